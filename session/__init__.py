@@ -1,0 +1,15 @@
+"""The shoot, without screens, SQL or libgphoto2. Read in this order:
+
+1. `finding`   what a rule or a check says: level, number, limit, sentence, remedy
+2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, stands (a TOML file)
+3. `setup`     the whole arrangement as one immutable revision, `07.3`
+4. `frame`     one exposure from the wish to the row in the log, and its states as a table
+5. `rules`     what is checked before the release; `checks` what is checked after it
+6. `ports`     what this package needs from outside: a log, a clock, a camera, a judge
+7. `events`    what happens, as the screen, the log and the tests hear it
+8. `shoot`     the controller that moves frames through the states
+9. `cameras`   the one place that knows libgphoto2, in a process of its own
+10. `optics`, `lighting`   pure functions on numbers, with their sources
+
+Nothing here imports `tui`, `storage` or `mock_camera`; a test keeps it so.
+"""

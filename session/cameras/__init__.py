@@ -1,0 +1,1 @@
+"""Cameras: the messages (`protocol`), the errors, and the process that owns libgphoto2."""

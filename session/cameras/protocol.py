@@ -1,0 +1,325 @@
+"""What is said between the controller and the process that owns the camera.
+
+The controller posts requests and never waits; messages come back one by one to the callable that it gave
+when it made the camera. All values are small and can be pickled: pictures go to disk, not through here
+(only live-view frames are carried as bytes).
+
+Canonical setting names, whatever the camera calls them:
+`exposure_s`, `f_number`, `iso` (0 = automatic), `white_balance`, `exposure_mode`, `focus_mode`,
+`flash_mode`, `file_format` ("jpeg", "raw", "raw+jpeg"), `stabiliser`, `battery_percent`, `capture_target`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Protocol
+
+Value = float | int | str | bool
+
+
+class Fired(StrEnum):
+    """Whether the shutter went, as far as can be known."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+
+class Fault(StrEnum):
+    """What went wrong with the camera or the cable, in our words; `errors` maps libgphoto2's codes to these."""
+
+    LOST = "lost"
+    NO_ANSWER = "no answer"
+    BUSY = "busy"
+    REFUSED = "refused"
+    CARD_FULL = "card full"
+    NOT_OFFERED = "not offered"
+    NOT_FOUND = "not found"
+    IN_USE = "in use"
+    END_STOP = "end stop"
+    BAD_FILE = "bad file"
+    DISK = "disk"
+    BROKEN = "broken"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting as the camera offers it now.
+
+    value    in canonical form and unit; None when it can't be read as such
+    shown    the camera's own text for it
+    allowed  canonical values that it would take, () when any or unknown
+    """
+
+    name: str
+    value: Value | None
+    shown: str
+    allowed: tuple[Value, ...] = ()
+    read_only: bool = False
+
+
+@dataclass(frozen=True)
+class Reading:
+    """All settings at one time, by canonical name."""
+
+    settings: Mapping[str, Setting] = field(default_factory=dict)
+
+    def value(self, name: str) -> Value | None:
+        """The canonical value of a setting, None when the camera doesn't offer or show it."""
+        setting = self.settings.get(name)
+        return setting.value if setting else None
+
+
+@dataclass(frozen=True)
+class CameraDescription:
+    """Who it is and what it can do; found from the configuration it offers, never from its maker's name.
+
+    address    `usb:001,002` or `ptpip:127.0.0.1:15740`
+    serial     as the camera tells it, or the address when it tells none
+    """
+
+    address: str
+    model: str
+    serial: str
+    live_view: bool
+    focus_drive: bool
+    can_release: bool = True
+
+
+@dataclass(frozen=True)
+class CardObject:
+    """A file on the camera's card."""
+
+    folder: str
+    name: str
+    bytes: int
+    modified_at: float | None = None  # seconds since 1970 by the camera's clock, as it tells it
+
+
+@dataclass(frozen=True)
+class SavedFile:
+    """A file of a frame, whole on our disk: fsynced, renamed, its folder fsynced.
+
+    path    absolute
+    kind    "jpeg", "raw" or "other"
+    """
+
+    path: str
+    kind: str
+    bytes: int
+    sha256: str
+    card: CardObject
+
+
+# --- requests -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Connect:
+    """Open the camera at this address ("" = the only one found) and say `Connected` or `Failed`."""
+
+    address: str = ""
+
+
+@dataclass(frozen=True)
+class ReadSettings:
+    """Say `SettingsRead`."""
+
+
+@dataclass(frozen=True)
+class ApplySettings:
+    """Set these, read each back, say `SettingsRead` with what was not taken."""
+
+    changes: Mapping[str, Value]
+
+
+@dataclass(frozen=True)
+class Release:
+    """Let the shutter go, save every file as `folder/stem.EXT`, JPEG first.
+
+    Says `ShutterFired`, `FileSaved` for each, then `FrameComplete`; or `Failed` with what is known.
+    expected_files  how many files the set format makes; 0 = unknown: wait for the camera's word
+    """
+
+    frame_id: str
+    folder: str
+    stem: str
+    expected_files: int = 0
+
+
+@dataclass(frozen=True)
+class Fetch:
+    """Fetch these card objects into `folder/stem.EXT`; says `FileSaved` for each, then `FrameComplete`."""
+
+    frame_id: str
+    folder: str
+    stem: str
+    objects: tuple[CardObject, ...]
+
+
+@dataclass(frozen=True)
+class ListCard:
+    """Say `CardListed`."""
+
+
+@dataclass(frozen=True)
+class LiveView:
+    """Start or stop live view; while on, `LiveFrame` messages come, never more than one unacknowledged.
+
+    A frame is sent only after the last one was taken with `NextLiveFrame`, so there is never a backlog.
+    """
+
+    on: bool
+
+
+@dataclass(frozen=True)
+class NextLiveFrame:
+    """The last live frame was used; send the newest."""
+
+
+@dataclass(frozen=True)
+class DriveFocus:
+    """Move the focus by signed steps of the camera's own; says `FocusDriven` or `Failed`."""
+
+    steps: int
+
+
+Request = (
+    Connect | ReadSettings | ApplySettings | Release | Fetch | ListCard | LiveView | NextLiveFrame | DriveFocus
+)
+
+
+# --- messages -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Connected:
+    description: CameraDescription
+    reading: Reading
+    card: tuple[CardObject, ...]
+    free_bytes: int | None = None
+
+
+@dataclass(frozen=True)
+class SettingsRead:
+    """A new reading; `refused` names settings that were asked for and not taken.
+
+    by_hand: it comes unasked, since something was turned on the camera.
+    """
+
+    reading: Reading
+    refused: Mapping[str, str] = field(default_factory=dict)
+    by_hand: bool = False
+
+
+@dataclass(frozen=True)
+class ShutterFired:
+    """The camera took the release. `at_s` is the monotonic time at which the call returned."""
+
+    frame_id: str
+    at_s: float
+
+
+@dataclass(frozen=True)
+class FileSaved:
+    frame_id: str
+    file: SavedFile
+
+
+@dataclass(frozen=True)
+class FrameComplete:
+    """Everything that the camera announced for this frame is saved."""
+
+    frame_id: str
+    free_bytes: int | None = None
+
+
+@dataclass(frozen=True)
+class BodyRelease:
+    """Files appeared that nobody here asked for: released on the camera body. Answer with `Fetch`."""
+
+    objects: tuple[CardObject, ...]
+
+
+@dataclass(frozen=True)
+class CardListed:
+    objects: tuple[CardObject, ...]
+    free_bytes: int | None = None
+
+
+@dataclass(frozen=True)
+class LiveFrame:
+    jpeg: bytes
+    at_s: float
+
+
+@dataclass(frozen=True)
+class FocusDriven:
+    steps: int
+
+
+@dataclass(frozen=True)
+class Failed:
+    """A request could not be done.
+
+    request      name of the request class
+    frame_id     the frame it was about, "" when none
+    fired        for `Release`: whether the shutter went
+    missing      card objects that are known but not saved
+    connected    False when the camera is gone and must be connected again
+    """
+
+    request: str
+    fault: Fault
+    text: str
+    frame_id: str = ""
+    fired: Fired = Fired.NO
+    missing: tuple[CardObject, ...] = ()
+    connected: bool = True
+
+
+@dataclass(frozen=True)
+class CameraGone:
+    """The camera's process ended or was ended, or the link broke; what it was doing is unknown unless said."""
+
+    fault: Fault
+    text: str
+
+
+Message = (
+    Connected
+    | SettingsRead
+    | ShutterFired
+    | FileSaved
+    | FrameComplete
+    | BodyRelease
+    | CardListed
+    | LiveFrame
+    | FocusDriven
+    | Failed
+    | CameraGone
+)
+
+
+class Camera(Protocol):
+    """One camera, as the controller sees it; messages go to the `receive` that it was made with."""
+
+    def post(self, request: Request) -> None:
+        """Hand over a request; never blocks. After `CameraGone` a `Connect` starts afresh."""
+
+    def close(self) -> None:
+        """Let go of the camera and end its process. A transfer under way is finished or left whole on the card."""
+
+
+CameraMaker = Callable[[Callable[[Message], None]], Camera]
+"""Makes a camera that sends its messages to the given callable, from any thread."""
+
+
+@dataclass(frozen=True)
+class FoundCamera:
+    """A camera that a search found."""
+
+    address: str
+    model: str

@@ -1,0 +1,136 @@
+"""What happens in a shoot, as the screen, the command line, the log and the tests all hear it.
+
+Events are facts, frozen, in the order in which they happened. Times are `Clock.monotonic_s`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.cameras.protocol import CameraDescription, Fault, Fired, Reading, SavedFile
+from session.finding import Finding, FocusJudgement
+from session.frame import FrameState, ReleasedBy
+from session.setup import Revision
+
+
+@dataclass(frozen=True)
+class CameraFound:
+    description: CameraDescription
+    reading: Reading
+    free_bytes: int | None
+
+
+@dataclass(frozen=True)
+class CameraLost:
+    """No camera: it went, or could not be opened. The controller tries again by itself."""
+
+    fault: Fault
+    text: str
+
+
+@dataclass(frozen=True)
+class SettingsChanged:
+    """A new reading. `by_hand`: somebody turned something on the camera."""
+
+    reading: Reading
+    refused: tuple[tuple[str, str], ...] = ()
+    by_hand: bool = False
+
+
+@dataclass(frozen=True)
+class RevisionChanged:
+    revision: Revision
+    revision_id: str
+
+
+@dataclass(frozen=True)
+class FrameMoved:
+    """A frame is in another state. `text` is for people; `findings` are the rules' at refusal or release."""
+
+    frame_id: str
+    number: int
+    state: FrameState
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    text: str = ""
+    findings: tuple[Finding, ...] = ()
+    fired: Fired = Fired.NO
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """The release waits until `until_s`: `reason` is "hold-off" or "charge"."""
+
+    frame_id: str
+    number: int
+    reason: str
+    until_s: float
+
+
+@dataclass(frozen=True)
+class FileArrived:
+    frame_id: str
+    number: int
+    file: SavedFile
+
+
+@dataclass(frozen=True)
+class FrameJudged:
+    frame_id: str
+    number: int
+    findings: tuple[Finding, ...]
+    focus: FocusJudgement
+
+
+@dataclass(frozen=True)
+class ReferenceChanged:
+    """The set-up's reference is this frame now; None: it has none."""
+
+    frame_id: str | None
+    number: int | None
+
+
+@dataclass(frozen=True)
+class LiveViewChanged:
+    """Live view is on or off; `text` says why when the camera offers none."""
+
+    on: bool
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class LivePicture:
+    jpeg: bytes
+
+
+@dataclass(frozen=True)
+class FocusMoved:
+    steps: int
+
+
+@dataclass(frozen=True)
+class Said:
+    """A sentence for the person that belongs to no frame; `lasting` ones stay until another with the same `id`.
+
+    An empty text with the same id takes it away.
+    """
+
+    text: str
+    id: str = ""
+    lasting: bool = False
+
+
+Event = (
+    CameraFound
+    | CameraLost
+    | SettingsChanged
+    | RevisionChanged
+    | FrameMoved
+    | Waiting
+    | FileArrived
+    | FrameJudged
+    | ReferenceChanged
+    | LiveViewChanged
+    | LivePicture
+    | FocusMoved
+    | Said
+)

@@ -1,0 +1,117 @@
+"""What a rule or a check says, as one value: how bad, how much, against what, and what to do.
+
+A rule that says no is not an exception but a finding, so that the screen, the log and the command
+line show the same words and numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Level(StrEnum):
+    """How much a finding weighs; a `stop` keeps the shutter shut until it is overruled with a reason."""
+
+    STOP = "stop"
+    CAUTION = "caution"
+    NOTE = "note"
+
+
+class FocusVerdict(StrEnum):
+    """What all focus findings of a frame come to."""
+
+    SHARP = "sharp"
+    SOFT = "soft"
+    MISSED = "missed"
+    UNJUDGED = "unjudged"
+
+
+class Verdict(StrEnum):
+    """What all other findings of a frame come to."""
+
+    CLEAN = "clean"
+    FLAWED = "flawed"
+
+
+class RemedyKind(StrEnum):
+    """Who can mend it: the camera at one key, time, the hands, a tick by the photographer, or a new revision."""
+
+    SET_CAMERA = "set camera"
+    WAIT = "wait"
+    BY_HAND = "by hand"
+    TICK = "tick"
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """What would settle a finding.
+
+    settings  for SET_CAMERA: canonical setting names (see `cameras.protocol`) and the values to send
+    wait_s    for WAIT: seconds still to go
+    """
+
+    kind: RemedyKind
+    text: str
+    settings: dict[str, object] = field(default_factory=dict)
+    wait_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing said about a frame.
+
+    id      name of the rule or check, e.g. "sync", "focus"
+    value   the number measured, in `unit`; None where nothing was measured
+    limit   what it was held against, in `unit`
+    text    one sentence, about 90 characters, that is understood in the dark
+    """
+
+    id: str
+    level: Level
+    text: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    remedy: Remedy | None = None
+
+
+@dataclass(frozen=True)
+class FocusJudgement:
+    """What the focus check measured in the region, against the reference.
+
+    blur_px      radius of the disc, in pixels of the full-size picture, by which the region is blurrier
+                 than the reference; None when it can't be told
+    blur_px_sd   its uncertainty (one standard deviation), None when unknown
+    defocus_mm   the same as a distance on the subject, unsigned; None when optics of the set-up are unknown
+    scale        measured at this fraction of the full size (1.0, 0.5, 0.25 …)
+    sharpest_at  (x, y) in fractions of the picture where it is sharpest, None when not known
+    reason       for `unjudged`: why
+    """
+
+    verdict: FocusVerdict
+    blur_px: float | None = None
+    blur_px_sd: float | None = None
+    defocus_mm: float | None = None
+    scale: float | None = None
+    sharpest_at: tuple[float, float] | None = None
+    reason: str = ""
+
+
+def worst(findings: Iterable[Finding]) -> Level | None:
+    """The heaviest level among the findings, None when there are none."""
+    levels = {finding.level for finding in findings}
+    return next((level for level in Level if level in levels), None)
+
+
+def stops(findings: Iterable[Finding], overruled: Iterable[str] = ()) -> tuple[Finding, ...]:
+    """The findings that keep the shutter shut: level `stop`, and not among the overruled ids."""
+    waived = set(overruled)
+    return tuple(f for f in findings if f.level is Level.STOP and f.id not in waived)
+
+
+def verdict_of(findings: Iterable[Finding]) -> Verdict:
+    """`flawed` when any check other than focus says stop or caution."""
+    flawed = any(f.level is not Level.NOTE and f.id != "focus" for f in findings)
+    return Verdict.FLAWED if flawed else Verdict.CLEAN

@@ -1,0 +1,181 @@
+"""What the controller needs from outside, as small protocols; `storage` and the process hosts answer them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from time import monotonic
+from typing import Protocol
+
+from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
+from session.finding import Finding, FocusJudgement
+from session.frame import FrameState, Intent, Unsettled
+from session.setup import Revision
+
+
+class LogError(RuntimeError):
+    """The log or the disk would not take or give something; the text says what, and what is safe.
+
+    fired says what is known of the shutter at that time.
+    """
+
+    def __init__(self, text: str, fired: Fired = Fired.UNKNOWN) -> None:
+        super().__init__(text)
+        self.fired = fired
+
+
+class Clock(Protocol):
+    """Time, handed in so that tests need no sleeping."""
+
+    def monotonic_s(self) -> float:
+        """Seconds that only grow; for waits."""
+
+    def now(self) -> datetime:
+        """The time of day, with zone; for the log."""
+
+
+class SystemClock:
+    """The machine's own clocks."""
+
+    def monotonic_s(self) -> float:
+        return monotonic()
+
+    def now(self) -> datetime:
+        return datetime.now(UTC)
+
+
+@dataclass(frozen=True)
+class Reference:
+    """The approved frame of a set-up and piece: what later frames are held against.
+
+    path   its JPEG (or raw with an embedded preview) on disk
+    """
+
+    frame_id: str
+    number: int
+    path: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """Which job, piece and view are on the table, by the log's keys and by name."""
+
+    job_id: str
+    piece_id: str
+    view_id: str
+    job: str
+    piece: str
+    view: str
+
+
+class Log(Protocol):
+    """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
+
+    def next_frame_number(self, place: Place) -> int:
+        """The number that the next frame of this job gets."""
+
+    def begin_frame(self, intent: Intent, place: Place) -> None:
+        """Write a frame in state `asked`, before the camera hears of it."""
+
+    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
+        """Record the state that a frame is in now; `text` says in words what a person should know."""
+
+    def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
+        """Add what rules or checks said of it."""
+
+    def frame_reading(self, frame_id: str, reading: Reading) -> None:
+        """What the camera said its settings were at the release."""
+
+    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
+        """State `receiving`; the shutter went."""
+
+    def frame_file(self, frame_id: str, file: SavedFile) -> None:
+        """A file of the frame is safe on disk; its card object is settled in the same transaction."""
+
+    def frame_saved(self, frame_id: str) -> None:
+        """State `saved`: all files are safe."""
+
+    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
+        """State `missing` (or `uncertain` when fired is unknown), with where the files may be, in words."""
+
+    def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
+        """What the checks said; may come before the last file is saved. Doesn't change the state."""
+
+    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+        """Frames that an earlier run left in the middle, of this camera or of all."""
+
+    def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
+        """Objects of this camera's card that are settled: there before we came, or belonging to a frame."""
+
+    def is_new_camera(self, camera_serial: str) -> bool:
+        """True when this log has never noted what is on this camera's card."""
+
+    def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
+        """These objects were on the card before anything was released for this log; they are nobody's frames."""
+
+    def save_revision(self, place: Place, revision: Revision) -> str:
+        """Write an immutable revision; returns its key. Set-up and revision number must be new together."""
+
+    def next_setup_number(self, place: Place) -> int:
+        """The number that the job's next set-up gets."""
+
+    def reference(self, place: Place, setup_number: int) -> Reference | None:
+        """The approved frame of this set-up for this piece."""
+
+    def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
+        """Approve a frame as reference, or drop the reference with None."""
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """hero, select, alternate, kill or None."""
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to the frame."""
+
+    def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
+        """Append to the event table something that is no frame's state: camera lost, setting changed by hand…"""
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """What the judge shall judge.
+
+    path        the JPEG, or a raw whose embedded preview is to be used
+    asked       canonical settings that were asked for, to be held against the Exif
+    sensor_width_mm, pixels_across   of the full-size picture; None when the body is unknown
+    flash_used  the set-up has a flash, so that a dark picture means a weak or missing flash
+    expected_bytes, complete   what the file should be, from the transfer
+    """
+
+    frame_id: str
+    path: str
+    kind: str
+    revision: Revision
+    asked: dict[str, object]
+    flash_used: bool
+    reference_path: str | None = None
+    sensor_width_mm: float | None = None
+    pixels_across: int | None = None
+    expected_bytes: int | None = None
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What the checks found on one frame."""
+
+    frame_id: str
+    findings: tuple[Finding, ...]
+    focus: FocusJudgement
+
+
+class Judge(Protocol):
+    """Runs the checks somewhere else than in the controller; answers by the callable that it was made with."""
+
+    def post(self, assignment: Assignment) -> None:
+        """Judge this one; never blocks. A picture that hangs or kills the judge comes back as `unjudged`."""
+
+    def close(self) -> None: ...
+
+
+JudgeMaker = Callable[[Callable[[Judgement], None]], Judge]
+"""Makes a judge that answers to the given callable, from any thread."""

@@ -1,0 +1,206 @@
+"""The whole arrangement as a value: camera settings, lens, lights, passive items, region, notes.
+
+Every change makes a new immutable revision; `07.3` is set-up 7, revision 3.
+Angles: azimuth 0° = from the camera, clockwise seen from above; elevation 0° = table plane, 90° = straight down.
+`power_ev` 0 = full power, −2 = a quarter.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+
+DEFAULT_HOLD_OFF_S = 2.0
+"""Wait between the last touch and the release; 2 s is the usual self-timer. Common practice, no source."""
+
+DEFAULT_BLUR_LIMIT_PX = 2.0
+"""Blur radius in full-size pixels above the reference that a view may show: a disc of 4 px across, a
+little more than the 2 to 3 pixels of the pixel rule for work inspected at 100 %. Common practice, no source."""
+
+PLAIN_FIELDS = ("passive", "region", "body", "trigger", "stand", "hold_off_s", "blur_limit_px", "ticked", "notes")
+
+MISSED_AT_LIMITS = 2.0
+"""A frame is `soft` above the blur limit and `missed` above this many limits: one whole depth of field
+off, since the limit is half of one. By definition."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the camera shall be set to; None leaves a setting as the camera has it.
+
+    exposure_s       seconds, > 0
+    f_number         as marked on the lens; None for a lens whose aperture is set by hand
+    iso              ISO speed
+    white_balance    the camera's own word for it, e.g. "Flash"
+    file_format      "jpeg", "raw" or "raw+jpeg"
+    """
+
+    exposure_s: float = 1 / 200
+    f_number: float | None = 11.0
+    iso: int = 100
+    white_balance: str | None = None
+    file_format: str | None = None
+
+    def asked(self) -> dict[str, object]:
+        """Canonical setting name → value, without those left to the camera."""
+        values = {
+            "exposure_s": self.exposure_s,
+            "f_number": self.f_number,
+            "iso": self.iso,
+            "white_balance": self.white_balance,
+            "file_format": self.file_format,
+        }
+        return {name: value for name, value in values.items() if value is not None}
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Lens and what is between it and the camera.
+
+    magnification        image height / object height
+    pupil_magnification  exit / entrance pupil diameter, lens in normal orientation
+    """
+
+    lens: str = ""
+    focal_length_mm: float = 100.0
+    magnification: float = 0.5
+    pupil_magnification: float = 1.0
+    reversed: bool = False
+    extension_mm: float = 0.0
+    dioptres: float = 0.0
+
+
+@dataclass(frozen=True)
+class PlacedLight:
+    """A light of the kit where it stands; distances from the piece."""
+
+    name: str
+    power_ev: float = 0.0
+    distance_mm: float | None = None
+    azimuth_deg: float | None = None
+    elevation_deg: float | None = None
+    shaper: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class PassiveItem:
+    """A bounce, flag, plate or other thing that stands in the set and gives no light of its own."""
+
+    kind: str
+    name: str
+    distance_mm: float | None = None
+    azimuth_deg: float | None = None
+    elevation_deg: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Region:
+    """The rectangle that must be sharp, in fractions of the picture's width and height, origin top left."""
+
+    left: float = 0.4
+    top: float = 0.4
+    width: float = 0.2
+    height: float = 0.2
+
+    def __post_init__(self) -> None:
+        inside = 0 <= self.left < 1 and 0 <= self.top < 1 and self.width > 0 and self.height > 0
+        if not inside or self.left + self.width > 1 + 1e-9 or self.top + self.height > 1 + 1e-9:
+            raise ValueError(f"a region must lie in the picture: {self}")
+
+    def in_pixels(self, width_px: int, height_px: int) -> tuple[int, int, int, int]:
+        """(left, top, right, bottom) in pixels of a picture of that size; at least one pixel each way."""
+        left, top = int(self.left * width_px), int(self.top * height_px)
+        right = max(left + 1, min(width_px, round((self.left + self.width) * width_px)))
+        bottom = max(top + 1, min(height_px, round((self.top + self.height) * height_px)))
+        return left, top, right, bottom
+
+
+@dataclass(frozen=True)
+class Revision:
+    """One immutable state of a set-up.
+
+    body, trigger, stand   names from the kit; "" when unknown
+    hold_off_s             wait between the last touch and the release
+    blur_limit_px          blur radius above the reference that the view may show, full-size pixels
+    ticked                 what the photographer has confirmed by a tick, e.g. "stabiliser"
+    """
+
+    setup_number: int = 1
+    revision: int = 1
+    settings: Settings = field(default_factory=Settings)
+    arrangement: Arrangement = field(default_factory=Arrangement)
+    lights: tuple[PlacedLight, ...] = ()
+    passive: tuple[PassiveItem, ...] = ()
+    region: Region = field(default_factory=Region)
+    body: str = ""
+    trigger: str = ""
+    stand: str = ""
+    hold_off_s: float = DEFAULT_HOLD_OFF_S
+    blur_limit_px: float = DEFAULT_BLUR_LIMIT_PX
+    ticked: tuple[str, ...] = ()
+    notes: str = ""
+
+    @property
+    def label(self) -> str:
+        """`07.3` for set-up 7, revision 3."""
+        return f"{self.setup_number:02d}.{self.revision}"
+
+    def light(self, name: str) -> PlacedLight | None:
+        """The placed light of that name, None when it isn't in the set."""
+        return next((light for light in self.lights if light.name == name), None)
+
+    def with_light(self, light: PlacedLight) -> Revision:
+        """The same arrangement with this light added, or put in the place of its namesake."""
+        if self.light(light.name) is None:
+            return replace(self, lights=(*self.lights, light))
+        return replace(self, lights=tuple(light if old.name == light.name else old for old in self.lights))
+
+    def without_light(self, name: str) -> Revision:
+        """The same arrangement with the light of that name struck."""
+        return replace(self, lights=tuple(light for light in self.lights if light.name != name))
+
+
+def parse_label(text: str) -> tuple[int, int | None]:
+    """Set-up and revision numbers from `07.3`, or from `7` (any revision: None). Raises ValueError."""
+    match = re.fullmatch(r"\s*(\d{1,6})(?:\.(\d{1,6}))?\s*", text)
+    if not match:
+        raise ValueError(f"a set-up is written like 07.3 or 7, not {text!r}")
+    return int(match[1]), int(match[2]) if match[2] else None
+
+
+def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]]:
+    """What changed, as (name, old value, new value); lights as `light key power_ev` and the like."""
+    found: list[tuple[str, object, object]] = []
+    for group in ("settings", "arrangement"):
+        found += _changed_fields("", getattr(old, group), getattr(new, group))
+    names = dict.fromkeys([light.name for light in (*old.lights, *new.lights)])
+    for name in names:
+        before, after = old.light(name), new.light(name)
+        if before and after:
+            found += _changed_fields(f"light {name} ", before, after)
+        elif before != after:
+            found.append((f"light {name}", "in the set" if before else None, "in the set" if after else None))
+    for plain in (
+        "passive",
+        "region",
+        "body",
+        "trigger",
+        "stand",
+        "hold_off_s",
+        "blur_limit_px",
+        "ticked",
+        "notes",
+    ):
+        if getattr(old, plain) != getattr(new, plain):
+            found.append((plain, getattr(old, plain), getattr(new, plain)))
+    return found
+
+
+def _changed_fields(prefix: str, old: object, new: object) -> list[tuple[str, object, object]]:
+    return [
+        (prefix + name, getattr(old, name), getattr(new, name))
+        for name in old.__dataclass_fields__  # type: ignore[attr-defined]
+        if getattr(old, name) != getattr(new, name)
+    ]
