@@ -1,0 +1,141 @@
+"""`python -m mock_camera`: a camera on loopback until it is told to end."""
+
+import argparse
+import json
+import os
+import signal
+import sys
+import tempfile
+import threading
+from collections.abc import Sequence
+from contextlib import ExitStack
+from datetime import datetime
+from pathlib import Path
+
+from mock_camera.body import Body, BodyOptions
+from mock_camera.card import Card
+from mock_camera.clock import Clock, RunningClock, SteppedClock
+from mock_camera.control import ControlServer, Hands
+from mock_camera.encode import encode_jpeg, encode_raw
+from mock_camera.faults import FAULTS, FaultScript
+from mock_camera.properties import FILE_FORMATS
+from mock_camera.shutter import Shutter
+from mock_camera.source import Encoders, PictureSource
+from mock_camera.wire import Wire
+from mock_camera.world import World
+
+
+def pixel_size(text: str) -> tuple[int, int]:
+    width, _, height = text.partition("x")
+    return int(width), int(height)
+
+
+def parser() -> argparse.ArgumentParser:
+    faults = "\n".join(
+        f"  {name}: {kind.does}"
+        + (f" [{', '.join(f'{k}={v}' for k, v in kind.options.items())}]" if kind.options else "")
+        for name, kind in FAULTS.items()
+    )
+    form = argparse.ArgumentParser(
+        prog="python -m mock_camera",
+        description="A simulated camera with a table and lights before it. Speaks PTP/IP on loopback; "
+        "prints one JSON line with its ports and serves until ended.",
+        epilog=f"faults, each also with times=N (0 = always) and after=N:\n{faults}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    add = form.add_argument
+    add("--port", type=int, default=0, help="PTP/IP port, 0 = any free")
+    add("--control-port", type=int, default=0, help="port for the hands (JSON lines), 0 = any free")
+    add("--seed", type=int, default=1, help="of the pieces and the noise")
+    add("--pixels", type=pixel_size, default=(1536, 1024), metavar="WxH")
+    add("--piece", default="bridge", choices=("bridge", "type"))
+    add("--name", default=BodyOptions.model, help="model name")
+    add("--serial", default=BodyOptions.serial)
+    add("--plain", action="store_true", help="no vendor extension: no live view, no focus drive")
+    add("--format", default="jpeg", choices=tuple(FILE_FORMATS.values()))
+    add("--jpeg-first", action="store_true", help="announce the JPEG before the raw")
+    add("--card-mib", type=int, default=4096)
+    add("--card-folder", type=Path, help="keep the card's files here over restarts")
+    add("--battery-percent", type=float, default=BodyOptions.battery_percent)
+    add("--shutter-lag-s", type=float, default=BodyOptions.shutter_lag_s)
+    add("--buffer-s", type=float, default=BodyOptions.buffer_s, help="writing time of each file")
+    add("--buffer-frames", type=int, default=BodyOptions.buffer_frames)
+    add("--wire-bytes-per-s", type=float, default=0.0, help="slow wire, 0 = as fast as it goes")
+    add("--time-scale", type=float, default=1.0, help="camera seconds to a real one")
+    add("--step-s", type=float, help="stepped clock: stands still but for this much before each release")
+    add("--date-time", type=datetime.fromisoformat, help="the camera's date and time at the start, ISO 8601")
+    add("--fault", action="append", default=[], metavar="NAME[:k=v,...]")
+    add("--until-stdin-closes", action="store_true", help="end when standard input does")
+    return form
+
+
+def start_date_time(given: datetime | None) -> datetime:
+    """The start of the camera's clock, with a time zone: the given one's, or this computer's."""
+    return given if given and given.tzinfo else (given or datetime.now()).astimezone()
+
+
+def serve(options: argparse.Namespace, source: PictureSource, encoders: Encoders, ended: threading.Event) -> None:
+    """Run the camera until `ended` is set."""
+    started_at = start_date_time(options.date_time)
+    clock: Clock = (
+        RunningClock(started_at, options.time_scale, ended)
+        if options.step_s is None
+        else SteppedClock(started_at, options.step_s)
+    )
+    faults = FaultScript()
+    for text in options.fault:
+        faults.add_text(text)
+    body_options = BodyOptions(
+        model=options.name,
+        serial=options.serial,
+        plain=options.plain,
+        file_format=options.format,
+        battery_percent=options.battery_percent,
+        jpeg_first=options.jpeg_first,
+        shutter_lag_s=options.shutter_lag_s,
+        buffer_s=options.buffer_s,
+        buffer_frames=options.buffer_frames,
+        pixels=options.pixels,
+    )
+    with ExitStack() as stack:
+        folder = options.card_folder or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="card-")))
+        body = Body(source, Card(folder, options.card_mib), clock, faults, body_options)
+        shutter = Shutter(body, encoders)
+        stack.callback(shutter.close)
+        wire = Wire(body, shutter, port=options.port, bytes_per_s=options.wire_bytes_per_s)
+        stack.callback(wire.close)
+        control = ControlServer(Hands(body, shutter, wire), port=options.control_port)
+        stack.callback(control.close)
+        ready = {"ptpip": wire.port, "control": control.port, "pid": os.getpid(), "serial": options.serial}
+        sys.stdout.write(json.dumps(ready) + "\n")
+        sys.stdout.flush()
+        ended.wait()
+
+
+def end_with_stdin(ended: threading.Event) -> None:
+    while sys.stdin.buffer.read(4096):
+        pass
+    ended.set()
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    form = parser()
+    options = form.parse_args(arguments)
+    try:
+        checker = FaultScript()
+        for text in options.fault:
+            checker.add_text(text)
+    except ValueError as error:
+        form.error(str(error))
+    ended = threading.Event()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: ended.set())
+    if options.until_stdin_closes:
+        threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
+    world = World(seed=options.seed, pixels=options.pixels, piece=options.piece)
+    serve(options, world, Encoders(jpeg=encode_jpeg, raw=encode_raw), ended)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

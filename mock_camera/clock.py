@@ -1,0 +1,88 @@
+"""Camera time: what the body stamps files with and what its shutter, buffer and flash run on.
+
+A running clock follows real time, faster by a factor if wished. A stepped clock stands still and
+moves only at a release or when told, so that two runs with the same commands give the same bytes,
+dates and flash charges included.
+"""
+
+import threading
+import time
+from datetime import datetime, timedelta
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Seconds since the start (`now_s`), the date-time the camera shows, and waiting in camera seconds."""
+
+    def now_s(self) -> float: ...
+
+    def date_time(self) -> datetime: ...
+
+    def set_date_time(self, moment: datetime) -> None: ...
+
+    def wait(self, seconds_s: float) -> None:
+        """Let the shutter or the buffer take its time."""
+
+    def advance(self, seconds_s: float) -> None:
+        """Let time pass for everything on the table."""
+
+    def note_release(self) -> None:
+        """A frame is about to be exposed."""
+
+
+class RunningClock:
+    """Real time, `scale` camera seconds to a real one. `stop` ends every wait at once."""
+
+    def __init__(self, start: datetime, scale: float, stop: threading.Event) -> None:
+        self._scale = scale
+        self._zero = time.monotonic()
+        self._start = start
+        self._stop = stop
+
+    def now_s(self) -> float:
+        return (time.monotonic() - self._zero) * self._scale
+
+    def date_time(self) -> datetime:
+        return self._start + timedelta(seconds=self.now_s())
+
+    def set_date_time(self, moment: datetime) -> None:
+        self._start = moment - timedelta(seconds=self.now_s())
+
+    def wait(self, seconds_s: float) -> None:
+        if seconds_s > 0:
+            self._stop.wait(seconds_s / self._scale)
+
+    def advance(self, seconds_s: float) -> None:
+        self.wait(seconds_s)
+
+    def note_release(self) -> None:
+        return
+
+
+class SteppedClock:
+    """Stands still; each release moves it on by `step_s` first, and `advance` by what it is told."""
+
+    def __init__(self, start: datetime, step_s: float) -> None:
+        self._start = start
+        self._step_s = step_s
+        self._now_s = 0.0
+        self._lock = threading.Lock()
+
+    def now_s(self) -> float:
+        return self._now_s
+
+    def date_time(self) -> datetime:
+        return self._start + timedelta(seconds=self._now_s)
+
+    def set_date_time(self, moment: datetime) -> None:
+        self._start = moment - timedelta(seconds=self._now_s)
+
+    def wait(self, seconds_s: float) -> None:
+        return
+
+    def advance(self, seconds_s: float) -> None:
+        with self._lock:
+            self._now_s += max(0.0, seconds_s)
+
+    def note_release(self) -> None:
+        self.advance(self._step_s)

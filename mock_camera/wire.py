@@ -1,0 +1,236 @@
+"""The camera's end of the network: accepts a host on loopback and serves its operations.
+
+A host opens two TCP connections to one port: commands, then events. Each command connection has
+a thread of its own; events are sent from whichever thread has one. One host at a time, a second
+one is refused as busy, as a camera does.
+"""
+
+import contextlib
+import select
+import socket
+import threading
+import time
+import uuid
+from dataclasses import dataclass, field
+
+from mock_camera import packets
+from mock_camera.body import Body
+from mock_camera.codes import DATA_OUT_OPERATIONS, Event, Operation
+from mock_camera.faults import Fault
+from mock_camera.packets import FailReason, Packet, PacketType, WireError
+from mock_camera.responder import Reply, Responder
+from mock_camera.shutter import Shutter
+
+OPERATION_NAMES = {int(code): code.name for code in Operation}
+LOOPBACK = "127.0.0.1"
+PACE_S = 0.02
+"""A slowed wire sends in slices of about this long."""
+LISTEN_POLL_S = 0.05
+TRANSFERS = frozenset({Operation.GetObject, Operation.GetPartialObject})
+
+
+@dataclass
+class Connection:
+    """One host: its command socket, and its event socket once it has opened that too."""
+
+    number: int
+    commands: socket.socket
+    responder: Responder
+    events: socket.socket | None = None
+    cut: Fault | None = None
+    bytes_until_cut: int = 0
+    event_lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def send_event(self, code: Event, parameters: tuple[int, ...]) -> None:
+        with self.event_lock, contextlib.suppress(OSError):
+            if self.events:
+                self.events.sendall(packets.event(code, 0xFFFFFFFF, parameters))
+
+    def lose_events(self) -> None:
+        with self.event_lock:
+            if self.events:
+                hang_up(self.events)
+                self.events = None
+
+    def close(self) -> None:
+        hang_up(self.commands)
+        self.lose_events()
+
+
+def hang_up(sock: socket.socket) -> None:
+    with contextlib.suppress(OSError):
+        sock.shutdown(socket.SHUT_RDWR)
+    sock.close()
+
+
+class Wire:
+    """PTP/IP server on loopback. `port` is the one bound, `bytes_per_s` the pace (0 = as fast as it goes)."""
+
+    def __init__(self, body: Body, shutter: Shutter, *, port: int = 0, bytes_per_s: float = 0.0) -> None:
+        self._body, self._shutter = body, shutter
+        self.bytes_per_s = bytes_per_s
+        self.plugged_in = True
+        self._back_at_s = 0.0
+        self._connection: Connection | None = None
+        self._connections = 0
+        self._lock = threading.Lock()
+        self._guid = uuid.uuid5(uuid.NAMESPACE_OID, body.options.serial).bytes
+        self._closing = False
+        self._listener = socket.create_server((LOOPBACK, port))
+        self.port: int = self._listener.getsockname()[1]
+        body.cable = self
+        self._acceptor = threading.Thread(target=self._accept, name="wire", daemon=True)
+        self._acceptor.start()
+
+    # the body's side
+
+    def send_event(self, code: Event, *parameters: int) -> None:
+        connection = self._connection
+        if connection:
+            connection.send_event(code, parameters)
+
+    def cut(self, reconnect_after_s: float) -> None:
+        """Drop the host, and refuse the next one for a while."""
+        self._back_at_s = time.monotonic() + reconnect_after_s
+        self._drop()
+
+    def lose_events(self) -> None:
+        if self._connection:
+            self._connection.lose_events()
+
+    def plug(self, in_: bool) -> None:
+        """Camera on or off: off drops the host and refuses others until on again."""
+        self.plugged_in = in_
+        if not in_:
+            self._drop()
+
+    def connected(self) -> bool:
+        return self._connection is not None
+
+    def close(self) -> None:
+        self._closing = True
+        hang_up(self._listener)
+        self._drop()
+        self._acceptor.join()
+
+    def _drop(self) -> None:
+        with self._lock:
+            connection, self._connection = self._connection, None
+        if connection:
+            connection.close()
+
+    # the network's side
+
+    def _accept(self) -> None:
+        while not self._closing:
+            try:
+                sock, _ = self._listener.accept()
+            except OSError:
+                return
+            if not self.plugged_in or time.monotonic() < self._back_at_s:
+                hang_up(sock)
+                continue
+            sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+            threading.Thread(target=self._greet, args=(sock,), name="host", daemon=True).start()
+
+    def _greet(self, sock: socket.socket) -> None:
+        try:
+            first = packets.receive(sock)
+            if first.kind == PacketType.InitCommandRequest:
+                self._open_commands(sock)
+            elif first.kind == PacketType.InitEventRequest:
+                self._open_events(sock, packets.parse_init_event(first.body))
+            else:
+                raise WireError(f"{first.kind.name} from a stranger")
+        except (WireError, OSError):
+            hang_up(sock)
+
+    def _open_commands(self, sock: socket.socket) -> None:
+        with self._lock:
+            if self._connection:
+                sock.sendall(packets.init_fail(FailReason.Busy))
+                raise WireError("a second host")
+            self._connections += 1
+            connection = Connection(self._connections, sock, Responder(self._body, self._shutter))
+            self._connection = connection
+        try:
+            sock.sendall(packets.init_command_ack(connection.number, self._guid, self._body.options.model))
+            while True:
+                self._serve(connection, packets.receive(sock))
+        except (WireError, OSError):
+            connection.close()
+            with self._lock:
+                if self._connection is connection:
+                    self._connection = None
+
+    def _open_events(self, sock: socket.socket, number: int) -> None:
+        with self._lock:
+            connection = self._connection
+        if not connection or connection.number != number or connection.events:
+            sock.sendall(packets.init_fail(FailReason.RejectedInitiator))
+            raise WireError("events for nobody")
+        sock.sendall(packets.pack(PacketType.InitEventAck))
+        connection.events = sock
+        while packets.receive(sock).kind == PacketType.ProbeRequest:
+            with connection.event_lock:
+                sock.sendall(packets.pack(PacketType.ProbeResponse))
+
+    def _serve(self, connection: Connection, packet: Packet) -> None:
+        """One operation with its data phase. Raises WireError when the connection is over."""
+        if packet.kind == PacketType.ProbeRequest:
+            connection.commands.sendall(packets.pack(PacketType.ProbeResponse))
+            return
+        if packet.kind == PacketType.Cancel:
+            return
+        if packet.kind != PacketType.OperationRequest:
+            raise WireError(f"{packet.kind.name} where an operation should be")
+        request = packets.parse_operation(packet.body)
+        name = OPERATION_NAMES.get(request.code, "")
+        data = packets.receive_data(connection.commands) if request.code in DATA_OUT_OPERATIONS else b""
+        self._suffer(connection, name)
+        reply = connection.responder.answer(request.code, request.parameters, data)
+        if reply.data is not None:
+            self._send_data(connection, request.transaction_id, reply, file=request.code in TRANSFERS)
+        response = packets.operation_response(reply.code, request.transaction_id, reply.parameters)
+        connection.commands.sendall(response)
+
+    def _suffer(self, connection: Connection, operation: str) -> None:
+        """Faults that strike before an answer."""
+        cut = self._body.faults.take("cable_cut", when=operation)
+        if cut:
+            self.cut(cut.number("reconnect_after_s"))
+            raise WireError("cable cut")
+        stall = self._body.faults.take("stall", operation=operation)
+        if stall:
+            wait_while_connected(connection.commands, stall.number("seconds"))
+
+    def _send_data(self, connection: Connection, transaction_id: int, reply: Reply, *, file: bool) -> None:
+        """Data phase to the host, at the pace of the wire; a cut counts the bytes of files only."""
+        if file and not connection.cut and (cut := self._body.faults.take("cable_cut", when="transfer")):
+            connection.cut, connection.bytes_until_cut = cut, int(cut.number("after_bytes"))
+        part_bytes = packets.DATA_BYTES
+        if self.bytes_per_s:
+            part_bytes = max(512, min(part_bytes, int(self.bytes_per_s * PACE_S)))
+        due_s = time.monotonic()
+        for packet in packets.data_packets(transaction_id, reply.data or b"", part_bytes):
+            if file and connection.cut:
+                if len(packet) > connection.bytes_until_cut:
+                    connection.commands.sendall(packet[: connection.bytes_until_cut])
+                    self.cut(connection.cut.number("reconnect_after_s"))
+                    raise WireError("cable cut")
+                connection.bytes_until_cut -= len(packet)
+            connection.commands.sendall(packet)
+            if self.bytes_per_s:
+                due_s += len(packet) / self.bytes_per_s
+                time.sleep(max(0.0, due_s - time.monotonic()))
+
+
+def wait_while_connected(sock: socket.socket, seconds_s: float) -> None:
+    """Wait (0 = without end) but give up when the other side hangs up. Raises WireError then."""
+    ends_s = time.monotonic() + seconds_s if seconds_s else None
+    while ends_s is None or time.monotonic() < ends_s:
+        readable, _, _ = select.select([sock], [], [], LISTEN_POLL_S)
+        if readable and not sock.recv(1, socket.MSG_PEEK):
+            raise WireError("the other side hung up")
+        if readable:
+            time.sleep(LISTEN_POLL_S)
