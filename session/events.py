@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from session.cameras.protocol import CameraDescription, Fault, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, ReleasedBy
+from session.ports import Place
 from session.setup import Revision
 
 
@@ -35,6 +36,18 @@ class SettingsChanged:
     reading: Reading
     refused: tuple[tuple[str, str], ...] = ()
     by_hand: bool = False
+
+
+@dataclass(frozen=True)
+class RulesChanged:
+    """What the rules say now has changed; waits are left out, since they pass by themselves."""
+
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class PlaceChanged:
+    place: Place
 
 
 @dataclass(frozen=True)
@@ -123,6 +136,8 @@ Event = (
     CameraFound
     | CameraLost
     | SettingsChanged
+    | RulesChanged
+    | PlaceChanged
     | RevisionChanged
     | FrameMoved
     | Waiting

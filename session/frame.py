@@ -1,5 +1,8 @@
 """One exposure, from the wish to the row in the log, and its states as a table.
 
+A frame gets its number and its row when it is about to be released, so numbers count releases: what the rules
+refused or the photographer called off stands in the log's events.
+
 An event that has no entry in `TRANSITIONS` raises `ImpossibleTransitionError` and changes nothing.
 """
 
@@ -70,7 +73,7 @@ TRANSITIONS: dict[tuple[FrameState, FrameEvent], FrameState] = {
 }
 
 ENDED = frozenset({S.REFUSED, S.CALLED_OFF, S.NOT_FIRED, S.MISSING, S.LOGGED})
-UNSETTLED = frozenset({S.ASKED, S.HELD_OFF, S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING, S.SAVED})
+UNSETTLED = frozenset({S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING, S.SAVED})
 """States in which a crash may have left a frame, or in which a file may still turn up."""
 
 

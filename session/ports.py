@@ -76,7 +76,7 @@ class Log(Protocol):
         """The number that the next frame of this job gets."""
 
     def begin_frame(self, intent: Intent, place: Place) -> None:
-        """Write a frame in state `asked`, before the camera hears of it."""
+        """Write a frame in state `releasing`, with its overrulings, before the camera hears of it."""
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
         """Record the state that a frame is in now; `text` says in words what a person should know."""

@@ -1,0 +1,93 @@
+"""What stands on the table and is known of it now: the one mutable state that the controller's parts share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from uuid import uuid4
+
+from session.cameras.protocol import CameraDescription, Reading, Request
+from session.events import Event
+from session.kit import Kit
+from session.ports import Clock, Judge, Log, Place
+from session.rules import Situation
+from session.rules.situation import Pop
+from session.setup import Revision
+from session.writer import Writer
+
+FRAME_BYTES_AT_FIRST = 60_000_000
+"""What a frame is taken to need before the first was seen: a raw of 45 million pixels and its JPEG. Guessed."""
+
+
+def new_id() -> str:
+    """A key that nobody else makes."""
+    return str(uuid4())
+
+
+@dataclass
+class Bench:
+    """Table, set-up, camera and the ways out to log, camera, judge and listeners.
+
+    frame_folder(place)          the absolute folder that this place's files go to
+    frame_stem(place, number, revision)  the files' base name
+    free_disk_bytes(folder)      room on its disk, None when unknown
+    """
+
+    place: Place
+    revision: Revision
+    revision_id: str
+    kit: Kit
+    log: Log
+    clock: Clock
+    writer: Writer
+    emit: Callable[[Event], None]
+    post: Callable[[Request], None]
+    judge: Callable[[], Judge]
+    frame_folder: Callable[[Place], Path]
+    frame_stem: Callable[[Place, int, Revision], str]
+    free_disk_bytes: Callable[[Path], int | None]
+    description: CameraDescription | None = None
+    reading: Reading = field(default_factory=Reading)
+    free_card_bytes: int | None = None
+    frame_bytes: int = FRAME_BYTES_AT_FIRST
+    touched_s: float | None = None
+    pops: dict[str, Pop] = field(default_factory=dict)
+
+    @property
+    def serial(self) -> str:
+        return self.description.serial if self.description else ""
+
+    def situation(self) -> Situation:
+        """What the rules look at, now."""
+        return Situation(
+            revision=self.revision,
+            kit=self.kit,
+            reading=self.reading,
+            camera_serial=self.serial,
+            now_s=self.clock.monotonic_s(),
+            touched_s=self.touched_s,
+            pops=dict(self.pops),
+            frame_bytes=self.frame_bytes,
+            free_card_bytes=self.free_card_bytes,
+            free_disk_bytes=self.free_disk_bytes(self.frame_folder(self.place)),
+        )
+
+    def touch(self) -> None:
+        """Somebody touched camera, focus, light or table now."""
+        self.touched_s = self.clock.monotonic_s()
+
+    def flashes_fired(self) -> None:
+        """Every flash of the set-up fired now, at the power set."""
+        now_s = self.clock.monotonic_s()
+        for name in self.situation().flashes:
+            placed = self.revision.light(name)
+            self.pops[name] = Pop(now_s, placed.power_ev if placed else 0.0)
+
+    def write(self, what: Callable[[], None]) -> None:
+        """A log write that is kept and tried again when the log refuses."""
+        self.writer.write(what, self.clock.monotonic_s())
+
+    def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
+        """Append to the log's events."""
+        self.write(lambda: self.log.record(kind, text, frame_id))

@@ -1,0 +1,74 @@
+"""One frame under way, in memory: from the wish to the last word of the checks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from session.cameras.protocol import CardObject, Fired, SavedFile
+from session.finding import Finding
+from session.frame import FrameEvent, FrameState, Intent, ReleasedBy, next_state
+from session.ports import Assignment, Judgement, Place
+from session.setup import Revision
+
+FILES_OF_FORMAT = {"jpeg": 1, "raw": 1, "raw+jpeg": 2}
+
+
+@dataclass
+class Flight:
+    """A frame that isn't at rest yet.
+
+    overrulings   rule id → reason, given with the wish
+    objects       card objects announced for it that are not saved yet
+    """
+
+    frame_id: str
+    place: Place
+    revision: Revision
+    revision_id: str
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    number: int = 0
+    overrulings: dict[str, str] = field(default_factory=dict)
+    state: FrameState = FrameState.ASKED
+    fired: Fired = Fired.NO
+    intent: Intent | None = None
+    findings: tuple[Finding, ...] = ()
+    files: list[SavedFile] = field(default_factory=list)
+    objects: tuple[CardObject, ...] = ()
+    waits_until_s: float = 0.0
+    waits_for: str = ""
+    sent_to_judge: bool = False
+    judgement: Judgement | None = None
+
+    def move(self, event: FrameEvent) -> None:
+        """Take the event by the table; ImpossibleTransitionError when it has no entry, and nothing changes."""
+        self.state = next_state(self.state, event)
+
+    def file_to_judge(self, *, complete: bool) -> SavedFile | None:
+        """The JPEG as soon as it is here; a raw only when nothing else will come."""
+        jpeg = next((file for file in self.files if file.kind == "jpeg"), None)
+        if jpeg or not complete:
+            return jpeg
+        return next((file for file in self.files if file.kind == "raw"), None)
+
+    def assignment(
+        self,
+        file: SavedFile,
+        reference_path: str | None,
+        asked: dict[str, object],
+        flash_used: bool,
+        sensor_width_mm: float | None,
+        pixels_across: int | None,
+    ) -> Assignment:
+        """What the judge gets to see of it."""
+        return Assignment(
+            frame_id=self.frame_id,
+            path=file.path,
+            kind=file.kind,
+            revision=self.revision,
+            asked=asked,
+            flash_used=flash_used,
+            reference_path=reference_path,
+            sensor_width_mm=sensor_width_mm,
+            pixels_across=pixels_across,
+            expected_bytes=file.bytes,
+        )

@@ -1,0 +1,232 @@
+"""What the photographer owns, read from a TOML file: one table a thing, names of the photographer's choosing.
+
+Every number wears its unit. A fault in the file is reported with its line and field, all faults at once;
+a misspelt field is a fault too, since a forgotten sync time would cost a picture.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+WORDS = {
+    "extra_forbidden": "there is no field of this name",
+    "missing": "this field is needed",
+    "tuple_type": "this must be a table in double brackets, [[like this]]",
+    "model_type": "this must be a table in double brackets, [[like this]]",
+    "string_pattern_mismatch": "control characters, '=' and ',' can't stand in a name",
+}
+"""Our words for pydantic's kinds of fault; all others speak for themselves."""
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f=,]+$")]
+
+
+class KitError(ValueError):
+    """The kit file can't be used; `faults` holds one sentence a fault, with line and field."""
+
+    def __init__(self, path: str, faults: list[str]) -> None:
+        self.faults = faults
+        super().__init__(f"The kit file {path} can't be used: " + "; ".join(faults))
+
+
+class Thing(BaseModel):
+    """Anything of the kit that has a name."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+    name: Name
+    note: str = ""
+
+
+ThingT = TypeVar("ThingT", bound=Thing)
+
+
+class Body(Thing):
+    """A camera body.
+
+    sync_time_s       shortest exposure time at which one flash lights the whole frame, by the maker
+    curtain_travel_s  time in which a curtain crosses the frame; when not given, the sync time stands for it
+    """
+
+    sensor_width_mm: Positive
+    sensor_height_mm: Positive
+    pixels_across: Annotated[int, Field(gt=0)]
+    pixels_down: Annotated[int, Field(gt=0)]
+    sync_time_s: Positive
+    curtain_travel_s: Positive | None = None
+    flange_distance_mm: Positive | None = None
+    stabiliser: bool = False
+    serial: str = ""
+
+
+class Lens(Thing):
+    """A lens; `track_mm` is subject to sensor at the closest focus, where `closest_magnification` is reached."""
+
+    focal_length_mm: Positive
+    pupil_magnification: Positive = 1.0
+    widest_f_number: Positive = 2.8
+    smallest_f_number: Positive = 22.0
+    closest_magnification: NotNegative = 0.0
+    track_mm: Positive | None = None
+    length_mm: NotNegative = 0.0
+    principal_gap_mm: float = 0.0
+    electronic_aperture: bool = True
+    stabiliser: bool = False
+
+
+class Light(Thing):
+    """A flash or a lamp. Guide number in metres at ISO 100, full power, with the reflector it is rated with."""
+
+    kind: Literal["flash", "lamp"] = "flash"
+    guide_number_m: Positive | None = None
+    least_power_ev: Annotated[float, Field(le=0)] = -7.0
+    duration_t01_s: Positive | None = None
+    charging_time_s: NotNegative = 2.0
+    source_size_mm: NotNegative = 0.0
+
+
+class Shaper(Thing):
+    """What stands in front of a light; its loss is measured and recorded, never assumed."""
+
+    kind: Literal["tube", "snoot", "softbox", "grid", "diffuser", "reflector", "umbrella", "other"] = "other"
+    loss_ev: NotNegative | None = None
+    source_size_mm: NotNegative = 0.0
+
+
+class Trigger(Thing):
+    """A radio trigger or cord: the delay from the camera's sync contact to the flash."""
+
+    delay_s: NotNegative = 0.0
+
+
+class Stand(Thing):
+    """A tripod or copy stand: its own frequency and damping where they were measured."""
+
+    frequency_hz: Positive | None = None
+    damping_ratio: Annotated[float, Field(gt=0, lt=1)] | None = None
+    hold_off_s: NotNegative | None = None
+
+
+class ExtensionTube(Thing):
+    extension_mm: Positive
+
+
+class SupplementaryLens(Thing):
+    dioptres: Positive
+
+
+class Plate(Thing):
+    """A sheet of glass for axial light."""
+
+    thickness_mm: Positive
+    refractive_index: Annotated[float, Field(gt=1, lt=3)] = 1.52
+    width_mm: Positive | None = None
+    height_mm: Positive | None = None
+
+
+class Kit(BaseModel):
+    """All of it. The first body, trigger and stand are taken where a set-up names none."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    invented: bool = False
+    body: tuple[Body, ...] = ()
+    lens: tuple[Lens, ...] = ()
+    light: tuple[Light, ...] = ()
+    shaper: tuple[Shaper, ...] = ()
+    trigger: tuple[Trigger, ...] = ()
+    stand: tuple[Stand, ...] = ()
+    tube: tuple[ExtensionTube, ...] = ()
+    supplementary: tuple[SupplementaryLens, ...] = ()
+    plate: tuple[Plate, ...] = ()
+
+    def body_for(self, name: str, serial: str = "") -> Body | None:
+        """The body of that name, else the one with that serial, else the first one; None in an empty kit."""
+        by_name = next((body for body in self.body if name and body.name == name), None)
+        by_serial = next((body for body in self.body if serial and body.serial == serial), None)
+        return by_name or by_serial or next(iter(self.body), None)
+
+    def lens_for(self, name: str) -> Lens | None:
+        return next((lens for lens in self.lens if lens.name == name), None)
+
+    def light_for(self, name: str) -> Light | None:
+        return next((light for light in self.light if light.name == name), None)
+
+    def trigger_for(self, name: str) -> Trigger | None:
+        return _named_or_first(self.trigger, name)
+
+    def stand_for(self, name: str) -> Stand | None:
+        return _named_or_first(self.stand, name)
+
+
+def _named_or_first(things: tuple[ThingT, ...], name: str) -> ThingT | None:
+    return next((thing for thing in things if thing.name == name), None) or next(iter(things), None)
+
+
+def demo_kit() -> Kit:
+    """The kit of the demo: every maker and model in it is invented."""
+    text = resources.files("session").joinpath("demo_kit.toml").read_text(encoding="utf-8")
+    return parse_kit(text, "of the demo")
+
+
+def read_kit(path: Path) -> Kit:
+    """The kit in a TOML file. Raises KitError."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise KitError(str(path), ["there is no such file"]) from None
+    except UnicodeDecodeError:
+        raise KitError(str(path), ["it isn't UTF-8 text"]) from None
+    except OSError as error:
+        raise KitError(str(path), [error.strerror or "it can't be read"]) from None
+    return parse_kit(text, str(path))
+
+
+def parse_kit(text: str, path: str) -> Kit:
+    """The kit in TOML text; `path` is for the words of an error only. Raises KitError with every fault found."""
+    try:
+        kit = Kit.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise KitError(path, [f"not valid TOML: {error}"]) from None
+    except ValidationError as error:
+        faults = [_fault(text, found["loc"], WORDS.get(found["type"], found["msg"])) for found in error.errors()]
+        raise KitError(path, faults) from None
+    twice = [fault for group in Kit.model_fields for fault in _namesakes(kit, group)]
+    if twice:
+        raise KitError(path, twice)
+    return kit
+
+
+def _namesakes(kit: Kit, group: str) -> list[str]:
+    things = getattr(kit, group)
+    if not isinstance(things, tuple):
+        return []
+    names = [thing.name for thing in things]
+    return [f"{group} {name!r} is there twice" for name in dict.fromkeys(names) if names.count(name) > 1]
+
+
+def _fault(text: str, place: tuple[int | str, ...], message: str) -> str:
+    words = " ".join(str(part + 1) if isinstance(part, int) else part for part in place)
+    line = _line_of(text, place)
+    return f"{f'line {line}, ' if line else ''}{words}: {message[:1].lower()}{message[1:]}"
+
+
+def _line_of(text: str, place: tuple[int | str, ...]) -> int | None:
+    """Line of the field, else of its table; None when the place isn't of the form (group, index, field)."""
+    group, index = place[0], place[1] if len(place) > 1 else 0
+    heads = [n for n, line in enumerate(text.splitlines(), 1) if re.match(rf"\s*\[\[?\s*{group}\s*\]\]?", line)]
+    if not isinstance(index, int) or index >= len(heads):
+        field = [n for n, line in enumerate(text.splitlines(), 1) if re.match(rf"\s*{group}\s*=", line)]
+        return next(iter(field), next(iter(heads), None))
+    start = heads[index]
+    for number, line in enumerate(text.splitlines()[start:], start + 1):
+        if re.match(r"\s*\[", line):
+            break
+        if len(place) > 2 and re.match(rf"\s*{place[2]}\s*=", line):
+            return number
+    return start

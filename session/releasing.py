@@ -1,0 +1,357 @@
+"""Moves frames through their states: ask, rules, hold off, release, files, checks.
+
+One frame may hold off while another is still arriving; several may be with the judge. Nothing here waits:
+`tick` does what is due, messages of the camera and the judge come in through the `on_…` methods.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from session.bench import Bench, new_id
+from session.cameras import protocol as say
+from session.cameras.protocol import CardObject, Fired
+from session.events import FileArrived, FrameJudged, FrameMoved, Said, Waiting
+from session.finding import Finding, Level, Remedy, RemedyKind, stops
+from session.flight import FILES_OF_FORMAT, Flight
+from session.frame import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
+from session.ports import Judgement, LogError
+from session.rules import findings_before_release, ready_at_s
+
+
+class Releases:
+    """The frames under way: at most one held off, at most one in the camera's hands for us, any number judged."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._held: Flight | None = None
+        self._flights: dict[str, Flight] = {}
+
+    # --- the person -------------------------------------------------------------------------------
+
+    def ask(self, overrulings: Mapping[str, str]) -> None:
+        """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings."""
+        bench = self._bench
+        if self._held:
+            bench.emit(Said("A frame is already waiting to be released."))
+            return
+        if bench.description is None:
+            bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
+            return
+        flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
+        try:
+            flight.number = bench.log.next_frame_number(bench.place)
+        except LogError as error:
+            bench.emit(Said(f"Did not fire: {error}", "log", True))
+            return
+        if self._refused(flight):
+            return
+        flight.move(FrameEvent.RULES_PASS)
+        self._held = flight
+        self.tick()
+
+    def call_off(self) -> None:
+        """The photographer doesn't want the waiting frame any more."""
+        if self._held is None:
+            return
+        flight, self._held = self._held, None
+        flight.move(FrameEvent.CALL_OFF)
+        self._bench.record("called off", f"frame {flight.number} was called off before the release")
+        self._moved(flight, f"Frame {flight.number} did not fire: called off.")
+
+    @property
+    def in_camera(self) -> Flight | None:
+        """The frame that the camera is releasing or handing over for us."""
+        busy = (FrameState.RELEASING, FrameState.RECEIVING)
+        return next((f for f in self._flights.values() if f.state in busy), None)
+
+    @property
+    def held(self) -> Flight | None:
+        return self._held
+
+    def flight(self, frame_id: str) -> Flight | None:
+        """A frame under way, None when it is at rest."""
+        return self._flights.get(frame_id)
+
+    # --- time -------------------------------------------------------------------------------------
+
+    def tick(self) -> float | None:
+        """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
+        flight = self._held
+        if flight is None or self.in_camera is not None:
+            return None
+        flight = self._held = self._as_things_are_now(flight)
+        if self._refused(flight):
+            self._held = None
+            return None
+        now_s = self._bench.clock.monotonic_s()
+        until_s, reason = ready_at_s(flight.findings, now_s)
+        if until_s > now_s:
+            if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
+                flight.waits_until_s, flight.waits_for = until_s, reason
+                self._bench.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
+            return until_s
+        self._held = None
+        self._release(flight)
+        return None
+
+    def _as_things_are_now(self, flight: Flight) -> Flight:
+        bench = self._bench
+        return replace(flight, place=bench.place, revision=bench.revision, revision_id=bench.revision_id)
+
+    def _refused(self, flight: Flight) -> bool:
+        """Judge by the rules as things are now; when they refuse, say so and put it on record."""
+        bench = self._bench
+        flight.findings = (*findings_before_release(bench.situation()), *self._log_in_arrears())
+        refusing = stops(flight.findings, flight.overrulings)
+        if not refusing:
+            return False
+        flight.move(FrameEvent.RULES_REFUSE)
+        sentence = " ".join(f.text for f in refusing)
+        text = f"Frame {flight.number} did not fire. {sentence}"
+        bench.record("refused", text)
+        self._moved(flight, text)
+        return True
+
+    def _log_in_arrears(self) -> tuple[Finding, ...]:
+        owed = self._bench.writer.owed
+        if not owed:
+            return ()
+        remedy = Remedy(RemedyKind.BY_HAND, "make room for the log")
+        text = f"The log could not be written; {owed} entries wait for it."
+        return (Finding("log", Level.STOP, text, owed, 0, "entries", remedy),)
+
+    def _release(self, flight: Flight) -> None:
+        bench = self._bench
+        folder = bench.frame_folder(flight.place)
+        overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
+        intent = Intent(
+            frame_id=flight.frame_id,
+            number=flight.number,
+            revision_id=flight.revision_id,
+            camera_serial=bench.serial,
+            folder=str(folder),
+            stem=bench.frame_stem(flight.place, flight.number, flight.revision),
+            asked_at=bench.clock.now(),
+            overrulings=overruled,
+        )
+        try:
+            bench.log.begin_frame(intent, flight.place)
+        except LogError as error:
+            flight.move(FrameEvent.RULES_REFUSE)
+            self._moved(flight, f"Frame {flight.number} did not fire. {error}")
+            return
+        flight.intent = intent
+        flight.move(FrameEvent.DUE)
+        self._flights[flight.frame_id] = flight
+        file_format = str(bench.reading.value("file_format") or "")
+        expected = FILES_OF_FORMAT.get(file_format, 0)
+        bench.post(say.Release(flight.frame_id, intent.folder, intent.stem, expected))
+        reading, findings = bench.reading, flight.findings
+        bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
+        if findings:
+            bench.write(lambda: bench.log.frame_findings(flight.frame_id, findings))
+        self._moved(flight)
+
+    # --- the camera -------------------------------------------------------------------------------
+
+    def on_fired(self, message: say.ShutterFired) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is None or flight.state is not FrameState.RELEASING:
+            return
+        flight.move(FrameEvent.FIRED)
+        flight.fired = Fired.YES
+        self._bench.flashes_fired()
+        at = self._bench.clock.now()
+        self._bench.write(lambda: self._bench.log.frame_fired(flight.frame_id, at))
+        self._moved(flight)
+
+    def on_file(self, message: say.FileSaved) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            return
+        flight.files.append(message.file)
+        flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
+        self._bench.write(lambda: self._bench.log.frame_file(flight.frame_id, message.file))
+        self._bench.emit(FileArrived(flight.frame_id, flight.number, message.file))
+        self._to_judge(flight, complete=False)
+
+    def on_complete(self, message: say.FrameComplete) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            return
+        bench = self._bench
+        if message.free_bytes is not None:
+            bench.free_card_bytes = message.free_bytes
+        if not flight.files:
+            self._missing(flight, (), "The camera gave no file for it; look on the card.", Fired.YES)
+            return
+        bench.frame_bytes = max(sum(file.bytes for file in flight.files), 1)
+        self.saved(flight)
+
+    def saved(self, flight: Flight) -> None:
+        """All of its files are safe."""
+        flight.move(FrameEvent.ALL_SAVED)
+        self._bench.write(lambda: self._bench.log.frame_saved(flight.frame_id))
+        self._moved(flight)
+        self._to_judge(flight, complete=True)
+        self._finish(flight)
+
+    def on_failed(self, message: say.Failed) -> None:
+        """A release or a fetch could not be done to its end."""
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            return
+        if flight.state is FrameState.RELEASING and message.fired is Fired.NO:
+            flight.move(FrameEvent.DID_NOT_FIRE)
+            text = f"Frame {flight.number} did not fire. {message.text}"
+            self._bench.write(
+                lambda: self._bench.log.move_frame(flight.frame_id, flight.state, fired=Fired.NO, text=text)
+            )
+            self._end(flight, text)
+            return
+        fired = Fired.YES if flight.state is FrameState.RECEIVING else message.fired
+        self._missing(flight, message.missing or flight.objects, message.text, fired)
+
+    def on_gone(self, message: say.CameraGone) -> None:
+        """The camera went; what it had in its hands is uncertain or missing until it is back."""
+        for flight in [
+            f for f in self._flights.values() if f.state in (FrameState.RELEASING, FrameState.RECEIVING)
+        ]:
+            fired = Fired.YES if flight.state is FrameState.RECEIVING else Fired.UNKNOWN
+            self._missing(flight, flight.objects, message.text, fired)
+        if self._held is not None:
+            flight, self._held = self._held, None
+            flight.move(FrameEvent.RULES_REFUSE)
+            self._moved(flight, f"Frame {flight.number} did not fire. {message.text}")
+
+    def _missing(self, flight: Flight, objects: Iterable[CardObject], why: str, fired: Fired) -> None:
+        """It fired, or may have, and not all of it is safe: say where the rest may be."""
+        bench = self._bench
+        objects = tuple(objects)
+        if flight.state is FrameState.RELEASING and fired is Fired.YES:
+            flight.move(FrameEvent.FIRED)
+        flight.move(FrameEvent.LOST)
+        flight.fired, flight.objects = fired, objects
+        word = "fired, is not saved." if fired is Fired.YES else "may have fired."
+        where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects) or "the newest files"
+        found = f"Look on the card for {where}; it is fetched when the camera is back."
+        text = f"Frame {flight.number} {word} {why} {found}"
+        bench.write(lambda: bench.log.frame_missing(flight.frame_id, objects, text, fired))
+        self._end(flight, text)
+
+    # --- frames that begin elsewhere --------------------------------------------------------------
+
+    def adopt(self, flight: Flight) -> None:
+        """Take up a frame that an earlier run, or a lost cable, left; it is being fetched now."""
+        self._flights[flight.frame_id] = flight
+
+    def from_body(self, objects: tuple[CardObject, ...], text: str) -> None:
+        """Files of a release on the camera body: give it a row, and fetch."""
+        bench = self._bench
+        try:
+            number = bench.log.next_frame_number(bench.place)
+        except LogError as error:
+            bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
+            return
+        flight = Flight(
+            new_id(),
+            bench.place,
+            bench.revision,
+            bench.revision_id,
+            ReleasedBy.BODY,
+            number,
+            state=FrameState.RECEIVING,
+            fired=Fired.YES,
+            objects=objects,
+        )
+        folder = bench.frame_folder(bench.place)
+        stem = bench.frame_stem(bench.place, number, bench.revision)
+        flight.intent = Intent(
+            flight.frame_id,
+            number,
+            flight.revision_id,
+            bench.serial,
+            str(folder),
+            stem,
+            bench.clock.now(),
+            ReleasedBy.BODY,
+        )
+        try:
+            bench.log.begin_frame(flight.intent, bench.place)
+        except LogError as error:
+            bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
+            return
+        at, reading = bench.clock.now(), bench.reading
+        bench.write(lambda: bench.log.frame_fired(flight.frame_id, at))
+        bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
+        bench.flashes_fired()
+        self.adopt(flight)
+        bench.post(say.Fetch(flight.frame_id, str(folder), stem, objects))
+        self._moved(flight, text)
+
+    # --- the checks -------------------------------------------------------------------------------
+
+    def on_judged(self, judgement: Judgement) -> None:
+        flight = self._flights.get(judgement.frame_id)
+        if flight is None:
+            return
+        flight.judgement = judgement
+        bench = self._bench
+        bench.write(lambda: bench.log.frame_judged(judgement.frame_id, judgement.findings, judgement.focus))
+        bench.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
+        if flight.state in ENDED or flight.state is FrameState.UNCERTAIN:
+            self._flights.pop(flight.frame_id, None)
+        self._finish(flight)
+
+    def _to_judge(self, flight: Flight, *, complete: bool) -> None:
+        file = flight.file_to_judge(complete=complete)
+        if file is None or flight.sent_to_judge:
+            return
+        bench = self._bench
+        flight.sent_to_judge = True
+        reference = None
+        try:
+            reference = bench.log.reference(flight.place, flight.revision.setup_number)
+        except LogError as error:
+            bench.emit(Said(str(error), "log", True))
+        situation = replace(bench.situation(), revision=flight.revision)
+        body = situation.body
+        bench.judge().post(
+            flight.assignment(
+                file,
+                reference.path if reference and reference.frame_id != flight.frame_id else None,
+                flight.revision.settings.asked(),
+                bool(situation.flashes),
+                body.sensor_width_mm if body else None,
+                body.pixels_across if body else None,
+            )
+        )
+
+    def _finish(self, flight: Flight) -> None:
+        """Saved and judged, in whichever order: it is done."""
+        if flight.state is not FrameState.SAVED or not (flight.judgement or not flight.sent_to_judge):
+            return
+        flight.move(FrameEvent.JUDGED)
+        self._bench.write(lambda: self._bench.log.move_frame(flight.frame_id, FrameState.LOGGED))
+        self._end(flight)
+
+    def _end(self, flight: Flight, text: str = "") -> None:
+        """At rest; only its judgement may still be on its way."""
+        self._moved(flight, text)
+        if flight.judgement or not flight.sent_to_judge:
+            self._flights.pop(flight.frame_id, None)
+
+    def _moved(self, flight: Flight, text: str = "") -> None:
+        self._bench.emit(
+            FrameMoved(
+                flight.frame_id,
+                flight.number,
+                flight.state,
+                flight.released_by,
+                text,
+                flight.findings,
+                flight.fired,
+            )
+        )

@@ -1,0 +1,44 @@
+"""What is checked before the release: each rule is a function of the situation that gives findings.
+
+A `stop` keeps the shutter shut until it is mended or overruled with a reason; a finding whose remedy is
+to wait makes the release wait; the rest is told. To add a rule, write a function beside its like and put
+it into `RULES`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from session.finding import Finding, RemedyKind
+from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
+from session.rules.flash import charge, sync
+from session.rules.room import room_for_files
+from session.rules.situation import Situation
+from session.rules.stillness import hold_off, stabiliser
+
+__all__ = ["RULES", "Situation", "findings_before_release", "ready_at_s"]
+
+Rule = Callable[[Situation], tuple[Finding, ...]]
+
+RULES: tuple[Rule, ...] = (
+    drifted_settings,
+    sync,
+    fixed_exposure,
+    focus_by_hand,
+    stabiliser,
+    room_for_files,
+    charge,
+    hold_off,
+)
+"""In the order in which a person would mend them: settings first, waits last."""
+
+
+def findings_before_release(situation: Situation) -> tuple[Finding, ...]:
+    """What all rules say now."""
+    return tuple(finding for rule in RULES for finding in rule(situation))
+
+
+def ready_at_s(findings: tuple[Finding, ...], now_s: float) -> tuple[float, str]:
+    """When the longest wait among the findings is over, and which rule asks for it ("" when none does)."""
+    waits = [(now_s + f.remedy.wait_s, f.id) for f in findings if f.remedy and f.remedy.kind is RemedyKind.WAIT]
+    return max(waits, default=(now_s, ""))

@@ -1,0 +1,105 @@
+"""Rules about what the camera is set to: nothing automatic, focus by hand, and as the set-up says."""
+
+from __future__ import annotations
+
+from session.cameras.protocol import Value
+from session.finding import Finding, Level, Remedy, RemedyKind
+from session.numbers import f_text, same_setting, time_text
+from session.rules.situation import Situation
+
+EV_PER_DOUBLING = {"exposure_s": 1.0, "f_number": 2.0, "iso": 1.0}
+"""Settings that are compared as amounts of light."""
+
+WORDS = {
+    "exposure_s": "exposure time",
+    "f_number": "aperture",
+    "iso": "ISO",
+    "white_balance": "white balance",
+    "file_format": "file format",
+}
+
+
+def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
+    """The camera no longer says what the set-up says: a dial was turned."""
+    changed: dict[str, tuple[Value, Value]] = {}
+    for name, asked in situation.revision.settings.asked().items():
+        told = situation.reading.value(name)
+        if told is not None and not _same(name, told, asked):  # type: ignore[arg-type]
+            changed[name] = (told, asked)  # type: ignore[assignment]
+    if not changed:
+        return ()
+    words = ", ".join(
+        f"{WORDS[name]} is {shown(name, told)}, set-up {situation.revision.label} says {shown(name, asked)}"
+        for name, (told, asked) in changed.items()
+    )
+    asked_values: dict[str, object] = {name: asked for name, (_, asked) in changed.items()}
+    settable = all(not situation.reading.settings[name].read_only for name in changed)
+    kind = RemedyKind.SET_CAMERA if settable else RemedyKind.BY_HAND
+    text = words[:1].upper() + words[1:] + "."
+    return (
+        Finding("drifted", Level.STOP, text, len(changed), 0, "settings", Remedy(kind, "restore", asked_values)),
+    )
+
+
+def fixed_exposure(situation: Situation) -> tuple[Finding, ...]:
+    """Exposure mode, ISO or white balance is automatic, so that frames would not match."""
+    found = []
+    reading = situation.reading
+    mode = reading.value("exposure_mode")
+    if mode is not None and mode != "manual":
+        text = f"The exposure mode is {mode}: frames would not match."
+        found.append(_fixed("exposure-mode", Level.STOP, text, situation, "exposure_mode", "manual"))
+    if reading.value("iso") == 0:
+        iso = situation.revision.settings.iso
+        text = "The ISO speed is automatic: frames would not match."
+        found.append(_fixed("iso", Level.STOP, text, situation, "iso", iso))
+    balance = reading.value("white_balance")
+    if isinstance(balance, str) and balance.lower().startswith("auto"):
+        text = "The white balance is automatic: colours would wander from frame to frame."
+        asked = situation.revision.settings.white_balance or _fixed_balance(situation)
+        found.append(_fixed("white-balance", Level.CAUTION, text, situation, "white_balance", asked))
+    return tuple(found)
+
+
+def focus_by_hand(situation: Situation) -> tuple[Finding, ...]:
+    """The focus mode isn't manual: the camera would focus anew at the release."""
+    mode = situation.reading.value("focus_mode")
+    if mode is None or mode == "manual":
+        return ()
+    text = f"The focus mode is {mode}: the camera would focus anew at the release."
+    return (_fixed("focus-mode", Level.STOP, text, situation, "focus_mode", "manual"),)
+
+
+def shown(name: str, value: object) -> str:
+    """A setting's value as photographers write it."""
+    if isinstance(value, int | float) and name == "exposure_s":
+        return time_text(float(value))
+    if isinstance(value, int | float) and name == "f_number":
+        return f_text(float(value))
+    if isinstance(value, int | float) and name == "iso":
+        return f"{value:.0f}" if value else "automatic"
+    return str(value)
+
+
+def _same(name: str, told: Value, asked: Value) -> bool:
+    if name in EV_PER_DOUBLING and isinstance(told, int | float) and isinstance(asked, int | float):
+        return same_setting(float(told), float(asked), ev_per_doubling=EV_PER_DOUBLING[name])
+    return str(told).lower() == str(asked).lower()
+
+
+def _fixed(rule: str, level: Level, text: str, situation: Situation, name: str, value: Value | None) -> Finding:
+    """A finding whose remedy sets one setting, by the camera where it can."""
+    if value is not None and situation.can_set(name, value):
+        return Finding(rule, level, text, remedy=Remedy(RemedyKind.SET_CAMERA, f"set {value}", {name: value}))
+    return Finding(rule, level, text, remedy=Remedy(RemedyKind.BY_HAND, "turn it by hand on the camera"))
+
+
+def _fixed_balance(situation: Situation) -> Value | None:
+    """The camera's own word for flash or else daylight among the white balances it offers."""
+    setting = situation.reading.settings.get("white_balance")
+    offered = setting.allowed if setting else ()
+    for wanted in ("flash", "daylight"):
+        found = next((value for value in offered if str(value).lower() == wanted), None)
+        if found is not None:
+            return found
+    return None

@@ -1,0 +1,65 @@
+"""Rules about the flash: its sync with the shutter, and its charge.
+
+Sign and origin: exposure times in seconds; power 0 EV = full.
+"""
+
+from __future__ import annotations
+
+from session.finding import Finding, Level, Remedy, RemedyKind
+from session.lighting.flash import charging_time_s
+from session.lighting.sync import dark_share
+from session.numbers import SETTING_SLACK_EV, percent_text, time_text
+from session.rules.situation import Situation
+
+
+def sync(situation: Situation) -> tuple[Finding, ...]:
+    """A flash is in use and the exposure time is shorter than the shutter needs to be wholly open for it.
+
+    The limit is the maker's sync time, or curtain travel plus the trigger's delay where that is longer.
+    Where the curtain's travel isn't known, a trigger's delay on top of the sync time is a caution only.
+    """
+    body = situation.body
+    if body is None or not situation.flashes:
+        return ()
+    exposure_s, delay_s = situation.exposure_s, situation.trigger_delay_s
+    travel_s = body.curtain_travel_s or body.sync_time_s
+    limit_s = max(body.sync_time_s, travel_s + delay_s) if body.curtain_travel_s else body.sync_time_s
+    slack = 2**-SETTING_SLACK_EV
+    if exposure_s < limit_s * slack:
+        share = dark_share(exposure_s, travel_s, delay_s)
+        lost = f"{percent_text(share)} of the picture would stay dark" if share else "an edge would lose light"
+        text = f"{time_text(exposure_s)} is shorter than the {time_text(limit_s)} sync time: {lost}."
+        return (Finding("sync", Level.STOP, text, exposure_s, limit_s, "s", _slower(situation, limit_s)),)
+    if exposure_s < (travel_s + delay_s) * slack:
+        text = f"{time_text(exposure_s)} leaves no room for the trigger's delay; look along the edge of the frame."
+        return (Finding("sync", Level.CAUTION, text, exposure_s, travel_s + delay_s, "s"),)
+    return ()
+
+
+def _slower(situation: Situation, limit_s: float) -> Remedy:
+    """The shortest time on offer that is in sync."""
+    setting = situation.reading.settings.get("exposure_s")
+    offered = [float(v) for v in (setting.allowed if setting else ()) if isinstance(v, int | float)]
+    in_sync = [value for value in offered if value >= limit_s * 2**-SETTING_SLACK_EV]
+    value = min(in_sync, default=limit_s)
+    kind = RemedyKind.BY_HAND if setting is not None and setting.read_only else RemedyKind.SET_CAMERA
+    return Remedy(kind, f"set {time_text(value)}", {"exposure_s": value})
+
+
+def charge(situation: Situation) -> tuple[Finding, ...]:
+    """A flash has not had its charging time for the power that its last pop took."""
+    waiting = []
+    for name, light in situation.flashes.items():
+        pop = situation.pops.get(name)
+        if pop is None:
+            continue
+        needed_s = charging_time_s(light.charging_time_s, pop.power_ev)
+        left_s = pop.at_s + needed_s - situation.now_s
+        if left_s > 0:
+            waiting.append((left_s, needed_s, name))
+    if not waiting:
+        return ()
+    left_s, needed_s, name = max(waiting)
+    text = f"{name} is charging, {left_s:.1f} s to go."
+    remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
+    return (Finding("charge", Level.NOTE, text, needed_s - left_s, needed_s, "s", remedy),)

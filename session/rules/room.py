@@ -1,0 +1,33 @@
+"""The rule about room: battery, card and disk for the next frames."""
+
+from __future__ import annotations
+
+from session.finding import Finding, Level, Remedy, RemedyKind
+from session.rules.situation import Situation
+
+BATTERY_STOP_PERCENT, BATTERY_CAUTION_PERCENT = 3, 12
+FRAMES_CAUTION = 12
+"""Guessed: when a photographer would like to hear of it in time to change battery or card. No source."""
+
+
+def room_for_files(situation: Situation) -> tuple[Finding, ...]:
+    """Battery, card or disk would not last for the next frame (stop) or for a dozen (caution)."""
+    found = []
+    percent = situation.reading.value("battery_percent")
+    if isinstance(percent, int | float) and percent <= BATTERY_CAUTION_PERCENT:
+        level = Level.STOP if percent <= BATTERY_STOP_PERCENT else Level.CAUTION
+        remedy = Remedy(RemedyKind.BY_HAND, "change the battery")
+        text = f"The camera's battery is at {percent:.0f} %."
+        found.append(Finding("battery", level, text, float(percent), BATTERY_STOP_PERCENT, "%", remedy))
+    for rule, where, free, act in (
+        ("card", "card", situation.free_card_bytes, "change the card"),
+        ("disk", "disk", situation.free_disk_bytes, "make room on the disk, or choose another folder"),
+    ):
+        if free is None or free >= FRAMES_CAUTION * situation.frame_bytes:
+            continue
+        frames = free // situation.frame_bytes
+        level = Level.STOP if frames < 1 else Level.CAUTION
+        text = f"The {where} has {free / 1e6:.0f} MB free, a frame takes {situation.frame_bytes / 1e6:.0f} MB."
+        remedy = Remedy(RemedyKind.BY_HAND, act)
+        found.append(Finding(rule, level, text, float(frames), 1, "frames", remedy))
+    return tuple(found)

@@ -1,0 +1,69 @@
+"""Everything that the rules look at, as one value. Times are `Clock.monotonic_s`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from session.cameras.protocol import Reading, Value
+from session.kit import Body, Kit, Light
+from session.setup import Revision
+
+
+@dataclass(frozen=True)
+class Pop:
+    """The last time a flash fired, and at what power."""
+
+    at_s: float
+    power_ev: float
+
+
+@dataclass(frozen=True)
+class Situation:
+    """The set-up, the kit, what the camera says, and what happened last.
+
+    touched_s        when camera, focus, light or table was touched last; None: not since the start
+    pops             by light, the last time it fired
+    frame_bytes      what a frame takes on card and disk, the largest seen so far, else a guess
+    free_card_bytes, free_disk_bytes   None when not known
+    """
+
+    revision: Revision
+    kit: Kit
+    reading: Reading = field(default_factory=Reading)
+    camera_serial: str = ""
+    now_s: float = 0.0
+    touched_s: float | None = None
+    pops: Mapping[str, Pop] = field(default_factory=dict)
+    frame_bytes: int = 60_000_000
+    free_card_bytes: int | None = None
+    free_disk_bytes: int | None = None
+
+    @property
+    def body(self) -> Body | None:
+        return self.kit.body_for(self.revision.body, self.camera_serial)
+
+    @property
+    def trigger_delay_s(self) -> float:
+        trigger = self.kit.trigger_for(self.revision.trigger)
+        return trigger.delay_s if trigger else 0.0
+
+    @property
+    def flashes(self) -> dict[str, Light]:
+        """The flashes in the set, by name; a light that the kit doesn't know is taken for a flash."""
+        known = {placed.name: self.kit.light_for(placed.name) for placed in self.revision.lights}
+        lights = {name: light or Light(name=name) for name, light in known.items()}
+        return {name: light for name, light in lights.items() if light.kind == "flash"}
+
+    @property
+    def exposure_s(self) -> float:
+        """What the camera says, else what the set-up asks."""
+        told = self.reading.value("exposure_s")
+        return float(told) if isinstance(told, int | float) else self.revision.settings.exposure_s
+
+    def can_set(self, name: str, value: Value) -> bool:
+        """Whether the camera would take this value for this setting."""
+        setting = self.reading.settings.get(name)
+        if setting is None or setting.read_only:
+            return False
+        return not setting.allowed or value in setting.allowed

@@ -1,0 +1,342 @@
+"""The controller: what a person may ask for, and what the camera and the judge answer.
+
+Everything runs in one thread, one call at a time (see `runner`): a person's act, a message, a tick of the
+clock. Each call changes the state, writes the log, posts requests and emits events, and returns at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import fields, replace
+from pathlib import Path
+
+from session.bench import Bench
+from session.cameras import protocol as say
+from session.cameras.protocol import CameraMaker, Value
+from session.events import (
+    CameraFound,
+    CameraLost,
+    Event,
+    FocusMoved,
+    LivePicture,
+    LiveViewChanged,
+    PlaceChanged,
+    ReferenceChanged,
+    RevisionChanged,
+    RulesChanged,
+    Said,
+    SettingsChanged,
+)
+from session.finding import Finding, RemedyKind
+from session.kit import Kit
+from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place
+from session.recovery import recover
+from session.releasing import Releases
+from session.rules import findings_before_release
+from session.setup import Revision, Settings
+from session.writer import Writer
+
+RECONNECT_S = 1.0
+"""Between two looks for the camera: soon enough for a hand that has just plugged it in. Chosen."""
+
+SETTING_NAMES = tuple(field.name for field in fields(Settings))
+
+
+class Shoot:
+    """One photographer at one table with one camera."""
+
+    def __init__(
+        self,
+        *,
+        place: Place,
+        revision: Revision,
+        revision_id: str,
+        kit: Kit,
+        log: Log,
+        clock: Clock,
+        make_camera: CameraMaker,
+        make_judge: JudgeMaker,
+        emit: Callable[[Event], None],
+        deliver: Callable[[say.Message | Judgement], None],
+        frame_folder: Callable[[Place], Path],
+        frame_stem: Callable[[Place, int, Revision], str],
+        free_disk_bytes: Callable[[Path], int | None],
+        address: str = "",
+    ) -> None:
+        """`deliver` brings a message from any thread back to `receive` in the controller's own thread."""
+        self._address = address
+        self._camera = make_camera(deliver)
+        self._judge = make_judge(deliver)
+        self._emit = emit
+        self._connect_at_s: float | None = clock.monotonic_s()
+        self._live = False
+        self._lost_text = ""
+        self._rules_said: tuple[Finding, ...] = ()
+        self.bench = Bench(
+            place=place,
+            revision=revision,
+            revision_id=revision_id,
+            kit=kit,
+            log=log,
+            clock=clock,
+            writer=Writer(emit),
+            emit=emit,
+            post=self._camera.post,
+            judge=lambda: self._judge,
+            frame_folder=frame_folder,
+            frame_stem=frame_stem,
+            free_disk_bytes=free_disk_bytes,
+        )
+        self.releases = Releases(self.bench)
+
+    # --- what a person may ask for ----------------------------------------------------------------
+
+    def ask_release(self, overrulings: Mapping[str, str] | None = None) -> None:
+        """Release as soon as rules and waits allow. `overrulings`: rule id → reason, logged with the frame."""
+        self.releases.ask(overrulings or {})
+
+    def call_off(self) -> None:
+        """Don't release the frame that is waiting."""
+        self.releases.call_off()
+
+    def touched(self) -> None:
+        """A hand was on camera, focus, light or table; the hold-off starts anew."""
+        self.bench.touch()
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What the rules say now, for the screen."""
+        return findings_before_release(self.bench.situation())
+
+    def apply(self, finding: Finding) -> None:
+        """Apply a finding's remedy: set the camera, or keep a tick with the set-up."""
+        remedy = finding.remedy
+        if remedy is None or remedy.kind in (RemedyKind.WAIT, RemedyKind.BY_HAND):
+            self._emit(Said(f"That is for the hands: {remedy.text if remedy else finding.text}"))
+            return
+        revision = self.bench.revision
+        if remedy.kind is RemedyKind.TICK:
+            self.revise(replace(revision, ticked=(*revision.ticked, finding.id)))
+            return
+        mine = {name: value for name, value in remedy.settings.items() if name in SETTING_NAMES}
+        settings = replace(revision.settings, **mine)  # type: ignore[arg-type]
+        if settings != revision.settings and finding.id != "white-balance":
+            self.revise(replace(revision, settings=settings))
+        self.set_camera(remedy.settings)  # type: ignore[arg-type]
+
+    def set_camera(self, changes: Mapping[str, Value]) -> None:
+        """Put these settings on the camera; the set-up stays as it is."""
+        if changes:
+            self.bench.post(say.ApplySettings(dict(changes)))
+
+    def restore_settings(self) -> None:
+        """Put the set-up's settings on the camera, as far as it offers them and they differ."""
+        reading = self.bench.reading
+        asked = {
+            name: value
+            for name, value in self.bench.revision.settings.asked().items()
+            if name in reading.settings and not reading.settings[name].read_only
+        }
+        self.set_camera(asked)  # type: ignore[arg-type]
+
+    def take_camera_settings(self) -> None:
+        """Make what the camera says now a new revision of the set-up."""
+        reading, settings = self.bench.reading, self.bench.revision.settings
+        told = {name: reading.value(name) for name in settings.asked() if reading.value(name) is not None}
+        self.revise(replace(self.bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
+
+    def revise(self, wanted: Revision) -> bool:
+        """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
+        bench = self.bench
+        old = bench.revision
+        new = replace(wanted, setup_number=old.setup_number, revision=old.revision + 1)
+        if replace(new, revision=old.revision) == old:
+            return False
+        return self._in_force(new, touched=new.lights != old.lights or new.passive != old.passive)
+
+    def new_setup(self, wanted: Revision) -> bool:
+        """Start another set-up of this job, revision 1, from the given arrangement."""
+        try:
+            number = self.bench.log.next_setup_number(self.bench.place)
+        except LogError as error:
+            self._emit(Said(str(error), "log", True))
+            return False
+        return self._in_force(replace(wanted, setup_number=number, revision=1), touched=True)
+
+    def _in_force(self, revision: Revision, *, touched: bool) -> bool:
+        bench = self.bench
+        try:
+            revision_id = bench.log.save_revision(bench.place, revision)
+        except LogError as error:
+            self._emit(Said(f"The change was not taken. {error}", "log", True))
+            return False
+        settings_differ = revision.settings != bench.revision.settings
+        bench.revision, bench.revision_id = revision, revision_id
+        if touched:
+            bench.touch()
+        if settings_differ and bench.description is not None:
+            self.restore_settings()
+        self._emit(RevisionChanged(revision, revision_id))
+        return True
+
+    def go_to(self, place: Place) -> None:
+        """Another piece or view is on the table."""
+        self.bench.place = place
+        self.bench.touch()
+        self.bench.record("place", f"{place.piece}, {place.view}")
+        self._emit(PlaceChanged(place))
+        self.say_reference()
+
+    def accept_reference(self, frame_id: str | None) -> None:
+        """Approve a frame as the set-up's reference for this piece; None drops it."""
+        bench = self.bench
+        try:
+            bench.log.set_reference(bench.place, bench.revision.setup_number, frame_id)
+        except LogError as error:
+            self._emit(Said(str(error), "log", True))
+            return
+        self.say_reference()
+
+    def say_reference(self) -> None:
+        """Emit which frame is the reference here."""
+        bench = self.bench
+        try:
+            reference = bench.log.reference(bench.place, bench.revision.setup_number)
+        except LogError as error:
+            self._emit(Said(str(error), "log", True))
+            return
+        self._emit(
+            ReferenceChanged(reference.frame_id if reference else None, reference.number if reference else None)
+        )
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """hero, select, alternate, kill or None."""
+        self.bench.write(lambda: self.bench.log.mark(frame_id, mark))
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to a frame."""
+        self.bench.write(lambda: self.bench.log.note(frame_id, text))
+
+    def live_view(self, on: bool) -> None:
+        """Switch live view on or off."""
+        description = self.bench.description
+        if on and description is not None and not description.live_view:
+            self._emit(LiveViewChanged(False, "This camera offers no live view."))
+            return
+        self._live = on
+        self.bench.post(say.LiveView(on))
+        self._emit(LiveViewChanged(on))
+
+    def live_picture_used(self) -> None:
+        """The screen has shown the last live picture; the next may come."""
+        if self._live:
+            self.bench.post(say.NextLiveFrame())
+
+    def drive_focus(self, steps: int) -> None:
+        """Move the focus by the camera's own drive; the hold-off starts anew."""
+        description = self.bench.description
+        if description is not None and not description.focus_drive:
+            self._emit(Said("This camera offers no focus drive; turn the ring by hand."))
+            return
+        self.bench.touch()
+        self.bench.post(say.DriveFocus(steps))
+
+    def close(self) -> None:
+        """Let go of camera and judge; what is owed to the log is tried once more."""
+        self._camera.close()
+        self._judge.close()
+        self.bench.writer.settle(self.bench.clock.monotonic_s())
+
+    # --- time -------------------------------------------------------------------------------------
+
+    def tick(self) -> float | None:
+        """Do what is due; returns the time at which to call again, None when nothing is planned."""
+        now_s = self.bench.clock.monotonic_s()
+        if self._connect_at_s is not None and now_s >= self._connect_at_s:
+            self._connect_at_s = None
+            self.bench.post(say.Connect(self._address))
+        owed_s = self.bench.writer.next_try_s()
+        if owed_s is not None and now_s >= owed_s:
+            self.bench.writer.settle(now_s)
+        self._say_rules()
+        due = [self._connect_at_s, self.bench.writer.next_try_s(), self.releases.tick()]
+        return min((time_s for time_s in due if time_s is not None), default=None)
+
+    def _say_rules(self) -> None:
+        lasting = tuple(f for f in self.findings() if not (f.remedy and f.remedy.kind is RemedyKind.WAIT))
+        if lasting != self._rules_said:
+            self._rules_said = lasting
+            self._emit(RulesChanged(lasting))
+
+    # --- what the camera and the judge answer -----------------------------------------------------
+
+    def receive(self, message: say.Message | Judgement) -> None:
+        """Take one message."""
+        match message:
+            case Judgement():
+                self.releases.on_judged(message)
+            case say.Connected():
+                self._on_connected(message)
+            case say.SettingsRead():
+                self._on_settings(message)
+            case say.ShutterFired():
+                self.releases.on_fired(message)
+            case say.FileSaved():
+                self.releases.on_file(message)
+            case say.FrameComplete():
+                self.releases.on_complete(message)
+            case say.BodyRelease(objects):
+                self.releases.from_body(objects, "Released on the camera; it is being fetched.")
+            case say.LiveFrame(jpeg):
+                self._emit(LivePicture(jpeg))
+            case say.FocusDriven(steps):
+                self._emit(FocusMoved(steps))
+            case say.CardListed(_, free_bytes):
+                self.bench.free_card_bytes = free_bytes
+            case say.Failed():
+                self._on_failed(message)
+            case say.CameraGone(fault, text):
+                self.releases.on_gone(message)
+                self._camera_lost(fault, text)
+
+    def _on_connected(self, message: say.Connected) -> None:
+        bench = self.bench
+        bench.description, bench.reading = message.description, message.reading
+        bench.free_card_bytes = message.free_bytes
+        self._connect_at_s = None
+        self._lost_text = ""
+        self._emit(CameraFound(message.description, message.reading, message.free_bytes))
+        bench.record("camera", f"connected at {message.description.address}")
+        recover(bench, self.releases, message.card)
+        self.say_reference()
+        if self._live:
+            bench.post(say.LiveView(True))
+
+    def _on_settings(self, message: say.SettingsRead) -> None:
+        self.bench.reading = message.reading
+        if message.by_hand:
+            self.bench.touch()
+            self.bench.record("by hand", "something was turned on the camera")
+        refused = tuple(sorted(message.refused.items()))
+        self._emit(SettingsChanged(message.reading, refused, message.by_hand))
+
+    def _on_failed(self, message: say.Failed) -> None:
+        if message.frame_id:
+            self.releases.on_failed(message)
+        if message.request == say.LiveView.__name__:
+            self._live = False
+            self._emit(LiveViewChanged(False, message.text))
+        elif not message.frame_id and message.request != say.Connect.__name__:
+            self._emit(Said(message.text))
+        if not message.connected:
+            self._camera_lost(message.fault, message.text)
+
+    def _camera_lost(self, fault: say.Fault, text: str) -> None:
+        bench = self.bench
+        was_there = bench.description is not None
+        bench.description = None
+        self._connect_at_s = bench.clock.monotonic_s() + RECONNECT_S
+        if was_there:
+            bench.record("camera", f"lost: {text}")
+        if text != self._lost_text:
+            self._lost_text = text
+            self._emit(CameraLost(fault, text))
