@@ -1,0 +1,113 @@
+"""The markers of a JPEG file (ITU-T T.81 annex B), as far as they must be known before it is decoded.
+
+They tell the size without decoding, whether the end is there, and where the height stands: a decoder that
+is told a smaller height stops at that row, which is how a window high up in a large picture is read for
+the price of the rows above it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SOI, EOI, SOS, DRI = 0xD8, 0xD9, 0xDA, 0xDD
+SOF_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+"""Start-of-frame markers; C4, C8 and CC are tables and a reserved code. T.81 table B.1."""
+
+BASELINE, EXTENDED, PROGRESSIVE = 0xC0, 0xC1, 0xC2
+DECODABLE = frozenset({BASELINE, EXTENDED, PROGRESSIVE})
+"""What photographs use; C3 is lossless, the usual coding of raw sensor values."""
+
+STANDALONE = frozenset({0x01, *range(0xD0, 0xD8)})
+"""Markers without a length: TEM and the restart markers."""
+
+MAX_SEGMENTS = 2000
+"""A header with more segments than this is not one; thumbnails and profiles take some hundreds at most."""
+
+END_MARKER_WITHIN = 64 * 1024
+"""Some bodies pad the file after the end marker; it is looked for in this many last bytes."""
+
+
+@dataclass(frozen=True)
+class JpegHeader:
+    """What the markers before the first scan say.
+
+    width_px, height_px  as stored, before any turn by Exif orientation
+    precision_bits       8, or 12 which the usual decoders refuse
+    frame_marker         C0 baseline, C2 progressive …
+    height_at            offset of the two height bytes
+    row_step_px          height of one row of coded blocks (8 or 16)
+    """
+
+    width_px: int
+    height_px: int
+    components: int
+    precision_bits: int
+    frame_marker: int
+    height_at: int
+    row_step_px: int
+
+    @property
+    def progressive(self) -> bool:
+        return self.frame_marker == PROGRESSIVE
+
+
+def read_header(data: bytes | memoryview) -> JpegHeader:
+    """Walk the segments up to the frame header. Raises ValueError with a sentence when there is none."""
+    if len(data) < 4 or data[0] != 0xFF or data[1] != SOI:
+        raise ValueError("doesn't begin like a JPEG")
+    at = 2
+    for _ in range(MAX_SEGMENTS):
+        while at + 3 < len(data) and data[at] == 0xFF and data[at + 1] == 0xFF:  # fill bytes
+            at += 1
+        if at + 4 > len(data) or data[at] != 0xFF:
+            break
+        marker = data[at + 1]
+        if marker in STANDALONE:
+            at += 2
+            continue
+        length = data[at + 2] << 8 | data[at + 3]
+        if marker in SOF_FRAMES:
+            return _frame_header(data, at, length)
+        if marker in (SOS, EOI) or length < 2:
+            break
+        at += 2 + length
+    raise ValueError("is a JPEG cut short before its frame header")
+
+
+def _frame_header(data: bytes | memoryview, at: int, length: int) -> JpegHeader:
+    if at + 2 + length > len(data) or length < 11:
+        raise ValueError("is a JPEG cut short in its frame header")
+    components = data[at + 9]
+    factors = [data[at + 11 + 3 * i] & 0x0F for i in range(components) if at + 11 + 3 * i < at + 2 + length]
+    height_px = data[at + 5] << 8 | data[at + 6]
+    width_px = data[at + 7] << 8 | data[at + 8]
+    if not width_px or not height_px:
+        raise ValueError("is a JPEG without a size")
+    return JpegHeader(
+        width_px=width_px,
+        height_px=height_px,
+        components=components,
+        precision_bits=data[at + 4],
+        frame_marker=data[at + 1],
+        height_at=at + 5,
+        row_step_px=8 * max(factors, default=1),
+    )
+
+
+def has_end(data: bytes | memoryview) -> bool:
+    """Whether the end marker is there, in the last part of the file."""
+    return bytes(data[-END_MARKER_WITHIN:]).rfind(b"\xff\xd9") >= 0
+
+
+def cut_below(data: bytes, header: JpegHeader, bottom_px: int) -> bytes:
+    """The same file, saying that it ends at or just below this row; pixels above are what they were.
+
+    Only for sequential coding with all components in one scan, as cameras write it; a progressive file
+    is given back as it is.
+    """
+    height_px = -(-bottom_px // header.row_step_px) * header.row_step_px
+    if header.progressive or height_px >= header.height_px:
+        return data
+    patched = bytearray(data)
+    patched[header.height_at : header.height_at + 2] = height_px.to_bytes(2, "big")
+    return bytes(patched)

@@ -1,0 +1,304 @@
+"""Pictures from files: as small as will do, never a full decode of a raw.
+
+A JPEG is decoded at the scale that is asked for, or only down to the last row of a window. Of a raw file the
+largest embedded JPEG is used. Pixels are upright (turned by the Exif orientation), row 0 at the top;
+places are in pixels of the full-size upright picture, whatever the scale of the pixels at hand.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from session import jpeg, tiff
+
+MAX_JPEG_PIXELS = 170_000_000
+"""Larger headers are refused: the largest sensors in cameras hold 150 million pixels (common practice), and the
+decoder's own guard against decompression bombs stands at 179 million."""
+
+MAX_OTHER_PIXELS = 60_000_000
+"""For formats that can only be decoded whole: 180 MB as colour."""
+
+MAX_RATIO = 40
+"""No camera makes a picture 40 times as long as high. Guard against nonsense headers."""
+
+GREY_MODES_16 = ("I;16", "I;16B", "I;16L", "I")
+ORIENTATION_TAG = 0x112
+SWAPS_SIDES, FLIPS_ACROSS, FLIPS_DOWN = frozenset({5, 6, 7, 8}), frozenset({2, 3, 6, 7}), frozenset({3, 4, 7, 8})
+"""Exif orientations (CIPA DC-008, tag 0112) as what leads from upright to stored: flip upright left and right,
+flip upright top and bottom, then swap the sides."""
+
+_TRANSPOSE = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+
+
+class UnreadablePicture(ValueError):  # noqa: N818 — it is the picture that can't be read, not an error of ours
+    """A file that gives no picture; the text is a clause that follows its name: 'is empty'."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle in full-size upright pixels; right and bottom are outside."""
+
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+    @property
+    def width(self) -> int:
+        return self.right - self.left
+
+    @property
+    def height(self) -> int:
+        return self.bottom - self.top
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """Pixels and where they lie.
+
+    pixels     (height, width) or (height, width, 3) uint8, sRGB code values, upright
+    scale      pixels at hand per pixel of the full-size picture, 0 < scale ≤ 1
+    left_px, top_px   place of the first pixel in the full-size picture
+    """
+
+    pixels: NDArray[np.uint8]
+    scale: float
+    left_px: int = 0
+    top_px: int = 0
+
+
+@dataclass(frozen=True, eq=False)
+class Source:
+    """A file whose header was read: what can be decoded from it.
+
+    data            the JPEG's bytes, or the whole file of another format
+    header          None for formats other than JPEG
+    stored_size     (width, height) of the decodable picture before it is turned upright
+    full_width_px, full_height_px   of the full-size picture, upright; a raw's preview may be smaller
+    orientation     Exif value 1 to 8
+    kind            "jpeg", "raw" or "other"
+    complete        the end marker is there
+    """
+
+    data: bytes
+    header: jpeg.JpegHeader | None
+    stored_size: tuple[int, int]
+    full_width_px: int
+    full_height_px: int
+    orientation: int
+    kind: str
+    complete: bool
+
+    @property
+    def scale(self) -> float:
+        """Pixels that can be had per full-size pixel; below 1 for a raw with a small preview."""
+        width_px, height_px = self.stored_size
+        return max(width_px, height_px) / max(self.full_width_px, self.full_height_px)
+
+
+def open_picture(path: str | Path) -> Source:
+    """Read a file's header and what is needed to decode it. Raises UnreadablePicture with a clause."""
+    try:
+        with Path(path).open("rb") as file:
+            size_bytes = file.seek(0, io.SEEK_END)
+            file.seek(0)
+            start = file.read(8)
+            file.seek(0)
+            if not size_bytes:
+                raise UnreadablePicture("is empty")
+            if start.startswith(b"\xff\xd8"):
+                return _jpeg_source(file.read(), "jpeg", None, None)
+            if tiff.is_tiff(start):
+                return _tiff_source(file, size_bytes)
+            return _other_source(file.read(), "other")
+    except OSError as error:
+        raise UnreadablePicture(f"can't be read: {error.strerror or error}") from None
+
+
+def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | None = None) -> Picture:
+    """Pixels of the picture or of a box in it, 1/`reduce` (1, 2, 4 or 8) of the size that can be had.
+
+    box   full-size upright pixels; the picture given covers it, and starts where its fields say
+    Raises UnreadablePicture when the data end too early or can't be decoded.
+    """
+    stored = _stored_box(source, box, reduce)
+    data = source.data
+    if source.header and stored:
+        data = jpeg.cut_below(data, source.header, stored[3])
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            image = _decoded(data, source, reduce, "RGB" if colour else "L", stored)
+    except UnreadablePicture:
+        raise
+    except Exception as error:  # noqa: BLE001 — a decoder fed with a damaged file raises whatever it likes
+        raise UnreadablePicture(f"can't be decoded: {error}") from None
+    if source.orientation in _TRANSPOSE:
+        image = image.transpose(_TRANSPOSE[source.orientation])
+    left, top = _upright_corner(source, stored)
+    return Picture(np.asarray(image), source.scale / reduce, left, top)
+
+
+def overview_reduction(source: Source, wanted_px: int) -> int:
+    """The largest of 1, 2, 4, 8 that leaves the long side at least `wanted_px`."""
+    return next((k for k in (8, 4, 2) if max(source.stored_size) // k >= wanted_px), 1)
+
+
+def _jpeg_source(data: bytes, kind: str, full: tuple[int, int] | None, orientation: int | None) -> Source:
+    try:
+        header = jpeg.read_header(data)
+    except ValueError as error:
+        raise UnreadablePicture(str(error)) from None
+    if header.frame_marker not in jpeg.DECODABLE or header.precision_bits != 8:
+        raise UnreadablePicture(f"is a JPEG of an unusual kind ({header.precision_bits} bits)")
+    size = (header.width_px, header.height_px)
+    _refuse_bombs(size, MAX_JPEG_PIXELS)
+    turn = _orientation(data) if orientation is None else orientation
+    width_px, height_px = _larger(size, full)
+    if turn in SWAPS_SIDES:
+        width_px, height_px = height_px, width_px
+    return Source(data, header, size, width_px, height_px, turn, kind, jpeg.has_end(data))
+
+
+def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
+    """A raw's largest JPEG; a plain TIFF as a picture of its own."""
+    try:
+        contents = tiff.read_contents(file, size_bytes)
+    except ValueError as error:
+        raise UnreadablePicture(str(error)) from None
+    full = (contents.width_px, contents.height_px)
+    turn = contents.orientation if 1 <= contents.orientation <= 8 else 1
+    for preview in sorted(contents.previews, key=lambda found: -found.length):
+        file.seek(preview.offset)
+        try:
+            return _jpeg_source(file.read(preview.length), "raw", full, turn)
+        except UnreadablePicture:  # a lossless JPEG of sensor values, or a damaged one: try the next
+            continue
+    if contents.sensor_values:
+        raise UnreadablePicture("is a raw file without an embedded JPEG preview")
+    file.seek(0)
+    return _other_source(file.read(), "other")
+
+
+def _other_source(data: bytes, kind: str) -> Source:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data), formats=("PNG", "TIFF", "PPM")) as image:
+                size = image.size
+                turn = int(image.getexif().get(ORIENTATION_TAG, 1))
+    except Exception:  # noqa: BLE001 — whatever the decoder raises, it is no picture for us
+        raise UnreadablePicture("is no picture of a kind that can be read") from None
+    _refuse_bombs(size, MAX_OTHER_PIXELS)
+    turn = turn if 1 <= turn <= 8 else 1
+    width_px, height_px = reversed(size) if turn in SWAPS_SIDES else size
+    return Source(data, None, size, width_px, height_px, turn, kind, True)
+
+
+def _refuse_bombs(size: tuple[int, int], most: int) -> None:
+    width_px, height_px = size
+    if width_px * height_px > most or max(size) > MAX_RATIO * max(1, min(size)):
+        raise UnreadablePicture(f"says it has {width_px} × {height_px} pixels; not opened")
+
+
+def _larger(size: tuple[int, int], full: tuple[int, int] | None) -> tuple[int, int]:
+    """Full size for an embedded preview: the raw's, unless that is smaller or of another shape."""
+    if not full or full[0] * full[1] <= size[0] * size[1]:
+        return size
+    same_shape = abs(full[0] / full[1] / (size[0] / size[1]) - 1) < 0.05
+    return full if same_shape else size
+
+
+def _orientation(data: bytes) -> int:
+    try:
+        with Image.open(io.BytesIO(data), formats=("JPEG",)) as image:
+            turn = int(image.getexif().get(ORIENTATION_TAG, 1))
+    except Exception:  # noqa: BLE001 — damaged Exif must not cost the picture
+        return 1
+    return turn if 1 <= turn <= 8 else 1
+
+
+def _stored_box(source: Source, box: Box | None, reduce: int) -> tuple[int, int, int, int] | None:
+    """The box in stored pixels of the decodable picture, as (left, top, right, bottom); None for all of it.
+
+    Edges lie on multiples of `reduce`, so that the scaled picture begins where its fields say.
+    """
+    if box is None:
+        return None
+    k = source.scale
+    wide, high = source.full_width_px * k, source.full_height_px * k
+    left, top, right, bottom = box.left * k, box.top * k, box.right * k, box.bottom * k
+    if source.orientation in FLIPS_ACROSS:
+        left, right = wide - right, wide - left
+    if source.orientation in FLIPS_DOWN:
+        top, bottom = high - bottom, high - top
+    if source.orientation in SWAPS_SIDES:
+        left, top, right, bottom = top, left, bottom, right
+    width_px, height_px = source.stored_size
+    left, top = (max(0, int(edge) // reduce * reduce) for edge in (left, top))
+    right = min(width_px, -(-math.ceil(right - 1e-9) // reduce) * reduce)
+    bottom = min(height_px, -(-math.ceil(bottom - 1e-9) // reduce) * reduce)
+    if left >= right or top >= bottom:
+        raise UnreadablePicture("doesn't reach as far as the region")
+    return left, top, right, bottom
+
+
+def _upright_corner(source: Source, stored: tuple[int, int, int, int] | None) -> tuple[int, int]:
+    """Full-size upright place of the first pixel of what was decoded."""
+    if stored is None:
+        return 0, 0
+    left, top, right, bottom = stored
+    width_px, height_px = source.stored_size
+    if source.orientation in SWAPS_SIDES:
+        left, top, right, bottom = top, left, bottom, right
+        width_px, height_px = height_px, width_px
+    if source.orientation in FLIPS_ACROSS:
+        left = width_px - right
+    if source.orientation in FLIPS_DOWN:
+        top = height_px - bottom
+    return round(left / source.scale), round(top / source.scale)
+
+
+def _decoded(
+    data: bytes, source: Source, reduce: int, mode: str, stored: tuple[int, int, int, int] | None
+) -> Image.Image:
+    formats = ("JPEG",) if source.header else ("PNG", "TIFF", "PPM")
+    with Image.open(io.BytesIO(data), formats=formats) as image:
+        if source.header:
+            width_px, height_px = image.size
+            image.draft(mode, (-(-width_px // reduce), -(-height_px // reduce)))
+            image.load()
+            done = -(-width_px // image.width) if reduce > 1 else 1
+        else:
+            image.load()
+            done = 1
+        picture: Image.Image = _eight_bit(image)
+    if stored:
+        left, top, right, bottom = (-(-edge // done) for edge in stored)
+        picture = picture.crop((left, top, right, bottom))
+    if reduce > done:
+        picture = picture.reduce(reduce // done)
+    return picture if picture.mode == mode else picture.convert(mode)
+
+
+def _eight_bit(image: Image.Image) -> Image.Image:
+    if image.mode in GREY_MODES_16:
+        return Image.fromarray((np.asarray(image).astype(np.uint32) >> 8).astype(np.uint8))
+    return image.copy() if image.mode in ("L", "RGB") else image.convert("RGB")
