@@ -13,11 +13,12 @@ from datetime import datetime
 from pathlib import Path
 
 from mock_camera.body import Body, BodyOptions
-from mock_camera.card import Card
 from mock_camera.clock import Clock, RunningClock, SteppedClock
-from mock_camera.control import ControlServer, Hands
+from mock_camera.control import ControlServer
 from mock_camera.encode import encode_jpeg, encode_raw
 from mock_camera.faults import FAULTS, FaultScript
+from mock_camera.hands import Hands
+from mock_camera.memory_card import Card
 from mock_camera.properties import FILE_FORMATS
 from mock_camera.shutter import Shutter
 from mock_camera.source import Encoders, PictureSource

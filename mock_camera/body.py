@@ -8,12 +8,12 @@ told of a change unless it came from there.
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
 
-from mock_camera.card import Card
+from mock_camera.cable import Cable, NoCable
 from mock_camera.clock import Clock
 from mock_camera.codes import DevicePropCode, Event, Response
 from mock_camera.faults import FaultScript
+from mock_camera.memory_card import Card
 from mock_camera.properties import STANDARD_PROPERTIES, VENDOR_PROPERTIES, Property, Setting
 from mock_camera.ptp import pack_date_time, unpack_date_time
 from mock_camera.source import PictureSource
@@ -25,29 +25,6 @@ CRITICAL_BATTERY_PERCENT = 3.0
 PERCENT_PER_RELEASE = 0.05
 """About 2000 releases from a full battery; invented."""
 LIVE_SIZE_PX = (1024, 680)
-
-
-class Cable(Protocol):
-    """The other end, as the body knows it. With nobody there everything is silently lost."""
-
-    def send_event(self, code: Event, *parameters: int) -> None: ...
-
-    def cut(self, reconnect_after_s: float) -> None: ...
-
-    def lose_events(self) -> None: ...
-
-
-class NoCable:
-    """Nobody is connected."""
-
-    def send_event(self, code: Event, *parameters: int) -> None:
-        return
-
-    def cut(self, reconnect_after_s: float) -> None:
-        return
-
-    def lose_events(self) -> None:
-        return
 
 
 @dataclass(frozen=True)

@@ -1,145 +1,16 @@
 """The hands: a port that takes one JSON object a line and answers each with one line.
 
 `{"do": NAME, ...}` is answered `{"ok": true, ...}` or `{"ok": false, "error": sentence}`. The body's
-own commands are in COMMANDS; every other name goes to the table, `World.do`.
+own commands are the COMMANDS of `hands.py`; every other name goes to the table, `World.do`.
 """
 
 import contextlib
 import json
 import socket
 import threading
-from collections.abc import Callable
-from dataclasses import dataclass
 
-from mock_camera.body import Body
-from mock_camera.codes import Event, Response
-from mock_camera.shutter import Shutter
-from mock_camera.wire import LOOPBACK, Wire, hang_up
-
-Answer = dict[str, object]
-
-
-@dataclass(frozen=True)
-class Hands:
-    """Everything a person can do to the camera, by name."""
-
-    body: Body
-    shutter: Shutter
-    wire: Wire
-
-    def do(self, name: str, values: Answer) -> Answer:
-        """Do it and say what came of it. Raises ValueError with a sentence."""
-        if name in COMMANDS:
-            try:
-                return COMMANDS[name](self, **values)
-            except TypeError as error:
-                raise ValueError(f"{name} doesn't take these values: {error}.") from None
-        with self.body.table_lock:
-            return self.body.source.do(name, **values)
-
-
-def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:
-    if not hands.body.property_of(setting).writable:
-        raise ValueError(f"No dial turns {setting}.")
-    hands.body.change(setting, value)
-    return {setting: hands.body.setting(setting)}
-
-
-def release(hands: Hands) -> Answer:
-    """Press the button on the body. The answer comes at once; the exposure runs on."""
-    response = hands.shutter.release()
-    if response != Response.OK:
-        raise ValueError(f"The body didn't release: {response.name}.")
-    return {"releases": hands.shutter.releases}
-
-
-def state(hands: Hands) -> Answer:
-    body, card = hands.body, hands.body.card
-    return {
-        "settings": body.settings(),
-        "connected": hands.wire.connected(),
-        "switched_on": hands.wire.plugged_in,
-        "shutter_open": hands.shutter.is_open(),
-        "frames_pending": hands.shutter.pending(),
-        "releases": hands.shutter.releases,
-        "live_view": body.live_view,
-        "card": {
-            "capacity_bytes": card.capacity_bytes,
-            "free_bytes": card.free_bytes(),
-            "files": [str(item.path.relative_to(card.folder)) for item in card if item.path.is_file()],
-        },
-        "faults": body.faults.state(),
-        "table": body.source.state(),
-    }
-
-
-def truth(hands: Hands, *, object: str) -> Answer:
-    """What is true of a picture; `object` is its file name without suffix."""
-    if object not in hands.shutter.truths:
-        raise ValueError(f"No picture {object!r} was taken since this camera was started.")
-    return dict(hands.shutter.truths[object])
-
-
-def fault(hands: Hands, *, name: str, times: int = 1, after: int = 0, **options: object) -> Answer:
-    hands.body.faults.add(name, times=times, after=after, **options)
-    return {}
-
-
-def clear_faults(hands: Hands) -> Answer:
-    hands.body.faults.clear()
-    return {}
-
-
-def format_card(hands: Hands) -> Answer:
-    gone = hands.body.card.format()
-    for handle in gone:
-        hands.body.cable.send_event(Event.ObjectRemoved, handle)
-    return {"removed": len(gone)}
-
-
-def battery(hands: Hands, *, percent: float) -> Answer:
-    hands.body.set_battery(percent)
-    return {"percent": hands.body.setting("battery_percent")}
-
-
-def switch_off(hands: Hands) -> Answer:
-    hands.wire.plug(False)
-    return {}
-
-
-def switch_on(hands: Hands) -> Answer:
-    hands.wire.plug(True)
-    return {}
-
-
-def wire(hands: Hands, *, bytes_per_s: float) -> Answer:
-    hands.wire.bytes_per_s = bytes_per_s
-    return {}
-
-
-def pass_time(hands: Hands, *, seconds: float) -> Answer:
-    """Let camera time pass; a stepped clock jumps."""
-    hands.body.clock.advance(seconds)
-    return {"now_s": hands.body.clock.now_s()}
-
-
-COMMANDS: dict[str, Callable[..., Answer]] = {
-    command.__name__: command
-    for command in (
-        turn_dial,
-        release,
-        state,
-        truth,
-        fault,
-        clear_faults,
-        format_card,
-        battery,
-        switch_off,
-        switch_on,
-        wire,
-        pass_time,
-    )
-}
+from mock_camera.connection import LOOPBACK, hang_up
+from mock_camera.hands import Answer, Hands
 
 
 class ControlServer:

@@ -11,9 +11,10 @@ import threading
 from dataclasses import dataclass
 
 from mock_camera.body import PERCENT_PER_RELEASE, Body
-from mock_camera.card import CardFullError, base_name
+from mock_camera.cable import NO_TRANSACTION
 from mock_camera.codes import STORAGE_ID, Event, Response
 from mock_camera.imaging import Picture
+from mock_camera.memory_card import CardFullError, base_name
 from mock_camera.source import Encoders
 from mock_camera.thumbs import THUMB_SIZE_PX, thumb_jpeg
 from mock_camera.world import Shot
@@ -30,6 +31,7 @@ class Exposed:
     shot: Shot
     picture: Picture
     kinds: tuple[str, ...]
+    transaction_id: int
 
 
 class Shutter:
@@ -55,8 +57,8 @@ class Shutter:
         """Frames released whose files aren't all on the card yet."""
         return self._buffered
 
-    def release(self) -> Response:
-        """Let go, or say why not. The exposure runs on after this returns."""
+    def release(self, transaction_id: int = NO_TRANSACTION) -> Response:
+        """Let go, or say why not. The exposure runs on after this returns; `transaction_id` of the host's wish."""
         refused = self._refusal()
         if refused:
             return refused
@@ -66,7 +68,7 @@ class Shutter:
             self._open = True
             self._buffered += 1
             self.releases += 1
-        self._exposure = threading.Thread(target=self._expose, name="shutter", daemon=True)
+        self._exposure = threading.Thread(target=self._expose, args=(transaction_id,), name="shutter", daemon=True)
         self._exposure.start()
         return Response.OK
 
@@ -92,45 +94,47 @@ class Shutter:
         frame_bytes = width * height * sum(ESTIMATED_BYTES_PER_PX[kind] for kind in self.kinds())
         return int(self._body.card.free_bytes() // frame_bytes)
 
-    def _expose(self) -> None:
+    def _expose(self, transaction_id: int) -> None:
         body, clock = self._body, self._body.clock
-        clock.wait(body.options.shutter_lag_s + float(body.setting("capture_delay_s")))
-        clock.note_release()
-        shot, kinds, opened_s = body.shot(body.card.take_number()), self.kinds(), clock.now_s()
-        with body.table_lock:
-            picture = body.source.expose(shot, opened_s)
-        clock.wait(shot.exposure_s - (clock.now_s() - opened_s))
-        body.use_battery(PERCENT_PER_RELEASE)
-        self.truths[base_name(shot.number)] = picture.truth
-        self._open = False
+        try:
+            clock.wait(body.options.shutter_lag_s + float(body.setting("capture_delay_s")))
+            clock.note_release()
+            shot, opened_s = body.shot(body.card.take_number()), clock.now_s()
+            with body.table_lock:
+                picture = body.source.expose(shot, opened_s)
+            clock.wait(shot.exposure_s - (clock.now_s() - opened_s))
+            body.use_battery(PERCENT_PER_RELEASE)
+            self.truths[base_name(shot.number)] = picture.truth
+            self._buffer.put(Exposed(shot, picture, self.kinds(), transaction_id))
+        finally:
+            self._open = False
+
+    def _write_all(self) -> None:
+        while exposed := self._buffer.get():
+            self._write(exposed)
+
+    def _write(self, exposed: Exposed) -> None:
+        body, transaction_id = self._body, exposed.transaction_id
         if body.faults.take("event_channel_lost"):
             body.cable.lose_events()
         cut = body.faults.take("cable_cut", when="exposure")
         if cut:
             body.cable.cut(cut.number("reconnect_after_s"))
-        self._buffer.put(Exposed(shot, picture, kinds))
-
-    def _write_all(self) -> None:
-        while exposed := self._buffer.get():
-            self._write(exposed)
-            with self._lock:
-                self._buffered -= 1
-
-    def _write(self, exposed: Exposed) -> None:
-        body = self._body
-        full = body.faults.take("card_full", when="writing")
+        full = bool(body.faults.take("card_full", when="writing"))
         if not full and not body.faults.take("no_file"):
             twice = 2 if body.faults.take("announced_twice") else 1
             try:
                 for kind in exposed.kinds:
                     handle = self._write_file(exposed, kind)
                     for _ in range(twice):
-                        body.cable.send_event(Event.ObjectAdded, handle)
+                        body.cable.send_event(Event.ObjectAdded, handle, transaction_id=transaction_id)
             except CardFullError:
                 full = True
         if full:
-            body.cable.send_event(Event.StoreFull, STORAGE_ID)
-        body.cable.send_event(Event.CaptureComplete)
+            body.cable.send_event(Event.StoreFull, STORAGE_ID, transaction_id=transaction_id)
+        with self._lock:
+            self._buffered -= 1
+        body.cable.send_event(Event.CaptureComplete, transaction_id, transaction_id=transaction_id)
 
     def _write_file(self, exposed: Exposed, kind: str) -> int:
         """Encode one file and put it on the card; its handle."""

@@ -5,62 +5,26 @@ a thread of its own; events are sent from whichever thread has one. One host at 
 one is refused as busy, as a camera does.
 """
 
-import contextlib
-import select
 import socket
 import threading
 import time
 import uuid
-from dataclasses import dataclass, field
 
 from mock_camera import packets
 from mock_camera.body import Body
+from mock_camera.cable import NO_TRANSACTION
 from mock_camera.codes import DATA_OUT_OPERATIONS, Event, Operation
-from mock_camera.faults import Fault
+from mock_camera.connection import LOOPBACK, Connection, hang_up, wait_while_connected
 from mock_camera.packets import FailReason, Packet, PacketType, WireError
-from mock_camera.responder import Reply, Responder
+from mock_camera.responder import Responder
 from mock_camera.shutter import Shutter
 
 OPERATION_NAMES = {int(code): code.name for code in Operation}
-LOOPBACK = "127.0.0.1"
+TRANSFERS = frozenset({Operation.GetObject, Operation.GetPartialObject})
 PACE_S = 0.02
 """A slowed wire sends in slices of about this long."""
-LISTEN_POLL_S = 0.05
-TRANSFERS = frozenset({Operation.GetObject, Operation.GetPartialObject})
-
-
-@dataclass
-class Connection:
-    """One host: its command socket, and its event socket once it has opened that too."""
-
-    number: int
-    commands: socket.socket
-    responder: Responder
-    events: socket.socket | None = None
-    cut: Fault | None = None
-    bytes_until_cut: int = 0
-    event_lock: threading.Lock = field(default_factory=threading.Lock)
-
-    def send_event(self, code: Event, parameters: tuple[int, ...]) -> None:
-        with self.event_lock, contextlib.suppress(OSError):
-            if self.events:
-                self.events.sendall(packets.event(code, 0xFFFFFFFF, parameters))
-
-    def lose_events(self) -> None:
-        with self.event_lock:
-            if self.events:
-                hang_up(self.events)
-                self.events = None
-
-    def close(self) -> None:
-        hang_up(self.commands)
-        self.lose_events()
-
-
-def hang_up(sock: socket.socket) -> None:
-    with contextlib.suppress(OSError):
-        sock.shutdown(socket.SHUT_RDWR)
-    sock.close()
+BUSY_GRACE_S = 1.0
+"""How long a new host waits for the last one's connection to be noticed as closed."""
 
 
 class Wire:
@@ -73,7 +37,7 @@ class Wire:
         self._back_at_s = 0.0
         self._connection: Connection | None = None
         self._connections = 0
-        self._lock = threading.Lock()
+        self._change = threading.Condition()
         self._guid = uuid.uuid5(uuid.NAMESPACE_OID, body.options.serial).bytes
         self._closing = False
         self._listener = socket.create_server((LOOPBACK, port))
@@ -84,10 +48,10 @@ class Wire:
 
     # the body's side
 
-    def send_event(self, code: Event, *parameters: int) -> None:
+    def send_event(self, code: Event, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
         connection = self._connection
         if connection:
-            connection.send_event(code, parameters)
+            connection.send_event(code, transaction_id, parameters)
 
     def cut(self, reconnect_after_s: float) -> None:
         """Drop the host, and refuse the next one for a while."""
@@ -114,8 +78,9 @@ class Wire:
         self._acceptor.join()
 
     def _drop(self) -> None:
-        with self._lock:
+        with self._change:
             connection, self._connection = self._connection, None
+            self._change.notify_all()
         if connection:
             connection.close()
 
@@ -146,8 +111,8 @@ class Wire:
             hang_up(sock)
 
     def _open_commands(self, sock: socket.socket) -> None:
-        with self._lock:
-            if self._connection:
+        with self._change:
+            if not self._change.wait_for(lambda: self._connection is None, BUSY_GRACE_S):
                 sock.sendall(packets.init_fail(FailReason.Busy))
                 raise WireError("a second host")
             self._connections += 1
@@ -159,12 +124,13 @@ class Wire:
                 self._serve(connection, packets.receive(sock))
         except (WireError, OSError):
             connection.close()
-            with self._lock:
+            with self._change:
                 if self._connection is connection:
                     self._connection = None
+                    self._change.notify_all()
 
     def _open_events(self, sock: socket.socket, number: int) -> None:
-        with self._lock:
+        with self._change:
             connection = self._connection
         if not connection or connection.number != number or connection.events:
             sock.sendall(packets.init_fail(FailReason.RejectedInitiator))
@@ -188,9 +154,9 @@ class Wire:
         name = OPERATION_NAMES.get(request.code, "")
         data = packets.receive_data(connection.commands) if request.code in DATA_OUT_OPERATIONS else b""
         self._suffer(connection, name)
-        reply = connection.responder.answer(request.code, request.parameters, data)
+        reply = connection.responder.answer(request.code, request.transaction_id, request.parameters, data)
         if reply.data is not None:
-            self._send_data(connection, request.transaction_id, reply, file=request.code in TRANSFERS)
+            self._send_data(connection, request.transaction_id, reply.data, file=request.code in TRANSFERS)
         response = packets.operation_response(reply.code, request.transaction_id, reply.parameters)
         connection.commands.sendall(response)
 
@@ -204,7 +170,7 @@ class Wire:
         if stall:
             wait_while_connected(connection.commands, stall.number("seconds"))
 
-    def _send_data(self, connection: Connection, transaction_id: int, reply: Reply, *, file: bool) -> None:
+    def _send_data(self, connection: Connection, transaction_id: int, data: bytes, *, file: bool) -> None:
         """Data phase to the host, at the pace of the wire; a cut counts the bytes of files only."""
         if file and not connection.cut and (cut := self._body.faults.take("cable_cut", when="transfer")):
             connection.cut, connection.bytes_until_cut = cut, int(cut.number("after_bytes"))
@@ -212,7 +178,7 @@ class Wire:
         if self.bytes_per_s:
             part_bytes = max(512, min(part_bytes, int(self.bytes_per_s * PACE_S)))
         due_s = time.monotonic()
-        for packet in packets.data_packets(transaction_id, reply.data or b"", part_bytes):
+        for packet in packets.data_packets(transaction_id, data, part_bytes):
             if file and connection.cut:
                 if len(packet) > connection.bytes_until_cut:
                     connection.commands.sendall(packet[: connection.bytes_until_cut])
@@ -223,14 +189,3 @@ class Wire:
             if self.bytes_per_s:
                 due_s += len(packet) / self.bytes_per_s
                 time.sleep(max(0.0, due_s - time.monotonic()))
-
-
-def wait_while_connected(sock: socket.socket, seconds_s: float) -> None:
-    """Wait (0 = without end) but give up when the other side hangs up. Raises WireError then."""
-    ends_s = time.monotonic() + seconds_s if seconds_s else None
-    while ends_s is None or time.monotonic() < ends_s:
-        readable, _, _ = select.select([sock], [], [], LISTEN_POLL_S)
-        if readable and not sock.recv(1, socket.MSG_PEEK):
-            raise WireError("the other side hung up")
-        if readable:
-            time.sleep(LISTEN_POLL_S)

@@ -1,0 +1,43 @@
+"""What the camera knows of the host at the other end, and the shape of what it answers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from mock_camera.body import Body
+from mock_camera.codes import Operation, Response
+from mock_camera.memory_card import CardObject
+from mock_camera.shutter import Shutter
+
+Parameters = tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What goes back. `data` None: no data phase."""
+
+    code: Response = Response.OK
+    parameters: Parameters = ()
+    data: bytes | None = None
+
+
+@dataclass
+class Host:
+    """One host, from its connection on: whether its session is open, and the transaction it is in."""
+
+    body: Body
+    shutter: Shutter
+    operations: Sequence[Operation]
+    session_open: bool = False
+    transaction_id: int = 0
+    _cut_files: dict[int, int] = field(default_factory=dict)
+
+    def shown_file(self, item: CardObject, offset: int) -> bytes:
+        """Bytes of a file as the wire will carry them: whole, unless a fault shortens this transfer."""
+        if offset == 0:
+            self._cut_files.pop(item.handle, None)
+            short = self.body.faults.take("truncated_file", where="transfer")
+            if short:
+                self._cut_files[item.handle] = round(item.info.size_bytes * short.number("share"))
+            if self.body.faults.take("empty_file", where="transfer"):
+                self._cut_files[item.handle] = 0
+        return item.path.read_bytes()[: self._cut_files.get(item.handle)]
