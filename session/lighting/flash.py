@@ -1,0 +1,170 @@
+"""How much light one flash gives: guide number, power, ISO, distance, close-up loss; charging.
+
+The guide number is f-number times distance in metres at full power and ISO 100 for a small source far away.
+Close up the lens loses 1 + m/P of it (the light on the sensor follows the effective f-number), a shaper loses
+what was measured for it, and a large source gives less than the inverse square promises (`source`). The
+printed number was found in a room with pale walls: measure one frame and calibrate.
+Source: ISO 1230:1992, Determination of flash guide numbers; published formula for distance, ISO and power.
+"""
+
+from __future__ import annotations
+
+import math
+
+from session.optics.closeup import exposure_increase_ev
+from session.quantities import require
+
+FEET_PER_METRE = 3.28084
+
+# Guide numbers are stated at this speed. Source: ISO 1230:1992.
+GUIDE_ISO = 100.0
+
+
+def guide_number_m(effective_f_number: float, distance_mm: float) -> float:
+    """Guide number that a right exposure shows, in metres: N_e·d. Raises ValueError."""
+    require(effective_f_number=effective_f_number, distance_mm=distance_mm)
+    return effective_f_number * distance_mm / 1000
+
+
+def guide_number_feet(guide_number_m: float) -> float:
+    """The same guide number counted in feet. Raises ValueError."""
+    require(guide_number_m=guide_number_m)
+    return guide_number_m * FEET_PER_METRE
+
+
+def guide_number_at_m(guide_number_m: float, power_ev: float = 0.0, iso: float = GUIDE_ISO) -> float:
+    """Guide number at reduced power and another ISO, metres: GN·√(S/100)·2^(power/2).
+
+    power_ev  0 full, −2 a quarter
+    Raises ValueError when an argument is out of range.
+    """
+    require(guide_number_m=guide_number_m, power_ev=power_ev, iso=iso)
+    return guide_number_m * math.sqrt(iso / GUIDE_ISO) * float(2 ** (power_ev / 2))
+
+
+def f_number(
+    guide_number_m: float,
+    distance_mm: float,
+    power_ev: float = 0.0,
+    iso: float = GUIDE_ISO,
+    magnification: float = 0.0,
+    pupil_magnification: float = 1.0,
+    source_size_mm: float = 0.0,
+    loss_ev: float = 0.0,
+) -> float:
+    """f-number to set on the lens, as marked, for a right exposure by this one light.
+
+    N = GN·√(S/100)·2^((power − loss)/2) / (√(d² + R²)·(1 + m/P)), d and R in metres
+
+    guide_number_m   of the flash as calibrated, metres, ISO 100, full power
+    distance_mm      d, front of the light to piece
+    source_size_mm   diameter 2R of the disc that shines, facing the piece; 0 for a bare small flash. A
+                     rectangle: source.equal_area_diameter_mm
+    loss_ev          stops lost in shaper, gel or plate, positive (shaper_loss_ev, plate.loss_both_passes_ev)
+    Raises ValueError when an argument is out of range.
+    """
+    reach_m = _reach_m(distance_mm, source_size_mm)
+    marked_ev = _change_ev(magnification, pupil_magnification, loss_ev)
+    return guide_number_at_m(guide_number_m, power_ev, iso) * float(2 ** (marked_ev / 2)) / reach_m
+
+
+def power_ev_for(
+    f_number: float,
+    guide_number_m: float,
+    distance_mm: float,
+    iso: float = GUIDE_ISO,
+    magnification: float = 0.0,
+    pupil_magnification: float = 1.0,
+    source_size_mm: float = 0.0,
+    loss_ev: float = 0.0,
+) -> float:
+    """Power for a right exposure at a marked f-number; the inverse of f_number.
+
+    Above 0 the flash hasn't enough: so many stops are missing. Not held to what the unit can be set to.
+    Raises ValueError when an argument is out of range.
+    """
+    require(f_number=f_number)
+    reach_m = _reach_m(distance_mm, source_size_mm)
+    full = guide_number_at_m(guide_number_m, 0.0, iso) / reach_m
+    return 2 * math.log2(f_number / full) - _change_ev(magnification, pupil_magnification, loss_ev)
+
+
+def distance_mm_for(
+    f_number: float,
+    guide_number_m: float,
+    power_ev: float = 0.0,
+    iso: float = GUIDE_ISO,
+    magnification: float = 0.0,
+    pupil_magnification: float = 1.0,
+    source_size_mm: float = 0.0,
+    loss_ev: float = 0.0,
+) -> float:
+    """Distance of the light for a right exposure at a marked f-number, mm; the inverse of f_number.
+
+    Raises ValueError when an argument is out of range, and when a source of that size gives too little even
+    when it touches the piece.
+    """
+    require(f_number=f_number, source_size_mm=source_size_mm)
+    marked_ev = _change_ev(magnification, pupil_magnification, loss_ev)
+    reach_m = guide_number_at_m(guide_number_m, power_ev, iso) * float(2 ** (marked_ev / 2)) / f_number
+    radius_m = source_size_mm / 2000
+    if reach_m <= radius_m:
+        raise ValueError(
+            f"f_number is {f_number:.3g}, but this light gives at most f/{f_number * reach_m / radius_m:.3g} "
+            "however near it stands."
+        )
+    return 1000 * math.sqrt(reach_m**2 - radius_m**2)
+
+
+def calibrated_guide_number_m(guide_number_m: float, measured_change_ev: float) -> float:
+    """Guide number corrected by one measured frame, metres: GN·2^(e/2).
+
+    measured_change_ev  e, how much brighter the frame came out than it should, EV; darker is negative
+    Store it for the light with the shaper that was on it. Raises ValueError when out of range.
+    """
+    require(guide_number_m=guide_number_m, measured_change_ev=measured_change_ev)
+    corrected = guide_number_m * float(2 ** (measured_change_ev / 2))
+    require(guide_number_m=corrected)
+    return corrected
+
+
+def shaper_loss_ev(bare_guide_number_m: float, shaped_guide_number_m: float) -> float:
+    """Stops that a shaper costs, from two calibrated guide numbers; negative when it gathers light."""
+    require(bare_guide_number_m=bare_guide_number_m, shaped_guide_number_m=shaped_guide_number_m)
+    return 2 * math.log2(bare_guide_number_m / shaped_guide_number_m)
+
+
+def charging_time_s(full_charging_time_s: float, power_ev: float) -> float:
+    """Time to be ready again after a flash, s: full time · 2^power.
+
+    A model, the charger of constant power: measure it on the unit, since the ready lamp may come on early.
+    full_charging_time_s  after a flash at full power
+    Raises ValueError when an argument is out of range. Common practice, no source.
+    """
+    require(full_charging_time_s=full_charging_time_s, power_ev=power_ev)
+    return full_charging_time_s * float(2**power_ev)
+
+
+def capacitor_energy_j(capacitance_uf: float, voltage_v: float) -> float:
+    """Energy stored in the main capacitor, J: C·V²/2. It stays after switch-off: see cautions."""
+    require(capacitance_uf=capacitance_uf, voltage_v=voltage_v)
+    return capacitance_uf * 1e-6 * voltage_v**2 / 2
+
+
+def capacitor_voltage_v(full_voltage_v: float, power_ev: float) -> float:
+    """Voltage at which a voltage-controlled unit stores a reduced power, V: V_full·2^(power/2).
+
+    The higher part of it stays in the capacitor until it is dumped. Raises ValueError.
+    """
+    require(full_voltage_v=full_voltage_v, power_ev=power_ev)
+    return full_voltage_v * float(2 ** (power_ev / 2))
+
+
+def _reach_m(distance_mm: float, source_size_mm: float) -> float:
+    require(distance_mm=distance_mm, source_size_mm=source_size_mm)
+    return math.hypot(distance_mm, source_size_mm / 2) / 1000
+
+
+def _change_ev(magnification: float, pupil_magnification: float, loss_ev: float) -> float:
+    require(loss_ev=loss_ev)
+    return -exposure_increase_ev(magnification, pupil_magnification) - loss_ev

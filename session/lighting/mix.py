@@ -1,0 +1,71 @@
+"""Several lights on one piece: exposures add as light adds. Reflector fill, lighting ratio, ambient share.
+
+Exposures are in EV against any common level, or as the f-number each light alone would need.
+Source: photometric additivity; the reflector is a Lambertian disc (see source).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from session.lighting.source import disc_view_factor, equal_area_diameter_mm
+from session.quantities import require
+
+# What ambient light may add unseen: five stops under adds 0.044 EV. Common practice, no source.
+AMBIENT_STOPS_UNDER = 5.0
+
+
+def combined_f_number(f_numbers: Sequence[float]) -> float:
+    """f-number for all lights together from the one each alone needs: √ΣN². Raises ValueError."""
+    for number in f_numbers:
+        require(f_number=number)
+    if not f_numbers:
+        raise ValueError("f_numbers is empty, but at least one light must be on.")
+    return math.sqrt(math.fsum(number * number for number in f_numbers))
+
+
+def combined_ev(exposures_ev: Sequence[float]) -> float:
+    """Exposure of all lights together, EV: log2 Σ2^EV. Raises ValueError."""
+    for exposure in exposures_ev:
+        require(change_ev=exposure)
+    if not exposures_ev:
+        raise ValueError("exposures_ev is empty, but at least one light must be on.")
+    return math.log2(math.fsum(2**exposure for exposure in exposures_ev))
+
+
+def lighting_ratio(key_ev: float, fill_ev: float) -> float:
+    """Lit side against shadow side, (key + fill)/fill: key twice the fill gives 3 (to 1). Raises ValueError."""
+    require(key_change_ev=key_ev, fill_change_ev=fill_ev)
+    return 1 + float(2 ** (key_ev - fill_ev))
+
+
+def reflector_fill(reflectance: float, width_mm: float, height_mm: float, distance_mm: float) -> float:
+    """Light from a card beside the piece, as a share of the key light that falls on both.
+
+    ρ·R²/(R² + r²): the card as a disc of equal area that faces the piece and is lit as strongly as the piece
+
+    reflectance  ρ of the card, 0.9 for a clean white one
+    distance_mm  r, card to piece
+    Raises ValueError. The small-source form ρA/(πr²) is up to a third of a stop too bright near by.
+    """
+    require(reflectance=reflectance)
+    return reflectance * disc_view_factor(equal_area_diameter_mm(width_mm, height_mm), distance_mm)
+
+
+def ambient_gain_ev(stops_under: float) -> float:
+    """What ambient light adds to the flash exposure, EV: log2(1 + 2^−k) for k stops under. Raises ValueError."""
+    require(stops_under=stops_under)
+    return math.log2(1 + float(2**-stops_under))
+
+
+def ambient_share(stops_under: float) -> float:
+    """Ambient light over flash light: 2^−k. Raises ValueError."""
+    require(stops_under=stops_under)
+    return float(2**-stops_under)
+
+
+def stops_under_for_share(share: float) -> float:
+    """How many stops under the flash ambient must be to give only that share: 1 % is 6.644. Raises ValueError."""
+    require(share=share)
+    return -math.log2(share)

@@ -1,0 +1,88 @@
+"""How much blur is allowed: conventions for the blur circle, all as a diameter on the sensor in mm.
+
+None of them is a law. Say which one is in use; for work that will be inspected, take it from what is
+delivered.
+"""
+
+from __future__ import annotations
+
+import math
+
+from session.optics.framing import positive_magnification
+from session.quantities import require
+
+# The eye resolves 5 line pairs/mm at 25 cm, a blur of 0.2 mm.
+# Source: Ray, Applied Photographic Optics, p. 52, as quoted in an encyclopaedia article.
+EYE_BLUR_MM = 0.2
+EYE_DISTANCE_MM = 250.0
+
+# Blur circle as a part of the diagonal. Source: Lyon, Depth of Field Outside the Box, draft 2006.
+DIAGONAL_PARTS = 1500.0
+
+# Blur that stays unseen when single pixels are looked at, in pixels; 2 to 3. Common practice, no source.
+PIXEL_RULE = 2.0
+
+
+def blur_circle_from_diagonal_mm(
+    sensor_width_mm: float, sensor_height_mm: float, parts: float = DIAGONAL_PARTS
+) -> float:
+    """Diagonal / parts, mm: 1500 by default, 1730 is the stricter custom. Raises ValueError."""
+    require(sensor_width_mm=sensor_width_mm, sensor_height_mm=sensor_height_mm, pixels=parts)
+    return math.hypot(sensor_width_mm, sensor_height_mm) / parts
+
+
+def blur_circle_from_print_mm(
+    sensor_width_mm: float, print_width_mm: float, viewing_distance_mm: float = EYE_DISTANCE_MM
+) -> float:
+    """What the eye lets pass on a print, brought back to the sensor, mm: eye blur / enlargement.
+
+    sensor_width_mm      width of the part of the sensor that is printed
+    print_width_mm       width of that print
+    viewing_distance_mm  eye to print
+    Raises ValueError when an argument is out of range.
+    """
+    require(
+        sensor_width_mm=sensor_width_mm,
+        print_width_mm=print_width_mm,
+        viewing_distance_mm=viewing_distance_mm,
+    )
+    seen_mm = EYE_BLUR_MM * viewing_distance_mm / EYE_DISTANCE_MM
+    return seen_mm * sensor_width_mm / print_width_mm
+
+
+def blur_circle_from_pixels_mm(pixel_pitch_um: float, blur_pixels: float = PIXEL_RULE) -> float:
+    """So many pixels of the sensor, mm, for work inspected at 100 %. Raises ValueError."""
+    require(pixel_pitch_um=pixel_pitch_um, blur_pixels=blur_pixels)
+    return blur_pixels * pixel_pitch_um / 1000
+
+
+def blur_circle_from_piece_mm(blur_on_piece_mm: float, magnification: float) -> float:
+    """Blur allowed on the piece itself, brought to the sensor, mm: blur · m. Raises ValueError."""
+    circle = blur_on_piece_mm * positive_magnification(magnification)
+    require(blur_circle_mm=circle)
+    return circle
+
+
+def blur_circle_from_delivery_mm(
+    sensor_width_mm: float,
+    delivered_pixels: float,
+    delivered_width_mm: float | None = None,
+    viewing_distance_mm: float = EYE_DISTANCE_MM,
+    blur_pixels: float = PIXEL_RULE,
+) -> float:
+    """What can't be told from sharp in the picture that is handed over, as a blur on the sensor, mm.
+
+    Two things hide blur: the delivered pixels (blur_pixels of them) and, when the picture is looked at in a
+    known size, the eye. The larger of the two decides.
+
+    sensor_width_mm      width of the part of the sensor that is delivered, after cropping
+    delivered_pixels     pixels across the delivered picture
+    delivered_width_mm   its width where it is looked at; None when it may be enlarged at will
+    viewing_distance_mm  eye to picture
+    Raises ValueError when an argument is out of range. Derived.
+    """
+    require(sensor_width_mm=sensor_width_mm, delivered_pixels=delivered_pixels, blur_pixels=blur_pixels)
+    by_pixels = blur_pixels * sensor_width_mm / delivered_pixels
+    if delivered_width_mm is None:
+        return by_pixels
+    return max(by_pixels, blur_circle_from_print_mm(sensor_width_mm, delivered_width_mm, viewing_distance_mm))

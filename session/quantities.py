@@ -1,0 +1,162 @@
+"""What every quantity may be: one table of ranges, and one sentence when a number can't be meant.
+
+A number that crosses a border wears its unit in its name (`distance_mm`), so the name alone says which
+range holds and which slip is likely: metres for millimetres, 200 for 1/200 s, 1/11 for f/11. The ranges
+are wide on purpose. They are what close-up work with flash could ever ask for (limits from common
+practice, no source), not what is wise; what is wise is for the rules to say.
+
+A longer name is judged by its last words that stand in the table: `from_distance_mm` as `distance_mm`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Range of one quantity, both ends allowed, in the unit that its name ends with.
+
+    or_zero  zero is allowed too, though it lies below the range: no extension, a point source
+    """
+
+    low: float
+    high: float
+    unit: str = ""
+    or_zero: bool = False
+
+    def holds(self, value: float) -> bool:
+        return self.low <= value <= self.high or (self.or_zero and value == 0)
+
+
+QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
+    {
+        # lens and camera
+        "focal_length_mm": Quantity(1, 2000, "mm"),
+        "f_number": Quantity(0.5, 128),
+        "effective_f_number": Quantity(0.5, 4000),
+        "magnification": Quantity(0, 50),
+        "pupil_magnification": Quantity(0.05, 20),
+        "converter": Quantity(1, 4),
+        "dioptres": Quantity(0.1, 50, or_zero=True),
+        "gap_mm": Quantity(-500, 500, "mm"),
+        "extension_mm": Quantity(0.05, 2000, "mm", or_zero=True),
+        "flange_distance_mm": Quantity(5, 200, "mm"),
+        "length_mm": Quantity(1, 2000, "mm", or_zero=True),
+        "sensor_width_mm": Quantity(1, 300, "mm"),
+        "sensor_height_mm": Quantity(1, 300, "mm"),
+        "pixels": Quantity(1, 200_000, "px"),
+        "pixel_pitch_um": Quantity(0.3, 100, "µm"),
+        "blur_circle_mm": Quantity(1e-4, 5, "mm"),
+        "blur_diameter_mm": Quantity(0, 1000, "mm"),
+        "blur_pixels": Quantity(0.1, 1000, "px"),
+        "wavelength_um": Quantity(0.2, 2, "µm"),
+        "airy_diameter_um": Quantity(0.1, 10_000, "µm"),
+        "defocus_waves": Quantity(0, 10_000),
+        # the piece and where things stand
+        "distance_mm": Quantity(1, 100_000, "mm"),
+        "track_mm": Quantity(5, 100_000, "mm"),
+        "depth_mm": Quantity(1e-4, 100_000, "mm"),
+        "relief_mm": Quantity(1e-3, 5000, "mm", or_zero=True),
+        "width_mm": Quantity(1e-3, 10_000, "mm"),
+        "height_mm": Quantity(1e-3, 10_000, "mm"),
+        "radius_mm": Quantity(1e-3, 10_000, "mm"),
+        "source_size_mm": Quantity(2, 10_000, "mm", or_zero=True),
+        "overlap": Quantity(0, 0.95),
+        "fill": Quantity(0.01, 1),
+        # light
+        "guide_number_m": Quantity(0.1, 500, "m"),
+        "power_ev": Quantity(-16, 0, "EV"),
+        "change_ev": Quantity(-40, 40, "EV"),
+        "loss_ev": Quantity(-10, 40, "EV"),
+        "iso": Quantity(1, 5_000_000),
+        "reflectance": Quantity(0, 1),
+        "share": Quantity(1e-9, 1),
+        "stops_under": Quantity(-20, 40, "EV"),
+        "charging_time_s": Quantity(0, 600, "s"),
+        "capacitance_uf": Quantity(1, 1_000_000, "µF"),
+        "voltage_v": Quantity(1, 10_000, "V"),
+        # time
+        "exposure_s": Quantity(1e-6, 60, "s"),
+        "curtain_travel_s": Quantity(1e-5, 0.5, "s"),
+        "trigger_delay_s": Quantity(1e-7, 0.05, "s", or_zero=True),
+        "duration_t01_s": Quantity(1e-7, 0.1, "s", or_zero=True),
+        "duration_t05_s": Quantity(1e-7, 0.1, "s", or_zero=True),
+        "delay_s": Quantity(0, 3600, "s"),
+        # glass
+        "angle_deg": Quantity(0, 89.9, "°"),
+        "refractive_index": Quantity(1.0001, 4),
+        "thickness_mm": Quantity(0.01, 100, "mm", or_zero=True),
+        # movement
+        "shift_um": Quantity(0, 1e6, "µm"),
+        "amplitude_um": Quantity(0, 1e6, "µm"),
+        "rotation_deg": Quantity(0, 45, "°"),
+        "speed_mm_per_s": Quantity(0, 1e6, "mm/s"),
+        "frequency_hz": Quantity(0.1, 2000, "Hz"),
+        "damping_ratio": Quantity(1e-5, 0.999),
+        "blur_px": Quantity(1e-3, 10_000, "px"),
+    }
+)
+
+# A slip multiplies the number by this; undone, the number would have been in range.
+_SLIPS: tuple[tuple[str, float, str], ...] = (
+    ("_mm", 1e-3, "was it given in m"),
+    ("_mm", 1e3, "was it given in µm"),
+    ("_um", 1e-3, "was it given in mm"),
+    ("_um", 1e3, "was it given in nm"),
+    ("_m", 1e3, "was it given in mm"),
+    ("_s", 1e3, "was it given in ms"),
+    ("_deg", 60.0, "was it given in minutes of arc"),
+)
+
+
+def require(**quantities: float | None) -> None:
+    """Refuse the first number that can't be meant.
+
+    quantities  name = value; each name, or its last words, stands in QUANTITIES. None means not known.
+    Raises ValueError with one sentence that names the quantity, its value and its range, and the slip
+    that would explain it; KeyError when a name isn't in the table, which is our mistake.
+    """
+    for name, value in quantities.items():
+        allowed = allowed_range(name)
+        if value is None or not allowed.holds(value):
+            raise ValueError(_sentence(name, value, allowed))
+
+
+@lru_cache(maxsize=512)
+def allowed_range(name: str) -> Quantity:
+    """Range for a quantity by its name or its last words; KeyError when no part of it is known."""
+    words = name
+    while words not in QUANTITIES:
+        _, _, words = words.partition("_")
+        if not words:
+            raise KeyError(name)
+    return QUANTITIES[words]
+
+
+def _sentence(name: str, value: float | None, allowed: Quantity) -> str:
+    unit = f" {allowed.unit}" if allowed.unit else ""
+    span = f"{'0 or ' if allowed.or_zero else ''}from {allowed.low:g} to {allowed.high:g}{unit}"
+    if value is None:
+        return f"{name} is missing: give it, {span}."
+    if math.isnan(value):
+        return f"{name} is not a number: give it, {span}."
+    slip = _likely_slip(name, value, allowed)
+    return f"{name} is {value:.4g}{unit}, but must be {span}{slip}."
+
+
+def _likely_slip(name: str, value: float, allowed: Quantity) -> str:
+    if value <= 0 or math.isinf(value):
+        return ""
+    if name.endswith("f_number") and value < allowed.low <= 1 / value <= allowed.high:
+        return f": was f/{1 / value:.3g} typed as 1/{1 / value:.3g}"
+    if name.endswith("exposure_s") and allowed.high < value < 1e5:
+        return f": was 1/{value:g} typed as {value:g}"
+    for suffix, factor, question in _SLIPS:
+        if name.endswith(suffix) and allowed.low <= value / factor <= allowed.high:
+            return f": {question}"
+    return ""
