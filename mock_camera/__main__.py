@@ -12,17 +12,13 @@ from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 
-from mock_camera.body import Body, BodyOptions
+from mock_camera.body import BodyOptions
+from mock_camera.camera import Camera
 from mock_camera.clock import Clock, RunningClock, SteppedClock
-from mock_camera.control import ControlServer
 from mock_camera.encode import encode_jpeg, encode_raw
 from mock_camera.faults import FAULTS, FaultScript
-from mock_camera.hands import Hands
-from mock_camera.memory_card import Card
 from mock_camera.properties import FILE_FORMATS
-from mock_camera.shutter import Shutter
-from mock_camera.source import Encoders, PictureSource
-from mock_camera.wire import Wire
+from mock_camera.source import Encoders
 from mock_camera.world import World
 
 
@@ -75,7 +71,7 @@ def start_date_time(given: datetime | None) -> datetime:
     return given if given and given.tzinfo else (given or datetime.now()).astimezone()
 
 
-def serve(options: argparse.Namespace, source: PictureSource, encoders: Encoders, ended: threading.Event) -> None:
+def serve(options: argparse.Namespace, faults: FaultScript, ended: threading.Event) -> None:
     """Run the camera until `ended` is set."""
     started_at = start_date_time(options.date_time)
     clock: Clock = (
@@ -83,9 +79,6 @@ def serve(options: argparse.Namespace, source: PictureSource, encoders: Encoders
         if options.step_s is None
         else SteppedClock(started_at, options.step_s)
     )
-    faults = FaultScript()
-    for text in options.fault:
-        faults.add_text(text)
     body_options = BodyOptions(
         model=options.name,
         serial=options.serial,
@@ -100,15 +93,21 @@ def serve(options: argparse.Namespace, source: PictureSource, encoders: Encoders
     )
     with ExitStack() as stack:
         folder = options.card_folder or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="card-")))
-        body = Body(source, Card(folder, options.card_mib), clock, faults, body_options)
-        shutter = Shutter(body, encoders)
-        stack.callback(shutter.close)
-        wire = Wire(body, shutter, port=options.port, bytes_per_s=options.wire_bytes_per_s)
-        stack.callback(wire.close)
-        control = ControlServer(Hands(body, shutter, wire), port=options.control_port)
-        stack.callback(control.close)
-        ready = {"ptpip": wire.port, "control": control.port, "pid": os.getpid(), "serial": options.serial}
-        sys.stdout.write(json.dumps(ready) + "\n")
+        camera = Camera(
+            World(seed=options.seed, pixels=options.pixels, piece=options.piece),
+            Encoders(jpeg=encode_jpeg, raw=encode_raw),
+            clock,
+            folder,
+            options=body_options,
+            faults=faults,
+            card_mib=options.card_mib,
+            port=options.port,
+            control_port=options.control_port,
+            bytes_per_s=options.wire_bytes_per_s,
+        )
+        stack.callback(camera.close)
+        ports = {"ptpip": camera.wire.port, "control": camera.control.port}
+        sys.stdout.write(json.dumps({**ports, "pid": os.getpid(), "serial": options.serial}) + "\n")
         sys.stdout.flush()
         ended.wait()
 
@@ -122,10 +121,10 @@ def end_with_stdin(ended: threading.Event) -> None:
 def main(arguments: Sequence[str] | None = None) -> int:
     form = parser()
     options = form.parse_args(arguments)
+    faults = FaultScript()
     try:
-        checker = FaultScript()
         for text in options.fault:
-            checker.add_text(text)
+            faults.add_text(text)
     except ValueError as error:
         form.error(str(error))
     ended = threading.Event()
@@ -133,8 +132,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         signal.signal(number, lambda *_: ended.set())
     if options.until_stdin_closes:
         threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
-    world = World(seed=options.seed, pixels=options.pixels, piece=options.piece)
-    serve(options, world, Encoders(jpeg=encode_jpeg, raw=encode_raw), ended)
+    serve(options, faults, ended)
     return 0
 
 

@@ -56,6 +56,7 @@ class Body:
         self.live_view = False
         self.live_centre = (0.5, 0.5)
         self._last_live = b""
+        self._at_end_stop = False
         self._lock = threading.RLock()
         shown = STANDARD_PROPERTIES + (() if options.plain else VENDOR_PROPERTIES)
         self.properties: dict[int, Property] = {kind.code: kind for kind in shown}
@@ -183,10 +184,21 @@ class Body:
         return Response.OK
 
     def drive_focus(self, steps: int) -> Response:
-        """Focus motor, + away from the camera; only in live view, as bodies have it."""
+        """Focus motor, + away from the camera; only in live view, as bodies have it.
+
+        That it met the end stop is the answer to the next `ready`, when the motor has come to rest.
+        """
         if not self.live_view:
             return Response.NotLiveView
         if self.shutter_open():
             return Response.DeviceBusy
         with self.table_lock:
-            return Response.OK if self.source.drive_focus(steps) else Response.FocusDriveEnd
+            self._at_end_stop = not self.source.drive_focus(steps)
+        return Response.OK
+
+    def ready(self) -> Response:
+        """Whether the body is at rest; an end stop met on the way is told once."""
+        if self.shutter_open():
+            return Response.DeviceBusy
+        at_end_stop, self._at_end_stop = self._at_end_stop, False
+        return Response.FocusDriveEnd if at_end_stop else Response.OK

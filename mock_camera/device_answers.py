@@ -54,7 +54,7 @@ def close_session(host: Host, _: Parameters, __: bytes) -> Reply:
 
 
 def initiate_capture(host: Host, _: Parameters, __: bytes) -> Reply:
-    return Reply(host.shutter.release(host.transaction_id))
+    return Reply(host.capture.release(host.transaction_id))
 
 
 def get_device_prop_desc(host: Host, parameters: Parameters, _: bytes) -> Reply:
@@ -87,7 +87,7 @@ def set_device_prop_value(host: Host, parameters: Parameters, data: bytes) -> Re
 
 
 def device_ready(host: Host, _: Parameters, __: bytes) -> Reply:
-    return Reply(Response.DeviceBusy if host.shutter.is_open() else Response.OK)
+    return Reply(host.body.ready())
 
 
 def start_live_view(host: Host, _: Parameters, __: bytes) -> Reply:

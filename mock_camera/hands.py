@@ -4,8 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from mock_camera.body import Body
+from mock_camera.capture import Capture
 from mock_camera.codes import Event, Response
-from mock_camera.shutter import Shutter
 from mock_camera.wire import Wire
 
 Answer = dict[str, object]
@@ -16,7 +16,7 @@ class Hands:
     """Everything a person can do to the camera, by name."""
 
     body: Body
-    shutter: Shutter
+    capture: Capture
     wire: Wire
 
     def do(self, name: str, values: Answer) -> Answer:
@@ -39,10 +39,10 @@ def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:
 
 def release(hands: Hands) -> Answer:
     """Press the button on the body. The answer comes at once; the exposure runs on."""
-    response = hands.shutter.release()
+    response = hands.capture.release()
     if response != Response.OK:
         raise ValueError(f"The body didn't release: {response.name}.")
-    return {"releases": hands.shutter.releases}
+    return {"releases": hands.capture.releases}
 
 
 def state(hands: Hands) -> Answer:
@@ -51,9 +51,9 @@ def state(hands: Hands) -> Answer:
         "settings": body.settings(),
         "connected": hands.wire.connected(),
         "switched_on": hands.wire.plugged_in,
-        "shutter_open": hands.shutter.is_open(),
-        "frames_pending": hands.shutter.pending(),
-        "releases": hands.shutter.releases,
+        "shutter_open": hands.capture.is_open(),
+        "frames_pending": hands.capture.pending(),
+        "releases": hands.capture.releases,
         "live_view": body.live_view,
         "card": {
             "capacity_bytes": card.capacity_bytes,
@@ -67,9 +67,9 @@ def state(hands: Hands) -> Answer:
 
 def truth(hands: Hands, *, object: str) -> Answer:
     """What is true of a picture; `object` is its file name without suffix."""
-    if object not in hands.shutter.truths:
+    if object not in hands.capture.truths:
         raise ValueError(f"No picture {object!r} was taken since this camera was started.")
-    return dict(hands.shutter.truths[object])
+    return dict(hands.capture.truths[object])
 
 
 def fault(hands: Hands, *, name: str, times: int = 1, after: int = 0, **options: object) -> Answer:

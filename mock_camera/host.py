@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from mock_camera.body import Body
+from mock_camera.capture import Capture
 from mock_camera.codes import Operation, Response
 from mock_camera.memory_card import CardObject
-from mock_camera.shutter import Shutter
 
 Parameters = tuple[int, ...]
 
@@ -25,7 +25,7 @@ class Host:
     """One host, from its connection on: whether its session is open, and the transaction it is in."""
 
     body: Body
-    shutter: Shutter
+    capture: Capture
     operations: Sequence[Operation]
     session_open: bool = False
     transaction_id: int = 0

@@ -15,7 +15,7 @@ def get_storage_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
         return Reply(Response.InvalidStorageID)
     card = host.body.card
     return Reply(
-        data=pack_storage_info(card.capacity_bytes, card.free_bytes(), host.shutter.room_frames(), "card")
+        data=pack_storage_info(card.capacity_bytes, card.free_bytes(), host.capture.room_frames(), "card")
     )
 
 

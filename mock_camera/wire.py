@@ -13,11 +13,11 @@ import uuid
 from mock_camera import packets
 from mock_camera.body import Body
 from mock_camera.cable import NO_TRANSACTION
+from mock_camera.capture import Capture
 from mock_camera.codes import DATA_OUT_OPERATIONS, Event, Operation
 from mock_camera.connection import LOOPBACK, Connection, hang_up, wait_while_connected
 from mock_camera.packets import FailReason, Packet, PacketType, WireError
 from mock_camera.responder import Responder
-from mock_camera.shutter import Shutter
 
 OPERATION_NAMES = {int(code): code.name for code in Operation}
 TRANSFERS = frozenset({Operation.GetObject, Operation.GetPartialObject})
@@ -30,8 +30,8 @@ BUSY_GRACE_S = 1.0
 class Wire:
     """PTP/IP server on loopback. `port` is the one bound, `bytes_per_s` the pace (0 = as fast as it goes)."""
 
-    def __init__(self, body: Body, shutter: Shutter, *, port: int = 0, bytes_per_s: float = 0.0) -> None:
-        self._body, self._shutter = body, shutter
+    def __init__(self, body: Body, capture: Capture, *, port: int = 0, bytes_per_s: float = 0.0) -> None:
+        self._body, self._capture = body, capture
         self.bytes_per_s = bytes_per_s
         self.plugged_in = True
         self._back_at_s = 0.0
@@ -116,7 +116,7 @@ class Wire:
                 sock.sendall(packets.init_fail(FailReason.Busy))
                 raise WireError("a second host")
             self._connections += 1
-            connection = Connection(self._connections, sock, Responder(self._body, self._shutter))
+            connection = Connection(self._connections, sock, Responder(self._body, self._capture))
             self._connection = connection
         try:
             sock.sendall(packets.init_command_ack(connection.number, self._guid, self._body.options.model))

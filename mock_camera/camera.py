@@ -1,0 +1,53 @@
+"""A whole camera put together: body, card, shutter, cable and hands. Construct, use, close."""
+
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Self
+
+from mock_camera.body import Body, BodyOptions
+from mock_camera.capture import Capture
+from mock_camera.clock import Clock
+from mock_camera.control import ControlServer
+from mock_camera.faults import FaultScript
+from mock_camera.hands import Hands
+from mock_camera.memory_card import Card
+from mock_camera.source import Encoders, PictureSource
+from mock_camera.wire import Wire
+
+
+class Camera:
+    """Serves from construction until `close`: PTP/IP on `wire.port`, hands on `control.port`."""
+
+    def __init__(
+        self,
+        source: PictureSource,
+        encoders: Encoders,
+        clock: Clock,
+        card_folder: Path,
+        *,
+        options: BodyOptions,
+        faults: FaultScript,
+        card_mib: int = 4096,
+        port: int = 0,
+        control_port: int = 0,
+        bytes_per_s: float = 0.0,
+    ) -> None:
+        with ExitStack() as stack:
+            self.body = Body(source, Card(card_folder, card_mib), clock, faults, options)
+            self.capture = Capture(self.body, encoders)
+            stack.callback(self.capture.close)
+            self.wire = Wire(self.body, self.capture, port=port, bytes_per_s=bytes_per_s)
+            stack.callback(self.wire.close)
+            self.control = ControlServer(Hands(self.body, self.capture, self.wire), port=control_port)
+            stack.callback(self.control.close)
+            self._stack = stack.pop_all()
+
+    def close(self) -> None:
+        """Hang up; frames still in the buffer are written to the card first."""
+        self._stack.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()

@@ -1,0 +1,64 @@
+"""A bench to try the mock camera on: cameras before a tiny table, computers with libgphoto2, and hands."""
+
+import threading
+from contextlib import ExitStack
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Self
+
+from gphoto_host import GphotoHost
+from tiny_table import ENCODERS, TinyTable
+
+from mock_camera.body import BodyOptions
+from mock_camera.camera import Camera
+from mock_camera.clock import RunningClock
+from mock_camera.control import ControlClient
+from mock_camera.faults import FaultScript
+
+STARTED_AT = datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
+
+
+class CameraBench:
+    """Everything started on it is closed at the end of the test, in reverse order."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._stack = ExitStack()
+        self._stop = threading.Event()
+
+    def start(self, *fault: str, **given: Any) -> Camera:
+        """Start a camera; `given` are BodyOptions' fields and Camera's own keywords."""
+        table = TinyTable()
+        body: dict[str, Any] = {"pixels": table.size_px, "shutter_lag_s": 0.0, "buffer_s": 0.0}
+        body |= {name: given.pop(name) for name in list(given) if name in BodyOptions.__annotations__}
+        faults = FaultScript()
+        for text in fault:
+            faults.add_text(text)
+        clock = RunningClock(STARTED_AT, 1.0, self._stop)
+        camera = Camera(table, ENCODERS, clock, self.folder, options=BodyOptions(**body), faults=faults, **given)
+        return self._stack.enter_context(camera)
+
+    def host(self, camera: Camera) -> GphotoHost:
+        """A computer of its own, connected to the camera."""
+        host = self._stack.enter_context(GphotoHost())
+        host.call("connect", camera.wire.port)
+        return host
+
+    def hands(self, camera: Camera) -> ControlClient:
+        client = ControlClient(camera.control.port)
+        self._stack.callback(client.close)
+        return client
+
+    def card_file(self, announced: str) -> Path:
+        """The file on the card that libgphoto2 announced, /store_.../DCIM/100STILL/NAME."""
+        return self.folder / announced[announced.index("DCIM") :]
+
+    def close(self) -> None:
+        self._stop.set()
+        self._stack.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
