@@ -57,6 +57,7 @@ class Body:
         self.live_centre = (0.5, 0.5)
         self._last_live = b""
         self._at_end_stop = False
+        self._starts_refused = 0
         self._lock = threading.RLock()
         shown = STANDARD_PROPERTIES + (() if options.plain else VENDOR_PROPERTIES)
         self.properties: dict[int, Property] = {kind.code: kind for kind in shown}
@@ -148,13 +149,18 @@ class Body:
     def set_live_view(self, on: bool) -> Response:
         if on and self.battery_critical():
             return Response.GeneralError
+        if on and self._starts_refused:
+            self._starts_refused -= 1
+            return Response.GeneralError
         self.live_view = on
         self._tell_changed("live_view")
         return Response.OK
 
     def live_frame(self) -> tuple[Response, bytes]:
         """Next live picture, a JPEG."""
-        if self.live_view and self.faults.take("live_view_lost"):
+        lost = self.faults.take("live_view_lost") if self.live_view else None
+        if lost:
+            self._starts_refused = int(lost.number("starts_refused"))
             self.set_live_view(False)
         if not self.live_view:
             return Response.NotLiveView, b""

@@ -9,7 +9,7 @@ from mock_camera.capture import Capture
 from mock_camera.clock import Clock
 from mock_camera.control import ControlServer
 from mock_camera.faults import FaultScript
-from mock_camera.hands import Hands
+from mock_camera.commands import Hands
 from mock_camera.memory_card import Card
 from mock_camera.source import Encoders, PictureSource
 from mock_camera.wire import Wire

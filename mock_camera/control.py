@@ -1,7 +1,7 @@
 """The hands: a port that takes one JSON object a line and answers each with one line.
 
 `{"do": NAME, ...}` is answered `{"ok": true, ...}` or `{"ok": false, "error": sentence}`. The body's
-own commands are the COMMANDS of `hands.py`; every other name goes to the table, `World.do`.
+own commands are the COMMANDS of `commands.py`; every other name goes to the table, `World.do`.
 """
 
 import contextlib
@@ -10,7 +10,7 @@ import socket
 import threading
 
 from mock_camera.connection import LOOPBACK, hang_up
-from mock_camera.hands import Answer, Hands
+from mock_camera.commands import Answer, Hands
 
 
 class ControlServer:

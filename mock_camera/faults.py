@@ -48,7 +48,10 @@ FAULTS = {
     "event_channel_lost": FaultKind("the event connection drops at a release; commands still work"),
     "live_view_black": FaultKind("a live picture is black"),
     "live_view_frozen": FaultKind("a live picture is the last one again"),
-    "live_view_lost": FaultKind("live view ends by itself"),
+    "live_view_lost": FaultKind(
+        "live view ends by itself, and is refused starts_refused times before it starts again",
+        {"starts_refused": 1},
+    ),
 }
 
 
