@@ -27,7 +27,7 @@ class Hands:
             except TypeError as error:
                 raise ValueError(f"{name} doesn't take these values: {error}.") from None
         with self.body.table_lock:
-            return self.body.source.do(name, **values)
+            return self.body.source.do(name, **{"now_s": self.body.clock.now_s(), **values})
 
 
 def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:

@@ -25,7 +25,7 @@ class TinyTable:
         self.shots.append(shot)
         width, height = self.size_px
         rgb = np.random.default_rng(shot.number).integers(0, 256, (height, width, 3), dtype=np.uint8)
-        return Picture(rgb, {"number": shot.number, "exposed_at_s": now_s})
+        return Picture(rgb, np.zeros((height, width), np.uint16), {"number": shot.number, "exposed_at_s": now_s})
 
     def live_frame(
         self,
