@@ -84,7 +84,7 @@ def unpack_value(data_type: DataType, data: bytes) -> Value:
         if data_type == DataType.STR:
             return unpack_string(data)
         (number,) = struct.unpack("<" + STRUCT_CODES[data_type], data)
-    except (struct.error, IndexError, UnicodeDecodeError) as error:
+    except (struct.error, IndexError, ValueError) as error:
         raise ValueError(f"{len(data)} bytes are no {data_type.name}") from error
     return int(number)
 

@@ -112,9 +112,7 @@ def test_file_announced_twice_comes_twice_under_one_name(bench: CameraBench) -> 
 
 
 @pytest.mark.parametrize(("fault", "share"), [("truncated_file:share=0.4", 0.4), ("empty_file", 0.0)])
-def test_file_cut_short_in_transfer_is_reported_as_success(
-    bench: CameraBench, fault: str, share: float
-) -> None:
+def test_file_cut_short_in_transfer_is_reported_as_success(bench: CameraBench, fault: str, share: float) -> None:
     host = bench.host(bench.start(fault))
     announced = released(host)
     size = bench.card_file(announced).stat().st_size

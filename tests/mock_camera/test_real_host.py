@@ -125,9 +125,7 @@ def test_file_of_several_megabytes_arrives_in_parts_unchanged(bench: CameraBench
 
 
 @pytest.mark.parametrize(("jpeg_first", "order"), [(False, ["TIF", "JPG"]), (True, ["JPG", "TIF"])])
-def test_raw_and_jpeg_of_one_release_share_their_number(
-    bench: CameraBench, jpeg_first: bool, order: list[str]
-) -> None:
+def test_raw_and_jpeg_of_one_release_share_their_number(bench: CameraBench, jpeg_first: bool, order: list[str]) -> None:
     host = bench.host(bench.start(jpeg_first=jpeg_first))
     choices = host.call("widgets")["imagequality"]["choices"]
     host.call("set", "imagequality", choices[2])

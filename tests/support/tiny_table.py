@@ -3,11 +3,11 @@
 from io import BytesIO
 
 import numpy as np
-from mock_camera.world import Shot
 from PIL import Image
 
 from mock_camera.imaging import Picture
 from mock_camera.source import Encoders
+from mock_camera.world import Shot
 
 END_STOP_STEPS = 500
 
