@@ -29,6 +29,7 @@ def new_id() -> str:
 class Bench:
     """Table, set-up, camera and the ways out to log, camera, judge and listeners.
 
+    revision_id                  "" while the revision is a draft that no frame needs yet
     frame_folder(place)          the absolute folder that this place's files go to
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
@@ -72,6 +73,17 @@ class Bench:
             free_card_bytes=self.free_card_bytes,
             free_disk_bytes=self.free_disk_bytes(self.frame_folder(self.place)),
         )
+
+    @property
+    def is_draft(self) -> bool:
+        """A set-up that was begun but isn't in the log yet: changes to it make no new revision."""
+        return not self.revision_id
+
+    def settled_revision_id(self) -> str:
+        """The log's key of the revision in force; a draft is written now. Raises LogError."""
+        if self.is_draft:
+            self.revision_id = self.log.save_revision(self.place, self.revision)
+        return self.revision_id
 
     def touch(self) -> None:
         """Somebody touched camera, focus, light or table now."""

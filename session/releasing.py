@@ -124,25 +124,12 @@ class Releases:
 
     def _release(self, flight: Flight) -> None:
         bench = self._bench
-        folder = bench.frame_folder(flight.place)
-        overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
-        intent = Intent(
-            frame_id=flight.frame_id,
-            number=flight.number,
-            revision_id=flight.revision_id,
-            camera_serial=bench.serial,
-            folder=str(folder),
-            stem=bench.frame_stem(flight.place, flight.number, flight.revision),
-            asked_at=bench.clock.now(),
-            overrulings=overruled,
-        )
         try:
-            bench.log.begin_frame(intent, flight.place)
+            intent = self._begin(flight)
         except LogError as error:
             flight.move(FrameEvent.RULES_REFUSE)
             self._moved(flight, f"Frame {flight.number} did not fire. {error}")
             return
-        flight.intent = intent
         flight.move(FrameEvent.DUE)
         self._flights[flight.frame_id] = flight
         file_format = str(bench.reading.value("file_format") or "")
@@ -153,6 +140,26 @@ class Releases:
         if findings:
             bench.write(lambda: bench.log.frame_findings(flight.frame_id, findings))
         self._moved(flight)
+
+    def _begin(self, flight: Flight) -> Intent:
+        """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""
+        bench = self._bench
+        flight.revision_id = bench.settled_revision_id()
+        overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
+        intent = Intent(
+            frame_id=flight.frame_id,
+            number=flight.number,
+            revision_id=flight.revision_id,
+            camera_serial=bench.serial,
+            folder=str(bench.frame_folder(flight.place)),
+            stem=bench.frame_stem(flight.place, flight.number, flight.revision),
+            asked_at=bench.clock.now(),
+            released_by=flight.released_by,
+            overrulings=overruled,
+        )
+        bench.log.begin_frame(intent, flight.place)
+        flight.intent = intent
+        return intent
 
     # --- the camera -------------------------------------------------------------------------------
 
@@ -250,36 +257,19 @@ class Releases:
     def from_body(self, objects: tuple[CardObject, ...], text: str) -> None:
         """Files of a release on the camera body: give it a row, and fetch."""
         bench = self._bench
-        try:
-            number = bench.log.next_frame_number(bench.place)
-        except LogError as error:
-            bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
-            return
         flight = Flight(
             new_id(),
             bench.place,
             bench.revision,
             bench.revision_id,
             ReleasedBy.BODY,
-            number,
             state=FrameState.RECEIVING,
             fired=Fired.YES,
             objects=objects,
         )
-        folder = bench.frame_folder(bench.place)
-        stem = bench.frame_stem(bench.place, number, bench.revision)
-        flight.intent = Intent(
-            flight.frame_id,
-            number,
-            flight.revision_id,
-            bench.serial,
-            str(folder),
-            stem,
-            bench.clock.now(),
-            ReleasedBy.BODY,
-        )
         try:
-            bench.log.begin_frame(flight.intent, bench.place)
+            flight.number = bench.log.next_frame_number(bench.place)
+            intent = self._begin(flight)
         except LogError as error:
             bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
             return
@@ -288,7 +278,7 @@ class Releases:
         bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
         bench.flashes_fired()
         self.adopt(flight)
-        bench.post(say.Fetch(flight.frame_id, str(folder), stem, objects))
+        bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects))
         self._moved(flight, text)
 
     # --- the checks -------------------------------------------------------------------------------

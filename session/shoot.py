@@ -29,7 +29,7 @@ from session.events import (
 )
 from session.finding import Finding, RemedyKind
 from session.kit import Kit
-from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place
+from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
 from session.recovery import recover
 from session.releasing import Releases
 from session.rules import findings_before_release
@@ -62,8 +62,14 @@ class Shoot:
         frame_stem: Callable[[Place, int, Revision], str],
         free_disk_bytes: Callable[[Path], int | None],
         address: str = "",
+        from_camera: tuple[str, ...] = (),
     ) -> None:
-        """`deliver` brings a message from any thread back to `receive` in the controller's own thread."""
+        """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
+
+        revision_id   "" for a draft: a set-up that goes into the log with its first frame
+        from_camera   settings that a draft takes as the camera has them when it is first connected
+        """
+        self._from_camera = from_camera if not revision_id else ()
         self._address = address
         self._camera = make_camera(deliver)
         self._judge = make_judge(deliver)
@@ -140,15 +146,19 @@ class Shoot:
 
     def take_camera_settings(self) -> None:
         """Make what the camera says now a new revision of the set-up."""
+        self._take(tuple(self.bench.revision.settings.asked()))
+
+    def _take(self, names: tuple[str, ...]) -> None:
         reading, settings = self.bench.reading, self.bench.revision.settings
-        told = {name: reading.value(name) for name in settings.asked() if reading.value(name) is not None}
+        told = {name: reading.value(name) for name in names if reading.value(name)}
         self.revise(replace(self.bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
 
     def revise(self, wanted: Revision) -> bool:
         """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
         bench = self.bench
         old = bench.revision
-        new = replace(wanted, setup_number=old.setup_number, revision=old.revision + 1)
+        number = old.revision if bench.is_draft else old.revision + 1
+        new = replace(wanted, setup_number=old.setup_number, revision=number)
         if replace(new, revision=old.revision) == old:
             return False
         return self._in_force(new, touched=new.lights != old.lights or new.passive != old.passive)
@@ -165,7 +175,7 @@ class Shoot:
     def _in_force(self, revision: Revision, *, touched: bool) -> bool:
         bench = self.bench
         try:
-            revision_id = bench.log.save_revision(bench.place, revision)
+            revision_id = "" if bench.is_draft else bench.log.save_revision(bench.place, revision)
         except LogError as error:
             self._emit(Said(f"The change was not taken. {error}", "log", True))
             return False
@@ -196,17 +206,19 @@ class Shoot:
             return
         self.say_reference()
 
-    def say_reference(self) -> None:
-        """Emit which frame is the reference here."""
+    def reference(self) -> Reference | None:
+        """The approved frame of the set-up for the piece on the table."""
         bench = self.bench
         try:
-            reference = bench.log.reference(bench.place, bench.revision.setup_number)
+            return bench.log.reference(bench.place, bench.revision.setup_number)
         except LogError as error:
             self._emit(Said(str(error), "log", True))
-            return
-        self._emit(
-            ReferenceChanged(reference.frame_id if reference else None, reference.number if reference else None)
-        )
+            return None
+
+    def say_reference(self) -> None:
+        """Emit which frame is the reference here."""
+        reference = self.reference()
+        self._emit(ReferenceChanged(reference.frame_id if reference else None, reference.number if reference else None))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""
@@ -306,6 +318,8 @@ class Shoot:
         self._lost_text = ""
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
         bench.record("camera", f"connected at {message.description.address}")
+        self._take(self._from_camera)
+        self._from_camera = ()
         recover(bench, self.releases, message.card)
         self.say_reference()
         if self._live:

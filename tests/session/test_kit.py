@@ -1,0 +1,77 @@
+"""The kit file: what is read, and how each fault is named."""
+
+import pytest
+
+from session.kit import KitError, demo_kit, parse_kit, read_kit
+
+BODY = """
+[[body]]
+name = "Bench One"
+sensor_width_mm = 24
+sensor_height_mm = 16
+pixels_across = 1536
+pixels_down = 1024
+sync_time_s = 0.005
+"""
+
+
+def faults(text: str) -> str:
+    with pytest.raises(KitError) as raised:
+        parse_kit(text, "kit.toml")
+    return str(raised.value)
+
+
+def test_the_demo_kit_is_whole_and_says_that_it_is_invented():
+    kit = demo_kit()
+    assert kit.invented
+    assert kit.light_for("key") is not None
+    assert kit.body_for("").sync_time_s == 0.005
+
+
+def test_a_misspelt_field_is_named_with_its_line():
+    assert "line 9, body 1 sync_tme_s: there is no field of this name" in faults(BODY + "sync_tme_s = 0.005\n")
+
+
+def test_all_faults_are_named_at_once():
+    text = faults(
+        "[[body]]\nname = 'b'\nsensor_width_mm = -1\n\n[[light]]\nname = 'key'\nguide_number_m = 'much'\n"
+    )
+    assert "line 3, body 1 sensor_width_mm" in text
+    assert "body 1 sync_time_s: this field is needed" in text
+    assert "line 7, light 1 guide_number_m" in text
+
+
+def test_broken_toml_says_where():
+    assert "line 2" in faults("[[body]]\nname = \n")
+
+
+@pytest.mark.parametrize("value", ["0", "-0.005", "nan", "inf"])
+def test_a_sync_time_must_be_a_time(value):
+    assert "sync_time_s" in faults(BODY.replace("0.005", value))
+
+
+def test_two_things_of_one_name_are_refused():
+    assert "light 'key' is there twice" in faults("[[light]]\nname = 'key'\n[[light]]\nname = 'key'\n")
+
+
+def test_a_single_bracket_is_explained():
+    assert "double brackets" in faults("[body]\nname = 'b'\n")
+
+
+@pytest.mark.parametrize("name", ["a=b", "a,b", "a\\u001b[31m", ""])
+def test_names_that_would_break_a_command_line_or_a_terminal_are_refused(name):
+    assert "light 1 name" in faults(f'[[light]]\nname = "{name}"\n')
+
+
+def test_files_that_are_not_there_or_not_text_are_named(tmp_path):
+    with pytest.raises(KitError, match="there is no such file"):
+        read_kit(tmp_path / "none.toml")
+    (tmp_path / "latin.toml").write_bytes(b"name = '\xff'")
+    with pytest.raises(KitError, match="isn't UTF-8"):
+        read_kit(tmp_path / "latin.toml")
+    with pytest.raises(KitError):
+        read_kit(tmp_path)
+
+
+def test_an_empty_kit_is_a_kit():
+    assert parse_kit("", "kit.toml").body_for("") is None

@@ -1,0 +1,313 @@
+"""The controller alone, with a scripted camera and a clock that stands still."""
+
+from dataclasses import replace
+
+import pytest
+from scripted import Studio, reading
+
+from session.cameras import protocol as say
+from session.cameras.protocol import CardObject, Fault, Fired
+from session.events import CameraLost, FrameMoved, RevisionChanged, Waiting
+from session.frame import FrameState, ReleasedBy
+from session.setup import PlacedLight
+
+
+def state(studio: Studio, frame_id: str) -> FrameState:
+    return studio.log.rows[frame_id]["state"]
+
+
+def test_a_frame_goes_from_the_wish_to_the_log():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    assert state(studio, frame_id) is FrameState.SAVED
+    studio.judged(frame_id)
+    assert state(studio, frame_id) is FrameState.LOGGED
+    states = [event.state for event in studio.said(FrameMoved)]
+    assert states == [FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED, FrameState.LOGGED]
+
+
+def test_the_log_knows_the_frame_before_the_camera_does():
+    studio = Studio()
+    seen = []
+    posting = studio.camera.post
+    studio.shoot.bench.post = lambda request: (
+        seen.append((type(request), len(studio.log.rows))),
+        posting(request),
+    )
+    studio.ask()
+    assert (say.Release, 1) in seen
+
+
+def test_a_log_that_refuses_the_intent_keeps_the_shutter_shut():
+    studio = Studio()
+    studio.log.refusing = True
+    studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert "did not fire. The disk is full." in studio.texts()
+
+
+def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_number():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.shoot.revise(
+        replace(
+            studio.shoot.bench.revision, settings=replace(studio.shoot.bench.revision.settings, exposure_s=0.002)
+        )
+    )
+    studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert not studio.log.rows
+    assert "1/500 s is shorter than the 1/200 s sync time" in studio.texts()
+    assert studio.log.events[-1][0] == "refused"
+
+
+def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    bench = studio.shoot.bench
+    studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, exposure_s=0.002)))
+    sync = next(f for f in studio.shoot.findings() if f.id == "sync")
+    studio.shoot.apply(sync)
+    assert bench.revision.settings.exposure_s == 0.005
+    assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
+
+
+def test_an_overruled_stop_fires_and_the_reason_is_in_the_log():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.ask(sync="to see the band", drifted="to see the band")
+    frame_id = studio.fire()
+    assert studio.log.rows[frame_id]["intent"].overrulings == {
+        "sync": "to see the band",
+        "drifted": "to see the band",
+    }
+    assert {f.id for f in studio.log.rows[frame_id]["findings"]} >= {"sync"}
+
+
+def test_after_a_touch_the_release_holds_off_and_fires_by_itself():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert studio.said(Waiting)[-1].reason == "hold-off"
+    studio.wait(1.9)
+    assert studio.camera.count(say.Release) == 0
+    studio.wait(0.11)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_another_touch_while_it_waits_starts_the_hold_off_anew():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.wait(1.5)
+    studio.shoot.touched()
+    studio.wait(1.0)
+    assert studio.camera.count(say.Release) == 0
+    studio.wait(1.01)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_the_flash_gets_its_charging_time_for_the_power_used():
+    studio = Studio()  # 2 s at full power, the key stands at −2 EV: a quarter
+    studio.judged(studio.whole_frame())
+    studio.ask()
+    assert studio.said(Waiting)[-1].reason == "charge"
+    studio.wait(0.45)
+    assert studio.camera.count(say.Release) == 1
+    studio.wait(0.06)
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_a_dial_turned_while_it_waits_refuses_the_frame():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
+    studio.wait(5)
+    assert studio.camera.count(say.Release) == 0
+    assert "Aperture is f/8, set-up 01.1 says f/11." in studio.texts()
+
+
+def test_a_frame_that_waits_can_be_called_off():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.shoot.call_off()
+    studio.wait(5)
+    assert studio.camera.count(say.Release) == 0
+    assert not studio.log.rows
+
+
+def test_the_next_frame_may_be_asked_for_before_the_checks_are_done():
+    studio = Studio()
+    first = studio.whole_frame()
+    studio.wait(5)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 2
+    studio.judged(first)
+    assert state(studio, first) is FrameState.LOGGED
+
+
+def test_a_frame_asked_for_while_the_last_one_arrives_waits_for_it():
+    studio = Studio()
+    studio.ask()
+    first = studio.fire()
+    studio.wait(5)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 1
+    studio.file(first)
+    studio.deliver(say.FrameComplete(first))
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_the_jpeg_is_judged_while_the_raw_is_still_coming():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "jpeg")
+    assert [a.kind for a in studio.judge.assignments] == ["jpeg"]
+    studio.judged(frame_id)
+    assert state(studio, frame_id) is FrameState.RECEIVING
+    studio.file(frame_id, "raw")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert state(studio, frame_id) is FrameState.LOGGED
+    assert len(studio.judge.assignments) == 1
+
+
+def test_a_raw_alone_is_judged_when_it_is_whole():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "raw")
+    assert not studio.judge.assignments
+    studio.deliver(say.FrameComplete(frame_id))
+    assert [a.kind for a in studio.judge.assignments] == ["raw"]
+
+
+def test_cable_lost_after_exposure_keeps_frame_on_card_and_it_is_fetched_when_back():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    held = CardObject("/card/DCIM/100STILL", "STIL0001.JPG", 1000)
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (held,), connected=False))
+    assert state(studio, frame_id) is FrameState.MISSING
+    assert "/card/DCIM/100STILL/STIL0001.JPG" in studio.log.rows[frame_id]["text"]
+    assert studio.said(CameraLost)
+    studio.wait(1.1)
+    assert isinstance(studio.camera.requests[-1], say.Connect)
+    studio.card = (held,)
+    studio.connect()
+    assert studio.camera.last(say.Fetch).objects == (held,)
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.judged(frame_id)
+    assert state(studio, frame_id) is FrameState.LOGGED
+
+
+def test_camera_gone_during_the_release_leaves_a_frame_that_may_have_fired():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.camera.last(say.Release).frame_id
+    studio.deliver(say.CameraGone(Fault.NO_ANSWER, "The camera gave no answer for 10 s."))
+    assert state(studio, frame_id) is FrameState.UNCERTAIN
+    assert "may have fired" in studio.log.rows[frame_id]["text"]
+    studio.connect()
+    assert state(studio, frame_id) is FrameState.NOT_FIRED
+
+
+def test_a_refused_release_did_not_fire():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.camera.last(say.Release).frame_id
+    studio.deliver(say.Failed("Release", Fault.BUSY, "The camera is busy.", frame_id, Fired.NO))
+    assert state(studio, frame_id) is FrameState.NOT_FIRED
+    studio.wait(5)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_a_release_on_the_body_gets_a_row_and_is_fetched():
+    studio = Studio()
+    held = CardObject("/card/DCIM/100STILL", "STIL0009.JPG", 1000)
+    studio.deliver(say.BodyRelease((held,)))
+    frame_id, row = next(iter(studio.log.rows.items()))
+    assert row["intent"].released_by is ReleasedBy.BODY
+    assert studio.camera.last(say.Fetch) == say.Fetch(frame_id, "/pictures", "0001", (held,))
+
+
+def test_what_was_on_the_card_before_is_nobodys_frame():
+    old = CardObject("/card/DCIM/100STILL", "STIL0001.JPG", 1000)
+    studio = Studio(card=(old,))
+    assert not studio.log.rows
+    assert old in studio.log.known_card_objects("S-1")
+
+
+def test_log_writes_that_fail_after_the_shutter_are_made_good_in_order():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.camera.last(say.Release).frame_id
+    studio.log.refusing = True
+    studio.fire()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.judged(frame_id)
+    assert state(studio, frame_id) is FrameState.RELEASING
+    studio.wait(5)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 1, "no release while the log owes"
+    studio.log.refusing = False
+    studio.wait(1.1)
+    assert state(studio, frame_id) is FrameState.LOGGED
+    assert len(studio.log.rows[frame_id]["files"]) == 1
+
+
+def test_a_moved_light_is_a_new_revision_and_a_touch():
+    studio = Studio()
+    bench = studio.shoot.bench
+    studio.shoot.revise(bench.revision.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    assert bench.revision.label == "01.2"
+    assert studio.said(RevisionChanged)[-1].revision.lights[0].power_ev == -1.0
+    studio.ask()
+    assert studio.said(Waiting)[-1].reason == "hold-off"
+
+
+def test_a_change_that_changes_nothing_makes_no_revision():
+    studio = Studio()
+    assert studio.shoot.revise(studio.shoot.bench.revision) is False
+    assert studio.shoot.bench.revision.label == "01.1"
+
+
+def test_the_cameras_own_settings_can_become_the_next_revision():
+    studio = Studio()
+    studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
+    studio.shoot.take_camera_settings()
+    assert studio.shoot.bench.revision.settings.f_number == 8.0
+    assert not [f for f in studio.shoot.findings() if f.id == "drifted"]
+
+
+@pytest.mark.parametrize("fault", list(Fault))
+def test_without_a_camera_nothing_is_released_and_it_says_so(fault):
+    studio = Studio()
+    studio.deliver(say.CameraGone(fault, "It is gone."))
+    studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert "there is no camera" in studio.texts()
+
+
+def test_a_second_wish_while_one_waits_makes_no_second_frame():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.ask()
+    studio.wait(5)
+    studio.wait(5)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_messages_of_unknown_frames_are_taken_without_harm():
+    studio = Studio()
+    studio.deliver(say.ShutterFired("nobody", 1.0))
+    studio.deliver(say.FrameComplete("nobody"))
+    studio.deliver(say.Failed("Release", Fault.BUSY, "busy", "nobody"))
+    assert not studio.log.rows

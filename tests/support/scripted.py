@@ -1,0 +1,281 @@
+"""A clock, a camera, a judge and a log that do what a test tells them, for the controller alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from session.cameras import protocol as say
+from session.cameras.protocol import CameraDescription, CardObject, Fired, Reading, SavedFile, Setting
+from session.events import Event
+from session.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame import UNSETTLED, FrameState, Intent, Unsettled
+from session.kit import Kit, demo_kit
+from session.ports import Assignment, Judgement, LogError, Place, Reference
+from session.setup import PlacedLight, Revision
+from session.shoot import Shoot
+
+PLACE = Place("job-1", "piece-1", "view-1", "movements", "bridge 6", "three-quarter")
+DESCRIPTION = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=True)
+
+
+def setting(name: str, value: Any, allowed: tuple[Any, ...] = (), read_only: bool = False) -> Setting:
+    return Setting(name, value, str(value), allowed, read_only)
+
+
+def reading(**values: Any) -> Reading:
+    """A camera that is set as the default set-up asks, but for the given settings."""
+    told = {
+        "exposure_s": 0.005,
+        "f_number": 11.0,
+        "iso": 100,
+        "exposure_mode": "manual",
+        "focus_mode": "manual",
+        "white_balance": "Flash",
+        "file_format": "raw+jpeg",
+        "battery_percent": 80,
+    } | values
+    times = (0.001, 0.002, 0.004, 0.005, 0.00625, 0.008, 0.01)
+    allowed: dict[str, tuple[Any, ...]] = {"exposure_s": times, "iso": (100, 200, 400)}
+    return Reading({name: setting(name, value, allowed.get(name, ())) for name, value in told.items()})
+
+
+class ManualClock:
+    """Time stands still until it is told to go on."""
+
+    def __init__(self) -> None:
+        self.now_s = 100.0
+
+    def monotonic_s(self) -> float:
+        return self.now_s
+
+    def now(self) -> datetime:
+        return datetime(2031, 5, 6, 7, 8, 9, tzinfo=UTC) + timedelta(seconds=self.now_s)
+
+
+@dataclass
+class ScriptedCamera:
+    """Keeps what was asked of it; the test answers."""
+
+    requests: list[say.Request] = field(default_factory=list)
+    closed: bool = False
+
+    def post(self, request: say.Request) -> None:
+        self.requests.append(request)
+
+    def close(self) -> None:
+        self.closed = True
+
+    def last(self, kind: type) -> Any:
+        return next(r for r in reversed(self.requests) if isinstance(r, kind))
+
+    def count(self, kind: type) -> int:
+        return sum(isinstance(r, kind) for r in self.requests)
+
+
+@dataclass
+class ScriptedJudge:
+    assignments: list[Assignment] = field(default_factory=list)
+
+    def post(self, assignment: Assignment) -> None:
+        self.assignments.append(assignment)
+
+    def close(self) -> None: ...
+
+
+@dataclass
+class MemoryLog:
+    """Keeps rows in dictionaries, refuses when told to."""
+
+    rows: dict[str, dict[str, Any]] = field(default_factory=dict)
+    events: list[tuple[str, str]] = field(default_factory=list)
+    revisions: list[Revision] = field(default_factory=list)
+    known: dict[str, set[CardObject]] = field(default_factory=dict)
+    references: dict[tuple[str, int], str] = field(default_factory=dict)
+    refusing: bool = False
+
+    def _may_write(self) -> None:
+        if self.refusing:
+            raise LogError("The disk is full.")
+
+    def next_frame_number(self, place: Place) -> int:
+        return 1 + max((row["number"] for row in self.rows.values()), default=0)
+
+    def begin_frame(self, intent: Intent, place: Place) -> None:
+        self._may_write()
+        assert intent.frame_id not in self.rows
+        self.rows[intent.frame_id] = {
+            "number": intent.number, "state": FrameState.RELEASING, "intent": intent, "files": [],
+            "findings": [], "judged": None, "text": "", "fired": None, "objects": (), "place": place,
+        }  # fmt: skip
+
+    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
+        self._may_write()
+        self.rows[frame_id].update(state=state, text=text)
+        if fired:
+            self.rows[frame_id]["fired"] = fired
+
+    def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
+        self._may_write()
+        self.rows[frame_id]["findings"] += list(findings)
+
+    def frame_reading(self, frame_id: str, reading: Reading) -> None:
+        self._may_write()
+        self.rows[frame_id]["reading"] = reading
+
+    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
+        self._may_write()
+        self.rows[frame_id].update(state=FrameState.RECEIVING, fired=Fired.YES, released_at=released_at)
+
+    def frame_file(self, frame_id: str, file: SavedFile) -> None:
+        self._may_write()
+        self.rows[frame_id]["files"].append(file)
+        self.known.setdefault(self.rows[frame_id]["intent"].camera_serial, set()).add(file.card)
+
+    def frame_saved(self, frame_id: str) -> None:
+        self._may_write()
+        self.rows[frame_id]["state"] = FrameState.SAVED
+
+    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
+        self._may_write()
+        state = FrameState.MISSING if fired is Fired.YES else FrameState.UNCERTAIN
+        self.rows[frame_id].update(state=state, objects=tuple(objects), text=text, fired=fired)
+
+    def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
+        self._may_write()
+        self.rows[frame_id]["judged"] = (tuple(findings), focus)
+
+    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+        return tuple(
+            Unsettled(
+                frame_id, row["number"], row["state"], row["intent"].camera_serial, row["intent"].folder,
+                row["intent"].stem, row["intent"].asked_at, row["fired"] or Fired.UNKNOWN,
+                row["intent"].released_by, row["objects"], tuple(Path(f.path).name for f in row["files"]),
+            )
+            for frame_id, row in self.rows.items()
+            if row["state"] in UNSETTLED and camera_serial in (None, row["intent"].camera_serial)
+        )  # fmt: skip
+
+    def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
+        return frozenset(self.known.get(camera_serial, ()))
+
+    def is_new_camera(self, camera_serial: str) -> bool:
+        return camera_serial not in self.known
+
+    def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
+        self.known.setdefault(camera_serial, set()).update(objects)
+
+    def save_revision(self, place: Place, revision: Revision) -> str:
+        self._may_write()
+        self.revisions.append(revision)
+        return revision.label
+
+    def next_setup_number(self, place: Place) -> int:
+        return 1 + max((r.setup_number for r in self.revisions), default=0)
+
+    def reference(self, place: Place, setup_number: int) -> Reference | None:
+        frame_id = self.references.get((place.piece_id, setup_number))
+        if frame_id is None:
+            return None
+        return Reference(frame_id, self.rows[frame_id]["number"], self.rows[frame_id]["files"][0].path)
+
+    def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
+        self._may_write()
+        self.references.pop((place.piece_id, setup_number), None)
+        if frame_id:
+            self.references[place.piece_id, setup_number] = frame_id
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        self._may_write()
+        self.rows[frame_id]["mark"] = mark
+
+    def note(self, frame_id: str, text: str) -> None:
+        self._may_write()
+        self.rows[frame_id].setdefault("notes", []).append(text)
+
+    def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
+        self._may_write()
+        self.events.append((kind, text))
+
+
+class Studio:
+    """A shoot with everything scripted, and short words to play it."""
+
+    def __init__(
+        self, kit: Kit | None = None, *, connected: bool = True, card: tuple[CardObject, ...] = ()
+    ) -> None:
+        self.clock = ManualClock()
+        self.camera = ScriptedCamera()
+        self.judge = ScriptedJudge()
+        self.log = MemoryLog()
+        self.events: list[Event] = []
+        self.card = card
+        self.free_disk_bytes = 10**12
+        revision = Revision(lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
+        self.shoot = Shoot(
+            place=PLACE,
+            revision=revision,
+            revision_id=self.log.save_revision(PLACE, revision),
+            kit=kit or demo_kit(),
+            log=self.log,
+            clock=self.clock,
+            make_camera=lambda receive: self.camera,
+            make_judge=lambda answer: self.judge,
+            emit=self.events.append,
+            deliver=self.deliver,
+            frame_folder=lambda place: Path("/pictures"),
+            frame_stem=lambda place, number, revision: f"{number:04d}",
+            free_disk_bytes=lambda folder: self.free_disk_bytes,
+        )
+        self.shoot.tick()
+        if connected:
+            self.connect()
+
+    def deliver(self, message: say.Message | Judgement) -> None:
+        self.shoot.receive(message)
+        self.shoot.tick()
+
+    def connect(self, **values: Any) -> None:
+        self.deliver(say.Connected(DESCRIPTION, reading(**values), self.card, 10**12))
+
+    def ask(self, **overrulings: str) -> None:
+        self.shoot.ask_release(overrulings)
+        self.shoot.tick()
+
+    def wait(self, seconds: float) -> None:
+        self.clock.now_s += seconds
+        self.shoot.tick()
+
+    def fire(self) -> str:
+        """The camera takes the last release; returns the frame's id."""
+        frame_id = self.camera.last(say.Release).frame_id
+        self.deliver(say.ShutterFired(frame_id, self.clock.now_s))
+        return str(frame_id)
+
+    def file(self, frame_id: str, kind: str = "jpeg") -> SavedFile:
+        number = self.log.rows[frame_id]["number"]
+        ending = {"jpeg": "JPG", "raw": "DNG"}[kind]
+        card = CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.{ending}", 1000)
+        saved = SavedFile(f"/pictures/{number:04d}.{ending}", kind, 1000, "ab" * 32, card)
+        self.deliver(say.FileSaved(frame_id, saved))
+        return saved
+
+    def whole_frame(self) -> str:
+        """Ask, fire, one JPEG, complete; not judged yet."""
+        self.ask()
+        frame_id = self.fire()
+        self.file(frame_id)
+        self.deliver(say.FrameComplete(frame_id))
+        return frame_id
+
+    def judged(self, frame_id: str, verdict: FocusVerdict = FocusVerdict.SHARP) -> None:
+        self.deliver(Judgement(frame_id, (), FocusJudgement(verdict)))
+
+    def said(self, kind: type) -> list[Any]:
+        return [event for event in self.events if isinstance(event, kind)]
+
+    def texts(self) -> str:
+        return "\n".join(str(getattr(event, "text", "")) for event in self.events)

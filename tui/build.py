@@ -1,0 +1,182 @@
+"""The one place that puts log, camera, judge and controller together."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import traceback
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+import click
+from session.cameras.remote import RemoteCamera
+from session.checks.remote import JudgeProcess
+from storage.log import SqlLog
+from storage.paths import frame_folder, frame_stem
+from storage.reading import LogReader
+
+from session.events import Event, Said
+from session.kit import Kit, demo_kit, read_kit
+from session.ports import Place, SystemClock
+from session.runner import Runner
+from session.setup import PLAIN_FIELDS, Revision, Settings, parse_label
+from session.shoot import Shoot
+from tui.choices import Choices
+
+ResultT = TypeVar("ResultT")
+
+ANSWER_WITHIN_S = 60.0
+"""Longest wait for the controller's thread to take an act: far longer than any log write."""
+
+FIRST_JOB, FIRST_PIECE, FIRST_VIEW = "first job", "piece 1", "view 1"
+
+
+class Table:
+    """Everything that is open for a shoot: log, controller, camera and judge in their processes."""
+
+    def __init__(self, choices: Choices) -> None:
+        """Open it all; the camera is looked for at once. Raises LogError, KitError, click.UsageError."""
+        self.kit = kit_of(choices)
+        self._folder = choices.folder
+        self._log = SqlLog.open(Path(choices.log))
+        self.reader = LogReader.open(Path(choices.log))
+        self._listeners: list[Callable[[Event], None]] = []
+        clock = SystemClock()
+        self._runner = Runner(clock, self._broken)
+        try:
+            self.place = self._opened_place(choices)
+            revision, revision_id, from_camera = self._starting_revision(choices)
+            self._shoot = Shoot(
+                place=self.place,
+                revision=revision,
+                revision_id=revision_id,
+                kit=self.kit,
+                log=self._log,
+                clock=clock,
+                make_camera=RemoteCamera,
+                make_judge=JudgeProcess,
+                emit=self._emit,
+                deliver=self._runner.deliver,
+                frame_folder=lambda place: frame_folder(self._folder, place),
+                frame_stem=frame_stem,
+                free_disk_bytes=free_disk_bytes,
+                address=choices.camera,
+                from_camera=from_camera,
+            )
+        except BaseException:
+            self._log.close()
+            raise
+
+    def start(self) -> None:
+        """Begin; listeners should be there by now."""
+        self._runner.start(self._shoot)
+
+    def call(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread; returns at once."""
+        self._runner.call(lambda shoot: _discard(act(shoot)))
+
+    def ask(self, question: Callable[[Shoot], ResultT]) -> ResultT:
+        """The same, and wait for the answer."""
+        answer: Future[ResultT] = Future()
+
+        def act(shoot: Shoot) -> None:
+            try:
+                answer.set_result(question(shoot))
+            except BaseException as error:
+                answer.set_exception(error)
+                raise
+
+        self._runner.call(act)
+        return answer.result(ANSWER_WITHIN_S)
+
+    def listen(self, listener: Callable[[Event], None]) -> None:
+        """Hear every event, in the controller's thread."""
+        self._listeners.append(listener)
+
+    def open_place(self, piece: str, view: str) -> Place:
+        """A piece and view of this job, begun when new."""
+        return self._log.open_place(self.place.job, piece, view)
+
+    def close(self) -> None:
+        """Let go of camera, judge and log, in that order."""
+        self._runner.stop()
+        self.reader.close()
+        self._log.close()
+
+    def _emit(self, event: Event) -> None:
+        for listener in self._listeners:
+            listener(event)
+
+    def _broken(self, error: BaseException) -> None:
+        """Our own mistake: said on the screen, written in full to the error file, and the shoot goes on."""
+        traceback.print_exception(error, file=sys.stderr)
+        self._emit(
+            Said("Something went wrong in stillset itself; it is in the error file. Frames are safe.", "own", True)
+        )
+
+    def _opened_place(self, choices: Choices) -> Place:
+        last = self.reader.last_place(choices.job)
+        job = choices.job or (last.job if last else FIRST_JOB)
+        piece = choices.piece or (last.piece if last else FIRST_PIECE)
+        same_piece = last is not None and piece.casefold() == last.piece.casefold()
+        view = choices.view or (last.view if last and same_piece else FIRST_VIEW)
+        return self._log.open_place(job, piece, view, choices.client)
+
+    def _starting_revision(self, choices: Choices) -> tuple[Revision, str, tuple[str, ...]]:
+        """The job's set-up with the options put in; a draft when there is none yet."""
+        lights = tuple(light.name for light in self.kit.light)
+        old = None
+        if choices.setup:
+            parse_label(choices.setup)
+            old = self.reader.revision(self.place.job, choices.setup)
+            if old is None:
+                raise click.UsageError(f"job {self.place.job!r} has no set-up {choices.setup}")
+        else:
+            old = self.reader.latest_revision(self.place.job)
+        if old is None:
+            number = self._log.next_setup_number(self.place)
+            draft = choices.changed(Revision(setup_number=number, hold_off_s=self._stand_hold_off_s()), lights)
+            chosen = dict(choices.settings)
+            open_names = tuple(name for name in Settings().asked() if name not in chosen)
+            return draft, "", open_names
+        revision, revision_id = old
+        wanted = choices.changed(revision, lights)
+        if same_arrangement(wanted, revision):
+            return revision, revision_id, ()
+        latest = self.reader.latest_revision(self.place.job, revision.setup_number)
+        assert latest is not None
+        new = replace(wanted, revision=latest[0].revision + 1)
+        return new, self._log.save_revision(self.place, new), ()
+
+    def _stand_hold_off_s(self) -> float:
+        stand = self.kit.stand_for("")
+        return stand.hold_off_s if stand and stand.hold_off_s is not None else Revision().hold_off_s
+
+
+def kit_of(choices: Choices) -> Kit:
+    """The kit file chosen, else the invented kit of the demo. Raises KitError."""
+    return read_kit(choices.kit) if choices.kit else demo_kit()
+
+
+def same_arrangement(one: Revision, other: Revision) -> bool:
+    """Alike in everything but the revision number."""
+    names = (*PLAIN_FIELDS, "settings", "arrangement", "lights")
+    return all(getattr(one, name) == getattr(other, name) for name in names)
+
+
+def free_disk_bytes(folder: Path) -> int | None:
+    """Room on the disk that the folder is or will be on."""
+    for place in (folder, *folder.parents):
+        if place.is_dir():
+            try:
+                return shutil.disk_usage(place).free
+            except OSError:
+                return None
+    return None
+
+
+def _discard(value: object) -> None:
+    """An act's result is for `ask` only."""

@@ -1,0 +1,198 @@
+"""What a person chose on the command line, as one value, and the click options that fill it.
+
+Option names are the quantities' names with their units, the same as in code and JSON.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+import platformdirs
+
+from session.numbers import parse_f_number, parse_time_s
+from session.setup import PlacedLight, Region, Revision, Settings
+
+FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
+
+LIGHT_NUMBERS = ("power_ev", "distance_mm", "azimuth_deg", "elevation_deg")
+LIGHT_WORDS = ("shaper", "note")
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Where the log is, which camera, what is on the table, and what the set-up shall be.
+
+    settings  canonical names → values that were asked for by option
+    lights    (name, changes) for each --light
+    struck    names of lights to take out of the set
+    """
+
+    log: str
+    folder: Path
+    camera: str = ""
+    kit: Path | None = None
+    job: str = ""
+    client: str = ""
+    piece: str = ""
+    view: str = ""
+    setup: str = ""
+    settings: tuple[tuple[str, object], ...] = ()
+    lights: tuple[tuple[str, dict[str, object]], ...] = ()
+    struck: tuple[str, ...] = ()
+    region: Region | None = None
+
+    def changed(self, revision: Revision, known_lights: tuple[str, ...]) -> Revision:
+        """The arrangement with the options' settings and lights put in. Raises click.UsageError."""
+        asked: dict[str, Any] = dict(self.settings)
+        revision = replace(revision, settings=replace(revision.settings, **asked))
+        for name, changes in self.lights:
+            if known_lights and name not in known_lights and revision.light(name) is None:
+                raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
+            revision = revision.with_light(replace(revision.light(name) or PlacedLight(name), **changes))  # type: ignore[arg-type]
+        if self.region is not None:
+            revision = replace(revision, region=self.region)
+        for name in self.struck:
+            if revision.light(name) is None:
+                raise click.UsageError(f"there is no light {name!r} in set-up {revision.label}")
+            revision = revision.without_light(name)
+        return revision
+
+
+def default_log() -> str:
+    """STILLSET_LOG, else `shoot.db` in the user's data folder."""
+    return os.environ.get("STILLSET_LOG") or str(Path(platformdirs.user_data_dir("stillset")) / "shoot.db")
+
+
+def parse_light(text: str) -> tuple[str, dict[str, object]]:
+    """`NAME[,power_ev=-2,distance_mm=600,…]`. Raises click.BadParameter."""
+    name, *parts = [part.strip() for part in text.split(",")]
+    if not name or "=" in name:
+        raise click.BadParameter(f"a light begins with its name, like key,power_ev=-2 — not {text!r}")
+    changes: dict[str, object] = {}
+    for part in parts:
+        key, sign, value = part.partition("=")
+        if not sign or key not in LIGHT_NUMBERS + LIGHT_WORDS:
+            known = ", ".join(LIGHT_NUMBERS + LIGHT_WORDS)
+            raise click.BadParameter(f"{part!r} is not one of {known}, written like power_ev=-2")
+        changes[key] = value if key in LIGHT_WORDS else _number(key, value)
+    return name, changes
+
+
+def _number(key: str, text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        raise click.BadParameter(f"{key} is a number, not {text!r}") from None
+    limits = {
+        "power_ev": (-12, 0, "0 is full power, −2 a quarter"),
+        "distance_mm": (1, 100_000, "millimetres from the piece"),
+        "azimuth_deg": (-360, 360, "degrees, 0 from the camera, clockwise from above"),
+        "elevation_deg": (-90, 90, "degrees, 0 table plane, 90 straight down"),
+    }
+    low, high, words = limits[key]
+    if not low <= number <= high:
+        raise click.BadParameter(f"{key} lies between {low} and {high} ({words}), not {text}")
+    return number
+
+
+class _Time(click.ParamType[float]):
+    name = "time"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            return parse_time_s(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+class _FNumber(click.ParamType[float]):
+    name = "f-number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            return parse_f_number(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+def _stacked(*decorators: Callable[[FunctionT], FunctionT]) -> Callable[[FunctionT], FunctionT]:
+    def wrap(function: FunctionT) -> FunctionT:
+        for decorator in reversed(decorators):
+            function = decorator(function)
+        return function
+
+    return wrap
+
+
+log_option = click.option(
+    "--log", "log", default=None, metavar="PATH", help="The log; else STILLSET_LOG, else the user's data folder."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+
+place_options = _stacked(
+    click.option("--job", default="", help="The job; else the last one."),
+    click.option("--piece", default="", help="The piece on the table; else the last one of the job."),
+    click.option("--view", default="", help="The picture wanted of it; else the last one."),
+)
+
+camera_options = _stacked(
+    click.option(
+        "--camera",
+        default="",
+        metavar="ADDRESS",
+        help="usb:BUS,DEVICE or ptpip:ADDRESS[:PORT]; else the only one found.",
+    ),
+    click.option(
+        "--kit",
+        type=click.Path(path_type=Path),
+        default=None,
+        help="Kit file (TOML); else STILLSET_KIT, else the demo's.",
+    ),
+    click.option(
+        "--folder",
+        type=click.Path(path_type=Path),
+        default=None,
+        help="Where pictures go; else `pictures` beside the log.",
+    ),
+)
+
+setup_options = _stacked(
+    click.option("--setup", default="", metavar="07[.3]", help="Set-up to go on with; else the job's last one."),
+    click.option("--exposure-s", type=_Time(), default=None, help="Exposure time, like 1/200 or 0.005."),
+    click.option("--f-number", type=_FNumber(), default=None, help="Aperture as marked on the lens, like 11."),
+    click.option("--iso", type=click.IntRange(1, 10_000_000), default=None, help="ISO speed."),
+    click.option(
+        "--light",
+        "lights",
+        multiple=True,
+        metavar="NAME[,power_ev=-2,…]",
+        help="Put in or change a light; repeat for more.",
+    ),
+    click.option("--no-light", "struck", multiple=True, metavar="NAME", help="Take a light out of the set."),
+)
+
+
+def choices_from(options: dict[str, Any]) -> Choices:
+    """Fill the value from click's keyword arguments; those of an option set that wasn't used are left out."""
+    log = options.get("log") or default_log()
+    kit = options.get("kit") or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
+    folder = options.get("folder") or (Path() if "://" in log else Path(log).absolute().parent / "pictures")
+    settings = [(field.name, options[field.name]) for field in fields(Settings) if options.get(field.name) is not None]
+    return Choices(
+        log=log,
+        folder=Path(folder).absolute(),
+        camera=options.get("camera") or "",
+        kit=kit,
+        job=options.get("job") or "",
+        piece=options.get("piece") or "",
+        view=options.get("view") or "",
+        setup=options.get("setup") or "",
+        settings=tuple(settings),
+        lights=tuple(parse_light(text) for text in options.get("lights") or ()),
+        struck=tuple(options.get("struck") or ()),
+    )
