@@ -1,0 +1,69 @@
+"""From light on the sensor to a file's numbers: noise, full scale, sRGB.
+
+Linear 1.0 is full scale at every ISO. The sensor holds FULL_WELL electrons there at ISO 100 and in
+proportion less at a higher ISO; photon noise is their square root, read noise is added to it. The numbers
+are invented for a middling sensor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float32]
+
+FULL_WELL = 45_000.0
+READ_NOISE = 4.0
+SENSOR_BITS = 14
+BLACK_LEVEL = 512
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """What a release gave.
+
+    rgb     (height, width, 3) uint8, sRGB, upright, row 0 at the top
+    mosaic  (height, width) uint16, one sensor value per pixel, red at 0,0, blue at 1,1; BLACK_LEVEL = no light
+    truth   what was really there; the keys are described in world.py
+    """
+
+    rgb: NDArray[np.uint8]
+    mosaic: NDArray[np.uint16]
+    truth: dict[str, object]
+
+
+def develop(light: Floats, iso: int, chance: np.random.Generator) -> tuple[NDArray[np.uint8], NDArray[np.uint16]]:
+    """Noise and quantisation of a linear picture (h, w, 3): the sRGB picture and the sensor's mosaic.
+
+    `light` is changed in place.
+    """
+    electrons = FULL_WELL * 100 / iso
+    np.maximum(light, 0, out=light)
+    noise = chance.standard_normal(light.shape, dtype=np.float32)
+    noise *= np.sqrt(light * np.float32(electrons) + np.float32(READ_NOISE**2)) / np.float32(electrons)
+    light += noise
+    span = np.float32((1 << SENSOR_BITS) - 1 - BLACK_LEVEL)
+    mosaic = np.empty(light.shape[:2], np.float32)
+    mosaic[0::2, 0::2] = light[0::2, 0::2, 0]
+    mosaic[0::2, 1::2] = light[0::2, 1::2, 1]
+    mosaic[1::2, 0::2] = light[1::2, 0::2, 1]
+    mosaic[1::2, 1::2] = light[1::2, 1::2, 2]
+    values = np.clip(mosaic * span + np.float32(BLACK_LEVEL + 0.5), 0, (1 << SENSOR_BITS) - 1).astype(np.uint16)
+    return srgb(light), values
+
+
+def srgb(light: Floats) -> NDArray[np.uint8]:
+    """8-bit sRGB codes (IEC 61966-2-1) of linear values, clipped to 0..1; `light` is changed in place."""
+    np.clip(light, 0, 1, out=light)
+    light *= np.float32(65535)
+    return _codes()[light.astype(np.uint16)]
+
+
+@lru_cache(maxsize=1)
+def _codes() -> NDArray[np.uint8]:
+    linear = np.arange(65536) / 65535
+    curve = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    return np.rint(curve * 255).astype(np.uint8)
