@@ -186,9 +186,7 @@ class DriveFocus:
     steps: int
 
 
-Request = (
-    Connect | ReadSettings | ApplySettings | Release | Fetch | ListCard | LiveView | NextLiveFrame | DriveFocus
-)
+Request = Connect | ReadSettings | ApplySettings | Release | Fetch | ListCard | LiveView | NextLiveFrame | DriveFocus
 
 
 # --- messages -------------------------------------------------------------------------------------

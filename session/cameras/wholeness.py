@@ -19,9 +19,7 @@ START_OF_SCAN = 0xDA
 WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD8)})  # TEM and RST0 to RST7
 
 TIFF_ORDERS = {b"II": "<", b"MM": ">"}
-TIFF_NUMBERS = frozenset(
-    {42, 0x4F52, 0x5352, 0x55}
-)  # TIFF 6.0, and what raw files have in its place (from memory)
+TIFF_NUMBERS = frozenset({42, 0x4F52, 0x5352, 0x55})  # TIFF 6.0, and what raw files have in its place (from memory)
 DATA_TAGS = {273: 279, 324: 325, 513: 514}  # offsets → lengths: strips, tiles, JPEGInterchangeFormat
 SUB_DIRECTORIES = 330
 SIZES = {3: 2, 4: 4, 13: 4}  # bytes of the types SHORT, LONG, IFD

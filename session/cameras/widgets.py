@@ -1,0 +1,275 @@
+"""The settings of a camera by their canonical names, whatever its maker calls them.
+
+A camera offers widgets, each with a name, a text and the texts that it would take. Which widget is which setting
+is found by name in `CANDIDATES`, never by the camera's maker. Two widgets may show one setting, one of them
+rounded (0.0062s for 1/160): the one that writes fractions is used. What a text can't be read as stays unread;
+a setting that the camera calls something new is shown in the camera's own words.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from session.cameras.protocol import Setting, Value
+from session.numbers import SETTING_SLACK_EV, f_text, time_text
+
+CANDIDATES: dict[str, tuple[str, ...]] = {
+    "exposure_s": ("shutterspeed2", "shutterspeed"),
+    "f_number": ("f-number", "aperture", "aperture2"),
+    "iso": ("iso",),
+    "white_balance": ("whitebalance",),
+    "exposure_mode": ("expprogram", "expprogram2", "autoexposuremode", "autoexposuremodedial", "shootingmode"),
+    "focus_mode": ("focusmode",),
+    "flash_mode": ("flashmode",),
+    "file_format": ("imagequality", "imageformat"),
+    "stabiliser": ("imagestabilization",),
+    "battery_percent": ("batterylevel",),
+    "capture_target": ("capturetarget",),
+}
+"""Canonical name → names of widgets, best first, as the PTP driver of libgphoto2 2.5.34 has them."""
+
+AUTOMATIC_ISO = ("isoauto", "autoiso")
+"""Switches beside the ISO speed that make it automatic."""
+
+EV_PER_DOUBLING = {"exposure_s": 1.0, "f_number": 2.0, "iso": 1.0}
+
+EXPOSURE_MODES = {
+    "m": "manual",
+    "manual": "manual",
+    "p": "programme",
+    "a": "aperture priority",
+    "av": "aperture priority",
+    "s": "exposure-time priority",
+    "tv": "exposure-time priority",
+    "auto": "automatic",
+    "automatic": "automatic",
+}
+FOCUS_MODES = {
+    "manual": "manual",
+    "mf": "manual",
+    "manual focus": "manual",
+    "automatic": "automatic",
+    "af": "automatic",
+}
+SWITCHES = {"on": "on", "off": "off", "1": "on", "0": "off"}
+
+NUMBER = r"(\d+(?:[.,]\d+)?)"
+TIME = re.compile(rf"{NUMBER}(?:\s*/\s*{NUMBER})?\s*(?:s|sec|\")?", re.IGNORECASE)
+F_NUMBER = re.compile(rf"(?:f\s*/?\s*)?{NUMBER}", re.IGNORECASE)
+AUTOMATIC_ISO_VALUE = 0xFFFF  # ISO 15740 ExposureIndex: automatic
+
+
+@dataclass(frozen=True)
+class Widget:
+    """One widget as the camera has it now.
+
+    text      its value as text
+    choices   the texts that it would take, () when it lists none
+    span      (least, greatest, step) when it takes a number between two
+    """
+
+    name: str
+    text: str
+    choices: tuple[str, ...] = ()
+    span: tuple[float, float, float] | None = None
+    read_only: bool = False
+
+
+class NotOfferedError(ValueError):
+    """The camera doesn't take this value; the text says which near it it would."""
+
+
+def mapping(widgets: Mapping[str, Widget]) -> dict[str, str]:
+    """Canonical name → name of the widget to use, for what this camera offers."""
+    found = {}
+    for name, candidates in CANDIDATES.items():
+        offered = [widgets[candidate] for candidate in candidates if candidate in widgets]
+        exact = [widget for widget in offered if name == "exposure_s" and _writes_fractions(widget)]
+        for widget in (exact or offered)[:1]:
+            found[name] = widget.name
+    return found
+
+
+def setting(name: str, widget: Widget, automatic: bool = False) -> Setting:
+    """A widget as a setting; automatic = a switch beside it says that the camera chooses the ISO speed."""
+    read = READERS[name]
+    allowed = dict.fromkeys(value for value in map(read, widget.choices) if value is not None)
+    value = 0 if automatic and name == "iso" else read(widget.text)
+    return Setting(name, value, widget.text, tuple(allowed), widget.read_only)
+
+
+def choice(name: str, wanted: Value, widget: Widget) -> str:
+    """The text to set so that the camera takes the wanted value.
+
+    Numbers may be off by less than SETTING_SLACK_EV, since cameras round (1/160 s to 0.0062 s).
+    Raises NotOfferedError with a sentence when the camera doesn't offer it, or not to be set from here.
+    """
+    if widget.read_only:
+        raise NotOfferedError(f"The camera lets {WORDS[name]} be changed by hand only.")
+    if name in EV_PER_DOUBLING and wanted != 0:
+        return _nearest(name, wanted, widget)
+    matching = [text for text in widget.choices if _same(READERS[name](text), wanted)]
+    if widget.text in matching:
+        return widget.text
+    if matching:
+        return max(matching, key=_fineness)
+    offered = ", ".join(widget.choices) or widget.text
+    raise NotOfferedError(f"This camera has no {WORDS[name]} {wanted!s}; it has {offered}.")
+
+
+def amount_text(name: str, value: Value) -> str:
+    """A setting's value as photographers write it."""
+    if isinstance(value, str | bool):
+        return str(value)
+    if name == "iso":
+        return f"{value:.0f}" if value else "automatic"
+    return {"exposure_s": time_text, "f_number": f_text}.get(name, str)(value)
+
+
+def _nearest(name: str, wanted: Value, widget: Widget) -> str:
+    amount = _positive(wanted)
+    if amount is None:
+        raise NotOfferedError(f"{wanted!s} is no {WORDS[name]}.")
+    if not widget.choices:
+        return _free_text(name, amount, widget)
+    read = READERS[name]
+    offered = {text: value for text in widget.choices if (value := _positive(read(text))) is not None}
+    distances = {text: abs(math.log2(value / amount)) * EV_PER_DOUBLING[name] for text, value in offered.items()}
+    best = min(distances, key=lambda text: distances[text], default=None)
+    if best is None or distances[best] >= SETTING_SLACK_EV:
+        near = f"the nearest is {amount_text(name, offered[best])}" if best else f"it has {', '.join(widget.choices)}"
+        raise NotOfferedError(f"This camera has no {WORDS[name]} {amount_text(name, amount)}; {near}.")
+    return best
+
+
+def _free_text(name: str, amount: float, widget: Widget) -> str:
+    if widget.span and not widget.span[0] <= amount <= widget.span[1]:
+        ends = f"{amount_text(name, widget.span[0])} to {amount_text(name, widget.span[1])}"
+        raise NotOfferedError(f"This camera has no {WORDS[name]} {amount_text(name, amount)}; it has {ends}.")
+    return amount_text(name, amount).removesuffix(" s") if not widget.span else f"{amount:g}"
+
+
+def _positive(value: Value | None) -> float | None:
+    return float(value) if isinstance(value, int | float) and value > 0 and math.isfinite(value) else None
+
+
+def _same(value: Value | None, wanted: Value) -> bool:
+    return value is not None and str(value).casefold() == str(wanted).casefold()
+
+
+def _fineness(text: str) -> int:
+    """Of several texts that mean the same (qualities of JPEG), the best picture is wanted."""
+    words = text.casefold()
+    return 2 * ("fine" in words) + ("large" in words or "super" in words or "extra" in words)
+
+
+def _writes_fractions(widget: Widget) -> bool:
+    return "/" in widget.text or any("/" in text for text in widget.choices)
+
+
+# --- from the camera's texts ------------------------------------------------------------------------
+
+
+def exposure_s(text: str) -> float | None:
+    """Seconds from "0.0050s", "1/200", "1/200s", "5/2", "30"; None for "Bulb", "Auto" and the like."""
+    match = TIME.fullmatch(text.strip())
+    if match is None:
+        return None
+    above, below = _decimal(match[1]), _decimal(match[2] or "1")
+    return above / below if above > 0 and below > 0 else None
+
+
+def f_number(text: str) -> float | None:
+    """From "f/11", "11", "F5.6", "5,6"; None for "Auto", "--" or 0."""
+    match = F_NUMBER.fullmatch(text.strip())
+    return (_decimal(match[1]) or None) if match else None
+
+
+def iso(text: str) -> int | None:
+    """From "100", "ISO 100"; 0 for automatic; None for "Lo 1" and the like."""
+    words = text.strip().casefold().removeprefix("iso").strip()
+    if words.startswith("auto") or words.endswith("auto"):
+        return 0
+    value = int(words) if words.isdecimal() else None
+    return 0 if value == AUTOMATIC_ISO_VALUE else value
+
+
+def file_format(text: str) -> str | None:
+    """`jpeg`, `raw` or `raw+jpeg` from "JPEG Fine", "RAW", "RAW + Large Fine JPEG", "XXX+Fine", "XXX (Raw)".
+
+    A JPEG quality beside anything else means both; formats that are neither stay unread.
+    """
+    words = text.casefold()
+    if "hei" in words or "tiff" in words:
+        return None
+    if "+" in words:
+        return "raw+jpeg"
+    if "raw" in words:
+        return "raw"
+    qualities = ("jpeg", "jpg", "fine", "normal", "basic", "standard", "large", "medium", "small")
+    return "jpeg" if any(quality in words for quality in qualities) else None
+
+
+def battery_percent(text: str) -> int | None:
+    """From "81%"; None for words such as "Low"."""
+    number = text.strip().removesuffix("%").strip()
+    return int(number) if text.strip().endswith("%") and number.isdecimal() else None
+
+
+def capture_target(text: str) -> str | None:
+    """`card` or `memory`: where the camera puts a picture that is released from here."""
+    words = text.casefold()
+    if "card" in words:
+        return "card"
+    return "memory" if "ram" in words or "memory" in words else None
+
+
+def words_of(table: Mapping[str, str]) -> Callable[[str], str | None]:
+    """A reader that knows some of the camera's words and leaves the others as they are, in small letters."""
+
+    def read(text: str) -> str | None:
+        small = text.strip().casefold()
+        return table.get(small, small) or None
+
+    return read
+
+
+def own_word(text: str) -> str | None:
+    """The camera's own word."""
+    return text.strip() or None
+
+
+def _decimal(text: str) -> float:
+    return float(text.replace(",", "."))
+
+
+READERS: dict[str, Callable[[str], Value | None]] = {
+    "exposure_s": exposure_s,
+    "f_number": f_number,
+    "iso": iso,
+    "white_balance": own_word,
+    "exposure_mode": words_of(EXPOSURE_MODES),
+    "focus_mode": words_of(FOCUS_MODES),
+    "flash_mode": words_of({}),
+    "file_format": file_format,
+    "stabiliser": words_of(SWITCHES),
+    "battery_percent": battery_percent,
+    "capture_target": capture_target,
+}
+
+WORDS = {
+    "exposure_s": "exposure time",
+    "f_number": "f-number",
+    "iso": "ISO speed",
+    "white_balance": "white balance",
+    "exposure_mode": "exposure mode",
+    "focus_mode": "focus mode",
+    "flash_mode": "flash mode",
+    "file_format": "file format",
+    "stabiliser": "stabiliser",
+    "battery_percent": "battery",
+    "capture_target": "place for its files",
+}
