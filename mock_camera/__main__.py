@@ -27,6 +27,13 @@ def pixel_size(text: str) -> tuple[int, int]:
     return int(width), int(height)
 
 
+def more_than_zero(text: str) -> float:
+    number = float(text)
+    if number <= 0:
+        raise ValueError(text)
+    return number
+
+
 def parser() -> argparse.ArgumentParser:
     faults = "\n".join(
         f"  {name}: {kind.does}"
@@ -58,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
     add("--buffer-s", type=float, default=BodyOptions.buffer_s, help="writing time of each file")
     add("--buffer-frames", type=int, default=BodyOptions.buffer_frames)
     add("--wire-bytes-per-s", type=float, default=0.0, help="slow wire, 0 = as fast as it goes")
-    add("--time-scale", type=float, default=1.0, help="camera seconds to a real one")
+    add("--time-scale", type=more_than_zero, default=1.0, help="camera seconds to a real one")
     add("--step-s", type=float, help="stepped clock: stands still but for this much before each release")
     add("--date-time", type=datetime.fromisoformat, help="the camera's date and time at the start, ISO 8601")
     add("--fault", action="append", default=[], metavar="NAME[:k=v,...]")
@@ -71,7 +78,7 @@ def start_date_time(given: datetime | None) -> datetime:
     return given if given and given.tzinfo else (given or datetime.now()).astimezone()
 
 
-def serve(options: argparse.Namespace, faults: FaultScript, ended: threading.Event) -> None:
+def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended: threading.Event) -> None:
     """Run the camera until `ended` is set."""
     started_at = start_date_time(options.date_time)
     clock: Clock = (
@@ -94,7 +101,7 @@ def serve(options: argparse.Namespace, faults: FaultScript, ended: threading.Eve
     with ExitStack() as stack:
         folder = options.card_folder or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="card-")))
         camera = Camera(
-            World(seed=options.seed, pixels=options.pixels, piece=options.piece),
+            world,
             Encoders(jpeg=encode_jpeg, raw=encode_raw),
             clock,
             folder,
@@ -113,7 +120,7 @@ def serve(options: argparse.Namespace, faults: FaultScript, ended: threading.Eve
 
 
 def end_with_stdin(ended: threading.Event) -> None:
-    while sys.stdin.buffer.read(4096):
+    while os.read(0, 4096):  # not sys.stdin: its buffer would still be locked by this thread at the end
         pass
     ended.set()
 
@@ -125,6 +132,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         for text in options.fault:
             faults.add_text(text)
+        world = World(seed=options.seed, pixels=options.pixels, piece=options.piece)
     except ValueError as error:
         form.error(str(error))
     ended = threading.Event()
@@ -132,7 +140,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         signal.signal(number, lambda *_: ended.set())
     if options.until_stdin_closes:
         threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
-    serve(options, faults, ended)
+    serve(options, world, faults, ended)
     return 0
 
 

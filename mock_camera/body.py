@@ -1,4 +1,4 @@
-"""The camera body: its settings, battery, live view, and what it tells the other end of the cable.
+"""The camera body: its settings and battery, and what it tells the other end of the cable.
 
 Settings are physical values under their names (`exposure_s`, `f_number`, ...); `properties.py` says
 how they look on the wire. Hands and host change them through the same door, `change`; the cable is
@@ -17,14 +17,12 @@ from mock_camera.memory_card import Card
 from mock_camera.properties import STANDARD_PROPERTIES, VENDOR_PROPERTIES, Property, Setting
 from mock_camera.ptp import pack_date_time, unpack_date_time
 from mock_camera.source import PictureSource
-from mock_camera.thumbs import black_jpeg
 from mock_camera.world import Shot
 
 CRITICAL_BATTERY_PERCENT = 3.0
 """At or below it the shutter stays shut; invented, bodies differ."""
 PERCENT_PER_RELEASE = 0.05
 """About 2000 releases from a full battery; invented."""
-LIVE_SIZE_PX = (1024, 680)
 
 
 @dataclass(frozen=True)
@@ -54,10 +52,6 @@ class Body:
         self.table_lock = threading.Lock()
         self.shutter_open: Callable[[], bool] = lambda: False
         self.live_view = False
-        self.live_centre = (0.5, 0.5)
-        self._last_live = b""
-        self._at_end_stop = False
-        self._starts_refused = 0
         self._lock = threading.RLock()
         shown = STANDARD_PROPERTIES + (() if options.plain else VENDOR_PROPERTIES)
         self.properties: dict[int, Property] = {kind.code: kind for kind in shown}
@@ -100,9 +94,10 @@ class Body:
                 self._settings[setting] = offered
             if unchanged:
                 return
-        self._tell_changed(setting, seen_as)
+        self.tell_changed(setting, seen_as)
 
-    def _tell_changed(self, setting: str, seen_as: DevicePropCode | None = None) -> None:
+    def tell_changed(self, setting: str, seen_as: DevicePropCode | None = None) -> None:
+        """DevicePropChanged for every view of the setting but `seen_as`."""
         for code, kind in self.properties.items():
             if kind.setting == setting and code != seen_as:
                 self.cable.send_event(Event.DevicePropChanged, code)
@@ -128,7 +123,7 @@ class Body:
             self._settings["battery_percent"] = min(100.0, max(0.0, percent))
             after = round(float(self._settings["battery_percent"]))
         if before != after:
-            self._tell_changed("battery_percent")
+            self.tell_changed("battery_percent")
 
     def use_battery(self, percent: float) -> None:
         self.set_battery(float(self.setting("battery_percent")) - percent)
@@ -145,66 +140,3 @@ class Body:
             taken_at=self.clock.date_time(),
             number=number,
         )
-
-    def set_live_view(self, on: bool) -> Response:
-        if on and self.battery_critical():
-            return Response.GeneralError
-        if on and self._starts_refused:
-            self._starts_refused -= 1
-            return Response.GeneralError
-        self.live_view = on
-        self._tell_changed("live_view")
-        return Response.OK
-
-    def live_frame(self) -> tuple[Response, bytes]:
-        """Next live picture, a JPEG."""
-        lost = self.faults.take("live_view_lost") if self.live_view else None
-        if lost:
-            self._starts_refused = int(lost.number("starts_refused"))
-            self.set_live_view(False)
-        if not self.live_view:
-            return Response.NotLiveView, b""
-        if self.shutter_open():
-            return Response.DeviceBusy, b""
-        if self._last_live and self.faults.take("live_view_frozen"):
-            return Response.OK, self._last_live
-        if self.faults.take("live_view_black"):
-            return Response.OK, black_jpeg(LIVE_SIZE_PX)
-        zoom = float(self.setting("live_view_zoom"))
-        with self.table_lock:
-            self._last_live = self.source.live_frame(
-                self.shot(self.card.last_number),
-                self.clock.now_s(),
-                size=LIVE_SIZE_PX,
-                zoom=zoom,
-                centre=self.live_centre,
-            )
-        return Response.OK, self._last_live
-
-    def centre_live_view(self, x_px: int, y_px: int) -> Response:
-        """Centre of the enlarged live picture, in px of the live picture at no enlargement."""
-        width, height = LIVE_SIZE_PX
-        if not (0 <= x_px < width and 0 <= y_px < height):
-            return Response.InvalidParameter
-        self.live_centre = (x_px / width, y_px / height)
-        return Response.OK
-
-    def drive_focus(self, steps: int) -> Response:
-        """Focus motor, + away from the camera; only in live view, as bodies have it.
-
-        That it met the end stop is the answer to the next `ready`, when the motor has come to rest.
-        """
-        if not self.live_view:
-            return Response.NotLiveView
-        if self.shutter_open():
-            return Response.DeviceBusy
-        with self.table_lock:
-            self._at_end_stop = not self.source.drive_focus(steps)
-        return Response.OK
-
-    def ready(self) -> Response:
-        """Whether the body is at rest; an end stop met on the way is told once."""
-        if self.shutter_open():
-            return Response.DeviceBusy
-        at_end_stop, self._at_end_stop = self._at_end_stop, False
-        return Response.FocusDriveEnd if at_end_stop else Response.OK

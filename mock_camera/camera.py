@@ -7,11 +7,13 @@ from typing import Self
 from mock_camera.body import Body, BodyOptions
 from mock_camera.capture import Capture
 from mock_camera.clock import Clock
+from mock_camera.commands import Hands
 from mock_camera.control import ControlServer
 from mock_camera.faults import FaultScript
-from mock_camera.commands import Hands
 from mock_camera.memory_card import Card
+from mock_camera.responder import Responder
 from mock_camera.source import Encoders, PictureSource
+from mock_camera.viewfinder import Viewfinder
 from mock_camera.wire import Wire
 
 
@@ -36,11 +38,17 @@ class Camera:
             self.body = Body(source, Card(card_folder, card_mib), clock, faults, options)
             self.capture = Capture(self.body, encoders)
             stack.callback(self.capture.close)
-            self.wire = Wire(self.body, self.capture, port=port, bytes_per_s=bytes_per_s)
+            self.viewfinder = Viewfinder(self.body)
+            stack.callback(self.viewfinder.close)
+            self.wire = Wire(self.body, self._new_responder, port=port, bytes_per_s=bytes_per_s)
             stack.callback(self.wire.close)
-            self.control = ControlServer(Hands(self.body, self.capture, self.wire), port=control_port)
+            hands = Hands(self.body, self.capture, self.viewfinder, self.wire)
+            self.control = ControlServer(hands, port=control_port)
             stack.callback(self.control.close)
             self._stack = stack.pop_all()
+
+    def _new_responder(self) -> Responder:
+        return Responder(self.body, self.capture, self.viewfinder)
 
     def close(self) -> None:
         """Hang up; frames still in the buffer are written to the card first."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from mock_camera.body import Body
 from mock_camera.capture import Capture
 from mock_camera.codes import Event, Response
+from mock_camera.viewfinder import Viewfinder
 from mock_camera.wire import Wire
 
 Answer = dict[str, object]
@@ -17,6 +18,7 @@ class Hands:
 
     body: Body
     capture: Capture
+    viewfinder: Viewfinder
     wire: Wire
 
     def do(self, name: str, values: Answer) -> Answer:
@@ -26,6 +28,7 @@ class Hands:
                 return COMMANDS[name](self, **values)
             except TypeError as error:
                 raise ValueError(f"{name} doesn't take these values: {error}.") from None
+        self.viewfinder.forget()
         with self.body.table_lock:
             return self.body.source.do(name, **{"now_s": self.body.clock.now_s(), **values})
 

@@ -9,8 +9,8 @@ import json
 import socket
 import threading
 
-from mock_camera.connection import LOOPBACK, hang_up
 from mock_camera.commands import Answer, Hands
+from mock_camera.connection import LOOPBACK, hang_up
 
 
 class ControlServer:

@@ -49,7 +49,7 @@ def open_session(host: Host, parameters: Parameters, _: bytes) -> Reply:
 def close_session(host: Host, _: Parameters, __: bytes) -> Reply:
     host.session_open = False
     if host.body.live_view:
-        host.body.set_live_view(False)
+        host.viewfinder.switch(False)
     return Reply()
 
 
@@ -63,9 +63,7 @@ def get_device_prop_desc(host: Host, parameters: Parameters, _: bytes) -> Reply:
         return Reply(Response.DevicePropNotSupported)
     current = kind.to_wire(host.body.setting(kind.setting))
     default = kind.to_wire(kind.default)
-    return Reply(
-        data=pack_device_prop_desc(kind.code, kind.data_type, kind.writable, default, current, kind.form())
-    )
+    return Reply(data=pack_device_prop_desc(kind.code, kind.data_type, kind.writable, default, current, kind.form()))
 
 
 def get_device_prop_value(host: Host, parameters: Parameters, _: bytes) -> Reply:
@@ -87,19 +85,19 @@ def set_device_prop_value(host: Host, parameters: Parameters, data: bytes) -> Re
 
 
 def device_ready(host: Host, _: Parameters, __: bytes) -> Reply:
-    return Reply(host.body.ready())
+    return Reply(host.viewfinder.ready())
 
 
 def start_live_view(host: Host, _: Parameters, __: bytes) -> Reply:
-    return Reply(host.body.set_live_view(True))
+    return Reply(host.viewfinder.switch(True))
 
 
 def end_live_view(host: Host, _: Parameters, __: bytes) -> Reply:
-    return Reply(host.body.set_live_view(False))
+    return Reply(host.viewfinder.switch(False))
 
 
 def get_live_view_image(host: Host, _: Parameters, __: bytes) -> Reply:
-    code, frame = host.body.live_frame()
+    code, frame = host.viewfinder.frame()
     return Reply(code, data=frame) if code == Response.OK else Reply(code)
 
 
@@ -107,8 +105,8 @@ def drive_manual_focus(host: Host, parameters: Parameters, _: bytes) -> Reply:
     direction, steps = parameters[:2]
     if direction not in (NEARER, FARTHER):
         return Reply(Response.InvalidParameter)
-    return Reply(host.body.drive_focus(steps if direction == FARTHER else -steps))
+    return Reply(host.viewfinder.drive_focus(steps if direction == FARTHER else -steps))
 
 
 def change_focus_area(host: Host, parameters: Parameters, _: bytes) -> Reply:
-    return Reply(host.body.centre_live_view(parameters[0], parameters[1]))
+    return Reply(host.viewfinder.centre_on(parameters[0], parameters[1]))

@@ -7,6 +7,7 @@ from mock_camera.body import Body
 from mock_camera.capture import Capture
 from mock_camera.codes import Operation, Response
 from mock_camera.memory_card import CardObject
+from mock_camera.viewfinder import Viewfinder
 
 Parameters = tuple[int, ...]
 
@@ -26,6 +27,7 @@ class Host:
 
     body: Body
     capture: Capture
+    viewfinder: Viewfinder
     operations: Sequence[Operation]
     session_open: bool = False
     transaction_id: int = 0

@@ -14,9 +14,7 @@ def get_storage_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
     if parameters[0] != STORAGE_ID:
         return Reply(Response.InvalidStorageID)
     card = host.body.card
-    return Reply(
-        data=pack_storage_info(card.capacity_bytes, card.free_bytes(), host.capture.room_frames(), "card")
-    )
+    return Reply(data=pack_storage_info(card.capacity_bytes, card.free_bytes(), host.capture.room_frames(), "card"))
 
 
 def listed(host: Host, parameters: Parameters) -> list[int] | Response:

@@ -100,9 +100,7 @@ def same_setting(offered: Setting, value: Setting) -> bool:
     return abs(offered - value) <= 0.02 * abs(offered)
 
 
-def words(
-    code: DevicePropCode, setting: str, values: dict[int, str], default: str, data_type: DataType
-) -> Property:
+def words(code: DevicePropCode, setting: str, values: dict[int, str], default: str, data_type: DataType) -> Property:
     return Property(code, setting, data_type, default, tuple(values.items()))
 
 
@@ -124,9 +122,7 @@ def numbers(text: str, factor: int) -> tuple[tuple[int, Setting], ...]:
 
 
 STANDARD_PROPERTIES = (
-    Property(
-        DevicePropCode.BatteryLevel, "battery_percent", DataType.UINT8, 80, limits=(0, 100, 1), writable=False
-    ),
+    Property(DevicePropCode.BatteryLevel, "battery_percent", DataType.UINT8, 80, limits=(0, 100, 1), writable=False),
     words(DevicePropCode.CompressionSetting, "file_format", FILE_FORMATS, "jpeg", DataType.UINT8),
     words(DevicePropCode.WhiteBalance, "white_balance", WHITE_BALANCES, "flash", DataType.UINT16),
     Property(DevicePropCode.FNumber, "f_number", DataType.UINT16, 11.0, numbers(F_NUMBERS, 100)),

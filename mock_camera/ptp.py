@@ -157,9 +157,7 @@ def pack_object_info(info: ObjectInfo) -> bytes:
     return b"".join(
         (
             struct.pack("<IHHI", info.storage_id, info.object_format, 0, min(info.size_bytes, 0xFFFFFFFF)),
-            struct.pack(
-                "<HIII", ObjectFormat.JFIF if info.thumb_bytes else 0, info.thumb_bytes, *info.thumb_size_px
-            ),
+            struct.pack("<HIII", ObjectFormat.JFIF if info.thumb_bytes else 0, info.thumb_bytes, *info.thumb_size_px),
             struct.pack("<III", *info.image_size_px, info.image_bit_depth),
             struct.pack("<IHII", info.parent_handle, 1 if folder else 0, 0, info.sequence_number),
             pack_string(info.name),

@@ -10,6 +10,7 @@ from mock_camera.body import Body
 from mock_camera.capture import Capture
 from mock_camera.codes import VENDOR_OPERATIONS, Operation, Response
 from mock_camera.host import Host, Parameters, Reply
+from mock_camera.viewfinder import Viewfinder
 
 ANSWERS: dict[Operation, Callable[[Host, Parameters, bytes], Reply]] = {
     Operation.GetDeviceInfo: device_answers.get_device_info,
@@ -41,9 +42,11 @@ ANSWERS: dict[Operation, Callable[[Host, Parameters, bytes], Reply]] = {
 class Responder:
     """Runs operations on the body, one at a time, for one host."""
 
-    def __init__(self, body: Body, capture: Capture) -> None:
+    def __init__(self, body: Body, capture: Capture, viewfinder: Viewfinder) -> None:
         plain = body.options.plain
-        self._host = Host(body, capture, [code for code in ANSWERS if not (plain and code in VENDOR_OPERATIONS)])
+        self._host = Host(
+            body, capture, viewfinder, [code for code in ANSWERS if not (plain and code in VENDOR_OPERATIONS)]
+        )
 
     def answer(self, code: int, transaction_id: int, parameters: Parameters, data: bytes) -> Reply:
         """Run one operation; `parameters` may be shorter than the operation has, the rest are 0."""

@@ -9,11 +9,11 @@ import socket
 import threading
 import time
 import uuid
+from collections.abc import Callable
 
 from mock_camera import packets
 from mock_camera.body import Body
 from mock_camera.cable import NO_TRANSACTION
-from mock_camera.capture import Capture
 from mock_camera.codes import DATA_OUT_OPERATIONS, Event, Operation
 from mock_camera.connection import LOOPBACK, Connection, hang_up, wait_while_connected
 from mock_camera.packets import FailReason, Packet, PacketType, WireError
@@ -30,8 +30,10 @@ BUSY_GRACE_S = 1.0
 class Wire:
     """PTP/IP server on loopback. `port` is the one bound, `bytes_per_s` the pace (0 = as fast as it goes)."""
 
-    def __init__(self, body: Body, capture: Capture, *, port: int = 0, bytes_per_s: float = 0.0) -> None:
-        self._body, self._capture = body, capture
+    def __init__(
+        self, body: Body, new_responder: Callable[[], Responder], *, port: int = 0, bytes_per_s: float = 0.0
+    ) -> None:
+        self._body, self._new_responder = body, new_responder
         self.bytes_per_s = bytes_per_s
         self.plugged_in = True
         self._back_at_s = 0.0
@@ -116,7 +118,7 @@ class Wire:
                 sock.sendall(packets.init_fail(FailReason.Busy))
                 raise WireError("a second host")
             self._connections += 1
-            connection = Connection(self._connections, sock, Responder(self._body, self._capture))
+            connection = Connection(self._connections, sock, self._new_responder())
             self._connection = connection
         try:
             sock.sendall(packets.init_command_ack(connection.number, self._guid, self._body.options.model))

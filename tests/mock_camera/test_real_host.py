@@ -212,3 +212,14 @@ def test_second_host_is_refused_while_the_first_is_there(bench: CameraBench) -> 
     assert first.call("get", "iso") == "100"
     first.call("exit")
     assert bench.host(camera).call("get", "iso") == "100"
+
+
+def test_live_picture_that_takes_long_to_form_keeps_the_host_waiting_and_then_arrives(
+    bench: CameraBench,
+) -> None:
+    camera = bench.start()
+    host = bench.host(camera)
+    with camera.body.table_lock:  # as if a picture were being formed all the while
+        assert host.call("preview")["bytes"] == 0
+        assert host.call("get", "iso") == "100"
+    assert host.call("preview")["start"] == "ffd8"

@@ -2,6 +2,7 @@
 
 import socket
 import struct
+import time
 from collections.abc import Iterator
 from contextlib import ExitStack
 
@@ -50,13 +51,13 @@ class BareHost:
                 self.commands.sendall(packet)
         received = bytearray()
         while True:
-            packet = packets.receive(self.commands)
-            if packet.kind == PacketType.OperationResponse:
-                response, transaction_id = struct.unpack_from("<HI", packet.body)
+            answer = packets.receive(self.commands)
+            if answer.kind == PacketType.OperationResponse:
+                response, transaction_id = struct.unpack_from("<HI", answer.body)
                 assert transaction_id == self.transaction_id
-                return response, list(struct.unpack(f"<{len(packet.body[6:]) // 4}I", packet.body[6:])), bytes(received)
-            if packet.kind != PacketType.StartData:
-                received += packet.body[4:]
+                return response, list(struct.unpack(f"<{len(answer.body[6:]) // 4}I", answer.body[6:])), bytes(received)
+            if answer.kind != PacketType.StartData:
+                received += answer.body[4:]
 
 
 @pytest.fixture
@@ -187,7 +188,7 @@ def test_events_of_a_release_name_the_transaction_that_asked_for_it(host: BareHo
     packets.receive(events)
     host.ask(Operation.OpenSession, 1)
     host.ask(Operation.InitiateCapture)
-    seen = []
+    seen: list[tuple[int, int]] = []
     while not seen or seen[-1][0] != Event.CaptureComplete:
         packet = packets.receive(events)
         seen.append(struct.unpack_from("<HI", packet.body))
@@ -219,8 +220,6 @@ def test_garbage_ends_the_connection_and_the_camera_serves_on(
 
 
 def test_slow_wire_takes_at_least_the_time_of_its_bytes(bench: CameraBench) -> None:
-    import time
-
     camera = bench.start(bytes_per_s=100_000.0)
     card_file = camera.body.card.save(1, ".TIF", bytes(50_000))
     bare = BareHost(camera)
