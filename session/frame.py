@@ -116,6 +116,7 @@ class Unsettled:
 
     expected   card objects that were announced for it and are not saved
     saved      names (with extension) of its files that are saved already
+    saved_objects   the card objects that these were
     """
 
     frame_id: str
@@ -129,3 +130,4 @@ class Unsettled:
     released_by: ReleasedBy
     expected: tuple[CardObject, ...] = ()
     saved: tuple[str, ...] = ()
+    saved_objects: tuple[CardObject, ...] = ()
