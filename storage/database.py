@@ -1,0 +1,170 @@
+"""Opening the log's file: one writer, any number of readers, durable transactions, errors in plain words.
+
+Settings of the connection, and why: WAL so that readers never wait for the writer; synchronous=FULL so that a
+committed frame outlives a power cut; BEGIN IMMEDIATE so that schema changes roll back too and no transaction
+has to turn from reading into writing. Source: https://www.sqlite.org/pragma.html.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.pool import QueuePool
+
+from session.ports import LogError
+from storage import migrations
+from storage.errors import translated
+from storage.writer_lock import WriterLock
+
+BUSY_TIMEOUT_S = 5.0
+"""How long to wait for SQLite's own locks, which a checkpoint or a copy holds for a moment. Chosen, no source."""
+
+WRITER_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
+READER_PRAGMAS = ("query_only=ON",)
+
+
+class Database:
+    """An open log. `transaction` is the one way in; what comes out of it as an error is a LogError."""
+
+    def __init__(self, path: Path, engine: Engine, lock: WriterLock | None = None) -> None:
+        self.path = path
+        self._engine = engine
+        self._lock = lock
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        """All or nothing, durable when the block has ended; for a reader, one unchanging state of the log."""
+        with translated(self.path), self._engine.begin() as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Close the file and let another writer in. May be called twice."""
+        self._engine.dispose()
+        if self._lock:
+            self._lock.release()
+            self._lock = None
+
+
+def open_for_writing(path: Path) -> Database:
+    """Open the log, or make it, and bring it to this version's schema. Makes the last folder of the path.
+
+    Raises LogError: a newer schema, another writer, not a log, no permission, no folder, no room.
+    """
+    _make_folder(path)
+    is_new = not path.exists()
+    lock = WriterLock(path)
+    database = Database(path, _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE"), lock)
+    try:
+        with database.transaction() as connection:
+            version = migrations.version_of(connection, path)
+        if version != migrations.HEAD:
+            if version is not None:
+                migrations.keep_copy(path, version)
+            with database.transaction() as connection:
+                migrations.bring_up(connection)
+        if is_new:
+            _sync_folder(path.parent)
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def open_for_reading(path: Path) -> Database:
+    """Open an existing log without ever changing it, also while another stillset writes, also without permission.
+
+    Raises LogError: no log there, an older or newer schema, not a log.
+    """
+    if path.is_dir() or not path.exists():
+        raise LogError(f"{path} is a folder, not a log." if path.is_dir() else f"There is no log at {path} yet.")
+    database = Database(path, _engine(lambda: _connect_reading(path), "BEGIN"))
+    try:
+        with database.transaction() as connection:
+            version = migrations.version_of(connection, path)
+        if version is None:
+            raise LogError(f"There is no log at {path} yet: the file is empty.")
+        if version != migrations.HEAD:
+            raise LogError(f"The log {path} is of an older stillset; a shoot on it brings it up to date.")
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def _engine(connect: Callable[[], sqlite3.Connection], begin: str) -> Engine:
+    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    return engine
+
+
+def _connect(path: Path, mode: str, pragmas: tuple[str, ...]) -> sqlite3.Connection:
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?{mode if '=' in mode else 'mode=' + mode}",
+        uri=True,
+        timeout=BUSY_TIMEOUT_S,
+        isolation_level=None,
+        check_same_thread=False,
+    )
+    try:
+        for pragma in pragmas:
+            connection.execute(f"PRAGMA {pragma}")
+        connection.create_function("folded", 1, _folded, deterministic=True)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _connect_reading(path: Path) -> sqlite3.Connection:
+    """Read-only. Where SQLite may not make its helper files and none is there, the file is at rest: read it so."""
+    connection = _connect(path, "ro", READER_PRAGMAS)
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.OperationalError as error:
+        connection.close()
+        wal = path.with_name(path.name + "-wal")
+        if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+            raise
+        if wal.exists() and wal.stat().st_size > 0:
+            raise LogError(
+                f"The log {path} was not closed, and without permission to write beside it it can't be read whole."
+            ) from error
+        return _connect(path, "immutable=1", READER_PRAGMAS)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _folded(text: str | None) -> str | None:
+    """Without case in any alphabet; SQLite's own comparison knows only A to Z."""
+    return None if text is None else text.casefold()
+
+
+def _make_folder(path: Path) -> None:
+    if path.is_dir():
+        raise LogError(f"{path} is a folder, not a log.")
+    if path.parent.is_dir():
+        return
+    try:
+        path.parent.mkdir()
+    except OSError as error:
+        raise LogError(f"The log's folder {path.parent} can't be made: {error.strerror}.") from error
+
+
+def _sync_folder(folder: Path) -> None:
+    """A new file outlives a power cut only when its folder is written too."""
+    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

@@ -1,0 +1,73 @@
+"""What SQLite and SQLAlchemy complain about, in words for the person at the table: always a `LogError`."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
+
+from session.ports import LogError
+
+SENTENCES = {
+    sqlite3.SQLITE_NOTADB: "{path} is not a log: it isn't an SQLite file.",
+    sqlite3.SQLITE_CORRUPT: "The log {path} is damaged. Take a copy of it, and go on with the last good copy.",
+    sqlite3.SQLITE_FULL: "The log {path} can't be written: the disk is full. Make room.",
+    sqlite3.SQLITE_READONLY: "The log {path} can't be written: the file or its folder is read-only.",
+    sqlite3.SQLITE_PERM: "The log {path} can't be opened: no permission.",
+    sqlite3.SQLITE_CANTOPEN: "The log {path} can't be opened: no permission for the file or its folder.",
+    sqlite3.SQLITE_BUSY: "The log {path} is held by another program.",
+    sqlite3.SQLITE_LOCKED: "The log {path} is held by another program.",
+    sqlite3.SQLITE_IOERR: "The log {path} can't be reached: the disk gives an error.",
+    sqlite3.SQLITE_TOOBIG: "That is too long for the log.",
+}
+"""Primary result codes of SQLite (https://www.sqlite.org/rescode.html) → what we say."""
+
+UNIQUE = {
+    "frame.job_id, frame.number": "The job has a frame of this number already.",
+    "frame.frame_id": "This frame is in the log already.",
+    "revision.setup_id, revision.number": "This revision of the set-up is in the log already.",
+    "frame_file.path": "Another frame's file is at this path already.",
+    "revision_light.revision_id, revision_light.name": "Two lights of a set-up can't have the same name.",
+}
+
+_CHECK = re.compile(r"CHECK constraint failed: ck_(?P<name>\w+)")
+_UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")
+
+
+@contextmanager
+def translated(path: Path) -> Iterator[None]:
+    """Raises LogError in place of what the database and its driver raise inside the block."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise LogError(sentence(path, error.orig)) from error
+    except StatementError as error:
+        raise LogError(f"The log refused a value: {error.orig or error}") from error
+    except SQLAlchemyError as error:
+        raise LogError(f"The log {path} can't be used: {error}") from error
+    except (sqlite3.Error, OverflowError) as error:
+        raise LogError(sentence(path, error)) from error
+
+
+def sentence(path: Path, error: BaseException | None) -> str:
+    """One sentence for an error of the driver."""
+    code = getattr(error, "sqlite_errorcode", None)
+    if isinstance(error, sqlite3.IntegrityError):
+        return refused(str(error))
+    text = SENTENCES.get(code & 0xFF) if code is not None else None
+    return text.format(path=path) if text else f"The log {path} can't be used: {error}"
+
+
+def refused(message: str) -> str:
+    """One sentence for a constraint that bit, from SQLite's message, which names the constraint."""
+    if match := _CHECK.search(message):
+        return f"The log refused a value: {match['name'].replace('_', ' ')} is required."
+    if match := _UNIQUE.search(message):
+        return UNIQUE.get(match["columns"], f"The log has this already ({match['columns']}).")
+    if "FOREIGN KEY" in message:
+        return "The log doesn't know what this belongs to."
+    return f"The log refused this: {message}."

@@ -1,0 +1,28 @@
+"""The append-only table of what happened: people's acts with what they replaced, and what a person should know."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from sqlalchemy import Connection, insert
+
+from storage.models import Event
+
+PLACE, REVISION, OVERRULING, REFERENCE = "place", "revision", "overruling", "reference"
+MARK, NOTE, NOTE_CHANGED = "mark", "note", "note changed"
+STATE, LATE = "state", "late"
+"""Kinds that the log itself writes; the controller adds its own words by `SqlLog.record`."""
+
+
+def record(
+    connection: Connection,
+    at: datetime,
+    kind: str,
+    text: str,
+    frame_id: str | None = None,
+    payload: Mapping[str, object] | None = None,
+) -> None:
+    """Append one. `payload` of a person's act: what it is about, and `old` and `new`, so that it can be undone."""
+    row = {"at": at, "kind": kind, "text": text, "frame_id": frame_id}
+    connection.execute(insert(Event).values(**row, payload=dict(payload) if payload is not None else None))

@@ -1,0 +1,112 @@
+"""What rules, checks and the camera itself said of a frame: findings, focus judgement, readings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from datetime import datetime
+
+from sqlalchemy import Connection, insert, update
+
+from session.cameras.protocol import Reading, Value
+from session.finding import Finding, FocusJudgement, verdict_of
+from storage import frame_models
+from storage.frame_models import CameraReading, Frame
+from storage.frames import next_position, of
+
+LARGEST_WHOLE = 2**63 - 1
+"""What an SQLite INTEGER holds."""
+
+
+def add_reading(connection: Connection, frame_id: str, reading: Reading, at: datetime) -> None:
+    """Keep all settings; those that are searched by have columns of their own."""
+    of(connection, frame_id)
+    settings = {
+        name: {"value": _finite(setting.value), "shown": setting.shown} for name, setting in reading.settings.items()
+    }
+    iso = _number(reading, "iso")
+    row = {
+        "frame_id": frame_id,
+        "position": next_position(connection, CameraReading, frame_id),
+        "read_at": at,
+        "exposure_s": _positive(_number(reading, "exposure_s")),
+        "f_number": _positive(_number(reading, "f_number")),
+        "iso": round(iso) if iso is not None and 0 <= iso < LARGEST_WHOLE else None,
+        "settings": settings,
+    }
+    connection.execute(insert(CameraReading).values(**row))
+
+
+def add_findings(
+    connection: Connection,
+    frame_id: str,
+    findings: Iterable[Finding],
+    at: datetime,
+    judgement_position: int | None = None,
+) -> None:
+    """Add what was said; before the release by rules, or with a judgement by checks."""
+    of(connection, frame_id)
+    first = next_position(connection, frame_models.Finding, frame_id)
+    rows = [
+        {
+            "frame_id": frame_id,
+            "position": first + n,
+            "judgement_position": judgement_position,
+            "found_at": at,
+            "name": finding.id,
+            "level": finding.level,
+            "text": finding.text,
+            "value": finding.value,
+            "limit_value": finding.limit,
+            "unit": finding.unit,
+            "remedy_kind": finding.remedy.kind if finding.remedy else None,
+            "remedy_text": finding.remedy.text if finding.remedy else "",
+            "remedy_settings": dict(finding.remedy.settings) if finding.remedy else {},
+            "remedy_wait_s": finding.remedy.wait_s if finding.remedy else 0.0,
+        }
+        for n, finding in enumerate(findings)
+    ]
+    if rows:
+        connection.execute(insert(frame_models.Finding), rows)
+
+
+def add_judgement(
+    connection: Connection, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement, at: datetime
+) -> None:
+    """Add what the checks said; the frame carries the verdicts of the latest judgement."""
+    of(connection, frame_id)
+    said = tuple(findings)
+    position = next_position(connection, frame_models.Judgement, frame_id)
+    row = {
+        "frame_id": frame_id,
+        "position": position,
+        "judged_at": at,
+        "verdict": focus.verdict,
+        "blur_px": focus.blur_px,
+        "blur_sd_px": focus.blur_px_sd,
+        "defocus_mm": focus.defocus_mm,
+        "scale": focus.scale,
+        "sharpest_x_fraction": focus.sharpest_at[0] if focus.sharpest_at else None,
+        "sharpest_y_fraction": focus.sharpest_at[1] if focus.sharpest_at else None,
+        "reason": focus.reason,
+    }
+    connection.execute(insert(frame_models.Judgement).values(**row))
+    add_findings(connection, frame_id, said, at, position)
+    verdicts = {"focus_verdict": focus.verdict, "verdict": verdict_of(said)}
+    connection.execute(update(Frame).where(Frame.frame_id == frame_id).values(**verdicts))
+
+
+def _number(reading: Reading, name: str) -> float | None:
+    value = reading.value(name)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return value if math.isfinite(value) else None
+
+
+def _positive(value: float | None) -> float | None:
+    return value if value is not None and value > 0 else None
+
+
+def _finite(value: Value | None) -> Value | None:
+    """JSON has no word for what isn't finite; the camera's own text beside it has."""
+    return None if isinstance(value, float) and not math.isfinite(value) else value

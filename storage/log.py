@@ -1,0 +1,133 @@
+"""`SqlLog` answers `session.ports.Log`: each call one durable transaction, each refusal a LogError in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, TypeVar
+
+from sqlalchemy import Connection
+
+from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
+from session.finding import Finding, FocusJudgement
+from session.frame import FrameState, Intent, Unsettled
+from session.ports import Clock, Log, Place, Reference, SystemClock
+from session.setup import Revision
+from storage import cards, events, frames, judgements, people, places, setups
+from storage.database import open_for_writing
+
+T = TypeVar("T")
+
+
+class SqlLog:
+    """The one writer of a log file; may be called from any thread.
+
+    Opening makes the file when it is new and migrates it when it is old. Raises LogError when it can't be opened,
+    is of a newer stillset, or is open in another one.
+    """
+
+    def __init__(self, path: str | Path, clock: Clock | None = None) -> None:
+        self._clock = clock or SystemClock()
+        self._turn = Lock()
+        self._database = open_for_writing(Path(path))
+
+    def close(self) -> None:
+        """Let the next writer in. May be called twice."""
+        self._database.close()
+
+    def _do(self, step: Callable[[Connection, datetime], T]) -> T:
+        with self._turn, self._database.transaction() as connection:
+            return step(connection, self._clock.now())
+
+    # --- places and set-ups -----------------------------------------------------------------------
+
+    def open_place(self, job: str, piece: str, view: str, client: str = "") -> Place:
+        """The place of these names, made as far as it is new; names are matched without regard to case."""
+        return self._do(lambda c, at: places.open_place(c, job, piece, view, client, at))
+
+    def next_setup_number(self, place: Place) -> int:
+        return self._do(lambda c, _: setups.next_number(c, place.job_id))
+
+    def save_revision(self, place: Place, revision: Revision) -> str:
+        return self._do(lambda c, at: setups.save(c, place, revision, at))
+
+    # --- a frame, step by step --------------------------------------------------------------------
+
+    def next_frame_number(self, place: Place) -> int:
+        return self._do(lambda c, _: frames.next_number(c, place.job_id))
+
+    def begin_frame(self, intent: Intent, place: Place) -> None:
+        self._do(lambda c, at: frames.begin(c, intent, place, at))
+
+    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
+        self._do(lambda c, at: frames.move(c, frame_id, state, at, fired, text))
+
+    def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
+        said = tuple(findings)
+        self._do(lambda c, at: judgements.add_findings(c, frame_id, said, at))
+
+    def frame_reading(self, frame_id: str, reading: Reading) -> None:
+        self._do(lambda c, at: judgements.add_reading(c, frame_id, reading, at))
+
+    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
+        self._do(lambda c, at: frames.fired(c, frame_id, released_at, at))
+
+    def frame_file(self, frame_id: str, file: SavedFile) -> None:
+        self._do(lambda c, at: frames.add_file(c, frame_id, file, at))
+
+    def frame_saved(self, frame_id: str) -> None:
+        self._do(lambda c, at: frames.saved(c, frame_id, at))
+
+    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
+        sought = tuple(objects)
+        self._do(lambda c, at: frames.missing(c, frame_id, sought, text, fired, at))
+
+    def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
+        said = tuple(findings)
+        self._do(lambda c, at: judgements.add_judgement(c, frame_id, said, focus, at))
+
+    # --- after a crash ----------------------------------------------------------------------------
+
+    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+        return self._do(lambda c, _: frames.unsettled(c, camera_serial))
+
+    def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
+        return self._do(lambda c, _: cards.known(c, camera_serial))
+
+    def is_new_camera(self, camera_serial: str) -> bool:
+        return self._do(lambda c, _: cards.is_new(c, camera_serial))
+
+    def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
+        there = tuple(objects)
+        self._do(lambda c, at: cards.note_card(c, camera_serial, there, at))
+
+    def note_model(self, camera_serial: str, model: str) -> None:
+        """Keep the model's name of a camera, as it tells it."""
+        self._do(lambda c, at: cards.note_model(c, camera_serial, model, at))
+
+    # --- people -----------------------------------------------------------------------------------
+
+    def reference(self, place: Place, setup_number: int) -> Reference | None:
+        return self._do(lambda c, _: people.reference(c, place, setup_number))
+
+    def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
+        self._do(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        self._do(lambda c, at: people.mark(c, frame_id, mark, at))
+
+    def note(self, frame_id: str, text: str) -> None:
+        self._do(lambda c, at: people.note(c, frame_id, text, at))
+
+    def change_note(self, note_id: str, text: str) -> None:
+        """Rewrite a note, or strike it with an empty text."""
+        self._do(lambda c, at: people.change_note(c, note_id, text, at))
+
+    def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
+        self._do(lambda c, at: events.record(c, at, kind, text, frame_id))
+
+
+if TYPE_CHECKING:
+    ANSWERS: type[Log] = SqlLog

@@ -1,0 +1,81 @@
+"""The schema's versions. Alembic runs them from code when a log is opened for writing; there is no ini file.
+
+A migration is a module in `versions`; its name also stands in `VERSIONS`, so that an up-to-date log is told
+without importing Alembic, which takes longer than all else at start. A migration and the note that it ran are
+one transaction: a broken one changes nothing.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+
+from sqlalchemy import Connection, text
+
+from session.ports import LogError
+
+VERSIONS = ("0001",)
+"""Oldest first."""
+
+HEAD = VERSIONS[-1]
+
+APPLICATION_ID = 0x53544C53
+"""Written into the SQLite header (PRAGMA application_id), so that no other program's file is taken for a log:
+the letters STLS."""
+
+
+def version_of(connection: Connection, path: Path) -> str | None:
+    """The schema version of an open log, None when the file is empty.
+
+    Raises LogError when it isn't a log of ours, or is newer than this program.
+    """
+    tables = connection.scalar(text("SELECT count(*) FROM sqlite_schema"))
+    if not tables:
+        return None
+    if connection.scalar(text("PRAGMA application_id")) != APPLICATION_ID:
+        raise LogError(f"{path} is not a log: it is another program's SQLite file.")
+    version = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
+    if version not in VERSIONS:
+        raise LogError(
+            f"The log {path} was written by a newer stillset (schema {version}, this one knows {HEAD})."
+            " It was not touched; use the newer one."
+        )
+    return version
+
+
+def bring_up(connection: Connection, scripts: str = "storage:migrations", target: str = "head") -> None:
+    """Run the migrations that the log lacks, in the transaction that the connection is in."""
+    from alembic import command  # noqa: PLC0415  (slow to import, and seldom needed)
+    from alembic.config import Config  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", scripts)
+    config.attributes["connection"] = connection
+    command.upgrade(config, target)
+
+
+def keep_copy(path: Path, version: str) -> Path:
+    """Copy the log, as it is before it is migrated, to `NAME.of-version-…` beside it, whole and on the disk.
+
+    An older copy of the same version stays; the new one gets a number. Raises LogError when there is no room.
+    """
+    copy = path.with_name(f"{path.name}.of-version-{version}")
+    number = 2
+    while copy.exists():
+        copy = path.with_name(f"{path.name}.of-version-{version}-{number}")
+        number += 1
+    try:
+        with sqlite3.connect(path) as source, sqlite3.connect(copy) as target:
+            source.backup(target)
+        source.close()
+        target.close()
+        descriptor = os.open(copy, os.O_RDONLY)
+        os.fsync(descriptor)
+        os.close(descriptor)
+    except (sqlite3.Error, OSError) as error:
+        copy.unlink(missing_ok=True)
+        raise LogError(
+            f"The log {path} was not touched: no copy could be made before migrating it ({error})."
+        ) from error
+    return copy

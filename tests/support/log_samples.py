@@ -1,0 +1,121 @@
+"""Invented places, set-ups and frames for tests of the log; nobody's and nothing's real names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+
+from session.cameras.protocol import CardObject, Reading, SavedFile, Setting
+from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame import Intent, ReleasedBy
+from session.ports import Place
+from session.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
+from storage.columns import new_key
+
+SERIAL = "INVENTED-0001"
+NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
+
+
+@dataclass
+class SetClock:
+    """A clock that a test sets; every look at the time of day takes a second."""
+
+    at: datetime = NOON
+    seen: list[datetime] = field(default_factory=list)
+
+    def monotonic_s(self) -> float:
+        return (self.at - NOON).total_seconds()
+
+    def now(self) -> datetime:
+        self.at += timedelta(seconds=1)
+        return self.at
+
+
+def revision(setup_number: int = 7, number: int = 3) -> Revision:
+    """A set-up with every field filled."""
+    return Revision(
+        setup_number=setup_number,
+        revision=number,
+        settings=Settings(1 / 160, 13.0, 64, "Flash", "raw+jpeg"),
+        arrangement=Arrangement("invented 100 mm", 100.0, 0.71, 1.2, True, 25.0, 2.0),
+        lights=(
+            PlacedLight("key", -2.0, 620.0, 45.0, 30.0, "tube", "cable to the left"),
+            PlacedLight("fill", -4.0, None, None, None, "", ""),
+        ),
+        passive=(PassiveItem("bounce", "white card", 410.0, 120.0, 20.0, "leans on the stand"),),
+        region=Region(0.1, 0.2, 0.3, 0.4),
+        body="invented body",
+        trigger="invented trigger",
+        stand="copy stand",
+        hold_off_s=3.5,
+        blur_limit_px=1.5,
+        ticked=("stabiliser",),
+        notes="second look, colder",
+    )
+
+
+def intent(number: int, revision_id: str, **changes: object) -> Intent:
+    """What the controller writes before a release."""
+    values: dict[str, object] = {
+        "frame_id": new_key(),
+        "number": number,
+        "revision_id": revision_id,
+        "camera_serial": SERIAL,
+        "folder": "/pictures/movement/bridge",
+        "stem": f"{number:04d}-three-quarter-07.3",
+        "asked_at": NOON,
+        "released_by": ReleasedBy.TOOL,
+        "overrulings": {},
+    }
+    return Intent(**(values | changes))  # type: ignore[arg-type]
+
+
+def card_object(number: int, ending: str = "JPG", size: int = 1000, modified_at: float | None = None) -> CardObject:
+    """A file as a card lists it."""
+    return CardObject("/store_00010001/DCIM/100STILL", f"DSC_{number:04d}.{ending}", size, modified_at)
+
+
+def saved_file(number: int, ending: str = "JPG", kind: str = "jpeg", size: int = 1000) -> SavedFile:
+    """A file as the camera's process tells it."""
+    path = f"/pictures/movement/bridge/{number:04d}-three-quarter-07.3.{ending}"
+    return SavedFile(path, kind, size, f"{number:064x}", card_object(number, ending, size))
+
+
+READING = Reading(
+    {
+        "exposure_s": Setting("exposure_s", 1 / 200, "1/200", (1 / 200, 1 / 160)),
+        "f_number": Setting("f_number", 11.0, "f/11"),
+        "iso": Setting("iso", 100, "100"),
+        "white_balance": Setting("white_balance", "Flash", "Flash"),
+        "battery_percent": Setting("battery_percent", 81, "81%", read_only=True),
+    }
+)
+
+SYNC = Finding(
+    "sync",
+    Level.STOP,
+    "1/500 s is shorter than the 1/200 s sync time.",
+    1 / 500,
+    1 / 200,
+    "s",
+    Remedy(RemedyKind.SET_CAMERA, "set 1/200 s", {"exposure_s": 1 / 200}),
+)
+
+MISS = Finding("focus", Level.CAUTION, "Sharpest 0.3 mm behind the region.", 4.2, 2.0, "px")
+
+MISSED = FocusJudgement(FocusVerdict.MISSED, 4.2, 0.3, 0.31, 0.5, (0.4, 0.6), "")
+
+
+def whole_frame(log: object, place: Place, number: int, revision_id: str, **changes: object) -> str:
+    """Take a frame from the intent to `logged`, as the controller does; returns its key."""
+    from session.frame import FrameState
+
+    wish = intent(number, revision_id, **changes)
+    log.begin_frame(wish, place)  # type: ignore[attr-defined]
+    log.frame_reading(wish.frame_id, READING)  # type: ignore[attr-defined]
+    log.frame_fired(wish.frame_id, NOON + timedelta(seconds=number))  # type: ignore[attr-defined]
+    log.frame_file(wish.frame_id, saved_file(number))  # type: ignore[attr-defined]
+    log.frame_saved(wish.frame_id)  # type: ignore[attr-defined]
+    log.frame_judged(wish.frame_id, [MISS], MISSED)  # type: ignore[attr-defined]
+    log.move_frame(wish.frame_id, FrameState.LOGGED)  # type: ignore[attr-defined]
+    return wish.frame_id
