@@ -106,7 +106,7 @@ class Bench:
         Without any working flash the anchor is the exposure of a fresh set: the key light as it comes.
         """
         flash = self.flash_lux_seconds() or Light("key").lux_seconds(0.25) * Light("key").direction[2]
-        return flash * 2.0**ev / exposure_s
+        return float(flash * 2.0**ev / exposure_s)
 
     def linear_per_lux_second(self, iso: int, effective_f_number: float) -> float:
         """Linear value of a surface of reflectance 1 for one lux second: S / (250 N_e^2)."""

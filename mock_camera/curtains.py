@@ -31,19 +31,19 @@ class Shutter:
         """From the first curtain's start to the flash."""
         return self.curtain_travel_s + self.trigger_delay_s
 
-    def opened_s(self, height: int) -> Rows:
-        """When the first curtain bares each row, row 0 at the top (height,), s after it starts."""
-        return self.curtain_travel_s * (1 - (np.arange(height) + 0.5) / height)
+    def opened_s(self, down: Rows) -> Rows:
+        """When the first curtain bares the places `down` the picture (0 top, 1 bottom), s after it starts."""
+        return self.curtain_travel_s * (1 - down)
 
-    def flash_rows(self, light: Light, exposure_s: float, height: int) -> Rows:
-        """Share of a light's flash that each row receives (height,), 0..1."""
-        opened = self.opened_s(height)
+    def flash_rows(self, light: Light, exposure_s: float, down: Rows) -> Rows:
+        """Share of a light's flash that each place down the picture receives, 0..1."""
+        opened = self.opened_s(down)
         shut = pulse_share(light, opened + exposure_s - self.flash_at_s)
         return shut - pulse_share(light, opened - self.flash_at_s)
 
-    def room_rows(self, room: RoomLight, exposure_s: float, height: int, now_s: float) -> Rows:
-        """Lux seconds of continuous light on each row (height,); the release is at `now_s`."""
-        return room.lux_seconds(now_s + self.opened_s(height), exposure_s)
+    def room_rows(self, room: RoomLight, exposure_s: float, down: Rows, now_s: float) -> Rows:
+        """Lux seconds of continuous light at each place down the picture; the release is at `now_s`."""
+        return room.lux_seconds(now_s + self.opened_s(down), exposure_s)
 
     def dark_share(self, exposure_s: float) -> float:
         """Share of the frame's height that is covered before the flash begins."""

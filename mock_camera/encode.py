@@ -132,7 +132,7 @@ def _camera_tags(picture: Picture, shot: Shot, make: str, model: str) -> dict[in
 def _exif_tags(picture: Picture, shot: Shot, serial: str) -> dict[int, object]:
     height, width = picture.rgb.shape[:2]
     taken, offset = f"{shot.taken_at:%Y:%m:%d %H:%M:%S}", _offset(shot)
-    per_cm = _rational(10 / picture.truth["pixel_pitch_mm"])
+    per_cm = _rational(10 / picture.measure("pixel_pitch_mm"))
     return {
         0x829A: _exposure(shot.exposure_s),
         0x829D: _rational(shot.f_number),
@@ -148,7 +148,7 @@ def _exif_tags(picture: Picture, shot: Shot, serial: str) -> dict[int, object]:
         0x9012: offset,
         0x9207: 1,
         0x9209: 0,  # did not fire: fired by radio
-        0x920A: _rational(picture.truth["focal_length_mm"]),
+        0x920A: _rational(picture.measure("focal_length_mm")),
         0x9291: f"{shot.taken_at.microsecond // 10_000:02d}",
         0xA001: 1,
         0xA002: width,

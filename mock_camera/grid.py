@@ -13,9 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mock_camera.arrays import Floats
 from mock_camera.optics import Arrangement
-
-Floats = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -125,6 +124,17 @@ def framed(width: int, height: int, pitch_mm: float, centre_mm: tuple[float, flo
         margin_x=(quick_size(width + 2 * wanted) - width) // 2,
         margin_y=(quick_size(height + 2 * wanted) - height) // 2,
     )
+
+
+def places_down(grid: Grid, zoom: float) -> NDArray[np.float64]:
+    """Where each row of the raster with margin falls in the frame, 0 = top edge, 1 = bottom edge (rows,).
+
+    `zoom` enlarges the finished picture about the optical axis, so the rows spread by it.
+    """
+    axis = grid.pixel(0.0, 0.0)[1]
+    row = axis + (np.arange(grid.full_height) - axis) * zoom
+    places: NDArray[np.float64] = (row - grid.margin_y + 0.5) / grid.height
+    return places
 
 
 def quick_size(at_least: int) -> int:

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float32]
+from mock_camera.arrays import Floats, slabs
 
 FULL_WELL = 45_000.0
 READ_NOISE = 4.0
@@ -34,32 +34,47 @@ class Picture:
     mosaic: NDArray[np.uint16]
     truth: dict[str, object]
 
+    def measure(self, name: str) -> float:
+        """A number of the truth."""
+        value = self.truth[name]
+        if not isinstance(value, (int, float)):
+            raise TypeError(f"{name} is {value!r}, not a number")
+        return value
+
 
 def develop(light: Floats, iso: int, chance: np.random.Generator) -> tuple[NDArray[np.uint8], NDArray[np.uint16]]:
     """Noise and quantisation of a linear picture (h, w, 3): the sRGB picture and the sensor's mosaic.
 
     `light` is changed in place.
     """
-    electrons = FULL_WELL * 100 / iso
-    np.maximum(light, 0, out=light)
-    noise = chance.standard_normal(light.shape, dtype=np.float32)
-    noise *= np.sqrt(light * np.float32(electrons) + np.float32(READ_NOISE**2)) / np.float32(electrons)
-    light += noise
-    span = np.float32((1 << SENSOR_BITS) - 1 - BLACK_LEVEL)
-    mosaic = np.empty(light.shape[:2], np.float32)
-    mosaic[0::2, 0::2] = light[0::2, 0::2, 0]
-    mosaic[0::2, 1::2] = light[0::2, 1::2, 1]
-    mosaic[1::2, 0::2] = light[1::2, 0::2, 1]
-    mosaic[1::2, 1::2] = light[1::2, 1::2, 2]
-    values = np.clip(mosaic * span + np.float32(BLACK_LEVEL + 0.5), 0, (1 << SENSOR_BITS) - 1).astype(np.uint16)
-    return srgb(light), values
+    electrons = np.float32(FULL_WELL * 100 / iso)
+    span, top = np.float32((1 << SENSOR_BITS) - 1 - BLACK_LEVEL), (1 << SENSOR_BITS) - 1
+    rgb = np.empty(light.shape, np.uint8)
+    mosaic = np.empty(light.shape[:2], np.uint16)
+    for rows in slabs(light.shape[0]):
+        part = light[rows]
+        np.maximum(part, 0, out=part)
+        noise = chance.standard_normal(part.shape, dtype=np.float32)
+        noise *= np.sqrt(part * electrons + np.float32(READ_NOISE**2))
+        noise /= electrons
+        part += noise
+        values = part * span
+        values += np.float32(BLACK_LEVEL + 0.5)
+        np.clip(values, 0, top, out=values)
+        mosaic[rows][0::2, 0::2] = values[0::2, 0::2, 0]
+        mosaic[rows][0::2, 1::2] = values[0::2, 1::2, 1]
+        mosaic[rows][1::2, 0::2] = values[1::2, 0::2, 1]
+        mosaic[rows][1::2, 1::2] = values[1::2, 1::2, 2]
+        rgb[rows] = srgb(part)
+    return rgb, mosaic
 
 
 def srgb(light: Floats) -> NDArray[np.uint8]:
     """8-bit sRGB codes (IEC 61966-2-1) of linear values, clipped to 0..1; `light` is changed in place."""
     np.clip(light, 0, 1, out=light)
     light *= np.float32(65535)
-    return _codes()[light.astype(np.uint16)]
+    codes: NDArray[np.uint8] = np.take(_codes(), light.astype(np.uint16))
+    return codes
 
 
 @lru_cache(maxsize=1)

@@ -92,7 +92,7 @@ class Charge:
     def share_at(self, now_s: float, light: Light) -> float:
         """What the head can give at `now_s`: filled since, never above the power that is set."""
         filled = self.share + max(0.0, now_s - self.at_s) / light.charging_time_s
-        return min(filled, 2.0**light.power_ev)
+        return float(min(filled, 2.0**light.power_ev))
 
 
 def pulse_share(light: Light, since_s: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -18,6 +18,7 @@ from PIL import Image
 from mock_camera.bench import MODELLING_CANDELA, Bench
 from mock_camera.grid import framed
 from mock_camera.imaging import FULL_WELL, READ_NOISE, srgb
+from mock_camera.luma import Luma
 from mock_camera.raster import Raster
 from mock_camera.shake import displacement_mm
 
@@ -131,18 +132,21 @@ def _make_room(kept: dict[Hashable, Raster] | dict[Hashable, _Still], most: int)
 
 def _formed(bench: Bench, raster: Raster) -> _Still:
     focus = bench.focus(bench.arrangement.widest_f_number)
-    total = raster.whole(None, focus).rgb() * np.float32(bench.room.lux)
+    grid = raster.grid
+    summed = Luma.dark(grid.full_width, grid.full_height)
+    everywhere = np.ones(grid.full_height)
+    summed.add(raster.picture(None, focus), everywhere * bench.room.lux)
     candela = MODELLING_CANDELA * 2.0**bench.modelling_ev
     for light in bench.lights.values():
         if light.on:
-            total += raster.whole(light, focus).rgb() * np.float32(candela / (light.distance_mm / 1000) ** 2)
-    total *= np.array(bench.room.tint, np.float32)
+            summed.add(raster.picture(light, focus), everywhere * candela / (light.distance_mm / 1000) ** 2)
+    total = summed.tinted(bench.room.tint).rgb()
     # lux of full scale by the automatic brightness, and the ISO that this needs
     brightest = 250 * focus.effective_f_number**2 / (LIVE_EXPOSURE_S * BRIGHTEST_ISO)
     full_lux = max(float(total.mean()) / TARGET, brightest)
     iso = 250 * focus.effective_f_number**2 / (LIVE_EXPOSURE_S * full_lux)
     # a pixel of the view gathers from as many sensor pixels as it covers
-    electrons = FULL_WELL * 100 / iso * (raster.grid.pitch_mm / bench.pitch_mm) ** 2
+    electrons = FULL_WELL * 100 / iso * (grid.pitch_mm / bench.pitch_mm) ** 2
     total *= np.float32(1 / full_lux)
     green = np.clip(total[..., 1], 0, 1)
     deviation = np.sqrt(green * np.float32(electrons) + np.float32(READ_NOISE**2)) / np.float32(electrons)

@@ -22,7 +22,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float32]
+from mock_camera.arrays import Floats
 
 WAVELENGTH_MM = 0.55e-3  # green light; the one wavelength that the whole picture is formed with
 AIRY_ZERO = 1.2196699  # first zero of J1, divided by pi

@@ -13,60 +13,23 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
+from mock_camera.arrays import Floats, Spectrum, halved
 from mock_camera.grid import Crop, Grid, Pose, quick_size
 from mock_camera.lights import Light
+from mock_camera.luma import Luma
 from mock_camera.optics import Focus, transfer
 from mock_camera.scene import Piece
 from mock_camera.shading import lit, room_lit
-from mock_camera.shake import Smear
 from mock_camera.surface import Layer
-
-Floats = NDArray[np.float32]
-Spectrum = NDArray[np.complex64]
 
 TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
 CORNER = 2**-0.5  # cycles per px
 
 
-@dataclass(frozen=True)
-class Luma:
-    """A picture as luma (h, w) = (R + 2 G + B) / 4 and the differences R - luma, B - luma at half size."""
-
-    luma: Floats
-    red: Floats
-    blue: Floats
-
-    def rgb(self) -> Floats:
-        """(h, w, 3) linear; the differences are enlarged bilinearly."""
-        h, w = self.luma.shape
-        red, blue = _doubled(self.red, w, h), _doubled(self.blue, w, h)
-        out = np.empty((h, w, 3), np.float32)
-        np.add(self.luma, red, out=out[..., 0])
-        np.add(self.luma, blue, out=out[..., 2])
-        red += blue
-        red *= np.float32(-0.5)
-        np.add(self.luma, red, out=out[..., 1])
-        return out
-
-
-def _key(light: Light | None) -> Hashable:
-    return light.geometry if light else "room"
-
-
-def _doubled(half: Floats, width: int, height: int) -> Floats:
-    return np.array(Image.fromarray(half).resize((width, height), Image.Resampling.BILINEAR))
-
-
-def _halved(full: Floats) -> Floats:
-    mean: Floats = (full[::2, ::2] + full[1::2, ::2] + full[::2, 1::2] + full[1::2, 1::2]) * np.float32(0.25)
-    return mean
-
-
-@dataclass
+@dataclass(frozen=True, eq=False)
 class _Window:
-    """A layer's part of the raster, with room around it for its blur, and its transform sizes."""
+    """A layer's part of the raster, with room around it for its blur, its transform size, its coverage."""
 
     layer: Layer
     crop: Crop
@@ -74,9 +37,19 @@ class _Window:
     radial: NDArray[np.intp]
     radial_half: NDArray[np.intp]
     cover: Spectrum | None
-    transfer_full: Floats | None = None
-    transfer_half: Floats | None = None
-    covered: Floats | None = None
+
+    @property
+    def half(self) -> tuple[int, int]:
+        return self.size[0] // 2, self.size[1] // 2
+
+
+@dataclass(frozen=True, eq=False)
+class _Blur:
+    """A window's transfer functions at one focus and what its blurred coverage lets through (full, half)."""
+
+    full: Floats
+    half: Floats
+    through: tuple[Floats, Floats] | None
 
 
 class Raster:
@@ -87,163 +60,116 @@ class Raster:
         self.pose = pose
         self.piece = piece
         self.layers = piece.draw(grid, pose, seed)
-        self._windows = [self._window(number, layer) for number, layer in enumerate(self.layers)]
+        self._windows = [_window(grid, layer, number == 0) for number, layer in enumerate(self.layers)]
         self._spectra: dict[Hashable, list[tuple[Spectrum, Spectrum, Spectrum]]] = {}
-        self._wholes: dict[Hashable, Luma] = {}
-        self._frames: dict[Hashable, Luma] = {}
+        self._pictures: dict[Hashable, Luma] = {}
         self._focus: Focus | None = None
+        self._blurs: list[_Blur] = []
 
-    def _window(self, number: int, layer: Layer) -> _Window:
-        grid = self.grid
-        room = max(grid.margin_x, 24) // 2 * 2 if number else 0
-        left, top = max(0, layer.crop.left - room), max(0, layer.crop.top - room)
-        right = min(grid.full_width, layer.crop.left + layer.crop.width + room)
-        bottom = min(grid.full_height, layer.crop.top + layer.crop.height + room)
-        crop = Crop(left, top, (right - left) // 2 * 2, (bottom - top) // 2 * 2)
-        size = (quick_size(crop.height), quick_size(crop.width))
-        window = _Window(layer, crop, size, _radial(size, 1.0), _radial((size[0] // 2, size[1] // 2), 0.5), None)
-        if number:
-            window.cover = np.fft.rfft2(self._padded(window, layer.alpha), size)
-        return window
+    def picture(self, light: Light | None, focus: Focus) -> Luma:
+        """The raster with its margin under one light, or under the room's even light for None.
 
-    def _padded(self, window: _Window, values: Floats) -> Floats:
-        out = np.zeros(window.size, np.float32)
-        top, left = window.layer.crop.top - window.crop.top, window.layer.crop.left - window.crop.left
-        h, w = min(values.shape[0], window.size[0] - top), min(values.shape[1], window.size[1] - left)
-        out[top : top + h, left : left + w] = values[:h, :w]
-        return out
-
-    def picture(self, light: Light | None, focus: Focus, smear: Smear | None = None) -> Luma:
-        """The frame (without margin) under one light, or under the room's even light for None.
-
-        Linear, per unit of light. `smear` moves and blurs the whole picture.
+        Linear, per unit of light; at the size for which the layers were drawn (pose.scale).
         """
-        whole = self.whole(light, focus)
-        if smear is not None:
-            return self._framed(self._smeared(whole, smear), focus)
-        key = _key(light)
-        if key not in self._frames:
-            self._frames[key] = self._framed(whole, focus)
-        return self._frames[key]
-
-    def whole(self, light: Light | None, focus: Focus) -> Luma:
-        """The same with its margin, at the size for which the layers were drawn."""
         if focus != self._focus:
-            self._wholes.clear()
-            self._frames.clear()
-            self._set_focus(focus)
+            self._focus = focus
+            self._pictures.clear()
+            self._blurs = self._blurs_at(focus)
         key = _key(light)
-        if key not in self._wholes:
-            self._wholes[key] = self._form(light)
-        return self._wholes[key]
+        if key not in self._pictures:
+            self._pictures[key] = self._formed(self._light_spectra(light))
+        return self._pictures[key]
 
     def keep_only(self, lights: list[Light]) -> None:
         """Forget what was formed for lights that stand there no more."""
         kept = {_key(light) for light in lights} | {_key(None)}
-        for store in (self._spectra, self._wholes, self._frames):
-            for key in [k for k in store if k not in kept]:
-                del store[key]
+        self._spectra = {key: value for key, value in self._spectra.items() if key in kept}
+        self._pictures = {key: value for key, value in self._pictures.items() if key in kept}
 
-    def _set_focus(self, focus: Focus) -> None:
-        self._focus = focus
+    def _blurs_at(self, focus: Focus) -> list[_Blur]:
         frequency = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm
         tables: dict[float, Floats] = {}
+        blurs = []
         for window in self._windows:
             blur_mm = focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm))
             if blur_mm not in tables:
                 tables[blur_mm] = transfer(frequency, blur_mm, focus.effective_f_number)
-            window.transfer_full = tables[blur_mm][window.radial]
-            window.transfer_half = tables[blur_mm][window.radial_half]
+            full, half = tables[blur_mm][window.radial], tables[blur_mm][window.radial_half]
+            through = None
             if window.cover is not None:
-                covered = np.fft.irfft2(window.cover * window.transfer_full, window.size)
-                window.covered = covered[: window.crop.height, : window.crop.width]
+                covered = np.fft.irfft2(window.cover * full, window.size)
+                clear = 1 - covered[: window.crop.height, : window.crop.width]
+                through = clear, halved(clear)
+            blurs.append(_Blur(full, half, through))
+        return blurs
 
-    def _spectra_of(self, light: Light | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+    def _light_spectra(self, light: Light | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
         key = _key(light)
         if key not in self._spectra:
-            pictures = lit(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
+            factors = lit(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
             self._spectra[key] = [
-                self._transformed(window, rgb) for window, rgb in zip(self._windows, pictures, strict=True)
+                _transformed(window, factor) for window, factor in zip(self._windows, factors, strict=True)
             ]
         return self._spectra[key]
 
-    def _transformed(self, window: _Window, rgb: Floats) -> tuple[Spectrum, Spectrum, Spectrum]:
-        red, blue = rgb[..., 0], rgb[..., 2]
-        luma = (red + 2 * rgb[..., 1] + blue) * np.float32(0.25)
-        alpha = window.layer.alpha
-        full = self._padded(window, luma * alpha)
-        differences = [_halved(self._padded(window, (part - luma) * alpha)) for part in (red, blue)]
-        return np.fft.rfft2(full), np.fft.rfft2(differences[0]), np.fft.rfft2(differences[1])
-
-    def _form(self, light: Light | None) -> Luma:
-        """Raster with margin under one light at the focus that is set."""
+    def _formed(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
+        """Layers blurred and laid over each other."""
         grid = self.grid
-        luma = np.zeros((grid.full_height, grid.full_width), np.float32)
-        red = np.zeros((grid.full_height // 2, grid.full_width // 2), np.float32)
-        blue = np.zeros_like(red)
-        for window, spectra in zip(self._windows, self._spectra_of(light), strict=True):
-            c, size = window.crop, window.size
-            half = (size[0] // 2, size[1] // 2)
-            parts = [
-                np.fft.irfft2(spectra[0] * window.transfer_full, size)[: c.height, : c.width],
-                np.fft.irfft2(spectra[1] * window.transfer_half, half)[: c.height // 2, : c.width // 2],
-                np.fft.irfft2(spectra[2] * window.transfer_half, half)[: c.height // 2, : c.width // 2],
-            ]
-            places = [
-                luma[c.top : c.top + c.height, c.left : c.left + c.width],
-                red[c.top // 2 : (c.top + c.height) // 2, c.left // 2 : (c.left + c.width) // 2],
-                blue[c.top // 2 : (c.top + c.height) // 2, c.left // 2 : (c.left + c.width) // 2],
-            ]
-            if window.covered is not None:
-                through = 1 - window.covered
-                through_half = _halved(through)
-                for place, veil in zip(places, (through, through_half, through_half), strict=True):
-                    place *= veil
-            for place, part in zip(places, parts, strict=True):
-                place += part
-        return Luma(luma, red, blue)
-
-    def _smeared(self, whole: Luma, smear: Smear) -> Luma:
-        h, w = whole.luma.shape
-        half = Smear(smear.right_px / 2, smear.down_px / 2, smear.weight)
-        parts = [
-            np.fft.irfft2(np.fft.rfft2(part) * by.transfer(*part.shape), part.shape)
-            for part, by in ((whole.luma, smear), (whole.red, half), (whole.blue, half))
-        ]
-        return Luma(*parts)
-
-    def _framed(self, whole: Luma, focus: Focus) -> Luma:
-        """Cut to the frame, and enlarged by the little that focusing changes the picture's size."""
-        grid = self.grid
-        zoom = focus.scale / self.pose.scale
-        if abs(zoom - 1) < 1e-7:
-            y, x = grid.margin_y, grid.margin_x
-            luma = whole.luma[y : y + grid.height, x : x + grid.width]
-            y, x = y // 2, x // 2
-            h, w = grid.height // 2, grid.width // 2
-            return Luma(luma, whole.red[y : y + h, x : x + w], whole.blue[y : y + h, x : x + w])
-        # about the optical axis, which a raster beside the centre doesn't contain
-        centre_x, centre_y = grid.pixel(0.0, 0.0)
-        centre_x, centre_y = centre_x + 0.5, centre_y + 0.5
-        left = centre_x + (grid.margin_x - centre_x) / zoom
-        top = centre_y + (grid.margin_y - centre_y) / zoom
-        box = (left, top, left + grid.width / zoom, top + grid.height / zoom)
-        return Luma(
-            _cut(whole.luma, box, (grid.width, grid.height)),
-            _cut(whole.red, tuple(v / 2 for v in box), (grid.width // 2, grid.height // 2)),
-            _cut(whole.blue, tuple(v / 2 for v in box), (grid.width // 2, grid.height // 2)),
-        )
+        out = Luma.dark(grid.full_width, grid.full_height)
+        for window, blur, (luma, red, blue) in zip(self._windows, self._blurs, spectra, strict=True):
+            c = window.crop
+            places = out.window(c.left, c.top, c.width, c.height)
+            if blur.through is not None:
+                places.luma[...] *= blur.through[0]
+                places.red[...] *= blur.through[1]
+                places.blue[...] *= blur.through[1]
+            places.luma[...] += np.fft.irfft2(luma * blur.full, window.size)[: c.height, : c.width]
+            h, w = c.height // 2, c.width // 2
+            places.red[...] += np.fft.irfft2(red * blur.half, window.half)[:h, :w]
+            places.blue[...] += np.fft.irfft2(blue * blur.half, window.half)[:h, :w]
+        return out
 
 
-def _cut(values: Floats, box: tuple[float, ...], size: tuple[int, int]) -> Floats:
-    height, width = values.shape
-    inside = (max(box[0], 0.0), max(box[1], 0.0), min(box[2], float(width)), min(box[3], float(height)))
-    return np.array(Image.fromarray(values).resize(size, Image.Resampling.LANCZOS, box=inside))
+def _key(light: Light | None) -> Hashable:
+    return light.geometry if light else "room"
+
+
+def _window(grid: Grid, layer: Layer, lowest: bool) -> _Window:
+    room = 0 if lowest else max(grid.margin_x, 24) // 2 * 2
+    c = layer.crop
+    left, top = max(0, c.left - room), max(0, c.top - room)
+    right = min(grid.full_width, c.left + c.width + room)
+    bottom = min(grid.full_height, c.top + c.height + room)
+    crop = Crop(left, top, (right - left) // 2 * 2, (bottom - top) // 2 * 2)
+    size = quick_size(crop.height), quick_size(crop.width)
+    cover = None
+    if not lowest:
+        cover = np.fft.rfft2(_padded(layer.alpha, c.left - left, c.top - top, size))
+    radial_half = _radial((size[0] // 2, size[1] // 2), 0.5)
+    return _Window(layer, crop, size, _radial(size, 1.0), radial_half, cover)
+
+
+def _padded(values: Floats, left: int, top: int, size: tuple[int, int]) -> Floats:
+    out = np.zeros(size, np.float32)
+    h, w = min(values.shape[0], size[0] - top), min(values.shape[1], size[1] - left)
+    out[top : top + h, left : left + w] = values[:h, :w]
+    return out
+
+
+def _transformed(window: _Window, factor: Floats) -> tuple[Spectrum, Spectrum, Spectrum]:
+    layer = window.layer
+    left, top = layer.crop.left - window.crop.left, layer.crop.top - window.crop.top
+    small = halved(factor)
+    luma = np.fft.rfft2(_padded(layer.luma * factor, left, top, window.size))
+    red, blue = (
+        np.fft.rfft2(_padded(part * small, left // 2, top // 2, window.half)) for part in (layer.red, layer.blue)
+    )
+    return luma, red, blue
 
 
 def _radial(size: tuple[int, int], finest: float) -> NDArray[np.intp]:
     """Index into the radial table for the half plane of a transform; `finest` 0.5 for half resolution."""
     down = np.fft.fftfreq(size[0])[:, None].astype(np.float32)
     right = np.fft.rfftfreq(size[1])[None, :].astype(np.float32)
-    radius = np.hypot(down, right) * np.float32(finest)
-    return np.rint(radius * np.float32((TABLE - 1) / CORNER)).astype(np.intp)
+    radius = np.hypot(down, right) * np.float32(finest * (TABLE - 1) / CORNER)
+    return np.rint(radius).astype(np.intp)

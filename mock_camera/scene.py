@@ -10,13 +10,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from mock_camera import bridge, grey_card, type_tray
+from mock_camera.arrays import Floats
 from mock_camera.grid import Grid, Pose
 from mock_camera.surface import Layer
-
-Floats = NDArray[np.float32]
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
-"""One level of a piece being drawn: pixel coordinates on the piece, shapes, lettering, texture.
+"""One level of a piece being drawn: pixel coordinates on the piece, its material, textures.
 
-Shapes are signed distances in mm (negative inside), so edges are covered to the fraction of a pixel and
-a bevel knows which way it faces, at any scale and turn. Nothing is resampled: each pose is drawn afresh.
+Shapes (shapes.py) are signed distances in mm, so edges are covered to the fraction of a pixel and a bevel
+knows which way it faces, at any scale and turn. Each pose is drawn afresh; nothing is resampled.
 """
 
 from __future__ import annotations
@@ -11,32 +11,39 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image
 
+from mock_camera.arrays import Floats, halved
 from mock_camera.grid import Crop, Grid, Pose, crop_of, piece_coordinates
 
-Floats = NDArray[np.float32]
 Tint = tuple[float, float, float]
+Part = tuple[slice, slice]
+WHOLE: Part = (slice(None), slice(None))
+TILE_CELLS = 1024
 
 
-@dataclass
+@dataclass(frozen=True, eq=False)
 class Layer:
     """A level part of the piece, seen square on: what the light falls on.
 
-    height_mm   above the piece's base, towards the camera
-    crop        where it lies in the raster with margin
-    alpha       (h, w) coverage 0..1
-    colour      (h, w, 3) diffuse reflectance, linear
-    gloss       (h, w) strength of the mirror-like part, 0..1
-    tilt_x/_y   (h, w) slope of the normal to the right and down (0 = faces the camera)
-    roughness   width of the highlight in slope; 0.05 polished … 0.4 satin
+    height_mm     above the piece's base, towards the camera
+    thickness_mm  how far down it is solid, for the shadow that it casts
+    crop          where it lies in the raster with margin
+    alpha         (h, w) coverage 0..1
+    luma          (h, w) reflectance (R + 2 G + B) / 4, linear, times coverage
+    red, blue     (h/2, w/2) R - luma and B - luma, times coverage, at half the resolution
+    gloss         (h, w) strength of the mirror-like part, 0..1
+    tilt_x/_y     (h, w) slope of the normal to the right and down (0 = faces the camera)
+    roughness     width of the highlight in slope; 0.05 polished … 0.4 satin
     """
 
     height_mm: float
+    thickness_mm: float
     crop: Crop
     alpha: Floats
-    colour: Floats
+    luma: Floats
+    red: Floats
+    blue: Floats
     gloss: Floats
     tilt_x: Floats
     tilt_y: Floats
@@ -45,7 +52,10 @@ class Layer:
 
 @dataclass
 class Surface:
-    """A layer in the making; `x`, `y` (h, w) are piece coordinates in mm, `px_mm` the size of a pixel."""
+    """A layer in the making; `x`, `y` (h, w) are piece coordinates in mm, `px_mm` the size of a pixel.
+
+    colour (3, h, w) reflectance, gloss and tilts as in Layer: drawn upon in place.
+    """
 
     grid: Grid
     pose: Pose
@@ -54,164 +64,113 @@ class Surface:
     x: Floats = field(init=False)
     y: Floats = field(init=False)
     px_mm: float = field(init=False)
+    colour: Floats = field(init=False)
+    gloss: Floats = field(init=False)
+    tilt_x: Floats = field(init=False)
+    tilt_y: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         self.x, self.y, self.px_mm = piece_coordinates(self.grid, self.pose, self.crop, self.height_mm)
+        self.colour = np.zeros((3, *self.x.shape), np.float32)
+        self.gloss, self.tilt_x, self.tilt_y = self.blank(), self.blank(), self.blank()
+
+    def blank(self) -> Floats:
+        return np.zeros(self.x.shape, np.float32)
+
+    def part(self, cx: float, cy: float, reach_mm: float, reach_y_mm: float | None = None) -> Part:
+        """The slices that hold what lies within a distance of a point of the piece; may be empty."""
+        tall = reach_mm if reach_y_mm is None else reach_y_mm
+        box = (cx - reach_mm, cy - tall, cx + reach_mm, cy + tall)
+        window = crop_of(self.grid, self.pose, box, self.height_mm)
+        if window is None:
+            return slice(0, 0), slice(0, 0)
+        top, left = window.top - self.crop.top, window.left - self.crop.left
+        rows = slice(max(top, 0), min(max(top + window.height, 0), self.x.shape[0]))
+        columns = slice(max(left, 0), min(max(left + window.width, 0), self.x.shape[1]))
+        return rows, columns
 
     def coverage(self, distance: Floats) -> Floats:
         """Share of each pixel inside a shape given by its signed distance in mm."""
         return np.clip(0.5 - distance / np.float32(self.px_mm), 0, 1, dtype=np.float32)
 
-    def flat(self, value: float = 0.0) -> Floats:
-        return np.full(self.x.shape, value, np.float32)
+    def fill(self, tint: Tint, tone: Floats | float = 1.0) -> None:
+        """One colour everywhere, times a tone (h, w)."""
+        for plane, value in zip(self.colour, tint, strict=True):
+            plane[...] = np.float32(value) * tone
 
-    def bevel(self, distance: Floats, width_mm: float, slope: float) -> tuple[Floats, Floats]:
-        """Slopes of a chamfer `width_mm` wide inside the edge, facing outwards: tilt to the right and down."""
-        rim = np.clip(1 + distance / np.float32(width_mm), 0, 1) * (distance < self.px_mm)
-        rim = np.float32(slope) * np.sqrt(rim, dtype=np.float32)
+    def paint(self, cover: Floats, tint: Tint, part: Part = WHOLE) -> None:
+        """A colour laid over the part where `cover` (the part's shape) says so."""
+        for plane, value in zip(self.colour, tint, strict=True):
+            plane[part] += cover * (np.float32(value) - plane[part])
+
+    def bevel(self, distance: Floats, width_mm: float, slope: float, part: Part = WHOLE) -> None:
+        """A chamfer `width_mm` wide inside an edge, facing outwards (or inwards for a negative slope)."""
+        if min(distance.shape) < 2:
+            return
+        rim = np.sqrt(np.clip(1 + distance / np.float32(width_mm), 0, 1)) * (distance < self.px_mm)
+        rim *= np.float32(slope)
         down, right = np.gradient(distance, np.float32(self.px_mm))
-        return rim * right, rim * down
+        self.tilt_x[part] += rim * right
+        self.tilt_y[part] += rim * down
 
-    def turned(self, tilt_x: Floats, tilt_y: Floats) -> tuple[Floats, Floats]:
-        """Slopes given along the piece's axes, as seen along the picture's axes."""
+    def lean(self, along_x: Floats, along_y: Floats, part: Part = WHOLE) -> None:
+        """Adds slopes that are given along the piece's own axes."""
         angle = math.radians(self.pose.piece.turn_deg - self.pose.camera.turn_deg)
         c, s = np.float32(math.cos(angle)), np.float32(math.sin(angle))
-        return c * tilt_x - s * tilt_y, s * tilt_x + c * tilt_y
+        self.tilt_x[part] += c * along_x - s * along_y
+        self.tilt_y[part] += s * along_x + c * along_y
 
-    def layer(
-        self,
-        alpha: Floats,
-        colour: Floats,
-        gloss: Floats,
-        tilt: tuple[Floats, Floats],
-        roughness: float,
-    ) -> Layer:
-        return Layer(self.height_mm, self.crop, alpha, colour, gloss, tilt[0], tilt[1], roughness)
+    def texture(self, seed: int, grain_mm: tuple[float, float], turn_deg: float = 0.0, part: Part = WHOLE) -> Floats:
+        """Smooth noise fixed to the piece, zero mean, deviation about 0.8; grain sizes along and across.
 
-    def lettering(
-        self,
-        text: str,
-        centre_mm: tuple[float, float],
-        capital_mm: float,
-        *,
-        turn_deg: float = 0.0,
-        mirrored: bool = False,
-    ) -> Floats:
-        """Coverage of a line of text centred on a point of the piece; `capital_mm` is the capitals' height."""
-        density = min(2.0 / self.px_mm, 160.0 / capital_mm)  # px of the letter picture per mm
-        picture = letter_picture(text, max(8, round(capital_mm * density)), mirrored)
-        density = capital_height(picture) / capital_mm
-        out = self.flat()
-        angle = math.radians(turn_deg)
-        c, s = math.cos(angle), math.sin(angle)
-        half_w, half_h = picture.width / density / 2, picture.height / density / 2
-        reach = math.hypot(half_w, half_h)
-        window = crop_of(
-            self.grid,
-            self.pose,
-            (
-                centre_mm[0] - reach * abs(c) - half_h * abs(s),
-                centre_mm[1] - reach * abs(s) - half_h * abs(c),
-                centre_mm[0] + reach * abs(c) + half_h * abs(s),
-                centre_mm[1] + reach * abs(s) + half_h * abs(c),
-            ),
-            self.height_mm,
-        )
-        if window is None:
-            return out
-        x0 = max(window.left, self.crop.left) - self.crop.left
-        y0 = max(window.top, self.crop.top) - self.crop.top
-        x1 = min(window.left + window.width, self.crop.left + self.crop.width) - self.crop.left
-        y1 = min(window.top + window.height, self.crop.top + self.crop.height) - self.crop.top
-        if x1 - x0 < 2 or y1 - y0 < 2:
-            return out
-        # affine from the output's continuous coordinates (two samples per pixel) to the letter picture's
-        ox, oy = float(self.x[y0, x0]), float(self.y[y0, x0])
-        right = (float(self.x[y0, x0 + 1]) - ox, float(self.y[y0, x0 + 1]) - oy)
-        down = (float(self.x[y0 + 1, x0]) - ox, float(self.y[y0 + 1, x0]) - oy)
-        ox -= (right[0] + down[0]) / 2 + centre_mm[0]
-        oy -= (right[1] + down[1]) / 2 + centre_mm[1]
-
-        def along(v: tuple[float, float]) -> tuple[float, float]:
-            return density * (c * v[0] + s * v[1]), density * (-s * v[0] + c * v[1])
-
-        a, d = along((right[0] / 2, right[1] / 2))
-        b, e = along((down[0] / 2, down[1] / 2))
-        cc, f = along((ox, oy))
-        moved = picture.transform(
-            ((x1 - x0) * 2, (y1 - y0) * 2),
-            Image.Transform.AFFINE,
-            (a, b, cc + picture.width / 2, d, e, f + picture.height / 2),
-            Image.Resampling.BICUBIC,
-        ).reduce(2)
-        out[y0:y1, x0:x1] = np.asarray(moved, np.float32) / 255
-        return out
-
-    def texture(self, seed: int, grain_mm: tuple[float, float], turn_deg: float = 0.0) -> Floats:
-        """Smooth noise fixed to the piece, zero mean and unit deviation; grain sizes along and across."""
-        tile = noise_tile(seed)
-        angle = math.radians(turn_deg)
-        c, s = math.cos(angle), math.sin(angle)
-        # never finer than the pixels: what a pixel averages away isn't drawn
+        Never finer than the pixels: what a pixel averages away isn't drawn.
+        """
         along, across = max(grain_mm[0], self.px_mm), max(grain_mm[1], self.px_mm)
-        u = (c * self.x + s * self.y) / np.float32(along)
-        v = (-s * self.x + c * self.y) / np.float32(across)
-        fade = math.sqrt(min(1.0, grain_mm[0] / along) * min(1.0, grain_mm[1] / across))
-        return _interpolated(tile, u, v) * np.float32(fade)
+        fade = math.sqrt(grain_mm[0] / along * grain_mm[1] / across)
+        angle = math.radians(turn_deg)
+        c, s = math.cos(angle), math.sin(angle)
+        x, y = self.x[part], self.y[part]
+        if min(x.shape) < 2:
+            return np.zeros(x.shape, np.float32)
+        ox, oy = float(x[0, 0]), float(y[0, 0])
+        right = (float(x[0, -1]) - ox) / (x.shape[1] - 1), (float(y[0, -1]) - oy) / (x.shape[1] - 1)
+        down = (float(x[-1, 0]) - ox) / (x.shape[0] - 1), (float(y[-1, 0]) - oy) / (x.shape[0] - 1)
+
+        def cells(v: tuple[float, float]) -> tuple[float, float]:
+            return (c * v[0] + s * v[1]) / along, (-s * v[0] + c * v[1]) / across
+
+        (a, d), (b, e), (u, v) = cells(right), cells(down), cells((ox, oy))
+        h, w = x.shape
+        corners = [(u + a * i + b * j, v + d * i + e * j) for i in (0, w) for j in (0, h)]
+        u0, v0 = math.floor(min(p[0] for p in corners)) - 3, math.floor(min(p[1] for p in corners)) - 3
+        u1, v1 = math.ceil(max(p[0] for p in corners)) + 4, math.ceil(max(p[1] for p in corners)) + 4
+        rows, columns = np.arange(v0, v1) % TILE_CELLS, np.arange(u0, u1) % TILE_CELLS
+        tile = Image.fromarray(noise_tile(seed)[np.ix_(rows, columns)])
+        # Pillow counts from the corner of a pixel, cells and pixels here from their centres
+        place = (a, b, u - u0 + 0.5 - (a + b) / 2, d, e, v - v0 + 0.5 - (d + e) / 2)
+        moved = tile.transform((w, h), Image.Transform.AFFINE, place, Image.Resampling.BICUBIC)
+        return np.asarray(moved) * np.float32(fade)
+
+    def layer(self, alpha: Floats, roughness: float, thickness_mm: float = 0.0) -> Layer:
+        """The finished layer."""
+        luma = (self.colour[0] + self.colour[2]) * np.float32(0.25)
+        luma += self.colour[1] * np.float32(0.5)
+        red, blue = (halved((self.colour[k] - luma) * alpha) for k in (0, 2))
+        return Layer(
+            height_mm=self.height_mm,
+            thickness_mm=thickness_mm,
+            crop=self.crop,
+            alpha=alpha,
+            luma=luma * alpha,
+            red=red,
+            blue=blue,
+            gloss=self.gloss,
+            tilt_x=self.tilt_x,
+            tilt_y=self.tilt_y,
+            roughness=roughness,
+        )
 
 
-def _interpolated(tile: Floats, u: Floats, v: Floats) -> Floats:
-    size = tile.shape[0]
-    ui, vi = np.floor(u).astype(np.int32), np.floor(v).astype(np.int32)
-    fu, fv = u - ui, v - vi
-    fu, fv = fu * fu * (3 - 2 * fu), fv * fv * (3 - 2 * fv)
-    u0, u1, v0, v1 = ui % size, (ui + 1) % size, vi % size, (vi + 1) % size
-    flat = tile.ravel()
-    upper = flat[v0 * size + u0] * (1 - fu) + flat[v0 * size + u1] * fu
-    lower = flat[v1 * size + u0] * (1 - fu) + flat[v1 * size + u1] * fu
-    mixed: Floats = upper * (1 - fv) + lower * fv
-    return mixed
-
-
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=24)
 def noise_tile(seed: int) -> Floats:
-    return np.random.default_rng(seed).standard_normal((512, 512), dtype=np.float32)
-
-
-@lru_cache(maxsize=256)
-def letter_picture(text: str, capital_px: int, mirrored: bool) -> Image.Image:
-    """White letters on black, with a rim of 8 px; Pillow's own scalable font, so nothing is installed."""
-    font = ImageFont.load_default(size=capital_px / 0.72)  # capitals are about 0.72 of the font's size
-    left, top, right, bottom = font.getbbox(text)
-    picture = Image.new("L", (math.ceil(right - left) + 16, math.ceil(bottom - top) + 16))
-    ImageDraw.Draw(picture).text((8 - left, 8 - top), text, fill=255, font=font)
-    return picture.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if mirrored else picture
-
-
-def capital_height(picture: Image.Image) -> float:
-    """Height in px of what is drawn in a letter picture."""
-    box = picture.getbbox()
-    return float(box[3] - box[1]) if box else 1.0
-
-
-def disc(x: Floats, y: Floats, cx: float, cy: float, radius: float) -> Floats:
-    return np.hypot(x - np.float32(cx), y - np.float32(cy)) - np.float32(radius)
-
-
-def box(x: Floats, y: Floats, cx: float, cy: float, half_w: float, half_h: float, corner: float = 0.0) -> Floats:
-    dx = np.abs(x - np.float32(cx)) - np.float32(half_w - corner)
-    dy = np.abs(y - np.float32(cy)) - np.float32(half_h - corner)
-    outside = np.hypot(np.maximum(dx, 0), np.maximum(dy, 0))
-    return outside + np.minimum(np.maximum(dx, dy), 0) - np.float32(corner)
-
-
-def capsule(x: Floats, y: Floats, a: tuple[float, float], b: tuple[float, float], radius: float) -> Floats:
-    """A straight bar with round ends from a to b."""
-    dx, dy = np.float32(b[0] - a[0]), np.float32(b[1] - a[1])
-    along = np.clip(((x - np.float32(a[0])) * dx + (y - np.float32(a[1])) * dy) / (dx * dx + dy * dy), 0, 1)
-    return np.hypot(x - np.float32(a[0]) - along * dx, y - np.float32(a[1]) - along * dy) - np.float32(radius)
-
-
-def painted(base: Floats, cover: Floats, tint: Tint) -> Floats:
-    """Colour (h, w, 3) with a tint laid over it where `cover` says so."""
-    return base + cover[..., None] * (np.array(tint, np.float32) - base)
+    return np.random.default_rng(seed).standard_normal((TILE_CELLS, TILE_CELLS), dtype=np.float32)

@@ -38,13 +38,14 @@ from datetime import datetime
 import numpy as np
 
 from mock_camera.bench import Bench, fresh_bench
-from mock_camera.grid import framed
+from mock_camera.grid import framed, places_down
 from mock_camera.hands import do
 from mock_camera.imaging import Picture, develop
 from mock_camera.lights import LEAST_SHARE, Charge, Light
 from mock_camera.live import LiveView, View
+from mock_camera.luma import Luma
 from mock_camera.optics import Focus
-from mock_camera.raster import Luma, Raster
+from mock_camera.raster import Raster
 from mock_camera.shake import Smear, flash_smear, steady_smear
 
 STILL_PX = 0.01  # vibration below this isn't drawn
@@ -81,10 +82,11 @@ class World:
         bench = self._bench
         focus = bench.focus(shot.f_number)
         raster = self._sharp_raster()
-        width, height = self._pixels
-        per_lux_s = np.float32(bench.linear_per_lux_second(shot.iso, focus.effective_f_number))
+        per_lux_s = bench.linear_per_lux_second(shot.iso, focus.effective_f_number)
         flash_at_s = now_s + bench.shutter.flash_at_s
-        light = np.zeros((height, width, 3), np.float32)
+        zoom = focus.scale / raster.pose.scale
+        down = places_down(raster.grid, zoom)
+        light = Luma.dark(raster.grid.full_width, raster.grid.full_height)
         fired: dict[str, bool] = {}
         light_ev: dict[str, float] = {}
         smears: list[Smear] = []
@@ -103,12 +105,13 @@ class World:
             given += head.lux_seconds(share) * level
             smear = flash_smear(bench.touches, flash_at_s, head.duration_t01_s, bench.pitch_mm)
             smears.append(smear)
-            rows = bench.shutter.flash_rows(head, shot.exposure_s, height) * head.lux_seconds(share)
-            _add(light, raster.picture(head, focus, _if_seen(smear)), rows * per_lux_s, (1.0, 1.0, 1.0))
-        room_rows = bench.shutter.room_rows(bench.room, shot.exposure_s, height, now_s)
+            rows = bench.shutter.flash_rows(head, shot.exposure_s, down) * head.lux_seconds(share)
+            light.add(_moved(raster.picture(head, focus), smear), rows * per_lux_s)
+        room_rows = bench.shutter.room_rows(bench.room, shot.exposure_s, down, now_s)
         room_smear = steady_smear(bench.touches, now_s, shot.exposure_s, bench.pitch_mm)
         if bench.room.lux > 0:
-            _add(light, raster.picture(None, focus, _if_seen(room_smear)), room_rows * per_lux_s, bench.room.tint)
+            room = raster.picture(None, focus).tinted(bench.room.tint)
+            light.add(_moved(room, room_smear), room_rows * per_lux_s)
         room_lux_s = float(room_rows.mean())
         chance = np.random.default_rng([self._seed, shot.number])
         truth = self._geometry(focus)
@@ -118,12 +121,12 @@ class World:
             "flash_ev": math.log2(given / full) if given > 0 else None,
             "fired": fired,
             "light_ev": light_ev,
-            "exposure_ev": _ev((given + room_lux_s) * float(per_lux_s)),
+            "exposure_ev": _ev((given + room_lux_s) * per_lux_s),
             "ambient_ev": _ev(room_lux_s / given) if given > 0 else None,
             "shake_px": max(s.length_px for s in (smears or [room_smear])),
             "shake_shift_px": [round(v, 4) for v in seen.mean_px],
         }
-        rgb, mosaic = develop(light, shot.iso, chance)
+        rgb, mosaic = develop(light.framed(raster.grid, zoom).rgb(), shot.iso, chance)
         return Picture(rgb, mosaic, truth)
 
     def live_frame(
@@ -238,23 +241,11 @@ def _described(light: Light) -> dict[str, object]:
     return {name: value for name, value in vars(light).items() if name != "name"}
 
 
-def _if_seen(smear: Smear) -> Smear | None:
+def _moved(picture: Luma, smear: Smear) -> Luma:
     right, down = smear.mean_px
-    return smear if max(abs(right), abs(down), smear.deviation_px) > STILL_PX else None
+    still = max(abs(right), abs(down), smear.deviation_px) <= STILL_PX
+    return picture if still else picture.smeared(smear)
 
 
 def _ev(ratio: float) -> float:
     return math.log2(max(ratio, 2.0**-30))
-
-
-def _add(
-    light: np.ndarray[tuple[int, int, int], np.dtype[np.float32]],
-    picture: Luma,
-    rows: np.ndarray[tuple[int], np.dtype[np.float64]],
-    tint: tuple[float, float, float],
-) -> None:
-    """Adds a picture with its own amount of light on each row."""
-    by_row = rows.astype(np.float32)[:, None]
-    rgb = picture.rgb()
-    for channel in range(3):
-        light[..., channel] += rgb[..., channel] * (by_row * np.float32(tint[channel]))
