@@ -17,7 +17,21 @@ DEFAULT_BLUR_LIMIT_PX = 2.0
 """Blur radius in full-size pixels above the reference that a view may show: a disc of 4 px across, a
 little more than the 2 to 3 pixels of the pixel rule for work inspected at 100 %. Common practice, no source."""
 
-PLAIN_FIELDS = ("passive", "region", "body", "trigger", "stand", "hold_off_s", "blur_limit_px", "ticked", "notes")
+PLAIN_FIELDS = (
+    "passive",
+    "region",
+    "body",
+    "trigger",
+    "stand",
+    "hold_off_s",
+    "blur_limit_px",
+    "depth_needed_mm",
+    "must_be_sharp",
+    "may_fall_off",
+    "ambient_ev",
+    "ticked",
+    "notes",
+)
 
 MISSED_AT_LIMITS = 2.0
 """A frame is `soft` above the blur limit and `missed` above this many limits: one whole depth of field
@@ -59,6 +73,7 @@ class Arrangement:
 
     magnification        image height / object height
     pupil_magnification  exit / entrance pupil diameter, lens in normal orientation
+    converter            factor of a teleconverter, 1.0 without one
     """
 
     lens: str = ""
@@ -68,6 +83,7 @@ class Arrangement:
     reversed: bool = False
     extension_mm: float = 0.0
     dioptres: float = 0.0
+    converter: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -124,6 +140,9 @@ class Revision:
     body, trigger, stand   names from the kit; "" when unknown
     hold_off_s             wait between the last touch and the release
     blur_limit_px          blur radius above the reference that the view may show, full-size pixels
+    depth_needed_mm        depth of the piece that must be sharp; None when nobody said
+    must_be_sharp          what that is, in words; may_fall_off likewise
+    ambient_ev             the room's light against the flash exposure as measured, −6 = six stops under; None: not yet
     ticked                 what the photographer has confirmed by a tick, e.g. "stabiliser"
     """
 
@@ -139,6 +158,10 @@ class Revision:
     stand: str = ""
     hold_off_s: float = DEFAULT_HOLD_OFF_S
     blur_limit_px: float = DEFAULT_BLUR_LIMIT_PX
+    depth_needed_mm: float | None = None
+    must_be_sharp: str = ""
+    may_fall_off: str = ""
+    ambient_ev: float | None = None
     ticked: tuple[str, ...] = ()
     notes: str = ""
 
