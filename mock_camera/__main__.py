@@ -21,6 +21,8 @@ from mock_camera.properties import FILE_FORMATS
 from mock_camera.source import Encoders
 from mock_camera.world import World
 
+ENDING_SIGNALS = (signal.SIGTERM, signal.SIGINT)
+
 
 def pixel_size(text: str) -> tuple[int, int]:
     width, _, height = text.partition("x")
@@ -119,6 +121,12 @@ def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended:
         ended.wait()
 
 
+def end_with_a_signal(ended: threading.Event) -> None:
+    """A thread waits for the signals: a handler that runs inside `ended.wait` would lock itself out."""
+    signal.sigwait(ENDING_SIGNALS)
+    ended.set()
+
+
 def end_with_stdin(ended: threading.Event) -> None:
     while os.read(0, 4096):  # not sys.stdin: its buffer would still be locked by this thread at the end
         pass
@@ -136,8 +144,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ValueError as error:
         form.error(str(error))
     ended = threading.Event()
-    for number in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(number, lambda *_: ended.set())
+    signal.pthread_sigmask(signal.SIG_BLOCK, ENDING_SIGNALS)
+    threading.Thread(target=end_with_a_signal, args=(ended,), daemon=True).start()
     if options.until_stdin_closes:
         threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
     serve(options, world, faults, ended)
