@@ -21,8 +21,6 @@ from mock_camera.properties import FILE_FORMATS
 from mock_camera.source import Encoders
 from mock_camera.world import World
 
-ENDING_SIGNALS = (signal.SIGTERM, signal.SIGINT)
-
 
 def pixel_size(text: str) -> tuple[int, int]:
     width, _, height = text.partition("x")
@@ -122,9 +120,18 @@ def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended:
 
 
 def end_with_a_signal(ended: threading.Event) -> None:
-    """A thread waits for the signals: a handler that runs inside `ended.wait` would lock itself out."""
-    signal.sigwait(ENDING_SIGNALS)
-    ended.set()
+    """Let a thread hear of signals: a handler that ran inside `ended.wait` would lock itself out."""
+    heard, told = os.pipe()
+    os.set_blocking(told, False)
+    signal.set_wakeup_fd(told)
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: None)
+
+    def listen() -> None:
+        os.read(heard, 1)
+        ended.set()
+
+    threading.Thread(target=listen, daemon=True).start()
 
 
 def end_with_stdin(ended: threading.Event) -> None:
@@ -144,8 +151,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ValueError as error:
         form.error(str(error))
     ended = threading.Event()
-    signal.pthread_sigmask(signal.SIG_BLOCK, ENDING_SIGNALS)
-    threading.Thread(target=end_with_a_signal, args=(ended,), daemon=True).start()
+    end_with_a_signal(ended)
     if options.until_stdin_closes:
         threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
     serve(options, world, faults, ended)
