@@ -44,15 +44,22 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "converter": Quantity(1, 4),
         "dioptres": Quantity(0.1, 50, or_zero=True),
         "gap_mm": Quantity(-500, 500, "mm"),
-        "extension_mm": Quantity(0.05, 2000, "mm", or_zero=True),
+        "extension_mm": Quantity(0, 2000, "mm"),
         "flange_distance_mm": Quantity(5, 200, "mm"),
         "length_mm": Quantity(1, 2000, "mm", or_zero=True),
         "sensor_width_mm": Quantity(1, 300, "mm"),
         "sensor_height_mm": Quantity(1, 300, "mm"),
+        "sensor_side_mm": Quantity(1, 300, "mm"),
+        "aperture_mm": Quantity(0.01, 1000, "mm"),
+        "diameter_mm": Quantity(0.01, 1000, "mm"),
+        "behind_pupil_mm": Quantity(0, 2000, "mm"),
+        "parts": Quantity(100, 20_000),
         "pixels": Quantity(1, 200_000, "px"),
         "pixel_pitch_um": Quantity(0.3, 100, "µm"),
         "blur_circle_mm": Quantity(1e-4, 5, "mm"),
         "blur_diameter_mm": Quantity(0, 1000, "mm"),
+        "defocus_blur_mm": Quantity(0, 1000, "mm"),
+        "blur_on_piece_mm": Quantity(1e-4, 100, "mm"),
         "blur_pixels": Quantity(0.1, 1000, "px"),
         "wavelength_um": Quantity(0.2, 2, "µm"),
         "airy_diameter_um": Quantity(0.1, 10_000, "µm"),
@@ -61,7 +68,12 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "distance_mm": Quantity(1, 100_000, "mm"),
         "track_mm": Quantity(5, 100_000, "mm"),
         "depth_mm": Quantity(1e-4, 100_000, "mm"),
-        "relief_mm": Quantity(1e-3, 5000, "mm", or_zero=True),
+        "relief_mm": Quantity(0, 5000, "mm"),
+        "in_front_mm": Quantity(0, 5000, "mm"),
+        "behind_mm": Quantity(0, 5000, "mm"),
+        "farther_mm": Quantity(0, 100_000, "mm"),
+        "defocus_mm": Quantity(-100_000, 100_000, "mm"),
+        "field_mm": Quantity(1e-3, 10_000, "mm"),
         "width_mm": Quantity(1e-3, 10_000, "mm"),
         "height_mm": Quantity(1e-3, 10_000, "mm"),
         "radius_mm": Quantity(1e-3, 10_000, "mm"),
@@ -72,7 +84,11 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "guide_number_m": Quantity(0.1, 500, "m"),
         "power_ev": Quantity(-16, 0, "EV"),
         "change_ev": Quantity(-40, 40, "EV"),
+        "key_ev": Quantity(-40, 40, "EV"),
+        "fill_ev": Quantity(-40, 40, "EV"),
+        "exposure_ev": Quantity(-40, 40, "EV"),
         "loss_ev": Quantity(-10, 40, "EV"),
+        "steps_per_ev": Quantity(1, 10),
         "iso": Quantity(1, 5_000_000),
         "reflectance": Quantity(0, 1),
         "share": Quantity(1e-9, 1),
@@ -83,10 +99,12 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         # time
         "exposure_s": Quantity(1e-6, 60, "s"),
         "curtain_travel_s": Quantity(1e-5, 0.5, "s"),
-        "trigger_delay_s": Quantity(1e-7, 0.05, "s", or_zero=True),
-        "duration_t01_s": Quantity(1e-7, 0.1, "s", or_zero=True),
-        "duration_t05_s": Quantity(1e-7, 0.1, "s", or_zero=True),
+        "trigger_delay_s": Quantity(0, 0.05, "s"),
+        "duration_t01_s": Quantity(0, 0.1, "s"),
+        "duration_t05_s": Quantity(0, 0.1, "s"),
         "delay_s": Quantity(0, 3600, "s"),
+        "elapsed_s": Quantity(-60, 60, "s"),
+        "open_after_flash_s": Quantity(-60, 60, "s"),
         # glass
         "angle_deg": Quantity(0, 89.9, "°"),
         "refractive_index": Quantity(1.0001, 4),
@@ -145,18 +163,19 @@ def _sentence(name: str, value: float | None, allowed: Quantity) -> str:
         return f"{name} is missing: give it, {span}."
     if math.isnan(value):
         return f"{name} is not a number: give it, {span}."
+    refused = f"{name} is {value:.4g}{unit}, but must be {span}"
     slip = _likely_slip(name, value, allowed)
-    return f"{name} is {value:.4g}{unit}, but must be {span}{slip}."
+    return f"{refused}: {slip}?" if slip else f"{refused}."
 
 
 def _likely_slip(name: str, value: float, allowed: Quantity) -> str:
     if value <= 0 or math.isinf(value):
         return ""
     if name.endswith("f_number") and value < allowed.low <= 1 / value <= allowed.high:
-        return f": was f/{1 / value:.3g} typed as 1/{1 / value:.3g}"
+        return f"was f/{1 / value:.3g} typed as 1/{1 / value:.3g}"
     if name.endswith("exposure_s") and allowed.high < value < 1e5:
-        return f": was 1/{value:g} typed as {value:g}"
+        return f"was 1/{value:g} typed as {value:g}"
     for suffix, factor, question in _SLIPS:
         if name.endswith(suffix) and allowed.low <= value / factor <= allowed.high:
-            return f": {question}"
+            return question
     return ""

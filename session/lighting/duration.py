@@ -43,11 +43,10 @@ def share_given(elapsed_s: float, duration_t01_s: float) -> float:
 
     elapsed_s       since the flash fired; at or below 0 nothing was given
     duration_t01_s  0 for a flash without length
-    Raises ValueError when the duration is out of range or elapsed_s is not a number.
+    Raises ValueError when an argument is out of range.
     """
+    require(elapsed_s=elapsed_s)
     decay = decay_time_s(duration_t01_s)
-    if math.isnan(elapsed_s):
-        raise ValueError("elapsed_s is not a number: give it in s.")
     if elapsed_s <= 0:
         return 0.0
     return -math.expm1(-elapsed_s / decay) if decay > 0 else 1.0
@@ -58,6 +57,7 @@ def shutter_loss_ev(open_after_flash_s: float, duration_t01_s: float) -> float:
 
     Infinite when it closes before. Raises ValueError as share_given does.
     """
+    require(open_after_flash_s=open_after_flash_s)
     given = share_given(open_after_flash_s, duration_t01_s)
     return -math.log2(given) if given > 0 else math.inf
 

@@ -37,12 +37,12 @@ def iso_change_ev(from_iso: float, to_iso: float) -> float:
 
 def exact_f_number(marked_f_number: float, steps_per_ev: int = STEPS_PER_EV) -> float:
     """The power of √2 behind an engraved f-number: 11 gives 11.314, 5.6 gives 5.657. Raises ValueError."""
-    require(marked_f_number=marked_f_number)
+    require(marked_f_number=marked_f_number, steps_per_ev=steps_per_ev)
     steps = round(2 * math.log2(marked_f_number) * steps_per_ev)
     return float(2 ** (steps / (2 * steps_per_ev)))
 
 
 def exact_exposure_s(marked_exposure_s: float, steps_per_ev: int = STEPS_PER_EV) -> float:
     """The power of 2 behind an engraved exposure time: 1/125 gives 1/128. Raises ValueError."""
-    require(marked_exposure_s=marked_exposure_s)
+    require(marked_exposure_s=marked_exposure_s, steps_per_ev=steps_per_ev)
     return float(2 ** (round(math.log2(marked_exposure_s) * steps_per_ev) / steps_per_ev))

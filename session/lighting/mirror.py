@@ -48,5 +48,5 @@ def dark_centre_radius_mm(
     The piece reflects the hole of the ring there. Seen in articles on axial light for coins; derived.
     Raises ValueError when an argument is out of range.
     """
-    require(ring_inner_radius_mm=ring_inner_radius_mm)
+    require(ring_inner_radius_mm=ring_inner_radius_mm, ring_distance_mm=ring_distance_mm)
     return filled_half_width_mm(ring_inner_radius_mm, ring_distance_mm, entrance_pupil_distance_mm)

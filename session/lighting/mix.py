@@ -28,7 +28,7 @@ def combined_f_number(f_numbers: Sequence[float]) -> float:
 def combined_ev(exposures_ev: Sequence[float]) -> float:
     """Exposure of all lights together, EV: log2 Σ2^EV. Raises ValueError."""
     for exposure in exposures_ev:
-        require(change_ev=exposure)
+        require(exposure_ev=exposure)
     if not exposures_ev:
         raise ValueError("exposures_ev is empty, but at least one light must be on.")
     return math.log2(math.fsum(2**exposure for exposure in exposures_ev))
@@ -36,7 +36,7 @@ def combined_ev(exposures_ev: Sequence[float]) -> float:
 
 def lighting_ratio(key_ev: float, fill_ev: float) -> float:
     """Lit side against shadow side, (key + fill)/fill: key twice the fill gives 3 (to 1). Raises ValueError."""
-    require(key_change_ev=key_ev, fill_change_ev=fill_ev)
+    require(key_ev=key_ev, fill_ev=fill_ev)
     return 1 + float(2 ** (key_ev - fill_ev))
 
 

@@ -70,7 +70,12 @@ def edge_loss_ev(
     The other edge loses less or nothing, so this is a gradient over the frame, also inside the rated sync
     time. Raises ValueError when an argument is out of range or missing.
     """
-    require(exposure_s=exposure_s, curtain_travel_s=curtain_travel_s, trigger_delay_s=trigger_delay_s)
+    require(
+        exposure_s=exposure_s,
+        curtain_travel_s=curtain_travel_s,
+        trigger_delay_s=trigger_delay_s,
+        flash_duration_t01_s=flash_duration_t01_s,
+    )
     return shutter_loss_ev(exposure_s - curtain_travel_s - trigger_delay_s, flash_duration_t01_s)
 
 
@@ -86,7 +91,12 @@ def loss_along_frame_ev(
     place  any shape, 0 where the travel begins to 1 where it ends
     Returns a new array of that shape. Raises ValueError when an argument is out of range or missing.
     """
-    require(exposure_s=exposure_s, curtain_travel_s=curtain_travel_s, trigger_delay_s=trigger_delay_s)
+    require(
+        exposure_s=exposure_s,
+        curtain_travel_s=curtain_travel_s,
+        trigger_delay_s=trigger_delay_s,
+        flash_duration_t01_s=flash_duration_t01_s,
+    )
     y = np.asarray(place, dtype=np.float64)
     if not np.all((y >= 0) & (y <= 1)):
         raise ValueError("a place is outside the frame, but must be from 0 to 1 along the curtains' travel.")
@@ -118,7 +128,7 @@ def between_lens_loss_ev(exposure_s: float, trigger_delay_s: float, flash_durati
 
     Source: handbooks, from memory; timing as in ISO 516. Raises ValueError.
     """
-    require(exposure_s=exposure_s, trigger_delay_s=trigger_delay_s)
+    require(exposure_s=exposure_s, trigger_delay_s=trigger_delay_s, flash_duration_t01_s=flash_duration_t01_s)
     return shutter_loss_ev(exposure_s - trigger_delay_s, flash_duration_t01_s)
 
 

@@ -61,6 +61,7 @@ def combined_blur_mm(
     Raises ValueError when an argument is out of range.
     Source: `wave` Hopkins 1955, from memory; `rss` Hansma 1996, from memory.
     """
+    require(defocus_blur_mm=defocus_blur_mm)
     waves = defocus_waves(defocus_blur_mm, effective_f_number, wavelength_um)
     airy_mm = airy_diameter_um(effective_f_number, wavelength_um) / 1000
     if rule == "rss":
@@ -77,6 +78,7 @@ def half_contrast_cycles_per_mm(
 
     Raises ValueError when an argument is out of range.
     """
+    require(defocus_blur_mm=defocus_blur_mm)
     waves = defocus_waves(defocus_blur_mm, effective_f_number, wavelength_um)
     return mtf50(waves) * cut_off_cycles_per_mm(effective_f_number, wavelength_um)
 
@@ -96,10 +98,10 @@ def best_aperture(
     airy_mm = AIRY_FACTOR * wavelength_um / 1000
     if rule == "wave":
         opening = math.sqrt(image_shift_mm / (8 * BEST_WAVES * wavelength_um / 1000))
-    else:
-        opening = math.sqrt(image_shift_mm / airy_mm)
-    require(effective_f_number=opening)
-    return Opening(opening, depth_mm, combined_blur_mm(image_shift_mm / opening, opening, wavelength_um, rule))
+        return Opening(opening, depth_mm, DISC_MTF50 / BEST_MTF50 * opening * wavelength_um / 1000)
+    # Both sums are least where the two parts are equal.
+    opening = math.sqrt(image_shift_mm / airy_mm)
+    return Opening(opening, depth_mm, (math.sqrt(2) if rule == "rss" else 2) * airy_mm * opening)
 
 
 def most_depth(
@@ -144,9 +146,7 @@ def depth_with_diffraction_mm(
     return 16 * effective_f_number**2 * wavelength_mm * _waves_at_mtf50(needed) / ratio**2
 
 
-def quarter_wave_depth_mm(
-    effective_f_number: float, magnification: float, wavelength_um: float = GREEN_UM
-) -> float:
+def quarter_wave_depth_mm(effective_f_number: float, magnification: float, wavelength_um: float = GREEN_UM) -> float:
     """Depth in which the wavefront errs by at most a quarter wave, mm: 4·λ·N_e²/m².
 
     The step for a series limited by diffraction only. Source: Rayleigh's criterion, from memory.

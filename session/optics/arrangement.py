@@ -54,7 +54,7 @@ class EquivalentLens:
     @property
     def f_number(self) -> float:
         """Of the whole at infinity: focal length / entrance pupil diameter."""
-        return self.effective_f_number / (1 + self.magnification / self.pupil_magnification)
+        return self.effective_f_number / (1 + self.magnification * self.pupil_mm / self.focal_length_mm)
 
 
 def bare(
@@ -181,7 +181,7 @@ def equivalent_lens(
     lens_reversed  the lens is turned round; converter and close-up lens then go on as before
     Raises ValueError when an argument is out of range, and when the added parts alone exceed the ratio.
     """
-    require(converter=converter, dioptres=dioptres)
+    require(focal_length_mm=focal_length_mm, magnification=magnification, converter=converter, dioptres=dioptres)
     added = focal_length_mm * dioptres / 1000
     before_converter = magnification / converter
     if before_converter < added * (1 - 1e-12):
@@ -210,9 +210,7 @@ def magnification_with_extension(focal_length_mm: float, lens_magnification: flo
     return lens_magnification + extension_mm / focal_length_mm
 
 
-def extension_for_magnification_mm(
-    focal_length_mm: float, lens_magnification: float, magnification: float
-) -> float:
+def extension_for_magnification_mm(focal_length_mm: float, lens_magnification: float, magnification: float) -> float:
     """Tubes needed to go from the lens's own ratio m0 to m, mm: E = f·(m − m0).
 
     Raises ValueError when an argument is out of range or the lens alone already exceeds m.

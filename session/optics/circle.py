@@ -27,7 +27,7 @@ def blur_circle_from_diagonal_mm(
     sensor_width_mm: float, sensor_height_mm: float, parts: float = DIAGONAL_PARTS
 ) -> float:
     """Diagonal / parts, mm: 1500 by default, 1730 is the stricter custom. Raises ValueError."""
-    require(sensor_width_mm=sensor_width_mm, sensor_height_mm=sensor_height_mm, pixels=parts)
+    require(sensor_width_mm=sensor_width_mm, sensor_height_mm=sensor_height_mm, parts=parts)
     return math.hypot(sensor_width_mm, sensor_height_mm) / parts
 
 
@@ -58,6 +58,7 @@ def blur_circle_from_pixels_mm(pixel_pitch_um: float, blur_pixels: float = PIXEL
 
 def blur_circle_from_piece_mm(blur_on_piece_mm: float, magnification: float) -> float:
     """Blur allowed on the piece itself, brought to the sensor, mm: blur · m. Raises ValueError."""
+    require(blur_on_piece_mm=blur_on_piece_mm)
     circle = blur_on_piece_mm * positive_magnification(magnification)
     require(blur_circle_mm=circle)
     return circle
@@ -85,4 +86,5 @@ def blur_circle_from_delivery_mm(
     by_pixels = blur_pixels * sensor_width_mm / delivered_pixels
     if delivered_width_mm is None:
         return by_pixels
+    require(delivered_width_mm=delivered_width_mm)
     return max(by_pixels, blur_circle_from_print_mm(sensor_width_mm, delivered_width_mm, viewing_distance_mm))

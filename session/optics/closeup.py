@@ -128,9 +128,7 @@ def magnification_at_track(
     return larger if beyond_life_size else 1 / larger
 
 
-def entrance_pupil_distance_mm(
-    focal_length_mm: float, magnification: float, pupil_magnification: float = 1.0
-) -> float:
+def entrance_pupil_distance_mm(focal_length_mm: float, magnification: float, pupil_magnification: float = 1.0) -> float:
     """Piece to entrance pupil, mm: u_E = f·(1/m + 1/P); infinite at m = 0.
 
     Perspective and depth of field count from here.
@@ -142,9 +140,7 @@ def entrance_pupil_distance_mm(
     return focal_length_mm * (1 / magnification + 1 / pupil_magnification)
 
 
-def exit_pupil_distance_mm(
-    focal_length_mm: float, magnification: float, pupil_magnification: float = 1.0
-) -> float:
+def exit_pupil_distance_mm(focal_length_mm: float, magnification: float, pupil_magnification: float = 1.0) -> float:
     """Exit pupil to sensor, mm: v_X = f·(m + P). Raises ValueError. Source: as entrance_pupil_distance_mm."""
     require(focal_length_mm=focal_length_mm, magnification=magnification, pupil_magnification=pupil_magnification)
     return focal_length_mm * (magnification + pupil_magnification)

@@ -127,6 +127,7 @@ def blur_diameter_mm(
 
 def blur_of_lens_mm(defocus_mm: float, lens: EquivalentLens) -> float:
     """The same for any arrangement; see blur_diameter_mm. Raises ValueError."""
+    require(defocus_mm=defocus_mm)
     opening = positive_magnification(lens.magnification) ** 2 / lens.effective_f_number
     spread = 1 + defocus_mm / lens.entrance_pupil_distance_mm
     if not spread > 0:
@@ -152,11 +153,14 @@ def defocus_for_blur_mm(
             infinite when no distance blurs so much), the one in front of it (<= 0) when False
     Raises ValueError when an argument is out of range.
     """
-    require(blur_diameter_mm=blur_diameter_mm)
-    if blur_diameter_mm == 0:
-        return 0.0
     lens = bare(focal_length_mm, f_number, magnification, pupil_magnification)
-    opening = positive_magnification(magnification) ** 2 / lens.effective_f_number
+    return defocus_of_lens_mm(blur_diameter_mm, lens, behind=behind)
+
+
+def defocus_of_lens_mm(blur_diameter_mm: float, lens: EquivalentLens, *, behind: bool = True) -> float:
+    """The same for any arrangement; see defocus_for_blur_mm. Raises ValueError."""
+    require(blur_diameter_mm=blur_diameter_mm)
+    opening = positive_magnification(lens.magnification) ** 2 / lens.effective_f_number
     closing = blur_diameter_mm / lens.entrance_pupil_distance_mm
     if behind:
         return _limit_mm(blur_diameter_mm, opening - closing)

@@ -102,14 +102,14 @@ def transfer_defocused(frequency: ArrayLike, defocus_waves: float) -> NDArray[np
     """Transfer of a round pupil out of focus, the module's H(s, W); signed.
 
     frequency      any shape, s >= 0 in units of the cut-off
-    defocus_waves  W, of either sign
+    defocus_waves  W >= 0
     Returns a new array of that shape. Raises ValueError when an argument is out of range.
     Source: Hopkins, The frequency response of a defocused optical system (1955), from memory; an FFT of the
     pupil agrees.
     """
-    require(defocus_waves=abs(defocus_waves))
+    require(defocus_waves=defocus_waves)
     s = np.minimum(_frequencies(frequency), 1.0)
-    theta, weight = _panels(1 + math.ceil(abs(defocus_waves)))
+    theta, weight = _panels(1 + math.ceil(defocus_waves))
     span = np.arccos(s)[..., None]
     angle = span * theta
     phase = 8 * np.pi * defocus_waves * s[..., None] * (np.cos(angle) - s[..., None])
@@ -147,7 +147,7 @@ def strehl_ratio(defocus_waves: float) -> float:
 
     Source: Born & Wolf, Principles of Optics, from memory. Raises ValueError.
     """
-    require(defocus_waves=abs(defocus_waves))
+    require(defocus_waves=defocus_waves)
     return float(np.sinc(defocus_waves) ** 2)
 
 

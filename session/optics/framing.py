@@ -20,13 +20,13 @@ def field_mm(sensor_side_mm: float, magnification: float) -> float:
     magnification   m > 0
     Raises ValueError when an argument is out of range.
     """
-    require(sensor_width_mm=sensor_side_mm)
+    require(sensor_side_mm=sensor_side_mm)
     return sensor_side_mm / positive_magnification(magnification)
 
 
 def magnification_for_field(sensor_side_mm: float, field_mm: float) -> float:
     """Ratio at which the sensor's side takes in field_mm of the piece; the inverse of field_mm."""
-    require(sensor_width_mm=sensor_side_mm, field_width_mm=field_mm)
+    require(sensor_side_mm=sensor_side_mm, field_mm=field_mm)
     return sensor_side_mm / field_mm
 
 
@@ -111,7 +111,7 @@ def clearance_mm(working_distance_mm: float, piece_in_front_mm: float = 0.0) -> 
 
     piece_in_front_mm  how far the piece rises towards the lens from the plane of focus
     """
-    require(working_distance_mm=working_distance_mm, relief_mm=piece_in_front_mm)
+    require(working_distance_mm=working_distance_mm, piece_in_front_mm=piece_in_front_mm)
     return working_distance_mm - piece_in_front_mm
 
 

@@ -98,8 +98,8 @@ def clear_aperture_mm(
     Raises ValueError when an argument is out of range. Source: similar triangles.
     """
     require(
-        field_width_mm=field_mm,
-        pupil_width_mm=entrance_pupil_diameter_mm,
+        field_mm=field_mm,
+        entrance_pupil_diameter_mm=entrance_pupil_diameter_mm,
         pupil_distance_mm=pupil_distance_mm,
         plate_distance_mm=plate_distance_mm,
     )
@@ -112,14 +112,12 @@ def clear_aperture_mm(
     return field_mm + (entrance_pupil_diameter_mm - field_mm) * along
 
 
-def plate_length_mm(
-    clear_aperture_mm: float, angle_deg: float, refractive_index: float, thickness_mm: float
-) -> float:
+def plate_length_mm(clear_aperture_mm: float, angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
     """Length of plate along its tilt that clears the beam, mm: A/cos θ plus the shift. Across it A will do.
 
     Add a margin for the converging beam and the clamps. Derived. Raises ValueError.
     """
-    require(clear_width_mm=clear_aperture_mm)
+    require(clear_aperture_mm=clear_aperture_mm)
     shift = shift_mm(angle_deg, refractive_index, thickness_mm)
     return clear_aperture_mm / math.cos(math.radians(angle_deg)) + shift
 

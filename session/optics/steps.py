@@ -123,7 +123,7 @@ def ring_series(
     The front principal plane is taken as fixed; each step is taken at the ratio reached so far.
     Raises ValueError when an argument is out of range or the series would be absurdly long. Derived.
     """
-    require(relief_mm=behind_mm, overlap=overlap)
+    require(focal_length_mm=focal_length_mm, behind_mm=behind_mm, overlap=overlap)
     ratio = positive_magnification(magnification)
     last_mm = focal_length_mm * (1 + 1 / ratio) + behind_mm
     planes: list[RingStep] = []
@@ -147,7 +147,7 @@ def refocus(focal_length_mm: float, magnification: float, farther_mm: float) -> 
     Exact for a lens of fixed focal length; the small-step rule Δv = m²·Δu overstates it.
     Raises ValueError when an argument is out of range. Source: derived from u = f·(1 + 1/m).
     """
-    require(focal_length_mm=focal_length_mm, relief_mm=farther_mm)
+    require(focal_length_mm=focal_length_mm, farther_mm=farther_mm)
     ratio = positive_magnification(magnification)
     new_ratio = focal_length_mm / (focal_length_mm / ratio + farther_mm)
     return Refocus(new_ratio, focal_length_mm * (ratio - new_ratio), new_ratio / ratio)

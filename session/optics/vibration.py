@@ -55,7 +55,7 @@ def rotation_blur_px(
         rotation_deg=rotation_deg,
         pixel_pitch_um=pixel_pitch_um,
         entrance_pupil_distance_mm=entrance_pupil_distance_mm,
-        behind_pupil_length_mm=behind_pupil_mm,
+        behind_pupil_mm=behind_pupil_mm,
     )
     arm_mm = entrance_pupil_distance_mm + behind_pupil_mm
     shift_mm = positive_magnification(magnification) * math.radians(rotation_deg) * arm_mm
@@ -74,18 +74,18 @@ def log_decrement(damping_ratio: float) -> float:
     return 2 * math.pi * damping_ratio / math.sqrt(1 - damping_ratio**2)
 
 
-def damping_ratio_from_swings(first_um: float, later_um: float, swings: int) -> float:
+def damping_ratio_from_swings(first_amplitude_um: float, later_amplitude_um: float, swings: int) -> float:
     """Damping ratio of a stand from two swings that were measured, so many full swings apart.
 
     Raises ValueError when the later swing isn't smaller or an amplitude or the count isn't positive.
     """
-    require(first_amplitude_um=first_um, later_amplitude_um=later_um)
-    if not (swings >= 1 and first_um > later_um > 0):
+    require(first_amplitude_um=first_amplitude_um, later_amplitude_um=later_amplitude_um)
+    if not (swings >= 1 and first_amplitude_um > later_amplitude_um > 0):
         raise ValueError(
-            f"later_um is {later_um:.4g} µm after {swings} swings, but must be above 0 and below the first, "
-            f"{first_um:.4g} µm, at least one swing later."
+            f"later_amplitude_um is {later_amplitude_um:.4g} µm after {swings} swings, but must be above 0 and "
+            f"below the first, {first_amplitude_um:.4g} µm, at least one swing later."
         )
-    decrement = math.log(first_um / later_um) / swings
+    decrement = math.log(first_amplitude_um / later_amplitude_um) / swings
     return decrement / math.hypot(2 * math.pi, decrement)
 
 
@@ -127,11 +127,12 @@ def hold_off_s(
     Raises ValueError when an argument is out of range.
     """
     require(blur_px=blur_px)
+    time_constant_s = decay_time_constant_s(frequency_hz, damping_ratio)
     smear = smear_um(amplitude_um, frequency_hz, exposure_s)
     at_once_px = shift_blur_px(min(smear, 1e6), magnification, pixel_pitch_um)
     if at_once_px <= blur_px:
         return 0.0
-    return math.log(at_once_px / blur_px) * decay_time_constant_s(frequency_hz, damping_ratio)
+    return math.log(at_once_px / blur_px) * time_constant_s
 
 
 def transfer_of_smear(lengths_times_frequency: ArrayLike) -> NDArray[np.float64]:

@@ -1,0 +1,183 @@
+"""Amount of flash light against published formulas, surface integrals and addition. Sources: SOURCES.md."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import dblquad, quad
+
+from session.lighting import flash, mix, source
+from session.optics import closeup
+
+
+def disc_by_integral(radius: float, distance: float) -> float:
+    """View factor of a Lambertian disc summed over its rings: cos²θ/(πr²) dA."""
+    value, _ = quad(lambda a: 2 * a * distance**2 / (a * a + distance**2) ** 2, 0, radius, epsabs=0, epsrel=1e-12)
+    return float(value)
+
+
+def test_f1_guide_number_is_f_number_times_distance() -> None:
+    # F1. ISO 1230:1992; [12] published formula.
+    assert flash.f_number(36, 750) == pytest.approx(48, rel=1e-12)
+    assert flash.guide_number_m(48, 750) == pytest.approx(36, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("iso", "expected"), [(50, 25.456), (64, 28.8), (200, 50.912), (400, 72), (800, 101.82)], ids=lambda v: f"F2-{v}"
+)
+def test_guide_number_grows_with_the_root_of_iso(iso: float, expected: float) -> None:
+    # F2. [12].
+    assert flash.guide_number_at_m(36, iso=iso) == pytest.approx(expected, abs=5.1e-3)
+
+
+def test_f2_guide_number_in_feet() -> None:
+    # F2. [12]; 1 ft = 0.3048 m exactly.
+    assert flash.guide_number_feet(36) == pytest.approx(118.11, abs=5e-3)
+    assert flash.guide_number_feet(36) == pytest.approx(36 / 0.3048, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("denominator", "expected"),
+    [(2, 25.456), (4, 18), (8, 12.728), (16, 9), (32, 6.364), (64, 4.5), (128, 3.182), (256, 2.25)],
+    ids=lambda v: f"F4-{v}",
+)
+def test_guide_number_falls_with_the_root_of_power(denominator: int, expected: float) -> None:
+    # F4. Energy is proportional to light.
+    got = flash.guide_number_at_m(36, power_ev=-math.log2(denominator))
+    assert got == pytest.approx(expected, abs=5.1e-4)
+
+
+def test_f5_close_up_loss_comes_off_the_marked_f_number() -> None:
+    # F5. F1 times the exposure increase.
+    quiet = {"guide_number_m": 36, "distance_mm": 500, "power_ev": -4, "magnification": 0.5}
+    assert flash.f_number(**quiet) == pytest.approx(12.0, rel=1e-12)
+    assert flash.f_number(**quiet, iso=200) == pytest.approx(16.97, abs=5e-3)
+    near = flash.f_number(36, 750, magnification=1)
+    assert near == pytest.approx(24, rel=1e-12)
+    assert closeup.effective_f_number(near, 1) * 0.75 == pytest.approx(36, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("near", "far", "change"),
+    [(1000, 2000, -2), (1000, 1500, -1.170), (500, 700, -0.971), (1000, 1414, -1.000)],
+    ids=["F6a", "F6b", "F6c", "F6d"],
+)
+def test_inverse_square_in_stops(near: float, far: float, change: float) -> None:
+    # F6. [13] CIE International Lighting Vocabulary, photometric distance law.
+    assert source.distance_change_ev(near, far) == pytest.approx(change, abs=5.1e-4)
+
+
+@settings(max_examples=50, deadline=None)
+@given(size=st.floats(10, 2000), times=st.floats(5, 40))
+def test_f7_inverse_square_holds_within_one_percent_from_five_times_the_source(size: float, times: float) -> None:
+    # F7. [14] IES definition with the five-times note.
+    distance = size * times
+    assert source.inverse_square_holds(size, distance * (1 + 1e-9))
+    assert 1 - 2 ** source.inverse_square_error_ev(size, distance) <= 0.01
+    assert not source.inverse_square_holds(size, 4.99 * size)
+
+
+@pytest.mark.parametrize(
+    ("distance", "error"),
+    [(3000, -0.0144), (1500, -0.0566), (1000, -0.1243), (500, -0.4436), (250, -1.2869)],
+    ids=lambda v: f"F8-{v}",
+)
+def test_disc_source_gives_less_than_the_inverse_square(distance: float, error: float) -> None:
+    # F8. View factor of a Lambertian disc, R = 0.3 m.
+    assert source.inverse_square_error_ev(600, distance) == pytest.approx(error, abs=5.1e-5)
+    far_form = 300**2 / distance**2
+    assert 2**error == pytest.approx(disc_by_integral(300, distance) / far_form, rel=1e-4)
+
+
+@settings(max_examples=50, deadline=None)
+@given(size=st.floats(20, 2000), distance=st.floats(50, 5000))
+def test_f8_disc_view_factor_agrees_with_a_surface_integral(size: float, distance: float) -> None:
+    assert source.disc_view_factor(size, distance) == pytest.approx(disc_by_integral(size / 2, distance), rel=1e-9)
+
+
+@pytest.mark.parametrize(("wide", "high", "distance"), [(300, 400, 400), (1200, 200, 300), (600, 600, 2000)])
+def test_rectangle_view_factor_agrees_with_a_surface_integral(wide: float, high: float, distance: float) -> None:
+    # The closed form is from memory; the integral is cos²θ/(πr²) over a quarter of the rectangle, four times.
+    integral, _ = dblquad(
+        lambda y, x: distance**2 / (math.pi * (x * x + y * y + distance**2) ** 2),
+        0,
+        wide / 2,
+        0,
+        high / 2,
+        epsabs=0,
+        epsrel=1e-9,
+    )
+    assert source.rectangle_view_factor(wide, high, distance) == pytest.approx(4 * integral, rel=1e-8)
+
+
+@pytest.mark.parametrize(("far", "near", "change"), [(1000, 500, 1.681), (500, 250, 1.157)], ids=["F9a", "F9b"])
+def test_softbox_moved_closer_gains_less_than_two_stops(far: float, near: float, change: float) -> None:
+    # F9. Surface integral over the 60 cm disc.
+    assert source.distance_change_ev(far, near, 600) == pytest.approx(change, abs=5.1e-4)
+    integral = math.log2(disc_by_integral(300, near) / disc_by_integral(300, far))
+    assert source.distance_change_ev(far, near, 600) == pytest.approx(integral, rel=1e-9)
+    moved = 2 * math.log2(flash.f_number(36, near, source_size_mm=600) / flash.f_number(36, far, source_size_mm=600))
+    assert moved == pytest.approx(integral, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("second", "total", "gain"),
+    [(8, 11.314, 1.000), (32**0.5, 9.798, 0.585), (5.6, 9.765, 0.575), (4, 8.944, 0.322)],
+    ids=["F10a", "F10-exact-5.6", "F10b", "F10c"],
+)
+def test_two_lights_add(second: float, total: float, gain: float) -> None:
+    # F10. Photometric additivity: the light that f/N needs is proportional to N².
+    got = mix.combined_f_number([8, second])
+    assert got == pytest.approx(total, abs=5.1e-4)
+    assert 2 * math.log2(got / 8) == pytest.approx(gain, abs=5.1e-4)
+
+
+def test_f10_many_lights_add() -> None:
+    # F10.
+    assert mix.combined_ev([0, -1, -2]) == pytest.approx(0.807, abs=5.1e-4)
+    for count, gain in {2: 1, 3: 1.585, 4: 2, 8: 3}.items():
+        assert mix.combined_ev([0.0] * count) == pytest.approx(gain, abs=5.1e-4)
+    assert mix.lighting_ratio(1.0, 0.0) == pytest.approx(3, rel=1e-12)
+
+
+def test_f12_reflector_fill_by_a_card() -> None:
+    # F12. F8 for a card of 30 x 40 cm; the small-source form would say −2.219.
+    assert source.equal_area_diameter_mm(300, 400) / 2000 == pytest.approx(0.19544, abs=5e-6)
+    fill = mix.reflector_fill(0.9, 300, 400, 400)
+    assert fill == pytest.approx(0.17345, abs=5.1e-6)
+    assert math.log2(fill) == pytest.approx(-2.527, abs=5.1e-4)
+    assert mix.lighting_ratio(0.0, math.log2(fill)) == pytest.approx(6.765, abs=5.1e-4)
+    assert math.log2(0.9 * 0.3 * 0.4 / (math.pi * 0.4**2)) == pytest.approx(-2.219, abs=5.1e-4)
+    # What the disc in place of the card costs: 1.4 %, 0.02 EV.
+    true_card = 0.9 * source.rectangle_view_factor(300, 400, 400)
+    assert math.log2(fill / true_card) == pytest.approx(0.02, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("under", "gain"),
+    [(1, 0.585), (2, 0.322), (3, 0.170), (4, 0.0875), (5, 0.0444), (6, 0.0224), (7, 0.0112), (8, 0.0056)],
+    ids=lambda v: f"F13-{v}",
+)
+def test_ambient_light_under_flash(under: float, gain: float) -> None:
+    # F13. F10.
+    assert mix.ambient_gain_ev(under) == pytest.approx(gain, abs=5.1e-4 if gain > 0.1 else 5.1e-5)
+    assert mix.ambient_gain_ev(under) == pytest.approx(mix.combined_ev([0, -under]), rel=1e-12)
+    assert mix.ambient_share(under) == pytest.approx(1 / 2**under, rel=1e-12)
+
+
+def test_f13_one_percent_of_ambient_light() -> None:
+    # F13.
+    assert mix.stops_under_for_share(0.01) == pytest.approx(6.644, abs=5.1e-4)
+
+
+def test_f16_energy_of_a_capacitor_and_charging_time() -> None:
+    # F16. E = CV²/2; constant-power charger, common practice, no source.
+    assert flash.capacitor_energy_j(1000, 330) == pytest.approx(54.45, rel=1e-12)
+    assert flash.capacitor_voltage_v(330, -1) == pytest.approx(233.35, abs=5e-3)
+    half = flash.capacitor_energy_j(1000, flash.capacitor_voltage_v(330, -1))
+    assert half == pytest.approx(54.45 / 2, rel=1e-12)
+    for power_ev, expected in {-1: 1.0, -2: 0.5, -3: 0.25, -4: 0.125}.items():
+        assert flash.charging_time_s(2.0, power_ev) == pytest.approx(expected, rel=1e-12)
