@@ -117,6 +117,9 @@ class Unsettled:
     expected   card objects that were announced for it and are not saved
     saved      names (with extension) of its files that are saved already
     saved_objects   the card objects that these were
+    expected_files  how many files the set format makes, 0 when unknown
+    sought          card and disk were looked through in vain since it went missing: from now on only what is
+                    known to be its own may settle it, so that it doesn't swallow a later frame
     """
 
     frame_id: str
@@ -131,3 +134,5 @@ class Unsettled:
     expected: tuple[CardObject, ...] = ()
     saved: tuple[str, ...] = ()
     saved_objects: tuple[CardObject, ...] = ()
+    expected_files: int = 0
+    sought: bool = False

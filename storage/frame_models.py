@@ -50,7 +50,10 @@ class Camera(Base):
 
 
 class Frame(Base):
-    """One exposure. `folder` and `stem` say where its files are to go; `state_text` what a person should know."""
+    """One exposure. `folder` and `stem` say where its files are to go, `state_text` what a person should know.
+
+    `sought_at`: when disk and card were looked through for it in vain.
+    """
 
     __tablename__ = "frame"
     __table_args__ = (
@@ -78,6 +81,7 @@ class Frame(Base):
     released_by: Mapped[str]
     released_at: Mapped[datetime | None]
     saved_at: Mapped[datetime | None]
+    sought_at: Mapped[datetime | None]
     state: Mapped[str]
     state_text: Mapped[str]
     fired: Mapped[str]

@@ -13,10 +13,11 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, or_, select, text, update
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
+from session.flight import FILES_OF_FORMAT
 from session.frame import UNSETTLED, FrameState, Intent, ReleasedBy, Unsettled
 from session.ports import LogError, Place
 from storage import cards, events, frame_models
-from storage.frame_models import FINAL, MISSING, MOVING, SAVED, Frame, FrameFile, Overruling
+from storage.frame_models import FINAL, MISSING, MOVING, SAVED, CameraReading, Frame, FrameFile, Overruling
 from storage.models import Piece, Setup, View
 from storage.models import Revision as RevisionRow
 
@@ -81,7 +82,12 @@ def move(
     said: str = "",
     **more: Any,
 ) -> None:
-    """Record the state, what is known of the shutter, and what a person should know of it."""
+    """Record the state, what is known of the shutter, and what a person should know of it.
+
+    A frame that is moved to `missing`, rather than told so by `missing`, was sought on disk and card in vain.
+    """
+    if state is FrameState.MISSING:
+        more.setdefault("sought_at", at)
     values = {"state": state, "fired": fired or FIRED_IN.get(state, Fired.NO), "state_text": said, **more}
     open_still = or_(Frame.state.not_in(FINAL), Frame.state == state)
     changed = connection.execute(update(Frame).where(Frame.frame_id == frame_id, open_still).values(**values))
@@ -138,7 +144,7 @@ def missing(
     for card_object in objects:
         cards.announce(connection, row.camera_id, card_object, frame_id, at)
     state = FrameState.UNCERTAIN if fired is Fired.UNKNOWN else FrameState.MISSING
-    move(connection, frame_id, state, at, fired, said)
+    move(connection, frame_id, state, at, fired, said, sought_at=None)
 
 
 def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
@@ -162,9 +168,18 @@ def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsett
             expected=_objects(connection, row.frame_id, MISSING),
             saved=tuple(path.rpartition("/")[2] for path in connection.scalars(_paths(row.frame_id))),
             saved_objects=_objects(connection, row.frame_id, SAVED),
+            expected_files=_expected_files(connection, row.frame_id),
+            sought=row.sought_at is not None,
         )
         for row in connection.execute(query).all()
     )
+
+
+def _expected_files(connection: Connection, frame_id: str) -> int:
+    """How many files the format makes that the camera was set to; 0 when it didn't say."""
+    readings = select(CameraReading.settings).where(CameraReading.frame_id == frame_id)
+    settings = connection.scalar(readings.order_by(CameraReading.position.desc()).limit(1)) or {}
+    return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
 
 
 def of(connection: Connection, frame_id: str) -> Any:

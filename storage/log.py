@@ -16,7 +16,7 @@ from session.frame import FrameState, Intent, Unsettled
 from session.ports import Clock, Log, Place, Reference, SystemClock
 from session.setup import Revision
 from storage import cards, events, frames, judgements, people, places, setups
-from storage.database import open_for_writing
+from storage.database import Database, open_for_writing
 
 T = TypeVar("T")
 
@@ -24,14 +24,19 @@ T = TypeVar("T")
 class SqlLog:
     """The one writer of a log file; may be called from any thread.
 
-    Opening makes the file when it is new and migrates it when it is old. Raises LogError when it can't be opened,
-    is of a newer stillset, or is open in another one.
+    Opening makes the file when it is new and migrates it when it is old. Raises LogError when it can't be
+    opened, is of a newer stillset, or is open in another one.
     """
 
-    def __init__(self, path: str | Path, clock: Clock | None = None) -> None:
-        self._clock = clock or SystemClock()
+    def __init__(self, database: Database, clock: Clock) -> None:
+        self._database = database
+        self._clock = clock
         self._turn = Lock()
-        self._database = open_for_writing(Path(path))
+
+    @classmethod
+    def open(cls, path: Path, clock: Clock | None = None) -> SqlLog:
+        """Open the log, or make it. The last folder of its path is made when missing."""
+        return cls(open_for_writing(path), clock or SystemClock())
 
     def close(self) -> None:
         """Let the next writer in. May be called twice."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
@@ -11,11 +10,7 @@ from session.ports import LogError, Place
 from storage import events
 from storage.columns import new_key
 from storage.models import Job, Piece, View
-
-
-def name_key(name: str) -> str:
-    """The form in which names are matched: composed, without case, single spaces. "" for an empty name."""
-    return unicodedata.normalize("NFC", " ".join(unicodedata.normalize("NFC", name).casefold().split()))
+from storage.names import name_key
 
 
 def open_place(connection: Connection, job: str, piece: str, view: str, client: str, at: datetime) -> Place:

@@ -168,6 +168,7 @@ CREATE TABLE frame (
     released_by TEXT NOT NULL,
     released_at DATETIME,
     saved_at DATETIME,
+    sought_at DATETIME,
     state TEXT NOT NULL,
     state_text TEXT NOT NULL,
     fired TEXT NOT NULL,

@@ -1,0 +1,198 @@
+"""What to do about frames that a crash, a cut cable or an empty battery left in the middle: a plan, as values.
+
+Looks at what the log expects, what is on the disk and what is on the card, and decides. A frame takes first what is
+surely its own: files on the disk under its name, objects that were announced for it, and their siblings. A frame of
+which nothing is known takes the earliest release on the card that is nobody's. What is left was released on the
+camera. Nothing is ever taken twice, and nothing that was on the card before us is taken at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import PurePath
+
+from session.cameras.protocol import CardObject, Fired, SavedFile
+from session.card import base_name, releases, same, without
+from session.frame import FrameState, Unsettled
+
+NOT_RELEASED = frozenset({FrameState.ASKED, FrameState.HELD_OFF})
+MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
+
+
+@dataclass(frozen=True)
+class AdoptFile:
+    """A whole file on the disk is this frame's; the log lacks its row."""
+
+    frame_id: str
+    file: SavedFile
+
+
+@dataclass(frozen=True)
+class FetchObjects:
+    """The card has these of the frame, and the disk doesn't. The frame is complete once they are fetched."""
+
+    frame_id: str
+    objects: tuple[CardObject, ...]
+
+
+@dataclass(frozen=True)
+class Complete:
+    """Nothing of the frame is wanting; comes after its adoptions."""
+
+    frame_id: str
+
+
+@dataclass(frozen=True)
+class NotFired:
+    """By all that is known the shutter did not go."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Missing:
+    """It fired, and something of it is nowhere; the text says what."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class BodyFrame:
+    """One release that nobody here asked for: it was made on the camera."""
+
+    objects: tuple[CardObject, ...]
+
+
+Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | BodyFrame
+
+
+@dataclass
+class _Findings:
+    """What one frame has been given so far."""
+
+    frame: Unsettled
+    adopted: list[SavedFile] = field(default_factory=list)
+    fetched: list[CardObject] = field(default_factory=list)
+    lost: list[CardObject] = field(default_factory=list)
+
+    @property
+    def is_empty(self) -> bool:
+        frame = self.frame
+        return not (self.adopted or self.fetched or frame.expected or frame.saved or frame.saved_objects)
+
+
+def plan(
+    unsettled: Sequence[Unsettled],
+    on_disk: Mapping[str, Sequence[SavedFile]],
+    card: Sequence[CardObject],
+    known: frozenset[CardObject],
+    new_camera: bool,
+) -> tuple[Step, ...]:
+    """The steps that put the log right, in the order in which they are to be done.
+
+    unsettled   frames of this camera that are in the middle
+    on_disk     frame_id → whole files on the disk under the frame's name, see `disk.files_of`
+    card        all that is on the card now
+    known       objects of this camera that are settled
+    new_camera  nothing was ever noted of its card: then what is on it and wasn't announced is nobody's
+    """
+    free = list(without(card, known))
+    found = [_Findings(frame) for frame in sorted(unsettled, key=lambda f: (f.asked_at, f.number))]
+    moving = [one for one in found if one.frame.state not in NOT_RELEASED | {FrameState.SAVED}]
+    for one in moving:
+        _take_announced(one, free)
+    for one in moving:
+        _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), free)
+        _take_siblings(one, free)
+    if new_camera:
+        free.clear()
+    for one in moving:
+        if one.is_empty and not one.frame.sought and free:
+            first = releases(free)[0]
+            one.fetched += _taken(free, first)
+    steps = [step for one in found for step in _steps(one)]
+    return (*steps, *(BodyFrame(objects) for objects in releases(free)))
+
+
+def _take_announced(one: _Findings, free: list[CardObject]) -> None:
+    for expected in one.frame.expected:
+        there = [card_object for card_object in free if same(card_object, expected)]
+        if there:
+            one.fetched += _taken(free, there[:1])
+        else:
+            one.lost.append(expected)
+
+
+def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardObject]) -> None:
+    """Files that the log has no row for; each settles the card object that it is a copy of."""
+    for file in files:
+        if PurePath(file.path).name in one.frame.saved:
+            continue
+        for pool in (one.fetched, one.lost, free):
+            match = next((card_object for card_object in pool if _copy_of(file, card_object)), None)
+            if match is not None:
+                pool.remove(match)
+                break
+        one.adopted.append(replace(file, card=match or file.card))
+
+
+def _take_siblings(one: _Findings, free: list[CardObject]) -> None:
+    """Raw and JPEG of one release share their base name."""
+    own = [*one.frame.saved_objects, *one.frame.expected, *(file.card for file in one.adopted if file.card.folder)]
+    bases = {base_name(card_object) for card_object in own}
+    one.fetched += _taken(free, [card_object for card_object in free if base_name(card_object) in bases])
+
+
+def _taken(free: list[CardObject], objects: Sequence[CardObject]) -> Sequence[CardObject]:
+    for card_object in objects:
+        free.remove(card_object)
+    return objects
+
+
+def _copy_of(file: SavedFile, card_object: CardObject) -> bool:
+    """The same size and the same kind by its ending. A namesake of another release can't be told from it."""
+    ending = PurePath(card_object.name).suffix.casefold()
+    return file.bytes == card_object.bytes and PurePath(file.path).suffix.casefold() == ending
+
+
+def _steps(one: _Findings) -> list[Step]:
+    frame, key = one.frame, one.frame.frame_id
+    if frame.state in NOT_RELEASED:
+        return [NotFired(key, f"Frame {frame.number} did not fire: stillset ended before the release.")]
+    if frame.state is FrameState.SAVED:
+        return [Complete(key)]
+    adoptions = [AdoptFile(key, file) for file in one.adopted]
+    if one.fetched:
+        return [*adoptions, FetchObjects(key, tuple(one.fetched))]
+    return [*adoptions, *_verdict(one)]
+
+
+def _verdict(one: _Findings) -> list[Step]:
+    """What becomes of a frame for which the card has nothing to fetch."""
+    frame, key = one.frame, one.frame.frame_id
+    if one.is_empty and frame.state in MAY_HAVE_FIRED and frame.fired is not Fired.YES:
+        text = f"Frame {frame.number} did not fire, by all that is known: neither disk nor card has a file of it."
+        return [NotFired(key, text)]
+    wanting = _wanting(one)
+    if not wanting:
+        return [Complete(key)]
+    if frame.sought and not one.adopted:
+        return []
+    whole = " whole" if frame.saved or one.adopted else ""
+    return [Missing(key, f"Frame {frame.number} fired, is not saved{whole}. {wanting}")]
+
+
+def _wanting(one: _Findings) -> str:
+    """A sentence on what is nowhere; "" when nothing is."""
+    if one.lost:
+        names = ", ".join(f"{card_object.folder}/{card_object.name}" for card_object in one.lost)
+        return f"Neither disk nor card has {names}; look for another card."
+    there = len(one.frame.saved) + len(one.adopted)
+    if there == 0:
+        return "Neither disk nor card has a file of it; look for another card."
+    if there < one.frame.expected_files:
+        return f"{there} of {one.frame.expected_files} files are saved, the card has no more; look for another card."
+    return ""
