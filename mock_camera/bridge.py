@@ -69,8 +69,8 @@ def _plate(s: Surface, seed: int) -> Layer:
     grain = 1 + 0.2 * s.texture(seed + 1, (0.12, 0.12))
     for plane, value in zip(s.colour, HOLDER, strict=True):
         plane[...] = inside * plane + (1 - inside) * np.float32(value) * grain
-    for field in (s.gloss, s.tilt_x, s.tilt_y):
-        field *= inside
+    for values in (s.gloss, s.tilt_x, s.tilt_y):
+        np.multiply(values, inside, out=values)
     for x, y, r in ((-11.0, 5.5, 0.9), (1.0, 7.6, 0.7), (-6.0, 4.6, 1.4)):  # sinks with gilt rims
         part = s.part(x, y, r + 0.5)
         sink = disc(s.x[part], s.y[part], x, y, r)
@@ -95,7 +95,8 @@ def _spots(s: Surface, seed: int) -> Floats:
     turn = np.float32(seed % 7)
     along = np.cos(turn) * (dx * dx - dy * dy) + np.sin(turn) * 2 * dx * dy
     rim = np.clip((radius - np.float32(0.5)) * np.float32(10), 0, 1)
-    return np.float32(0.93) + np.float32(0.10) * along / (radius * radius) - np.float32(0.16) * rim
+    tone: Floats = np.float32(0.93) + np.float32(0.10) * along / (radius * radius) - np.float32(0.16) * rim
+    return tone
 
 
 def _wheel(s: Surface, seed: int) -> Layer:

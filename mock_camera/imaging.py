@@ -13,7 +13,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from mock_camera.arrays import Floats, slabs
+from mock_camera.arrays import Floats
+from mock_camera.luma import Luma
 
 FULL_WELL = 45_000.0
 READ_NOISE = 4.0
@@ -42,17 +43,14 @@ class Picture:
         return value
 
 
-def develop(light: Floats, iso: int, chance: np.random.Generator) -> tuple[NDArray[np.uint8], NDArray[np.uint16]]:
-    """Noise and quantisation of a linear picture (h, w, 3): the sRGB picture and the sensor's mosaic.
-
-    `light` is changed in place.
-    """
+def develop(light: Luma, iso: int, chance: np.random.Generator) -> tuple[NDArray[np.uint8], NDArray[np.uint16]]:
+    """Noise and quantisation of a linear picture: sRGB (h, w, 3), and the sensor's mosaic (h, w)."""
     electrons = np.float32(FULL_WELL * 100 / iso)
     span, top = np.float32((1 << SENSOR_BITS) - 1 - BLACK_LEVEL), (1 << SENSOR_BITS) - 1
-    rgb = np.empty(light.shape, np.uint8)
-    mosaic = np.empty(light.shape[:2], np.uint16)
-    for rows in slabs(light.shape[0]):
-        part = light[rows]
+    height, width = light.luma.shape
+    rgb = np.empty((height, width, 3), np.uint8)
+    mosaic = np.empty((height, width), np.uint16)
+    for rows, part in light.rgb_slabs():
         np.maximum(part, 0, out=part)
         noise = chance.standard_normal(part.shape, dtype=np.float32)
         noise *= np.sqrt(part * electrons + np.float32(READ_NOISE**2))
@@ -81,4 +79,5 @@ def srgb(light: Floats) -> NDArray[np.uint8]:
 def _codes() -> NDArray[np.uint8]:
     linear = np.arange(65536) / 65535
     curve = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return np.rint(curve * 255).astype(np.uint8)
+    codes: NDArray[np.uint8] = np.rint(curve * 255).astype(np.uint8)
+    return codes

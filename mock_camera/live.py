@@ -18,8 +18,7 @@ from PIL import Image
 from mock_camera.bench import MODELLING_CANDELA, Bench
 from mock_camera.grid import framed
 from mock_camera.imaging import FULL_WELL, READ_NOISE, srgb
-from mock_camera.luma import Luma
-from mock_camera.raster import Raster
+from mock_camera.raster import Mix, Raster
 from mock_camera.shake import displacement_mm
 
 LIVE_EXPOSURE_S = 1 / 60
@@ -109,7 +108,7 @@ class LiveView:
             grid = framed(width, height, view.shown_pitch_mm, view.offset_mm)
             self._rasters[key] = Raster(grid, pose, bench.piece, self._seed)
         raster = self._rasters[key]
-        raster.keep_only(list(bench.lights.values()))
+        raster.keep_only(bench.lights.values())
         return raster
 
     def _noise(self, size: tuple[int, int]) -> NDArray[np.int16]:
@@ -133,14 +132,10 @@ def _make_room(kept: dict[Hashable, Raster] | dict[Hashable, _Still], most: int)
 def _formed(bench: Bench, raster: Raster) -> _Still:
     focus = bench.focus(bench.arrangement.widest_f_number)
     grid = raster.grid
-    summed = Luma.dark(grid.full_width, grid.full_height)
-    everywhere = np.ones(grid.full_height)
-    summed.add(raster.picture(None, focus), everywhere * bench.room.lux)
     candela = MODELLING_CANDELA * 2.0**bench.modelling_ev
-    for light in bench.lights.values():
-        if light.on:
-            summed.add(raster.picture(light, focus), everywhere * candela / (light.distance_mm / 1000) ** 2)
-    total = summed.tinted(bench.room.tint).rgb()
+    lamps = [(light, candela / (light.distance_mm / 1000) ** 2) for light in bench.lights.values() if light.on]
+    mix: Mix = ((None, bench.room.lux), *lamps)
+    total = raster.picture(mix, focus).tinted(bench.room.tint).rgb()
     # lux of full scale by the automatic brightness, and the ISO that this needs
     brightest = 250 * focus.effective_f_number**2 / (LIVE_EXPOSURE_S * BRIGHTEST_ISO)
     full_lux = max(float(total.mean()) / TARGET, brightest)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image
 
-from mock_camera.arrays import Floats, halved
+from mock_camera.arrays import Floats, halved, slabs
 from mock_camera.grid import Grid
 from mock_camera.shake import Smear
 
@@ -80,16 +81,22 @@ class Luma:
         )
 
     def rgb(self) -> Floats:
-        """(h, w, 3) linear; the differences are enlarged bilinearly."""
+        """(h, w, 3) linear."""
+        out = np.empty((*self.luma.shape, 3), np.float32)
+        for rows, part in self.rgb_slabs():
+            out[rows] = part
+        return out
+
+    def rgb_slabs(self) -> Iterator[tuple[slice, Floats]]:
+        """The same in slabs of rows, each (rows, w, 3); the differences are enlarged bilinearly."""
         height, width = self.luma.shape
         red, blue = _enlarged(self.red, width, height), _enlarged(self.blue, width, height)
-        out = np.empty((height, width, 3), np.float32)
-        np.add(self.luma, red, out=out[..., 0])
-        np.add(self.luma, blue, out=out[..., 2])
-        red += blue
-        red *= np.float32(-0.5)
-        np.add(self.luma, red, out=out[..., 1])
-        return out
+        for rows in slabs(height):
+            part = np.empty((rows.stop - rows.start, width, 3), np.float32)
+            np.add(self.luma[rows], red[rows], out=part[..., 0])
+            np.add(self.luma[rows], blue[rows], out=part[..., 2])
+            np.subtract(self.luma[rows], (red[rows] + blue[rows]) * np.float32(0.5), out=part[..., 1])
+            yield rows, part
 
 
 def _enlarged(half: Floats, width: int, height: int) -> Floats:

@@ -8,8 +8,9 @@ frame to frame. Colour differences are formed at half the resolution, as a JPEG 
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,9 @@ from mock_camera.surface import Layer
 
 TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
 CORNER = 2**-0.5  # cycles per px
+MOST_PICTURES = 6
+Mix: TypeAlias = tuple[tuple[Light | None, float], ...]
+"""Lights and the weight of each; None is the room."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,28 +67,32 @@ class Raster:
         self._windows = [_window(grid, layer, number == 0) for number, layer in enumerate(self.layers)]
         self._spectra: dict[Hashable, list[tuple[Spectrum, Spectrum, Spectrum]]] = {}
         self._pictures: dict[Hashable, Luma] = {}
+        self._mix: Mix = ()
+        self._mix_spectra: list[tuple[Spectrum, Spectrum, Spectrum]] = []
         self._focus: Focus | None = None
         self._blurs: list[_Blur] = []
 
-    def picture(self, light: Light | None, focus: Focus) -> Luma:
-        """The raster with its margin under one light, or under the room's even light for None.
+    def picture(self, mix: Mix, focus: Focus) -> Luma:
+        """The raster with its margin under one or several lights, each times its weight.
 
-        Linear, per unit of light; at the size for which the layers were drawn (pose.scale).
+        None stands for the room's even light. Linear, per unit of light; at the size for which the layers
+        were drawn (pose.scale). Kept for this focus; don't change it in place.
         """
         if focus != self._focus:
             self._focus = focus
             self._pictures.clear()
             self._blurs = self._blurs_at(focus)
-        key = _key(light)
+        key = tuple((_key(light), weight) for light, weight in mix)
         if key not in self._pictures:
-            self._pictures[key] = self._formed(self._light_spectra(light))
+            if len(self._pictures) >= MOST_PICTURES:
+                del self._pictures[next(iter(self._pictures))]
+            self._pictures[key] = self._formed(self._mixed(mix))
         return self._pictures[key]
 
-    def keep_only(self, lights: list[Light]) -> None:
-        """Forget what was formed for lights that stand there no more."""
+    def keep_only(self, lights: Iterable[Light]) -> None:
+        """Forget what was worked out for lights that stand there no more."""
         kept = {_key(light) for light in lights} | {_key(None)}
         self._spectra = {key: value for key, value in self._spectra.items() if key in kept}
-        self._pictures = {key: value for key, value in self._pictures.items() if key in kept}
 
     def _blurs_at(self, focus: Focus) -> list[_Blur]:
         frequency = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm
@@ -112,6 +120,19 @@ class Raster:
             ]
         return self._spectra[key]
 
+    def _mixed(self, mix: Mix) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+        parts = [self._light_spectra(light) for light, _ in mix]
+        if len(mix) == 1 and mix[0][1] == 1:
+            return parts[0]
+        if mix != self._mix:
+            weights = [np.float32(weight) for _, weight in mix]
+            self._mix = mix
+            self._mix_spectra = [
+                (_weighted(weights, a), _weighted(weights, b), _weighted(weights, c))
+                for a, b, c in (zip(*window, strict=True) for window in zip(*parts, strict=True))
+            ]
+        return self._mix_spectra
+
     def _formed(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
         """Layers blurred and laid over each other."""
         grid = self.grid
@@ -128,6 +149,13 @@ class Raster:
             places.red[...] += np.fft.irfft2(red * blur.half, window.half)[:h, :w]
             places.blue[...] += np.fft.irfft2(blue * blur.half, window.half)[:h, :w]
         return out
+
+
+def _weighted(weights: list[np.float32], spectra: tuple[Spectrum, ...]) -> Spectrum:
+    total = weights[0] * spectra[0]
+    for weight, spectrum in zip(weights[1:], spectra[1:], strict=True):
+        total += weight * spectrum
+    return total
 
 
 def _key(light: Light | None) -> Hashable:

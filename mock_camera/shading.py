@@ -9,9 +9,11 @@ guide number. Metal and paint mirror in their own colour.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
-from PIL import Image, ImageChops, ImageFilter
+from numpy.typing import NDArray
+from PIL import Image, ImageFilter
 
 from mock_camera.arrays import Floats, slabs
 from mock_camera.grid import Grid, Pose
@@ -21,21 +23,20 @@ from mock_camera.surface import Layer
 BOUNCE = 0.15  # share of a light that arrives by way of the room; a guess for a small studio
 HIGHLIGHT = 1.6  # strength of the mirror-like lobe at slope width 0.25; chosen by eye
 QUARTER = 4  # shadows are soft: they are made at a quarter of the resolution
-SWEEP_PX = 2.0  # step of a shadow swept down the side of a solid part, quarter px
 
 
 def lit(layers: list[Layer], grid: Grid, pose: Pose, light: Light) -> list[Floats]:
     """Brightness factor of each layer (h, w) under a light, per unit of light."""
-    covers = [_quarter(layer, grid) for layer in layers]
-    return [_shaded(layer, grid, pose, light, _shadow(layer, layers, covers, grid, pose, light)) for layer in layers]
+    covers = [_quartered(layer) for layer in layers]
+    return [_shaded(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light)) for layer in layers]
 
 
 def room_lit(layers: list[Layer]) -> list[Floats]:
     """The same under even light from above (a pale room), per unit of light on the table."""
     factors = []
     for layer in layers:
-        factor = np.empty(layer.alpha.shape, np.float32)
-        for rows in slabs(factor.shape[0]):
+        factor = np.empty_like(layer.alpha)
+        for rows in slabs(len(factor)):
             steep = np.hypot(layer.tilt_x[rows], layer.tilt_y[rows])
             factor[rows] = 1 + layer.gloss[rows] * np.clip(0.3 - 0.5 * steep, -0.5, 0.3)
         factors.append(factor)
@@ -72,46 +73,62 @@ def _shaded(layer: Layer, grid: Grid, pose: Pose, light: Light, shadow: Floats |
     return factor
 
 
-def _quarter(layer: Layer, grid: Grid) -> Image.Image:
-    """Coverage of a layer over the whole raster at a quarter of its size."""
-    whole = Image.new("L", (-(-grid.full_width // QUARTER), -(-grid.full_height // QUARTER)))
+@dataclass(frozen=True, eq=False)
+class _Cover:
+    """Coverage of a layer at a quarter of the resolution (h, w), and where it lies in the quartered raster."""
+
+    layer: Layer
+    values: NDArray[np.uint8]
+    left: int
+    top: int
+
+
+def _quartered(layer: Layer) -> _Cover:
     small = Image.fromarray((layer.alpha * 255).astype(np.uint8)).reduce(QUARTER)
-    whole.paste(small, (layer.crop.left // QUARTER, layer.crop.top // QUARTER))
-    return whole
+    return _Cover(layer, np.asarray(small), layer.crop.left // QUARTER, layer.crop.top // QUARTER)
 
 
-def _shadow(
-    layer: Layer, layers: list[Layer], covers: list[Image.Image], grid: Grid, pose: Pose, light: Light
-) -> Floats | None:
+def _shadow(layer: Layer, covers: list[_Cover], grid: Grid, pose: Pose, light: Light) -> Floats | None:
     """Share of the light kept from a layer by all that stands higher (h, w), or None for none."""
-    lx, ly, lz = light.direction
-    if lz <= 0.02:
+    if light.direction[2] <= 0.02:
         return None
     h, w = layer.alpha.shape
-    left, top = layer.crop.left // QUARTER, layer.crop.top // QUARTER
-    size = (-(-w // QUARTER) + 1, -(-h // QUARTER) + 1)
-    total = Image.new("L", size)
-    for other, cover in zip(layers, covers, strict=True):
-        rise_mm = other.height_mm - layer.height_mm
+    clear = np.ones((-(-h // QUARTER) + 1, -(-w // QUARTER) + 1), np.float32)
+    # parts of one height share a penumbra
+    for height_mm in sorted({cover.layer.height_mm for cover in covers}):
+        rise_mm = height_mm - layer.height_mm
         if rise_mm < 0.05:
             continue
-        px_per_mm = pose.magnification(other.height_mm) / grid.pitch_mm / QUARTER
-        reach = rise_mm / lz * math.hypot(lx, ly) * px_per_mm
-        lowest = max(0.0, 1 - other.thickness_mm / rise_mm)
-        steps = 1 + math.ceil(reach * (1 - lowest) / SWEEP_PX)
-        cast = Image.new("L", size)
-        for share in np.linspace(1, lowest, steps):
-            right, down = (-v / lz * rise_mm * px_per_mm * share for v in (lx, ly))
-            place = (1, 0, left - right, 0, 1, top - down)
-            cast = ImageChops.lighter(
-                cast, cover.transform(size, Image.Transform.AFFINE, place, Image.Resampling.BILINEAR)
-            )
-        if cast.getbbox() is None:
+        px_per_mm = pose.magnification(height_mm) / grid.pitch_mm / QUARTER
+        cast = np.zeros(clear.shape, np.uint8)
+        for cover in covers:
+            if cover.layer.height_mm == height_mm:
+                _cast(cast, cover, layer, light, rise_mm * px_per_mm)
+        if not cast.any():
             continue
-        soft = rise_mm / lz * light.source_size_mm / light.distance_mm * px_per_mm / 2
+        soft = rise_mm / light.direction[2] * light.source_size_mm / light.distance_mm * px_per_mm / 2
         # a uniform disc of radius r has a standard deviation of r / 2 along each axis
-        total = ImageChops.screen(total, cast.filter(ImageFilter.GaussianBlur(soft / 2)) if soft > 0.3 else cast)
-    if total.getbbox() is None:
+        blurred = Image.fromarray(cast).filter(ImageFilter.GaussianBlur(max(soft / 2, 0.5)))
+        clear *= 1 - np.asarray(blurred, np.float32) / np.float32(255)
+    if clear.min() > 0.999:
         return None
-    grown = total.resize((size[0] * QUARTER, size[1] * QUARTER), Image.Resampling.BILINEAR)
-    return np.asarray(grown, np.float32)[:h, :w] / np.float32(255)
+    size = clear.shape[1] * QUARTER, clear.shape[0] * QUARTER
+    grown = np.asarray(Image.fromarray(clear).resize(size, Image.Resampling.BILINEAR))
+    return 1 - grown[:h, :w]
+
+
+def _cast(cast: NDArray[np.uint8], cover: _Cover, onto: Layer, light: Light, rise_px: float) -> None:
+    """Marks in `cast` where a part `rise_px` above a layer stands between it and the light."""
+    lx, ly, lz = light.direction
+    rise_mm = cover.layer.height_mm - onto.height_mm
+    lowest = max(0.0, 1 - cover.layer.thickness_mm / rise_mm)
+    reach = rise_px / lz * math.hypot(lx, ly)
+    for share in np.linspace(1, lowest, 1 + math.ceil(reach * (1 - lowest))):
+        left = cover.left - onto.crop.left // QUARTER + round(-lx / lz * rise_px * share)
+        top = cover.top - onto.crop.top // QUARTER + round(-ly / lz * rise_px * share)
+        y0, x0 = max(top, 0), max(left, 0)
+        y1 = min(top + cover.values.shape[0], cast.shape[0])
+        x1 = min(left + cover.values.shape[1], cast.shape[1])
+        if y1 > y0 and x1 > x0:
+            window = cast[y0:y1, x0:x1]
+            np.maximum(window, cover.values[y0 - top : y1 - top, x0 - left : x1 - left], out=window)

@@ -8,7 +8,8 @@ from mock_camera.arrays import Floats
 
 
 def disc(x: Floats, y: Floats, cx: float, cy: float, radius: float) -> Floats:
-    return np.hypot(x - np.float32(cx), y - np.float32(cy)) - np.float32(radius)
+    distance: Floats = np.hypot(x - np.float32(cx), y - np.float32(cy)) - np.float32(radius)
+    return distance
 
 
 def box(x: Floats, y: Floats, cx: float, cy: float, half_w: float, half_h: float, corner: float = 0.0) -> Floats:
@@ -16,7 +17,8 @@ def box(x: Floats, y: Floats, cx: float, cy: float, half_w: float, half_h: float
     dx = np.abs(x - np.float32(cx)) - np.float32(half_w - corner)
     dy = np.abs(y - np.float32(cy)) - np.float32(half_h - corner)
     outside = np.hypot(np.maximum(dx, 0), np.maximum(dy, 0))
-    return outside + np.minimum(np.maximum(dx, dy), 0) - np.float32(corner)
+    distance: Floats = outside + np.minimum(np.maximum(dx, dy), 0) - np.float32(corner)
+    return distance
 
 
 def capsule(x: Floats, y: Floats, a: tuple[float, float], b: tuple[float, float], radius: float) -> Floats:
@@ -37,4 +39,5 @@ def gear(x: Floats, y: Floats, cx: float, cy: float, radius: float, teeth: int, 
     around = (angle - np.float32(turn)) % fifth
     spoke = np.abs(np.minimum(around, fifth - around)) * r - np.float32(0.22)
     hub = r - np.float32(0.75)
-    return np.minimum(np.minimum(rim, hub), np.maximum(spoke, r - np.float32(radius - 0.3)))
+    distance: Floats = np.minimum(np.minimum(rim, hub), np.maximum(spoke, r - np.float32(radius - 0.3)))
+    return distance

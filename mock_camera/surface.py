@@ -91,7 +91,8 @@ class Surface:
 
     def coverage(self, distance: Floats) -> Floats:
         """Share of each pixel inside a shape given by its signed distance in mm."""
-        return np.clip(0.5 - distance / np.float32(self.px_mm), 0, 1, dtype=np.float32)
+        cover: Floats = np.clip(0.5 - distance / np.float32(self.px_mm), 0, 1, dtype=np.float32)
+        return cover
 
     def fill(self, tint: Tint, tone: Floats | float = 1.0) -> None:
         """One colour everywhere, times a tone (h, w)."""

@@ -106,11 +106,11 @@ class World:
             smear = flash_smear(bench.touches, flash_at_s, head.duration_t01_s, bench.pitch_mm)
             smears.append(smear)
             rows = bench.shutter.flash_rows(head, shot.exposure_s, down) * head.lux_seconds(share)
-            light.add(_moved(raster.picture(head, focus), smear), rows * per_lux_s)
+            light.add(_moved(raster.picture(((head, 1.0),), focus), smear), rows * per_lux_s)
         room_rows = bench.shutter.room_rows(bench.room, shot.exposure_s, down, now_s)
         room_smear = steady_smear(bench.touches, now_s, shot.exposure_s, bench.pitch_mm)
         if bench.room.lux > 0:
-            room = raster.picture(None, focus).tinted(bench.room.tint)
+            room = raster.picture(((None, 1.0),), focus).tinted(bench.room.tint)
             light.add(_moved(room, room_smear), room_rows * per_lux_s)
         room_lux_s = float(room_rows.mean())
         chance = np.random.default_rng([self._seed, shot.number])
@@ -126,7 +126,7 @@ class World:
             "shake_px": max(s.length_px for s in (smears or [room_smear])),
             "shake_shift_px": [round(v, 4) for v in seen.mean_px],
         }
-        rgb, mosaic = develop(light.framed(raster.grid, zoom).rgb(), shot.iso, chance)
+        rgb, mosaic = develop(light.framed(raster.grid, zoom), shot.iso, chance)
         return Picture(rgb, mosaic, truth)
 
     def live_frame(
@@ -196,7 +196,7 @@ class World:
         if raster is None or raster.pose != pose or raster.piece != self._bench.piece:
             grid = framed(*self._pixels, self._bench.pitch_mm)
             raster = Raster(grid, pose, self._bench.piece, self._seed)
-        raster.keep_only(list(self._bench.lights.values()))
+        raster.keep_only(self._bench.lights.values())
         self._raster = raster
         return raster
 
