@@ -33,8 +33,8 @@ class Host:
     transaction_id: int = 0
     _cut_files: dict[int, int] = field(default_factory=dict)
 
-    def shown_file(self, item: CardObject, offset: int) -> bytes:
-        """Bytes of a file as the wire will carry them: whole, unless a fault shortens this transfer."""
+    def read(self, item: CardObject, offset: int, count: int) -> bytes:
+        """Part of a file as the wire will carry it: whole, unless a fault shortens this transfer."""
         if offset == 0:
             self._cut_files.pop(item.handle, None)
             short = self.body.faults.take("truncated_file", where="transfer")
@@ -42,4 +42,7 @@ class Host:
                 self._cut_files[item.handle] = round(item.info.size_bytes * short.number("share"))
             if self.body.faults.take("empty_file", where="transfer"):
                 self._cut_files[item.handle] = 0
-        return item.path.read_bytes()[: self._cut_files.get(item.handle)]
+        end = min(offset + count, self._cut_files.get(item.handle, item.info.size_bytes))
+        with item.path.open("rb") as file:
+            file.seek(offset)
+            return file.read(max(0, end - offset))

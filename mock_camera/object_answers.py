@@ -52,7 +52,7 @@ def file_at(host: Host, handle: int) -> CardObject | None:
 
 def get_object(host: Host, parameters: Parameters, _: bytes) -> Reply:
     item = file_at(host, parameters[0])
-    return Reply(data=host.shown_file(item, 0)) if item else Reply(Response.InvalidObjectHandle)
+    return Reply(data=host.read(item, 0, item.info.size_bytes)) if item else Reply(Response.InvalidObjectHandle)
 
 
 def get_partial_object(host: Host, parameters: Parameters, _: bytes) -> Reply:
@@ -60,7 +60,7 @@ def get_partial_object(host: Host, parameters: Parameters, _: bytes) -> Reply:
     item = file_at(host, handle)
     if not item:
         return Reply(Response.InvalidObjectHandle)
-    part = host.shown_file(item, offset)[offset : offset + count]
+    part = host.read(item, offset, count)
     return Reply(parameters=(len(part),), data=part)
 
 

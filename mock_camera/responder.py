@@ -60,3 +60,7 @@ class Responder:
             return Reply(Response.DeviceBusy)
         host.transaction_id = transaction_id
         return ANSWERS[operation](host, (*parameters, 0, 0, 0, 0, 0)[:5], data)
+
+    def hung_up(self) -> None:
+        """The host has gone without a word: as after CloseSession."""
+        device_answers.close_session(self._host, (), b"")

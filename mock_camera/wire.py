@@ -80,11 +80,17 @@ class Wire:
         self._acceptor.join()
 
     def _drop(self) -> None:
+        if connection := self._connection:
+            self._end(connection)
+
+    def _end(self, connection: Connection) -> None:
+        """Hang up; the next host may come, and finds no session and no live view open."""
+        connection.close()
         with self._change:
-            connection, self._connection = self._connection, None
-            self._change.notify_all()
-        if connection:
-            connection.close()
+            if self._connection is connection:
+                self._connection = None
+                connection.responder.hung_up()
+                self._change.notify_all()
 
     # the network's side
 
@@ -124,12 +130,8 @@ class Wire:
             sock.sendall(packets.init_command_ack(connection.number, self._guid, self._body.options.model))
             while True:
                 self._serve(connection, packets.receive(sock))
-        except (WireError, OSError):
-            connection.close()
-            with self._change:
-                if self._connection is connection:
-                    self._connection = None
-                    self._change.notify_all()
+        finally:
+            self._end(connection)
 
     def _open_events(self, sock: socket.socket, number: int) -> None:
         with self._change:
@@ -137,8 +139,9 @@ class Wire:
         if not connection or connection.number != number or connection.events:
             sock.sendall(packets.init_fail(FailReason.RejectedInitiator))
             raise WireError("events for nobody")
-        sock.sendall(packets.pack(PacketType.InitEventAck))
-        connection.events = sock
+        with connection.event_lock:
+            sock.sendall(packets.pack(PacketType.InitEventAck))
+            connection.events = sock
         while packets.receive(sock).kind == PacketType.ProbeRequest:
             with connection.event_lock:
                 sock.sendall(packets.pack(PacketType.ProbeResponse))

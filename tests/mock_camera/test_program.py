@@ -96,6 +96,7 @@ def test_picture_with_its_exif_comes_through_and_hands_change_what_is_true(tmp_p
         with Image.open(tmp_path / jpeg[jpeg.index("DCIM") :]) as picture:
             assert picture.size == (192, 128)
         program.hands.do("turn_focus", mm=1.0)
+        assert program.hands.do("light", name="key", power_ev=-3)["power_ev"] == -3
         host.call("trigger")
         host.files_of_release()
         before, after = (program.hands.do("truth", object=name) for name in ("STIL0001", "STIL0002"))

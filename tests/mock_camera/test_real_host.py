@@ -204,6 +204,16 @@ def test_focus_is_driven_by_signed_steps_up_to_the_end_stop(bench: CameraBench) 
     assert at_end_stop.value.code == -113
 
 
+def test_live_view_ends_with_the_connection(bench: CameraBench) -> None:
+    camera = bench.start()
+    host = bench.host(camera)
+    host.call("preview")
+    camera.wire.cut(0.0)
+    assert not camera.body.live_view
+    host.call("again")
+    assert host.call("preview")["start"] == "ffd8"
+
+
 def test_second_host_is_refused_while_the_first_is_there(bench: CameraBench) -> None:
     camera = bench.start()
     first = bench.host(camera)
