@@ -24,9 +24,7 @@ def recover(bench: Bench, releases: Releases, card: tuple[CardObject, ...]) -> N
     try:
         new_camera = log.is_new_camera(serial)
         known = log.known_card_objects(serial)
-        unsettled = {
-            frame.frame_id: frame for frame in log.unsettled(serial) if releases.flight(frame.frame_id) is None
-        }
+        unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
         on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in unsettled.values()}
         steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera)
         if new_camera:
@@ -38,14 +36,18 @@ def recover(bench: Bench, releases: Releases, card: tuple[CardObject, ...]) -> N
         _carry_out(bench, releases, step, unsettled)
 
 
+def _under_way(releases: Releases, frame: Unsettled) -> bool:
+    """Saved already, and with the judge: nothing to put right."""
+    flight = releases.flight(frame.frame_id)
+    return flight is not None and flight.state not in (FrameState.MISSING, FrameState.UNCERTAIN)
+
+
 def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, unsettled: dict[str, Unsettled]) -> None:
     log = bench.log
     match step:
         case reconcile.AdoptFile(frame_id, file):
             bench.write(partial(log.frame_file, frame_id, file))
-            bench.emit(
-                Said(f"Frame {unsettled[frame_id].number}: a file of it was found on the disk and taken up.")
-            )
+            bench.emit(Said(f"Frame {unsettled[frame_id].number}: a file of it was found on the disk and taken up."))
         case reconcile.FetchObjects(frame_id, objects):
             flight = _taken_up(bench, unsettled[frame_id], objects)
             releases.adopt(flight)

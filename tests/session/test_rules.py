@@ -7,7 +7,7 @@ from scripted import reading
 
 from session.finding import Level, RemedyKind
 from session.kit import Body, Kit, Lens, Light, Stand, Trigger
-from session.rules import RULES, Situation, findings_before_release, ready_at_s
+from session.rules import Situation, findings_before_release, ready_at_s
 from session.rules.situation import Pop
 from session.setup import Arrangement, PlacedLight, Revision, Settings
 
@@ -143,9 +143,7 @@ def test_the_stabiliser_asks_for_a_tick_where_the_camera_cannot_tell():
     assert (finding.level, finding.remedy.kind) == (Level.STOP, RemedyKind.TICK)
     assert found(situation(kit=kit, revision=replace(revision, ticked=("stabiliser",))), "stabiliser") is None
     assert found(situation(kit=kit, revision=revision, told={"stabiliser": "off"}), "stabiliser") is None
-    assert (
-        found(situation(kit=kit, revision=revision, told={"stabiliser": "on"}), "stabiliser").level is Level.STOP
-    )
+    assert found(situation(kit=kit, revision=revision, told={"stabiliser": "on"}), "stabiliser").level is Level.STOP
 
 
 @pytest.mark.parametrize(
@@ -174,13 +172,15 @@ def test_every_finding_has_a_sentence_that_fits_the_screen_and_the_ids_differ():
         pops={"key": Pop(10, 0)}, touched_s=10, now_s=10.5, free_card_bytes=0, free_disk_bytes=0,
     )  # fmt: skip
     findings = findings_before_release(where)
-    assert len(findings) == 11
+    assert {f.id for f in findings} >= {
+        "drifted", "sync", "exposure-mode", "iso", "white-balance", "focus-mode", "stabiliser", "battery", "card",
+        "disk", "charge", "hold-off",
+    }  # fmt: skip
     assert len({f.id for f in findings}) == len(findings)
     for finding in findings:
         assert finding.text.endswith(".")
         assert len(finding.text) <= 110
         assert finding.remedy is not None
-    assert len(RULES) == 8
 
 
 def test_a_stand_of_the_kit_is_found_by_name_or_the_first():
