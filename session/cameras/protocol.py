@@ -286,6 +286,17 @@ class CameraGone:
     text: str
 
 
+@dataclass(frozen=True)
+class Announced:
+    """From the camera's process to `RemoteCamera` only: these files belong to the frame and aren't saved yet.
+
+    Should the process end, they are named in `Failed.missing`.
+    """
+
+    frame_id: str
+    objects: tuple[CardObject, ...]
+
+
 Message = (
     Connected
     | SettingsRead

@@ -1,0 +1,82 @@
+"""Where a camera is: `usb:BUS,DEVICE` on the cable, `ptpip:ADDRESS[:PORT]` on the network."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import re
+from dataclasses import dataclass
+from ipaddress import AddressValueError, IPv4Address
+from pathlib import Path
+
+from session.cameras.errors import CameraError
+from session.cameras.protocol import Fault
+
+PTPIP_PORT = 15740
+"""Registered for PTP/IP (CIPA DC-005)."""
+
+USB = re.compile(r"usb:(\d{1,3}),(\d{1,3})")
+FORMS = "usb:BUS,DEVICE (usb:001,002) or ptpip:ADDRESS[:PORT] (ptpip:192.168.1.20)"
+
+
+@dataclass(frozen=True)
+class Address:
+    """A camera's address.
+
+    text   canonical form, as shown and logged
+    path   what libgphoto2 calls it
+    """
+
+    text: str
+    path: str
+
+    @property
+    def on_network(self) -> bool:
+        return self.text.startswith("ptpip:")
+
+
+def parse_address(text: str) -> Address:
+    """Raises ValueError with one sentence when it isn't an address of either form."""
+    usb = USB.fullmatch(text.strip())
+    if usb:
+        canonical = f"usb:{int(usb[1]):03d},{int(usb[2]):03d}"
+        return Address(canonical, canonical)
+    kind, _, rest = text.strip().partition(":")
+    host, colon, port = rest.partition(":")
+    if kind != "ptpip":
+        raise ValueError(f"{text!r} is no camera address; write {FORMS}.")
+    try:
+        host = str(IPv4Address(host))  # libgphoto2 takes neither names nor IPv6
+    except AddressValueError:
+        raise ValueError(f"{host!r} in {text!r} is no IPv4 address such as 192.168.1.20.") from None
+    number = int(port) if port.isdecimal() and len(port) <= 5 else PTPIP_PORT if not colon else 0
+    if not 0 < number < 65536:
+        raise ValueError(f"{port!r} in {text!r} is no port between 1 and 65535.")
+    # the port twice: given once, libgphoto2 looks for events on 15740
+    return Address(f"ptpip:{host}:{number}", f"ptpip:{host}:{number}:{number}")
+
+
+class Claim:
+    """The right to use the camera at an address, held by at most one process; ends with the process at the latest."""
+
+    def __init__(self, address: Address, folder: Path) -> None:
+        """Raises CameraError(IN_USE) when another process holds it, CameraError(DISK) when there's no telling."""
+        path = folder / (re.sub(r"\W", "-", address.text) + ".lock")
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+        except OSError as error:
+            raise CameraError(Fault.DISK, f"{folder} can't be written to: {error.strerror}.") from error
+        try:
+            fcntl.flock(self._descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            holder = os.read(self._descriptor, 20).decode(errors="replace").strip()
+            os.close(self._descriptor)
+            text = f"The camera at {address.text} is in use by another stillset (process {holder or 'unknown'})."
+            raise CameraError(Fault.IN_USE, text) from error
+        os.ftruncate(self._descriptor, 0)
+        os.pwrite(self._descriptor, f"{os.getpid()}\n".encode(), 0)
+
+    def release(self) -> None:
+        """Let others have it."""
+        os.close(self._descriptor)

@@ -1,0 +1,61 @@
+"""The process that looks for cameras: `python -m session.cameras.detect`, started by `search`.
+
+First the addresses are told, then each camera that nobody has is asked for its name; one that hangs ends this
+process by its timer's signal, and what was told until then stands.
+"""
+
+from __future__ import annotations
+
+import signal
+import sys
+from pathlib import Path
+
+from session.cameras.address import Address, Claim, parse_address
+from session.cameras.errors import CameraError
+from session.cameras.libgphoto import Gphoto, detected
+from session.cameras.limits import Start
+from session.cameras.protocol import FoundCamera
+from session.process import parent_connection
+
+UNKNOWN_MODEL = "camera"
+
+
+def name_of(address: Address, start: Start) -> str:
+    """What the camera calls itself; why it can't be asked, in brackets, when it can't."""
+    camera = Gphoto(start.limits)
+    try:
+        claim = Claim(address, Path(start.claims))
+    except CameraError as error:
+        return f"({error.text})"
+    try:
+        camera.open(address)
+        return camera.widget("cameramodel").text.strip() or UNKNOWN_MODEL
+    except CameraError as error:
+        return f"({error.text})"
+    finally:
+        camera.close()
+        claim.release()
+
+
+def main() -> int:
+    """Tell the parent what there is; 2 when there is no parent."""
+    try:
+        pipe = parent_connection()
+    except RuntimeError as error:
+        sys.stderr.write(f"{error}\n")
+        return 2
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    start = pipe.recv()
+    try:
+        addresses = [parse_address(text) for _, text in detected()]
+    except CameraError:
+        return 1
+    for address in addresses:
+        pipe.send(FoundCamera(address.text, UNKNOWN_MODEL))
+    for address in addresses:
+        pipe.send(FoundCamera(address.text, name_of(address, start)))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,42 @@
+"""Folders of ours for the camera's process: libgphoto2's own settings, and who has which camera."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from platformdirs import user_state_path
+
+NO_CACHE = "ptp2=cachetime=0"
+"""libgphoto2's PTP driver answers from memory for 2 s otherwise, though a dial was turned meanwhile."""
+
+
+def home(wanted: Path | None = None) -> Path:
+    """The folder to use: the wanted one, else the user's state folder; a temporary one when it can't be written to."""
+    folder = wanted or user_state_path("stillset") / "cameras"
+    try:
+        prepare(folder)
+    except OSError:
+        folder = Path(tempfile.gettempdir()) / f"stillset-{os.getuid()}"
+        prepare(folder)
+    return folder
+
+
+def prepare(folder: Path) -> None:
+    """Make it what libgphoto2 and we need. It keeps its name for cameras (a GUID) there, so the folder must last."""
+    settings = folder / "gphoto" / "settings"
+    settings.parent.mkdir(parents=True, exist_ok=True)
+    lines = settings.read_text().splitlines() if settings.exists() else []
+    if NO_CACHE not in lines:
+        settings.write_text("".join(f"{line}\n" for line in [*lines, NO_CACHE]))
+
+
+def environment(folder: Path) -> dict[str, str]:
+    """What the process must find in its environment."""
+    return {"XDG_CONFIG_HOME": str(folder), "LC_ALL": "C"}  # C: the cameras' texts in one language
+
+
+def claims(folder: Path) -> Path:
+    """Where it is kept which process has which camera."""
+    return folder / "claims"

@@ -1,0 +1,254 @@
+"""The process that owns the camera: `python -m session.cameras.host`, started by `RemoteCamera`.
+
+Requests come in and messages go out by the pipe to the parent, one request after the other; between them the
+camera's own events are looked at and live frames sent. A call that hangs ends the process by its timer's signal;
+a dead parent ends it by the end of the pipe, once the frame under way is on the disk.
+"""
+
+from __future__ import annotations
+
+import signal
+import sys
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from session.cameras import protocol as say
+from session.cameras.address import Address, Claim, parse_address
+from session.cameras.errors import CameraError
+from session.cameras.libgphoto import Gphoto, detected
+from session.cameras.limits import Start
+from session.cameras.live import Live
+from session.cameras.panel import Panel
+from session.cameras.protocol import Fault, Fired
+from session.cameras.saving import Disk, SystemDisk, prepare
+from session.cameras.taking import Fetching, Known, Say, Taking
+from session.cameras.watch import Watch
+from session.process import parent_connection
+
+LOOK_EVERY_S = 0.02
+SMALLEST_FRAME_BYTES = 1 << 20
+"""A card with less room than this is called full when the camera refuses without a reason; a guess."""
+
+
+class Session:
+    """One connected camera and what is known of it. Making it may raise CameraError."""
+
+    def __init__(self, camera: Gphoto, send: Say) -> None:
+        widgets = camera.widgets()
+        self.serial = widgets["serialnumber"].text.strip() if "serialnumber" in widgets else ""
+        self.model = widgets["cameramodel"].text.strip() if "cameramodel" in widgets else ""
+        self.panel = Panel(camera, widgets)
+        self.live = Live(camera, widgets, send)
+        self.card = camera.card()
+        self.known = Known(self.card)
+        self.watch = Watch(camera, self.panel, self.known, send)
+
+    def description(self, address: Address) -> say.CameraDescription:
+        """A serial number of noughts is none."""
+        return say.CameraDescription(
+            address=address.text,
+            model=self.model or "camera",
+            serial=self.serial if self.serial.strip("0") else address.text,
+            live_view=self.live.offered,
+            focus_drive=self.live.drives_focus,
+        )
+
+
+class Host:
+    """Serves one camera to the parent."""
+
+    def __init__(self, pipe: Connection, start: Start, disk: Disk) -> None:
+        self._pipe = pipe
+        self._claims = Path(start.claims)
+        self._camera = Gphoto(start.limits)
+        self._disk = disk
+        self._claim: Claim | None = None
+        self._session: Session | None = None
+
+    def serve(self) -> None:
+        """Until the parent hangs up."""
+        while True:
+            if self._pipe.poll(self._wait_s()):
+                try:
+                    request = self._pipe.recv()
+                except (EOFError, OSError):
+                    break
+                self._answer(request)
+            elif self._session is not None:
+                self._idle(self._session)
+        self._hang_up()
+
+    def _wait_s(self) -> float | None:
+        if self._session is None:
+            return None
+        return 0.0 if self._session.live.wants_frame else LOOK_EVERY_S
+
+    def _send(self, message: object) -> None:
+        try:
+            self._pipe.send(message)
+        except OSError:  # the parent is dead: what is under way is finished, then `serve` ends
+            return
+
+    def _answer(self, request: say.Request) -> None:
+        try:
+            self._do(request)
+        except CameraError as error:
+            self._send(
+                say.Failed(
+                    request=type(request).__name__,
+                    fault=error.fault,
+                    text=error.text,
+                    frame_id=getattr(request, "frame_id", ""),
+                    fired=error.fired,
+                    missing=error.missing,
+                    connected=error.connected and self._session is not None,
+                )
+            )
+            self._part(error)
+
+    def _part(self, error: CameraError) -> None:
+        """Let the camera go when it is lost."""
+        if not error.connected and self._session is not None:
+            self._hang_up()
+            self._send(say.CameraGone(error.fault, error.text))
+
+    def _idle(self, session: Session) -> None:
+        try:
+            session.watch.look()
+            session.watch.reread(lambda: self._pipe.poll(0))
+        except CameraError as error:
+            self._part(error)  # a camera that is only grumpy is looked at again soon
+        if self._session is not None and session.live.wants_frame:
+            try:
+                session.live.send_frame()
+            except CameraError as error:
+                self._send(say.Failed(say.LiveView.__name__, error.fault, error.text, connected=error.connected))
+                self._part(error)
+
+    def _do(self, request: say.Request) -> None:
+        if isinstance(request, say.Connect):
+            return self._connect(request.address)
+        session = self._session
+        if session is None:
+            raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
+        match request:
+            case say.ReadSettings():
+                self._say_settings(session, {})
+            case say.ApplySettings(changes):
+                self._say_settings(session, session.panel.apply(changes))
+            case say.Release():
+                self._release(session, request)
+            case say.Fetch():
+                self._fetch(session, request)
+            case say.ListCard():
+                self._send(say.CardListed(self._camera.card(), self._camera.free_bytes()))
+            case say.LiveView(on):
+                session.live.switch(on)
+            case say.NextLiveFrame():
+                session.live.used()
+            case say.DriveFocus(steps):
+                session.live.drive(steps)
+                self._send(say.FocusDriven(steps))
+        return None
+
+    def _connect(self, text: str) -> None:
+        self._hang_up()
+        address = self._find(text)
+        self._claim = Claim(address, self._claims)
+        try:
+            self._camera.open(address)
+            session = Session(self._camera, self._send)
+            free_bytes = self._camera.free_bytes()
+        except CameraError as error:
+            self._hang_up()
+            if error.fault in (Fault.LOST, Fault.NO_ANSWER, Fault.BROKEN):
+                raise error.but(fault=Fault.NOT_FOUND, text=f"No camera answers at {address.text}.") from error
+            raise
+        self._session = session
+        description = session.description(address)
+        self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
+
+    def _find(self, text: str) -> Address:
+        if text:
+            try:
+                return parse_address(text)
+            except ValueError as error:
+                raise CameraError(Fault.NOT_FOUND, str(error)) from error
+        found = [address for _, address in detected()]
+        if not found:
+            raise CameraError(Fault.NOT_FOUND, "No camera was found on USB; is it on, and the cable in?")
+        if len(found) > 1:
+            raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {', '.join(found)}. Choose one.")
+        return parse_address(found[0])
+
+    def _hang_up(self) -> None:
+        self._camera.close()
+        self._session = None
+        if self._claim is not None:
+            self._claim.release()
+            self._claim = None
+
+    def _say_settings(self, session: Session, refused: dict[str, str]) -> None:
+        session.panel.read()
+        self._send(say.SettingsRead(session.panel.reading, refused))
+
+    def _release(self, session: Session, request: say.Release) -> None:
+        session.watch.look()
+        session.watch.tell_released()  # what has appeared until now was released on the body
+        exposure_s = session.panel.reading.value("exposure_s")
+        files = Fetching(self._camera, self._disk, self._send, request.frame_id, request.folder, request.stem)
+        taking = Taking(self._camera, session.known, files, self._disk, self._send)
+        try:
+            taking.run(request.folder, request.expected_files, float(exposure_s or 0))
+        except CameraError as error:
+            raise self._with_reason(error, session) from error
+        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
+
+    def _with_reason(self, error: CameraError, session: Session) -> CameraError:
+        """A camera that only says no may have a full card or an empty battery; tell what it says of those."""
+        if error.fault is not Fault.BROKEN or error.fired is not Fired.NO or not error.connected:
+            return error
+        free_bytes = self._camera.free_bytes()
+        session.panel.read()
+        battery = session.panel.reading.settings.get("battery_percent")
+        facts = [f"battery {battery.shown}"] if battery else []
+        if free_bytes is not None:
+            if free_bytes < SMALLEST_FRAME_BYTES:
+                return error.but(fault=Fault.CARD_FULL, text="The card is full.")
+            facts.append(f"{free_bytes / 1e9:.1f} GB free on its card")
+        known = f" ({', '.join(facts)})" if facts else ""
+        return error.but(fault=Fault.REFUSED, text=f"The camera refused to release and gave no reason{known}.")
+
+    def _fetch(self, session: Session, request: say.Fetch) -> None:
+        prepare(request.folder, self._disk)
+        files = Fetching(self._camera, self._disk, self._send, request.frame_id, request.folder, request.stem)
+        files.add(*request.objects)
+        for card in request.objects:
+            session.known.take_new(card)
+        try:
+            while files.next(raws_too=True):
+                continue
+            files.finish()
+        except CameraError as error:
+            raise error.but(missing=files.left()) from error
+        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
+
+
+def main() -> int:
+    """Serve the parent until it hangs up; 2 when there is none."""
+    try:
+        pipe = parent_connection()
+    except RuntimeError as error:
+        sys.stderr.write(f"{error}\n")
+        return 2
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)  # must end the process even while the interpreter is held
+    try:
+        start = pipe.recv()
+    except (EOFError, OSError):
+        return 0
+    Host(pipe, start, SystemDisk()).serve()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

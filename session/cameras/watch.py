@@ -1,0 +1,92 @@
+"""What the camera does unasked, while nothing is asked of it: releases on the body, dials turned by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from time import monotonic
+
+from session.cameras.errors import CameraError
+from session.cameras.libgphoto import EventKind, Gphoto
+from session.cameras.panel import Panel
+from session.cameras.protocol import BodyRelease, CardObject, Fault, SettingsRead
+from session.cameras.taking import Known, Say
+
+LOOK_MS = 1
+MOST_AT_ONCE = 50
+"""Events read in one look, so that a camera that never stops telling can't keep requests waiting."""
+SHORTEST_REREAD_S = 0.2
+"""Between readings while changes are told; some cameras tell of a change at every look."""
+BY_ITSELF = frozenset({"battery_percent"})
+"""Settings that change without a hand."""
+
+
+class Watch:
+    """Looks and listens between requests. Files seen here were released on the body."""
+
+    def __init__(self, camera: Gphoto, panel: Panel, known: Known, say: Say) -> None:
+        self._camera = camera
+        self._panel = panel
+        self._known = known
+        self._say = say
+        self._released: list[CardObject] = []
+        self._last_file_at = 0.0
+        self._complete = False
+        self._told_of_change = False
+        self._read_at = monotonic()
+
+    def look(self) -> None:
+        """Take in what the camera has told since. Raises CameraError when it is lost."""
+        for _ in range(MOST_AT_ONCE):
+            try:
+                event = self._camera.next_event(LOOK_MS)
+            except CameraError as error:
+                if error.fault is Fault.BUSY:
+                    return
+                if not error.connected:
+                    raise
+                self._look_on_card()  # only the events are lost
+                return
+            if event is None:
+                break
+            if event.kind is EventKind.FILE_ADDED:
+                self._appeared(self._camera.info(event.folder, event.name))
+            elif event.kind is EventKind.CAPTURE_COMPLETE:
+                self._complete = bool(self._released)
+            elif event.kind is EventKind.CHANGED:
+                self._told_of_change = True
+        if self._complete or monotonic() - self._last_file_at > self._camera.limits.settle_s:
+            self.tell_released()
+
+    def tell_released(self) -> None:
+        """Say `BodyRelease` for what has appeared, if anything has."""
+        if self._released:
+            self._say(BodyRelease(tuple(self._released)))
+        self._released = []
+        self._complete = False
+
+    def reread(self, interrupted: Callable[[], bool]) -> None:
+        """Read the settings if it is time to, and say `SettingsRead` if one is another than before."""
+        waited_s = monotonic() - self._read_at
+        if waited_s < (SHORTEST_REREAD_S if self._told_of_change else self._camera.limits.reread_s):
+            return
+        before = self._panel.reading.settings
+        reading = self._panel.read(interrupted)
+        if reading is None:
+            return
+        self._told_of_change = False
+        self._read_at = monotonic()
+        names = before.keys() | reading.settings.keys()
+        changed = {name for name in names if before.get(name) != reading.settings.get(name)}
+        if changed:
+            self._say(SettingsRead(reading, by_hand=bool(changed - BY_ITSELF)))
+
+    def _appeared(self, card: CardObject) -> None:
+        if self._known.take_new(card):
+            self._released.append(card)
+            self._last_file_at = monotonic()
+            self._complete = False
+
+    def _look_on_card(self) -> None:
+        self._camera.reopen()
+        for card in self._camera.card():
+            self._appeared(card)
