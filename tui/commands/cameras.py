@@ -17,9 +17,9 @@ def cameras(as_json: bool) -> None:
 
     Use the address with --camera. Network: ptpip:ADDRESS[:PORT], which no search finds.
     """
-    from session.cameras.search import found_cameras  # noqa: PLC0415 - starts a process with libgphoto2
+    from session.cameras.search import find_cameras  # noqa: PLC0415 - starts a process with libgphoto2
 
-    found = found_cameras()
+    found = find_cameras()
     if as_json:
         for camera in found:
             click.echo(json.dumps(asdict(camera)))
