@@ -27,6 +27,7 @@ MAKE, MODEL, SERIAL = "Invented Optical Works", "Bench One", "000001"
 LENS = "Bench Macro"
 EXIF_POINTER, SUB_IFDS = 0x8769, 0x014A
 THUMBNAIL_PX = (192, 128)
+STRIP_OFFSETS = 0x0111
 SHORT, LONG, RATIONAL, BYTE = 3, 4, 5, 1
 
 
@@ -195,5 +196,9 @@ def _directory(tags: dict[int, object], offset: int) -> bytes:
         elif tag == 0x828E:
             ifd.tagtype[tag] = BYTE
         ifd[tag] = value
-    data: bytes = ifd.tobytes(offset)
-    return data
+    data = bytearray(ifd.tobytes(offset))
+    if STRIP_OFFSETS in tags:  # Pillow takes this one for relative to the directory's end, here it is absolute
+        places = range(2, 2 + 12 * len(tags), 12)
+        entry = next(place for place in places if struct.unpack_from("<H", data, place) == (STRIP_OFFSETS,))
+        struct.pack_into("<L", data, entry + 8, tags[STRIP_OFFSETS])
+    return bytes(data)
