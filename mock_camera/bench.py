@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from mock_camera.curtains import Shutter
 from mock_camera.grid import Placement, Pose
-from mock_camera.lights import METER_CONSTANT, Charge, Light, RoomLight
+from mock_camera.lights import LEAST_SHARE, METER_CONSTANT, Charge, Light, RoomLight
 from mock_camera.optics import Arrangement, Focus, focus_at
 from mock_camera.scene import PIECES, Piece
 from mock_camera.shake import Touch
@@ -60,6 +60,10 @@ class Bench:
     drive: FocusDrive = field(default_factory=FocusDrive)
     touches: list[Touch] = field(default_factory=list)
     orientation: int = 1
+    sharpening: float = 0.0
+    denoising: float = 0.0
+    hand_reach: float = 0.0
+    hand_side: str = "right"
 
     def focus(self, f_number: float) -> Focus:
         return focus_at(self.arrangement, f_number, self.focus_mm)
@@ -91,6 +95,14 @@ class Bench:
         """Share of full energy that a head can give now."""
         held = self.charges.get(light.name)
         return 2.0**light.power_ev if held is None else held.share_at(now_s, light)
+
+    def fire(self, light: Light, at_s: float) -> float:
+        """Share of full energy that a head gives off now, and its capacitor is empty; 0 when it doesn't fire."""
+        share = self.charge(light, at_s) if light.on and light.fires else 0.0
+        if share < LEAST_SHARE * 2.0**light.power_ev:
+            return 0.0
+        self.charges[light.name] = Charge(0.0, at_s)
+        return share
 
     def flash_lux_seconds(self) -> float:
         """All working lights at the power set, on the level of the table."""

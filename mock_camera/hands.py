@@ -5,20 +5,24 @@ true as a dict. Names and values (all optional unless said):
 
     touch         strength_um=20, frequency_hz=10, damping_ratio=0.03, direction_deg=75
     light         name (needed), power_ev, distance_mm, azimuth_deg, elevation_deg, guide_number_m,
-                  charging_time_s, duration_t01_s, shaper, fires, on: changes a light or puts up a new one
+                  charging_time_s, duration_t01_s, shaper, red, blue (colour, relative to green), fires, on:
+                  changes a light or puts up a new one
     remove_light  name (needed)
     turn_focus    mm (+ = away from the camera) or to_mm (from the region's plane)
     piece         name (needed): bridge, type or card, in its place, region in focus as before
     shift_piece   right_mm, down_mm, turn_deg (clockwise); added to where it lies
     move_camera   right_mm, down_mm, turn_deg, away_mm (back from the piece, focus ring untouched); added
-    ambient       ev (against the flash exposure at exposure_s, 1/200 s) or lux; flicker_hz, flicker_depth
+    ambient       ev (against the flash exposure at exposure_s, 1/200 s) or lux; red, blue (colour,
+                  relative to green); flicker_hz, flicker_depth
     modelling     ev, against a lamp of about 150 W
     arrangement   magnification, focal_length_mm, pupil_magnification, widest_f_number: set up afresh
                   with the region in focus
-    body          curtain_travel_s, trigger_delay_s, flicker_hz, flicker_depth, orientation (Exif, 1 to 8)
+    body          curtain_travel_s, trigger_delay_s, flicker_hz, flicker_depth, orientation (Exif, 1 to 8),
+                  sharpening (unsharp mask, 0 to 5), denoising (px): the camera's own processing
     backlash      steps of the focus drive that are lost when it turns round
     step_mm       mm: what a step of the focus drive moves the plane of focus
     charge        name, or all lights: full at once
+    hand          reach=0.3 (share of the frame, 0 takes it out), side=right: a hand in the picture, out of focus
     detune        strength=1, seed=1: set down by hand again: everything a little off
     look          f_number: nothing but the truth at `now_s`, vibration included
 """
@@ -33,6 +37,7 @@ import numpy as np
 
 from mock_camera.bench import SYNC_TIME_S, Bench, FocusDrive
 from mock_camera.grid import Placement
+from mock_camera.hand import SIDES
 from mock_camera.lights import SHAPER_SIZE_MM, Charge, Light
 from mock_camera.scene import PIECES
 from mock_camera.shake import Touch, displacement_mm
@@ -47,6 +52,8 @@ LIGHT_RANGES = {
     "guide_number_m": (0.1, 1000.0),
     "charging_time_s": (0.01, 120.0),
     "duration_t01_s": (1e-5, 0.1),
+    "red": (0.0, 10.0),
+    "blue": (0.0, 10.0),
 }
 
 
@@ -127,6 +134,8 @@ def _ambient(bench: Bench, v: Values) -> dict[str, object]:
         bench.room = replace(bench.room, lux=bench.room_for(v.number("ev", None, -40.0, 20.0), exposure_s))
     elif v.has("lux"):
         bench.room = replace(bench.room, lux=v.number("lux", None, 0.0, 1e6))
+    red, green, blue = bench.room.tint
+    bench.room = replace(bench.room, tint=(v.number("red", red, 0.0, 10.0), green, v.number("blue", blue, 0.0, 10.0)))
     return _flicker(bench, v)
 
 
@@ -164,7 +173,10 @@ def _body(bench: Bench, v: Values) -> dict[str, object]:
         trigger_delay_s=v.number("trigger_delay_s", bench.shutter.trigger_delay_s, 0.0, 1.0),
     )
     bench.orientation = round(v.number("orientation", bench.orientation, 1, 8))
-    return {**vars(bench.shutter), "orientation": bench.orientation, **_flicker(bench, v)}
+    bench.sharpening = v.number("sharpening", bench.sharpening, 0.0, 5.0)
+    bench.denoising = v.number("denoising", bench.denoising, 0.0, 10.0)
+    processing = {"sharpening": bench.sharpening, "denoising": bench.denoising}
+    return {**vars(bench.shutter), "orientation": bench.orientation, **processing, **_flicker(bench, v)}
 
 
 def _backlash(bench: Bench, v: Values) -> dict[str, object]:
@@ -183,6 +195,12 @@ def _charge(bench: Bench, v: Values) -> dict[str, object]:
     for name in names:
         bench.charges.pop(name, None)
     return {"full": names}
+
+
+def _hand(bench: Bench, v: Values) -> dict[str, object]:
+    bench.hand_reach = v.number("reach", 0.3, 0.0, 1.0)
+    bench.hand_side = v.one_of("side", SIDES) if v.has("side") else bench.hand_side
+    return {"hand_reach": bench.hand_reach, "hand_side": bench.hand_side}
 
 
 def _detune(bench: Bench, v: Values) -> dict[str, object]:
@@ -234,13 +252,17 @@ _KNOWN: dict[str, tuple[Callable[[Bench, Values], dict[str, object]], str]] = {
     "piece": (_piece, "name"),
     "shift_piece": (_shift_piece, "right_mm down_mm turn_deg"),
     "move_camera": (_move_camera, "right_mm down_mm turn_deg away_mm"),
-    "ambient": (_ambient, "ev exposure_s lux flicker_hz flicker_depth"),
+    "ambient": (_ambient, "ev exposure_s lux red blue flicker_hz flicker_depth"),
     "modelling": (_modelling, "ev"),
     "arrangement": (_arrangement, "magnification focal_length_mm pupil_magnification widest_f_number"),
-    "body": (_body, "curtain_travel_s trigger_delay_s flicker_hz flicker_depth orientation"),
+    "body": (
+        _body,
+        "curtain_travel_s trigger_delay_s flicker_hz flicker_depth orientation sharpening denoising",
+    ),
     "backlash": (_backlash, "steps"),
     "step_mm": (_step_mm, "mm"),
     "charge": (_charge, "name"),
+    "hand": (_hand, "reach side"),
     "detune": (_detune, "strength seed"),
     "look": (_look, "f_number"),
 }

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image, ImageFilter
 
 from mock_camera.arrays import Floats
 from mock_camera.luma import Luma
@@ -50,12 +51,12 @@ def develop(light: Luma, iso: int, chance: np.random.Generator) -> tuple[NDArray
     height, width = light.luma.shape
     rgb = np.empty((height, width, 3), np.uint8)
     mosaic = np.empty((height, width), np.uint16)
-    for rows, part in light.rgb_slabs():
-        np.maximum(part, 0, out=part)
+    for rows, clean in light.rgb_slabs():
+        part = np.maximum(clean, 0, out=clean)
         noise = chance.standard_normal(part.shape, dtype=np.float32)
         noise *= np.sqrt(part * electrons + np.float32(READ_NOISE**2))
         noise /= electrons
-        part += noise
+        np.add(part, noise, out=part)
         values = part * span
         values += np.float32(BLACK_LEVEL + 0.5)
         np.clip(values, 0, top, out=values)
@@ -65,6 +66,22 @@ def develop(light: Luma, iso: int, chance: np.random.Generator) -> tuple[NDArray
         mosaic[rows][1::2, 1::2] = values[1::2, 1::2, 2]
         rgb[rows] = srgb(part)
     return rgb, mosaic
+
+
+def processed(rgb: NDArray[np.uint8], sharpening: float, denoising: float) -> NDArray[np.uint8]:
+    """The picture as a camera's own processing leaves it.
+
+    denoising   standard deviation in px of a Gaussian that smooths it, 0 = none
+    sharpening  strength of an unsharp mask of 1 px, 0 = none, 1 = strong
+    """
+    if sharpening <= 0 and denoising <= 0:
+        return rgb
+    picture = Image.fromarray(rgb)
+    if denoising > 0:
+        picture = picture.filter(ImageFilter.GaussianBlur(denoising))
+    if sharpening > 0:
+        picture = picture.filter(ImageFilter.UnsharpMask(radius=1, percent=round(100 * sharpening), threshold=0))
+    return np.asarray(picture)
 
 
 def srgb(light: Floats) -> NDArray[np.uint8]:

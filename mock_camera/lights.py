@@ -42,6 +42,7 @@ class Light:
     guide_number_m    ISO 100, metres, full power, as shaped
     charging_time_s   after a full flash; less power charges in proportion
     duration_t01_s    time above 10 % of the peak
+    red, blue         its colour: red and blue light relative to green, 1 = the camera's white
     fires             its trigger works
     on                its switch; off also puts out the modelling light
     """
@@ -55,12 +56,18 @@ class Light:
     charging_time_s: float = 1.6
     duration_t01_s: float = 0.0005
     shaper: str = "bare"
+    red: float = 1.0
+    blue: float = 1.0
     fires: bool = True
     on: bool = True
 
     @property
     def source_size_mm(self) -> float:
         return SHAPER_SIZE_MM[self.shaper]
+
+    @property
+    def tint(self) -> tuple[float, float, float]:
+        return self.red, 1.0, self.blue
 
     @property
     def direction(self) -> tuple[float, float, float]:

@@ -17,6 +17,7 @@ from PIL import Image
 
 from mock_camera.bench import MODELLING_CANDELA, Bench
 from mock_camera.grid import framed
+from mock_camera.hand import NEAR, SKIN, veil
 from mock_camera.imaging import FULL_WELL, READ_NOISE, srgb
 from mock_camera.raster import Mix, Raster
 from mock_camera.shake import displacement_mm
@@ -78,6 +79,8 @@ class LiveView:
         """JPEG bytes of one frame; its noise depends on the seed and the number of frames so far."""
         still = self._still(bench, view)
         shown = _cut(still, view, *displacement_mm(bench.touches, np.array([now_s + LIVE_EXPOSURE_S / 2])))
+        if bench.hand_reach > 0:
+            shown = _covered(shown, bench)
         if bench.room.flicker_depth > 0:
             shown = shown.point(_brightened(bench.room.swing(now_s, LIVE_EXPOSURE_S)))
         codes = np.asarray(shown).astype(np.int16)
@@ -169,6 +172,14 @@ def _cut(still: _Still, view: View, right_mm: NDArray[np.float64], down_mm: NDAr
     top = min(max(top, 0.0), still.picture.height - height / zoom)
     box = (max(left, 0.0), max(top, 0.0), left + width / zoom, top + height / zoom)
     return still.picture.resize(view.size, Image.Resampling.BICUBIC, box=box)
+
+
+def _covered(shown: Image.Image, bench: Bench) -> Image.Image:
+    """With the hand in the picture, as bright as a surface of its reflectance."""
+    cover = veil(shown.width // 8, shown.height // 8, bench.hand_reach, bench.hand_side)
+    mask = Image.fromarray((cover * 255).astype(np.uint8)).resize(shown.size, Image.Resampling.BILINEAR)
+    skin = srgb(np.array([SKIN], np.float32) * np.float32(NEAR))[0]
+    return Image.composite(Image.new("RGB", shown.size, tuple(int(v) for v in skin)), shown, mask)
 
 
 def _brightened(factor: float) -> list[int]:

@@ -10,6 +10,7 @@ from PIL import Image
 
 from mock_camera.arrays import Floats, halved, slabs
 from mock_camera.grid import Grid
+from mock_camera.hand import NEAR, SKIN
 from mock_camera.shake import Smear
 
 
@@ -44,6 +45,8 @@ class Luma:
 
     def tinted(self, tint: tuple[float, float, float]) -> Luma:
         """The picture under coloured light, of the same brightness on white: R, G, B times the tint."""
+        if tint == (1.0, 1.0, 1.0):
+            return self
         total = (tint[0] + 2 * tint[1] + tint[2]) / 4
         r, g, b = (np.float32(v / total) for v in tint)
         shift = (self.red * (r - g) + self.blue * (b - g)) * np.float32(0.25)
@@ -54,6 +57,17 @@ class Luma:
             (r - 1) * small + r * self.red - shift,
             (b - 1) * small + b * self.blue - shift,
         )
+
+    def cover(self, share: Floats, level: Floats) -> None:
+        """Lays a hand over the picture in place: coverage (h, w), and the light on it for each row (h,)."""
+        r, g, b = (v * NEAR for v in SKIN)
+        skin = (r + 2 * g + b) / 4
+        small = halved(share)
+        by_row = level.astype(np.float32)[:, None]
+        by_half = (by_row[::2] + by_row[1::2]) / 2
+        self.luma[...] += share * (by_row * np.float32(skin) - self.luma)
+        self.red[...] += small * (by_half * np.float32(r - skin) - self.red)
+        self.blue[...] += small * (by_half * np.float32(b - skin) - self.blue)
 
     def smeared(self, smear: Smear) -> Luma:
         """The picture moved and blurred by a vibration."""

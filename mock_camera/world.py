@@ -31,24 +31,19 @@ Keys of `Picture.truth` (and most of them in `state()`):
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 
-from mock_camera.bench import Bench, fresh_bench
-from mock_camera.grid import framed, places_down
+from mock_camera.bench import fresh_bench
+from mock_camera.exposure import exposed
+from mock_camera.grid import framed
 from mock_camera.hands import do
-from mock_camera.imaging import Picture, develop
-from mock_camera.lights import LEAST_SHARE, Charge, Light
+from mock_camera.imaging import Picture, develop, processed
 from mock_camera.live import LiveView, View
-from mock_camera.luma import Luma
-from mock_camera.optics import Focus
 from mock_camera.raster import Raster
-from mock_camera.shake import Smear, flash_smear, steady_smear
-
-STILL_PX = 0.01  # vibration below this isn't drawn
+from mock_camera.truth import geometry, table
 
 
 @dataclass(frozen=True)
@@ -82,52 +77,11 @@ class World:
         bench = self._bench
         focus = bench.focus(shot.f_number)
         raster = self._sharp_raster()
-        per_lux_s = bench.linear_per_lux_second(shot.iso, focus.effective_f_number)
-        flash_at_s = now_s + bench.shutter.flash_at_s
-        zoom = focus.scale / raster.pose.scale
-        down = places_down(raster.grid, zoom)
-        light = Luma.dark(raster.grid.full_width, raster.grid.full_height)
-        fired: dict[str, bool] = {}
-        light_ev: dict[str, float] = {}
-        smears: list[Smear] = []
-        given = full = 0.0
-        for head in bench.lights.values():
-            share = self._fire(head, flash_at_s)
-            fired[head.name] = share > 0
-            asked = 2.0**head.power_ev
-            if not head.on:
-                continue
-            level = max(head.direction[2], 0.0)
-            full += head.lux_seconds(asked) * level
-            if share <= 0:
-                continue
-            light_ev[head.name] = math.log2(share / asked)
-            given += head.lux_seconds(share) * level
-            smear = flash_smear(bench.touches, flash_at_s, head.duration_t01_s, bench.pitch_mm)
-            smears.append(smear)
-            rows = bench.shutter.flash_rows(head, shot.exposure_s, down) * head.lux_seconds(share)
-            light.add(_moved(raster.picture(((head, 1.0),), focus), smear), rows * per_lux_s)
-        room_rows = bench.shutter.room_rows(bench.room, shot.exposure_s, down, now_s)
-        room_smear = steady_smear(bench.touches, now_s, shot.exposure_s, bench.pitch_mm)
-        if bench.room.lux > 0:
-            room = raster.picture(((None, 1.0),), focus).tinted(bench.room.tint)
-            light.add(_moved(room, room_smear), room_rows * per_lux_s)
-        room_lux_s = float(room_rows.mean())
+        light, found = exposed(bench, raster, focus, shot.exposure_s, shot.iso, now_s)
         chance = np.random.default_rng([self._seed, shot.number])
-        truth = self._geometry(focus)
-        seen = smears[0] if smears else room_smear
-        truth |= {
-            "dark_share": bench.shutter.dark_share(shot.exposure_s) if smears else 0.0,
-            "flash_ev": math.log2(given / full) if given > 0 else None,
-            "fired": fired,
-            "light_ev": light_ev,
-            "exposure_ev": _ev((given + room_lux_s) * per_lux_s),
-            "ambient_ev": _ev(room_lux_s / given) if given > 0 else None,
-            "shake_px": max(s.length_px for s in (smears or [room_smear])),
-            "shake_shift_px": [round(v, 4) for v in seen.mean_px],
-        }
-        rgb, mosaic = develop(light.framed(raster.grid, zoom), shot.iso, chance)
-        return Picture(rgb, mosaic, truth)
+        rgb, mosaic = develop(light, shot.iso, chance)
+        truth = {**geometry(bench, focus, self._pixels), **found}
+        return Picture(processed(rgb, bench.sharpening, bench.denoising), mosaic, truth)
 
     def live_frame(
         self,
@@ -159,36 +113,7 @@ class World:
         """The true state of the bench."""
         bench = self._bench
         focus = bench.focus(bench.arrangement.widest_f_number)
-        near, far = bench.focus_stops_mm()
-        return {
-            "piece": bench.piece.name,
-            "pixels": list(self._pixels),
-            "pixel_pitch_mm": bench.pitch_mm,
-            "sensor_mm": [bench.pitch_mm * n for n in self._pixels],
-            "focal_length_mm": bench.arrangement.focal_length_mm,
-            "pupil_magnification": bench.arrangement.pupil_magnification,
-            "widest_f_number": bench.arrangement.widest_f_number,
-            "region_height_mm": bench.piece.region_height_mm,
-            "relief_mm": bench.piece.relief_mm,
-            "focus_stops_mm": [near, far],
-            "step_mm": bench.drive.step_mm,
-            "backlash_steps": bench.drive.backlash_steps,
-            "ambient_lux": bench.room.lux,
-            "curtain_travel_s": bench.shutter.curtain_travel_s,
-            "trigger_delay_s": bench.shutter.trigger_delay_s,
-            "lights": {light.name: _described(light) for light in bench.lights.values()},
-            **self._geometry(focus),
-        }
-
-    def _fire(self, head: Light, at_s: float) -> float:
-        """Share of full energy that a head gives off; 0 when it doesn't fire. Empties it."""
-        if not (head.on and head.fires):
-            return 0.0
-        share = self._bench.charge(head, at_s)
-        if share < LEAST_SHARE * 2.0**head.power_ev:
-            return 0.0
-        self._bench.charges[head.name] = Charge(0.0, at_s)
-        return share
+        return {**table(bench, self._pixels), **geometry(bench, focus, self._pixels)}
 
     def _sharp_raster(self) -> Raster:
         pose = self._bench.drawn_pose()
@@ -199,53 +124,3 @@ class World:
         raster.keep_only(self._bench.lights.values())
         self._raster = raster
         return raster
-
-    def _geometry(self, focus: Focus) -> dict[str, object]:
-        bench = self._bench
-        pose = bench.pose(focus.scale)
-        blur_mm = focus.blur_circle_mm(bench.away_mm)
-        return {
-            "blur_px": blur_mm / bench.pitch_mm / 2,
-            "blur_circle_mm": blur_mm,
-            "airy_px": focus.airy_radius_mm / bench.pitch_mm,
-            "defocus_mm": bench.focus_mm - bench.away_mm,
-            "focus_mm": bench.focus_mm,
-            "focal_length_mm": bench.arrangement.focal_length_mm,
-            "orientation": bench.orientation,
-            "pixel_pitch_mm": bench.pitch_mm,
-            "effective_f_number": focus.effective_f_number,
-            "magnification": pose.magnification(bench.piece.region_height_mm),
-            "turn_deg": bench.placement.turn_deg - bench.camera.turn_deg,
-            **_region(bench, focus, self._pixels),
-        }
-
-
-def _region(bench: Bench, focus: Focus, pixels: tuple[int, int]) -> dict[str, object]:
-    """Where the region lies in the picture, and how far from where it lay as the set started."""
-    pose = bench.pose(focus.scale)
-    left, top, width, height = bench.piece.region_mm
-    level = bench.piece.region_height_mm
-    grid = framed(*pixels, bench.pitch_mm)
-    corners = [grid.pixel(*pose.to_sensor(left + i * width, top + j * height, level)) for i in (0, 1) for j in (0, 1)]
-    xs = [x + 0.5 - grid.margin_x for x, _ in corners]
-    ys = [y + 0.5 - grid.margin_y for _, y in corners]
-    x0, y0 = max(0, math.floor(min(xs))), max(0, math.floor(min(ys)))
-    x1, y1 = min(pixels[0], math.ceil(max(xs))), min(pixels[1], math.ceil(max(ys)))
-    start = bench.arrangement.magnification / bench.pitch_mm
-    middle = (left + width / 2) * start, (top + height / 2) * start
-    shift = [sum(v) / 4 - n / 2 - m for v, n, m in zip((xs, ys), pixels, middle, strict=True)]
-    return {"region": [x0, y0, max(0, x1 - x0), max(0, y1 - y0)], "shift_px": [round(v, 4) for v in shift]}
-
-
-def _described(light: Light) -> dict[str, object]:
-    return {name: value for name, value in vars(light).items() if name != "name"}
-
-
-def _moved(picture: Luma, smear: Smear) -> Luma:
-    right, down = smear.mean_px
-    still = max(abs(right), abs(down), smear.deviation_px) <= STILL_PX
-    return picture if still else picture.smeared(smear)
-
-
-def _ev(ratio: float) -> float:
-    return math.log2(max(ratio, 2.0**-30))
