@@ -97,7 +97,7 @@ class Revision(Base):
         UniqueConstraint("setup_id", "number"),
         Index(None, "view_id"),
         *(positive(name) for name in ("number", "exposure_s", "f_number", "focal_length_mm")),
-        *(positive(name) for name in ("pupil_magnification", "blur_limit_px")),
+        *(positive(name) for name in ("pupil_magnification", "blur_limit_px", "converter", "depth_needed_mm")),
         *(not_negative(name) for name in ("iso", "magnification", "extension_mm", "hold_off_s")),
         CheckConstraint(
             "region_left_fraction >= 0 AND region_top_fraction >= 0"
@@ -124,6 +124,7 @@ class Revision(Base):
     reversed: Mapped[bool]
     extension_mm: Mapped[float]
     dioptres: Mapped[float]
+    converter: Mapped[float]
     region_left_fraction: Mapped[float]
     region_top_fraction: Mapped[float]
     region_width_fraction: Mapped[float]
@@ -133,6 +134,10 @@ class Revision(Base):
     stand: Mapped[str]
     hold_off_s: Mapped[float]
     blur_limit_px: Mapped[float]
+    depth_needed_mm: Mapped[float | None]
+    must_be_sharp: Mapped[str]
+    may_fall_off: Mapped[str]
+    ambient_ev: Mapped[float | None]
     ticked: Mapped[list[str]] = mapped_column(JSON)
     notes: Mapped[str]
     light_count: Mapped[int]

@@ -24,9 +24,21 @@ ARRANGEMENT = (
     "reversed",
     "extension_mm",
     "dioptres",
+    "converter",
 )
 REGION = ("left", "top", "width", "height")
-PLAIN = ("body", "trigger", "stand", "hold_off_s", "blur_limit_px", "notes")
+PLAIN = (
+    "body",
+    "trigger",
+    "stand",
+    "hold_off_s",
+    "blur_limit_px",
+    "depth_needed_mm",
+    "must_be_sharp",
+    "may_fall_off",
+    "ambient_ev",
+    "notes",
+)
 LIGHT = ("name", "power_ev", "distance_mm", "azimuth_deg", "elevation_deg", "shaper", "note")
 PASSIVE = ("kind", "name", "distance_mm", "azimuth_deg", "elevation_deg", "note")
 """Fields of the values that are columns of the same name (the region's end in _fraction)."""

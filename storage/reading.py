@@ -1,0 +1,210 @@
+"""`LogReader`: looking at a log without being able to change it, also while another stillset writes to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Select, func, select
+
+from session.ports import LogError, Place
+from session.setup import Revision, parse_label
+from storage import events, models, records, search, setups
+from storage.database import Database, open_for_reading
+from storage.frame_models import Frame
+from storage.models import Event, Job, Note, Piece, Reference, Setup, View
+from storage.names import name_key
+from storage.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, NoteRow, SetupRow
+
+PAGE = 500
+"""Frames fetched at a time: below the number of parameters that any SQLite takes in one statement (999)."""
+
+EVERYTHING = FrameFilter()
+
+
+class LogReader:
+    """Answers questions about a log; each answer is one unchanging state of it. May be asked from any thread.
+
+    Every method raises LogError when the log can't be read.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    @classmethod
+    def open(cls, path: Path) -> LogReader:
+        """Open an existing log; needs no permission to write, neither to the file nor to its folder."""
+        return cls(open_for_reading(path))
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._database.close()
+
+    # --- frames -----------------------------------------------------------------------------------
+
+    def frames(
+        self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
+    ) -> Iterator[FrameRow]:
+        """Ledger lines, oldest first: by number within a job, by time across jobs; `limit` counts from the end.
+
+        Raises LogError also for a set-up label that is none.
+        """
+        for page in self._pages(wanted, newest_first, limit):
+            yield from (records.row_of(row) for row in page[1])
+
+    def records(self, wanted: FrameFilter = EVERYTHING) -> Iterator[FrameRecord]:
+        """The same frames with all that belongs to them."""
+        for connection, rows in self._pages(wanted, False, None):
+            yield from records.whole(connection, rows)
+
+    def frame(self, frame_id: str) -> FrameRecord | None:
+        """The frame of this key, None when there is none."""
+        return self._one(search.rows().where(Frame.frame_id == frame_id))
+
+    def frame_numbered(self, job: str, number: int) -> FrameRecord | None:
+        """The frame of this number in a job."""
+        return self._one(search.rows().where(Job.name_key == name_key(job), Frame.number == number))
+
+    def _one(self, query: Select[Any]) -> FrameRecord | None:
+        with self._database.transaction() as connection:
+            found = records.whole(connection, connection.execute(query).all())
+        return found[0] if found else None
+
+    def _pages(
+        self, wanted: FrameFilter, newest_first: bool, limit: int | None
+    ) -> Iterator[tuple[Connection, list[Any]]]:
+        try:
+            query = search.matching(wanted)
+        except ValueError as error:
+            raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
+        if newest_first:
+            backwards = [
+                column.desc() for column in ((Frame.number,) if wanted.job else (Frame.asked_at, Frame.number))
+            ]
+            query = query.order_by(None).order_by(*backwards)
+        if limit is not None:
+            query = query.limit(limit)
+        with self._database.transaction() as connection:
+            for page in connection.execute(query).partitions(PAGE):
+                yield connection, list(page)
+
+    # --- jobs, places, set-ups --------------------------------------------------------------------
+
+    def jobs(self) -> tuple[JobRow, ...]:
+        """All jobs, the one worked on last first."""
+        pieces = select(func.count()).where(Piece.job_id == Job.job_id).correlate(Job).scalar_subquery()
+        frames = select(func.count()).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
+        last_at = select(func.max(Frame.asked_at)).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
+        columns = (Job.job_id, Job.name, Job.client, Job.created_at, pieces, frames, last_at)
+        with self._database.transaction() as connection:
+            found = [JobRow(*row) for row in connection.execute(select(*columns))]
+        return tuple(sorted(found, key=lambda job: job.last_at or job.created_at, reverse=True))
+
+    def places(self, job: str = "") -> tuple[Place, ...]:
+        """Every view of every piece, of one job or of all, in the order in which they were made."""
+        query = _places()
+        if job:
+            query = query.where(Job.name_key == name_key(job))
+        with self._database.transaction() as connection:
+            return tuple(Place(*row) for row in connection.execute(query.order_by(View.view_id)))
+
+    def last_place(self, job: str = "") -> Place | None:
+        """The place that was opened last, in this job or in any."""
+        with self._database.transaction() as connection:
+            opened = select(Event.payload).where(Event.kind == events.PLACE)
+            for payload in connection.scalars(opened.order_by(Event.at.desc(), Event.event_id.desc())):
+                query = _places().where(View.view_id == (payload or {}).get("view_id", ""))
+                if job:
+                    query = query.where(Job.name_key == name_key(job))
+                row = connection.execute(query).first()
+                if row is not None:
+                    return Place(*row)
+        return None
+
+    def setups(self, job: str) -> tuple[SetupRow, ...]:
+        """The job's set-ups by number, each with its latest revision."""
+        query = select(Setup).join(Job).where(Job.name_key == name_key(job)).order_by(Setup.number)
+        with self._database.transaction() as connection:
+            return tuple(_setup_row(connection, row) for row in connection.execute(query).all())
+
+    def revisions(self, job: str, setup_number: int) -> tuple[Revision, ...]:
+        """All revisions of a set-up, oldest first."""
+        with self._database.transaction() as connection:
+            keys = connection.scalars(_revisions(job, setup_number).order_by(models.Revision.number)).all()
+            found = setups.load(connection, keys)
+        return tuple(found[key] for key in keys)
+
+    def revision(self, job: str, label: str) -> tuple[Revision, str] | None:
+        """The revision `07.3`, or the latest of set-up `7`, with its key. Raises ValueError for no such label."""
+        setup_number, number = parse_label(label)
+        query = _revisions(job, setup_number)
+        if number is not None:
+            query = query.where(models.Revision.number == number)
+        return self._revision(query.order_by(models.Revision.number.desc()))
+
+    def latest_revision(self, job: str, setup_number: int | None = None) -> tuple[Revision, str] | None:
+        """The job's revision made last, of one set-up or of all, with its key."""
+        query = _revisions(job, setup_number)
+        return self._revision(query.order_by(models.Revision.created_at.desc(), models.Revision.revision_id.desc()))
+
+    def _revision(self, query: Select[str]) -> tuple[Revision, str] | None:
+        with self._database.transaction() as connection:
+            key = connection.scalar(query.limit(1))
+            return (setups.load(connection, [key])[key], key) if key else None
+
+    # --- words ------------------------------------------------------------------------------------
+
+    def notes(self, job: str = "") -> tuple[NoteRow, ...]:
+        """Notes to frames, oldest first, of one job or of all."""
+        query = (
+            select(Note.note_id, Note.frame_id, Frame.number, Job.name, Piece.name, Note.text, Note.written_at)
+            .join(Frame, Frame.frame_id == Note.frame_id)
+            .join(Job, Job.job_id == Frame.job_id)
+            .join(View, View.view_id == Frame.view_id)
+            .join(Piece, Piece.piece_id == View.piece_id)
+            .order_by(Note.written_at, Note.note_id)
+        )
+        if job:
+            query = query.where(Job.name_key == name_key(job))
+        with self._database.transaction() as connection:
+            return tuple(NoteRow(*row) for row in connection.execute(query))
+
+    def events(self, kind: str = "", frame_id: str = "") -> tuple[EventRow, ...]:
+        """What happened, oldest first; of one kind, of one frame, or all."""
+        query = select(Event.at, Event.kind, Event.text, Event.frame_id).order_by(Event.event_id)
+        if kind:
+            query = query.where(Event.kind == kind)
+        if frame_id:
+            query = query.where(Event.frame_id == frame_id)
+        with self._database.transaction() as connection:
+            return tuple(EventRow(*row) for row in connection.execute(query))
+
+
+def _places() -> Any:
+    columns = (Job.job_id, Piece.piece_id, View.view_id, Job.name, Piece.name, View.name)
+    return select(*columns).join(Piece, Piece.job_id == Job.job_id).join(View, View.piece_id == Piece.piece_id)
+
+
+def _revisions(job: str, setup_number: int | None) -> Select[str]:
+    query = select(models.Revision.revision_id).join(Setup).join(Job).where(Job.name_key == name_key(job))
+    return query if setup_number is None else query.where(Setup.number == setup_number)
+
+
+def _setup_row(connection: Connection, row: Any) -> SetupRow:
+    of_setup = models.Revision.setup_id == row.setup_id
+    keys = connection.scalars(
+        select(models.Revision.revision_id).where(of_setup).order_by(models.Revision.number)
+    ).all()
+    frames = select(func.count()).select_from(Frame).join(models.Revision).where(of_setup)
+    approved = select(Piece.name, Frame.number).select_from(Reference)
+    approved = approved.join(Piece).join(Frame, Frame.frame_id == Reference.frame_id)
+    references = connection.execute(approved.where(Reference.setup_id == row.setup_id)).all()
+    return SetupRow(
+        number=row.number,
+        latest=setups.load(connection, keys[-1:])[keys[-1]],
+        latest_id=keys[-1],
+        revision_count=len(keys),
+        frame_count=connection.scalar(frames) or 0,
+        references={piece: number for piece, number in references},
+    )

@@ -1,0 +1,159 @@
+"""From rows to values: ledger lines, and whole frames with all that belongs to them, fetched for many at a time."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Row, Select, select
+
+from session.cameras.protocol import Fired, Value
+from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict
+from session.frame import FrameState, ReleasedBy
+from storage import frame_models, setups
+from storage.frame_models import Camera, CameraReading, CardObject, FrameFile, Judgement, Overruling
+from storage.models import Note, Reference, Setup
+from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
+
+T = TypeVar("T")
+
+
+def row_of(row: Row[Any]) -> FrameRow:
+    """A ledger line from a row of `search.rows`."""
+    return FrameRow(
+        frame_id=row.frame_id,
+        number=row.number,
+        job=row.job,
+        piece=row.piece,
+        view=row.view,
+        setup=f"{row.setup_number:02d}.{row.revision_number}",
+        state=FrameState(row.state),
+        text=row.state_text,
+        fired=Fired(row.fired),
+        released_by=ReleasedBy(row.released_by),
+        asked_at=row.asked_at,
+        released_at=row.released_at,
+        focus_verdict=FocusVerdict(row.focus_verdict) if row.focus_verdict else None,
+        verdict=Verdict(row.verdict) if row.verdict else None,
+        blur_px=row.blur_px,
+        defocus_mm=row.defocus_mm,
+        mark=row.mark,
+        note_count=row.note_count,
+        revision_id=row.revision_id,
+    )
+
+
+def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]:
+    """The frames of these rows with all that belongs to them, in the same order."""
+    lines = [row_of(row) for row in rows]
+    keys = [line.frame_id for line in lines]
+    revisions = setups.load(connection, {line.revision_id for line in lines})
+    cameras = _cameras(connection, {row.camera_id for row in rows})
+    files = _files(connection, keys)
+    readings = _readings(connection, keys)
+    judgements = _judgements(connection, keys)
+    findings = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
+    overrulings = _grouped(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
+    notes = _notes(connection, lines)
+    references = _references(connection, keys)
+    return [
+        FrameRecord(
+            **{name: getattr(line, name) for name in line.__dataclass_fields__},
+            client=row.client,
+            folder=row.folder,
+            stem=row.stem,
+            camera_serial=cameras[row.camera_id][0],
+            camera_model=cameras[row.camera_id][1],
+            revision=revisions[line.revision_id],
+            camera=readings.get(line.frame_id, {}),
+            files=tuple(files[line.frame_id]),
+            findings=tuple(findings[line.frame_id]),
+            focus=judgements[line.frame_id][1] if line.frame_id in judgements else None,
+            overrulings=dict(overrulings[line.frame_id]),
+            notes=tuple(notes[line.frame_id]),
+            references=tuple(references[line.frame_id]),
+        )
+        for line, row in zip(lines, rows, strict=True)
+    ]
+
+
+def _of(table: Any, keys: Iterable[str]) -> Select[Any]:
+    return select(table).where(table.frame_id.in_(list(keys))).order_by(*table.__table__.primary_key.columns)
+
+
+def _grouped(connection: Connection, query: Any, value: Callable[[Any], T]) -> dict[str, list[T]]:
+    """frame_id → what `value` makes of its rows."""
+    found: dict[str, list[T]] = defaultdict(list)
+    for row in connection.execute(query):
+        found[row.frame_id].append(value(row))
+    return found
+
+
+def _cameras(connection: Connection, keys: Iterable[str]) -> dict[str, tuple[str, str]]:
+    query = select(Camera.camera_id, Camera.serial, Camera.model).where(Camera.camera_id.in_(list(keys)))
+    return {row.camera_id: (row.serial, row.model) for row in connection.execute(query)}
+
+
+def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
+    query = _of(FrameFile, keys).add_columns(CardObject.folder.label("card_folder"), CardObject.name.label("card_name"))
+    query = query.join(CardObject, CardObject.card_object_id == FrameFile.card_object_id)
+    names = FileRow.__dataclass_fields__
+    return _grouped(connection, query, lambda row: FileRow(**{name: getattr(row, name) for name in names}))
+
+
+def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Value | None]]:
+    """The last one of each frame."""
+    found = {}
+    for row in connection.execute(_of(CameraReading, keys)):
+        found[row.frame_id] = {name: setting["value"] for name, setting in row.settings.items()}
+    return found
+
+
+def _judgements(connection: Connection, keys: list[str]) -> dict[str, tuple[int, FocusJudgement]]:
+    """The last one of each frame, with its position."""
+    return {row.frame_id: (row.position, _focus(row)) for row in connection.execute(_of(Judgement, keys))}
+
+
+def _focus(row: Any) -> FocusJudgement:
+    placed = row.sharpest_x_fraction is not None and row.sharpest_y_fraction is not None
+    return FocusJudgement(
+        verdict=FocusVerdict(row.verdict),
+        blur_px=row.blur_px,
+        blur_px_sd=row.blur_sd_px,
+        defocus_mm=row.defocus_mm,
+        scale=row.scale,
+        sharpest_at=(row.sharpest_x_fraction, row.sharpest_y_fraction) if placed else None,
+        reason=row.reason,
+    )
+
+
+def _findings(connection: Connection, keys: list[str], latest: dict[str, int]) -> dict[str, list[Finding]]:
+    """What the rules said, and the checks of the last judgement; what an earlier judgement said is left out."""
+    found: dict[str, list[Finding]] = defaultdict(list)
+    for row in connection.execute(_of(frame_models.Finding, keys)):
+        if row.judgement_position is None or row.judgement_position == latest.get(row.frame_id):
+            found[row.frame_id].append(_finding(row))
+    return found
+
+
+def _finding(row: Any) -> Finding:
+    remedy = None
+    if row.remedy_kind:
+        remedy = Remedy(RemedyKind(row.remedy_kind), row.remedy_text, row.remedy_settings, row.remedy_wait_s)
+    return Finding(row.name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy)
+
+
+def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[NoteRow]]:
+    by_key = {line.frame_id: line for line in lines}
+
+    def note(row: Any) -> NoteRow:
+        line = by_key[row.frame_id]
+        return NoteRow(row.note_id, row.frame_id, line.number, line.job, line.piece, row.text, row.written_at)
+
+    return _grouped(connection, _of(Note, by_key), note)
+
+
+def _references(connection: Connection, keys: list[str]) -> dict[str, list[int]]:
+    query = select(Reference.frame_id, Setup.number).join(Setup).where(Reference.frame_id.in_(keys))
+    return _grouped(connection, query.order_by(Setup.number), lambda row: row.number)

@@ -1,0 +1,124 @@
+"""From a `FrameFilter` to SQL: which frames, in which order."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import ColumnElement, Select, and_, func, or_, select, union
+
+from session.finding import FocusVerdict
+from session.setup import parse_label
+from storage.columns import stored
+from storage.frame_models import Frame, Judgement, Overruling
+from storage.models import Job, Note, Piece, Revision, RevisionLight, RevisionPassive, Setup, View
+from storage.names import name_key
+from storage.views import FrameFilter
+
+
+def rows() -> Select[Any]:
+    """All frames with what a line of the ledger shows."""
+    latest = select(func.max(Judgement.position)).where(Judgement.frame_id == Frame.frame_id).correlate(Frame)
+    notes = select(func.count()).where(Note.frame_id == Frame.frame_id).correlate(Frame)
+    return (
+        select(
+            Frame,
+            Job.name.label("job"),
+            Job.client,
+            Piece.name.label("piece"),
+            View.name.label("view"),
+            Setup.number.label("setup_number"),
+            Revision.number.label("revision_number"),
+            Judgement.blur_px,
+            Judgement.defocus_mm,
+            notes.scalar_subquery().label("note_count"),
+        )
+        .join(View, View.view_id == Frame.view_id)
+        .join(Piece, Piece.piece_id == View.piece_id)
+        .join(Job, Job.job_id == Frame.job_id)
+        .join(Revision, Revision.revision_id == Frame.revision_id)
+        .join(Setup, Setup.setup_id == Revision.setup_id)
+        .outerjoin(
+            Judgement,
+            and_(Judgement.frame_id == Frame.frame_id, Judgement.position == latest.scalar_subquery()),
+        )
+    )
+
+
+def matching(wanted: FrameFilter) -> Select[Any]:
+    """The frames that the filter lets through, oldest first: by number within a job, by time across jobs.
+
+    Raises ValueError when `setup` is no set-up's label or a time is without its zone.
+    """
+    query = rows().where(*_plain(wanted), *_by_rows(wanted))
+    return query.order_by(Frame.number) if wanted.job else query.order_by(Frame.asked_at, Frame.number)
+
+
+def _plain(wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    """Conditions on the frame's own columns and its place."""
+    conditions: list[ColumnElement[bool]] = []
+    if wanted.since:
+        conditions.append(Frame.asked_at >= wanted.since)
+    if wanted.until:
+        conditions.append(Frame.asked_at < wanted.until)
+    for table, name in ((Job, wanted.job), (Piece, wanted.piece), (View, wanted.view)):
+        if name:
+            conditions.append(table.name_key == name_key(name))
+    if wanted.client:
+        conditions.append(_is(Job.client, wanted.client))
+    if wanted.verdict is not None:
+        column = Frame.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else Frame.verdict
+        conditions.append(column == wanted.verdict)
+    for column, value in (
+        (Frame.mark, wanted.mark),
+        (Frame.state, wanted.state),
+        (Frame.released_by, wanted.released_by),
+    ):
+        if value:
+            conditions.append(column == value)
+    return conditions
+
+
+def _by_rows(wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    """Conditions on what hangs on the frame."""
+    conditions: list[ColumnElement[bool]] = []
+    if wanted.setup:
+        number, revision = parse_label(wanted.setup)
+        conditions.append(Setup.number == number)
+        if revision is not None:
+            conditions.append(Revision.number == revision)
+    if wanted.light or wanted.shaper:
+        lights = select(RevisionLight.revision_id)
+        if wanted.light:
+            lights = lights.where(_is(RevisionLight.name, wanted.light))
+        if wanted.shaper:
+            lights = lights.where(_is(RevisionLight.shaper, wanted.shaper))
+        conditions.append(Frame.revision_id.in_(lights))
+    if wanted.text:
+        conditions.append(_holding(wanted.text))
+    return conditions
+
+
+def _holding(words: str) -> ColumnElement[bool]:
+    """The words occur in something that a person wrote or named."""
+    light, item = RevisionLight, RevisionPassive
+    arrangements = union(
+        select(Revision.revision_id).where(_in(words, Revision.notes, Revision.must_be_sharp, Revision.may_fall_off)),
+        select(light.revision_id).where(_in(words, light.name, light.shaper, light.note)),
+        select(item.revision_id).where(_in(words, item.kind, item.name, item.note)),
+    )
+    places = select(View.view_id).join(Piece).join(Job)
+    return or_(
+        Frame.frame_id.in_(select(Note.frame_id).where(_in(words, Note.text))),
+        Frame.frame_id.in_(select(Overruling.frame_id).where(_in(words, Overruling.reason))),
+        Frame.revision_id.in_(arrangements),
+        Frame.view_id.in_(places.where(_in(words, View.name, Piece.name, Job.name, Job.client))),
+    )
+
+
+def _in(words: str, *columns: Any) -> ColumnElement[bool]:
+    sought = stored(words).casefold()
+    return or_(*(func.instr(func.folded(column), sought) > 0 for column in columns))
+
+
+def _is(column: Any, name: str) -> ColumnElement[bool]:
+    return func.folded(column) == stored(name).casefold()

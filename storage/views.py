@@ -1,0 +1,167 @@
+"""What comes out of the log for screens and commands: plain frozen values, no rows of the database.
+
+All times carry their zone, UTC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from session.cameras.protocol import Fired, Value
+from session.finding import Finding, FocusJudgement, FocusVerdict, Verdict
+from session.frame import FrameState, ReleasedBy
+from session.setup import Revision
+
+
+@dataclass(frozen=True)
+class FrameFilter:
+    """Which frames to look up; what is None or "" doesn't narrow the search.
+
+    text            occurs, without regard to case, in a note, a name of job, client, piece or view, the set's
+                    notes, its lights and passive items, or the reason of an overruling
+    since, until    asked for at or after, and before; with zone
+    job, piece, view, light, shaper   whole names, without regard to case
+    verdict         sharp, soft, missed, unjudged, clean or flawed
+    setup           "07.3" or, for any revision, "7"
+    """
+
+    text: str = ""
+    since: datetime | None = None
+    until: datetime | None = None
+    job: str = ""
+    client: str = ""
+    piece: str = ""
+    view: str = ""
+    light: str = ""
+    shaper: str = ""
+    verdict: FocusVerdict | Verdict | None = None
+    mark: str = ""
+    setup: str = ""
+    state: FrameState | None = None
+    released_by: ReleasedBy | None = None
+
+
+@dataclass(frozen=True)
+class FrameRow:
+    """A frame as one line of the ledger.
+
+    setup                 label of its revision, "07.3"
+    text                  what a person should know of its state
+    blur_px, defocus_mm   of the latest judgement, see `session.finding.FocusJudgement`
+    """
+
+    frame_id: str
+    number: int
+    job: str
+    piece: str
+    view: str
+    setup: str
+    state: FrameState
+    text: str
+    fired: Fired
+    released_by: ReleasedBy
+    asked_at: datetime
+    released_at: datetime | None
+    focus_verdict: FocusVerdict | None
+    verdict: Verdict | None
+    blur_px: float | None
+    defocus_mm: float | None
+    mark: str | None
+    note_count: int
+    revision_id: str
+
+
+@dataclass(frozen=True)
+class FileRow:
+    """A file that was whole on disk when it was logged. `card_folder` is "" when it was found on the disk only."""
+
+    path: str
+    kind: str
+    bytes: int
+    sha256: str
+    card_folder: str
+    card_name: str
+    saved_at: datetime
+
+
+@dataclass(frozen=True)
+class NoteRow:
+    """What a person wrote about a frame."""
+
+    note_id: str
+    frame_id: str
+    number: int
+    job: str
+    piece: str
+    text: str
+    written_at: datetime
+
+
+@dataclass(frozen=True)
+class FrameRecord(FrameRow):
+    """A frame with all that belongs to it.
+
+    client       the job's
+    camera       canonical name → value, as the camera said at the release; see `session.cameras.protocol`
+    findings     of the rules before the release, then of the latest judgement
+    focus        the latest judgement, None when nobody judged it
+    overrulings  rule → reason
+    references   numbers of the set-ups whose reference it is
+    """
+
+    client: str
+    folder: str
+    stem: str
+    camera_serial: str
+    camera_model: str
+    revision: Revision
+    camera: Mapping[str, Value | None]
+    files: tuple[FileRow, ...]
+    findings: tuple[Finding, ...]
+    focus: FocusJudgement | None
+    overrulings: Mapping[str, str]
+    notes: tuple[NoteRow, ...]
+    references: tuple[int, ...]
+
+    @property
+    def picture(self) -> str | None:
+        """Path of its JPEG, or else of its raw."""
+        paths = {file.kind: file.path for file in reversed(self.files)}
+        return paths.get("jpeg") or paths.get("raw")
+
+
+@dataclass(frozen=True)
+class JobRow:
+    """An order. `last_at`: when its last frame was asked for."""
+
+    job_id: str
+    name: str
+    client: str
+    created_at: datetime
+    piece_count: int
+    frame_count: int
+    last_at: datetime | None
+
+
+@dataclass(frozen=True)
+class SetupRow:
+    """A set-up of a job with its latest revision. `references`: piece → number of its approved frame."""
+
+    number: int
+    latest: Revision
+    latest_id: str
+    revision_count: int
+    frame_count: int
+    references: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class EventRow:
+    """Something that happened."""
+
+    at: datetime
+    kind: str
+    text: str
+    frame_id: str | None
