@@ -15,6 +15,8 @@ from session.cameras.widgets import Widget
 VIEWFINDER = "viewfinder"
 FOCUS_DRIVE = "manualfocusdrive"
 SMALLEST_STEP = re.compile(r"(near|far)\s*1", re.IGNORECASE)
+MOST_FAILURES = 5
+"""One after the other; a body that ended live view by itself needs some to begin it again."""
 END_STOP_CODE = -113
 NO_LIVE_VIEW = "This camera offers no live view."
 NO_FOCUS_DRIVE = "The focus of this camera can't be driven from here."
@@ -31,6 +33,7 @@ class Live:
         self.offered = camera.claims_live_view() and (self._has_viewfinder or self._try())
         self._on = False
         self._last_was_used = True
+        self._failures = 0
 
     @property
     def drives_focus(self) -> bool:
@@ -47,6 +50,7 @@ class Live:
         if on and not self.offered:
             raise CameraError(Fault.NOT_OFFERED, NO_LIVE_VIEW)
         was_on, self._on, self._last_was_used = self._on, on, True
+        self._failures = 0
         if was_on and not on and self._has_viewfinder:
             self._camera.set(VIEWFINDER, "0")
 
@@ -59,10 +63,12 @@ class Live:
         try:
             jpeg = self._camera.live_frame()
         except CameraError as error:
-            if error.fault is Fault.BUSY:
+            self._failures += error.fault is not Fault.BUSY
+            if error.connected and self._failures < MOST_FAILURES:
                 return
             self._on = False
             raise
+        self._failures = 0
         if jpeg:
             self._say(LiveFrame(jpeg, monotonic()))
             self._last_was_used = False

@@ -19,9 +19,17 @@ from typing import Any, Self
 
 from session.process import import_path
 
-SMALL = ("--pixels", "384x256")
+SMALL = ("--pixels", "192x128")
 QUICK = ("--shutter-lag-s", "0", "--buffer-s", "0")
 HANDS_LIMIT_S = 60.0
+AS_AT_START = {
+    "exposure_s": 1 / 200,
+    "f_number": 11,
+    "iso": 100,
+    "white_balance": "flash",
+    "focus_mode": "manual",
+    "file_format": "jpeg",
+}
 
 
 class MockCamera:
@@ -58,6 +66,14 @@ class MockCamera:
     def fault(self, name: str, **options: object) -> None:
         """Script a mishap; what there is stands in `python -m mock_camera --help`."""
         self.hands("fault", name=name, **options)
+
+    def reset(self) -> None:
+        """Settings, battery, card and faults as at the start; file numbers run on."""
+        self.hands("clear_faults")
+        for setting, value in AS_AT_START.items():
+            self.hands("turn_dial", setting=setting, value=value)
+        self.hands("battery", percent=80)
+        self.hands("format_card")
 
     def close(self) -> None:
         """Switch it off and wait for its end."""
