@@ -18,6 +18,7 @@ from mock_camera.clock import Clock, RunningClock, SteppedClock
 from mock_camera.encode import encode_jpeg, encode_raw
 from mock_camera.faults import FAULTS, FaultScript
 from mock_camera.properties import FILE_FORMATS
+from mock_camera.scene import PIECES
 from mock_camera.source import Encoders
 from mock_camera.world import World
 
@@ -52,7 +53,7 @@ def parser() -> argparse.ArgumentParser:
     add("--control-port", type=int, default=0, help="port for the hands (JSON lines), 0 = any free")
     add("--seed", type=int, default=1, help="of the pieces and the noise")
     add("--pixels", type=pixel_size, default=(1536, 1024), metavar="WxH")
-    add("--piece", default="bridge", choices=("bridge", "type"))
+    add("--piece", default="bridge", choices=tuple(PIECES))
     add("--name", default=BodyOptions.model, help="model name")
     add("--serial", default=BodyOptions.serial)
     add("--plain", action="store_true", help="no vendor extension: no live view, no focus drive")
@@ -154,7 +155,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     end_with_a_signal(ended)
     if options.until_stdin_closes:
         threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
-    serve(options, world, faults, ended)
+    try:
+        serve(options, world, faults, ended)
+    except OSError as error:  # a port that is taken, a card folder that can't be written
+        form.exit(1, f"The camera can't start: {error}.\n")
     return 0
 
 

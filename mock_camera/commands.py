@@ -1,4 +1,19 @@
-"""What a person at the set can do to the camera, each by a name with named values."""
+"""What a person can do to the camera itself, each by a name with named values.
+
+    turn_dial     setting, value     a setting by its name and physical value: f_number 8, file_format raw+jpeg
+    release                          press the button on the body
+    state                            settings, connection, card, faults to come, and the table's own state
+    truth         object             what is true of the picture STIL0001
+    fault         name, times=1, after=0, and the fault's own options: script a mishap (faults.py)
+    clear_faults
+    format_card                      empty the card; numbers go on
+    battery       percent
+    switch_off, switch_on            drop the host and refuse others, or take them again
+    wire          bytes_per_s        pace of the cable, 0 = as fast as it goes
+    pass_time     seconds            let camera time pass; a stepped clock jumps
+
+Every other name is for the hands on the table before the camera, `World.do`, which is told the time.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,7 +29,7 @@ Answer = dict[str, object]
 
 @dataclass(frozen=True)
 class Hands:
-    """Everything a person can do to the camera, by name."""
+    """Runs commands on one camera."""
 
     body: Body
     capture: Capture

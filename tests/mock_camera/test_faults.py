@@ -61,6 +61,16 @@ def test_cable_comes_back_only_after_its_time(bench: CameraBench) -> None:
     host.call("again")
 
 
+def test_host_killed_in_a_transfer_leaves_the_camera_free_for_the_next(bench: CameraBench) -> None:
+    camera = bench.start(bytes_per_s=20_000.0)  # the 15 kB file takes most of a second
+    host = bench.host(camera)
+    announced = released(host)
+    host.ask("fetch", announced)
+    host.kill()
+    fetched = bench.host(camera).call("fetch", announced)
+    assert fetched["sha256"] == hashlib.sha256(bench.card_file(announced).read_bytes()).hexdigest()
+
+
 def test_stalled_transfer_times_out_and_the_camera_takes_a_new_connection(bench: CameraBench) -> None:
     host = bench.host(bench.start("stall"))
     announced = released(host)

@@ -59,6 +59,17 @@ def test_wrong_option_ends_with_a_sentence_and_code_2(options: tuple[str, ...], 
     assert "Traceback" not in ended.stderr
 
 
+def test_port_that_is_taken_and_a_card_that_cannot_be_written_are_told_in_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with MockCameraProgram(*SMALL) as program:
+        for options in (("--port", str(program.port)), ("--card-folder", str(tmp_path / "file"))):
+            ended = subprocess.run(
+                [sys.executable, "-m", "mock_camera", *options], capture_output=True, text=True, timeout=30, check=False
+            )
+            assert ended.returncode == 1
+            assert ended.stderr.startswith("The camera can't start: ")
+
+
 def shoot(folder: Path) -> dict[str, str]:
     """Two releases with a touch and a turned ring between them; hashes of the files on the card."""
     options = (*SMALL, *STEPPED, "--seed", "7", "--format", "raw+jpeg")

@@ -112,6 +112,12 @@ def test_release_gives_one_jpeg_whose_bytes_arrive_unchanged(bench: CameraBench)
     assert fetched["mime"] == "image/jpeg"
 
 
+def test_capture_in_one_call_names_the_file(bench: CameraBench) -> None:
+    host = bench.host(bench.start())
+    assert host.call("capture").endswith("/DCIM/100STILL/STIL0001.JPG")
+    assert host.call("capture").endswith("/DCIM/100STILL/STIL0002.JPG")
+
+
 def test_file_of_several_megabytes_arrives_in_parts_unchanged(bench: CameraBench) -> None:
     camera = bench.start()
     host = bench.host(camera)

@@ -52,9 +52,18 @@ class GphotoHost:
         os.close(answers)
         self._lines = b""
 
+    def ask(self, name: str, *arguments: object) -> None:
+        """Begin a call and don't wait for its answer."""
+        os.write(self._asks, json.dumps([name, *arguments]).encode() + b"\n")
+
+    def kill(self) -> None:
+        """End at once, in the middle of whatever it does."""
+        self._process.kill()
+        self._process.wait()
+
     def call(self, name: str, *arguments: object, limit_s: float = CALL_LIMIT_S) -> Any:
         """Answer of the child. Raises GphotoError, or HungError after `limit_s`."""
-        os.write(self._asks, json.dumps([name, *arguments]).encode() + b"\n")
+        self.ask(name, *arguments)
         deadline_s = time.monotonic() + limit_s
         while b"\n" not in self._lines:
             ready, _, _ = select.select([self._answers], [], [], max(0.0, deadline_s - time.monotonic()))
@@ -144,6 +153,10 @@ def child(asks: int, answers: int) -> None:
 
     def do_trigger() -> None:
         camera.trigger_capture()
+
+    def do_capture() -> str:
+        path = camera.capture(gp.GP_CAPTURE_IMAGE)
+        return f"{path.folder}/{path.name}"
 
     def do_events(for_s: float, until: str) -> list[list[Any]]:
         names = {gp.GP_EVENT_FILE_ADDED: "file", gp.GP_EVENT_CAPTURE_COMPLETE: "complete"}
