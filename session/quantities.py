@@ -63,6 +63,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "blur_pixels": Quantity(0.1, 1000, "px"),
         "wavelength_um": Quantity(0.2, 2, "µm"),
         "airy_diameter_um": Quantity(0.1, 10_000, "µm"),
+        "relative_frequency": Quantity(1e-6, 1e6),
         "defocus_waves": Quantity(0, 10_000),
         # the piece and where things stand
         "distance_mm": Quantity(1, 100_000, "mm"),

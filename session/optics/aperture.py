@@ -27,6 +27,7 @@ from session.optics.diffraction import (
     cut_off_cycles_per_mm,
     defocus_waves,
     mtf50,
+    waves_at_mtf50,
 )
 from session.optics.framing import positive_magnification
 from session.quantities import require
@@ -141,9 +142,7 @@ def depth_with_diffraction_mm(
     ratio = positive_magnification(magnification)
     wavelength_mm = wavelength_um / 1000
     needed = DISC_MTF50 * wavelength_mm * effective_f_number / blur_circle_mm
-    if needed >= mtf50(0.0):
-        return 0.0
-    return 16 * effective_f_number**2 * wavelength_mm * _waves_at_mtf50(needed) / ratio**2
+    return 16 * effective_f_number**2 * wavelength_mm * waves_at_mtf50(needed) / ratio**2
 
 
 def quarter_wave_depth_mm(effective_f_number: float, magnification: float, wavelength_um: float = GREEN_UM) -> float:
@@ -154,15 +153,3 @@ def quarter_wave_depth_mm(effective_f_number: float, magnification: float, wavel
     """
     require(effective_f_number=effective_f_number, wavelength_um=wavelength_um)
     return 4 * wavelength_um / 1000 * (effective_f_number / positive_magnification(magnification)) ** 2
-
-
-def _waves_at_mtf50(needed: float) -> float:
-    """W whose mtf50 is so high, 0 < needed < mtf50(0), by bisection; mtf50 falls all the way."""
-    low, high = 0.0, 1.1 * DISC_MTF50 / (8 * needed)
-    while high - low > 1e-9 * high:
-        middle = (low + high) / 2
-        if mtf50(middle) > needed:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2

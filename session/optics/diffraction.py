@@ -17,6 +17,7 @@ a smooth integral that Gauss-Legendre panels do to ten digits. Negative values m
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
@@ -139,7 +140,21 @@ def mtf50(defocus_waves: float) -> float:
     """
     require(defocus_waves=defocus_waves)
     high = 0.41 if defocus_waves < 0.2 else min(0.41, 1.2 * DISC_MTF50 / (8 * defocus_waves))
-    return _half_crossing(defocus_waves, high)
+    return _half_crossing(lambda s: _transfer_at(s, defocus_waves), high)
+
+
+@lru_cache(maxsize=4096)
+def waves_at_mtf50(relative_frequency: float) -> float:
+    """Defocus that brings half contrast down to a frequency, the inverse of mtf50; 0 where focus itself does.
+
+    relative_frequency  in units of the cut-off, > 0
+    Raises ValueError when it is out of range.
+    """
+    require(relative_frequency=relative_frequency)
+    if relative_frequency >= mtf50(0.0):
+        return 0.0
+    high = 1.1 * DISC_MTF50 / (8 * relative_frequency)
+    return _half_crossing(lambda waves: _transfer_at(relative_frequency, waves), high)
 
 
 def strehl_ratio(defocus_waves: float) -> float:
@@ -151,14 +166,14 @@ def strehl_ratio(defocus_waves: float) -> float:
     return float(np.sinc(defocus_waves) ** 2)
 
 
-def _half_crossing(waves: float, high: float) -> float:
-    """Where the transfer meets 1/2 between 0 and high, by false position (Illinois rule) to 1e-12."""
-    low, above, below = 0.0, 0.5, _transfer_at(high, waves) - 0.5
+def _half_crossing(transfer: Callable[[float], float], high: float) -> float:
+    """Where a falling transfer meets 1/2 between 0 and high, by false position (Illinois rule) to 1e-12."""
+    low, above, below = 0.0, transfer(0.0) - 0.5, transfer(high) - 0.5
     last_side = 0
     for _ in range(100):
         middle = (low * below - high * above) / (below - above)
-        value = _transfer_at(middle, waves) - 0.5
-        if abs(value) < 1e-13 or high - low < 1e-13:
+        value = transfer(middle) - 0.5
+        if abs(value) < 1e-13 or high - low < 1e-13 * high:
             break
         side = 1 if value > 0 else -1
         if side > 0:

@@ -77,6 +77,7 @@ SOUND: dict[str, Any] = {
     "airy_diameter_um": 8.6,
     "wavelength_um": 0.55,
     "defocus_waves": 0.25,
+    "relative_frequency": 0.2,
     "defocus_mm": 0.3,
     "flange_distance_mm": 44.0,
     "lens_length_mm": 120.0,

@@ -28,6 +28,12 @@ def test_more_defocus_never_raises_half_contrast(waves: float, more: float) -> N
 
 
 @quick
+@given(waves=st.floats(0.02, 200))
+def test_half_contrast_to_waves_and_back(waves: float) -> None:
+    assert diffraction.waves_at_mtf50(diffraction.mtf50(waves)) == pytest.approx(waves, rel=1e-6)
+
+
+@quick
 @given(waves=st.floats(0, 8))
 def test_defocus_never_raises_contrast_above_the_focused_one(waves: float) -> None:
     s = np.linspace(0, 1.2, 60)
