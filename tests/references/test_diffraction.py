@@ -217,8 +217,8 @@ def test_best_aperture_for_a_depth_by_root_sum_square(t: float, m: float, n_e: f
     assert best.blur_mm == pytest.approx(float(found.fun), rel=1e-9)
 
 
-def test_x11_hansma_s_constant() -> None:
-    # X11. With 1/750 mm of diffraction per f-number, N_e = √(375·ΔV) with ΔV at the sensor: from memory.
+def test_x11_the_published_constant_of_the_square_root_rule() -> None:
+    # X11. Hansma 1996, value from memory: N_e = √(375·ΔV), ΔV at the sensor, at 1/750 mm of diffraction per f-number.
     assert math.sqrt(375 * 1) == pytest.approx(19.36, abs=5e-3)
     wavelength_um = 1000 / 750 / diffraction.AIRY_FACTOR
     best = aperture.best_aperture(1, 1, wavelength_um, rule="rss")
