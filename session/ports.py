@@ -120,6 +120,9 @@ class Log(Protocol):
     def next_setup_number(self, place: Place) -> int:
         """The number that the job's next set-up gets."""
 
+    def next_revision_number(self, place: Place, setup_number: int) -> int:
+        """The number that the set-up's next revision gets."""
+
     def reference(self, place: Place, setup_number: int) -> Reference | None:
         """The approved frame of this set-up for this piece."""
 

@@ -157,10 +157,16 @@ class Shoot:
         """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
         bench = self.bench
         old = bench.revision
-        number = old.revision if bench.is_draft else old.revision + 1
-        new = replace(wanted, setup_number=old.setup_number, revision=number)
-        if replace(new, revision=old.revision) == old:
+        new = replace(wanted, setup_number=old.setup_number, revision=old.revision)
+        if new == old:
             return False
+        if not bench.is_draft:
+            try:
+                number = bench.log.next_revision_number(bench.place, old.setup_number)
+            except LogError as error:
+                self._emit(Said(f"The change was not taken. {error}", "log", True))
+                return False
+            new = replace(new, revision=number)
         return self._in_force(new, touched=new.lights != old.lights or new.passive != old.passive)
 
     def new_setup(self, wanted: Revision) -> bool:

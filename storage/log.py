@@ -55,6 +55,9 @@ class SqlLog:
     def next_setup_number(self, place: Place) -> int:
         return self._do(lambda c, _: setups.next_number(c, place.job_id))
 
+    def next_revision_number(self, place: Place, setup_number: int) -> int:
+        return self._do(lambda c, _: setups.next_revision_number(c, place.job_id, setup_number))
+
     def save_revision(self, place: Place, revision: Revision) -> str:
         return self._do(lambda c, at: setups.save(c, place, revision, at))
 

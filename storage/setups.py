@@ -49,6 +49,12 @@ def next_number(connection: Connection, job_id: str) -> int:
     return (connection.scalar(select(func.max(Setup.number)).where(Setup.job_id == job_id)) or 0) + 1
 
 
+def next_revision_number(connection: Connection, job_id: str, setup_number: int) -> int:
+    """The number after the set-up's highest revision."""
+    of_setup = (Setup.job_id == job_id, Setup.number == setup_number)
+    return (connection.scalar(select(func.max(models.Revision.number)).join(Setup).where(*of_setup)) or 0) + 1
+
+
 def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
     """Write the revision, and the set-up when it is its first; returns the revision's key."""
     setup_id = _setup(connection, place.job_id, revision.setup_number, at)

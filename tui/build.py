@@ -12,18 +12,18 @@ from pathlib import Path
 from typing import TypeVar
 
 import click
-from session.cameras.remote import RemoteCamera
 from session.checks.remote import JudgeProcess
-from storage.log import SqlLog
-from storage.paths import frame_folder, frame_stem
-from storage.reading import LogReader
 
+from session.cameras.remote import RemoteCamera
 from session.events import Event, Said
 from session.kit import Kit, demo_kit, read_kit
 from session.ports import Place, SystemClock
 from session.runner import Runner
 from session.setup import PLAIN_FIELDS, Revision, Settings, parse_label
 from session.shoot import Shoot
+from storage.log import SqlLog
+from storage.paths import frame_folder, frame_stem
+from storage.reading import LogReader
 from tui.choices import Choices
 
 ResultT = TypeVar("ResultT")
@@ -47,7 +47,7 @@ class Table:
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
         try:
-            self.place = self._opened_place(choices)
+            self.place = opened_place(self._log, self.reader, choices)
             revision, revision_id, from_camera = self._starting_revision(choices)
             self._shoot = Shoot(
                 place=self.place,
@@ -117,14 +117,6 @@ class Table:
             Said("Something went wrong in stillset itself; it is in the error file. Frames are safe.", "own", True)
         )
 
-    def _opened_place(self, choices: Choices) -> Place:
-        last = self.reader.last_place(choices.job)
-        job = choices.job or (last.job if last else FIRST_JOB)
-        piece = choices.piece or (last.piece if last else FIRST_PIECE)
-        same_piece = last is not None and piece.casefold() == last.piece.casefold()
-        view = choices.view or (last.view if last and same_piece else FIRST_VIEW)
-        return self._log.open_place(job, piece, view, choices.client)
-
     def _starting_revision(self, choices: Choices) -> tuple[Revision, str, tuple[str, ...]]:
         """The job's set-up with the options put in; a draft when there is none yet."""
         lights = tuple(light.name for light in self.kit.light)
@@ -146,14 +138,22 @@ class Table:
         wanted = choices.changed(revision, lights)
         if same_arrangement(wanted, revision):
             return revision, revision_id, ()
-        latest = self.reader.latest_revision(self.place.job, revision.setup_number)
-        assert latest is not None
-        new = replace(wanted, revision=latest[0].revision + 1)
+        new = replace(wanted, revision=self._log.next_revision_number(self.place, revision.setup_number))
         return new, self._log.save_revision(self.place, new), ()
 
     def _stand_hold_off_s(self) -> float:
         stand = self.kit.stand_for("")
         return stand.hold_off_s if stand and stand.hold_off_s is not None else Revision().hold_off_s
+
+
+def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
+    """Job, piece and view of the options, else those of last time, begun where they are new."""
+    last = reader.last_place(choices.job)
+    job = choices.job or (last.job if last else FIRST_JOB)
+    piece = choices.piece or (last.piece if last else FIRST_PIECE)
+    same_piece = last is not None and piece.casefold() == last.piece.casefold()
+    view = choices.view or (last.view if last and same_piece else FIRST_VIEW)
+    return log.open_place(job, piece, view, choices.client)
 
 
 def kit_of(choices: Choices) -> Kit:

@@ -24,7 +24,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     changed: dict[str, tuple[Value, Value]] = {}
     for name, asked in situation.revision.settings.asked().items():
         told = situation.reading.value(name)
-        if told is not None and not _same(name, told, asked):  # type: ignore[arg-type]
+        if told is not None and not same_value(name, told, asked):  # type: ignore[arg-type]
             changed[name] = (told, asked)  # type: ignore[assignment]
     if not changed:
         return ()
@@ -36,9 +36,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     settable = all(not situation.reading.settings[name].read_only for name in changed)
     kind = RemedyKind.SET_CAMERA if settable else RemedyKind.BY_HAND
     text = words[:1].upper() + words[1:] + "."
-    return (
-        Finding("drifted", Level.STOP, text, len(changed), 0, "settings", Remedy(kind, "restore", asked_values)),
-    )
+    return (Finding("drifted", Level.STOP, text, len(changed), 0, "settings", Remedy(kind, "restore", asked_values)),)
 
 
 def fixed_exposure(situation: Situation) -> tuple[Finding, ...]:
@@ -81,7 +79,8 @@ def shown(name: str, value: object) -> str:
     return str(value)
 
 
-def _same(name: str, told: Value, asked: Value) -> bool:
+def same_value(name: str, told: object, asked: object) -> bool:
+    """Whether two values of a setting are the same one, as amounts of light or as words."""
     if name in EV_PER_DOUBLING and isinstance(told, int | float) and isinstance(asked, int | float):
         return same_setting(float(told), float(asked), ev_per_doubling=EV_PER_DOUBLING[name])
     return str(told).lower() == str(asked).lower()

@@ -176,6 +176,9 @@ class MemoryLog:
     def next_setup_number(self, place: Place) -> int:
         return 1 + max((r.setup_number for r in self.revisions), default=0)
 
+    def next_revision_number(self, place: Place, setup_number: int) -> int:
+        return 1 + max((r.revision for r in self.revisions if r.setup_number == setup_number), default=0)
+
     def reference(self, place: Place, setup_number: int) -> Reference | None:
         frame_id = self.references.get((place.piece_id, setup_number))
         if frame_id is None:

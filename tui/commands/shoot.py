@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from typing import Any
 
@@ -50,9 +49,8 @@ def shoot(
 
 
 def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_first: bool, as_json: bool) -> None:
-    from storage.json_lines import frame_object  # noqa: PLC0415
-
     from session.frame import FrameState  # noqa: PLC0415
+    from storage.json_lines import line  # noqa: PLC0415
     from tui.build import Table  # noqa: PLC0415
     from tui.headless import Headless, verdict_line  # noqa: PLC0415
     from tui.troubles import Failed, Stopped  # noqa: PLC0415
@@ -90,7 +88,7 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
             elif as_json:
                 row = table.reader.frame(frame_id)
                 assert row is not None
-                click.echo(json.dumps(frame_object(row), ensure_ascii=False))
+                click.echo(line(row))
             else:
                 say(verdict_line(judged))
     finally:

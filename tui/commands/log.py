@@ -1,0 +1,225 @@
+"""`stillset log`: look back. The ledger screen at a terminal; jobs, frames, set-ups, notes as text or JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from session.finding import FocusVerdict, Verdict
+from session.frame import FrameState, ReleasedBy
+from session.numbers import ev_text, f_text, mm_text, time_text
+from tui.choices import default_log, json_option, log_option
+from tui.harmless import harmless
+
+if TYPE_CHECKING:
+    from storage.reading import LogReader
+    from storage.views import FrameFilter, FrameRow
+
+MARKS = ("hero", "select", "alternate", "kill")
+VERDICTS = (*(verdict.value for verdict in FocusVerdict), *(verdict.value for verdict in Verdict))
+
+_FILTERS = (
+    click.option("--text", default="", help="Stands in a note, a name, a light, or the reason of an overruling."),
+    click.option("--since", default=None, metavar="DATE", help="Asked for on or after, like 2031-05-06."),
+    click.option("--until", default=None, metavar="DATE", help="Asked for on or before."),
+    click.option("--job", default=""),
+    click.option("--client", default=""),
+    click.option("--piece", default=""),
+    click.option("--view", default=""),
+    click.option("--light", default="", help="With this light in the set."),
+    click.option("--shaper", default="", help="With this shaper in the set."),
+    click.option("--verdict", type=click.Choice(VERDICTS), default=None),
+    click.option("--mark", type=click.Choice(MARKS), default=None),
+    click.option("--setup", default="", metavar="07[.3]"),
+    click.option("--state", type=click.Choice([state.value for state in FrameState]), default=None),
+    click.option("--released-by", type=click.Choice([by.value for by in ReleasedBy]), default=None),
+)
+
+
+def _filters(function: Any) -> Any:
+    for option in reversed(_FILTERS):
+        function = option(function)
+    return function
+
+
+@click.group(invoke_without_command=True)
+@log_option
+@click.pass_context
+def log(ctx: click.Context, log: str | None) -> None:
+    """Look back: opens the ledger; without a terminal it prints the frames.
+
+    Works with no camera, and while another stillset shoots.
+    """
+    ctx.obj = log or default_log()
+    if ctx.invoked_subcommand is not None:
+        return
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        from tui.bench_run import run_ledger  # noqa: PLC0415
+
+        run_ledger(ctx.obj)
+    else:
+        ctx.invoke(frames)
+
+
+def _reader(ctx: click.Context, log: str | None) -> LogReader:
+    from storage.reading import LogReader  # noqa: PLC0415
+
+    reader = LogReader.open(Path(log or ctx.obj or default_log()))
+    ctx.call_on_close(reader.close)
+    return reader
+
+
+@log.command()
+@log_option
+@json_option
+@click.pass_context
+def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
+    """List the jobs, the one worked on last first."""
+    rows = _reader(ctx, log).jobs()
+    if as_json:
+        _json_lines(asdict(row) for row in rows)
+        return
+    for row in rows:
+        client = f" for {harmless(row.client)}" if row.client else ""
+        click.echo(f"{harmless(row.name)}{client}: {row.piece_count} pieces, {row.frame_count} frames")
+    _said_when_empty(rows, "no jobs")
+
+
+@log.command()
+@log_option
+@_filters
+@json_option
+@click.pass_context
+def frames(ctx: click.Context, /, log: str | None, as_json: bool, **wanted: Any) -> None:
+    """Find frames; with --json one object a line."""
+    from storage.json_lines import line  # noqa: PLC0415
+
+    reader = _reader(ctx, log)
+    if as_json:
+        for record in reader.records(_filter(**wanted)):
+            click.echo(line(record))
+        return
+    count = 0
+    for row in reader.frames(_filter(**wanted)):
+        click.echo(frame_line(row))
+        count += 1
+    _said_when_empty(count, "no frames")
+
+
+@log.command()
+@log_option
+@click.option("--job", default="", help="Of this job; else of all.")
+@json_option
+@click.pass_context
+def setups(ctx: click.Context, log: str | None, job: str, as_json: bool) -> None:
+    """List the set-ups with their lights."""
+    reader = _reader(ctx, log)
+    rows = [(name, row) for name in ([job] if job else [j.name for j in reader.jobs()]) for row in reader.setups(name)]
+    if as_json:
+        _json_lines({"job": name, **asdict(row), "setup": row.latest.label} for name, row in rows)
+        return
+    for name, row in rows:
+        settings = row.latest.settings
+        lights = ", ".join(f"{harmless(light.name)} {ev_text(light.power_ev)}" for light in row.latest.lights)
+        click.echo(
+            f"{row.latest.label:<8}{harmless(name)}: {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, "
+            f"ISO {settings.iso}; {lights or 'no lights'}; {row.frame_count} frames"
+        )
+    _said_when_empty(rows, "no set-ups")
+
+
+@log.command()
+@log_option
+@click.option("--job", default="", help="Of this job; else of all.")
+@json_option
+@click.pass_context
+def notes(ctx: click.Context, log: str | None, job: str, as_json: bool) -> None:
+    """List what was noted."""
+    rows = _reader(ctx, log).notes(job)
+    if as_json:
+        _json_lines(asdict(row) for row in rows)
+        return
+    for row in rows:
+        click.echo(f"{harmless(row.job)}, frame {row.number}, {harmless(row.piece)}: {harmless(row.text)}")
+    _said_when_empty(rows, "no notes")
+
+
+@log.command()
+@log_option
+@click.option("--kind", default="", help="Only events of this kind, like refused, mark, camera.")
+@json_option
+@click.pass_context
+def events(ctx: click.Context, log: str | None, kind: str, as_json: bool) -> None:
+    """List what happened, oldest first: refusals, lost cables, marks, changes."""
+    rows = _reader(ctx, log).events(kind)
+    if as_json:
+        _json_lines(asdict(row) for row in rows)
+        return
+    for row in rows:
+        click.echo(f"{row.at.astimezone():%Y-%m-%d %H:%M:%S}  {harmless(row.kind):<12} {harmless(row.text)}")
+    _said_when_empty(rows, "no events")
+
+
+def frame_line(row: FrameRow) -> str:
+    """`  42  bridge 6, three-quarter  07.3  sharp  hero  logged`."""
+    verdict = row.focus_verdict.value if row.focus_verdict else "—"
+    if row.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and row.defocus_mm is not None:
+        verdict += f" {mm_text(row.defocus_mm)}"
+    flaw = " flawed" if row.verdict is Verdict.FLAWED else ""
+    by = " on the body" if row.released_by is ReleasedBy.BODY else ""
+    words = [f"{row.number:>5}  {harmless(row.piece)}, {harmless(row.view)}", row.setup, verdict + flaw, row.mark or ""]
+    state = "" if row.state is FrameState.LOGGED else f"{row.state.value}: {harmless(row.text)}"
+    return "  ".join(word for word in (*words, state) if word) + by
+
+
+def _filter(**wanted: Any) -> FrameFilter:
+    from storage.views import FrameFilter  # noqa: PLC0415
+
+    verdict = wanted.pop("verdict")
+    focus = verdict in {known.value for known in FocusVerdict}
+    kind = None if verdict is None else FocusVerdict(verdict) if focus else Verdict(verdict)
+    state, by = wanted.pop("state"), wanted.pop("released_by")
+    since, until = _day(wanted.pop("since")), _day(wanted.pop("until"))
+    return FrameFilter(
+        verdict=kind,
+        state=FrameState(state) if state else None,
+        released_by=ReleasedBy(by) if by else None,
+        since=since,
+        until=until + timedelta(days=1) if until else None,
+        mark=wanted.pop("mark") or "",
+        **wanted,
+    )
+
+
+def _day(text: str | None) -> datetime | None:
+    """The beginning of a day here, or a time with or without zone."""
+    if text is None:
+        return None
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise click.BadParameter(f"a date is written like 2031-05-06, not {text!r}") from None
+    if moment.time() == time() and moment.tzinfo is None:
+        return moment.astimezone()
+    return moment if moment.tzinfo else moment.astimezone()
+
+
+def _json_lines(objects: Iterable[dict[str, Any]]) -> None:
+    for found in objects:
+        click.echo(json.dumps(found, default=_json_value))
+
+
+def _json_value(value: object) -> object:
+    return value.astimezone(UTC).isoformat() if isinstance(value, datetime) else str(value)
+
+
+def _said_when_empty(found: object, words: str) -> None:
+    if not found:
+        click.echo(f"There are {words} in this log yet that fit.", err=True)

@@ -1,0 +1,138 @@
+"""`stillset reshoot`: build an old set-up again and hold its first frames against the old reference."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from session.setup import parse_label
+from tui.choices import Choices, camera_options, choices_from, json_option, log_option
+from tui.harmless import harmless
+from tui.troubles import Failed
+
+if TYPE_CHECKING:
+    from storage.views import FrameRecord
+
+
+@click.command()
+@click.argument("label", metavar="SETUP")
+@log_option
+@camera_options
+@click.option("--job", default="", help="The job; else the last one.")
+@click.option("--piece", default="", help="The piece on the table; else the one of the set-up's reference.")
+@click.option("--view", default="", help="The picture wanted; else that of the reference.")
+@click.option("--list", "list_only", is_flag=True, help="Only list what is to be done; no camera is needed.")
+@click.option("--headless", is_flag=True, help="No screen: settings back on the camera, then --frames frames.")
+@click.option("--frames", type=click.IntRange(0, 1000), default=1, show_default=True)
+@json_option
+def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: bool, **options: Any) -> None:
+    """Build SETUP (like 07.3) again: puts its settings on the camera, lists what the hands must do light by
+    light, and holds the first frames against the old reference.
+    """
+    try:
+        parse_label(label)
+    except ValueError as error:
+        raise click.BadParameter(str(error), param_hint="SETUP") from None
+    choices, reference = _at_the_reference(replace(choices_from(options), setup=label))
+    if list_only or headless or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        _listed(choices, reference, as_json)
+        if not list_only:
+            _headless(choices, frames, as_json)
+        return
+    from tui.bench_run import run_bench  # noqa: PLC0415
+
+    _listed(choices, reference, as_json=False)
+    click.pause("Press a key when the set stands; the bench opens.")
+    run_bench(choices)
+
+
+def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
+    """Job, piece and view of the set-up's reference where the options name none. Raises click.UsageError."""
+    from contextlib import closing  # noqa: PLC0415
+
+    from storage.reading import LogReader  # noqa: PLC0415
+
+    with closing(LogReader.open(Path(choices.log))) as reader:
+        last = reader.last_place(choices.job)
+        job = choices.job or (last.job if last else "")
+        found = reader.revision(job, choices.setup)
+        if found is None:
+            raise click.UsageError(f"job {job!r} has no set-up {choices.setup}")
+        row = next((r for r in reader.setups(job) if r.number == found[0].setup_number), None)
+        references = dict(row.references) if row else {}
+        piece = choices.piece or next(iter(references), last.piece if last else "")
+        number = next((n for name, n in references.items() if name.casefold() == piece.casefold()), None)
+        reference = reader.frame_numbered(job, number) if number is not None else None
+    view = choices.view or (reference.view if reference else "")
+    return replace(choices, job=job, piece=piece, view=view), reference
+
+
+def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
+    """Print the plan before anything moves."""
+    from contextlib import closing  # noqa: PLC0415
+
+    from session.reshoot import cautions, plan  # noqa: PLC0415
+    from storage.reading import LogReader  # noqa: PLC0415
+
+    with closing(LogReader.open(Path(choices.log))) as reader:
+        found = reader.revision(choices.job, choices.setup)
+    assert found is not None
+    revision = found[0]
+    steps = plan(revision)
+    if as_json:
+        told = {"setup": revision.label, "steps": [asdict(step) for step in steps], "cautions": cautions(revision)}
+        told["reference"] = reference.number if reference else None
+        click.echo(json.dumps(told))
+        return
+    click.echo(f"Set-up {revision.label} of {harmless(choices.job)}: {harmless(choices.piece)}")
+    for step in steps:
+        who = "camera" if step.by_camera else "hands"
+        click.echo(f"  {who:<7}{harmless(step.what)}: {harmless(step.text)}")
+    if reference is None:
+        click.echo("  It has no reference for this piece; the first good frame can become one.")
+    else:
+        click.echo(f"  Its reference is frame {reference.number}.")
+    for caution in cautions(revision):
+        click.echo(f"  ! {caution}")
+
+
+def _headless(choices: Choices, frames: int, as_json: bool) -> None:
+    from session.frame import FrameState  # noqa: PLC0415
+    from storage.json_lines import line  # noqa: PLC0415
+    from tui.build import Table  # noqa: PLC0415
+    from tui.headless import Headless, verdict_line  # noqa: PLC0415
+    from tui.troubles import Stopped  # noqa: PLC0415
+
+    def say(text: str) -> None:
+        click.echo(text, err=as_json)
+
+    table = Table(choices)
+    run = Headless(table, say)
+    table.start()
+    try:
+        run.connect()
+        say("The camera is set as the set-up says.")
+        for _ in range(frames):
+            moved = run.release()
+            if moved is None:
+                raise Failed("The frame came to nothing within the time; look at the camera.")
+            if moved.state is FrameState.REFUSED:
+                raise Stopped(moved.text)
+            if moved.state not in (FrameState.SAVED, FrameState.LOGGED):
+                raise Failed(moved.text)
+            judged = run.judged(moved.frame_id)
+            if judged is None or not run.logged(moved.frame_id):
+                raise Failed(f"Frame {moved.number} was not judged.")
+            if as_json:
+                record = table.reader.frame(moved.frame_id)
+                assert record is not None
+                click.echo(line(record))
+            else:
+                say(verdict_line(judged))
+    finally:
+        table.close()

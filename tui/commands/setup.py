@@ -1,0 +1,178 @@
+"""`stillset setup`: show, compare or change a set-up from the shell."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
+from session.setup import Revision, differences, parse_label
+from tui.choices import (
+    camera_options,
+    choices_from,
+    default_log,
+    json_option,
+    log_option,
+    place_options,
+    setup_options,
+)
+from tui.harmless import harmless
+
+if TYPE_CHECKING:
+    from storage.reading import LogReader
+
+job_option = click.option("--job", default="", help="The job; else the last one.")
+
+
+@click.group()
+def setup() -> None:
+    """Show, compare or change a set-up. `07.3` is set-up 7, revision 3; `07` its latest revision."""
+
+
+@setup.command()
+@click.argument("label", default="")
+@log_option
+@job_option
+@json_option
+def show(label: str, log: str | None, job: str, as_json: bool) -> None:
+    """Show a set-up: settings, lens, lights, passive items, notes."""
+    with _opened(log) as reader:
+        revision = _found(reader, job, label)
+    if as_json:
+        click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
+    else:
+        click.echo("\n".join(description(revision)))
+
+
+@setup.command()
+@click.argument("old")
+@click.argument("new")
+@log_option
+@job_option
+@json_option
+def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
+    """Compare two set-ups or revisions: what changed, from what, to what."""
+    with _opened(log) as reader:
+        one, other = _found(reader, job, old), _found(reader, job, new)
+    found = differences(one, other)
+    if as_json:
+        for name, before, after in found:
+            click.echo(json.dumps({"name": name, "old": before, "new": after}, default=str))
+        return
+    for name, before, after in found:
+        click.echo(f"{harmless(name)}: {_shown(before)} → {_shown(after)}")
+    if not found:
+        click.echo("They are alike.")
+
+
+@setup.command("set")
+@click.argument("label", default="")
+@log_option
+@camera_options
+@place_options
+@setup_options
+@click.option("--note", default=None, help="Put this in the place of the set-up's notes.")
+@click.option("--hold-off-s", type=click.FloatRange(0, 600), default=None, help="Wait after the last touch.")
+@click.option("--blur-limit-px", type=click.FloatRange(0.1, 500), default=None, help="Blur that the view may show.")
+def set_(label: str, note: str | None, hold_off_s: float | None, blur_limit_px: float | None, **options: Any) -> None:
+    """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
+    from storage.log import SqlLog  # noqa: PLC0415
+    from storage.reading import LogReader  # noqa: PLC0415
+    from tui.build import kit_of, opened_place, same_arrangement  # noqa: PLC0415
+
+    choices = choices_from({**options, "setup": label or options.get("setup")})
+    kit = kit_of(choices)
+    log = SqlLog.open(Path(choices.log))
+    reader = LogReader.open(Path(choices.log))
+    try:
+        place = opened_place(log, reader, choices)
+        old = _maybe(reader, place.job, choices.setup)
+        start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
+        wanted = choices.changed(start, tuple(light.name for light in kit.light))
+        changes = {"notes": note, "hold_off_s": hold_off_s, "blur_limit_px": blur_limit_px}
+        wanted = replace(wanted, **{name: value for name, value in changes.items() if value is not None})  # type: ignore[arg-type]
+        if old is not None and same_arrangement(wanted, old):
+            click.echo(f"Nothing to change; set-up {old.label} stands.")
+            return
+        new = replace(wanted, revision=log.next_revision_number(place, start.setup_number))
+        log.save_revision(place, new)
+    finally:
+        reader.close()
+        log.close()
+    click.echo(f"Set-up {new.label}.")
+    for name, before, after in differences(start, new):
+        click.echo(f"  {harmless(name)}: {_shown(before)} → {_shown(after)}")
+
+
+def description(revision: Revision) -> list[str]:
+    """A set-up as lines of text."""
+    settings, lens = revision.settings, revision.arrangement
+    lines = [
+        f"Set-up {revision.label}",
+        f"  camera   {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, ISO {settings.iso}"
+        + "".join(f", {harmless(str(v))}" for v in (settings.white_balance, settings.file_format) if v),
+        f"  lens     {harmless(lens.lens) or '—'}, {lens.focal_length_mm:g} mm at {ratio_text(lens.magnification)}"
+        + (", reversed" if lens.reversed else "")
+        + (f", {lens.extension_mm:g} mm of tubes" if lens.extension_mm else "")
+        + (f", +{lens.dioptres:g} dioptres" if lens.dioptres else ""),
+    ]
+    lines += [f"  light    {light_line(light)}" for light in revision.lights] or ["  light    none"]
+    lines += [f"  {harmless(item.kind):<9}{harmless(item.name)} {where(item)}".rstrip() for item in revision.passive]
+    lines.append(f"  hold-off {revision.hold_off_s:g} s; blur limit {revision.blur_limit_px:g} px")
+    if revision.notes:
+        lines.append(f"  notes    {harmless(revision.notes)}")
+    return lines
+
+
+def light_line(light: Any) -> str:
+    """`key  −2 EV  620 mm  45°/30°  tube`."""
+    words = [harmless(light.name), ev_text(light.power_ev), where(light), harmless(light.shaper), harmless(light.note)]
+    return "  ".join(word for word in words if word)
+
+
+def where(thing: Any) -> str:
+    """`620 mm  45°/30°`: distance from the piece, azimuth and elevation; what isn't known is left out."""
+    distance = mm_text(thing.distance_mm) if thing.distance_mm is not None else ""
+    turned = f"{thing.azimuth_deg:g}°" if thing.azimuth_deg is not None else ""
+    raised = f"{thing.elevation_deg:g}°" if thing.elevation_deg is not None else ""
+    angles = f"{turned or '—'}/{raised or '—'}" if turned or raised else ""
+    return "  ".join(word for word in (distance, angles) if word)
+
+
+def _shown(value: object) -> str:
+    return "—" if value in (None, "", ()) else harmless(str(value))
+
+
+def _opened(log: str | None) -> Any:
+    from contextlib import closing  # noqa: PLC0415
+
+    from storage.reading import LogReader  # noqa: PLC0415
+
+    return closing(LogReader.open(Path(log or default_log())))
+
+
+def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:
+    if label:
+        return _found(reader, job, label)
+    latest = reader.latest_revision(job)
+    return latest[0] if latest else None
+
+
+def _found(reader: LogReader, job: str, label: str) -> Revision:
+    """The revision of that label in the job, or in the last job. Raises click.UsageError."""
+    last = reader.last_place(job)
+    name = job or (last.job if last else "")
+    try:
+        if label:
+            parse_label(label)
+        found = reader.revision(name, label) if label else reader.latest_revision(name)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from None
+    if found is None:
+        words = f"no set-up {label}" if label else "no set-up yet"
+        raise click.UsageError(f"job {name!r} has {words}" if name else "the log has no job yet")
+    return found[0]
