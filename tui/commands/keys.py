@@ -1,4 +1,4 @@
-"""`stillset keys`: the keys of the screens, from the same table as footer and help."""
+"""`stillset keys`: the keys of the screens, from the same table as key line and help."""
 
 from __future__ import annotations
 
@@ -8,6 +8,11 @@ import click
 @click.command()
 def keys() -> None:
     """List the keys of the screens."""
-    from tui.keys import keys_text  # noqa: PLC0415
+    from tui.keys import KEYS, Where  # noqa: PLC0415
 
-    click.echo(keys_text())
+    for where in Where:
+        rows = [key for key in KEYS if key.where is where]
+        if rows:
+            click.echo(f"\n{where.value}")
+        for key in rows:
+            click.echo(f"  {key.cap:<11}{key.says}")

@@ -85,8 +85,12 @@ def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> N
     revision = found[0]
     steps = plan(revision)
     if as_json:
-        told = {"setup": revision.label, "steps": [asdict(step) for step in steps], "cautions": cautions(revision)}
-        told["reference"] = reference.number if reference else None
+        told = {
+            "setup": revision.label,
+            "steps": [asdict(step) for step in steps],
+            "cautions": cautions(revision),
+            "reference": reference.number if reference else None,
+        }
         click.echo(json.dumps(told))
         return
     click.echo(f"Set-up {revision.label} of {harmless(choices.job)}: {harmless(choices.piece)}")

@@ -1,0 +1,61 @@
+"""Opens the screens on a table, or on a log alone, and closes everything behind them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from session.ports import LogError
+from storage.reading import LogReader
+from tui.app import StillsetApp, no_hint
+from tui.build import Table
+from tui.choices import Choices
+from tui.simulated import SimulatedCamera
+from tui.storyteller import Storyteller
+from tui.terminal import stderr_in_file
+
+ERROR_FILE = "errors.txt"
+"""Beside the log: what libraries print, and our own mistakes in full."""
+
+
+def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> None:
+    """The bench on these choices; with a simulated camera the demo's story runs along."""
+    table = Table(choices)
+    try:
+        teller = Storyteller(table, simulated) if simulated else None
+        app = StillsetApp(table, hint=teller.hint if teller else no_hint)
+        table.start()
+        if teller:
+            table.listen(teller.hear)
+            teller.start()
+        with stderr_in_file(Path(choices.log).absolute().parent / ERROR_FILE):
+            app.run()
+    finally:
+        table.close()
+
+
+def run_ledger(log: str) -> None:
+    """The ledger alone. It is read-only: marks and notes are the bench's, or another stillset's."""
+    path = Path(log)
+    reader = LogReader.open(path)
+    try:
+        app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
+        with stderr_in_file(_error_file(path)):
+            app.run()
+    except OSError as error:
+        raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error
+    finally:
+        reader.close()
+
+
+def _error_file(log: Path) -> Path:
+    """Beside the log, or in click's own folder when the log's can't be written."""
+    beside = log.absolute().parent / ERROR_FILE
+    try:
+        with beside.open("a"):
+            return beside
+    except OSError:
+        own = Path(click.get_app_dir("stillset"))
+        own.mkdir(parents=True, exist_ok=True)
+        return own / ERROR_FILE
