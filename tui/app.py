@@ -1,0 +1,314 @@
+"""The program at the terminal: hears the controller's events, keeps the model, and shows bench, ledger and help."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+
+from textual.app import App
+from textual.binding import Binding
+from textual.message import Message
+from textual.worker import get_current_worker
+
+from session.events import (
+    CameraFound,
+    Event,
+    FrameJudged,
+    FrameMoved,
+    LivePicture,
+    PlaceChanged,
+    RevisionChanged,
+    RulesChanged,
+    Said,
+)
+from session.finding import FocusVerdict, Level, RemedyKind
+from session.kit import Kit
+from session.ports import Clock, LogError, Place, SystemClock
+from session.preview import UnreadablePicture
+from session.shoot import Shoot
+from storage.views import FrameFilter
+from tui.bench import BenchScreen
+from tui.help import HelpScreen, LeaveScreen
+from tui.ledger import LedgerScreen
+from tui.model import BenchFrame, BenchModel
+from tui.pictures import SmallPicture, small_live_picture, small_picture
+from tui.rows import from_record, from_row
+from tui.table import Reader, Table
+from tui.themes import DIM, THEMES, after
+
+ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+
+MOST_FRAMES = 200
+"""Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
+
+Loaded = Callable[[str, SmallPicture | None, str], None]
+"""(path, picture or None, sentence where there is none)"""
+
+
+def no_hint() -> str:
+    """No line above the keys."""
+    return ""
+
+
+class StillsetApp(App[None]):
+    """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
+
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "stillset"
+    BINDINGS = [Binding("ctrl+c,ctrl+q", "end", priority=True, show=False, system=True)]  # noqa: RUF012
+
+    class Heard(Message):
+        """An event of the controller, in the screen's own thread."""
+
+        def __init__(self, event: Event) -> None:
+            super().__init__()
+            self.event = event
+
+    class Next(Message):
+        """Something that another thread wants done in the screen's own."""
+
+        def __init__(self, then: Callable[[], None]) -> None:
+            super().__init__()
+            self.then = then
+
+    def __init__(
+        self,
+        table: Table | None = None,
+        *,
+        reader: Reader | None = None,
+        job: str = "",
+        read_only: str = "",
+        clock: Clock | None = None,
+        hint: Callable[[], str] = no_hint,
+        bell: bool = True,
+        theme: str = DIM.name,
+    ) -> None:
+        """Over a table, or over a reader alone.
+
+        table      None: only the ledger is shown, of `job` (the newest when ""), and nothing can be written
+        reader     the log to look back in; the table's own when left out
+        read_only  why nothing can be written, in words, for the ledger
+        hint       asked at each paint for the line above the keys; "" for none
+        """
+        super().__init__()
+        self.table, self.reader = table, reader or (table.reader if table else None)
+        self.read_only = read_only or ("" if table else "The log is open for reading only.")
+        self.job = job or (table.place.job if table else "")
+        self.kit = table.kit if table else Kit()
+        self.clock = clock or SystemClock()
+        self.hint, self.bell_on = hint, bell
+        self.model = BenchModel(place=table.place if table else None)
+        self.places: list[tuple[str, str]] = []
+        self._bench = BenchScreen() if table else None
+        self._asked_for: set[str] = set()
+        for known in THEMES:
+            self.register_theme(known)
+        self.theme = theme
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """For the moment before a theme of ours is in force."""
+        return DIM.variables
+
+    def on_mount(self) -> None:
+        self._end_on_signals()
+        if self.table is None or self._bench is None:
+            self.push_screen(LedgerScreen(self.job))
+            return
+        self.push_screen(self._bench)
+        self.table.listen(self._hear)
+        self.act(self._tell_as_it_is)
+        self.read_frames_soon()
+
+    def _end_on_signals(self) -> None:
+        if not self.is_headless:
+            loop = asyncio.get_running_loop()
+            for number in ENDING_SIGNALS:
+                with suppress(NotImplementedError):
+                    loop.add_signal_handler(number, self.action_end)
+
+    # --- from the controller ----------------------------------------------------------------------
+
+    def _hear(self, event: Event) -> None:
+        """Called in the controller's thread."""
+        self.post_message(self.Heard(event))
+
+    def _tell_as_it_is(self, shoot: Shoot) -> None:
+        """What was told before anybody listened, told again; in the controller's thread."""
+        bench = shoot.bench
+        self._hear(PlaceChanged(bench.place))
+        self._hear(RevisionChanged(bench.revision, bench.revision_id))
+        if bench.description is not None:
+            self._hear(CameraFound(bench.description, bench.reading, bench.free_card_bytes))
+        waits = RemedyKind.WAIT
+        self._hear(RulesChanged(tuple(f for f in shoot.findings() if not (f.remedy and f.remedy.kind is waits))))
+        shoot.say_reference()
+
+    def on_stillset_app_heard(self, message: Heard) -> None:
+        event = message.event
+        self.model.hear(event)
+        if isinstance(event, LivePicture):
+            self._decode_live(event.jpeg)
+            return
+        if isinstance(event, CameraFound):
+            self.read_frames_soon()  # after what was recovered
+        if isinstance(event, FrameJudged):
+            self._ring(event)
+        if isinstance(event, FrameMoved | FrameJudged):
+            self._look_again()
+        if isinstance(event, PlaceChanged):
+            self.read_frames_soon()
+        if self._bench:
+            self._bench.repaint()
+
+    def _ring(self, event: FrameJudged) -> None:
+        missed = event.focus.verdict is FocusVerdict.MISSED
+        if self.bell_on and (missed or any(finding.level is Level.STOP for finding in event.findings)):
+            self.bell()
+
+    # --- to the controller ------------------------------------------------------------------------
+
+    def act(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread."""
+        if self.table:
+            self.table.call(act)
+
+    def say(self, sentence: str) -> None:
+        """Show a passing sentence; from any thread."""
+        self._hear(Said(sentence))
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """Set or take back a frame's mark; the ledger looks again when the log has it."""
+        self.act(lambda shoot: shoot.mark(frame_id, mark))
+        self._look_again()
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to a frame. Raises ValueError when it is empty."""
+        if not text:
+            raise ValueError("a note needs a word")
+        self.act(lambda shoot: shoot.note(frame_id, text))
+        self.say("The note is kept.")
+        self._look_again()
+
+    def _look_again(self) -> None:
+        """Have the ledger, when it is shown, read the log once what was asked so far stands in it."""
+        if isinstance(self.screen, LedgerScreen):
+            self.act(lambda shoot: self.post_message(self.Next(self._ledger_again)))
+
+    def _ledger_again(self) -> None:
+        if isinstance(self.screen, LedgerScreen):
+            self.screen.look_again()
+
+    # --- in the background ------------------------------------------------------------------------
+
+    def on_stillset_app_next(self, message: Next) -> None:
+        message.then()
+
+    def in_background(self, work: Callable[[], Callable[[], None]], group: str) -> None:
+        """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts."""
+
+        def run() -> None:
+            then = work()
+            if not get_current_worker().is_cancelled:
+                self.post_message(self.Next(then))
+
+        self.run_worker(run, thread=True, exclusive=True, group=group, exit_on_error=False)
+
+    def load_picture(self, path: str, loaded: Loaded, group: str = "picture") -> None:
+        """Decode a file's picture small, and hand it over."""
+
+        def work() -> Callable[[], None]:
+            try:
+                return partial(loaded, path, small_picture(path), "")
+            except UnreadablePicture as error:
+                return partial(loaded, path, None, f"the file {error}")
+
+        self.in_background(work, group)
+
+    def _decode_live(self, jpeg: bytes) -> None:
+        def work() -> Callable[[], None]:
+            try:
+                picture: SmallPicture | None = small_live_picture(jpeg)
+            except UnreadablePicture:
+                picture = None
+            return partial(self._live_decoded, picture)
+
+        self.in_background(work, "live")
+
+    def _live_decoded(self, picture: SmallPicture | None) -> None:
+        if self._bench:
+            self._bench.live_picture(picture)
+
+    def read_frames(self) -> None:
+        """The job's newest frames, as the log has them."""
+        reader, place = self.reader, self.model.place
+        if reader is None or place is None:
+            return
+
+        def work() -> Callable[[], None]:
+            try:
+                rows = reader.frames(FrameFilter(job=place.job), newest_first=True, limit=MOST_FRAMES)
+                frames, places = [from_row(row) for row in rows], list(reader.places(place.job))
+            except LogError as error:
+                return partial(self.say, str(error))
+            return partial(self._frames_read, frames, places)
+
+        self.in_background(work, "frames")
+
+    def _frames_read(self, frames: list[BenchFrame], places: list[Place]) -> None:
+        self.model.read(frames)
+        self.places = [(place.piece, place.view) for place in places]
+        if self._bench:
+            self._bench.repaint()
+
+    def read_frames_soon(self) -> None:
+        """The same, once what was asked of the controller so far stands in the log."""
+        self.act(lambda shoot: self.post_message(self.Next(self.read_frames)))
+
+    def read_record(self, frame_id: str) -> None:
+        """Files and findings of a frame of which only the ledger's line is known."""
+        reader = self.reader
+        if reader is None or frame_id in self._asked_for:
+            return
+        self._asked_for.add(frame_id)
+
+        def work() -> Callable[[], None]:
+            try:
+                record = reader.frame(frame_id)
+            except LogError as error:
+                return partial(self.say, str(error))
+            return partial(self._record_read, frame_id, from_record(record) if record else None)
+
+        self.in_background(work, f"record {frame_id}")
+
+    def _record_read(self, frame_id: str, frame: BenchFrame | None) -> None:
+        self._asked_for.discard(frame_id)
+        if frame and self._bench:
+            self.model.complete(frame)
+            self._bench.repaint()
+
+    # --- screens ----------------------------------------------------------------------------------
+
+    def show_ledger(self) -> None:
+        self.push_screen(LedgerScreen(self.model.place.job if self.model.place else self.job))
+
+    def show_help(self) -> None:
+        self.push_screen(HelpScreen())
+
+    def other_theme(self) -> None:
+        self.theme = after(self.theme)
+
+    def leave(self) -> None:
+        """End, or ask first while a frame is under way."""
+        if self.model.under_way:
+            self.push_screen(LeaveScreen())
+        else:
+            self.action_end()
+
+    def action_end(self) -> None:
+        """End now, in whatever state: a waiting release is called off, a transfer is finished when the table closes."""
+        if self.model.waiting:
+            self.act(lambda shoot: shoot.call_off())
+        self.exit()

@@ -1,0 +1,151 @@
+"""The screen at the tripod: a key for each act. How it looks stands in `bench_view`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from tui.bench_view import BenchView
+from tui.keys import MARKS
+from tui.modes import Mode
+from tui.modes.light import choose_light
+from tui.modes.others import PlacesMode, RegionMode, SettingsMode
+from tui.widgets.prompt import Prompt, Take
+from tui.wording import first_mendable
+
+SMALL_STEP, LARGE_STEP = 1, 10
+"""Steps of the camera's own focus drive at one press. Chosen."""
+
+
+class BenchScreen(BenchView):
+    """Turns keys into acts: most go to the controller, some begin a mode that holds the keys for a moment."""
+
+    # --- what modes need --------------------------------------------------------------------------
+
+    def ask(self, label: str, take: Take, value: str = "") -> None:
+        self.query_one(Prompt).ask(label, take, value)
+        self.repaint()
+
+    def begin(self, mode: Mode | None) -> None:
+        self.mode = mode
+        self.repaint()
+
+    def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
+        return self.set_timer(delay_s, act).stop
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    def act_release(self, key: str) -> None:
+        self.model.acted()
+        self.model.chosen = None
+        self.act(lambda shoot: shoot.ask_release())
+
+    def act_call_off(self, key: str) -> None:
+        self.act(lambda shoot: shoot.call_off())
+
+    def act_touched(self, key: str) -> None:
+        self.model.acted()
+        self.act(lambda shoot: shoot.touched())
+        self.repaint()
+
+    def act_remedy(self, key: str) -> None:
+        finding = first_mendable(self.model.rules)
+        if finding:
+            self.model.acted()
+            self.act(lambda shoot: shoot.apply(finding))
+
+    def act_overrule(self, key: str) -> None:
+        ids = [finding.id for finding in self.model.stops]
+
+        def take(reason: str) -> None:
+            if not reason:
+                raise ValueError("overruling takes a reason; it is logged with the frame")
+            self.model.acted()
+            self.act(lambda shoot: shoot.ask_release(dict.fromkeys(ids, reason)))
+
+        self.ask(f"overrule {', '.join(ids)}, because", take)
+
+    def act_restore(self, key: str) -> None:
+        self.model.acted()
+        self.act(lambda shoot: shoot.restore_settings())
+
+    def act_take(self, key: str) -> None:
+        self.model.acted()
+        self.act(lambda shoot: shoot.take_camera_settings())
+
+    def act_light(self, key: str) -> None:
+        choose_light(self, key)
+
+    def act_settings(self, key: str) -> None:
+        if self.model.revision:
+            self.begin(SettingsMode(self))
+
+    def act_region(self, key: str) -> None:
+        if self.model.revision:
+            self.begin(RegionMode(self, self.model.revision.region))
+
+    def act_place(self, key: str) -> None:
+        if self.app.table:
+            self.begin(PlacesMode(self, self.app.table, self.app.places))
+
+    def act_new_setup(self, key: str) -> None:
+        self.act(lambda shoot: shoot.new_setup(shoot.bench.revision))
+
+    def act_note(self, key: str) -> None:
+        frame = self.model.frame
+        if frame:
+            self.ask(f"note to frame {frame.number}", partial(self.app.note, frame.frame_id))
+
+    def act_mark(self, key: str) -> None:
+        frame = self.model.frame
+        if frame:
+            self.app.mark(frame.frame_id, self.model.set_mark(frame.frame_id, MARKS[key]))
+            self.repaint()
+
+    def act_reference(self, key: str) -> None:
+        model, frame = self.model, self.model.frame
+        if frame is None or model.revision is None or model.place is None:
+            return
+        if frame.setup.partition(".")[0] != model.revision.label.partition(".")[0]:
+            self.say(f"Frame {frame.number} is of set-up {frame.setup}; the reference is for {model.revision.label}.")
+        elif frame.piece != model.place.piece:
+            self.say(f"Frame {frame.number} is of another piece than the one on the table.")
+        else:
+            wanted = None if model.reference_id == frame.frame_id else frame.frame_id
+            self.act(lambda shoot: shoot.accept_reference(wanted))
+
+    def act_choose(self, key: str) -> None:
+        self.model.choose(1 if key == "right" else -1)
+        self.repaint()
+
+    def act_live(self, key: str) -> None:
+        on = not self.model.live
+        self.act(lambda shoot: shoot.live_view(on))
+
+    def act_nudge(self, key: str) -> None:
+        self._drive(-SMALL_STEP if key == "comma" else SMALL_STEP)
+
+    def act_push(self, key: str) -> None:
+        self._drive(-LARGE_STEP if key == "less_than_sign" else LARGE_STEP)
+
+    def _drive(self, steps: int) -> None:
+        self.act(lambda shoot: shoot.drive_focus(steps))
+
+    def act_take_back(self, key: str) -> None:
+        self.query_one(Prompt).close()
+
+    def act_ledger(self, key: str) -> None:
+        self.app.show_ledger()
+
+    def act_bell(self, key: str) -> None:
+        self.app.bell_on = not self.app.bell_on
+        self.say(f"The bell on a miss is {'on' if self.app.bell_on else 'off'}.")
+
+    def act_theme(self, key: str) -> None:
+        self.app.other_theme()
+
+    def act_help(self, key: str) -> None:
+        self.app.show_help()
+
+    def act_leave(self, key: str) -> None:
+        self.app.leave()

@@ -1,0 +1,267 @@
+"""How the bench looks: one large line, the picture, lights and findings, and the keys that make sense now.
+
+At 80x24 lights and findings share the side panel and the newest frames stand in one line; at 160x48 all of it
+stands in full and the large line has twice the size. Below 72x20 large line, sentence and keys are all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.events import Resize
+
+from session.frame import FrameState
+from session.shoot import Shoot
+from tui import panels
+from tui.harmless import harmless
+from tui.keyed import KeyedScreen
+from tui.keys import Facts, Where, shown
+from tui.model import BenchFrame
+from tui.modes import Mode
+from tui.modes.light import light_names
+from tui.pictures import SmallPicture
+from tui.widgets.panel import LargeLine, Panel
+from tui.widgets.picture import PictureView
+from tui.widgets.prompt import Prompt
+from tui.wording import first_mendable, headline, sentences, verdict_words
+
+if TYPE_CHECKING:
+    from tui.app import StillsetApp
+
+COUNTS_EVERY_S = 0.1
+"""The count of a wait is shown to a tenth of a second."""
+
+WIDE_COLUMNS, TALL_ROWS = 120, 36
+"""From there on lights, findings and ledger stand in full, and the large line has twice the size."""
+
+LEAST_COLUMNS, LEAST_ROWS = 72, 20
+
+COMING = frozenset({FrameState.RELEASING, FrameState.RECEIVING})
+
+
+class BenchView(KeyedScreen):
+    """Shows the model; `BenchScreen` turns keys into acts."""
+
+    CSS = """
+    BenchView { layout: vertical; }
+    BenchView #place, BenchView #caption, BenchView #strip, BenchView #hint { height: 1; }
+    BenchView #head { height: 3; }
+    BenchView #large { width: 1fr; height: 3; text-style: bold; }
+    BenchView #large.-go, BenchView #large.-good { color: $success; }
+    BenchView #large.-wait, BenchView #large.-caution { color: $warning; }
+    BenchView #large.-stop { color: $error; }
+    BenchView #large.-busy { color: $foreground; }
+    BenchView #exposure { width: 18; height: 3; text-align: right; }
+    BenchView #say { height: 2; }
+    BenchView #middle { height: 1fr; }
+    BenchView #left { width: 42; margin-right: 1; }
+    BenchView #caption { color: $quiet; }
+    BenchView #picture { height: 1fr; }
+    BenchView #side { width: 1fr; height: 1fr; }
+    BenchView #hint { color: $primary; text-style: italic; display: none; }
+    BenchView #hint.-said { display: block; }
+    BenchView #keys { height: 2; background: $panel; }
+    BenchView.-wide #left { width: 2fr; }
+    BenchView.-wide #exposure { width: 30; }
+    BenchView.-wide #strip { display: none; }
+    BenchView.-wide.-tall #head, BenchScreen.-wide.-tall #large { height: 6; }
+    BenchView.-small #middle, BenchScreen.-small #strip, BenchScreen.-small #exposure,
+    BenchView.-small #place { display: none; }
+    BenchView.-small #say { height: 1fr; }
+    """
+
+    app: StillsetApp
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.mode: Mode | None = None
+        self._wanted_path: str | None = None
+        self._kept: tuple[str, SmallPicture | None, str] = ("", None, "")
+        self._live: SmallPicture | None = None
+        self._live_owed = False
+
+    def compose(self) -> ComposeResult:
+        yield Panel(id="place")
+        with Horizontal(id="head"):
+            yield LargeLine(id="large")
+            yield Panel(id="exposure")
+        yield Panel(id="say")
+        with Horizontal(id="middle"):
+            with Vertical(id="left"):
+                yield Panel(id="caption")
+                yield PictureView(id="picture")
+            yield Panel(id="side")
+        yield Panel(id="strip")
+        yield Prompt(refuse=self.say, closed=self.repaint)
+        yield Panel(id="hint")
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self.model = self.app.model
+        self.kit = self.app.kit
+        self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
+        self.repaint()
+
+    def on_resize(self, event: Resize) -> None:
+        width, height = event.size
+        self.set_class(width >= WIDE_COLUMNS, "-wide")
+        self.set_class(height >= TALL_ROWS, "-tall")
+        self.set_class(width < LEAST_COLUMNS or height < LEAST_ROWS, "-small")
+        self.repaint()
+
+    def on_screen_resume(self) -> None:
+        """The live picture that came while another screen was shown is taken now."""
+        if self._live_owed:
+            self._live_owed = False
+            self.act(lambda shoot: shoot.live_picture_used())
+        self.app.read_frames_soon()
+        self.repaint()
+
+    def act(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread."""
+        self.app.act(act)
+
+    def say(self, sentence: str) -> None:
+        """Show a passing sentence; from any thread."""
+        self.app.say(sentence)
+
+    # --- what holds now ---------------------------------------------------------------------------
+
+    @property
+    def where(self) -> Where:
+        if self.query_one(Prompt).is_open:
+            return Where.TYPING
+        return self.mode.where if self.mode else Where.BENCH
+
+    def holder(self) -> object:
+        return self.mode if self.mode and not self.query_one(Prompt).is_open else self
+
+    def facts(self) -> Facts:
+        model = self.model
+        description = model.description
+        return Facts(
+            camera=description is not None,
+            held=model.waiting is not None,
+            stopped=bool(model.stops),
+            remedy=first_mendable(model.rules) is not None,
+            drifted=any(finding.id == "drifted" for finding in model.rules),
+            frame=model.frame is not None,
+            lights=bool(light_names(model.revision, self.kit)),
+            live_offered=description is not None and description.live_view,
+            focus_drive=description is not None and description.focus_drive,
+        )
+
+    # --- the picture ------------------------------------------------------------------------------
+
+    def live_picture(self, picture: SmallPicture | None) -> None:
+        """A live frame was decoded: show it, and ask for the next once it is painted."""
+        self._live = picture
+        if not self.model.live:
+            return
+        if self.is_current:
+            self.repaint()
+            self.call_after_refresh(self.act, lambda shoot: shoot.live_picture_used())
+        else:
+            self._live_owed = True
+
+    def picture_loaded(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
+        """A file on disk was decoded, or can't be."""
+        if path == self._wanted_path:
+            self._kept = (path, picture, sentence)
+            self.repaint()
+
+    def _show_picture(self) -> None:
+        model, view = self.model, self.query_one(PictureView)
+        region = (self.mode.region() if self.mode else None) or (model.revision.region if model.revision else None)
+        if model.live and self._live is not None:
+            view.show(self._live, region)
+            return
+        frame = model.frame
+        if frame and not frame.whole:
+            self.app.read_record(frame.frame_id)
+        file = frame.picture if frame else None
+        if file is None:
+            view.show(None, sentence="its files are coming in" if frame and frame.state in COMING else "no picture yet")
+            return
+        if file.path != self._wanted_path:
+            self._wanted_path = file.path
+            self.app.load_picture(file.path, self.picture_loaded)
+        path, picture, sentence = self._kept
+        if path == file.path:
+            sharpest = frame.focus.sharpest_at if frame and frame.focus else None
+            view.show(picture, region, sharpest, sentence)
+
+    # --- painting ---------------------------------------------------------------------------------
+
+    def _count(self) -> None:
+        if self.is_current:
+            self._say_headline()
+
+    def _say_headline(self) -> None:
+        now_s = self.app.clock.monotonic_s()
+        said = headline(self.model, now_s)
+        self.query_one(LargeLine).say(said.large, said.tone)
+        lines = sentences(self.model, now_s)
+        if self.has_class("-small"):
+            columns, rows = self.size
+            lines.append(f"More room shows all: stillset wants 80 × 24, this terminal has {columns} × {rows}.")
+        self.query_one("#say", Panel).show(lambda width, height: panels.sentences_text(lines, width, height))
+
+    def repaint(self) -> None:
+        """Show the model as it is now; cheap, since nothing is painted before the next paint is due."""
+        if not self.is_mounted or not self.query("#keys"):
+            return
+        model = self.model
+        aside = "" if self.app.bell_on else "bell off"
+        self._say_headline()
+        self._counting.resume() if model.waiting else self._counting.pause()
+        self.query_one("#place", Panel).show(lambda width, height: panels.place_line(model, width, aside))
+        self.query_one("#exposure", Panel).show(lambda width, height: panels.exposure_lines(model, width))
+        self.query_one("#caption", Panel).show(lambda width, height: Content(panels.cut(self._caption(), width)))
+        self.query_one("#strip", Panel).show(lambda width, height: panels.ledger_strip(model, width))
+        self.query_one("#side", Panel).show(self._side)
+        self._show_picture()
+        hint = self.query_one("#hint", Panel)
+        text = harmless(self.app.hint())
+        hint.set_class(bool(text), "-said")
+        hint.show(lambda width, height: Content(panels.cut(text, width)))
+        rows = shown(self.where, self.facts())
+        words = self._words()
+        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
+
+    def _words(self) -> dict[str, str]:
+        finding = first_mendable(self.model.rules)
+        words = {"live": "live off" if self.model.live else "live"}
+        if finding and finding.remedy:
+            words["remedy"] = finding.remedy.text
+        return words
+
+    def _caption(self) -> str:
+        model, frame = self.model, self.model.frame
+        if model.live:
+            return "LIVE VIEW"
+        if frame is None:
+            return ""
+        parts = [f"FRAME {frame.number}", verdict_words(frame), frame.mark or "", self._against(frame)]
+        return " · ".join(part for part in parts if part)
+
+    def _against(self, frame: BenchFrame) -> str:
+        model = self.model
+        if model.reference_number is None:
+            return "no reference"
+        return "the reference" if model.reference_id == frame.frame_id else f"reference {model.reference_number}"
+
+    def _side(self, width: int, height: int) -> Content:
+        model = self.model
+        if self.mode:
+            return panels.stacked(self.mode.panel(width, height))
+        lights = panels.lights_panel(model.revision, width)
+        findings = panels.findings_panel(model, width)
+        if not self.has_class("-wide"):
+            return panels.stacked([*lights[: max(2, height // 2)], *findings][:height])
+        top = [*lights, Content(""), *findings, Content("")][: height - 4]
+        return panels.stacked([*top, *panels.ledger_list(model, height - len(top))])

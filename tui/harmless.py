@@ -1,0 +1,56 @@
+"""Text from outside (notes, names, paths, what a camera says) made harmless to look at.
+
+A terminal obeys escape sequences, and some characters turn the reading direction or take no room. They are
+shown instead of obeyed: control characters as their picture (␛), the rest by number (⟨U+202E⟩). What comes
+out goes into `rich.text.Text`, never through markup, so brackets stay brackets.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+CONTROL_PICTURES = 0x2400
+"""Unicode's pictures of the control characters begin here, in the order of the characters themselves."""
+
+HIDDEN_CATEGORIES = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+"""Control, format (bidi, zero width), surrogate, private, unassigned, line and paragraph separators."""
+
+MOST_MARKS = 2
+"""Combining marks in a row that are still drawn: no language needs more than two in practice. Common practice."""
+
+LONGEST = 4000
+"""Characters of one text that are shown; a longer one is cut with a sign. Chosen: more than a screen holds."""
+
+
+def harmless(text: str, longest: int = LONGEST) -> str:
+    """The text on one line, with everything that a terminal would obey or hide made visible.
+
+    longest  characters shown at most; "…" stands for the rest
+    """
+    shown: list[str] = []
+    marks = 0
+    for char in text[:longest]:
+        category = unicodedata.category(char)
+        marks = marks + 1 if category in ("Mn", "Me") else 0
+        if char in "\n\t\r":
+            shown.append(" ")
+        elif category in HIDDEN_CATEGORIES:
+            shown.append(_visible(ord(char)))
+        elif marks <= MOST_MARKS:
+            shown.append(char)
+    return "".join(shown) + ("…" if len(text) > longest else "")
+
+
+def storable(text: str) -> str:
+    """Typed or pasted text without what no file or database takes: control characters and half surrogate pairs."""
+    return "".join(" " if char in "\n\t" else char for char in text if _storable(char)).strip()
+
+
+def _storable(char: str) -> bool:
+    return char in "\n\t" or unicodedata.category(char) not in ("Cc", "Cs")
+
+
+def _visible(code: int) -> str:
+    if code < 0x20:
+        return chr(CONTROL_PICTURES + code)
+    return "␡" if code == 0x7F else f"⟨U+{code:04X}⟩"

@@ -1,0 +1,92 @@
+"""All keys from the table of keys, with the usual cautions; and the question before leaving."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from session.lighting.cautions import CAUTIONS, LAST_WORD
+from tui.keyed import KeyedScreen
+from tui.keys import KEYS, Facts, Where, shown
+from tui.panels import HEADING, QUIET, heading, key_line, stacked
+from tui.widgets.panel import Panel
+
+if TYPE_CHECKING:
+    from tui.app import StillsetApp
+
+
+class HelpScreen(KeyedScreen):
+    """Every key, by where it holds."""
+
+    CSS = """
+    HelpScreen #all { height: 1fr; padding: 0 1; }
+    HelpScreen #keys { height: 1; background: $panel; }
+    """
+
+    app: StillsetApp
+    where = Where.HELP
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(id="all"):
+            yield Static(_all_keys(), markup=False)
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self.query_one("#all").focus()
+        rows = shown(self.where, Facts())
+        self.query_one("#keys", Panel).show(
+            lambda width, height: key_line(rows, {"back": "back · ↑ ↓ to read on"}, width, height)
+        )
+
+    def act_back(self, key: str) -> None:
+        self.dismiss()
+
+
+class LeaveScreen(KeyedScreen):
+    """Asked while a frame is under way."""
+
+    CSS = """
+    LeaveScreen { align: center middle; }
+    LeaveScreen #asked { width: 64; max-width: 100%; height: 3; }
+    LeaveScreen #keys { width: 64; max-width: 100%; height: 1; background: $panel; }
+    """
+
+    app: StillsetApp
+    where = Where.LEAVING
+
+    def compose(self) -> ComposeResult:
+        yield Static(
+            "A frame is under way. One that waits would be called off; one that was fired is saved first, or is "
+            "fetched from the card at the next start.",
+            markup=False,
+            id="asked",
+        )
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        rows = shown(self.where, Facts())
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
+
+    def act_yes(self, key: str) -> None:
+        self.app.action_end()
+
+    def act_back(self, key: str) -> None:
+        self.dismiss()
+
+
+def _all_keys() -> Content:
+    lines: list[Content] = []
+    for where in Where:
+        lines.append(heading(str(where).upper()))
+        for key in KEYS:
+            if key.where is where:
+                when = "" if key.when.words == "always" else f"  ({key.when.words})"
+                lines.append(Content.assemble((f"{key.cap:>12}", "bold"), "  ", key.says, (when, QUIET)))
+        lines.append(Content(""))
+    lines.append(Content.styled("THE USUAL CAUTIONS", HEADING))
+    lines += [Content(f"· {caution}") for caution in (*CAUTIONS.values(), LAST_WORD)]
+    return stacked(lines)

@@ -1,0 +1,232 @@
+"""The one table of keys: where, which key, what it does, when it is shown, and how much it matters.
+
+Screens look a pressed key up here; the key line, the help screen and README's table are made from it. To add a
+key, add a row and a method `act_…` of that name beside its like in the screen or mode.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+
+class Where(StrEnum):
+    """A screen, or what the bench is doing for a moment."""
+
+    BENCH = "bench"
+    LIGHT = "a light is chosen"
+    REGION = "the region is moved"
+    SETTINGS = "settings are changed"
+    PLACES = "pieces and views"
+    TYPING = "something is typed"
+    LEDGER = "ledger"
+    COMPARE = "two frames compared"
+    HELP = "help"
+    LEAVING = "leaving is asked"
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What decides which keys make sense now."""
+
+    camera: bool = False
+    held: bool = False
+    stopped: bool = False
+    remedy: bool = False
+    drifted: bool = False
+    frame: bool = False
+    lights: bool = False
+    live_offered: bool = False
+    focus_drive: bool = False
+    writable: bool = True
+    pinned: bool = False
+    filtered: bool = False
+    from_bench: bool = False
+
+
+@dataclass(frozen=True)
+class Condition:
+    """When a key is shown, and how README says so."""
+
+    words: str
+    holds: Callable[[Facts], bool]
+
+
+ALWAYS: Final = Condition("always", lambda facts: True)
+CAMERA: Final = Condition("with a camera", lambda facts: facts.camera)
+NOT_HELD: Final = Condition("no release waits", lambda facts: not facts.held)
+HELD: Final = Condition("a release waits", lambda facts: facts.held)
+STOPPED: Final = Condition("a rule says stop", lambda facts: facts.stopped)
+REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
+DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
+FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
+MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
+LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
+LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered)
+DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
+PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
+FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
+FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
+
+
+@dataclass(frozen=True)
+class Key:
+    """One row.
+
+    names  the keys as Textual names them; `cap` how they are written for people
+    act    the method `act_…` that it calls
+    word   one or two words for the key line; `says` a whole sentence for help and README
+    rank   1 is shown first in the key line; 0 stands in help only
+    """
+
+    where: Where
+    names: tuple[str, ...]
+    cap: str
+    act: str
+    word: str
+    says: str
+    rank: int = 0
+    when: Condition = ALWAYS
+
+
+B, L, R, S, P, G, C = (
+    Where.BENCH,
+    Where.LIGHT,
+    Where.REGION,
+    Where.SETTINGS,
+    Where.PLACES,
+    Where.LEDGER,
+    Where.COMPARE,
+)
+MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "x": "kill"}
+"""The marks by their keys."""
+
+_DIGITS = tuple("123456789")
+_ARROWS = ("left", "right", "up", "down")
+_PLUS, _MINUS = ("plus", "equals_sign"), ("minus",)
+_SHIFTED = tuple(f"shift+{arrow}" for arrow in _ARROWS)
+
+
+KEYS: Final[tuple[Key, ...]] = (
+    # --- bench ------------------------------------------------------------------------------------
+    Key(B, ("space",), "space", "release", "release", "Release, as soon as rules and waits allow.", 2, NOT_HELD),
+    Key(B, ("escape",), "esc", "call_off", "call off", "Call off the release that waits.", 1, HELD),
+    Key(B, ("f",), "f", "remedy", "mend", "Apply the first remedy: the camera is set, or a tick kept.", 1, REMEDY),
+    Key(B, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 3, STOPPED),
+    Key(B, ("b",), "b", "restore", "put back", "Put the set-up's settings back on the camera.", 3, DRIFTED),
+    Key(B, ("w",), "w", "take", "take over", "Take the camera's settings into the set-up.", 4, DRIFTED),
+    Key(B, ("t",), "t", "touched", "touched", "A hand was on it: the hold-off starts anew.", 6),
+    Key(B, _DIGITS, "1–9", "light", "light", "Choose a light of the set or kit, to change it.", 5, LIGHTS),
+    Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits.", 8),
+    Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
+    Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
+    Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
+    Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAME),
+    Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),
+    Key(B, ("v",), "v", "live", "live", "Switch live view on or off.", 16, LIVE),
+    Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, DRIVE),
+    Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
+    Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
+    Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
+    Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
+    Key(B, ("y",), "y", "bell", "", "Bell on a miss: on or off."),
+    Key(B, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
+    Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
+    # --- a light ----------------------------------------------------------------------------------
+    Key(L, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less power.", 1),
+    Key(L, ("comma", "full_stop"), ", .", "distance", "distance", "10 mm nearer to or farther from the piece.", 2),
+    Key(L, _ARROWS, "←→↑↓", "move", "move", "5° around the piece, or up and down.", 3),
+    Key(L, ("p",), "p", "type_power", "", "Type the power."),
+    Key(L, ("d",), "d", "type_distance", "type mm", "Type the distance.", 7),
+    Key(L, ("m",), "m", "type_angles", "type °", "Type azimuth and elevation.", 8),
+    Key(L, ("s",), "s", "shaper", "shaper", "The next shaper of the kit, or none.", 6),
+    Key(L, ("n",), "n", "type_note", "", "A note to this light."),
+    Key(L, _DIGITS, "1–9", "light", "", "Choose another light."),
+    Key(L, ("delete", "backspace"), "del", "strike", "strike", "Take the light out of the set.", 9),
+    Key(L, ("space",), "space", "release", "release", "Keep the change and release.", 10),
+    Key(L, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
+    Key(L, ("escape",), "esc", "take_back", "take back", "Put the light back as it was.", 5),
+    # --- region, settings, places -----------------------------------------------------------------
+    Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),
+    Key(R, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
+    Key(R, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
+    Key(R, ("enter",), "enter", "keep", "done", "Keep the region; it makes a new revision.", 4),
+    Key(R, ("escape",), "esc", "take_back", "take back", "Leave the region as it was.", 5),
+    Key(S, ("up", "down"), "↑ ↓", "line", "line", "Another setting.", 1),
+    Key(S, ("left", "right"), "← →", "change", "change", "The next lower or higher value on offer.", 2),
+    Key(S, ("t",), "t", "type", "type", "Type the value.", 3),
+    Key(S, ("enter",), "enter", "keep", "done", "Keep; a new revision, and the camera is set.", 4),
+    Key(S, ("escape",), "esc", "take_back", "take back", "Leave everything as it was.", 5),
+    Key(P, ("up", "down"), "↑ ↓", "line", "line", "Another piece or view.", 1),
+    Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
+    Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
+    Key(P, ("escape",), "esc", "take_back", "back", "Stay where you are.", 4),
+    Key(Where.TYPING, ("escape",), "esc", "take_back", "take back", "Leave without keeping what was typed.", 2),
+    # --- ledger -----------------------------------------------------------------------------------
+    Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1),
+    Key(G, ("pageup", "pagedown", "home", "end"), "page", "page", "", "A page up or down; home and end."),
+    Key(G, ("slash",), "/", "find", "find", "Narrow the list by words: piece, light, shaper, note.", 5),
+    Key(G, ("v",), "v", "verdict", "verdict", "Only sharp, soft, missed, unjudged, flawed; then all.", 6),
+    Key(G, ("m",), "m", "marked", "marked", "Only heroes, selects, alternates, kills; then all.", 7),
+    Key(G, ("j",), "j", "job", "job", "The next job in the log.", 9),
+    Key(G, ("escape",), "esc", "all", "all", "All frames of the job again.", 2, FILTERED),
+    Key(G, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
+    Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
+    Key(G, ("p",), "p", "pin", "pin", "Pin this frame, to compare others with it.", 3, FRAME),
+    Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
+    Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
+    Key(G, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
+    Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
+    Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
+    # --- the small ones ---------------------------------------------------------------------------
+    Key(Where.HELP, ("escape", "question_mark", "f1"), "esc", "back", "back", "Back to where you were.", 1),
+    Key(Where.LEAVING, ("y",), "y", "yes", "leave", "Leave now; what was saved is in the log.", 2),
+    Key(Where.LEAVING, ("escape",), "esc", "back", "stay", "Stay.", 1),
+)
+
+
+def find(where: Where, name: str, facts: Facts) -> Key | None:
+    """The row that this key calls now, None when it means nothing here."""
+    return next((key for key in KEYS if key.where is where and name in key.names and key.when.holds(facts)), None)
+
+
+def shown(where: Where, facts: Facts) -> list[Key]:
+    """The rows for the key line, the most needed first."""
+    rows = [key for key in KEYS if key.where is where and key.rank and key.when.holds(facts)]
+    return sorted(rows, key=lambda key: key.rank)
+
+
+def hint(where: Where, act: str, words: str = "") -> str:
+    """`[f] set 1/200 s`: a key and what it would do, for a sentence."""
+    key = next(key for key in KEYS if key.where is where and key.act == act)
+    return f"[{key.cap}] {words or key.word}"
+
+
+def readme_table() -> str:
+    """All keys as a Markdown table, for README; a test holds the two together."""
+    rows = ["| where | key | does | shown when |", "| --- | --- | --- | --- |"]
+    rows += [f"| {key.where} | `{key.cap}` | {key.says} | {key.when.words} |" for key in KEYS]
+    return "\n".join(rows) + "\n"
+
+
+def keys_text() -> str:
+    """All keys as plain text, by where they hold."""
+    lines: list[str] = []
+    for where in Where:
+        lines += [str(where).upper()]
+        lines += [f"{key.cap:>12}  {key.says}{_when(key)}" for key in KEYS if key.where is where]
+        lines += [""]
+    return "\n".join(lines).rstrip()
+
+
+def _when(key: Key) -> str:
+    return "" if key.when is ALWAYS else f" ({key.when.words})"
+
+
+def caps(where: Where) -> dict[str, str]:
+    """Act → how its key is written, for texts that name keys: `{"release": "space", "remedy": "f", …}`."""
+    return {key.act: key.cap for key in KEYS if key.where is where}

@@ -1,0 +1,296 @@
+"""The screen for looking back: the frames of a job, narrowed by words and keys, and one of them in full."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import Container, Horizontal
+from textual.content import Content
+from textual.events import Resize
+
+from session.finding import FocusVerdict, Verdict
+from session.ports import LogError
+from storage.views import FrameFilter, FrameRecord, FrameRow
+from tui import panels
+from tui.bench_view import WIDE_COLUMNS
+from tui.compare import CompareScreen
+from tui.harmless import harmless
+from tui.keyed import KeyedScreen
+from tui.keys import MARKS, Facts, Where, shown
+from tui.ledger_text import filter_text, record_text, row_line
+from tui.pictures import SmallPicture
+from tui.table import Reader
+from tui.widgets.panel import Panel
+from tui.widgets.picture import PictureView
+from tui.widgets.prompt import Prompt
+from tui.wording import headline
+
+if TYPE_CHECKING:
+    from tui.app import StillsetApp
+
+MOST_ROWS = 2000
+"""Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
+
+VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, FocusVerdict.UNJUDGED, Verdict.FLAWED)
+MARK_CYCLE = ("", *MARKS.values())
+
+
+class LedgerScreen(KeyedScreen):
+    """Frames, the one under the cursor in full, and acts on it where the log can be written."""
+
+    CSS = """
+    LedgerScreen #title { height: 1; }
+    LedgerScreen #body { height: 1fr; layout: vertical; }
+    LedgerScreen #rows { height: 8; }
+    LedgerScreen #one { height: 1fr; margin-top: 1; }
+    LedgerScreen #picture { width: 36; height: 1fr; margin-right: 1; }
+    LedgerScreen #record { width: 1fr; height: 1fr; }
+    LedgerScreen #keys { height: 2; background: $panel; }
+    LedgerScreen.-wide #body { layout: horizontal; }
+    LedgerScreen.-wide #rows { height: 1fr; width: 78; }
+    LedgerScreen.-wide #one { layout: vertical; margin: 0 0 0 1; }
+    LedgerScreen.-wide #picture { width: 1fr; height: 1fr; margin: 0 0 1 0; }
+    LedgerScreen.-short #one { display: none; }
+    LedgerScreen.-short #rows { height: 1fr; }
+    """
+
+    app: StillsetApp
+
+    def __init__(self, job: str) -> None:
+        super().__init__()
+        self.wanted = FrameFilter(job=job)
+        self.rows: list[FrameRow] = []
+        self.record: FrameRecord | None = None
+        self.pinned: FrameRecord | None = None
+        self._at = 0
+        self._trouble = ""
+        self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
+
+    def compose(self) -> ComposeResult:
+        yield Panel(id="title")
+        with Container(id="body"):
+            yield Panel(id="rows")
+            with Horizontal(id="one"):
+                yield PictureView(id="picture")
+                yield Panel(id="record")
+        yield Prompt(refuse=self._refuse, closed=self.repaint)
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self.look_again()
+        self.repaint()
+
+    def on_resize(self, event: Resize) -> None:
+        width, height = event.size
+        self.set_class(width >= WIDE_COLUMNS, "-wide")
+        self.set_class(height < 18, "-short")  # the list alone
+        self.repaint()
+
+    # --- reading, in the background ---------------------------------------------------------------
+
+    def look_again(self) -> None:
+        """Read the list anew; the frame under the cursor stays where it still is in the list."""
+        self._look(lambda reader, wanted: wanted)
+
+    def _look(self, choose: Callable[[Reader, FrameFilter], FrameFilter]) -> None:
+        """Read the list that `choose` makes of the present one; it may ask the log for it."""
+        reader, wanted = self.app.reader, self.wanted
+        if reader is None:
+            return
+
+        def work() -> Callable[[], None]:
+            try:
+                new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
+                rows = list(reader.frames(new, newest_first=True, limit=MOST_ROWS))
+                return partial(self._read, new, rows, "")
+            except LogError as error:
+                return partial(self._read, wanted, [], str(error))
+
+        self.app.in_background(work, "ledger")
+
+    def _read(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str) -> None:
+        here = self._here
+        self.wanted, self.rows, self._trouble = wanted, rows, trouble
+        keys = [row.frame_id for row in rows]
+        self._at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
+        self._read_record()
+        self.repaint()
+
+    def _read_record(self) -> None:
+        reader, row = self.app.reader, self._here
+        if reader is None or row is None:
+            self.record = None
+            return
+
+        def work() -> Callable[[], None]:
+            try:
+                return partial(self._record_read, reader.frame(row.frame_id))
+            except LogError as error:
+                return partial(self._refuse, str(error))
+
+        self.app.in_background(work, "record")
+
+    def _record_read(self, record: FrameRecord | None) -> None:
+        self.record = record
+        if self.pinned and record and record.frame_id == self.pinned.frame_id:
+            self.pinned = record
+        if record and record.picture and record.picture != self._picture[0]:
+            self.app.load_picture(record.picture, self._picture_loaded, "ledger picture")
+        self.repaint()
+
+    def _picture_loaded(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
+        self._picture = (path, picture, sentence)
+        self.repaint()
+
+    @property
+    def _here(self) -> FrameRow | None:
+        """The frame under the cursor."""
+        return self.rows[self._at] if self._at < len(self.rows) else None
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    @property
+    def where(self) -> Where:
+        return Where.TYPING if self.query_one(Prompt).is_open else Where.LEDGER
+
+    def facts(self) -> Facts:
+        return Facts(
+            frame=self._here is not None,
+            writable=not self.app.read_only,
+            pinned=self.pinned is not None and self.record is not None,
+            filtered=bool(filter_text(self.wanted)),
+            from_bench=self.app.table is not None,
+        )
+
+    def act_line(self, key: str) -> None:
+        self._go_to(self._at + (1 if key == "down" else -1))
+
+    def act_page(self, key: str) -> None:
+        page = max(1, self.query_one("#rows").size.height - 1)
+        wanted = {"pageup": self._at - page, "pagedown": self._at + page, "home": 0, "end": len(self.rows) - 1}
+        self._go_to(wanted[key])
+
+    def _go_to(self, at: int) -> None:
+        at = max(0, min(len(self.rows) - 1, at))
+        if at != self._at:
+            self._at = at
+            self._read_record()
+            self.repaint()
+
+    def act_find(self, key: str) -> None:
+        def take(text: str) -> None:
+            self._look(lambda reader, wanted: replace(wanted, text=text))
+
+        self.query_one(Prompt).ask("find", take, self.wanted.text)
+        self.repaint()
+
+    def act_verdict(self, key: str) -> None:
+        verdict = VERDICTS[(VERDICTS.index(self.wanted.verdict) + 1) % len(VERDICTS)]
+        self._look(lambda reader, wanted: replace(wanted, verdict=verdict))
+
+    def act_marked(self, key: str) -> None:
+        mark = MARK_CYCLE[(MARK_CYCLE.index(self.wanted.mark) + 1) % len(MARK_CYCLE)]
+        self._look(lambda reader, wanted: replace(wanted, mark=mark))
+
+    def act_all(self, key: str) -> None:
+        self._look(lambda reader, wanted: FrameFilter(job=wanted.job))
+
+    def act_job(self, key: str) -> None:
+        self._look(lambda reader, wanted: FrameFilter(job=_next_job(reader, wanted.job)))
+
+    def act_mark(self, key: str) -> None:
+        row = self._here
+        if row:
+            self.app.mark(row.frame_id, None if row.mark == MARKS[key] else MARKS[key])
+
+    def act_note(self, key: str) -> None:
+        row = self._here
+        if row:
+            self.query_one(Prompt).ask(f"note to frame {row.number}", partial(self.app.note, row.frame_id))
+            self.repaint()
+
+    def act_pin(self, key: str) -> None:
+        same = self.pinned and self.record and self.pinned.frame_id == self.record.frame_id
+        self.pinned = None if same else self.record
+        self.repaint()
+
+    def act_compare(self, key: str) -> None:
+        if self.pinned and self.record:
+            self.app.push_screen(CompareScreen(self.pinned, self.record))
+
+    def act_take_back(self, key: str) -> None:
+        self.query_one(Prompt).close()
+
+    def act_bench(self, key: str) -> None:
+        self.dismiss()
+
+    def act_theme(self, key: str) -> None:
+        self.app.other_theme()
+
+    def act_help(self, key: str) -> None:
+        self.app.show_help()
+
+    def act_leave(self, key: str) -> None:
+        self.app.leave()
+
+    # --- painting ---------------------------------------------------------------------------------
+
+    def _refuse(self, sentence: str) -> None:
+        self._trouble = sentence
+        self.repaint()
+
+    def repaint(self) -> None:
+        """Show the list and the frame as they are now."""
+        if not self.is_mounted or not self.query("#keys"):
+            return
+        self.query_one("#title", Panel).show(self._title)
+        self.query_one("#rows", Panel).show(self._list)
+        self.query_one("#record", Panel).show(
+            lambda width, height: record_text(self.record, width) if self.record else Content("")
+        )
+        view, record = self.query_one(PictureView), self.record
+        path, picture, sentence = self._picture
+        if record is None or record.picture is None:
+            view.show(None, sentence="no picture")
+        elif path == record.picture:
+            view.show(picture, record.revision.region, record.focus.sharpest_at if record.focus else None, sentence)
+        rows = shown(self.where, self.facts())
+        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
+
+    def _title(self, width: int, height: int) -> Content:
+        job = harmless(self.wanted.job, 60) or "no job yet"
+        narrowed = filter_text(self.wanted)
+        count = (
+            f"{len(self.rows)}{'+' if len(self.rows) == MOST_ROWS else ''} frames{f': {narrowed}' if narrowed else ''}"
+        )
+        bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.table else ""
+        aside = harmless(self._trouble or self.app.read_only, 200) or bench
+        return Content.assemble(
+            (f"LEDGER  {job}", panels.HEADING), f" · {count}", (panels.cut(f"  {aside}", width), panels.QUIET)
+        )
+
+    def _list(self, width: int, height: int) -> Content:
+        if not self.rows:
+            return Content.styled(
+                "No frame answers to this." if filter_text(self.wanted) else "No frame yet.", panels.QUIET
+            )
+        first = max(0, min(len(self.rows) - height, self._at - height // 2))
+        pinned = self.pinned.frame_id if self.pinned else ""
+        return panels.stacked(
+            [
+                row_line(row, width, here=i == self._at, pinned=row.frame_id == pinned)
+                for i, row in enumerate(self.rows[first : first + height], first)
+            ]
+        )
+
+
+def _next_job(reader: Reader, job: str) -> str:
+    """The job after this one in the log, the newest when it is the last or none."""
+    names = [row.name for row in reader.jobs()]
+    if not names:
+        return job
+    return names[(names.index(job) + 1) % len(names)] if job in names else names[0]

@@ -1,0 +1,149 @@
+"""A frame of the log as a line of the ledger, and in full; what differs between two. Styled text, no screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from textual.content import Content
+
+from session.finding import FocusVerdict, Verdict
+from session.frame import FrameState, ReleasedBy
+from session.numbers import f_text, mm_text, time_text
+from session.setup import differences
+from storage.views import FrameFilter, FrameRecord, FrameRow
+from tui.harmless import harmless
+from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
+from tui.wording import VERDICT_SIGNS
+
+PIN_SIGN, HERE_SIGN = "+", "▸"
+
+
+def row_line(row: FrameRow, width: int, *, here: bool, pinned: bool) -> Content:
+    """`▸ 45 ○ missed        07.3 hero       14:30  bridge 6 of 24 · three-quarter`"""
+    sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
+    notes = f"{row.note_count}✎" if row.note_count else ""
+    text = (
+        f"{HERE_SIGN if here else ' '}{PIN_SIGN if pinned else ' '}{row.number:>4} {sign} {row_verdict(row):<15}"
+        f"{row.setup:<7}{row.mark or '':<10}{time_of(row):<6}{notes:<4}"
+        f"{harmless(row.piece, 40)} · {harmless(row.view, 40)}"
+    )
+    return Content.styled(cut(text, width), CHOSEN if here else "")
+
+
+def row_verdict(row: FrameRow) -> str:
+    """`missed`, `sharp, flawed`, or the state where nobody judged it."""
+    if row.focus_verdict is None:
+        return {FrameState.LOGGED: "not looked at", FrameState.MISSING: "not saved"}.get(row.state, row.state)
+    return f"{row.focus_verdict}{', flawed' if row.verdict is Verdict.FLAWED else ''}"
+
+
+def time_of(row: FrameRow) -> str:
+    """Local time of the release, else of the wish."""
+    return local(row.released_at or row.asked_at).strftime("%H:%M")
+
+
+def local(at: datetime) -> datetime:
+    return at.astimezone()
+
+
+def filter_text(wanted: FrameFilter) -> str:
+    """What the list is narrowed to, in words."""
+    parts = [wanted.verdict or "", wanted.mark, f"“{harmless(wanted.text, 40)}”" if wanted.text else ""]
+    return " and ".join(part for part in parts if part)
+
+
+def record_text(record: FrameRecord, width: int) -> Content:
+    """Everything that the log knows of a frame."""
+    at = local(record.released_at or record.asked_at)
+    by = "on the camera body" if record.released_by is ReleasedBy.BODY else "from here"
+    lines = [
+        Content.styled(f"FRAME {record.number} · {harmless(record.piece, 40)} · {harmless(record.view, 40)}", STRONG),
+        Content(f"{at:%d.%m.%Y %H:%M:%S} · released {by} · set-up {record.setup}"),
+        Content(" · ".join(part for part in (row_verdict(record), _measured(record), record.mark or "") if part)),
+        Content(camera_text(record)),
+    ]
+    if record.text:
+        lines += [Content(harmless(record.text, 300))]
+    for note in record.notes:
+        lines.append(Content(f"✎ {local(note.written_at):%H:%M} {harmless(note.text, 400)}"))
+    for rule, reason in record.overrulings.items():
+        lines.append(Content(f"overruled {harmless(rule, 30)}: {harmless(reason, 200)}"))
+    lines += [Content(light_text(light, "·")) for light in record.revision.lights]
+    lines += [Content.styled(passive_text(item), QUIET) for item in record.revision.passive]
+    for finding in record.findings:
+        lines += finding_lines(finding, width)
+    for file in record.files:
+        lines.append(Content.styled(f"{harmless(file.path, 300)} · {file.bytes / 1e6:.1f} MB", QUIET))
+    return stacked(lines)
+
+
+def camera_text(record: FrameRecord) -> str:
+    """`1/200 s  f/11  ISO 100`: as the camera said at the release, else as the set-up asked."""
+    asked = record.revision.settings
+    time_s = _number(record.camera.get("exposure_s")) or asked.exposure_s
+    f_number = _number(record.camera.get("f_number")) or asked.f_number
+    iso = _number(record.camera.get("iso")) or asked.iso
+    return f"{time_text(time_s)}  {f_text(f_number)}  ISO {iso:.0f}"
+
+
+def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
+    """What differs, one thing a line: name, left, right; then the findings of each."""
+    column = max(8, (width - 22) // 2)
+    lines = [_pair("", f"frame {one.number}", f"frame {other.number}", column, STRONG)]
+    rows: list[tuple[str, str, str]] = [
+        ("verdict", row_verdict(one), row_verdict(other)),
+        ("measured", _measured(one), _measured(other)),
+        ("mark", one.mark or "", other.mark or ""),
+        ("set-up", one.setup, other.setup),
+        ("piece", one.piece, other.piece),
+        ("view", one.view, other.view),
+    ]
+    rows += [
+        (name, _shown(name, old), _shown(name, new)) for name, old, new in differences(one.revision, other.revision)
+    ]
+    names = sorted({*one.camera, *other.camera})
+    rows += [
+        (f"camera {name}", _shown(name, one.camera.get(name)), _shown(name, other.camera.get(name))) for name in names
+    ]
+    differing = [(name, left, right) for name, left, right in rows if left != right]
+    lines += [_pair(name, left, right, column) for name, left, right in differing]
+    if not differing:
+        lines.append(Content.styled("Nothing differs in settings, lights or verdict.", QUIET))
+    for record in (one, other):
+        lines.append(heading("FINDINGS", f"frame {record.number}"))
+        found = [line for finding in record.findings for line in finding_lines(finding, width)]
+        lines += found or [Content.styled("none", QUIET)]
+    return stacked(lines)
+
+
+def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
+    left, right = cut(harmless(left, 80), column), cut(harmless(right, 80), column)
+    return Content.assemble((f"{cut(harmless(name, 40), 20):<21}", QUIET), (f"{left:<{column}} {right}", style))
+
+
+def _measured(record: FrameRow) -> str:
+    parts = [
+        f"blur {record.blur_px:.1f} px" if record.blur_px is not None else "",
+        f"{mm_text(record.defocus_mm)} off" if record.defocus_mm is not None else "",
+    ]
+    off = record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
+    return ", ".join(part for part in parts if part and (off or part.startswith("blur")))
+
+
+def _shown(name: str, value: object) -> str:
+    """A value of a set-up or a camera as photographers write it."""
+    number = _number(value)
+    if number is not None and name.endswith("exposure_s"):
+        return time_text(number)
+    if number is not None and name.endswith("f_number"):
+        return f_text(number)
+    if number is not None and name.endswith("_mm"):
+        return mm_text(number)
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return ", ".join(str(getattr(one, "name", one)) for one in value)
+    return "—" if value in (None, "") else f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _number(value: object) -> float | None:
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None

@@ -1,0 +1,303 @@
+"""What the bench shows, as plain state that events change; knows no terminal, so it is tested without one.
+
+`BenchModel.hear` takes the controller's events one by one. What the large line is about follows from it by
+`phase`: a frame that waits goes before one in the camera, that before a lost camera, that before the last
+result, that before what the rules say now.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from session import events as told
+from session.cameras.protocol import CameraDescription, Fired, Reading, SavedFile
+from session.events import Event, Waiting
+from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict, verdict_of
+from session.frame import FrameState, ReleasedBy
+from session.ports import Place
+from session.setup import Revision
+
+NEVER_RELEASED = frozenset(
+    {FrameState.ASKED, FrameState.HELD_OFF, FrameState.REFUSED, FrameState.CALLED_OFF},
+)
+"""States of a wish that came to nothing (yet): it has no row in the log and no place in the ledger."""
+
+
+class Phase(StrEnum):
+    """What is, or what happens next; one large line each."""
+
+    HELD = "held"
+    RELEASING = "releasing"
+    SAVING = "saving"
+    NO_CAMERA = "no camera"
+    CHECKING = "checking"
+    REFUSED = "refused"
+    NOT_FIRED = "not fired"
+    UNCERTAIN = "uncertain"
+    NOT_SAVED = "not saved"
+    JUDGED = "judged"
+    STOPPED = "stopped"
+    READY = "ready"
+
+
+@dataclass
+class BenchFrame:
+    """A frame as far as the screen has heard of it.
+
+    said      the controller's sentence about its state
+    rules     findings before the release; `checks` those after it
+    verdict   of the checks other than focus; None before they answered
+    whole     False for one read from the log as a line only: its files and findings are there to be read
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    fired: Fired = Fired.NO
+    said: str = ""
+    rules: tuple[Finding, ...] = ()
+    checks: tuple[Finding, ...] = ()
+    focus: FocusJudgement | None = None
+    files: tuple[SavedFile, ...] = ()
+    mark: str | None = None
+    setup: str = ""
+    piece: str = ""
+    verdict: Verdict | None = None
+    whole: bool = True
+
+    @property
+    def bytes(self) -> int:
+        """What its files take, as far as they are here."""
+        return sum(file.bytes for file in self.files)
+
+    @property
+    def picture(self) -> SavedFile | None:
+        """The file to show: the JPEG, else the raw with its preview."""
+        by_kind = {file.kind: file for file in self.files}
+        return by_kind.get("jpeg") or by_kind.get("raw")
+
+    @property
+    def focus_verdict(self) -> FocusVerdict | None:
+        return self.focus.verdict if self.focus else None
+
+
+_RESULTS = {
+    FrameState.REFUSED: Phase.REFUSED,
+    FrameState.NOT_FIRED: Phase.NOT_FIRED,
+    FrameState.UNCERTAIN: Phase.UNCERTAIN,
+    FrameState.MISSING: Phase.NOT_SAVED,
+    FrameState.SAVED: Phase.CHECKING,
+}
+
+
+@dataclass
+class BenchModel:
+    """Everything on the bench screen that events change.
+
+    spot      the frame that the large line is about, None when nothing is left to say of it
+    chosen    the frame picked by hand in the ledger strip; None: always the newest
+    lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
+    """
+
+    place: Place | None = None
+    revision: Revision | None = None
+    description: CameraDescription | None = None
+    reading: Reading = field(default_factory=Reading)
+    free_card_bytes: int | None = None
+    lost_text: str = ""
+    rules: tuple[Finding, ...] = ()
+    frames: dict[str, BenchFrame] = field(default_factory=dict)
+    waiting: Waiting | None = None
+    spot: str | None = None
+    chosen: str | None = None
+    reference_id: str | None = None
+    reference_number: int | None = None
+    live: bool = False
+    lasting: dict[str, str] = field(default_factory=dict)
+    passing: str = ""
+
+    # --- what is heard ----------------------------------------------------------------------------
+
+    def hear(self, event: Event) -> None:  # noqa: PLR0912 — one line for each kind of event
+        """Take one event of the controller."""
+        match event:
+            case told.CameraFound(description, reading, free_bytes):
+                self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
+                self.lost_text = ""
+            case told.CameraLost(_, text):
+                self.description, self.lost_text, self.live = None, text, False
+            case told.SettingsChanged(reading, refused, by_hand):
+                self._settings(reading, refused, by_hand)
+            case told.RulesChanged(findings):
+                self._rules(findings)
+            case told.PlaceChanged(place):
+                self.place, self.spot, self.chosen = place, None, None
+            case told.RevisionChanged(revision):
+                self.revision, self.spot = revision, None
+            case told.FrameMoved():
+                self._moved(event)
+            case told.Waiting():
+                self.waiting, self.spot = event, None
+            case told.FileArrived(frame_id, _, file):
+                self._arrived(frame_id, file)
+            case told.FrameJudged(frame_id, _, findings, focus):
+                frame = self.frames.get(frame_id)
+                if frame:
+                    frame.checks, frame.focus, frame.verdict = findings, focus, verdict_of(findings)
+            case told.ReferenceChanged(frame_id, number):
+                self.reference_id, self.reference_number = frame_id, number
+            case told.LiveViewChanged(on, text):
+                self.live = on
+                self.passing = text or self.passing
+            case told.Said():
+                self._said(event)
+            case told.LivePicture() | told.FocusMoved():
+                pass
+
+    def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:
+        self.reading = reading
+        if refused:
+            self.passing = "The camera did not take " + "; ".join(f"{name}: {why}" for name, why in refused)
+        if by_hand:
+            self.spot = None
+
+    def _rules(self, findings: tuple[Finding, ...]) -> None:
+        """A new stop is greater news than the last frame's result, unless that was a refusal for it."""
+        old, spot = {finding.id for finding in self.stops}, self.frames.get(self.spot or "")
+        self.rules = findings
+        if any(finding.id not in old for finding in self.stops) and spot and spot.state is not FrameState.REFUSED:
+            self.spot = None
+
+    def _arrived(self, frame_id: str, file: SavedFile) -> None:
+        frame = self.frames.get(frame_id)
+        if frame:
+            frame.files = (*frame.files, file)
+        if self.free_card_bytes is not None:  # nothing is deleted from the card
+            self.free_card_bytes = max(0, self.free_card_bytes - file.bytes)
+
+    def _moved(self, event: told.FrameMoved) -> None:
+        known = self.frames.get(event.frame_id)
+        frame = known or BenchFrame(event.frame_id, event.number, event.state)
+        frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
+        frame.fired, frame.said = event.fired, event.text
+        frame.rules = event.findings or frame.rules
+        if known is None:
+            frame.setup = self.revision.label if self.revision else ""
+            frame.piece = self.place.piece if self.place else ""
+        self.frames[event.frame_id] = frame
+        if self.waiting and self.waiting.frame_id == event.frame_id:
+            self.waiting = None
+        if known is None or event.state in _RESULTS:
+            self.spot = event.frame_id
+            self.passing = ""
+        if event.state is FrameState.CALLED_OFF:
+            self.spot, self.passing = None, event.text
+
+    def _said(self, event: told.Said) -> None:
+        if not event.lasting:
+            self.passing = event.text
+        elif event.text:
+            self.lasting[event.id] = event.text
+        else:
+            self.lasting.pop(event.id, None)
+
+    def read(self, frames: Iterable[BenchFrame]) -> None:
+        """Frames as the log has them; one that is under way here is known better here."""
+        busy = (FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED)
+        for frame in frames:
+            known = self.frames.get(frame.frame_id)
+            if known is None:
+                self.frames[frame.frame_id] = frame
+            elif known.state not in busy:
+                known.state, known.mark, known.said = frame.state, frame.mark, frame.said or known.said
+                if not known.files or not known.focus:
+                    known.whole = False
+                known.focus, known.verdict = known.focus or frame.focus, known.verdict or frame.verdict
+
+    def complete(self, frame: BenchFrame) -> None:
+        """Files and findings of a frame, read from the log."""
+        known = self.frames.get(frame.frame_id)
+        if known is not None and not known.whole:
+            known.files, known.checks, known.focus = frame.files, frame.checks, frame.focus
+            known.verdict, known.whole = frame.verdict, True
+
+    # --- what the person does here ----------------------------------------------------------------
+
+    def acted(self) -> None:
+        """The person went on: what was said last has been read."""
+        self.spot, self.passing = None, ""
+
+    def set_mark(self, frame_id: str, mark: str) -> str | None:
+        """The mark that the frame has after this key: the same key takes it back."""
+        frame = self.frames[frame_id]
+        frame.mark = None if frame.mark == mark else mark
+        return frame.mark
+
+    def choose(self, steps: int) -> None:
+        """Choose another frame of the ledger, `steps` later (negative: earlier); past the last: the newest."""
+        released = self.released
+        if not released:
+            return
+        current = self.frame
+        at = released.index(current) if current in released else len(released) - 1
+        wanted = at + steps
+        self.chosen = None if wanted >= len(released) - 1 else released[max(0, wanted)].frame_id
+
+    # --- what follows from it ---------------------------------------------------------------------
+
+    @property
+    def released(self) -> list[BenchFrame]:
+        """The frames that were released, by number."""
+        frames = (frame for frame in self.frames.values() if frame.state not in NEVER_RELEASED)
+        return sorted(frames, key=lambda frame: frame.number)
+
+    @property
+    def frame(self) -> BenchFrame | None:
+        """The frame that picture, findings, marks and notes are about: the chosen one, else the newest."""
+        if self.chosen in self.frames:
+            return self.frames[self.chosen]
+        released = self.released
+        return released[-1] if released else None
+
+    @property
+    def in_camera(self) -> BenchFrame | None:
+        """The frame that is being released or handed over."""
+        busy = (FrameState.RELEASING, FrameState.RECEIVING)
+        return next((f for f in reversed(self.released) if f.state in busy), None)
+
+    @property
+    def frame_bytes(self) -> int:
+        """What the last whole frame took on the card; 0 before there was one."""
+        whole = (FrameState.SAVED, FrameState.LOGGED)
+        return next((frame.bytes for frame in reversed(self.released) if frame.state in whole), 0)
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """What keeps the shutter shut now."""
+        return tuple(finding for finding in self.rules if finding.level is Level.STOP)
+
+    @property
+    def under_way(self) -> bool:
+        """A frame waits, or is in the camera's hands."""
+        return self.waiting is not None or self.in_camera is not None
+
+    def phase(self) -> Phase:  # noqa: PLR0911 — the order of what matters is the point
+        """What the large line is about."""
+        busy = self.in_camera
+        if busy and busy.state is FrameState.RELEASING:
+            return Phase.RELEASING
+        if self.waiting:
+            return Phase.HELD
+        if busy and not busy.focus:
+            return Phase.SAVING
+        if self.description is None:
+            return Phase.NO_CAMERA
+        spot = self.frames.get(self.spot or "")
+        if spot and spot.focus:
+            return Phase.JUDGED
+        if spot and spot.state in _RESULTS:
+            return _RESULTS[spot.state]
+        return Phase.STOPPED if self.stops else Phase.READY

@@ -1,0 +1,179 @@
+"""The region is moved, settings are changed, another piece or view is chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from textual.content import Content
+
+from session.numbers import percent_text
+from session.ports import LogError
+from session.setup import Region
+from session.shoot import Shoot
+from tui.adjust import moved_region, sized_region
+from tui.harmless import harmless
+from tui.keys import Where
+from tui.modes import Desk, revising
+from tui.panels import CHOSEN, QUIET, cut, heading
+from tui.setting_lines import LINES
+from tui.table import Table
+
+_DIRECTIONS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
+
+
+class RegionMode:
+    """The rectangle that must be sharp, moved and sized over the picture."""
+
+    where = Where.REGION
+
+    def __init__(self, desk: Desk, region: Region) -> None:
+        self._desk = desk
+        self._region = region
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        found = self._region
+        size = f"{percent_text(found.width)} × {percent_text(found.height)} of the picture"
+        middle = f"middle at {percent_text(found.left + found.width / 2)}, {percent_text(found.top + found.height / 2)}"
+        return [heading("REGION"), Content("What must be sharp."), Content(size), Content.styled(middle, QUIET)]
+
+    def region(self) -> Region | None:
+        return self._region
+
+    def act_move(self, key: str) -> None:
+        self._set(moved_region(self._region, *_DIRECTIONS[key]))
+
+    def act_size(self, key: str) -> None:
+        steps = -1 if key == "minus" else 1
+        self._set(sized_region(self._region, steps, steps))
+
+    def act_shape(self, key: str) -> None:
+        self._set(sized_region(self._region, *_DIRECTIONS[key.removeprefix("shift+")]))
+
+    def act_keep(self, key: str) -> None:
+        region = self._region
+        self._desk.act(revising(lambda revision: replace(revision, region=region)))
+        self._desk.begin(None)
+
+    def act_take_back(self, key: str) -> None:
+        self._desk.begin(None)
+
+    def _set(self, region: Region) -> None:
+        self._region = region
+        self._desk.repaint()
+
+
+class SettingsMode:
+    """Exposure time, aperture, ISO and the rest of the set-up's numbers, one a line."""
+
+    where = Where.SETTINGS
+
+    def __init__(self, desk: Desk) -> None:
+        assert desk.model.revision is not None
+        self._desk = desk
+        self._before = self._draft = desk.model.revision
+        self._at = 0
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        lines = [heading("SETTINGS", f"of set-up {self._draft.label}")]
+        for i, line in enumerate(LINES):
+            changed = line.text(self._draft) != line.text(self._before)
+            text = cut(f"{line.label:<14} {'*' if changed else ' '} {harmless(line.text(self._draft), 60)}", width)
+            lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
+        return lines
+
+    def region(self) -> Region | None:
+        return None
+
+    def act_line(self, key: str) -> None:
+        self._at = (self._at + (1 if key == "down" else -1)) % len(LINES)
+        self._desk.repaint()
+
+    def act_change(self, key: str) -> None:
+        steps = 1 if key == "right" else -1
+        self._draft = LINES[self._at].stepped(self._draft, steps, self._desk.model.reading, self._desk.kit)
+        self._desk.repaint()
+
+    def act_type(self, key: str) -> None:
+        line = LINES[self._at]
+
+        def take(text: str) -> None:
+            self._draft = line.changed(self._draft, line.typed(text), self._desk.kit)
+            self._desk.repaint()
+
+        self._desk.ask(line.label, take)
+
+    def act_keep(self, key: str) -> None:
+        draft = self._draft
+        if draft != self._before:
+            changed: dict[str, Any] = {
+                name: getattr(draft, name) for name in (line.group or line.name for line in LINES)
+            }
+            self._desk.act(revising(lambda revision: replace(revision, **changed)))
+        self._desk.begin(None)
+
+    def act_take_back(self, key: str) -> None:
+        self._desk.begin(None)
+
+
+class PlacesMode:
+    """The job's pieces and views; a new one can be named."""
+
+    where = Where.PLACES
+
+    def __init__(self, desk: Desk, table: Table, known: Sequence[tuple[str, str]]) -> None:
+        """known  (piece, view) in the order in which they are shown"""
+        self._desk, self._table, self._known = desk, table, list(known)
+        place = desk.model.place
+        here = (place.piece, place.view) if place else ("", "")
+        self._at = self._known.index(here) if here in self._known else 0
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        first = max(0, min(len(self._known) - (height - 1), self._at - (height - 1) // 2))
+        lines = [heading("PIECES AND VIEWS", f"{len(self._known)}")]
+        for i, (piece, view) in enumerate(self._known[first : first + height - 1], first):
+            text = cut(f"{harmless(piece, 60)} · {harmless(view, 60)}", width)
+            lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
+        return lines
+
+    def region(self) -> Region | None:
+        return None
+
+    def act_line(self, key: str) -> None:
+        if self._known:
+            self._at = (self._at + (1 if key == "down" else -1)) % len(self._known)
+            self._desk.repaint()
+
+    def act_go(self, key: str) -> None:
+        if self._known:
+            self._go(*self._known[self._at])
+
+    def act_name(self, key: str) -> None:
+        def take_piece(piece: str) -> None:
+            if not piece:
+                raise ValueError("a piece needs a name")
+
+            def take_view(view: str) -> None:
+                if not view:
+                    raise ValueError("a view needs a name")
+                self._go(piece, view)
+
+            self._desk.ask(f"view of {piece}", take_view)
+
+        self._desk.ask("piece", take_piece)
+
+    def act_take_back(self, key: str) -> None:
+        self._desk.begin(None)
+
+    def _go(self, piece: str, view: str) -> None:
+        def go(shoot: Shoot) -> None:
+            try:
+                place = self._table.open_place(piece, view)
+            except (LogError, ValueError) as error:
+                self._desk.say(str(error))
+                return
+            shoot.go_to(place)
+
+        self._desk.act(go)
+        self._desk.begin(None)

@@ -1,0 +1,232 @@
+"""What stands around the large line and the picture, as styled text made from the model.
+
+Everything from outside goes through `harmless`, and into Content as plain text, never as markup. Styles are
+theme variables, so that both themes hold; a sign or a word always says the same as the colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+from textual.content import Content
+
+from session.finding import Finding, FocusVerdict, Level
+from session.numbers import ev_text, f_text, mm_text, time_text
+from session.optics.closeup import effective_f_number
+from session.setup import PassiveItem, PlacedLight, Revision
+from tui.harmless import harmless
+from tui.keys import Key
+from tui.model import BenchFrame, BenchModel
+from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, verdict_words
+
+HEADING, QUIET, STRONG, CHOSEN = "bold $primary", "$quiet", "bold", "reverse"
+LEVEL_STYLES = {Level.STOP: "bold $error", Level.CAUTION: "$warning", Level.NOTE: "$quiet"}
+VERDICT_STYLES = {
+    FocusVerdict.SHARP: "$success",
+    FocusVerdict.SOFT: "$warning",
+    FocusVerdict.MISSED: "bold $error",
+    FocusVerdict.UNJUDGED: "$quiet",
+}
+
+
+def stacked(lines: Sequence[Content]) -> Content:
+    """Lines under each other."""
+    return Content("\n").join(lines)
+
+
+def cut(text: str, width: int) -> str:
+    """The text in at most `width` characters, its end marked where something is missing."""
+    return text if len(text) <= width else text[: max(0, width - 1)] + "…"
+
+
+def heading(text: str, aside: str = "") -> Content:
+    """A part's title in capitals, with small print beside it."""
+    return Content.assemble((text, HEADING), (f"  {aside}" if aside else "", QUIET))
+
+
+def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
+    """`bridge 6 of 24 · three-quarter · set-up 07.3` and, at the right end, battery and card."""
+    right = "  ".join(part for part in (aside, battery_text(model), card_text(model)) if part)
+    place, setup = model.place, f"set-up {model.revision.label}" if model.revision else ""
+    names = [place.piece, place.view] if place else []
+    left = cut(" · ".join(harmless(name, 60) for name in [*names, setup] if name), max(0, width - len(right) - 2))
+    return Content.assemble((left, STRONG), " " * max(1, width - len(left) - len(right)), (right, QUIET))
+
+
+def battery_text(model: BenchModel) -> str:
+    percent = model.reading.value("battery_percent") if model.description else None
+    return f"battery {percent:.0f} %" if isinstance(percent, int | float) else ""
+
+
+def card_text(model: BenchModel) -> str:
+    """How many more frames the card takes, by the size of the last one; in GB before there was one."""
+    if model.description is None or model.free_card_bytes is None:
+        return ""
+    if model.frame_bytes:
+        return f"card {model.free_card_bytes // model.frame_bytes}"
+    return f"card {model.free_card_bytes / 1e9:.1f} GB"
+
+
+def exposure_lines(model: BenchModel, width: int) -> Content:
+    """Exposure time, aperture and ISO, as the camera says them, else as the set-up does; one line each."""
+    if model.revision is None:
+        return Content("")
+    drifted = any(finding.id == "drifted" for finding in model.rules)
+    time_s, f_number, iso = (_told(model, name) for name in ("exposure_s", "f_number", "iso"))
+    lines = [
+        time_text(time_s) if time_s else "",
+        aperture_text(f_number, model.revision),
+        f"ISO {iso:.0f}" if iso else "ISO automatic",
+    ]
+    style = "bold $error" if drifted else STRONG
+    return stacked([Content.styled(("≠ " if drifted and i == 0 else "") + cut(line, width), style)
+                    for i, line in enumerate(lines)])  # fmt: skip
+
+
+def aperture_text(f_number: float | None, revision: Revision) -> str:
+    """`f/11 (f/16 here)`: as marked, and as it works at the ratio in use."""
+    arrangement = revision.arrangement
+    if not f_number or not arrangement.magnification:
+        return f_text(f_number)
+    here = effective_f_number(f_number, arrangement.magnification, arrangement.pupil_magnification)
+    return f"{f_text(f_number)} ({f_text(here)} here)"
+
+
+def lights_panel(revision: Revision | None, width: int) -> list[Content]:
+    """Each light of the set in a line, with the digit that chooses it; then what gives no light of its own."""
+    lines = [heading("LIGHTS")]
+    if revision is None or not (revision.lights or revision.passive):
+        return [*lines, Content.styled("none in the set", QUIET)]
+    lines += [Content(cut(light_text(light, str(i)), width)) for i, light in enumerate(revision.lights, 1)]
+    lines += [Content.styled(cut(passive_text(item), width), QUIET) for item in revision.passive]
+    return lines
+
+
+def light_text(light: PlacedLight, digit: str = "") -> str:
+    """`1 key    −2 EV    600 mm  45°/35° tube`; a dash for what nobody measured."""
+    name = cut(harmless(light.name, 20), 6)
+    far = mm_text(light.distance_mm) if light.distance_mm is not None else "—"
+    shaper = harmless(light.shaper, 30)
+    return f"{digit:2}{name:<6}{ev_text(light.power_ev):<8}{far:>7} {angles_text(light):<9}{shaper}".rstrip()
+
+
+def angles_text(thing: PlacedLight | PassiveItem) -> str:
+    """`45°/35°`: azimuth and elevation."""
+    if thing.azimuth_deg is None or thing.elevation_deg is None:
+        return "—"
+    return f"{thing.azimuth_deg:.0f}°/{thing.elevation_deg:.0f}°".replace("-", "−")
+
+
+def passive_text(item: PassiveItem) -> str:
+    far = mm_text(item.distance_mm) if item.distance_mm is not None else ""
+    return f"  {harmless(item.kind, 12)} {harmless(item.name, 24)}  {far}  {angles_text(item)}".rstrip(" —")
+
+
+def findings_panel(model: BenchModel, width: int) -> list[Content]:
+    """What the rules say now, then what the checks said of the frame shown."""
+    lines = [heading("FINDINGS")]
+    for finding in model.rules:
+        lines += finding_lines(finding, width)
+    frame = model.frame
+    checks = frame.checks if frame else ()
+    if frame and checks:
+        lines.append(Content.styled(f"on frame {frame.number}", QUIET))
+        for finding in sorted(checks, key=lambda found: list(Level).index(found.level)):
+            lines += finding_lines(finding, width)
+    return lines if len(lines) > 1 else [*lines, Content.styled("none", QUIET)]
+
+
+def finding_lines(finding: Finding, width: int) -> list[Content]:
+    """Sign and sentence, wrapped, and what would settle it."""
+    style = LEVEL_STYLES[finding.level]
+    text = harmless(finding.text, 400)
+    lines = [
+        Content.styled(f"{LEVEL_SIGNS[finding.level] if i == 0 else ' '} {part}", style)
+        for i, part in enumerate(wrap(text, max(8, width - 2)))
+    ]
+    if finding.remedy:
+        parts = wrap(harmless(finding.remedy.text, 400), max(8, width - 4))
+        lines += [Content(f"  {'→' if i == 0 else ' '} {part}") for i, part in enumerate(parts)]
+    return lines
+
+
+def ledger_strip(model: BenchModel, width: int) -> Content:
+    """`LEDGER  43 sharp hero | 44 soft | 45 missed ◂`: as many of the newest as fit, the chosen one always."""
+    frames, chosen = model.released, model.frame
+    if not frames or chosen is None:
+        return Content.assemble(("LEDGER  ", HEADING), ("no frame yet", QUIET))
+    at = frames.index(chosen) if chosen in frames else len(frames) - 1
+    room, last = width - 8, len(frames) - 1
+    first = last
+    while at < last and _strip_length(frames[at : last + 1]) > room:
+        last -= 1
+    first = last
+    while first > 0 and _strip_length(frames[first - 1 : last + 1]) <= room:
+        first -= 1
+    parts: list[Content] = []
+    for frame in frames[first : last + 1]:
+        style = CHOSEN if frame is chosen else VERDICT_STYLES.get(frame.focus_verdict or FocusVerdict.UNJUDGED, "")
+        parts.append(Content.styled(_strip_text(frame) + (" ◂" if frame is chosen else ""), style))
+    return Content.assemble(("LEDGER  ", HEADING), Content(" | ").join(parts))
+
+
+def ledger_list(model: BenchModel, height: int) -> list[Content]:
+    """The newest frames, one a line, the chosen one marked."""
+    lines = [heading("LEDGER", f"{len(model.released)} frames" if model.released else "no frame yet")]
+    frames, chosen = model.released, model.frame
+    at = frames.index(chosen) if chosen in frames else len(frames) - 1
+    room = max(1, height - 1)
+    first = max(0, min(len(frames) - room, at - room // 2))
+    for frame in reversed(frames[first : first + room]):
+        style = CHOSEN if frame is chosen else ""
+        sign = VERDICT_SIGNS[frame.focus_verdict] if frame.focus_verdict else "…"
+        text = f"{frame.number:>5} {sign} {verdict_words(frame):<15} {frame.setup:<7}{frame.mark or '':<10}"
+        by = "on the body" if frame.released_by == "body" else ""
+        lines.append(Content.styled(f"{text}{by}{' ◂' if frame is chosen else ''}", style))
+    return lines
+
+
+def key_line(keys: Sequence[Key], words: dict[str, str], width: int, height: int) -> Content:
+    """What each key does now, the most needed first, in as many lines as there is room for.
+
+    words  act → a word better than the table's, e.g. the remedy's own
+    """
+    lines: list[list[Content]] = [[]]
+    used = 0
+    for key in keys:
+        word = harmless(words.get(key.act, key.word), 40)
+        length = len(key.cap) + 1 + len(word)
+        if lines[-1] and used + 2 + length > width:
+            if len(lines) == height:
+                break
+            lines.append([])
+            used = 0
+        used += length + (2 if lines[-1] else 0)
+        lines[-1].append(Content.assemble((key.cap, "bold $primary"), " ", word))
+    return stacked([Content("  ").join(line) for line in lines])
+
+
+def _told(model: BenchModel, name: str) -> float | None:
+    value = model.reading.value(name) if model.description else None
+    if value is None and model.revision:
+        value = getattr(model.revision.settings, name)
+    return float(value) if isinstance(value, int | float) else None
+
+
+def _strip_text(frame: BenchFrame) -> str:
+    return " ".join(part for part in (str(frame.number), verdict_words(frame), frame.mark or "") if part)
+
+
+def _strip_length(frames: Sequence[BenchFrame]) -> int:
+    return sum(len(_strip_text(frame)) + 3 for frame in frames) + 2
+
+
+def sentences_text(sentences: Sequence[str], width: int, height: int) -> Content:
+    """Sentences one after the other, wrapped into the room there is; each begins a line where that fits."""
+    lines = [line for text in sentences for line in wrap(harmless(text, 600), max(8, width))]
+    if len(lines) > height:
+        lines = wrap(harmless("  ".join(sentences), 1200), max(8, width))
+    if len(lines) > height:
+        lines = [*lines[: height - 1], cut(lines[height - 1] + " …", width)] if height else []
+    return stacked([Content(line) for line in lines])

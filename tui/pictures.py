@@ -1,0 +1,75 @@
+"""Small colour pictures for the terminal: from a file on disk, or from a live-view frame. No Textual here."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from session.preview import MAX_JPEG_PIXELS, UnreadablePicture, decode, open_picture, overview_reduction
+
+OVERVIEW_PX = 640
+"""Long side of what is kept of a picture: four pixels a cell column at 160 columns. Chosen."""
+
+
+@dataclass(frozen=True, eq=False)
+class SmallPicture:
+    """A picture small enough to be kept and scaled at each paint.
+
+    pixels    (height, width, 3) uint8, sRGB code values, upright
+    full_width_px, full_height_px   of the picture that it was made from
+    """
+
+    pixels: NDArray[np.uint8]
+    full_width_px: int
+    full_height_px: int
+
+
+def small_picture(path: str | Path) -> SmallPicture:
+    """The picture in a file, reduced while decoding. Raises UnreadablePicture with a clause."""
+    source = open_picture(path)
+    found = decode(source, reduce=overview_reduction(source, OVERVIEW_PX), colour=True)
+    return SmallPicture(_at_most(found.pixels), source.full_width_px, source.full_height_px)
+
+
+def small_live_picture(jpeg: bytes) -> SmallPicture:
+    """A live-view frame. Raises UnreadablePicture with a clause."""
+    try:
+        with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as image:
+            width_px, height_px = image.size
+            if width_px * height_px > MAX_JPEG_PIXELS:
+                raise UnreadablePicture(f"says it has {width_px} × {height_px} pixels; not opened")
+            image.draft("RGB", (OVERVIEW_PX, OVERVIEW_PX))
+            pixels = np.asarray(image.convert("RGB"))
+    except UnreadablePicture:
+        raise
+    except Exception as error:  # noqa: BLE001 — a decoder fed with a damaged frame raises whatever it likes
+        raise UnreadablePicture(f"can't be decoded: {error}") from None
+    return SmallPicture(_at_most(pixels), width_px, height_px)
+
+
+def fitted(picture: SmallPicture, columns: int, rows: int) -> NDArray[np.uint8]:
+    """The picture averaged down to fit `columns` × `rows` cells of two pixels each, at its own proportions.
+
+    A cell is taken to be twice as high as wide, as in nearly every terminal (common practice, no source).
+    Returns (2 · rows used, columns used, 3) uint8; at least one cell each way.
+    """
+    height, width = picture.pixels.shape[:2]
+    scale = min(columns / width, 2 * rows / height)
+    wide = max(1, min(columns, round(width * scale)))
+    high = max(1, min(rows, round(height * scale / 2)))
+    image = Image.fromarray(picture.pixels).resize((wide, 2 * high), Image.Resampling.BOX)
+    return np.asarray(image)
+
+
+def _at_most(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    height, width = pixels.shape[:2]
+    if max(height, width) <= 2 * OVERVIEW_PX:
+        return pixels
+    image = Image.fromarray(pixels)
+    image.thumbnail((OVERVIEW_PX, OVERVIEW_PX), Image.Resampling.BOX)
+    return np.asarray(image)

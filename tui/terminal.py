@@ -1,0 +1,46 @@
+"""Keeps what libraries print away from the screen, and lets the screen through.
+
+Textual draws on standard error, where libgphoto2, decoders and Python's own warnings print too. While the
+screen is up, file descriptor 2 points at a log file and only Textual keeps the terminal. Descriptor 1 is left
+alone: the terminal's size is asked there.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TextIO
+
+
+@contextmanager
+def stderr_in_file(path: Path) -> Iterator[None]:
+    """Send descriptor 2 to the end of the file at `path` until the block ends; the screen keeps the terminal.
+
+    Raises OSError when the file can't be opened, and nothing has changed.
+    """
+    log = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+    python_stderr, original = sys.stderr, sys.__stderr__
+    terminal = os.dup(2)
+    # Textual writes to sys.__stderr__, and closes nothing; everything else goes through descriptor 2.
+    screen = os.fdopen(os.dup(terminal), "w", encoding="utf-8", errors="replace")
+    own = os.fdopen(os.dup(log), "w", encoding="utf-8", errors="backslashreplace", buffering=1)
+    try:
+        os.dup2(log, 2)
+        _set_streams(own, screen)
+        yield
+    finally:
+        screen.flush()
+        own.flush()
+        os.dup2(terminal, 2)
+        _set_streams(python_stderr, original)
+        screen.close()
+        own.close()
+        os.close(terminal)
+        os.close(log)
+
+
+def _set_streams(stderr: TextIO | None, terminal: TextIO | None) -> None:
+    sys.stderr, sys.__stderr__ = stderr, terminal  # type: ignore[assignment, misc]

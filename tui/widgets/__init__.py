@@ -1,0 +1,1 @@
+"""The parts of the screens: each shows a value that it is given and decides nothing."""

@@ -1,0 +1,109 @@
+"""The picture in the terminal, with the region's frame and the place where it is sharpest."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from textual.filter import ANSIToTruecolor
+from textual.geometry import Region as Cells
+from textual.strip import Strip
+from textual.widget import Widget
+
+from session.setup import Region
+from tui.pictures import SmallPicture, fitted
+from tui.widgets.strips import BLANK, PictureStrip, packed
+
+SHARPEST_SIGN = "◎"
+
+
+class PictureView(Widget):
+    """Shows one small picture as large as its place allows, at its own proportions; a sentence where there is none."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._picture: SmallPicture | None = None
+        self._region: Region | None = None
+        self._sharpest_at: tuple[float, float] | None = None
+        self._sentence = ""
+        self._strips: list[PictureStrip] = []
+        self._made_for: object = None
+
+    def show(
+        self,
+        picture: SmallPicture | None,
+        region: Region | None = None,
+        sharpest_at: tuple[float, float] | None = None,
+        sentence: str = "",
+    ) -> None:
+        """Another picture, region or place; all in fractions of the picture. `sentence` stands where there is none."""
+        wanted = (picture, region, sharpest_at, sentence)
+        if wanted != (self._picture, self._region, self._sharpest_at, self._sentence):
+            self._picture, self._region, self._sharpest_at, self._sentence = wanted
+            self._made_for = None
+            self.refresh()
+
+    @property
+    def picture(self) -> SmallPicture | None:
+        return self._picture
+
+    def render_lines(self, crop: Cells) -> list[Strip]:
+        """Painted past the styles cache, which would turn the ready-made lines into segments."""
+        _, _, ground, ink = self.colors
+        look = (self.size, ground, ink)
+        if self._made_for != look:
+            self._strips = self._lines(ground.rgb, ink.rgb)
+            self._made_for = look
+        lines: list[Strip] = [strip.crop(crop.x, crop.right) for strip in self._strips[crop.y : crop.bottom]]
+        for line_filter in self.get_line_filters():
+            if not isinstance(line_filter, ANSIToTruecolor):  # there are no ANSI colours here
+                lines = [line.apply_filter(line_filter, ground) for line in lines]
+        return lines
+
+    def _lines(self, ground: tuple[int, int, int], ink: tuple[int, int, int]) -> list[PictureStrip]:
+        width, height = self.size
+        behind, before = _pack(ground), _pack(ink)
+        if self._picture is None or not width or not height:
+            text = self._sentence[:width]
+            start = (width - len(text)) // 2
+            signs = {start + i: letter for i, letter in enumerate(text)}
+            blank = [BLANK] * width
+            middle = height // 2
+            return [PictureStrip(blank, blank, signs if y == middle else {}, behind, before) for y in range(height)]
+        pixels = fitted(self._picture, width, height)
+        colours = packed(pixels).tolist()
+        columns, rows = pixels.shape[1], pixels.shape[0] // 2
+        left = (width - columns) // 2
+        signs_in = self._signs(columns, rows)
+        before_it, after_it = [BLANK] * left, [BLANK] * (width - columns - left)
+        strips = []
+        for y in range(height):
+            if y < rows:
+                upper, lower = (before_it + colours[2 * y + i] + after_it for i in (0, 1))
+                signs = {left + x: sign for (x, row), sign in signs_in.items() if row == y}
+                strips.append(PictureStrip(upper, lower, signs, behind, before))
+            else:
+                strips.append(PictureStrip([BLANK] * width, [BLANK] * width, {}, behind, before))
+        return strips
+
+    def _signs(self, columns: int, rows: int) -> Mapping[tuple[int, int], str]:
+        signs = frame_signs(self._region, columns, rows) if self._region else {}
+        if self._sharpest_at is not None:
+            x, y = self._sharpest_at
+            signs[min(columns - 1, int(x * columns)), min(rows - 1, int(y * rows))] = SHARPEST_SIGN
+        return signs
+
+
+def frame_signs(region: Region, columns: int, rows: int) -> dict[tuple[int, int], str]:
+    """(column, row) → line character of the region's frame on a picture of that many cells."""
+    left, top, right, bottom = region.in_pixels(columns, rows)
+    right, bottom = max(right - 1, left + 1), max(bottom - 1, top + 1)
+    left, top = min(left, columns - 2), min(top, rows - 2)
+    signs = {(x, y): "─" for x in range(left + 1, right) for y in (top, bottom)}
+    signs |= {(x, y): "│" for y in range(top + 1, bottom) for x in (left, right)}
+    signs |= {(left, top): "┌", (right, top): "┐", (left, bottom): "└", (right, bottom): "┘"}
+    return {(x, y): sign for (x, y), sign in signs.items() if 0 <= x < columns and 0 <= y < rows}
+
+
+def _pack(colour: tuple[int, int, int]) -> int:
+    red, green, blue = colour
+    return red << 16 | green << 8 | blue

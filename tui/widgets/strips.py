@@ -1,0 +1,140 @@
+"""Lines of a half-block picture, painted as ready-made text: each cell shows two pixels, one above the other.
+
+Colours have 5 bits a channel, so that their escape sequences can be kept; a Rich style for each pair of fresh
+colours costs several times as much. Whatever else Textual does with a line (cut it, join it, filter it, export
+it) works on ordinary segments, which are made only when they are asked for.
+
+Colours are packed as 0xRRGGBB.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from rich.color import Color
+from rich.console import Console
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+
+UPPER_HALF = "▀"
+BLANK = -1
+"""Half a cell without a pixel: the ground shows."""
+
+BLACK, WHITE, HALF_BRIGHT = 0x000000, 0xFFFFFF, 110
+"""Signs on the picture are black or white, whichever stands out more from the cell behind them."""
+
+COLOURS = 2**15
+"""As many as 5 bits a channel can tell apart."""
+
+
+def packed(pixels: NDArray[np.uint8]) -> NDArray[np.int32]:
+    """(height, width, 3) uint8 → (height, width) int32 colours with 5 bits a channel, spread over all 8."""
+    five = pixels & 0xF8
+    wide = (five | five >> 5).astype(np.int32)
+    colours: NDArray[np.int32] = wide[..., 0] << 16 | wide[..., 1] << 8 | wide[..., 2]
+    return colours
+
+
+class PictureStrip(Strip):
+    """One line of cells.
+
+    upper, lower  colours of each cell's two pixels, BLANK for none
+    signs         column → a character that stands on the cell instead of the half block
+    ground, ink   colour behind blank cells, and of signs on them
+    """
+
+    __slots__ = ("_ground", "_ink", "_lower", "_made", "_painted", "_signs", "_upper")
+
+    def __init__(
+        self, upper: Sequence[int], lower: Sequence[int], signs: Mapping[int, str], ground: int, ink: int
+    ) -> None:
+        self._upper, self._lower, self._signs = upper, lower, signs
+        self._ground, self._ink = ground, ink
+        self._made: list[Segment] | None = None
+        self._painted: str | None = None
+        super().__init__((), len(upper))
+
+    @property
+    def _segments(self) -> list[Segment]:
+        """What the base class works on; it has no public hook for making segments on demand. A test pins this."""
+        if self._made is None:
+            self._made = [Segment(text, _style(ink, ground)) for text, ink, ground in self._runs()]
+        return self._made
+
+    @_segments.setter
+    def _segments(self, segments: list[Segment]) -> None:
+        """The base class sets its own when it is made; there are none yet."""
+
+    def render(self, console: Console) -> str:
+        """Escape sequences and characters of the line."""
+        if console.color_system != "truecolor":
+            return super().render(console)
+        if self._painted is None:
+            runs = [f"{_ink_code(ink)}{_ground_code(ground)}{text}" for text, ink, ground in self._runs()]
+            self._painted = "".join(runs) + "\x1b[0m"
+        return self._painted
+
+    def crop(self, start: int, end: int | None = None) -> PictureStrip:
+        """The cells from start up to end."""
+        last = len(self._upper) if end is None else min(end, len(self._upper))
+        first = max(0, start)
+        if (first, last) == (0, len(self._upper)):
+            return self
+        signs = {column - first: sign for column, sign in self._signs.items() if first <= column < last}
+        return PictureStrip(self._upper[first:last], self._lower[first:last], signs, self._ground, self._ink)
+
+    def divide(self, cuts: Iterable[int]) -> Sequence[Strip]:
+        """The line cut at these columns."""
+        ends = [cut for cut in cuts if cut <= len(self._upper)]
+        return [self.crop(start, end) for start, end in pairwise([0, *ends])]
+
+    def _runs(self) -> Iterator[tuple[str, int, int]]:
+        """(text, ink, ground) of neighbouring cells that look alike."""
+        before, length = (BLANK, BLANK), 0
+        for column, cell in enumerate(zip(self._upper, self._lower, strict=True)):
+            sign = self._signs.get(column)
+            if length and (sign or cell != before):
+                yield self._run(*before, length)
+                length = 0
+            if sign:
+                yield self._signed(*cell, sign)
+            else:
+                before, length = cell, length + 1
+        if length:
+            yield self._run(*before, length)
+
+    def _run(self, upper: int, lower: int, length: int) -> tuple[str, int, int]:
+        if upper == lower == BLANK:
+            return " " * length, self._ink, self._ground
+        return UPPER_HALF * length, self._ground if upper == BLANK else upper, self._ground if lower == BLANK else lower
+
+    def _signed(self, upper: int, lower: int, sign: str) -> tuple[str, int, int]:
+        if upper == BLANK:
+            return sign, self._ink, self._ground
+        mean = ((upper ^ lower) & 0xFEFEFE) // 2 + (upper & lower)  # of each channel, with no carry between them
+        red, green, blue = mean >> 16, mean >> 8 & 255, mean & 255
+        bright = 0.2126 * red + 0.7152 * green + 0.0722 * blue > HALF_BRIGHT  # luma weights of ITU-R BT.709
+        return sign, BLACK if bright else WHITE, mean
+
+
+@lru_cache(maxsize=2 * COLOURS)
+def _ink_code(colour: int) -> str:
+    return f"\x1b[38;2;{colour >> 16};{colour >> 8 & 255};{colour & 255}"
+
+
+@lru_cache(maxsize=2 * COLOURS)
+def _ground_code(colour: int) -> str:
+    return f";48;2;{colour >> 16};{colour >> 8 & 255};{colour & 255}m"
+
+
+def _style(ink: int, ground: int) -> Style:
+    return Style.from_color(_rich(ink), _rich(ground))
+
+
+def _rich(colour: int) -> Color:
+    return Color.from_rgb(colour >> 16, colour >> 8 & 255, colour & 255)

@@ -1,0 +1,205 @@
+"""From state to words: the large line, and the sentence under it. Knows no terminal.
+
+A sentence answers, in this order: did it fire, is the frame safe, why (with numbers), which key next.
+The state is in the words; `Tone` only repeats it in colour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from session.events import Waiting
+from session.finding import Finding, FocusVerdict, Level, RemedyKind
+from session.frame import FrameState
+from session.numbers import mm_text, percent_text
+from tui.keys import Where, hint
+from tui.model import BenchFrame, BenchModel, Phase
+
+
+class Tone(StrEnum):
+    """How the large line sounds; a repetition of its words, never the only sign."""
+
+    GO = "go"
+    WAIT = "wait"
+    BUSY = "busy"
+    GOOD = "good"
+    CAUTION = "caution"
+    STOP = "stop"
+
+
+@dataclass(frozen=True)
+class Headline:
+    """What stands three rows high, and the sentence under it."""
+
+    large: str
+    sentence: str
+    tone: Tone
+
+
+RULE_LINES = {
+    "sync": "NO SYNC",
+    "drifted": "DIAL TURNED",
+    "exposure-mode": "AUTO MODE",
+    "iso": "AUTO ISO",
+    "focus-mode": "AUTO FOCUS",
+    "stabiliser": "STABILISER",
+    "battery": "BATTERY LOW",
+    "card": "CARD FULL",
+    "disk": "DISK FULL",
+    "log": "LOG STUCK",
+}
+"""Rule id → the large line while it says stop; any other rule reads STOPPED."""
+
+LEVEL_SIGNS = {Level.STOP: "■", Level.CAUTION: "!", Level.NOTE: "·"}
+VERDICT_SIGNS = {
+    FocusVerdict.SHARP: "●",
+    FocusVerdict.SOFT: "◐",
+    FocusVerdict.MISSED: "○",
+    FocusVerdict.UNJUDGED: "?",
+}
+
+
+def headline(model: BenchModel, now_s: float) -> Headline:
+    """What is, or what happens next; now_s as `Clock.monotonic_s`."""
+    phase = model.phase()
+    spot = model.frames.get(model.spot or "")
+    if phase is Phase.HELD and model.waiting:
+        return _held(model.waiting, now_s)
+    if phase in (Phase.RELEASING, Phase.SAVING) and model.in_camera:
+        return _in_camera(model.in_camera, phase)
+    if phase is Phase.NO_CAMERA:
+        return _no_camera(model, spot)
+    if phase is Phase.STOPPED:
+        return _stopped(model)
+    if spot and phase is not Phase.READY:
+        return _result(model, spot, phase)
+    cautions = [finding.text for finding in model.rules if finding.level is Level.CAUTION]
+    return Headline("READY", cautions[0] if cautions else "Nothing stands against the next release.", Tone.GO)
+
+
+def sentences(model: BenchModel, now_s: float) -> list[str]:
+    """All that is to be read under the large line, the gravest first."""
+    said = [*model.lasting.values(), headline(model, now_s).sentence, model.passing]
+    return list(dict.fromkeys(text for text in said if text))
+
+
+def remedy_hint(findings: tuple[Finding, ...]) -> str:
+    """`[f] set 1/200 s` for the first finding that a key can mend; "" when none can."""
+    finding = first_mendable(findings)
+    return hint(Where.BENCH, "remedy", finding.remedy.text) if finding and finding.remedy else ""
+
+
+def first_mendable(findings: tuple[Finding, ...]) -> Finding | None:
+    """The first finding whose remedy the camera or a tick applies."""
+    by_key = (RemedyKind.SET_CAMERA, RemedyKind.TICK)
+    return next((f for f in findings if f.remedy and f.remedy.kind in by_key), None)
+
+
+def verdict_words(frame: BenchFrame) -> str:
+    """`missed`, `sharp, flawed`, or the state as long as no check has answered."""
+    if frame.focus is None:
+        return {FrameState.LOGGED: "not looked at", FrameState.MISSING: "not saved"}.get(frame.state, frame.state)
+    flawed = ", flawed" if frame.verdict == "flawed" else ""
+    return f"{frame.focus.verdict}{flawed}"
+
+
+def _in_camera(frame: BenchFrame, phase: Phase) -> Headline:
+    if phase is Phase.RELEASING:
+        return Headline("HANDS OFF", f"Frame {frame.number} is being released. Touch nothing.", Tone.BUSY)
+    kept = f", {len(frame.files)} already here" if frame.files else ""
+    return Headline("SAVING", f"Frame {frame.number} fired; its files are coming in{kept}.", Tone.BUSY)
+
+
+def _held(waiting: Waiting, now_s: float) -> Headline:
+    left_s = max(0.0, waiting.until_s - now_s)
+    frame, off = f"Frame {waiting.number}", hint(Where.BENCH, "call_off")
+    if waiting.reason == "charge":
+        text = f"{frame} waits {left_s:.1f} s more while the flash charges. Fires by itself. {off}"
+        return Headline(f"CHARGING {left_s:.1f}", text, Tone.WAIT)
+    if waiting.reason == "hold-off":
+        text = f"{frame} holds off {left_s:.1f} s more after the last touch. Fires by itself. {off}"
+        return Headline(f"{left_s:.1f} s", text, Tone.WAIT)
+    return Headline("WAITING", f"{frame} waits for the {waiting.reason}. Fires by itself. {off}", Tone.WAIT)
+
+
+def _no_camera(model: BenchModel, spot: BenchFrame | None) -> Headline:
+    lost = model.lost_text or "No camera has been found yet."
+    fate = spot.said if spot and spot.said and lost not in spot.said else ""
+    text = " ".join(part for part in (fate, lost, "It is looked for every second.") if part)
+    return Headline("NO CAMERA", spot.said if spot and lost in spot.said else text, Tone.STOP)
+
+
+def _stopped(model: BenchModel) -> Headline:
+    first, *others = model.stops
+    more = f" {len(others)} more below." if others else ""
+    text = f"{first.text}{more} {remedy_hint(model.stops) or hint(Where.BENCH, 'overrule')}"
+    return Headline(RULE_LINES.get(first.id, "STOPPED"), text, Tone.STOP)
+
+
+def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
+    if phase is Phase.CHECKING:
+        return Headline("CHECKING", f"Frame {frame.number} is saved; it is being looked at.", Tone.BUSY)
+    if phase is Phase.JUDGED:
+        return _judged(model, frame)
+    said = f"{frame.said} {remedy_hint(frame.rules)}".strip()
+    if phase in (Phase.REFUSED, Phase.NOT_FIRED):
+        return Headline("NOT FIRED", said, Tone.STOP)
+    return Headline("FIRED?" if phase is Phase.UNCERTAIN else "NOT SAVED", said, Tone.STOP)
+
+
+def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
+    large, tone, about = _verdict_line(frame)
+    safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
+    why = about.text if about else _focus_text(frame)
+    next_step = ""
+    if about and about.remedy:
+        next_step = f" {about.remedy.text[:1].upper()}{about.remedy.text[1:]}."
+    elif frame.focus and frame.focus.verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
+        next_step = f" {hint(Where.BENCH, 'reference', 'make it the reference')}"
+    elif frame.focus and frame.focus.verdict is FocusVerdict.SHARP and tone is Tone.GOOD:
+        next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
+    return Headline(large, f"Frame {frame.number} {safe}, {verdict_words(frame)}: {why}{next_step}", tone)
+
+
+def _verdict_line(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
+    """Large line, its tone, and the finding that it is about; the gravest goes first."""
+    others = [finding for finding in frame.checks if finding.id != "focus"]
+    by_level = {level: [f for f in others if f.level is level] for level in Level}
+    focus_finding = next((finding for finding in frame.checks if finding.id == "focus"), None)
+    if by_level[Level.STOP]:
+        return check_line(by_level[Level.STOP][0]), Tone.STOP, by_level[Level.STOP][0]
+    focus = frame.focus
+    if focus and focus.verdict is FocusVerdict.MISSED:
+        far = mm_text(focus.defocus_mm) if focus.defocus_mm is not None else _px(focus.blur_px)
+        return f"MISSED {far}".strip(), Tone.STOP, focus_finding
+    if focus and focus.verdict is FocusVerdict.SOFT:
+        return f"SOFT {_px(focus.blur_px)}".strip(), Tone.CAUTION, focus_finding
+    if by_level[Level.CAUTION]:
+        return check_line(by_level[Level.CAUTION][0]), Tone.CAUTION, by_level[Level.CAUTION][0]
+    if focus and focus.verdict is FocusVerdict.SHARP:
+        return "SHARP", Tone.GOOD, focus_finding
+    return "UNJUDGED", Tone.CAUTION, focus_finding
+
+
+def check_line(finding: Finding) -> str:
+    """The large line for what a check other than focus says; the check's own name when it has no words here."""
+    value = finding.value
+    if finding.id == "flash":
+        return "NO FLASH" if finding.level is Level.STOP else "WEAK FLASH"
+    if finding.id == "band":
+        return f"BAND {percent_text(value)}" if value is not None else "DARK BAND"
+    if finding.id == "exposure" and value is not None:
+        return f"{'DARK' if value < 0 else 'BRIGHT'} {abs(value):.1f} EV"
+    return {"file": "BAD FILE", "clipping": "CLIPPED", "settings": "NOT AS SET"}.get(finding.id, finding.id.upper())
+
+
+def _focus_text(frame: BenchFrame) -> str:
+    focus = frame.focus
+    if focus is None or focus.blur_px is None:
+        return (focus.reason if focus else "") or "nothing was measured."
+    return f"blur {_px(focus.blur_px)} in the region."
+
+
+def _px(blur_px: float | None) -> str:
+    return "" if blur_px is None else f"{blur_px:.1f} px"
