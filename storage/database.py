@@ -62,6 +62,8 @@ def open_for_writing(path: Path) -> Database:
     try:
         with database.transaction() as connection:
             version = migrations.version_of(connection, path)
+            if version == migrations.HEAD:  # changes nothing; shows now, not at a frame, that it can't be written
+                connection.exec_driver_sql(f"PRAGMA application_id = {migrations.APPLICATION_ID}")
         if version != migrations.HEAD:
             if version is not None:
                 migrations.keep_copy(path, version)

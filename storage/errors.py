@@ -30,11 +30,18 @@ UNIQUE = {
     "frame.job_id, frame.number": "The job has a frame of this number already.",
     "frame.frame_id": "This frame is in the log already.",
     "revision.setup_id, revision.number": "This revision of the set-up is in the log already.",
-    "frame_file.path": "Another frame's file is at this path already.",
     "revision_light.revision_id, revision_light.name": "Two lights of a set-up can't have the same name.",
 }
 
-_CHECK = re.compile(r"CHECK constraint failed: ck_(?P<name>\w+)")
+CHECKS = {
+    "positive": "must be more than 0",
+    "not_negative": "must not be less than 0",
+    "known": "is none of the words that the log knows",
+    "filled": "must not be empty",
+}
+"""Ending of a constraint's name → what it asks; see `storage.models`."""
+
+_CHECK = re.compile(rf"CHECK constraint failed: ck_(?P<value>\w+?)_(?P<check>{'|'.join(CHECKS)})$")
 _UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")
 
 
@@ -65,7 +72,7 @@ def sentence(path: Path, error: BaseException | None) -> str:
 def refused(message: str) -> str:
     """One sentence for a constraint that bit, from SQLite's message, which names the constraint."""
     if match := _CHECK.search(message):
-        return f"The log refused a value: {match['name'].replace('_', ' ')} is required."
+        return f"The log refused a value: {match['value']} {CHECKS[match['check']]}."
     if match := _UNIQUE.search(message):
         return UNIQUE.get(match["columns"], f"The log has this already ({match['columns']}).")
     if "FOREIGN KEY" in message:

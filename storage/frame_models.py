@@ -126,7 +126,7 @@ class FrameFile(Base):
 
     __tablename__ = "frame_file"
     __table_args__ = (
-        UniqueConstraint("path"),
+        Index(None, "path"),
         Index(None, "sha256"),
         Index(None, "card_object_id"),
         not_negative("bytes"),

@@ -109,9 +109,8 @@ def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetim
     """A file is safe on disk. The same file told twice is one row."""
     row = of(connection, frame_id)
     card_object_id = cards.settle(connection, row.camera_id, file.card, frame_id, at)
-    there = select(FrameFile.frame_id, FrameFile.sha256).where(FrameFile.path == file.path)
-    found = connection.execute(there).first()
-    if found is not None and (found.frame_id, found.sha256) == (frame_id, file.sha256):
+    told = (FrameFile.frame_id == frame_id, FrameFile.path == file.path, FrameFile.sha256 == file.sha256)
+    if connection.scalar(select(FrameFile.position).where(*told)) is not None:
         return
     values = {
         "frame_id": frame_id,

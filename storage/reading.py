@@ -111,16 +111,11 @@ class LogReader:
 
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""
+        places = {place.view_id: place for place in self.places(job)}
+        opened = select(Event.payload).where(Event.kind == events.PLACE)
         with self._database.transaction() as connection:
-            opened = select(Event.payload).where(Event.kind == events.PLACE)
-            for payload in connection.scalars(opened.order_by(Event.at.desc(), Event.event_id.desc())):
-                query = _places().where(View.view_id == (payload or {}).get("view_id", ""))
-                if job:
-                    query = query.where(Job.name_key == name_key(job))
-                row = connection.execute(query).first()
-                if row is not None:
-                    return Place(*row)
-        return None
+            payloads = connection.scalars(opened.order_by(Event.at.desc(), Event.event_id.desc()))
+            return next((places[p["view_id"]] for p in payloads if p and p["view_id"] in places), None)
 
     def setups(self, job: str) -> tuple[SetupRow, ...]:
         """The job's set-ups by number, each with its latest revision."""

@@ -219,13 +219,13 @@ CREATE TABLE frame_file (
     saved_at DATETIME NOT NULL,
     card_object_id CHAR(32) NOT NULL,
     CONSTRAINT pk_frame_file PRIMARY KEY (frame_id, position),
-    CONSTRAINT uq_frame_file_path UNIQUE (path),
     CONSTRAINT ck_frame_file_bytes_not_negative CHECK (bytes >= 0),
     CONSTRAINT ck_frame_file_sha256_length CHECK (length(sha256) = 64),
     CONSTRAINT fk_frame_file_frame_id FOREIGN KEY(frame_id) REFERENCES frame (frame_id),
     CONSTRAINT fk_frame_file_card_object_id FOREIGN KEY(card_object_id) REFERENCES card_object (card_object_id)
 );
 CREATE INDEX ix_frame_file_card_object_id ON frame_file (card_object_id);
+CREATE INDEX ix_frame_file_path ON frame_file (path);
 CREATE INDEX ix_frame_file_sha256 ON frame_file (sha256);
 
 CREATE TABLE camera_reading (

@@ -1,0 +1,37 @@
+"""A real log in a temporary folder for every test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from log_samples import SetClock
+
+from session.ports import Place
+from storage.log import SqlLog
+from storage.reading import LogReader
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "log.sqlite"
+
+
+@pytest.fixture
+def log(path: Path) -> Iterator[SqlLog]:
+    opened = SqlLog.open(path, SetClock())
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def reader(log: SqlLog, path: Path) -> Iterator[LogReader]:
+    opened = LogReader.open(path)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def place(log: SqlLog) -> Place:
+    return log.open_place("Movement", "Bridge", "three-quarter", "an invented client")

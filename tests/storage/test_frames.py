@@ -1,0 +1,212 @@
+"""A frame through the log: what goes in comes out, each step is there for the next run to see."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from log_samples import (
+    MISS,
+    MISSED,
+    NOON,
+    READING,
+    SERIAL,
+    SYNC,
+    card_object,
+    intent,
+    revision,
+    saved_file,
+    whole_frame,
+)
+
+from session.cameras.protocol import Fired, Reading, Setting
+from session.finding import FocusJudgement, FocusVerdict, Verdict
+from session.frame import UNSETTLED, FrameState, ReleasedBy
+from session.ports import LogError, Place
+from storage.log import SqlLog
+from storage.reading import LogReader
+
+
+def test_whole_frame_comes_out_as_it_went_in(log: SqlLog, reader: LogReader, place: Place) -> None:
+    revision_id = log.save_revision(place, revision())
+    frame_id = whole_frame(log, place, 42, revision_id, overrulings={"sync": "want to see the band"})
+    log.frame_findings(frame_id, [SYNC])
+    frame = reader.frame(frame_id)
+    assert frame is not None
+    assert (frame.number, frame.job, frame.piece, frame.view) == (42, "Movement", "Bridge", "three-quarter")
+    assert (frame.state, frame.fired, frame.released_by) == (FrameState.LOGGED, Fired.YES, ReleasedBy.TOOL)
+    assert (frame.asked_at, frame.released_at) == (NOON, NOON + timedelta(seconds=42))
+    assert (frame.revision, frame.setup) == (revision(), "07.3")
+    assert frame.camera == {
+        "exposure_s": 1 / 200,
+        "f_number": 11.0,
+        "iso": 100,
+        "white_balance": "Flash",
+        "battery_percent": 81,
+    }
+    assert [(f.path, f.kind, f.bytes, f.sha256) for f in frame.files] == [
+        (saved_file(42).path, "jpeg", 1000, saved_file(42).sha256)
+    ]
+    assert frame.findings == (MISS, SYNC)
+    assert (frame.focus, frame.focus_verdict, frame.verdict) == (MISSED, FocusVerdict.MISSED, Verdict.CLEAN)
+    assert frame.overrulings == {"sync": "want to see the band"}
+    assert frame.camera_serial == SERIAL
+
+
+def test_frame_is_in_the_log_before_it_is_released_and_may_have_fired(log: SqlLog, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    (left,) = log.unsettled(SERIAL)
+    assert (left.frame_id, left.state, left.fired) == (wish.frame_id, FrameState.RELEASING, Fired.UNKNOWN)
+    assert (left.folder, left.stem, left.asked_at) == (wish.folder, wish.stem, NOON)
+
+
+@pytest.mark.parametrize("state", list(FrameState))
+def test_every_state_is_kept_and_only_the_unsettled_come_back(log: SqlLog, place: Place, state: FrameState) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    log.move_frame(wish.frame_id, state, text="in words")
+    assert [left.state for left in log.unsettled()] == ([state] if state in UNSETTLED else [])
+
+
+def test_frame_numbers_count_in_each_job_by_itself(log: SqlLog, place: Place) -> None:
+    other = log.open_place("Type", "Tray", "top")
+    whole_frame(log, place, 7, log.save_revision(place, revision()))
+    assert (log.next_frame_number(place), log.next_frame_number(other)) == (8, 1)
+
+
+def test_two_frames_of_one_job_never_have_the_same_number(log: SqlLog, place: Place) -> None:
+    revision_id = log.save_revision(place, revision())
+    log.begin_frame(intent(1, revision_id), place)
+    with pytest.raises(LogError, match="frame of this number already"):
+        log.begin_frame(intent(1, revision_id), place)
+    assert len(log.unsettled()) == 1
+
+
+def test_frame_of_an_unknown_revision_or_of_another_jobs_is_refused(log: SqlLog, place: Place) -> None:
+    other = log.open_place("Type", "Tray", "top")
+    theirs = log.save_revision(other, revision())
+    with pytest.raises(LogError, match="doesn't know this set-up"):
+        log.begin_frame(intent(1, theirs), place)
+    with pytest.raises(LogError, match="doesn't know the view"):
+        log.begin_frame(intent(1, theirs), replace(place, job_id=other.job_id))
+    assert log.unsettled() == ()
+
+
+def test_step_for_a_frame_nobody_began_is_refused_in_words(log: SqlLog) -> None:
+    nobody = intent(1, "").frame_id
+    for step in (
+        lambda: log.move_frame(nobody, FrameState.SAVED),
+        lambda: log.frame_file(nobody, saved_file(1)),
+        lambda: log.frame_reading(nobody, READING),
+        lambda: log.frame_judged(nobody, [], MISSED),
+        lambda: log.mark(nobody, "hero"),
+    ):
+        with pytest.raises(LogError, match="knows no frame"):
+            step()
+
+
+def test_file_told_twice_is_one_file(log: SqlLog, reader: LogReader, place: Place) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    log.frame_file(frame_id, saved_file(1))
+    frame = reader.frame(frame_id)
+    assert frame is not None and len(frame.files) == 1
+
+
+def test_finished_frame_stays_as_it_is_and_a_late_word_is_on_record(
+    log: SqlLog, reader: LogReader, place: Place
+) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    log.frame_missing(frame_id, [], "lost, says a late message", Fired.YES)
+    frame = reader.frame(frame_id)
+    assert frame is not None and (frame.state, frame.text) == (FrameState.LOGGED, "")
+    assert [event.kind for event in reader.events(frame_id=frame_id)] == ["late"]
+
+
+def test_first_time_of_release_stays(log: SqlLog, reader: LogReader, place: Place) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    log.frame_fired(frame_id, NOON + timedelta(hours=1))
+    frame = reader.frame(frame_id)
+    assert frame is not None and frame.released_at == NOON + timedelta(seconds=1)
+
+
+def test_missing_frame_names_what_is_sought_and_what_is_saved(log: SqlLog, place: Place) -> None:
+    wish = intent(5, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    both = {**READING.settings, "file_format": Setting("file_format", "raw+jpeg", "RAW+JPEG")}
+    log.frame_reading(wish.frame_id, Reading(both))
+    log.frame_file(wish.frame_id, saved_file(5))
+    log.frame_missing(wish.frame_id, [card_object(5, "NEF", 9000)], "cable lost", Fired.YES)
+    (left,) = log.unsettled(SERIAL)
+    assert (left.state, left.fired, left.sought) == (FrameState.MISSING, Fired.YES, False)
+    assert left.expected == (card_object(5, "NEF", 9000),)
+    assert left.saved == ("0005-three-quarter-07.3.JPG",)
+    assert left.saved_objects == (card_object(5),)
+    assert left.expected_files == 2
+
+
+def test_frame_that_may_have_fired_is_uncertain(log: SqlLog, place: Place) -> None:
+    wish = intent(5, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    log.frame_missing(wish.frame_id, [], "camera gone", Fired.UNKNOWN)
+    assert [left.state for left in log.unsettled()] == [FrameState.UNCERTAIN]
+
+
+def test_frame_that_was_looked_for_in_vain_is_told_as_sought(log: SqlLog, place: Place) -> None:
+    wish = intent(5, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    log.frame_missing(wish.frame_id, [], "cable lost", Fired.YES)
+    log.move_frame(wish.frame_id, FrameState.MISSING, text="neither disk nor card has it")
+    assert [left.sought for left in log.unsettled()] == [True]
+
+
+def test_unsettled_frames_are_told_by_camera(log: SqlLog, place: Place) -> None:
+    revision_id = log.save_revision(place, revision())
+    log.begin_frame(intent(1, revision_id), place)
+    log.begin_frame(intent(2, revision_id, camera_serial="INVENTED-0002"), place)
+    assert [left.number for left in log.unsettled("INVENTED-0002")] == [2]
+    assert [left.number for left in log.unsettled()] == [1, 2]
+
+
+def test_judgement_before_the_last_file_leaves_the_state(log: SqlLog, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    log.frame_fired(wish.frame_id, NOON)
+    log.frame_judged(wish.frame_id, [MISS], MISSED)
+    assert [left.state for left in log.unsettled()] == [FrameState.RECEIVING]
+
+
+def test_frame_judged_again_shows_the_last_judgement(log: SqlLog, reader: LogReader, place: Place) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    again = FocusJudgement(FocusVerdict.UNJUDGED, reason="no reference")
+    log.frame_judged(frame_id, [], again)
+    frame = reader.frame(frame_id)
+    assert frame is not None
+    assert (frame.focus, frame.findings, frame.focus_verdict) == (again, (), FocusVerdict.UNJUDGED)
+
+
+def test_reading_that_makes_no_sense_is_kept_and_loses_no_frame(log: SqlLog, reader: LogReader, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    odd = {"exposure_s": float("nan"), "f_number": -1.0, "iso": 2**70, "focus_mode": None, "stabiliser": True}
+    reading = Reading({name: Setting(name, value, f"shown {name}") for name, value in odd.items()})
+    log.frame_reading(wish.frame_id, reading)
+    frame = reader.frame(wish.frame_id)
+    assert frame is not None
+    assert frame.camera == odd | {"exposure_s": None}
+
+
+def test_naive_time_is_refused(log: SqlLog, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()), asked_at=NOON.replace(tzinfo=None))
+    with pytest.raises(LogError, match="must carry its zone"):
+        log.begin_frame(wish, place)
+
+
+def test_time_in_another_zone_comes_back_as_the_same_instant(log: SqlLog, place: Place) -> None:
+    from datetime import timezone
+
+    east = NOON.astimezone(timezone(timedelta(hours=5, minutes=45)))
+    log.begin_frame(intent(1, log.save_revision(place, revision()), asked_at=east), place)
+    (left,) = log.unsettled()
+    assert left.asked_at == NOON and left.asked_at.utcoffset() == timedelta(0)

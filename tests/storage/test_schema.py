@@ -1,0 +1,207 @@
+"""The tables themselves: constraints bite, triggers bite, and the migrations make what the models say."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Iterator
+from enum import StrEnum
+from pathlib import Path
+
+import pytest
+from log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
+from sqlalchemy import create_engine
+
+from session.cameras.protocol import Fired
+from session.finding import FocusVerdict, Level, RemedyKind, Verdict
+from session.frame import FrameState, ReleasedBy
+from session.ports import Place
+from storage.frame_models import FINAL, Base
+from storage.log import SqlLog
+
+
+@pytest.fixture
+def raw(log: SqlLog, place: Place, path: Path) -> Iterator[sqlite3.Connection]:
+    """The file of a log with one finished frame, opened behind the log's back, foreign keys on."""
+    revision_id = log.save_revision(place, revision())
+    frame_id = whole_frame(log, place, 1, revision_id, overrulings={"sync": "on purpose"})
+    log.frame_findings(frame_id, [SYNC])
+    log.note(frame_id, "a note")
+    log.set_reference(place, 7, frame_id)
+    log.note_card(SERIAL, [card_object(900)])
+    connection = sqlite3.connect(path)
+    connection.execute("PRAGMA foreign_keys = ON")
+    yield connection
+    connection.close()
+
+
+def statements(connection: sqlite3.Connection) -> dict[str, list[str]]:
+    """Table or index → the lines of its definition, sorted, without blanks that mean nothing."""
+    rows = connection.execute(
+        "SELECT name, sql FROM sqlite_schema WHERE type IN ('table', 'index') AND sql IS NOT NULL"
+        " AND name <> 'alembic_version'"
+    )
+    return {name: sorted(re.split(r",(?![^()]*\)) ?", " ".join(sql.split()))) for name, sql in rows}
+
+
+def test_migrations_make_what_the_models_say(raw: sqlite3.Connection, tmp_path: Path) -> None:
+    engine = create_engine(f"sqlite:///{tmp_path / 'models.sqlite'}")
+    Base.metadata.create_all(engine)
+    engine.dispose()
+    by_models = sqlite3.connect(tmp_path / "models.sqlite")
+    try:
+        assert {k: " ".join(v) for k, v in statements(raw).items()} == {
+            k: " ".join(v) for k, v in statements(by_models).items()
+        }
+    finally:
+        by_models.close()
+
+
+def test_every_constraint_has_a_name_and_every_quantity_its_unit() -> None:
+    prefixes = {"PrimaryKeyConstraint": "pk_", "ForeignKeyConstraint": "fk_", "UniqueConstraint": "uq_"}
+    for table in Base.metadata.tables.values():
+        assert table.name == table.name.lower()
+        for constraint in table.constraints:
+            prefix = prefixes.get(type(constraint).__name__, "ck_")
+            assert str(constraint.name).startswith(f"{prefix}{table.name}"), (table.name, constraint.name)
+        for index in table.indexes:
+            assert str(index.name).startswith((f"ix_{table.name}", f"uq_{table.name}"))
+    pure_numbers = {
+        "f_number",
+        "iso",
+        "magnification",
+        "pupil_magnification",
+        "dioptres",
+        "converter",
+        "scale",
+        "value",
+        "limit_value",
+    }
+    units = ("_s", "_mm", "_px", "_ev", "_deg", "_fraction")
+    for table in Base.metadata.tables.values():
+        for column in table.columns:
+            if type(column.type).__name__ == "Float" and column.name not in pure_numbers:
+                assert column.name.endswith(units), f"{table.name}.{column.name}"
+
+
+@pytest.mark.parametrize(
+    ("constraint", "words"),
+    [
+        ("ck_frame_state_known", FrameState),
+        ("ck_frame_fired_known", Fired),
+        ("ck_frame_released_by_known", ReleasedBy),
+        ("ck_frame_focus_verdict_known", FocusVerdict),
+        ("ck_frame_verdict_known", Verdict),
+        ("ck_judgement_verdict_known", FocusVerdict),
+        ("ck_finding_level_known", Level),
+        ("ck_finding_remedy_kind_known", RemedyKind),
+    ],
+)
+def test_log_knows_every_word_of_the_shoot(raw: sqlite3.Connection, constraint: str, words: type[StrEnum]) -> None:
+    sql = " ".join(row[0] for row in raw.execute("SELECT sql FROM sqlite_schema WHERE type = 'table'"))
+    listed = re.search(rf"{constraint} CHECK \(\w+ IN \(([^)]*)\)", sql)
+    assert listed is not None
+    assert set(re.findall(r"'([^']*)'", listed[1])) == set(words)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE revision_light SET position = 9",
+        "UPDATE revision SET exposure_s = 1",
+        "DELETE FROM revision",
+        "UPDATE revision_light SET power_ev = 0",
+        "DELETE FROM revision_light",
+        "UPDATE revision_passive SET name = 'x'",
+        "DELETE FROM revision_passive",
+        "UPDATE event SET text = 'x'",
+        "DELETE FROM event",
+        "UPDATE finding SET value = 0",
+        "DELETE FROM finding",
+        "UPDATE judgement SET blur_px = 0",
+        "DELETE FROM judgement",
+        "UPDATE overruling SET reason = 'x'",
+        "DELETE FROM overruling",
+        "UPDATE camera_reading SET iso = 6400",
+        "DELETE FROM camera_reading",
+        "UPDATE frame SET number = 2",
+        "UPDATE frame SET asked_at = '2000-01-01'",
+        "UPDATE frame SET state = 'missing'",
+        "DELETE FROM frame",
+        "UPDATE frame_file SET sha256 = printf('%064d', 0)",
+        "UPDATE frame_file SET bytes = 1",
+        "DELETE FROM frame_file",
+        "INSERT INTO revision_light SELECT revision_id, 2, 'rim', 0, NULL, NULL, NULL, '', '' FROM revision",
+        "INSERT INTO revision_passive SELECT revision_id, 1, 'flag', 'x', NULL, NULL, NULL, '' FROM revision",
+    ],
+)
+def test_what_is_written_once_is_never_changed(raw: sqlite3.Connection, change: str) -> None:
+    with pytest.raises(sqlite3.IntegrityError, match=r"never|may change|moves no more"):
+        raw.execute(change)
+
+
+def test_moved_file_may_get_its_new_path(raw: sqlite3.Connection) -> None:
+    assert raw.execute("UPDATE frame_file SET path = '/elsewhere/0001.JPG'").rowcount == 1
+
+
+@pytest.mark.parametrize("state", [s for s in FrameState if s in FINAL])
+def test_frame_that_is_done_moves_no_more(log: SqlLog, place: Place, path: Path, state: FrameState) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    log.move_frame(wish.frame_id, state)
+    connection = sqlite3.connect(path)
+    with pytest.raises(sqlite3.IntegrityError, match="moves no more"):
+        connection.execute("UPDATE frame SET state = 'receiving'")
+    connection.close()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "UPDATE frame SET mark = 'nice'",
+        "UPDATE note SET text = ''",
+        "UPDATE job SET name_key = ''",
+        "UPDATE card_object SET disposition = 'lost'",
+        "UPDATE card_object SET frame_id = NULL WHERE disposition = 'saved'",
+        "INSERT INTO setup VALUES ('s', 'no such job', 1, '2026-01-01')",
+        "UPDATE setup SET number = 0",
+        "DELETE FROM job",
+        "DELETE FROM setup",
+        "INSERT INTO job SELECT 'another', name, name_key, '', created_at FROM job",
+        "INSERT INTO frame SELECT 'f', job_id, number, view_id, revision_id, camera_id, folder, stem, asked_at,"
+        " released_by, NULL, NULL, NULL, 'asked', '', 'no', NULL, NULL, NULL FROM frame",
+    ],
+)
+def test_constraints_of_the_schema_bite(raw: sqlite3.Connection, change: str) -> None:
+    with pytest.raises(sqlite3.IntegrityError, match="constraint failed"):
+        raw.execute(change)
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [
+        ("exposure_s", 0),
+        ("exposure_s", -0.01),
+        ("f_number", 0),
+        ("iso", -1),
+        ("focal_length_mm", 0),
+        ("magnification", -0.1),
+        ("hold_off_s", -1),
+        ("blur_limit_px", 0),
+        ("region_width_fraction", 0),
+        ("region_left_fraction", 0.95),
+        ("exposure_s", None),
+    ],
+)
+def test_revision_that_cannot_be_is_refused(raw: sqlite3.Connection, column: str, value: float | None) -> None:
+    names = [row[1] for row in raw.execute("PRAGMA table_info(revision)")]
+    values = dict(zip(names, raw.execute("SELECT * FROM revision").fetchone(), strict=True))
+    values |= {"revision_id": "0" * 32, "number": 9, column: value}
+    marks = ", ".join("?" for _ in names)
+    with pytest.raises(sqlite3.IntegrityError, match="constraint failed"):
+        raw.execute(f"INSERT INTO revision VALUES ({marks})", [values[name] for name in names])
+
+
+def test_nothing_in_the_file_points_nowhere(raw: sqlite3.Connection) -> None:
+    assert raw.execute("PRAGMA foreign_key_check").fetchall() == []
+    assert raw.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
