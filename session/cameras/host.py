@@ -161,7 +161,7 @@ class Host:
             free_bytes = self._camera.free_bytes()
         except CameraError as error:
             self._hang_up()
-            if error.fault in (Fault.LOST, Fault.NO_ANSWER, Fault.BROKEN):
+            if error.code and error.fault not in (Fault.IN_USE, Fault.BUSY):
                 raise error.but(fault=Fault.NOT_FOUND, text=f"No camera answers at {address.text}.") from error
             raise
         self._session = session

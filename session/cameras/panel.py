@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from time import sleep
 
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Gphoto
+from session.cameras.libgphoto import ASK_AGAIN_S, Gphoto
 from session.cameras.protocol import Reading, Setting, Value
 from session.cameras.widgets import (
     AUTOMATIC_ISO,
@@ -20,6 +21,8 @@ from session.cameras.widgets import (
 )
 from session.numbers import same_setting
 
+SET_TRIES = 5
+"""libgphoto2 doesn't tell a camera that is busy for a moment, writing a picture, from one that refuses."""
 ON = frozenset({"on", "1"})
 
 
@@ -87,11 +90,14 @@ class Panel:
 
     def _try_set(self, widget: str, text: str) -> None:
         """A refusal shows when it is read back."""
-        try:
-            self._camera.patiently(lambda: self._camera.set(widget, text))
-        except CameraError as error:
-            if not error.connected:
-                raise
+        for _ in range(SET_TRIES):
+            try:
+                return self._camera.set(widget, text)
+            except CameraError as error:
+                if not error.connected:
+                    raise
+            sleep(ASK_AGAIN_S)
+        return None
 
 
 def _same(name: str, kept: Value | None, wanted: Value) -> bool:

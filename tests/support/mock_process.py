@@ -14,6 +14,7 @@ import os
 import socket
 import subprocess
 import sys
+from time import monotonic
 from types import TracebackType
 from typing import Any, Self
 
@@ -66,6 +67,13 @@ class MockCamera:
     def fault(self, name: str, **options: object) -> None:
         """Script a mishap; what there is stands in `python -m mock_camera --help`."""
         self.hands("fault", name=name, **options)
+
+    def until_struck(self) -> None:
+        """Wait until every scripted mishap has struck."""
+        deadline_s = monotonic() + HANDS_LIMIT_S
+        while self.hands("state")["faults"]:
+            if monotonic() > deadline_s:
+                raise TimeoutError("a scripted mishap never struck")
 
     def reset(self) -> None:
         """Settings, battery, card and faults as at the start; file numbers run on."""

@@ -96,7 +96,7 @@ def test_what_is_not_offered_or_not_taken_is_told_by_setting_and_the_rest_is_set
     user: CameraUser, mock: MockCamera
 ) -> None:
     user.connect(mock.address)
-    mock.fault("setting_refused", setting="f_number")
+    mock.fault("setting_refused", setting="f_number", times=0)
     mock.fault("setting_refused", setting="iso", silently=1)
     told = user.apply(f_number=8.0, iso=400, exposure_s=1 / 7000, stabiliser="off", white_balance="Tungsten")
     assert told.refused == {

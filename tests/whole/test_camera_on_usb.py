@@ -1,0 +1,111 @@
+"""The camera's process with libgphoto2's own virtual USB camera, which nobody here has written.
+
+It serves the JPEGs of a folder (environment variable VCAMERADIR) and knows neither live view nor a focus motor.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from camera_user import CameraUser
+from PIL import Image
+
+from session.cameras import protocol as say
+from session.cameras.protocol import Fault
+from session.cameras.search import find_cameras
+
+
+@pytest.fixture
+def served(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> set[str]:
+    """SHA-256 of the pictures in the virtual camera."""
+    folder = tmp_path / "virtual"
+    folder.mkdir()
+    for number in range(3):
+        values = np.random.default_rng(number).integers(0, 256, (60, 90, 3), dtype=np.uint8)
+        Image.fromarray(values).save(folder / f"picture{number}.jpg")
+    monkeypatch.setenv("VCAMERADIR", str(folder))
+    return {hashlib.sha256(place.read_bytes()).hexdigest() for place in folder.iterdir()}
+
+
+@pytest.fixture
+def user(served: set[str], tmp_path: Path) -> Iterator[CameraUser]:
+    with CameraUser(tmp_path) as user:
+        yield user
+
+
+def test_the_only_camera_is_found_without_an_address(user: CameraUser) -> None:
+    connected = user.connect()
+    assert connected.description.address == "usb:001,001"
+    assert connected.reading.value("f_number") == 2.8
+    assert connected.free_bytes
+    assert connected.free_bytes > 1 << 20
+
+
+def test_twenty_frames_are_byte_for_byte_what_the_camera_serves(user: CameraUser, served: set[str]) -> None:
+    user.connect("usb:001,001")
+    files = [file for _ in range(20) for file in user.take()]
+    assert len({file.path for file in files}) == len(files) == 20
+    for file in files:
+        assert hashlib.sha256(Path(file.path).read_bytes()).hexdigest() == file.sha256
+        assert file.sha256 in served
+        assert file.kind == "jpeg"
+
+
+def test_settings_are_set_and_read_back_and_what_it_lacks_is_refused(user: CameraUser) -> None:
+    user.connect("usb:1,1")
+    told = user.apply(f_number=11.0, exposure_s=1 / 200, iso=100)
+    assert told.refused == {"iso": "This camera lets ISO speed be neither read nor set from here."}
+    assert (told.reading.value("f_number"), told.reading.value("exposure_s")) == (11.0, 0.005)
+    assert told.reading.value("battery_percent") == 50
+
+
+def test_it_offers_no_live_view_and_no_focus_drive_which_is_no_failure_of_the_camera(user: CameraUser) -> None:
+    description = user.connect().description
+    assert (description.live_view, description.focus_drive) == (False, False)
+    user.camera.post(say.LiveView(True))
+    failed = user.until(say.Failed)
+    assert (failed.fault, failed.text) == (Fault.NOT_OFFERED, "This camera offers no live view.")
+    assert failed.connected
+    user.camera.post(say.DriveFocus(5))
+    assert user.until(say.Failed).fault == Fault.NOT_OFFERED
+    assert len(user.take()) == 1
+
+
+def test_the_pictures_that_were_on_its_card_are_listed(user: CameraUser) -> None:
+    connected = user.connect()
+    assert {obj.name for obj in connected.card} == {"picture0.jpg", "picture1.jpg", "picture2.jpg"}
+    (file,) = user.take()
+    user.camera.post(say.ListCard())
+    assert set(user.until(say.CardListed).objects) == {*connected.card, file.card}
+
+
+def test_an_address_where_nothing_is_is_told_so(user: CameraUser) -> None:
+    failed = user.fail_to_connect("usb:009,009")
+    assert (failed.fault, failed.connected) == (Fault.NOT_FOUND, False)
+    assert failed.text == "No camera answers at usb:009,009."
+    user.connect()
+
+
+def test_a_search_finds_the_camera_by_its_own_name(served: set[str], tmp_path: Path) -> None:
+    assert find_cameras(folder=tmp_path) == (say.FoundCamera("usb:001,001", "VC"),)
+
+
+def test_a_search_leaves_alone_a_camera_that_is_in_use(user: CameraUser, tmp_path: Path) -> None:
+    user.connect()
+    (found,) = find_cameras(folder=tmp_path / "home")
+    assert found.address == "usb:001,001"
+    assert "in use by another stillset" in found.model
+
+
+def test_a_camera_belongs_to_one_program_at_a_time(user: CameraUser, tmp_path: Path) -> None:
+    user.connect()
+    with CameraUser(tmp_path) as other:
+        failed = other.fail_to_connect()
+        assert failed.fault == Fault.IN_USE
+        assert f"in use by another stillset (process {user.camera.process_id})" in failed.text
+        user.camera.close()
+        other.connect()
