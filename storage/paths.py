@@ -44,14 +44,14 @@ def part(name: str) -> str:
     """One part of a path for a name; the same for names that differ in case or blanks only.
 
     Blanks become `_`; `-` and full stops inside stay. Anything else that isn't a letter or a number becomes `-`,
-    and then the hash tells it from its likes.
+    and then the hash tells it from its likes (and full stops go too: `nul.txt` is a device).
     """
     key = name_key(name)
     plain = "".join("_" if sign == " " else sign if _may_stand(sign) else "-" for sign in key)
     as_it_is = plain == key.replace(" ", "_") and not DEVICE.fullmatch(plain)
     if as_it_is and plain.strip(".-") == plain != "" and len(plain.encode()) <= LONGEST_BYTES:
         return plain
-    start = _cut(plain, LONGEST_BYTES - HASH_DIGITS - 1).strip("-._") or "unnamed"
+    start = _cut(plain.replace(".", "-"), LONGEST_BYTES - HASH_DIGITS - 1).strip("-._") or "unnamed"
     digest = hashlib.sha256(key.encode("utf-8", "surrogatepass")).hexdigest()
     return f"{start}-{digest[:HASH_DIGITS]}"
 

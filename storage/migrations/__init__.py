@@ -76,6 +76,6 @@ def keep_copy(path: Path, version: str) -> Path:
     except (sqlite3.Error, OSError) as error:
         copy.unlink(missing_ok=True)
         raise LogError(
-            f"The log {path} was not touched: no copy could be made before migrating it ({error})."
+            f"The log {path} was not touched: no copy of it could be made before migrating ({error})."
         ) from error
     return copy

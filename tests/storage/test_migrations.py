@@ -1,0 +1,109 @@
+"""Bringing an older log up to date: in one transaction, after a copy was made; a broken migration changes nothing."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+from alembic.config import Config
+from alembic.script import ScriptDirectory
+from log_samples import revision, whole_frame
+
+from session.ports import LogError, Place
+from storage import migrations
+from storage.database import open_for_writing
+from storage.log import SqlLog
+
+ENV = """
+from alembic import context
+context.configure(connection=context.config.attributes["connection"])
+context.run_migrations()
+"""
+
+VERSION = """
+from alembic import op
+revision, down_revision, branch_labels, depends_on = {revision!r}, {down!r}, None, None
+
+def upgrade():
+    op.execute("CREATE TABLE made_by_{revision} (x INTEGER)")
+    op.execute("INSERT INTO made_by_{revision} VALUES (1)")
+    {then}
+"""
+
+
+def scripts(folder: Path, *, broken: str = "") -> str:
+    """Three migrations of an invented schema; the one named `broken` fails half-way."""
+    (folder / "versions").mkdir(parents=True)
+    (folder / "env.py").write_text(ENV)
+    down = None
+    for name in ("one", "two", "three"):
+        then = 'op.execute("INSERT INTO no_such_table VALUES (1)")' if name == broken else "pass"
+        (folder / "versions" / f"{name}.py").write_text(VERSION.format(revision=name, down=down, then=then))
+        down = name
+    return str(folder)
+
+
+def tables(path: Path) -> set[str]:
+    connection = sqlite3.connect(path)
+    names = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema WHERE name LIKE 'made_by_%'")}
+    connection.close()
+    return names
+
+
+def test_versions_named_in_code_are_the_migrations_there_are() -> None:
+    config = Config()
+    config.set_main_option("script_location", "storage:migrations")
+    walked = [script.revision for script in ScriptDirectory.from_config(config).walk_revisions()]
+    assert tuple(reversed(walked)) == migrations.VERSIONS
+
+
+def test_all_that_lack_are_run_in_order(path: Path, tmp_path: Path) -> None:
+    log = open_for_writing(path)
+    with log.transaction() as connection:
+        connection.exec_driver_sql("DELETE FROM alembic_version")
+    with log.transaction() as connection:
+        migrations.bring_up(connection, scripts(tmp_path / "good"))
+        assert connection.exec_driver_sql("SELECT version_num FROM alembic_version").all() == [("three",)]
+    log.close()
+    assert tables(path) == {"made_by_one", "made_by_two", "made_by_three"}
+
+
+@pytest.mark.parametrize("broken", ["one", "two", "three"])
+def test_broken_migration_changes_nothing(path: Path, tmp_path: Path, broken: str) -> None:
+    log = open_for_writing(path)
+    with log.transaction() as connection:
+        connection.exec_driver_sql("DELETE FROM alembic_version")
+    with pytest.raises(LogError, match="no_such_table"), log.transaction() as connection:
+        migrations.bring_up(connection, scripts(tmp_path / "bad", broken=broken))
+    with log.transaction() as connection:
+        assert connection.exec_driver_sql("SELECT version_num FROM alembic_version").all() == []
+    log.close()
+    assert tables(path) == set()
+
+
+def test_copy_before_migrating_is_the_whole_log(log: SqlLog, place: Place, path: Path) -> None:
+    whole_frame(log, place, 1, log.save_revision(place, revision()))
+    copy = migrations.keep_copy(path, "0001")
+    assert copy.name == "log.sqlite.of-version-0001"
+    of_copy, of_log = (list(sqlite3.connect(file).iterdump()) for file in (copy, path))
+    assert of_copy == of_log
+    assert any('INSERT INTO "frame"' in line for line in of_copy)
+
+
+def test_copy_never_replaces_an_older_one(log: SqlLog, path: Path) -> None:
+    first = migrations.keep_copy(path, "0001")
+    before = first.read_bytes()
+    log.open_place("Movement", "Bridge", "top")
+    second = migrations.keep_copy(path, "0001")
+    assert second.name == "log.sqlite.of-version-0001-2"
+    assert first.read_bytes() == before != second.read_bytes()
+
+
+def test_copy_that_cannot_be_made_is_told_and_nothing_is_left(log: SqlLog, path: Path) -> None:
+    log.close()
+    (path.parent / f"{path.name}.of-version-0001").mkdir()
+    second = path.parent / f"{path.name}.of-version-0001-2"
+    second.symlink_to(path.parent / "no such folder" / "copy")
+    with pytest.raises(LogError, match="no copy of it could be made"):
+        migrations.keep_copy(path, "0001")

@@ -1,0 +1,252 @@
+"""Looking things up: each field of the filter, words in any alphabet, many frames, and the JSON line."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame
+
+from session.cameras.protocol import Fired
+from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict
+from session.frame import FrameState, ReleasedBy
+from session.ports import LogError, Place
+from session.setup import PlacedLight, Revision
+from storage.json_lines import frame_object, line
+from storage.log import SqlLog
+from storage.reading import LogReader
+from storage.views import FrameFilter
+
+SHARP = FocusJudgement(FocusVerdict.SHARP, 0.4)
+BAND = Finding("band", Level.CAUTION, "A dark band covers a fifth of the picture.", 0.2, 0.0, "share")
+
+
+@pytest.fixture
+def shoot(log: SqlLog, reader: LogReader) -> Iterator[LogReader]:
+    """Two jobs, five frames, each unlike the others in what it can be found by."""
+    bridge = log.open_place("Movement", "Bridge", "three-quarter", "Uhren Müller")
+    one = log.save_revision(bridge, revision(1, 1))
+    rim = replace(revision(1, 2), lights=(PlacedLight("rim", -3.0, shaper="Grid"),), notes="kälter", passive=())
+    two = log.save_revision(bridge, rim)
+    whole_frame(log, bridge, 1, one)
+    sharp = whole_frame(log, bridge, 2, two, asked_at=NOON + timedelta(days=1))
+    log.frame_judged(sharp, [BAND], SHARP)
+    log.mark(sharp, "hero")
+    log.note(sharp, "ÜBER the screw, 100% sure\nsecond line")
+    body = intent(3, two, asked_at=NOON + timedelta(days=2), released_by=ReleasedBy.BODY)
+    log.begin_frame(body, bridge)
+    log.frame_missing(body.frame_id, [], "Frame 3 fired, is not saved.", Fired.YES)
+    wheel = log.open_place("Movement", "Wheel", "top")
+    whole_frame(log, wheel, 4, one, asked_at=NOON + timedelta(days=3), overrulings={"sync": "the Band is wanted"})
+    tray = log.open_place("Type", "Tray", "top")
+    plain = log.save_revision(tray, Revision())
+    whole_frame(log, tray, 1, plain, asked_at=NOON + timedelta(days=4), folder="/pictures/type")
+    yield reader
+
+
+@pytest.mark.parametrize(
+    ("wanted", "numbers"),
+    [
+        (FrameFilter(), [1, 2, 3, 4, 1]),
+        (FrameFilter(job="MOVEMENT"), [1, 2, 3, 4]),
+        (FrameFilter(job="Move"), []),
+        (FrameFilter(client="uhren müller"), [1, 2, 3, 4]),
+        (FrameFilter(piece="wheel"), [4]),
+        (FrameFilter(view="top"), [4, 1]),
+        (FrameFilter(light="KEY"), [1, 4]),
+        (FrameFilter(light="rim", shaper="grid"), [2, 3]),
+        (FrameFilter(light="rim", shaper="tube"), []),
+        (FrameFilter(shaper="tube"), [1, 4]),
+        (FrameFilter(verdict=FocusVerdict.SHARP), [2]),
+        (FrameFilter(verdict=FocusVerdict.MISSED), [1, 4, 1]),
+        (FrameFilter(verdict=Verdict.FLAWED), [2]),
+        (FrameFilter(mark="hero"), [2]),
+        (FrameFilter(setup="1"), [1, 2, 3, 4, 1]),
+        (FrameFilter(setup="01.2"), [2, 3]),
+        (FrameFilter(state=FrameState.MISSING), [3]),
+        (FrameFilter(released_by=ReleasedBy.BODY), [3]),
+        (FrameFilter(since=NOON + timedelta(days=1)), [2, 3, 4, 1]),
+        (FrameFilter(until=NOON + timedelta(days=1)), [1]),
+        (FrameFilter(since=NOON + timedelta(days=1), until=NOON + timedelta(days=2)), [2]),
+        (FrameFilter(text="über THE"), [2]),
+        (FrameFilter(text="100%"), [2]),
+        (FrameFilter(text="100_"), []),
+        (FrameFilter(text="KÄLTER"), [2, 3]),
+        (FrameFilter(text="bridge"), [1, 2, 3]),
+        (FrameFilter(text="müller"), [1, 2, 3, 4]),
+        (FrameFilter(text="band is"), [4]),
+        (FrameFilter(text="cable to"), [1, 4]),
+        (FrameFilter(text="engraved"), [1, 2, 3, 4]),
+        (FrameFilter(text="white CARD"), [1, 4]),
+        (FrameFilter(text="x' OR '1'='1"), []),
+        (FrameFilter(text="über", job="Movement", mark="hero", light="rim"), [2]),
+    ],
+)
+def test_each_field_of_the_filter_narrows(shoot: LogReader, wanted: FrameFilter, numbers: list[int]) -> None:
+    assert [frame.number for frame in shoot.frames(wanted)] == numbers
+    assert [frame.number for frame in shoot.records(wanted)] == numbers
+
+
+def test_newest_come_first_and_as_many_as_asked_for(shoot: LogReader) -> None:
+    assert [frame.number for frame in shoot.frames(newest_first=True, limit=2)] == [1, 4]
+    movement = FrameFilter(job="movement")
+    assert [frame.number for frame in shoot.frames(movement, newest_first=True)] == [4, 3, 2, 1]
+
+
+@pytest.mark.parametrize("setup", ["seven", "7.", "-1"])
+def test_label_that_is_none_is_told(shoot: LogReader, setup: str) -> None:
+    with pytest.raises(LogError, match="A set-up is written like"):
+        list(shoot.frames(FrameFilter(setup=setup)))
+
+
+def test_naive_time_in_a_filter_is_told(shoot: LogReader) -> None:
+    with pytest.raises(LogError, match="must carry its zone"):
+        list(shoot.frames(FrameFilter(since=NOON.replace(tzinfo=None))))
+
+
+def test_ledger_line_shows_the_last_judgement_and_how_many_notes(shoot: LogReader) -> None:
+    rows = {frame.number: frame for frame in shoot.frames(FrameFilter(job="movement"))}
+    assert (rows[1].focus_verdict, rows[1].blur_px, rows[1].defocus_mm) == (FocusVerdict.MISSED, 4.2, 0.31)
+    assert (rows[2].focus_verdict, rows[2].blur_px, rows[2].verdict) == (FocusVerdict.SHARP, 0.4, Verdict.FLAWED)
+    assert (rows[3].focus_verdict, rows[3].verdict, rows[3].text) == (None, None, "Frame 3 fired, is not saved.")
+    assert [row.note_count for row in rows.values()] == [0, 1, 0, 0]
+
+
+def test_frame_is_found_by_job_and_number(shoot: LogReader) -> None:
+    frame = shoot.frame_numbered("TYPE", 1)
+    assert frame is not None and (frame.piece, frame.setup) == ("Tray", "01.1")
+    assert shoot.frame(frame.frame_id) == frame
+    assert shoot.frame_numbered("type", 2) is None
+    assert shoot.frame("no such frame") is None
+
+
+def test_jobs_come_with_what_is_in_them_the_last_first(shoot: LogReader) -> None:
+    told = [(job.name, job.client, job.piece_count, job.frame_count) for job in shoot.jobs()]
+    assert told == [("Type", "", 1, 1), ("Movement", "Uhren Müller", 2, 4)]
+    assert shoot.jobs()[0].last_at == NOON + timedelta(days=4)
+
+
+def test_set_ups_come_with_their_latest_revision_and_references(log: SqlLog, shoot: LogReader) -> None:
+    (place,) = [place for place in shoot.places("movement") if place.piece == "Wheel"]
+    hero = shoot.frame_numbered("movement", 4)
+    assert hero is not None
+    log.set_reference(place, 1, hero.frame_id)
+    (setup,) = shoot.setups("movement")
+    assert (setup.number, setup.latest.label, setup.revision_count, setup.frame_count) == (1, "01.2", 2, 4)
+    assert setup.references == {"Wheel": 4}
+    approved = shoot.frame(hero.frame_id)
+    assert approved is not None and approved.references == (1,)
+    assert shoot.setups("no such job") == ()
+
+
+def test_last_place_is_the_one_opened_last(log: SqlLog, shoot: LogReader) -> None:
+    last, last_of_movement = shoot.last_place(), shoot.last_place("movement")
+    assert last is not None and (last.job, last.piece) == ("Type", "Tray")
+    assert last_of_movement is not None and last_of_movement.piece == "Wheel"
+    log.open_place("Movement", "Bridge", "three-quarter")
+    again = shoot.last_place()
+    assert again is not None and again.piece == "Bridge"
+    assert shoot.last_place("no such job") is None
+
+
+def test_last_place_of_an_empty_log_is_none(reader: LogReader) -> None:
+    assert reader.last_place() is None
+    assert (reader.jobs(), reader.places(), list(reader.frames())) == ((), (), [])
+
+
+def test_notes_come_with_their_frames(shoot: LogReader) -> None:
+    (note,) = shoot.notes("movement")
+    assert (note.number, note.piece, note.text) == (2, "Bridge", "ÜBER the screw, 100% sure\nsecond line")
+    assert shoot.notes("type") == ()
+
+
+def test_events_are_told_in_order(shoot: LogReader) -> None:
+    assert [event.text for event in shoot.events("revision")] == ["set-up 01.1", "set-up 01.2", "set-up 01.1"]
+    times = [event.at for event in shoot.events()]
+    assert times == sorted(times) and len(times) > 8
+
+
+def test_more_frames_than_one_page_come_once_each_and_in_order(log: SqlLog, reader: LogReader, place: Place) -> None:
+    revision_id = log.save_revision(place, revision())
+    with log._database.transaction() as connection:
+        from storage import frames
+
+        for number in range(1, 1104):
+            frames.begin(connection, intent(number, revision_id), place, NOON)
+    assert [frame.number for frame in reader.records()] == list(range(1, 1104))
+    assert [frame.number for frame in reader.frames()] == list(range(1, 1104))
+
+
+def test_frames_that_come_while_a_search_runs_do_not_disturb_it(log: SqlLog, reader: LogReader, place: Place) -> None:
+    revision_id = log.save_revision(place, revision())
+    whole_frame(log, place, 1, revision_id)
+    running = reader.frames()
+    first = next(running)
+    whole_frame(log, place, 2, revision_id)
+    assert (first.number, [frame.number for frame in running]) == (1, [])
+    assert [frame.number for frame in reader.frames()] == [1, 2]
+
+
+def test_json_line_says_what_the_log_holds(log: SqlLog, reader: LogReader, place: Place) -> None:
+    frame_id = whole_frame(log, place, 42, log.save_revision(place, revision()), overrulings={"sync": "on purpose"})
+    log.frame_findings(frame_id, [SYNC])
+    log.mark(frame_id, "select")
+    log.note(frame_id, "a note")
+    frame = reader.frame(frame_id)
+    assert frame is not None
+    told = json.loads(line(frame))
+    assert "\n" not in line(frame)
+    assert told == frame_object(frame)
+    plain = {name: told[name] for name in ("frame_id", "number", "job", "piece", "view", "setup", "state", "mark")}
+    assert plain == {
+        "frame_id": frame_id,
+        "number": 42,
+        "job": "Movement",
+        "piece": "Bridge",
+        "view": "three-quarter",
+        "setup": "07.3",
+        "state": "logged",
+        "mark": "select",
+    }
+    assert (told["released_by"], told["released_at"]) == ("tool", "2026-05-04T12:00:42+00:00")
+    file = saved_file(42)
+    assert told["files"] == [{"path": file.path, "kind": "jpeg", "bytes": 1000, "sha256": file.sha256}]
+    assert told["camera"]["exposure_s"] == 1 / 200 and told["camera"]["f_number"] == 11.0
+    assert told["lights"][0] == {
+        "name": "key",
+        "power_ev": -2.0,
+        "distance_mm": 620.0,
+        "azimuth_deg": 45.0,
+        "elevation_deg": 30.0,
+        "shaper": "tube",
+        "note": "cable to the left",
+    }
+    assert told["findings"][1] == {
+        "id": "sync",
+        "level": "stop",
+        "value": 1 / 500,
+        "limit": 1 / 200,
+        "unit": "s",
+        "text": "1/500 s is shorter than the 1/200 s sync time.",
+    }
+    assert (told["focus"]["verdict"], told["focus"]["blur_px"], told["focus"]["defocus_mm"]) == ("missed", 4.2, 0.31)
+    assert told["overrulings"] == [{"id": "sync", "reason": "on purpose"}]
+    assert told["notes"] == ["a note"]
+
+
+def test_json_line_is_plain_ascii_without_numbers_that_json_lacks(log: SqlLog, reader: LogReader, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    log.frame_reading(wish.frame_id, READING)
+    log.frame_findings(wish.frame_id, [replace(SYNC, value=float("inf"))])
+    log.note(wish.frame_id, "\x1b[2J \x9b31m \N{RIGHT-TO-LEFT OVERRIDE} \udc80 \0")
+    log.frame_judged(wish.frame_id, [], MISSED)
+    frame = reader.frame(wish.frame_id)
+    assert frame is not None
+    written = line(frame)
+    assert written.isascii() and written.isprintable()
+    assert json.loads(written)["notes"] == [frame.notes[0].text]
+    assert json.loads(written)["findings"][0]["value"] is None
