@@ -69,6 +69,11 @@ class Pose:
         c, s = _turn(-self.camera.turn_deg)
         return m * (c * table_x - s * table_y), m * (s * table_x + c * table_y)
 
+    def seen(self, right: float, down: float) -> tuple[float, float]:
+        """A direction on the table along the picture's axes: the lights stay when the camera turns."""
+        c, s = _turn(-self.camera.turn_deg)
+        return c * right - s * down, s * right + c * down
+
 
 def _turn(degrees: float) -> tuple[float, float]:
     angle = math.radians(degrees)
@@ -152,7 +157,7 @@ def quick_size(at_least: int) -> int:
 
 @dataclass(frozen=True)
 class Crop:
-    """A window of the raster with margin, in pixels; even corners, so that it halves exactly."""
+    """A window of the raster with margin, in pixels; corners at multiples of 4, so that it quarters exactly."""
 
     left: int
     top: int
@@ -164,8 +169,8 @@ def crop_of(grid: Grid, pose: Pose, box_mm: tuple[float, float, float, float], h
     """The window that holds a box of the piece (left, top, right, bottom in mm), or None if outside."""
     left, top, right, bottom = box_mm
     corners = [grid.pixel(*pose.to_sensor(x, y, height_mm)) for x in (left, right) for y in (top, bottom)]
-    x0 = max(0, math.floor(min(x for x, _ in corners)) - 2) // 2 * 2
-    y0 = max(0, math.floor(min(y for _, y in corners)) - 2) // 2 * 2
+    x0 = max(0, math.floor(min(x for x, _ in corners)) - 2) // 4 * 4
+    y0 = max(0, math.floor(min(y for _, y in corners)) - 2) // 4 * 4
     x1 = min(grid.full_width, math.ceil(max(x for x, _ in corners)) + 3)
     y1 = min(grid.full_height, math.ceil(max(y for _, y in corners)) + 3)
     if x1 - x0 < 4 or y1 - y0 < 4:

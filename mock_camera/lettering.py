@@ -11,7 +11,8 @@ from PIL import Image, ImageDraw, ImageFont
 from mock_camera.arrays import Floats
 from mock_camera.surface import Part, Surface
 
-RIM_PX = 8
+MASTER_PX = 256  # height of the capitals in the letter picture; smaller ones are averaged from it
+RIM_PX = 16
 CAPITAL_SHARE = 0.72  # height of the font's capitals against its size; only to choose the size
 
 
@@ -19,11 +20,14 @@ def lettering(
     s: Surface, text: str, centre_mm: tuple[float, float], capital_mm: float, *, mirrored: bool = False
 ) -> tuple[Part, Floats]:
     """Coverage of a line of capitals centred on a point of the piece, and the part of the surface it is for."""
-    # at least two samples of the letter picture to a pixel, which are averaged
-    density = min(2.0 / s.px_mm, 160.0 / capital_mm)
-    picture = letter_picture(text, max(8, round(capital_mm * density)), mirrored)
-    density = (picture.height - 2 * RIM_PX) / capital_mm
-    part = s.part(*centre_mm, picture.width / density / 2, picture.height / density / 2)
+    master = letter_picture(text, mirrored)
+    density = (master.height - 2 * RIM_PX) / capital_mm
+    half_mm = master.width / density / 2, master.height / density / 2
+    # about two samples of the letter picture to a pixel, which are averaged
+    fewer = max(1, int(density * s.px_mm / 2))
+    picture, density = reduced(text, mirrored, fewer), density / fewer
+    middle = master.width / fewer / 2, master.height / fewer / 2
+    part = s.part(*centre_mm, *half_mm)
     x, y = s.x[part], s.y[part]
     h, w = x.shape
     if h < 2 or w < 2:
@@ -35,19 +39,26 @@ def lettering(
     place = (
         density * right[0] / 2,
         density * down[0] / 2,
-        density * ox + picture.width / 2,
+        density * ox + middle[0],
         density * right[1] / 2,
         density * down[1] / 2,
-        density * oy + picture.height / 2,
+        density * oy + middle[1],
     )
     moved = picture.transform((2 * w, 2 * h), Image.Transform.AFFINE, place, Image.Resampling.BICUBIC)
     return part, np.asarray(moved.reduce(2), np.float32) / 255
 
 
 @lru_cache(maxsize=128)
-def letter_picture(text: str, capital_px: int, mirrored: bool) -> Image.Image:
+def reduced(text: str, mirrored: bool, fewer: int) -> Image.Image:
+    """The letter picture with `fewer` x `fewer` px averaged to one; its place and shape stay the same."""
+    picture = letter_picture(text, mirrored)
+    return picture.reduce(fewer) if fewer > 1 else picture
+
+
+@lru_cache(maxsize=64)
+def letter_picture(text: str, mirrored: bool) -> Image.Image:
     """White letters on black; what is drawn fills it but for a rim."""
-    font = ImageFont.load_default(size=capital_px / CAPITAL_SHARE)
+    font = ImageFont.load_default(size=MASTER_PX / CAPITAL_SHARE)
     left, top, right, bottom = font.getbbox(text)
     rough = Image.new("L", (math.ceil(right - left) + 2 * RIM_PX, math.ceil(bottom - top) + 2 * RIM_PX))
     ImageDraw.Draw(rough).text((RIM_PX - left, RIM_PX - top), text, fill=255, font=font)

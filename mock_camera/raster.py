@@ -163,7 +163,7 @@ def _key(light: Light | None) -> Hashable:
 
 
 def _window(grid: Grid, layer: Layer, lowest: bool) -> _Window:
-    room = 0 if lowest else max(grid.margin_x, 24) // 2 * 2
+    room = 0 if lowest else max(grid.margin_x, 24) // 4 * 4
     c = layer.crop
     left, top = max(0, c.left - room), max(0, c.top - room)
     right = min(grid.full_width, c.left + c.width + room)

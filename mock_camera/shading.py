@@ -43,26 +43,38 @@ def room_lit(layers: list[Layer]) -> list[Floats]:
     return factors
 
 
+def _toward(pose: Pose, light: Light) -> tuple[float, float, float]:
+    """Unit vector to the light along the picture's axes."""
+    right, down, up = light.direction
+    return *pose.seen(right, down), up
+
+
 def _shaded(layer: Layer, grid: Grid, pose: Pose, light: Light, shadow: Floats | None) -> Floats:
-    # the piece is small against the distance: direction and strength change in proportion over the frame
+    toward = _toward(pose, light)
+    # places on the piece along the picture's axes, in units of the light's distance, from under its aim
     per_px = grid.pitch_mm / pose.magnification(layer.height_mm) / light.distance_mm
     left, top = (v / grid.pitch_mm * per_px for v in grid.sensor_mm(layer.crop.left, layer.crop.top))
+    moved = pose.seen(pose.camera.right_mm / light.distance_mm, pose.camera.down_mm / light.distance_mm)
     h, w = layer.alpha.shape
-    toward = light.direction
-    lx = (toward[0] - left - per_px * np.arange(w)).astype(np.float32)[None, :]
-    lz = np.float32(toward[2])
+    x = (left + per_px * np.arange(w)).astype(np.float32)[None, :]
+    y = (top + per_px * np.arange(h)).astype(np.float32)[:, None]
+    # slope of the way from each place to the entrance pupil, which hangs over the middle of the picture
+    pupil = np.float32(light.distance_mm / pose.arrangement.pupil_distance_mm)
+    lx, lz = np.float32(toward[0] - moved[0]) - x, np.float32(toward[2])
     width = np.float32(layer.roughness + light.source_size_mm / light.distance_mm / 4)
     lobe_height = np.float32(HIGHLIGHT * (0.25 / width) ** 2 * (toward[2] > 0))
     returned = np.float32(max(toward[2], 0.0) * BOUNCE)
     factor = np.empty((h, w), np.float32)
     for rows in slabs(h):
-        ly = (toward[1] - top - per_px * np.arange(rows.start, rows.stop)).astype(np.float32)[:, None]
+        ly = np.float32(toward[1] - moved[1]) - y[rows]
         inverse = 1 / np.sqrt(lx * lx + ly * ly + lz * lz)
         tx, ty, gloss = layer.tilt_x[rows], layer.tilt_y[rows], layer.gloss[rows]
         matt = np.maximum(tx * lx + ty * ly + lz, 0) * inverse / np.sqrt(1 + tx * tx + ty * ty)
         # slope of a surface that mirrors the light into the lens: halfway between both directions
-        halfway = inverse / (lz * inverse + 1)
-        lobe = lobe_height * np.exp(-((lx * halfway - tx) ** 2 + (ly * halfway - ty) ** 2) / (width * width))
+        halfway = 1 / (lz * inverse + 1)
+        off_x = (lx * inverse - pupil * x) * halfway - tx
+        off_y = (ly * inverse - pupil * y[rows]) * halfway - ty
+        lobe = lobe_height * np.exp(-(off_x * off_x + off_y * off_y) / (width * width))
         direct = matt * (1 - np.float32(0.45) * gloss) + gloss * lobe
         direct *= np.float32(1 - BOUNCE) * inverse * inverse
         if shadow is not None:
@@ -103,7 +115,7 @@ def _shadow(layer: Layer, covers: list[_Cover], grid: Grid, pose: Pose, light: L
         cast = np.zeros(clear.shape, np.uint8)
         for cover in covers:
             if cover.layer.height_mm == height_mm:
-                _cast(cast, cover, layer, light, rise_mm * px_per_mm)
+                _cast(cast, cover, layer, _toward(pose, light), rise_mm * px_per_mm)
         if not cast.any():
             continue
         soft = rise_mm / light.direction[2] * light.source_size_mm / light.distance_mm * px_per_mm / 2
@@ -117,9 +129,15 @@ def _shadow(layer: Layer, covers: list[_Cover], grid: Grid, pose: Pose, light: L
     return 1 - grown[:h, :w]
 
 
-def _cast(cast: NDArray[np.uint8], cover: _Cover, onto: Layer, light: Light, rise_px: float) -> None:
+def _cast(
+    cast: NDArray[np.uint8],
+    cover: _Cover,
+    onto: Layer,
+    toward: tuple[float, float, float],
+    rise_px: float,
+) -> None:
     """Marks in `cast` where a part `rise_px` above a layer stands between it and the light."""
-    lx, ly, lz = light.direction
+    lx, ly, lz = toward
     rise_mm = cover.layer.height_mm - onto.height_mm
     lowest = max(0.0, 1 - cover.layer.thickness_mm / rise_mm)
     reach = rise_px / lz * math.hypot(lx, ly)

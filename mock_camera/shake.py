@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 
 Samples = NDArray[np.float64]
 
+FLASH_SLICES = 16
+LEAST_SLICES, MOST_SLICES = 40, 240
+
 
 @dataclass(frozen=True)
 class Touch:
@@ -83,16 +86,16 @@ class Smear:
 
 
 def flash_smear(touches: list[Touch], start_s: float, duration_t01_s: float, pitch_mm: float) -> Smear:
-    """Smear under one flash: its exponential tail in 12 slices of equal light."""
-    share = (np.arange(12) + 0.5) / 12
+    """Smear under one flash: its exponential tail in slices of equal light."""
+    share = (np.arange(FLASH_SLICES) + 0.5) / FLASH_SLICES
     times = start_s - duration_t01_s / math.log(10) * np.log1p(-share)
     return _smear(touches, times, pitch_mm)
 
 
 def steady_smear(touches: list[Touch], start_s: float, length_s: float, pitch_mm: float) -> Smear:
-    """Smear under continuous light, in even slices, at least 24 to each swing (at most 240 in all)."""
+    """Smear under continuous light, in even slices: enough for the shape of each swing, as far as allowed."""
     fastest_hz = max((touch.frequency_hz for touch in touches), default=0.0)
-    slices = min(240, max(12, math.ceil(24 * fastest_hz * length_s)))
+    slices = min(MOST_SLICES, LEAST_SLICES + math.ceil(24 * fastest_hz * length_s))
     times = start_s + length_s * (np.arange(slices) + 0.5) / slices
     return _smear(touches, times, pitch_mm)
 
