@@ -1,0 +1,42 @@
+"""Did the flash fire, and fully: a frame much darker than its reference at the same settings."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from session.checks.exposure import Exposure
+from session.checks.light import stops
+from session.checks.limits import NEARLY_BLACK_EV, NO_FLASH_EV, WEAK_FLASH_EV
+from session.checks.material import Material
+from session.checks.settings import flash_light_ev
+from session.finding import Finding, Level, Remedy, RemedyKind
+
+BRIGHTEST_PERCENT = 99.5
+
+
+def against_reference(now: Exposure, frame: Material, reference: Material) -> tuple[Finding, ...]:
+    """No flash or a weak one: region and whole both darker than settings alone explain."""
+    if now.region_ev is None or now.whole_ev is None:
+        return ()
+    # settings excuse a darker frame; they don't accuse one, for power may have been turned down along with them
+    excused = min(0.0, flash_light_ev(frame.exif, reference.exif))
+    missing = excused - max(now.region_ev, now.whole_ev)
+    if missing >= NO_FLASH_EV:
+        text = f"No flash: {missing:.1f} EV darker than the reference."
+        remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
+        return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
+    if missing >= WEAK_FLASH_EV:
+        text = f"Weak flash: {missing:.1f} EV darker than the reference; not charged, or a light is missing."
+        remedy = Remedy(RemedyKind.BY_HAND, "let it charge, release again")
+        return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(WEAK_FLASH_EV), "EV", remedy),)
+    return ()
+
+
+def alone(frame: Material) -> tuple[Finding, ...]:
+    """Without a reference only the plain case can be told: a picture that is all but black."""
+    under_ev = -stops(float(np.percentile(frame.light, BRIGHTEST_PERCENT)), 1.0)
+    if under_ev < NEARLY_BLACK_EV:
+        return ()
+    text = f"Nearly black: the brightest parts lie {under_ev:.1f} EV under white. No flash?"
+    remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
+    return (Finding("flash", Level.CAUTION, text, round(-under_ev, 2), -float(NEARLY_BLACK_EV), "EV", remedy),)

@@ -1,0 +1,64 @@
+"""Where in the frame it became sharper than in the reference: that is where the focus went."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from session.checks.focus_measure import noise_variance, patch_energies, relative_blur
+from session.checks.limits import SHARPER_PX
+from session.checks.material import Material, Pair
+
+TILE_PX = 64
+"""Side of a tile of the overview: some 70 to 200 tiles a picture. Chosen."""
+
+_LUMA = np.array([77, 150, 29], np.uint16)
+"""Weights of R, G and B in luma, 256 for one. ITU-R BT.601, as JPEG uses it."""
+
+
+def sharpest_place(both: Pair) -> tuple[float, float] | None:
+    """The middle of the tile that gained most, (x, y) in fractions of the frame; None when none surely did."""
+    if not both.same_size:
+        return None
+    times = both.reference.overview.scale / both.reference.small_scale
+    right, down = (round(s * times) if both.shift.found else 0 for s in (both.shift.right_px, both.shift.down_px))
+    ours, theirs = _codes(both.reference), _codes(both.frame)
+    height, width = ours.shape
+    corners = [
+        (top, left)
+        for top in range(max(0, -down), height - max(0, down) - TILE_PX + 1, TILE_PX)
+        for left in range(max(0, -right), width - max(0, right) - TILE_PX + 1, TILE_PX)
+    ]
+    if not corners:
+        return None
+    blur = relative_blur(
+        patch_energies(_tiles(ours, corners, 0, 0), noise_variance(ours)),
+        patch_energies(_tiles(theirs, corners, down, right), noise_variance(theirs)),
+    )
+    sharper = (blur.radius_px < -float(SHARPER_PX)) & (blur.radius_px + 2 * blur.sd_px < 0)
+    if not sharper.any():
+        return None
+    top, left = corners[int(np.where(sharper, blur.radius_px, np.inf).argmin())]
+    return (left + right + TILE_PX / 2) / width, (top + down + TILE_PX / 2) / height
+
+
+def place_text(place: tuple[float, float]) -> str:
+    """`in the middle`, `at the upper left`, `at the right`."""
+    across = ("left", "", "right")[min(2, int(place[0] * 3))]
+    along = ("upper", "", "lower")[min(2, int(place[1] * 3))]
+    if not across and not along:
+        return "in the middle"
+    if across and along:
+        return f"at the {along} {across}"
+    return f"at the {across or {'upper': 'top', 'lower': 'bottom'}[along]}"
+
+
+def _codes(material: Material) -> NDArray[np.uint8]:
+    luma: NDArray[np.uint8] = ((material.overview.pixels @ _LUMA) >> 8).astype(np.uint8)
+    return luma
+
+
+def _tiles(codes: NDArray[np.uint8], corners: list[tuple[int, int]], down: int, right: int) -> NDArray[np.uint8]:
+    return np.stack(
+        [codes[top + down : top + down + TILE_PX, left + right : left + right + TILE_PX] for top, left in corners]
+    )

@@ -1,0 +1,297 @@
+"""How much blurrier one picture of a piece is than another, as the radius of a disc.
+
+A patch out of focus is the sharp patch under a disc: at spatial frequency f (cycles/px) its contrast falls by
+H(f, r) = 2·J1(x)/x, x = 2π·f·r, so its energy by H². The energies of frame and reference are compared in
+bands of frequency, and the radius is the one whose H² explains their ratios best, with the gain left free:
+
+    E_frame(band) ≈ g · mean over the band of [H²(f, r) · (E_reference(f) − noise)] + noise
+
+- Light drops out: contrast is relative to its local mean, and the free gain g takes what relighting does to
+  the piece's relief at all frequencies alike.
+- Noise is measured in the flattest places of each picture and stands in the model: a band that shows only
+  noise tells nothing, instead of telling 'sharp'.
+- Moving drops out nearly: energies know no position. The patch needs only to hold the same content.
+- The reverse is fitted too, reference = frame under a disc; then the radius counts as negative.
+
+Relative means what it says: with a reference that is itself out of focus by r₀, a frame out by r₁ measures
+√(r₁² − r₀²). Works on stacks of patches at once: the region as one or a few, the map as many.
+
+Source of H: transfer function of a uniform disc, e.g. Goodman, Introduction to Fourier Optics. The fit is our
+own; tests/benchmarks/test_focus_rates.py shows what it is worth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from session.checks.light import LIGHT_PER_CODE, LINEAR, ONE_CODE, block_means
+from session.optics.diffraction import transfer_of_disc
+
+Floats = NDArray[np.float64]
+
+LOWEST_WAVES = 2.5
+"""Bands begin at this many waves across the patch: fewer are the taper's own doing. Chosen on synthetic pictures."""
+
+HIGHEST_CYCLES_PER_PX = 0.5
+"""Nyquist; the corners of the spectrum beyond hold mostly noise and aliasing."""
+
+BAND_RATIO = 1.35
+"""Upper to lower edge of a band: some ten bands between the two limits above."""
+
+BIN_RATIO = 1.03
+"""The same for the fine bins in which the reference's energy is weighed with H² before it is summed into
+bands, so that a striped piece, all energy at one frequency, is predicted rightly."""
+
+HANN_SPREAD = 2.25
+"""Neighbouring bins that a two-dimensional Hann taper ties together: 1.5², its noise bandwidth."""
+
+BLOCK_PX = 16
+FLATTEST = 0.1
+NOISE_QUANTILE_GAIN = 1.25
+"""Noise variance is read from the flattest tenth of 16 px blocks. For pure noise that quantile lies at 1/1.25
+of the mean (simulated with the kernel used; a test repeats it)."""
+
+RELIGHTING = 0.15
+"""Standard deviation, in the logarithm of energy, by which a band may leave the model: relighting changes
+the look of relief a little differently from band to band. Chosen on pictures that no benchmark uses."""
+
+NOISE_DOUBT = 0.25
+"""Relative standard deviation of the noise estimate: it varies over the picture with brightness and coding."""
+
+GAIN_DOUBT = 1.5
+"""Standard deviation of the logarithm of g; e^1.5 is a change of contrast by 2.1 times. Keeps the fit from
+taking a huge blur for a flat light. Guessed."""
+
+DETAIL_OVER_NOISE = 0.7
+"""A band of the sharper picture counts when its energy stands out of the noise by at least this many times it."""
+
+GAIN_STEPS = 5
+ROBUST = 4.0
+"""Cost of a residual of z standard deviations: ROBUST·log(1 + z²/ROBUST), so one odd band doesn't decide."""
+
+
+@dataclass(frozen=True, eq=False)
+class PatchEnergies:
+    """Energies of a stack of patches, contrast² per mode.
+
+    energy     (patches, bins) mean over the modes of each fine bin
+    modes      (bins,) independent modes in each bin
+    noise      (patches,) energy of the noise, the same at all frequencies
+    frequency  (bins,) cycles/px
+    band_at    (bands,) index of each band's first bin
+    """
+
+    energy: Floats
+    modes: Floats
+    noise: Floats
+    frequency: Floats
+    band_at: NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class RelativeBlur:
+    """Radius of the disc for each patch (or one for all), px at hand; negative: sharper than the reference.
+
+    radius_px, sd_px  (patches,) or (1,) when pooled
+    misfit            cost per band; about 1 when the model holds
+    """
+
+    radius_px: Floats
+    sd_px: Floats
+    misfit: Floats
+
+
+def noise_variance(codes: NDArray[np.uint8]) -> float:
+    """Variance of the noise in a grey picture, code², from its flattest places; at least the rounding's 1/12.
+
+    The kernel [1 −2 1; −2 4 −2; 1 −2 1]/6 takes out planes and edges and keeps the variance of white noise:
+    Immerkær, Computer Vision and Image Understanding 64 (1996) 300 (value from memory). It is looked for at
+    full and at half size, for JPEG coding takes the finest noise out of flat places and leaves it elsewhere.
+    Textured all over, a picture is taken to be noisier than it is, which makes the measure careful.
+    """
+    fine = codes.astype(np.float32)
+    return max(_flattest(fine), 4 * _flattest(block_means(fine, 2, 2)), 1 / 12)
+
+
+def _flattest(values: NDArray[np.float32]) -> float:
+    residual = (np.diff(np.diff(values, n=2, axis=1), n=2, axis=0) / 6).astype(np.float32)
+    side = min(BLOCK_PX, *residual.shape)
+    if side < 2:
+        return 0.0
+    return float(np.quantile(block_means(residual**2, side, side), FLATTEST)) * NOISE_QUANTILE_GAIN
+
+
+def patch_energies(patches: NDArray[np.uint8], noise_variance_codes: float) -> PatchEnergies:
+    """Energies of a stack of patches (patches, height, width), grey sRGB codes, at least 32 px each way."""
+    _, height, width = patches.shape
+    layout = _layout(height, width)
+    light = LINEAR[patches]
+    mean = _smoothed(light, max(4, min(height, width) // 8)) + np.float32(4 * ONE_CODE)
+    taper = np.hanning(height + 2)[1:-1, None] * np.hanning(width + 2)[None, 1:-1]
+    weight = float((taper**2).sum())
+    contrast = (light / mean - 1) * taper
+    contrast -= contrast.sum(axis=(1, 2), keepdims=True) / taper.sum() * taper
+    power = np.abs(np.fft.rfft2(contrast)) ** 2 / weight
+    flat = power.reshape(len(patches), -1)[:, layout.order] * layout.weights
+    energy = np.add.reduceat(flat, layout.bin_at, axis=1) / np.add.reduceat(layout.weights, layout.bin_at)
+    noise = ((LIGHT_PER_CODE[patches] / mean * taper) ** 2).sum(axis=(1, 2)) * noise_variance_codes / weight
+    return PatchEnergies(energy, layout.modes, noise.astype(np.float64), layout.frequency, layout.band_at)
+
+
+def relative_blur(reference: PatchEnergies, frame: PatchEnergies, *, pooled: bool = False) -> RelativeBlur:
+    """Radius by which the frame's patches are blurrier than the reference's, of patches of one size.
+
+    pooled  one radius for all patches, each with a gain of its own
+    """
+    radii = _radii(float(reference.frequency[0]))
+    blurrier = _costs(reference, frame, radii)
+    sharper = _costs(frame, reference, radii)
+    costs = np.concatenate([sharper[:, :0:-1], np.minimum(blurrier, sharper)[:, :1], blurrier[:, 1:]], axis=1)
+    signed = np.concatenate([-radii[:0:-1], radii])
+    bands = float(len(reference.band_at))
+    if pooled:
+        costs, bands = costs.sum(axis=0, keepdims=True), bands * len(costs)
+    return _minimum(signed, costs, bands)
+
+
+def detectability(reference: PatchEnergies, frame: PatchEnergies, radius_px: float) -> float:
+    """In how many standard deviations a blur of this radius would show, given the detail and both noises."""
+    expected = _predicted(reference, np.array([radius_px]))[:, 0] + frame.noise[:, None]
+    cost = _fit(_predicted(reference, np.zeros(1)), reference, frame.noise, expected)
+    return float(np.sqrt(cost.sum()))
+
+
+@dataclass(frozen=True, eq=False)
+class _Layout:
+    """Which bins of a half spectrum, flattened, make up which fine bin."""
+
+    order: NDArray[np.intp]
+    weights: Floats
+    bin_at: NDArray[np.intp]
+    modes: Floats
+    frequency: Floats
+    band_at: NDArray[np.intp]
+
+
+@lru_cache(maxsize=8)
+def _layout(height: int, width: int) -> _Layout:
+    frequency = np.hypot(np.fft.fftfreq(height)[:, None], np.fft.rfftfreq(width)[None]).ravel()
+    weights = np.full((height, width // 2 + 1), 2.0)
+    weights[:, 0] = 1.0  # the half spectrum holds these columns whole, all others stand for two
+    if width % 2 == 0:
+        weights[:, -1] = 1.0
+    step = 1 / min(height, width)
+    edges = [LOWEST_WAVES * step]
+    while edges[-1] < HIGHEST_CYCLES_PER_PX:
+        edges.append(max(edges[-1] + step, edges[-1] * BIN_RATIO))
+    edges[-1] = HIGHEST_CYCLES_PER_PX
+    number = np.digitize(frequency, edges) - 1
+    order = np.argsort(number, kind="stable")
+    order = order[(number[order] >= 0) & (number[order] < len(edges) - 1)]
+    bin_at = np.flatnonzero(np.diff(number[order], prepend=-1))
+    lower = np.array(edges)[number[order][bin_at]]
+    chosen = weights.ravel()[order]
+    total = np.add.reduceat(chosen, bin_at)
+    centre = np.add.reduceat(frequency[order] * chosen, bin_at) / total
+    band = np.floor(np.log(lower / lower[0]) / np.log(BAND_RATIO) + 1e-9)
+    band_at = np.flatnonzero(np.diff(band, prepend=-1))
+    return _Layout(order, chosen, bin_at, total / 2 / HANN_SPREAD, centre, band_at)
+
+
+def _smoothed(light: NDArray[np.float32], half: int) -> NDArray[np.float32]:
+    """Local mean by two passes of a box of 2·half + 1 px, edges repeated."""
+    for axis in (1, 2, 1, 2):
+        pad = [(0, 0)] * 3
+        pad[axis] = (half + 1, half)
+        total = np.cumsum(np.pad(light, pad, mode="edge"), axis=axis, dtype=np.float64)
+        size = light.shape[axis]
+        upper, lower = [slice(None)] * 3, [slice(None)] * 3
+        upper[axis], lower[axis] = slice(2 * half + 1, 2 * half + 1 + size), slice(0, size)
+        light = ((total[tuple(upper)] - total[tuple(lower)]) / (2 * half + 1)).astype(np.float32)
+    return light
+
+
+def _radii(lowest_cycles_per_px: float) -> Floats:
+    """Radii to try: every 0.1 px, from 3 px on every 5 %, up to where even the lowest band has all but gone."""
+    largest = 0.5 / lowest_cycles_per_px
+    coarse = 3 * 1.05 ** np.arange(max(1, int(np.log(max(largest, 3.2) / 3) / np.log(1.05))))
+    return np.concatenate([np.arange(0, 30) / 10, coarse])
+
+
+@lru_cache(maxsize=64)
+def _passed(radii: tuple[float, ...], frequency: tuple[float, ...]) -> Floats:
+    """H² for each radius and frequency."""
+    passed: Floats = transfer_of_disc(2 * np.outer(radii, frequency)) ** 2
+    return passed
+
+
+def _predicted(sharp: PatchEnergies, radii: Floats) -> Floats:
+    """Band energies of the sharp patches under each disc, noise taken off; (patches, radii, bands)."""
+    passed = _passed(tuple(radii), tuple(sharp.frequency))
+    detail = (sharp.energy - sharp.noise[:, None]) * sharp.modes
+    weighed = np.add.reduceat(detail[:, None, :] * passed[None], sharp.band_at, axis=2)
+    return np.asarray(weighed / np.add.reduceat(sharp.modes, sharp.band_at))
+
+
+def _banded(patches: PatchEnergies) -> Floats:
+    total = np.add.reduceat(patches.energy * patches.modes, patches.band_at, axis=1)
+    return np.asarray(total / np.add.reduceat(patches.modes, patches.band_at))
+
+
+def _costs(sharp: PatchEnergies, blurred: PatchEnergies, radii: Floats) -> Floats:
+    """How badly 'blurred is sharp under a disc' fits, (patches, radii)."""
+    return _fit(_predicted(sharp, radii), sharp, blurred.noise, _banded(blurred)[:, None, :])
+
+
+def _fit(predicted: Floats, sharp: PatchEnergies, noise: Floats, measured: Floats) -> Floats:
+    """Cost of each prediction (patches, radii, bands) with the gain that suits it best; (patches, radii)."""
+    detail = _predicted(sharp, np.zeros(1))
+    own_noise = sharp.noise[:, None, None]
+    floor = np.minimum(noise[:, None, None], measured)  # JPEG coding takes noise away where there is little else
+    counts = detail > DETAIL_OVER_NOISE * own_noise
+    detail = np.where(counts, detail, 1.0)
+    predicted = np.where(counts, np.maximum(predicted, 1e-4 * detail), 0.0)
+    sampling = RELIGHTING**2 + 2 / np.maximum(np.add.reduceat(sharp.modes, sharp.band_at), 1.0)
+    cost: Floats = np.zeros(predicted.shape[:2])
+    log_gain = np.zeros((*predicted.shape[:2], 1))
+    for _ in range(GAIN_STEPS + 1):
+        light = np.exp(log_gain) * predicted
+        model = light + floor
+        share = light / model
+        variance = sampling + (NOISE_DOUBT * floor / model) ** 2 + (NOISE_DOUBT * own_noise / detail * share) ** 2
+        residual = np.log(measured / model)
+        squares = residual**2 / variance
+        weight = counts / variance / (1 + squares / ROBUST)
+        slope = (weight * share * residual).sum(axis=2, keepdims=True) - log_gain / GAIN_DOUBT**2
+        curve = (weight * share**2).sum(axis=2, keepdims=True) + 1 / GAIN_DOUBT**2
+        cost = (counts * ROBUST * np.log1p(squares / ROBUST)).sum(axis=2) + (log_gain[..., 0] / GAIN_DOUBT) ** 2
+        log_gain = np.clip(log_gain + slope / curve, -5, 5)
+    return cost
+
+
+def _minimum(radii: Floats, costs: Floats, bands: float) -> RelativeBlur:
+    """The radius of least cost, and how far it may move until the cost has grown by 1 (or by the misfit)."""
+    best = costs.argmin(axis=1)
+    least = costs[np.arange(len(costs)), best]
+    misfit = least / max(bands - 2, 1.0)
+    radius = np.array([_vertex(radii, row, at) for row, at in zip(costs, best, strict=True)])
+    near = costs <= (least + np.maximum(1.0, misfit))[:, None]
+    low = np.array([radii[row].min() for row in near])
+    high = np.array([radii[row].max() for row in near])
+    step = np.array([radii[min(at + 1, len(radii) - 1)] - radii[max(at - 1, 0)] for at in best]) / 4
+    return RelativeBlur(radius, np.maximum((high - low) / 2, step), misfit)
+
+
+def _vertex(radii: Floats, costs: Floats, at: int) -> float:
+    """Vertex of the parabola through the lowest place and its neighbours; near no blur, where the cost goes
+    with the square of the radius, the place itself."""
+    if not 0 < at < len(radii) - 1 or abs(radii[at]) < 0.5:
+        return float(radii[at])
+    x, y = radii[at - 1 : at + 2], costs[at - 1 : at + 2]
+    left, right = (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1])
+    curve = (right - left) / (x[2] - x[0])
+    return float(x[1] - (left + right) / 2 / (2 * curve)) if curve > 0 else float(x[1])

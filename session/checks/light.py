@@ -1,0 +1,53 @@
+"""From code values to light: sRGB (IEC 61966-2-1) taken back to linear, and ratios as EV.
+
+Cameras lay a tone curve of their own over sRGB, so an EV measured from a JPEG is a good guide near the
+reference and only indicative far from it.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+LUMINANCE = (0.2126, 0.7152, 0.0722)
+"""Weights of linear R, G and B in luminance. IEC 61966-2-1, from the primaries of Rec. 709."""
+
+ONE_CODE = 1 / 255 / 12.92
+"""Light of code 1: what is darker can't be told from black."""
+
+
+def srgb_to_linear(codes: ArrayLike) -> NDArray[np.float64]:
+    """Linear light 0…1 of sRGB code values 0…255. IEC 61966-2-1."""
+    value = np.asarray(codes, np.float64) / 255
+    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+
+
+LINEAR = srgb_to_linear(np.arange(256)).astype(np.float32)
+"""Linear light of each of the 256 codes, for taking whole pictures back at once."""
+
+LIGHT_PER_CODE = np.gradient(LINEAR).astype(np.float32)
+"""Slope of `LINEAR`: by how much light changes with one code."""
+
+
+def luminance(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Linear luminance 0…1, (height, width), of grey (height, width) or RGB (height, width, 3) codes."""
+    if pixels.ndim == 2:
+        return LINEAR[pixels]
+    red, green, blue = (LINEAR * np.float32(weight) for weight in LUMINANCE)
+    total: NDArray[np.float32] = red[pixels[..., 0]] + green[pixels[..., 1]] + blue[pixels[..., 2]]
+    return total
+
+
+def stops(light: float, reference: float) -> float:
+    """log2(light / reference), EV; both taken as at least a tenth of code 1."""
+    return math.log2(max(light, ONE_CODE / 10) / max(reference, ONE_CODE / 10))
+
+
+def block_means(values: NDArray[np.float32], rows: int, columns: int) -> NDArray[np.float32]:
+    """Means over blocks of rows × columns, (height // rows, width // columns); what is left over is dropped."""
+    height, width = values.shape[0] // rows, values.shape[1] // columns
+    cut = values[: height * rows, : width * columns]
+    means: NDArray[np.float32] = cut.reshape(height, rows, width, columns).mean(axis=(1, 3), dtype=np.float32)
+    return means
