@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import TypeVar
 
 import click
-from session.checks.remote import JudgeProcess
 
 from session.cameras.remote import RemoteCamera
+from session.checks.remote import JudgeProcess
 from session.events import Event, Said
 from session.kit import Kit, demo_kit, read_kit
 from session.ports import Place, SystemClock
@@ -119,7 +119,6 @@ class Table:
 
     def _starting_revision(self, choices: Choices) -> tuple[Revision, str, tuple[str, ...]]:
         """The job's set-up with the options put in; a draft when there is none yet."""
-        lights = tuple(light.name for light in self.kit.light)
         old = None
         if choices.setup:
             parse_label(choices.setup)
@@ -130,12 +129,12 @@ class Table:
             old = self.reader.latest_revision(self.place.job)
         if old is None:
             number = self._log.next_setup_number(self.place)
-            draft = choices.changed(Revision(setup_number=number, hold_off_s=self._stand_hold_off_s()), lights)
+            draft = choices.changed(Revision(setup_number=number, hold_off_s=self._stand_hold_off_s()), self.kit)
             chosen = dict(choices.settings)
             open_names = tuple(name for name in Settings().asked() if name not in chosen)
             return draft, "", open_names
         revision, revision_id = old
-        wanted = choices.changed(revision, lights)
+        wanted = choices.changed(revision, self.kit)
         if same_arrangement(wanted, revision):
             return revision, revision_id, ()
         new = replace(wanted, revision=self._log.next_revision_number(self.place, revision.setup_number))

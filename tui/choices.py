@@ -14,12 +14,14 @@ from typing import Any, TypeVar
 import click
 import platformdirs
 
+from session.kit import Kit
 from session.numbers import parse_f_number, parse_time_s
-from session.setup import PlacedLight, Region, Revision, Settings
+from session.setup import Arrangement, PlacedLight, Region, Revision, Settings
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 
 LIGHT_NUMBERS = ("power_ev", "distance_mm", "azimuth_deg", "elevation_deg")
+LIMITS = ("hold_off_s", "blur_limit_px")
 LIGHT_WORDS = ("shaper", "note")
 
 
@@ -30,6 +32,8 @@ class Choices:
     settings  canonical names → values that were asked for by option
     lights    (name, changes) for each --light
     struck    names of lights to take out of the set
+    lens      a lens of the kit
+    limits    names of the set-up's own numbers → values: hold_off_s, blur_limit_px
     """
 
     log: str
@@ -44,12 +48,18 @@ class Choices:
     settings: tuple[tuple[str, object], ...] = ()
     lights: tuple[tuple[str, dict[str, object]], ...] = ()
     struck: tuple[str, ...] = ()
+    lens: str = ""
+    magnification: float | None = None
+    limits: tuple[tuple[str, float], ...] = ()
     region: Region | None = None
 
-    def changed(self, revision: Revision, known_lights: tuple[str, ...]) -> Revision:
-        """The arrangement with the options' settings and lights put in. Raises click.UsageError."""
+    def changed(self, revision: Revision, kit: Kit) -> Revision:
+        """The arrangement with the options' settings, lens and lights put in. Raises click.UsageError."""
         asked: dict[str, Any] = dict(self.settings)
-        revision = replace(revision, settings=replace(revision.settings, **asked))
+        limits: dict[str, Any] = dict(self.limits)
+        revision = replace(revision, settings=replace(revision.settings, **asked), **limits)
+        revision = replace(revision, arrangement=self._arranged(revision.arrangement, kit))
+        known_lights = [light.name for light in kit.light]
         for name, changes in self.lights:
             if known_lights and name not in known_lights and revision.light(name) is None:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
@@ -61,6 +71,22 @@ class Choices:
                 raise click.UsageError(f"there is no light {name!r} in set-up {revision.label}")
             revision = revision.without_light(name)
         return revision
+
+    def _arranged(self, arrangement: Arrangement, kit: Kit) -> Arrangement:
+        if self.lens:
+            lens = kit.lens_for(self.lens)
+            if lens is None:
+                known = ", ".join(lens.name for lens in kit.lens)
+                raise click.UsageError(f"the kit has no lens {self.lens!r}; it has {known or 'none'}")
+            arrangement = replace(
+                arrangement,
+                lens=lens.name,
+                focal_length_mm=lens.focal_length_mm,
+                pupil_magnification=lens.pupil_magnification,
+            )
+        if self.magnification is not None:
+            arrangement = replace(arrangement, magnification=self.magnification)
+        return arrangement
 
 
 def default_log() -> str:
@@ -165,6 +191,10 @@ setup_options = _stacked(
     click.option("--setup", default="", metavar="07[.3]", help="Set-up to go on with; else the job's last one."),
     click.option("--exposure-s", type=_Time(), default=None, help="Exposure time, like 1/200 or 0.005."),
     click.option("--f-number", type=_FNumber(), default=None, help="Aperture as marked on the lens, like 11."),
+    click.option("--lens", default="", help="A lens of the kit."),
+    click.option("--magnification", type=click.FloatRange(0.001, 100), default=None, help="Image / piece, like 0.5."),
+    click.option("--hold-off-s", type=click.FloatRange(0, 600), default=None, help="Wait after the last touch."),
+    click.option("--blur-limit-px", type=click.FloatRange(0.1, 500), default=None, help="Blur the view may show."),
     click.option("--iso", type=click.IntRange(1, 10_000_000), default=None, help="ISO speed."),
     click.option(
         "--light",
@@ -195,4 +225,7 @@ def choices_from(options: dict[str, Any]) -> Choices:
         settings=tuple(settings),
         lights=tuple(parse_light(text) for text in options.get("lights") or ()),
         struck=tuple(options.get("struck") or ()),
+        lens=options.get("lens") or "",
+        magnification=options.get("magnification"),
+        limits=tuple((name, options[name]) for name in LIMITS if options.get(name) is not None),
     )

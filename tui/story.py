@@ -19,8 +19,10 @@ from tui.simulated import SimulatedCamera
 JOB, CLIENT = "Demo: invented movements and type", "Invented Client & Daughters"
 PIECES = (("bridge 6 of 24", "three-quarter", "bridge"), ("sort tray 2", "flat", "type"))
 TOO_SHORT_S, IN_SYNC_S = 1 / 500, 1 / 200
-MISS_MM = 1.2
-"""How far the demo's focus ring is turned away: well beyond the depth of field of the demo's set-up."""
+BLUR_LIMIT_PX, LENS, MAGNIFICATION = 1.0, "Longmere 100 close-up", 1.0
+MISS_MM = 2.0
+"""How far the demo's focus ring is turned away. At 1:1 and f/11 (f/22 at the sensor) 2 mm give a blur disc of
+2 mm / 22 = 0.09 mm, a radius of 2.9 of the simulated body's pixels of 0.0156 mm: almost three limits."""
 
 
 @dataclass(frozen=True)
@@ -158,16 +160,16 @@ def _judged_outcome(scene: Scene, judged: FrameJudged | None, caught: bool) -> O
 def region_of(camera: SimulatedCamera) -> Region:
     """Where the lettering of the piece on the simulated table is, as the photographer would frame it by eye."""
     state = camera.hand("state")
-    world = state.get("world", state)
-    assert isinstance(world, dict)
-    left, top, width, height = world["region"]
-    across, down = world["pixels"]
+    table = state["table"]
+    assert isinstance(table, dict)
+    left, top, width, height = table["region"]
+    across, down = table["pixels"]
     return Region(left / across, top / down, width / across, height / down)
 
 
 def key_light() -> PlacedLight:
     """The demo's one light as it stands at the beginning."""
-    return PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube")
+    return PlacedLight("key", -2.0, 600.0, 45.0, 45.0)
 
 
 # --- what ends a scene at the bench ------------------------------------------------------------------

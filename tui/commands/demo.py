@@ -39,7 +39,7 @@ def demo(headless: bool, seed: int, keep: Path | None, as_json: bool) -> None:
 
 def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
     from tui.simulated import SimulatedCamera  # noqa: PLC0415
-    from tui.story import CLIENT, JOB, PIECES, TOO_SHORT_S, key_light, region_of  # noqa: PLC0415
+    from tui.story import BLUR_LIMIT_PX, CLIENT, JOB, LENS, MAGNIFICATION, PIECES, TOO_SHORT_S, key_light, region_of  # noqa: PLC0415
 
     camera = SimulatedCamera(folder, ("--seed", str(seed), "--piece", PIECES[0][2], "--format", "raw+jpeg"))
     try:
@@ -55,6 +55,9 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
             view=PIECES[0][1],
             settings=(("exposure_s", TOO_SHORT_S), ("f_number", 11.0), ("iso", 100), ("file_format", "raw+jpeg")),
             lights=((light.name, {**placed, "shaper": light.shaper}),),
+            lens=LENS,
+            magnification=MAGNIFICATION,
+            limits=(("blur_limit_px", BLUR_LIMIT_PX),),
             region=region_of(camera),
         )
         if headless or as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):

@@ -76,9 +76,7 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
 @place_options
 @setup_options
 @click.option("--note", default=None, help="Put this in the place of the set-up's notes.")
-@click.option("--hold-off-s", type=click.FloatRange(0, 600), default=None, help="Wait after the last touch.")
-@click.option("--blur-limit-px", type=click.FloatRange(0.1, 500), default=None, help="Blur that the view may show.")
-def set_(label: str, note: str | None, hold_off_s: float | None, blur_limit_px: float | None, **options: Any) -> None:
+def set_(label: str, note: str | None, **options: Any) -> None:
     """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
     from storage.log import SqlLog  # noqa: PLC0415
     from storage.reading import LogReader  # noqa: PLC0415
@@ -92,9 +90,9 @@ def set_(label: str, note: str | None, hold_off_s: float | None, blur_limit_px: 
         place = opened_place(log, reader, choices)
         old = _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
-        wanted = choices.changed(start, tuple(light.name for light in kit.light))
-        changes = {"notes": note, "hold_off_s": hold_off_s, "blur_limit_px": blur_limit_px}
-        wanted = replace(wanted, **{name: value for name, value in changes.items() if value is not None})  # type: ignore[arg-type]
+        wanted = choices.changed(start, kit)
+        if note is not None:
+            wanted = replace(wanted, notes=note)
         if old is not None and same_arrangement(wanted, old):
             click.echo(f"Nothing to change; set-up {old.label} stands.")
             return
