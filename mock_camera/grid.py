@@ -126,9 +126,15 @@ def framed(width: int, height: int, pitch_mm: float, centre_mm: tuple[float, flo
         height=height,
         pitch_mm=pitch_mm,
         centre_mm=centre_mm,
-        margin_x=(quick_size(width + 2 * wanted) - width) // 2,
-        margin_y=(quick_size(height + 2 * wanted) - height) // 2,
+        margin_x=_margin(width, wanted),
+        margin_y=_margin(height, wanted),
     )
+
+
+def _margin(side: int, wanted: int) -> int:
+    """An even margin, so that colour at half the resolution keeps its place."""
+    margin = (quick_size(side + 2 * wanted) - side) // 2
+    return margin + margin % 2
 
 
 def places_down(grid: Grid, zoom: float) -> NDArray[np.float64]:

@@ -107,7 +107,7 @@ class LiveView:
         key = (view, pose, bench.piece.name)
         if key not in self._rasters:
             _make_room(self._rasters, MOST_RASTERS)
-            width, height = ((n + 3) // 4 * 4 for n in view.size)
+            width, height = (n + n % 2 for n in view.size)
             grid = framed(width, height, view.shown_pitch_mm, view.offset_mm)
             self._rasters[key] = Raster(grid, pose, bench.piece, self._seed)
         raster = self._rasters[key]

@@ -62,8 +62,8 @@ class World:
 
     def __init__(self, *, seed: int = 1, pixels: tuple[int, int] = (1536, 1024), piece: str = "bridge") -> None:
         width, height = pixels
-        if width % 4 or height % 4 or width < 64 or height < 64:
-            raise ValueError(f"{width}x{height} px: both must be multiples of 4 and at least 64.")
+        if width % 2 or height % 2 or width < 64 or height < 64:
+            raise ValueError(f"{width}x{height} pixels: both must be even and at least 64.")
         self._seed = seed
         self._pixels = (width, height)
         self._bench = fresh_bench(piece, width)

@@ -185,5 +185,13 @@ def test_unknown_names_and_values_are_refused_in_one_sentence(
 
 @pytest.mark.parametrize("pixels", [(1000, 667), (32, 32)])
 def test_pixel_counts_that_cannot_be_drawn_are_refused(pixels: tuple[int, int]) -> None:
-    with pytest.raises(ValueError, match="multiples of 4"):
+    with pytest.raises(ValueError, match="both must be even and at least 64"):
         World(pixels=pixels)
+
+
+@pytest.mark.parametrize("pixels", [(330, 222), (500, 334), (600, 400)])
+def test_any_even_pixel_count_gives_pictures_and_live_frames(pixels: tuple[int, int]) -> None:
+    world = World(pixels=pixels)
+    world.do("turn_focus", mm=0.5)
+    assert world.expose(shot(), 1).rgb.shape == (pixels[1], pixels[0], 3)
+    assert Image.open(io.BytesIO(world.live_frame(shot(), 2, size=pixels))).size == pixels
