@@ -129,21 +129,57 @@ def _take_announced(one: _Findings, free: list[CardObject]) -> None:
 def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardObject]) -> None:
     """Files that the log has no row for; each settles the card object that it is a copy of."""
     for file in files:
-        if PurePath(file.path).name in one.frame.saved:
-            continue
-        for pool in (one.fetched, one.lost, free):
-            match = next((card_object for card_object in pool if _copy_of(file, card_object)), None)
-            if match is not None:
-                pool.remove(match)
-                break
-        one.adopted.append(replace(file, card=match or file.card))
+        if PurePath(file.path).name not in one.frame.saved:
+            match = _settled(file, one.fetched) or _settled(file, one.lost)
+            one.adopted.append(replace(file, card=match or file.card))
+    unplaced = [file for file in one.adopted if not file.card.folder]
+    alike = _most_alike(unplaced, free, _own_bases(one))
+    if len(alike) > 1:  # all of one size: fetched again, what is on the disk already is found to be the same
+        one.adopted = [file for file in one.adopted if file.card.folder]
+        one.fetched += _taken(free, alike[0])
+        return
+    for file in unplaced if alike else ():
+        match = next(
+            (card_object for card_object in alike[0] if card_object in free and _copy_of(file, card_object)), None
+        )
+        if match is not None:
+            free.remove(match)
+            one.adopted[one.adopted.index(file)] = replace(file, card=match)
+
+
+def _most_alike(
+    files: Sequence[SavedFile], free: list[CardObject], own: set[tuple[str, str]]
+) -> list[tuple[CardObject, ...]]:
+    """The releases that most of the files may be copies of, earliest first; [] when they are copies of none.
+
+    Raws may all be of one size, so the whole release must fit; one that has files of the frame already goes first.
+    """
+    likeness = {}
+    for release in releases(free):
+        fitting = sum(any(_copy_of(file, card_object) for card_object in release) for file in files)
+        if fitting:
+            likeness[release] = (base_name(release[0]) in own, fitting)
+    most = max(likeness.values(), default=None)
+    return [release for release, fitting in likeness.items() if fitting == most]
+
+
+def _settled(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
+    """The object of the pool that the file is a copy of, taken out of it."""
+    match = next((card_object for card_object in pool if _copy_of(file, card_object)), None)
+    if match is not None:
+        pool.remove(match)
+    return match
 
 
 def _take_siblings(one: _Findings, free: list[CardObject]) -> None:
     """Raw and JPEG of one release share their base name."""
-    own = [*one.frame.saved_objects, *one.frame.expected, *(file.card for file in one.adopted if file.card.folder)]
-    bases = {base_name(card_object) for card_object in own}
+    bases = _own_bases(one)
     one.fetched += _taken(free, [card_object for card_object in free if base_name(card_object) in bases])
+
+
+def _own_bases(one: _Findings) -> set[tuple[str, str]]:
+    own = [*one.frame.saved_objects, *one.frame.expected, *(file.card for file in one.adopted if file.card.folder)]
+    return {base_name(card_object) for card_object in own}
 
 
 def _taken(free: list[CardObject], objects: Sequence[CardObject]) -> Sequence[CardObject]:

@@ -1,0 +1,80 @@
+"""Files on a card as releases, in the order of DCF (CIPA DC-009: four digits, growing folders)."""
+
+from __future__ import annotations
+
+import pytest
+
+from session.cameras.protocol import CardObject
+from session.card import releases, same, without
+
+FOLDER = "/store_00010001/DCIM/100STILL"
+
+
+def files(*names: str, folder: str = FOLDER, size: int = 10) -> list[CardObject]:
+    return [CardObject(folder, name, size) for name in names]
+
+
+def names(groups: list[tuple[CardObject, ...]]) -> list[tuple[str, ...]]:
+    return [tuple(card_object.name for card_object in group) for group in groups]
+
+
+def test_raw_and_jpeg_of_one_name_are_one_release() -> None:
+    card = files("DSC_0002.NEF", "DSC_0001.JPG", "DSC_0002.JPG", "DSC_0001.NEF")
+    assert names(releases(card)) == [("DSC_0001.JPG", "DSC_0001.NEF"), ("DSC_0002.NEF", "DSC_0002.JPG")]
+
+
+def test_raw_and_jpeg_on_two_cards_are_one_release() -> None:
+    card = files("DSC_0001.JPG") + files("DSC_0001.NEF", folder="/store_00020001/DCIM/100STILL")
+    assert names(releases(card)) == [("DSC_0001.JPG", "DSC_0001.NEF")]
+
+
+def test_same_number_in_another_folder_is_another_release() -> None:
+    card = files("DSC_0001.JPG", folder="/a/101STILL") + files("DSC_0001.NEF", folder="/a/100STILL")
+    assert names(releases(card)) == [("DSC_0001.NEF",), ("DSC_0001.JPG",)]
+
+
+def test_numbers_that_begin_again_come_after_those_before() -> None:
+    card = files("DSC_0001.JPG", "DSC_0002.JPG", "DSC_9998.JPG", "DSC_9999.JPG")
+    assert [group[0] for group in names(releases(card))] == [
+        "DSC_9998.JPG",
+        "DSC_9999.JPG",
+        "DSC_0001.JPG",
+        "DSC_0002.JPG",
+    ]
+
+
+def test_numbers_far_apart_but_within_half_the_range_keep_their_order() -> None:
+    card = files("DSC_4999.JPG", "DSC_0001.JPG")
+    assert [group[0] for group in names(releases(card))] == ["DSC_0001.JPG", "DSC_4999.JPG"]
+
+
+def test_names_without_numbers_are_taken_by_name() -> None:
+    assert names(releases(files("b.jpg", "a.jpg"))) == [("a.jpg",), ("b.jpg",)]
+    assert releases([]) == []
+
+
+@pytest.mark.parametrize(
+    ("one_s", "other_s", "alike"),
+    [
+        (1000.0, 1000.0, True),
+        (None, 1000.0, True),
+        (1000.0, None, True),
+        (1000.0, 1001.0, False),
+        (0.0, 3600.0, True),
+        (0.0, -5.75 * 3600, True),
+        (0.0, 26 * 3600.0, True),
+        (0.0, 27 * 3600.0, False),
+        (0.0, 600.0, False),
+    ],
+)
+def test_time_told_in_another_zone_means_the_same_file(one_s: float | None, other_s: float | None, alike: bool) -> None:
+    """Zones from UTC−12 to UTC+14, some at a quarter of an hour: UTC+5:45 is one."""
+    assert same(CardObject("/a", "x.JPG", 1, one_s), CardObject("/a", "x.JPG", 1, other_s)) is alike
+
+
+def test_other_name_folder_or_size_means_another_file() -> None:
+    one = CardObject("/a", "x.JPG", 1)
+    for other in (CardObject("/b", "x.JPG", 1), CardObject("/a", "y.JPG", 1), CardObject("/a", "x.JPG", 2)):
+        assert not same(one, other)
+        assert without([other], [one]) == (other,)
+    assert without([one], [one]) == ()
