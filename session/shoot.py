@@ -33,6 +33,7 @@ from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Re
 from session.recovery import recover
 from session.releasing import Releases
 from session.rules import findings_before_release
+from session.rules.exposing import drifted_settings
 from session.setup import Revision, Settings
 from session.writer import Writer
 
@@ -67,7 +68,8 @@ class Shoot:
         """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
 
         revision_id   "" for a draft: a set-up that goes into the log with its first frame
-        from_camera   settings that a draft takes as the camera has them when it is first connected
+        from_camera   settings that a draft takes as the camera has them when it is first connected; all others
+                      are put on the camera then, since this set-up is what the photographer opened
         """
         self._from_camera = from_camera if not revision_id else ()
         self._address = address
@@ -77,6 +79,7 @@ class Shoot:
         self._connect_at_s: float | None = clock.monotonic_s()
         self._live = False
         self._lost_text = ""
+        self._first_connection = True
         self._rules_said: tuple[Finding, ...] = ()
         self.bench = Bench(
             place=place,
@@ -324,8 +327,11 @@ class Shoot:
         self._lost_text = ""
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
         bench.record("camera", f"connected at {message.description.address}")
-        self._take(self._from_camera)
-        self._from_camera = ()
+        if self._first_connection:
+            self._first_connection = False
+            self._take(self._from_camera)
+            if drifted_settings(bench.situation()):
+                self.restore_settings()
         recover(bench, self.releases, message.card)
         self.say_reference()
         if self._live:

@@ -311,3 +311,13 @@ def test_messages_of_unknown_frames_are_taken_without_harm():
     studio.deliver(say.FrameComplete("nobody"))
     studio.deliver(say.Failed("Release", Fault.BUSY, "busy", "nobody"))
     assert not studio.log.rows
+
+
+def test_the_set_up_that_was_opened_is_put_on_the_camera_at_the_first_connection_only():
+    studio = Studio(connected=False)
+    studio.connect(f_number=8.0)
+    assert studio.camera.last(say.ApplySettings).changes["f_number"] == 11.0
+    studio.deliver(say.CameraGone(Fault.LOST, "Cable lost."))
+    studio.connect(f_number=8.0)
+    assert studio.camera.count(say.ApplySettings) == 1
+    assert "drifted" in {f.id for f in studio.shoot.findings()}
