@@ -50,7 +50,8 @@ class Exposure:
 def measure(frame: Material, region: Region, both: Pair | None = None) -> Exposure:
     """Brightness and clipping of a frame; `both` is its comparison with the reference."""
     rows, columns = frame.region_of_overview(region)
-    brightest = frame.overview.pixels.max(axis=2)
+    pixels = frame.overview.pixels
+    brightest = np.maximum(np.maximum(pixels[..., 0], pixels[..., 1]), pixels[..., 2])
     clipped = brightest >= int(CLIPPED_CODE)
     surface = _surfaces(clipped)
     region_ev, whole_ev = _against(both, rows, columns) if both and both.same_size else (None, None)

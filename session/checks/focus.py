@@ -101,7 +101,7 @@ def defocus_mm_of(blur_radius_mm: float, lens: EquivalentLens) -> float:
     frequency = min(HALF_ENERGY_DISC / blur_radius_mm, cut_off / 2)
     wanted = float(transfer_of_disc(diameter_mm * frequency))
     geometric = defocus_waves(diameter_mm, lens.effective_f_number)
-    waves = geometric * np.linspace(1, MOST_WAVES, 200)
+    waves = geometric * np.linspace(1, MOST_WAVES, 81)
     passed = np.array([float(transfer_defocused(frequency / cut_off, wave)) for wave in waves])
     below = np.flatnonzero(passed <= wanted * float(transfer_defocused(frequency / cut_off, 0.0)))
     stretch = float(waves[below[0]]) / geometric if len(below) else 1.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.focus_measure import noise_variance, patch_energies, relative_blur
+from session.checks.focus_measure import Window, noise_of, patch_energies, relative_blur
 from session.checks.limits import SHARPER_PX
 from session.checks.material import Material, Pair
 
@@ -32,8 +32,8 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
     if not corners:
         return None
     blur = relative_blur(
-        patch_energies(_tiles(ours, corners, 0, 0), noise_variance(ours)),
-        patch_energies(_tiles(theirs, corners, down, right), noise_variance(theirs)),
+        patch_energies(ours, [_tile(top, left) for top, left in corners], noise_of(ours)),
+        patch_energies(theirs, [_tile(top + down, left + right) for top, left in corners], noise_of(theirs)),
     )
     sharper = (blur.radius_px < -float(SHARPER_PX)) & (blur.radius_px + 2 * blur.sd_px < 0)
     if not sharper.any():
@@ -58,7 +58,5 @@ def _codes(material: Material) -> NDArray[np.uint8]:
     return luma
 
 
-def _tiles(codes: NDArray[np.uint8], corners: list[tuple[int, int]], down: int, right: int) -> NDArray[np.uint8]:
-    return np.stack(
-        [codes[top + down : top + down + TILE_PX, left + right : left + right + TILE_PX] for top, left in corners]
-    )
+def _tile(top: int, left: int) -> Window:
+    return slice(top, top + TILE_PX), slice(left, left + TILE_PX)

@@ -22,16 +22,19 @@ own; tests/benchmarks/test_focus_rates.py shows what it is worth.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from session.checks.light import LIGHT_PER_CODE, LINEAR, ONE_CODE, block_means
 from session.optics.diffraction import transfer_of_disc
 
 Floats = NDArray[np.float64]
+Window = tuple[slice, slice]
 
 LOWEST_WAVES = 2.5
 """Bands begin at this many waves across the patch: fewer are the taper's own doing. Chosen on synthetic pictures."""
@@ -69,6 +72,9 @@ taking a huge blur for a flat light. Guessed."""
 DETAIL_OVER_NOISE = 0.7
 """A band of the sharper picture counts when its energy stands out of the noise by at least this many times it."""
 
+LOCAL = 4
+"""A patch's contrast is taken against the mean over this fraction of its side: waves longer than that are light."""
+
 GAIN_STEPS = 5
 ROBUST = 4.0
 """Cost of a residual of z standard deviations: ROBUST·log(1 + z²/ROBUST), so one odd band doesn't decide."""
@@ -105,7 +111,7 @@ class RelativeBlur:
     misfit: Floats
 
 
-def noise_variance(codes: NDArray[np.uint8]) -> float:
+def noise_of(codes: NDArray[np.uint8]) -> float:
     """Variance of the noise in a grey picture, code², from its flattest places; at least the rounding's 1/12.
 
     The kernel [1 −2 1; −2 4 −2; 1 −2 1]/6 takes out planes and edges and keeps the variance of white noise:
@@ -125,21 +131,26 @@ def _flattest(values: NDArray[np.float32]) -> float:
     return float(np.quantile(block_means(residual**2, side, side), FLATTEST)) * NOISE_QUANTILE_GAIN
 
 
-def patch_energies(patches: NDArray[np.uint8], noise_variance_codes: float) -> PatchEnergies:
-    """Energies of a stack of patches (patches, height, width), grey sRGB codes, at least 32 px each way."""
-    _, height, width = patches.shape
+def patch_energies(codes: NDArray[np.uint8], windows: Sequence[Window], noise_variance: float) -> PatchEnergies:
+    """Energies of the windows of a grey picture.
+
+    codes           (height, width) sRGB code values
+    windows         (rows, columns) slices, all of one size, at least 32 px each way
+    noise_variance  of the picture, code²
+    """
+    light = LINEAR[codes]
+    mean = _local_mean(light, _size(windows[0])) + np.float32(4 * ONE_CODE)
+    height, width = _size(windows[0])
     layout = _layout(height, width)
-    light = LINEAR[patches]
-    mean = _smoothed(light, max(4, min(height, width) // 8)) + np.float32(4 * ONE_CODE)
-    taper = np.hanning(height + 2)[1:-1, None] * np.hanning(width + 2)[None, 1:-1]
+    taper = np.outer(np.hanning(height + 2)[1:-1], np.hanning(width + 2)[1:-1]).astype(np.float32)
     weight = float((taper**2).sum())
-    contrast = (light / mean - 1) * taper
+    contrast = _stack(light / mean - 1, windows) * taper
     contrast -= contrast.sum(axis=(1, 2), keepdims=True) / taper.sum() * taper
     power = np.abs(np.fft.rfft2(contrast)) ** 2 / weight
-    flat = power.reshape(len(patches), -1)[:, layout.order] * layout.weights
+    flat = power.reshape(len(windows), -1)[:, layout.order] * layout.weights
     energy = np.add.reduceat(flat, layout.bin_at, axis=1) / np.add.reduceat(layout.weights, layout.bin_at)
-    noise = ((LIGHT_PER_CODE[patches] / mean * taper) ** 2).sum(axis=(1, 2)) * noise_variance_codes / weight
-    return PatchEnergies(energy, layout.modes, noise.astype(np.float64), layout.frequency, layout.band_at)
+    noise = ((_stack(LIGHT_PER_CODE[codes] / mean, windows) * taper) ** 2).sum(axis=(1, 2), dtype=np.float64)
+    return PatchEnergies(energy, layout.modes, noise * noise_variance / weight, layout.frequency, layout.band_at)
 
 
 def relative_blur(reference: PatchEnergies, frame: PatchEnergies, *, pooled: bool = False) -> RelativeBlur:
@@ -156,6 +167,11 @@ def relative_blur(reference: PatchEnergies, frame: PatchEnergies, *, pooled: boo
     if pooled:
         costs, bands = costs.sum(axis=0, keepdims=True), bands * len(costs)
     return _minimum(signed, costs, bands)
+
+
+def chosen(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
+    """Only some of the patches."""
+    return replace(patches, energy=patches.energy[which], noise=patches.noise[which])
 
 
 def detectability(reference: PatchEnergies, frame: PatchEnergies, radius_px: float) -> float:
@@ -202,17 +218,24 @@ def _layout(height: int, width: int) -> _Layout:
     return _Layout(order, chosen, bin_at, total / 2 / HANN_SPREAD, centre, band_at)
 
 
-def _smoothed(light: NDArray[np.float32], half: int) -> NDArray[np.float32]:
-    """Local mean by two passes of a box of 2·half + 1 px, edges repeated."""
-    for axis in (1, 2, 1, 2):
-        pad = [(0, 0)] * 3
-        pad[axis] = (half + 1, half)
-        total = np.cumsum(np.pad(light, pad, mode="edge"), axis=axis, dtype=np.float64)
-        size = light.shape[axis]
-        upper, lower = [slice(None)] * 3, [slice(None)] * 3
-        upper[axis], lower[axis] = slice(2 * half + 1, 2 * half + 1 + size), slice(0, size)
-        light = ((total[tuple(upper)] - total[tuple(lower)]) / (2 * half + 1)).astype(np.float32)
-    return light
+def _size(window: Window) -> tuple[int, int]:
+    rows, columns = window
+    return rows.stop - rows.start, columns.stop - columns.start
+
+
+def _stack(values: NDArray[np.float32], windows: Sequence[Window]) -> NDArray[np.float32]:
+    return np.stack([values[window] for window in windows])
+
+
+def _local_mean(light: NDArray[np.float32], patch: tuple[int, int]) -> NDArray[np.float32]:
+    """Light averaged over blocks of a quarter of a patch, and interpolated between them."""
+    side = max(4, min(patch) // LOCAL)
+    height, width = light.shape
+    small = Image.fromarray(light).reduce(side)
+    # the last blocks are cut by the picture's edge: scale as if they were whole, so that blocks stay in place
+    whole = small.resize((small.width * side, small.height * side), Image.Resampling.BICUBIC)
+    mean: NDArray[np.float32] = np.maximum(np.asarray(whole)[:height, :width], 0)
+    return mean
 
 
 def _radii(lowest_cycles_per_px: float) -> Floats:

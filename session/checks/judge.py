@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from session.checks import band, exposure, file, flash, focus, settings
+from session.checks.limits import CLIPPED_SURFACE_SHARE
 from session.checks.material import Material, Pair, gather, pair
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.ports import Assignment, Judgement
@@ -68,7 +69,8 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: expo
     flashes: tuple[Finding, ...] = ()
     if assignment.flash_used:
         flashes = flash.against_reference(now, frame, both.reference) if both else flash.alone(frame)
-    before = exposure.measure(both.reference, assignment.revision.region) if both else None
+    burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE
+    before = exposure.measure(both.reference, assignment.revision.region) if both and burnt_out else None
     bright = exposure.findings(now, before)
     return flashes + tuple(finding for finding in bright if not (flashes and finding.id == "exposure"))
 

@@ -20,8 +20,8 @@ from session.checks.light import ONE_CODE
 PASS_CYCLES_PER_PX = 0.15
 """Standard deviation of the Gaussian low pass: a blur disc of 2 px passes 0.4 there and keeps its sign."""
 
-FINE_STEP_PX = 0.02
-"""Step of the second search around the whole-pixel peak; interpolated between."""
+FINE_STEP_PX = 0.1
+"""Step of the second search around the whole-pixel peak; a parabola finds the place between."""
 
 RIVAL_WITHIN = 0.8
 """Peaks this close to the highest may be the right one in a repeating texture; the one nearest to no shift
@@ -117,11 +117,23 @@ def _climb(surface: NDArray[np.float64], row: int, column: int) -> tuple[int, in
 
 def _fine_peak(cross: NDArray[np.complex128], shape: tuple[int, ...], down: int, right: int) -> tuple[float, float]:
     """Peak to a fraction of a pixel: the inverse transform on a fine grid around the whole-pixel peak."""
-    offsets = np.arange(-1.0, 1.0 + FINE_STEP_PX / 2, FINE_STEP_PX)
+    steps = np.arange(-10, 11) * FINE_STEP_PX
     rows = np.fft.fftfreq(shape[0])[None, :]
     columns = np.fft.rfftfreq(shape[1])[:, None]
-    by_rows = np.exp(2j * np.pi * (down + offsets)[:, None] * rows)
-    by_columns = np.exp(2j * np.pi * columns * (right + offsets)[None, :])
+    by_rows = np.exp(2j * np.pi * (down + steps)[:, None] * rows)
+    by_columns = np.exp(2j * np.pi * columns * (right + steps)[None, :])
     fine = (by_rows @ cross @ by_columns).real
-    row, column = np.unravel_index(int(fine.argmax()), fine.shape)
-    return float(down + offsets[row]), float(right + offsets[column])
+    row, column = (int(at) for at in np.unravel_index(int(fine.argmax()), fine.shape))
+    return (
+        down + float(steps[row]) + FINE_STEP_PX * _vertex(fine[:, column], row),
+        right + float(steps[column]) + FINE_STEP_PX * _vertex(fine[row, :], column),
+    )
+
+
+def _vertex(values: NDArray[np.float64], at: int) -> float:
+    """Place of the vertex of a parabola through three neighbours, in steps from the middle one."""
+    if not 0 < at < len(values) - 1:
+        return 0.0
+    left, middle, right = values[at - 1 : at + 2]
+    curve = left - 2 * middle + right
+    return float((left - right) / (2 * curve)) if curve < 0 else 0.0
