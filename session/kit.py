@@ -10,9 +10,46 @@ import re
 import tomllib
 from importlib import resources
 from pathlib import Path
-from typing import Annotated, Literal, TypeVar
+from typing import TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from session.things import (
+    Body,
+    Converter,
+    ExtensionTube,
+    Lens,
+    Light,
+    Plate,
+    ReversingRing,
+    Shaper,
+    Stand,
+    SupplementaryLens,
+    Thing,
+    Trigger,
+)
+
+__all__ = [
+    "Body",
+    "Converter",
+    "ExtensionTube",
+    "Kit",
+    "KitError",
+    "Lens",
+    "Light",
+    "Plate",
+    "ReversingRing",
+    "Shaper",
+    "Stand",
+    "SupplementaryLens",
+    "Thing",
+    "Trigger",
+    "demo_kit",
+    "parse_kit",
+    "read_kit",
+]
+
+ThingT = TypeVar("ThingT", bound=Thing)
 
 WORDS = {
     "extra_forbidden": "there is no field of this name",
@@ -23,10 +60,6 @@ WORDS = {
 }
 """Our words for pydantic's kinds of fault; all others speak for themselves."""
 
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f=,]+$")]
-
 
 class KitError(ValueError):
     """The kit file can't be used; `faults` holds one sentence a fault, with line and field."""
@@ -34,100 +67,6 @@ class KitError(ValueError):
     def __init__(self, path: str, faults: list[str]) -> None:
         self.faults = faults
         super().__init__(f"The kit file {path} can't be used: " + "; ".join(faults))
-
-
-class Thing(BaseModel):
-    """Anything of the kit that has a name."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
-    name: Name
-    note: str = ""
-
-
-ThingT = TypeVar("ThingT", bound=Thing)
-
-
-class Body(Thing):
-    """A camera body.
-
-    sync_time_s       shortest exposure time at which one flash lights the whole frame, by the maker
-    curtain_travel_s  time in which a curtain crosses the frame; when not given, the sync time stands for it
-    """
-
-    sensor_width_mm: Positive
-    sensor_height_mm: Positive
-    pixels_across: Annotated[int, Field(gt=0)]
-    pixels_down: Annotated[int, Field(gt=0)]
-    sync_time_s: Positive
-    curtain_travel_s: Positive | None = None
-    flange_distance_mm: Positive | None = None
-    stabiliser: bool = False
-    serial: str = ""
-
-
-class Lens(Thing):
-    """A lens; `track_mm` is subject to sensor at the closest focus, where `closest_magnification` is reached."""
-
-    focal_length_mm: Positive
-    pupil_magnification: Positive = 1.0
-    widest_f_number: Positive = 2.8
-    smallest_f_number: Positive = 22.0
-    closest_magnification: NotNegative = 0.0
-    track_mm: Positive | None = None
-    length_mm: NotNegative = 0.0
-    principal_gap_mm: float = 0.0
-    electronic_aperture: bool = True
-    stabiliser: bool = False
-
-
-class Light(Thing):
-    """A flash or a lamp. Guide number in metres at ISO 100, full power, with the reflector it is rated with."""
-
-    kind: Literal["flash", "lamp"] = "flash"
-    guide_number_m: Positive | None = None
-    least_power_ev: Annotated[float, Field(le=0)] = -7.0
-    duration_t01_s: Positive | None = None
-    charging_time_s: NotNegative = 2.0
-    source_size_mm: NotNegative = 0.0
-
-
-class Shaper(Thing):
-    """What stands in front of a light; its loss is measured and recorded, never assumed."""
-
-    kind: Literal["tube", "snoot", "softbox", "grid", "diffuser", "reflector", "umbrella", "other"] = "other"
-    loss_ev: NotNegative | None = None
-    source_size_mm: NotNegative = 0.0
-
-
-class Trigger(Thing):
-    """A radio trigger or cord: the delay from the camera's sync contact to the flash."""
-
-    delay_s: NotNegative = 0.0
-
-
-class Stand(Thing):
-    """A tripod or copy stand: its own frequency and damping where they were measured."""
-
-    frequency_hz: Positive | None = None
-    damping_ratio: Annotated[float, Field(gt=0, lt=1)] | None = None
-    hold_off_s: NotNegative | None = None
-
-
-class ExtensionTube(Thing):
-    extension_mm: Positive
-
-
-class SupplementaryLens(Thing):
-    dioptres: Positive
-
-
-class Plate(Thing):
-    """A sheet of glass for axial light."""
-
-    thickness_mm: Positive
-    refractive_index: Annotated[float, Field(gt=1, lt=3)] = 1.52
-    width_mm: Positive | None = None
-    height_mm: Positive | None = None
 
 
 class Kit(BaseModel):
@@ -143,6 +82,8 @@ class Kit(BaseModel):
     stand: tuple[Stand, ...] = ()
     tube: tuple[ExtensionTube, ...] = ()
     supplementary: tuple[SupplementaryLens, ...] = ()
+    converter: tuple[Converter, ...] = ()
+    reversing_ring: tuple[ReversingRing, ...] = ()
     plate: tuple[Plate, ...] = ()
 
     def body_for(self, name: str, serial: str = "") -> Body | None:
@@ -156,6 +97,22 @@ class Kit(BaseModel):
 
     def light_for(self, name: str) -> Light | None:
         return next((light for light in self.light if light.name == name), None)
+
+    def shaper_for(self, name: str) -> Shaper | None:
+        return next((shaper for shaper in self.shaper if shaper.name == name), None)
+
+    def plate_for(self, name: str) -> Plate | None:
+        return next((plate for plate in self.plate if plate.name == name), None)
+
+    def loss_ev(self, light: Light, shaper: str) -> float | None:
+        """Stops lost in a shaper on this light: as measured for the pair, else for the shaper; 0 without one.
+
+        None when nobody measured it.
+        """
+        if not shaper:
+            return 0.0
+        known = self.shaper_for(shaper)
+        return light.shaper_losses_ev.get(shaper, known.loss_ev if known else None)
 
     def trigger_for(self, name: str) -> Trigger | None:
         return _named_or_first(self.trigger, name)
@@ -196,10 +153,20 @@ def parse_kit(text: str, path: str) -> Kit:
     except ValidationError as error:
         faults = [_fault(text, found["loc"], WORDS.get(found["type"], found["msg"])) for found in error.errors()]
         raise KitError(path, faults) from None
-    twice = [fault for group in Kit.model_fields for fault in _namesakes(kit, group)]
-    if twice:
-        raise KitError(path, twice)
+    faults = [fault for group in Kit.model_fields for fault in _namesakes(kit, group)] + _unknown_shapers(kit)
+    if faults:
+        raise KitError(path, faults)
     return kit
+
+
+def _unknown_shapers(kit: Kit) -> list[str]:
+    known = {"", *(shaper.name for shaper in kit.shaper)}
+    return [
+        f"light {light.name!r} names the shaper {name!r}, which the kit hasn't"
+        for light in kit.light
+        for name in dict.fromkeys((light.shaper, *light.shaper_losses_ev))
+        if name not in known
+    ]
 
 
 def _namesakes(kit: Kit, group: str) -> list[str]:

@@ -70,6 +70,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "track_mm": Quantity(5, 100_000, "mm"),
         "depth_mm": Quantity(1e-4, 100_000, "mm"),
         "relief_mm": Quantity(0, 5000, "mm"),
+        "depth_needed_mm": Quantity(1e-4, 5000, "mm"),
         "in_front_mm": Quantity(0, 5000, "mm"),
         "behind_mm": Quantity(0, 5000, "mm"),
         "farther_mm": Quantity(0, 100_000, "mm"),
@@ -80,6 +81,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "radius_mm": Quantity(1e-3, 10_000, "mm"),
         "source_size_mm": Quantity(2, 10_000, "mm", or_zero=True),
         "overlap": Quantity(0, 0.95),
+        "most_frames": Quantity(1, 10_000, "frames"),
         "fill": Quantity(0.01, 1),
         # light
         "guide_number_m": Quantity(0.1, 500, "m"),
@@ -108,6 +110,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "open_after_flash_s": Quantity(-60, 60, "s"),
         # glass
         "angle_deg": Quantity(0, 89.9, "°"),
+        "light_angle_deg": Quantity(5, 89.9, "°"),
         "refractive_index": Quantity(1.0001, 4),
         "thickness_mm": Quantity(0.01, 100, "mm", or_zero=True),
         # movement

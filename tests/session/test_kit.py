@@ -33,9 +33,7 @@ def test_a_misspelt_field_is_named_with_its_line():
 
 
 def test_all_faults_are_named_at_once():
-    text = faults(
-        "[[body]]\nname = 'b'\nsensor_width_mm = -1\n\n[[light]]\nname = 'key'\nguide_number_m = 'much'\n"
-    )
+    text = faults("[[body]]\nname = 'b'\nsensor_width_mm = -1\n\n[[light]]\nname = 'key'\nguide_number_m = 'much'\n")
     assert "line 3, body 1 sensor_width_mm" in text
     assert "body 1 sync_time_s: this field is needed" in text
     assert "line 7, light 1 guide_number_m" in text
@@ -75,3 +73,47 @@ def test_files_that_are_not_there_or_not_text_are_named(tmp_path):
 
 def test_an_empty_kit_is_a_kit():
     assert parse_kit("", "kit.toml").body_for("") is None
+
+
+LIGHT = """
+[[light]]
+name = "key"
+guide_number_m = 36
+shaper = "tube"
+duration_t01_s = 0.001
+durations_t01_s = {"0" = 0.004, "-2" = 0.001}
+shaper_losses_ev = {"tube" = 0.8}
+[[shaper]]
+name = "tube"
+loss_ev = 1.5
+[[shaper]]
+name = "sheet"
+"""
+
+
+def test_a_loss_measured_with_the_light_goes_before_the_shapers_own():
+    kit = parse_kit(LIGHT, "kit.toml")
+    key = kit.light_for("key")
+    assert kit.loss_ev(key, "tube") == 0.8
+    assert kit.loss_ev(key.model_copy(update={"shaper_losses_ev": {}}), "tube") == 1.5
+    assert kit.loss_ev(key, "") == 0.0
+    assert kit.loss_ev(key, "sheet") is None
+
+
+def test_flash_duration_follows_the_power_between_the_known_ones_and_is_one_figure_beyond():
+    key = parse_kit(LIGHT, "kit.toml").light_for("key")
+    assert key.duration_at_s(0) == 0.004
+    assert key.duration_at_s(-1) == pytest.approx(0.002)  # half-way in log t
+    assert key.duration_at_s(-5) == 0.001
+    assert key.model_copy(update={"durations_t01_s": {}, "duration_t01_s": None}).duration_at_s(-1) is None
+
+
+def test_a_shaper_that_the_kit_has_not_is_named():
+    text = faults(LIGHT.replace('name = "tube"', 'name = "tub"'))
+    assert "light 'key' names the shaper 'tube', which the kit hasn't" in text
+    assert text.count("names the shaper") == 1
+
+
+def test_the_demo_kit_has_something_of_every_kind():
+    kit = demo_kit()
+    assert all(getattr(kit, group) for group in type(kit).model_fields)
