@@ -118,9 +118,19 @@ class Grid:
         )
 
 
-def framed(width: int, height: int, pitch_mm: float, centre_mm: tuple[float, float] = (0.0, 0.0)) -> Grid:
-    """A grid with a margin of about 4 % of the width on each side, in sizes that transform quickly."""
-    wanted = max(24, round(0.042 * width))
+def framed(
+    width: int,
+    height: int,
+    pitch_mm: float,
+    centre_mm: tuple[float, float] = (0.0, 0.0),
+    *,
+    reach_mm: float = 0.0,
+) -> Grid:
+    """A grid with a margin of about 4 % of the width on each side, in sizes that transform quickly.
+
+    reach_mm  at the sensor: how far the margin should reach at least, up to 15 % of the width
+    """
+    wanted = max(24, round(0.042 * width), min(round(reach_mm / pitch_mm), round(0.15 * width)))
     return Grid(
         width=width,
         height=height,

@@ -51,12 +51,12 @@ def develop(light: Luma, iso: int, chance: np.random.Generator) -> tuple[NDArray
     height, width = light.luma.shape
     rgb = np.empty((height, width, 3), np.uint8)
     mosaic = np.empty((height, width), np.uint16)
-    for rows, clean in light.rgb_slabs():
-        part = np.maximum(clean, 0, out=clean)
+    for rows, slab in light.rgb_slabs():
+        part = np.maximum(slab, 0)
         noise = chance.standard_normal(part.shape, dtype=np.float32)
         noise *= np.sqrt(part * electrons + np.float32(READ_NOISE**2))
         noise /= electrons
-        np.add(part, noise, out=part)
+        part += noise
         values = part * span
         values += np.float32(BLACK_LEVEL + 0.5)
         np.clip(values, 0, top, out=values)

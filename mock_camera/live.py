@@ -28,6 +28,7 @@ BRIGHTEST_ISO = 25_600  # in the dark the picture stays dark beyond this
 QUALITY = 82
 MOST_PICTURES, MOST_RASTERS = 4, 2
 SHEET_RIM = 256
+REACH_MM = 0.65  # at the sensor: margin for the blur of the widest aperture, also in an enlarged view
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ class LiveView:
         if key not in self._rasters:
             _make_room(self._rasters, MOST_RASTERS)
             width, height = (n + n % 2 for n in view.size)
-            grid = framed(width, height, view.shown_pitch_mm, view.offset_mm)
+            grid = framed(width, height, view.shown_pitch_mm, view.offset_mm, reach_mm=REACH_MM)
             self._rasters[key] = Raster(grid, pose, bench.piece, self._seed)
         raster = self._rasters[key]
         raster.keep_only(bench.lights.values())

@@ -97,9 +97,10 @@ class Raster:
     def _blurs_at(self, focus: Focus) -> list[_Blur]:
         frequency = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm
         tables: dict[float, Floats] = {}
+        widest_mm = 2 * (_room(self.grid) - 4) * self.grid.pitch_mm
         blurs = []
         for window in self._windows:
-            blur_mm = focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm))
+            blur_mm = min(focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm)), widest_mm)
             if blur_mm not in tables:
                 tables[blur_mm] = transfer(frequency, blur_mm, focus.effective_f_number)
             full, half = tables[blur_mm][window.radial], tables[blur_mm][window.radial_half]
@@ -162,14 +163,23 @@ def _key(light: Light | None) -> Hashable:
     return light.geometry if light else "room"
 
 
+def _room(grid: Grid) -> int:
+    """Pixels around a layer for its blur: a wider blur disc is drawn only as wide as this."""
+    return max(min(grid.margin_x, grid.margin_y), 24) // 4 * 4
+
+
 def _window(grid: Grid, layer: Layer, lowest: bool) -> _Window:
-    room = 0 if lowest else max(grid.margin_x, 24) // 4 * 4
+    room = 0 if lowest else _room(grid)
     c = layer.crop
     left, top = max(0, c.left - room), max(0, c.top - room)
     right = min(grid.full_width, c.left + c.width + room)
     bottom = min(grid.full_height, c.top + c.height + room)
     crop = Crop(left, top, (right - left) // 2 * 2, (bottom - top) // 2 * 2)
-    size = quick_size(crop.height), quick_size(crop.width)
+    # a transform's blur leaves by one edge and comes in by the opposite one: where the raster's edge cuts
+    # the layer's own room short there has to be as much behind it
+    cut_x = c.left - left < room or right - (c.left + c.width) < room
+    cut_y = c.top - top < room or bottom - (c.top + c.height) < room
+    size = quick_size(crop.height + room * cut_y), quick_size(crop.width + room * cut_x)
     cover = None
     if not lowest:
         cover = np.fft.rfft2(_padded(layer.alpha, c.left - left, c.top - top, size))

@@ -36,6 +36,7 @@ from datetime import datetime
 
 import numpy as np
 
+from mock_camera.arrays import Floats
 from mock_camera.bench import fresh_bench
 from mock_camera.exposure import exposed
 from mock_camera.grid import framed
@@ -43,6 +44,7 @@ from mock_camera.hands import do
 from mock_camera.imaging import Picture, develop, processed
 from mock_camera.live import LiveView, View
 from mock_camera.raster import Raster
+from mock_camera.scene import height_map
 from mock_camera.truth import geometry, table
 
 
@@ -114,6 +116,13 @@ class World:
         bench = self._bench
         focus = bench.focus(bench.arrangement.widest_f_number)
         return {**table(bench, self._pixels), **geometry(bench, focus, self._pixels)}
+
+    def height_map(self) -> Floats:
+        """Height on the piece in mm that each pixel of a frame shows (height, width), as drawn for this pose."""
+        raster = self._sharp_raster()
+        heights = height_map(raster.layers, raster.grid)
+        y, x = raster.grid.margin_y, raster.grid.margin_x
+        return heights[y : y + raster.grid.height, x : x + raster.grid.width]
 
     def _sharp_raster(self) -> Raster:
         pose = self._bench.drawn_pose()
