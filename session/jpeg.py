@@ -53,7 +53,7 @@ class JpegHeader:
 
 def read_header(data: bytes | memoryview) -> JpegHeader:
     """Walk the segments up to the frame header. Raises ValueError with a sentence when there is none."""
-    if len(data) < 4 or data[0] != 0xFF or data[1] != SOI:
+    if len(data) < 2 or data[0] != 0xFF or data[1] != SOI:
         raise ValueError("doesn't begin like a JPEG")
     at = 2
     for _ in range(MAX_SEGMENTS):

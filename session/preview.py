@@ -10,6 +10,8 @@ from __future__ import annotations
 import io
 import math
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -143,8 +145,7 @@ def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | 
     if source.header and stored:
         data = jpeg.cut_below(data, source.header, stored[3])
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
+        with _quiet():
             image = _decoded(data, source, reduce, "RGB" if colour else "L", stored)
     except UnreadablePicture:
         raise
@@ -199,17 +200,25 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
 
 def _other_source(data: bytes, kind: str) -> Source:
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(data), formats=("PNG", "TIFF", "PPM")) as image:
-                size = image.size
-                turn = int(image.getexif().get(ORIENTATION_TAG, 1))
+        with _quiet(), Image.open(io.BytesIO(data), formats=("PNG", "TIFF", "PPM")) as image:
+            size = image.size
+            turn = int(image.getexif().get(ORIENTATION_TAG, 1))
+    except Image.DecompressionBombError:
+        raise UnreadablePicture("says it has far too many pixels; not opened") from None
     except Exception:  # noqa: BLE001 — whatever the decoder raises, it is no picture for us
         raise UnreadablePicture("is no picture of a kind that can be read") from None
     _refuse_bombs(size, MAX_OTHER_PIXELS)
     turn = turn if 1 <= turn <= 8 else 1
     width_px, height_px = reversed(size) if turn in SWAPS_SIDES else size
     return Source(data, None, size, width_px, height_px, turn, kind, True)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Without the decoder's warnings: what matters of them is said by us."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
 
 
 def _refuse_bombs(size: tuple[int, int], most: int) -> None:
@@ -228,7 +237,7 @@ def _larger(size: tuple[int, int], full: tuple[int, int] | None) -> tuple[int, i
 
 def _orientation(data: bytes) -> int:
     try:
-        with Image.open(io.BytesIO(data), formats=("JPEG",)) as image:
+        with _quiet(), Image.open(io.BytesIO(data), formats=("JPEG",)) as image:
             turn = int(image.getexif().get(ORIENTATION_TAG, 1))
     except Exception:  # noqa: BLE001 — damaged Exif must not cost the picture
         return 1
