@@ -45,7 +45,7 @@ def test_only_loopback_is_listened_on() -> None:
     [
         (("--fault", "gremlin"), "There is no fault 'gremlin'"),
         (("--pixels", "big"), "--pixels"),
-        (("--pixels", "190x127"), "both must be multiples of 4"),
+        (("--pixels", "190x127"), "both must be even"),
         (("--time-scale", "0"), "--time-scale"),
         (("--piece", "ring"), "--piece"),
     ],
