@@ -72,6 +72,7 @@ def _touch(bench: Bench, v: Values) -> dict[str, object]:
 
 def _light(bench: Bench, v: Values) -> dict[str, object]:
     name = v.text("name")
+    known = name in bench.lights
     light = bench.lights.get(name, Light(name))
     changes: dict[str, object] = {}
     for field_name, (least, most) in LIGHT_RANGES.items():
@@ -85,7 +86,7 @@ def _light(bench: Bench, v: Values) -> dict[str, object]:
     now_s = v.number("now_s")
     held = bench.charge(light, now_s)
     bench.lights[name] = replace(light, **changes)  # type: ignore[arg-type]
-    if light.name in bench.charges or bench.lights[name].power_ev > light.power_ev:
+    if name in bench.charges or (known and bench.lights[name].power_ev > light.power_ev):
         bench.charges[name] = Charge(held, now_s)  # more power has to be charged first
     return {f.name: getattr(bench.lights[name], f.name) for f in fields(Light)}
 

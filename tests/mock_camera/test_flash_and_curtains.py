@@ -112,6 +112,12 @@ def test_turning_the_power_up_has_to_be_charged_first() -> None:
     assert world.expose(shot(), 10.5).truth["flash_ev"] == pytest.approx(-1, abs=0.01)
 
 
+def test_light_put_up_anew_comes_charged() -> None:
+    world = card_world(pixels=(192, 128))
+    world.do("light", name="fill", power_ev=0, charging_time_s=30)
+    assert world.expose(shot(), 1).truth["light_ev"] == {"key": 0.0, "fill": 0.0}
+
+
 def test_two_lights_add_up() -> None:
     # exposures add linearly: f/8 and f/5.6 together are +0.575 EV on the first (photometric additivity)
     world = card_world(pixels=(192, 128))
