@@ -27,6 +27,10 @@ _ESCAPED = re.compile(r"\\(\\|u[0-9a-f]{4})")
 _TO_ESCAPE = re.compile("[\\\\\x00\ud800-\udfff]")
 
 
+class UnstorableError(ValueError):
+    """A value that the log can't keep without changing what it means."""
+
+
 def new_key() -> str:
     """A new key, unique for ever and growing with time (UUID version 7, RFC 9562), as text."""
     return str(uuid7())
@@ -38,7 +42,7 @@ def metadata() -> MetaData:
 
 
 class Instant(TypeDecorator[datetime]):
-    """A time with its zone, kept in UTC. Refuses a naive one with ValueError; gives back UTC."""
+    """A time with its zone, kept in UTC. Refuses a naive one with UnstorableError; gives back UTC."""
 
     impl = DateTime
     cache_ok = True
@@ -50,7 +54,7 @@ class Instant(TypeDecorator[datetime]):
         if value is None:
             return None
         if value.utcoffset() is None:
-            raise ValueError(f"a time in the log must carry its zone, unlike {value.isoformat()}")
+            raise UnstorableError(f"a time in the log must carry its zone, unlike {value.isoformat()}")
         in_utc = value.astimezone(UTC)
         return in_utc.replace(tzinfo=None) if dialect.name == "sqlite" else in_utc
 

@@ -10,8 +10,10 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
+from threading import Lock
+from typing import Protocol
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import QueuePool
@@ -28,29 +30,63 @@ WRITER_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 READER_PRAGMAS = ("query_only=ON",)
 
 
-class Database:
+class Database(Protocol):
     """An open log. `transaction` is the one way in; what comes out of it as an error is a LogError."""
 
-    def __init__(self, path: Path, engine: Engine, lock: WriterLock | None = None) -> None:
-        self.path = path
+    def transaction(self) -> AbstractContextManager[Connection]:
+        """All or nothing, durable when the block has ended; for a reader, one unchanging state of the log."""
+
+    def close(self) -> None:
+        """Close the file. May be called twice."""
+
+
+class WritingDatabase:
+    """The one writer: one connection, held open, that threads use in turn."""
+
+    def __init__(self, path: Path, engine: Engine, lock: WriterLock) -> None:
+        self._path = path
         self._engine = engine
-        self._lock = lock
+        self._lock: WriterLock | None = lock
+        self._turn = Lock()
+        self._connection: Connection | None = None
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
-        """All or nothing, durable when the block has ended; for a reader, one unchanging state of the log."""
-        with translated(self.path), self._engine.begin() as connection:
+        with self._turn, translated(self._path):
+            if self._connection is None:
+                self._connection = self._engine.connect()
+            with self._connection.begin():
+                yield self._connection
+
+    def close(self) -> None:
+        """Also lets another writer in."""
+        with self._turn:
+            if self._connection is not None:
+                self._connection.close()
+                self._connection = None
+            self._engine.dispose()
+            if self._lock is not None:
+                self._lock.release()
+                self._lock = None
+
+
+class ReadingDatabase:
+    """A reader: a connection for each question asked at the same time."""
+
+    def __init__(self, path: Path, engine: Engine) -> None:
+        self._path = path
+        self._engine = engine
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        with translated(self._path), self._engine.begin() as connection:
             yield connection
 
     def close(self) -> None:
-        """Close the file and let another writer in. May be called twice."""
         self._engine.dispose()
-        if self._lock:
-            self._lock.release()
-            self._lock = None
 
 
-def open_for_writing(path: Path) -> Database:
+def open_for_writing(path: Path) -> WritingDatabase:
     """Open the log, or make it, and bring it to this version's schema. Makes the last folder of the path.
 
     Raises LogError: a newer schema, another writer, not a log, no permission, no folder, no room.
@@ -58,7 +94,7 @@ def open_for_writing(path: Path) -> Database:
     _make_folder(path)
     is_new = not path.exists()
     lock = WriterLock(path)
-    database = Database(path, _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE"), lock)
+    database = WritingDatabase(path, _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE"), lock)
     try:
         with database.transaction() as connection:
             version = migrations.version_of(connection, path)
@@ -77,14 +113,14 @@ def open_for_writing(path: Path) -> Database:
     return database
 
 
-def open_for_reading(path: Path) -> Database:
+def open_for_reading(path: Path) -> ReadingDatabase:
     """Open an existing log without ever changing it, also while another stillset writes, also without permission.
 
     Raises LogError: no log there, an older or newer schema, not a log.
     """
     if path.is_dir() or not path.exists():
         raise LogError(f"{path} is a folder, not a log." if path.is_dir() else f"There is no log at {path} yet.")
-    database = Database(path, _engine(lambda: _connect_reading(path), "BEGIN"))
+    database = ReadingDatabase(path, _engine(lambda: _connect_reading(path), "BEGIN"))
     try:
         with database.transaction() as connection:
             version = migrations.version_of(connection, path)

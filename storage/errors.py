@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 
 from session.ports import LogError
+from storage.columns import UnstorableError
 
 SENTENCES = {
     sqlite3.SQLITE_NOTADB: "{path} is not a log: it isn't an SQLite file.",
@@ -41,6 +42,9 @@ CHECKS = {
 }
 """Ending of a constraint's name → what it asks; see `storage.models`."""
 
+OWNERLESS = ("NOT NULL constraint failed: card_object.camera_id",)
+"""What SQLite says when a file comes for a frame that nobody began: the frame's camera is asked for first."""
+
 _CHECK = re.compile(rf"CHECK constraint failed: ck_(?P<value>\w+?)_(?P<check>{'|'.join(CHECKS)})$")
 _UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")
 
@@ -53,9 +57,11 @@ def translated(path: Path) -> Iterator[None]:
     except DBAPIError as error:
         raise LogError(sentence(path, error.orig)) from error
     except StatementError as error:
-        raise LogError(f"The log refused a value: {error.orig or error}") from error
+        raise LogError(f"The log refused a value: {error.orig or error}.") from error
     except SQLAlchemyError as error:
         raise LogError(f"The log {path} can't be used: {error}") from error
+    except UnstorableError as error:
+        raise LogError(f"The log refused a value: {error}.") from error
     except (sqlite3.Error, OverflowError) as error:
         raise LogError(sentence(path, error)) from error
 
@@ -75,6 +81,6 @@ def refused(message: str) -> str:
         return f"The log refused a value: {match['value']} {CHECKS[match['check']]}."
     if match := _UNIQUE.search(message):
         return UNIQUE.get(match["columns"], f"The log has this already ({match['columns']}).")
-    if "FOREIGN KEY" in message:
-        return "The log doesn't know what this belongs to."
+    if "FOREIGN KEY" in message or message in OWNERLESS:
+        return "The log knows no frame, set-up or place that this belongs to."
     return f"The log refused this: {message}."

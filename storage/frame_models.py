@@ -33,6 +33,9 @@ frame and is not saved."""
 FINAL = (FrameState.REFUSED, FrameState.CALLED_OFF, FrameState.NOT_FIRED, FrameState.LOGGED)
 """States that a frame never leaves; a trigger keeps it so."""
 
+DONE = "(state IN ({}))".format(", ".join(f"'{state}'" for state in FINAL))
+"""The same in SQL."""
+
 MOVING = "state <> 'logged'"
 """What the small index on unfinished frames covers; a query must say it in these words to be served by it."""
 

@@ -10,16 +10,16 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, or_, select, text, update
+from sqlalchemy import Connection, bindparam, exists, func, insert, or_, select, text, update
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.flight import FILES_OF_FORMAT
 from session.frame import UNSETTLED, FrameState, Intent, ReleasedBy, Unsettled
 from session.ports import LogError, Place
 from storage import cards, events, frame_models
-from storage.frame_models import FINAL, MISSING, MOVING, SAVED, CameraReading, Frame, FrameFile, Overruling
-from storage.models import Piece, Setup, View
-from storage.models import Revision as RevisionRow
+from storage.columns import AnyText, Instant
+from storage.frame_models import DONE, MISSING, MOVING, SAVED, CameraReading, Frame, FrameFile, Overruling
+from storage.prepared import Prepared, binds, next_position, table_of
 
 FIRED_IN = {
     FrameState.RELEASING: Fired.UNKNOWN,
@@ -31,6 +31,42 @@ FIRED_IN = {
 }
 """What a state says of the shutter when nobody says more; in all other states it did not go."""
 
+NOTHING_YET = dict.fromkeys(("released_at", "saved_at", "sought_at", "focus_verdict", "verdict", "mark"), None) | {
+    "state_text": ""
+}
+
+
+_FRAME, _FILE = table_of(Frame), table_of(FrameFile)
+
+_BEGIN = Prepared(insert(_FRAME).values(binds(_FRAME, "camera_id") | {"camera_id": cards.id_of("serial")}))
+
+_MOVE = Prepared(
+    update(_FRAME)
+    .where(_FRAME.c.frame_id == bindparam("key", type_=_FRAME.c.frame_id.type))
+    .where(or_(text(f"NOT {DONE}"), _FRAME.c.state == bindparam("becomes", type_=AnyText())))
+    .values(
+        state=bindparam("becomes", type_=AnyText()),
+        state_text=bindparam("said", type_=AnyText()),
+        fired=bindparam("shutter", type_=AnyText()),
+        released_at=func.coalesce(_FRAME.c.released_at, bindparam("released", type_=Instant())),
+        saved_at=func.coalesce(_FRAME.c.saved_at, bindparam("safe", type_=Instant())),
+        sought_at=bindparam("sought", type_=Instant()),
+    )
+)
+
+_ADD_FILE = Prepared(
+    insert(_FILE).from_select(
+        _FILE.columns.keys(),
+        select(*(binds(_FILE) | {"position": next_position(_FILE)}).values()).where(
+            ~exists().where(
+                _FILE.c.frame_id == bindparam("frame_id", type_=_FILE.c.frame_id.type),
+                _FILE.c.path == bindparam("path", type_=AnyText()),
+                _FILE.c.sha256 == bindparam("sha256", type_=AnyText()),
+            )
+        ),
+    )
+)
+
 
 def next_number(connection: Connection, job_id: str) -> int:
     """The number after the job's highest frame."""
@@ -39,38 +75,27 @@ def next_number(connection: Connection, job_id: str) -> int:
 
 def begin(connection: Connection, intent: Intent, place: Place, at: datetime) -> None:
     """The row of a frame that is about to be released: state `releasing`, shutter unknown."""
-    _check_place(connection, intent, place)
+    cards.ensure_camera(connection, intent.camera_serial, at)
     row = {
         "frame_id": intent.frame_id,
         "job_id": place.job_id,
         "number": intent.number,
         "view_id": place.view_id,
         "revision_id": intent.revision_id,
-        "camera_id": cards.camera_id(connection, intent.camera_serial, at),
+        "serial": intent.camera_serial,
         "folder": intent.folder,
         "stem": intent.stem,
         "asked_at": intent.asked_at,
         "released_by": intent.released_by,
         "state": FrameState.RELEASING,
-        "state_text": "",
         "fired": FIRED_IN[FrameState.RELEASING],
     }
-    connection.execute(insert(Frame).values(**row))
+    _BEGIN.run(connection, NOTHING_YET | row)
     for rule, reason in intent.overrulings.items():
         overruling = {"frame_id": intent.frame_id, "rule": rule, "reason": reason, "overruled_at": at}
         connection.execute(insert(Overruling).values(**overruling))
         said = f"frame {intent.number}: {rule} overruled: {reason}"
         events.record(connection, at, events.OVERRULING, said, intent.frame_id, {"rule": rule, "new": reason})
-
-
-def _check_place(connection: Connection, intent: Intent, place: Place) -> None:
-    """The view and the revision must be of the job that gives the number."""
-    jobs = select(Piece.job_id).join(View).where(View.view_id == place.view_id)
-    if connection.scalar(jobs) != place.job_id:
-        raise LogError(f"The log doesn't know the view {place.view} of {place.piece} in the job {place.job}.")
-    revisions = select(Setup.job_id).join(RevisionRow).where(RevisionRow.revision_id == intent.revision_id)
-    if connection.scalar(revisions) != place.job_id:
-        raise LogError(f"The log doesn't know this set-up in the job {place.job}.")
 
 
 def move(
@@ -80,20 +105,26 @@ def move(
     at: datetime,
     fired: Fired | None = None,
     said: str = "",
-    **more: Any,
+    *,
+    released_at: datetime | None = None,
+    sought: bool = False,
 ) -> None:
     """Record the state, what is known of the shutter, and what a person should know of it.
 
-    A frame that is moved to `missing`, rather than told so by `missing`, was sought on disk and card in vain.
+    sought   disk and card were looked through in vain
     """
-    if state is FrameState.MISSING:
-        more.setdefault("sought_at", at)
-    values = {"state": state, "fired": fired or FIRED_IN.get(state, Fired.NO), "state_text": said, **more}
-    open_still = or_(Frame.state.not_in(FINAL), Frame.state == state)
-    changed = connection.execute(update(Frame).where(Frame.frame_id == frame_id, open_still).values(**values))
-    if not changed.rowcount:
-        row = of(connection, frame_id)
-        said = f"frame {row.number} is {row.state} and stays so, though it was to become {state}"
+    row = {
+        "key": frame_id,
+        "becomes": state,
+        "said": said,
+        "shutter": fired or FIRED_IN.get(state, Fired.NO),
+        "released": released_at,
+        "safe": at if state is FrameState.SAVED else None,
+        "sought": at if sought else None,
+    }
+    if not _MOVE.run(connection, row).rowcount:
+        before = of(connection, frame_id)
+        said = f"frame {before.number} is {before.state} and stays so, though it was to become {state}"
         events.record(connection, at, events.LATE, said, frame_id)
     elif said:
         events.record(connection, at, events.STATE, said, frame_id, {"state": state})
@@ -101,33 +132,21 @@ def move(
 
 def fired(connection: Connection, frame_id: str, released_at: datetime, at: datetime) -> None:
     """The shutter went. The first time that was told stays."""
-    earliest = func.coalesce(Frame.released_at, released_at)
-    move(connection, frame_id, FrameState.RECEIVING, at, released_at=earliest)
+    move(connection, frame_id, FrameState.RECEIVING, at, released_at=released_at)
 
 
 def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetime) -> None:
     """A file is safe on disk. The same file told twice is one row."""
-    row = of(connection, frame_id)
-    card_object_id = cards.settle(connection, row.camera_id, file.card, frame_id, at)
-    told = (FrameFile.frame_id == frame_id, FrameFile.path == file.path, FrameFile.sha256 == file.sha256)
-    if connection.scalar(select(FrameFile.position).where(*told)) is not None:
-        return
-    values = {
+    row = {
         "frame_id": frame_id,
-        "position": next_position(connection, FrameFile, frame_id),
         "kind": file.kind,
         "path": file.path,
         "bytes": file.bytes,
         "sha256": file.sha256,
         "saved_at": at,
-        "card_object_id": card_object_id,
+        "card_object_id": cards.settle(connection, file.card, frame_id, at),
     }
-    connection.execute(insert(FrameFile).values(**values))
-
-
-def saved(connection: Connection, frame_id: str, at: datetime) -> None:
-    """All files are safe."""
-    move(connection, frame_id, FrameState.SAVED, at, saved_at=func.coalesce(Frame.saved_at, at))
+    _ADD_FILE.run(connection, row)
 
 
 def missing(
@@ -139,11 +158,10 @@ def missing(
     at: datetime,
 ) -> None:
     """Not all of it is safe; the objects are where it may be found."""
-    row = of(connection, frame_id)
-    for card_object in objects:
-        cards.announce(connection, row.camera_id, card_object, frame_id, at)
+    of(connection, frame_id)
+    cards.announce(connection, objects, frame_id, at)
     state = FrameState.UNCERTAIN if fired is Fired.UNKNOWN else FrameState.MISSING
-    move(connection, frame_id, state, at, fired, said, sought_at=None)
+    move(connection, frame_id, state, at, fired, said)
 
 
 def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
@@ -187,12 +205,6 @@ def of(connection: Connection, frame_id: str) -> Any:
     if row is None:
         raise LogError(f"The log knows no frame {frame_id}.")
     return row
-
-
-def next_position(connection: Connection, table: Any, frame_id: str) -> int:
-    """The place after the last of the frame's rows in a table of its details."""
-    last = connection.scalar(select(func.max(table.position)).where(table.frame_id == frame_id))
-    return 0 if last is None else last + 1
 
 
 def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[CardObject, ...]:

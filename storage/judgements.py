@@ -6,35 +6,50 @@ import math
 from collections.abc import Iterable
 from datetime import datetime
 
-from sqlalchemy import Connection, insert, update
+from sqlalchemy import Connection, bindparam, insert, update
 
 from session.cameras.protocol import Reading, Value
 from session.finding import Finding, FocusJudgement, verdict_of
 from storage import frame_models
 from storage.frame_models import CameraReading, Frame
-from storage.frames import next_position, of
+from storage.prepared import Prepared, binds, next_position, table_of
 
 LARGEST_WHOLE = 2**63 - 1
 """What an SQLite INTEGER holds."""
 
 
+_READINGS, _JUDGEMENTS = table_of(CameraReading), table_of(frame_models.Judgement)
+_FINDINGS, _FRAME = table_of(frame_models.Finding), table_of(Frame)
+
+_ADD_READING = Prepared(insert(_READINGS).values(binds(_READINGS) | {"position": next_position(_READINGS)}))
+_ADD_FINDING = Prepared(insert(_FINDINGS).values(binds(_FINDINGS) | {"position": next_position(_FINDINGS)}))
+_ADD_JUDGEMENT = Prepared(
+    insert(_JUDGEMENTS)
+    .values(binds(_JUDGEMENTS) | {"position": next_position(_JUDGEMENTS)})
+    .returning(_JUDGEMENTS.c.position)
+)
+_SET_VERDICTS = Prepared(
+    update(_FRAME)
+    .where(_FRAME.c.frame_id == bindparam("key", type_=_FRAME.c.frame_id.type))
+    .values({name: bindparam(name, type_=_FRAME.c[name].type) for name in ("focus_verdict", "verdict")})
+)
+
+
 def add_reading(connection: Connection, frame_id: str, reading: Reading, at: datetime) -> None:
     """Keep all settings; those that are searched by have columns of their own."""
-    of(connection, frame_id)
     settings = {
         name: {"value": _finite(setting.value), "shown": setting.shown} for name, setting in reading.settings.items()
     }
     iso = _number(reading, "iso")
     row = {
         "frame_id": frame_id,
-        "position": next_position(connection, CameraReading, frame_id),
         "read_at": at,
         "exposure_s": _positive(_number(reading, "exposure_s")),
         "f_number": _positive(_number(reading, "f_number")),
         "iso": round(iso) if iso is not None and 0 <= iso < LARGEST_WHOLE else None,
         "settings": settings,
     }
-    connection.execute(insert(CameraReading).values(**row))
+    _ADD_READING.run(connection, row)
 
 
 def add_findings(
@@ -45,12 +60,9 @@ def add_findings(
     judgement_position: int | None = None,
 ) -> None:
     """Add what was said; before the release by rules, or with a judgement by checks."""
-    of(connection, frame_id)
-    first = next_position(connection, frame_models.Finding, frame_id)
     rows = [
         {
             "frame_id": frame_id,
-            "position": first + n,
             "judgement_position": judgement_position,
             "found_at": at,
             "name": finding.id,
@@ -64,22 +76,18 @@ def add_findings(
             "remedy_settings": dict(finding.remedy.settings) if finding.remedy else {},
             "remedy_wait_s": finding.remedy.wait_s if finding.remedy else 0.0,
         }
-        for n, finding in enumerate(findings)
+        for finding in findings
     ]
-    if rows:
-        connection.execute(insert(frame_models.Finding), rows)
+    _ADD_FINDING.run_many(connection, rows)
 
 
 def add_judgement(
     connection: Connection, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement, at: datetime
 ) -> None:
     """Add what the checks said; the frame carries the verdicts of the latest judgement."""
-    of(connection, frame_id)
     said = tuple(findings)
-    position = next_position(connection, frame_models.Judgement, frame_id)
     row = {
         "frame_id": frame_id,
-        "position": position,
         "judged_at": at,
         "verdict": focus.verdict,
         "blur_px": focus.blur_px,
@@ -90,10 +98,10 @@ def add_judgement(
         "sharpest_y_fraction": focus.sharpest_at[1] if focus.sharpest_at else None,
         "reason": focus.reason,
     }
-    connection.execute(insert(frame_models.Judgement).values(**row))
+    position = _ADD_JUDGEMENT.run(connection, row).scalar_one()
     add_findings(connection, frame_id, said, at, position)
-    verdicts = {"focus_verdict": focus.verdict, "verdict": verdict_of(said)}
-    connection.execute(update(Frame).where(Frame.frame_id == frame_id).values(**verdicts))
+    verdicts = {"key": frame_id, "focus_verdict": focus.verdict, "verdict": verdict_of(said)}
+    _SET_VERDICTS.run(connection, verdicts)
 
 
 def _number(reading: Reading, name: str) -> float | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
-from threading import Lock
 from typing import TYPE_CHECKING, TypeVar
 
 from sqlalchemy import Connection
@@ -31,7 +30,6 @@ class SqlLog:
     def __init__(self, database: Database, clock: Clock) -> None:
         self._database = database
         self._clock = clock
-        self._turn = Lock()
 
     @classmethod
     def open(cls, path: Path, clock: Clock | None = None) -> SqlLog:
@@ -43,7 +41,7 @@ class SqlLog:
         self._database.close()
 
     def _do(self, step: Callable[[Connection, datetime], T]) -> T:
-        with self._turn, self._database.transaction() as connection:
+        with self._database.transaction() as connection:
             return step(connection, self._clock.now())
 
     # --- places and set-ups -----------------------------------------------------------------------
@@ -70,7 +68,8 @@ class SqlLog:
         self._do(lambda c, at: frames.begin(c, intent, place, at))
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
-        self._do(lambda c, at: frames.move(c, frame_id, state, at, fired, text))
+        sought = state is FrameState.MISSING  # who loses a frame calls `frame_missing`; who seeks it, this
+        self._do(lambda c, at: frames.move(c, frame_id, state, at, fired, text, sought=sought))
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
         said = tuple(findings)
@@ -86,7 +85,7 @@ class SqlLog:
         self._do(lambda c, at: frames.add_file(c, frame_id, file, at))
 
     def frame_saved(self, frame_id: str) -> None:
-        self._do(lambda c, at: frames.saved(c, frame_id, at))
+        self._do(lambda c, at: frames.move(c, frame_id, FrameState.SAVED, at))
 
     def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
         sought = tuple(objects)

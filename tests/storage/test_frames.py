@@ -87,9 +87,9 @@ def test_two_frames_of_one_job_never_have_the_same_number(log: SqlLog, place: Pl
 def test_frame_of_an_unknown_revision_or_of_another_jobs_is_refused(log: SqlLog, place: Place) -> None:
     other = log.open_place("Type", "Tray", "top")
     theirs = log.save_revision(other, revision())
-    with pytest.raises(LogError, match="doesn't know this set-up"):
+    with pytest.raises(LogError, match="must be of its job"):
         log.begin_frame(intent(1, theirs), place)
-    with pytest.raises(LogError, match="doesn't know the view"):
+    with pytest.raises(LogError, match="must be of its job"):
         log.begin_frame(intent(1, theirs), replace(place, job_id=other.job_id))
     assert log.unsettled() == ()
 

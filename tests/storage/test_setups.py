@@ -51,8 +51,8 @@ items = st.builds(
 )
 revisions = st.builds(
     Revision,
-    setup_number=st.integers(1, 10**6),
-    revision=st.integers(1, 10**6),
+    setup_number=st.integers(1, 999_999),
+    revision=st.integers(1, 999_999),
     settings=st.builds(
         Settings,
         exposure_s=positive,

@@ -54,6 +54,14 @@ GUARDS = (
         "a frame that is done moves no more",
         "OLD.state IN ('refused', 'called off', 'not fired', 'logged') AND NEW.state <> OLD.state",
     ),
+    (
+        "frame_insert",
+        "INSERT ON frame",
+        "the view and the set-up of a frame must be of its job",
+        "NEW.job_id IS NOT (SELECT job_id FROM view JOIN piece USING (piece_id) WHERE view_id = NEW.view_id)"
+        " OR NEW.job_id IS NOT"
+        " (SELECT job_id FROM revision JOIN setup USING (setup_id) WHERE revision_id = NEW.revision_id)",
+    ),
     ("frame_delete", "DELETE ON frame", "a frame is never removed", "1"),
     (
         "frame_file_update",
