@@ -71,6 +71,8 @@ class Storyteller:
         perform(self._camera, scene)
         if scene.id == "on the body":
             self._camera.hand("release")
+        if scene.id == "next piece":
+            self._table.call(lambda shoot: self._table.open_place(*PIECES[1][:2]))
 
     def _after(self, scene_id: str) -> None:
         """What the hands put right by themselves."""
