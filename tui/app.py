@@ -37,12 +37,15 @@ from tui.model import BenchFrame, BenchModel
 from tui.pictures import SmallPicture, small_live_picture, small_picture
 from tui.rows import from_record, from_row
 from tui.table import Reader, Table
+from tui.terminal import write_down
 from tui.themes import DIM, THEMES, after
 
 ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
+
+OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file. Frames are safe."
 
 Loaded = Callable[[str, SmallPicture | None, str], None]
 """(path, picture or None, sentence where there is none)"""
@@ -148,7 +151,7 @@ class StillsetApp(App[None]):
 
     def on_stillset_app_heard(self, message: Heard) -> None:
         event = message.event
-        self.model.hear(event)
+        self.model.hear(event, self.clock.monotonic_s())
         if isinstance(event, LivePicture):
             self._decode_live(event.jpeg)
             return
@@ -210,7 +213,12 @@ class StillsetApp(App[None]):
         """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts."""
 
         def run() -> None:
-            then = work()
+            try:
+                then = work()
+            except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
+                write_down(error)
+                self._hear(Said(OWN_MISTAKE, "own", True))
+                return
             if not get_current_worker().is_cancelled:
                 self.post_message(self.Next(then))
 
@@ -309,6 +317,8 @@ class StillsetApp(App[None]):
 
     def action_end(self) -> None:
         """End now, in whatever state: a waiting release is called off, a transfer is finished when the table closes."""
-        if self.model.waiting:
+        if self._bench and self._bench.mode:
+            self._bench.mode.let_go()
+        if self.model.held:
             self.act(lambda shoot: shoot.call_off())
         self.exit()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 from tui.bench_view import BenchView
@@ -36,12 +37,14 @@ class BenchScreen(BenchView):
     # --- keys -------------------------------------------------------------------------------------
 
     def act_release(self, key: str) -> None:
-        self.model.acted()
-        self.model.chosen = None
+        self.model.release_asked()
         self.act(lambda shoot: shoot.ask_release())
+        self.repaint()
 
     def act_call_off(self, key: str) -> None:
+        self.model.next_asked = False
         self.act(lambda shoot: shoot.call_off())
+        self.repaint()
 
     def act_touched(self, key: str) -> None:
         self.model.acted()
@@ -60,7 +63,7 @@ class BenchScreen(BenchView):
         def take(reason: str) -> None:
             if not reason:
                 raise ValueError("overruling takes a reason; it is logged with the frame")
-            self.model.acted()
+            self.model.release_asked()
             self.act(lambda shoot: shoot.ask_release(dict.fromkeys(ids, reason)))
 
         self.ask(f"overrule {', '.join(ids)}, because", take)
@@ -89,7 +92,10 @@ class BenchScreen(BenchView):
             self.begin(PlacesMode(self, self.app.table, self.app.places))
 
     def act_new_setup(self, key: str) -> None:
-        self.act(lambda shoot: shoot.new_setup(shoot.bench.revision))
+        def take(notes: str) -> None:
+            self.act(lambda shoot: shoot.new_setup(replace(shoot.bench.revision, notes=notes)))
+
+        self.ask("new set-up from this one: what is it", take)
 
     def act_note(self, key: str) -> None:
         frame = self.model.frame

@@ -33,7 +33,8 @@ if TYPE_CHECKING:
     from tui.app import StillsetApp
 
 COUNTS_EVERY_S = 0.1
-"""The count of a wait is shown to a tenth of a second."""
+LOOKS_EVERY_S = 0.5
+"""The count of a wait is shown to a tenth of a second; hints and fading sentences may come a moment later."""
 
 WIDE_COLUMNS, TALL_ROWS = 120, 36
 """From there on lights, findings and ledger stand in full, and the large line has twice the size."""
@@ -68,8 +69,8 @@ class BenchView(KeyedScreen):
     BenchView.-wide #left { width: 2fr; }
     BenchView.-wide #exposure { width: 30; }
     BenchView.-wide #strip { display: none; }
-    BenchView.-wide.-tall #head, BenchScreen.-wide.-tall #large { height: 6; }
-    BenchView.-small #middle, BenchScreen.-small #strip, BenchScreen.-small #exposure,
+    BenchView.-wide.-tall #head, BenchView.-wide.-tall #large { height: 6; }
+    BenchView.-small #middle, BenchView.-small #strip, BenchView.-small #exposure,
     BenchView.-small #place { display: none; }
     BenchView.-small #say { height: 1fr; }
     """
@@ -104,6 +105,7 @@ class BenchView(KeyedScreen):
         self.model = self.app.model
         self.kit = self.app.kit
         self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
+        self.set_interval(LOOKS_EVERY_S, self._look_round)
         self.repaint()
 
     def on_resize(self, event: Resize) -> None:
@@ -144,8 +146,7 @@ class BenchView(KeyedScreen):
         model = self.model
         description = model.description
         return Facts(
-            camera=description is not None,
-            held=model.waiting is not None,
+            held=model.held,
             stopped=bool(model.stops),
             remedy=first_mendable(model.rules) is not None,
             drifted=any(finding.id == "drifted" for finding in model.rules),
@@ -162,7 +163,7 @@ class BenchView(KeyedScreen):
         self._live = picture
         if not self.model.live:
             return
-        if self.is_current:
+        if self.app.screen is self:
             self.repaint()
             self.call_after_refresh(self.act, lambda shoot: shoot.live_picture_used())
         else:
@@ -180,6 +181,7 @@ class BenchView(KeyedScreen):
         if model.live and self._live is not None:
             view.show(self._live, region)
             return
+        self._live = None
         frame = model.frame
         if frame and not frame.whole:
             self.app.read_record(frame.frame_id)
@@ -198,7 +200,7 @@ class BenchView(KeyedScreen):
     # --- painting ---------------------------------------------------------------------------------
 
     def _count(self) -> None:
-        if self.is_current:
+        if self.app.screen is self:
             self._say_headline()
 
     def _say_headline(self) -> None:
@@ -225,13 +227,22 @@ class BenchView(KeyedScreen):
         self.query_one("#strip", Panel).show(lambda width, height: panels.ledger_strip(model, width))
         self.query_one("#side", Panel).show(self._side)
         self._show_picture()
+        self._show_hint()
+        rows = shown(self.where, self.facts())
+        words = self._words()
+        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
+
+    def _look_round(self) -> None:
+        if self.model.fade(self.app.clock.monotonic_s()):
+            self.repaint()
+        self._show_hint()
+
+    def _show_hint(self) -> None:
+        """The line above the keys; whoever gives it may change it at any time."""
         hint = self.query_one("#hint", Panel)
         text = harmless(self.app.hint())
         hint.set_class(bool(text), "-said")
         hint.show(lambda width, height: Content(panels.cut(text, width)))
-        rows = shown(self.where, self.facts())
-        words = self._words()
-        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
 
     def _words(self) -> dict[str, str]:
         finding = first_mendable(self.model.rules)

@@ -11,6 +11,7 @@ from tui.keys import Facts, Where, find
 class KeyedScreen(Screen[None]):
     """Turns a pressed key into the method `act_…` that the table names, here or in what holds the keys now."""
 
+    SCOPED_CSS = False  # each rule names its screen
     AUTO_FOCUS = ""  # a hidden line to type in would take the keys
 
     @property

@@ -31,7 +31,6 @@ class Where(StrEnum):
 class Facts:
     """What decides which keys make sense now."""
 
-    camera: bool = False
     held: bool = False
     stopped: bool = False
     remedy: bool = False
@@ -55,7 +54,6 @@ class Condition:
 
 
 ALWAYS: Final = Condition("always", lambda facts: True)
-CAMERA: Final = Condition("with a camera", lambda facts: facts.camera)
 NOT_HELD: Final = Condition("no release waits", lambda facts: not facts.held)
 HELD: Final = Condition("a release waits", lambda facts: facts.held)
 STOPPED: Final = Condition("a rule says stop", lambda facts: facts.stopped)
@@ -211,22 +209,3 @@ def readme_table() -> str:
     rows = ["| where | key | does | shown when |", "| --- | --- | --- | --- |"]
     rows += [f"| {key.where} | `{key.cap}` | {key.says} | {key.when.words} |" for key in KEYS]
     return "\n".join(rows) + "\n"
-
-
-def keys_text() -> str:
-    """All keys as plain text, by where they hold."""
-    lines: list[str] = []
-    for where in Where:
-        lines += [str(where).upper()]
-        lines += [f"{key.cap:>12}  {key.says}{_when(key)}" for key in KEYS if key.where is where]
-        lines += [""]
-    return "\n".join(lines).rstrip()
-
-
-def _when(key: Key) -> str:
-    return "" if key.when is ALWAYS else f" ({key.when.words})"
-
-
-def caps(where: Where) -> dict[str, str]:
-    """Act → how its key is written, for texts that name keys: `{"release": "space", "remedy": "f", …}`."""
-    return {key.act: key.cap for key in KEYS if key.where is where}

@@ -25,6 +25,10 @@ NEVER_RELEASED = frozenset(
 """States of a wish that came to nothing (yet): it has no row in the log and no place in the ledger."""
 
 
+FADES_S = 10.0
+"""How long a passing sentence stands: time to look up from the set and read it. Chosen."""
+
+
 class Phase(StrEnum):
     """What is, or what happens next; one large line each."""
 
@@ -100,6 +104,7 @@ class BenchModel:
     spot      the frame that the large line is about, None when nothing is left to say of it
     chosen    the frame picked by hand in the ledger strip; None: always the newest
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
+    next_asked  a release was asked for while the camera is still handing over the last frame
     """
 
     place: Place | None = None
@@ -118,17 +123,32 @@ class BenchModel:
     live: bool = False
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
+    next_asked: bool = False
+    _passing_since_s: float = 0.0
 
     # --- what is heard ----------------------------------------------------------------------------
 
-    def hear(self, event: Event) -> None:  # noqa: PLR0912 — one line for each kind of event
-        """Take one event of the controller."""
+    def hear(self, event: Event, now_s: float) -> None:
+        """Take one event of the controller; now_s as `Clock.monotonic_s`."""
+        before = self.passing
+        self._hear(event)
+        if self.passing != before:
+            self._passing_since_s = now_s
+
+    def fade(self, now_s: float) -> bool:
+        """Let a passing sentence go that has stood long enough; whether one went."""
+        if not self.passing or now_s - self._passing_since_s < FADES_S:
+            return False
+        self.passing = ""
+        return True
+
+    def _hear(self, event: Event) -> None:  # noqa: PLR0912 — one line for each kind of event
         match event:
             case told.CameraFound(description, reading, free_bytes):
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
                 self.lost_text = ""
             case told.CameraLost(_, text):
-                self.description, self.lost_text, self.live = None, text, False
+                self.description, self.lost_text, self.live, self.next_asked = None, text, False, False
             case told.SettingsChanged(reading, refused, by_hand):
                 self._settings(reading, refused, by_hand)
             case told.RulesChanged(findings):
@@ -140,7 +160,7 @@ class BenchModel:
             case told.FrameMoved():
                 self._moved(event)
             case told.Waiting():
-                self.waiting, self.spot = event, None
+                self.waiting, self.spot, self.next_asked = event, None, False
             case told.FileArrived(frame_id, _, file):
                 self._arrived(frame_id, file)
             case told.FrameJudged(frame_id, _, findings, focus):
@@ -193,6 +213,8 @@ class BenchModel:
         if known is None or event.state in _RESULTS:
             self.spot = event.frame_id
             self.passing = ""
+        if known is None:
+            self.next_asked = False
         if event.state is FrameState.CALLED_OFF:
             self.spot, self.passing = None, event.text
 
@@ -229,6 +251,11 @@ class BenchModel:
     def acted(self) -> None:
         """The person went on: what was said last has been read."""
         self.spot, self.passing = None, ""
+
+    def release_asked(self) -> None:
+        """The next frame was asked for; the picture follows the newest again."""
+        self.acted()
+        self.chosen, self.next_asked = None, self.in_camera is not None
 
     def set_mark(self, frame_id: str, mark: str) -> str | None:
         """The mark that the frame has after this key: the same key takes it back."""
@@ -280,9 +307,14 @@ class BenchModel:
         return tuple(finding for finding in self.rules if finding.level is Level.STOP)
 
     @property
+    def held(self) -> bool:
+        """A release was asked for and hasn't come yet."""
+        return self.waiting is not None or self.next_asked
+
+    @property
     def under_way(self) -> bool:
         """A frame waits, or is in the camera's hands."""
-        return self.waiting is not None or self.in_camera is not None
+        return self.held or self.in_camera is not None
 
     def phase(self) -> Phase:  # noqa: PLR0911 — the order of what matters is the point
         """What the large line is about."""

@@ -20,6 +20,9 @@ from tui.keys import Key
 from tui.model import BenchFrame, BenchModel
 from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, verdict_words
 
+LONG_LINE = 120
+"""Columns from which on the job's name stands in the top line too."""
+
 HEADING, QUIET, STRONG, CHOSEN = "bold $primary", "$quiet", "bold", "reverse"
 LEVEL_STYLES = {Level.STOP: "bold $error", Level.CAUTION: "$warning", Level.NOTE: "$quiet"}
 VERDICT_STYLES = {
@@ -49,7 +52,7 @@ def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
     """`bridge 6 of 24 · three-quarter · set-up 07.3` and, at the right end, battery and card."""
     right = "  ".join(part for part in (aside, battery_text(model), card_text(model)) if part)
     place, setup = model.place, f"set-up {model.revision.label}" if model.revision else ""
-    names = [place.piece, place.view] if place else []
+    names = [*([place.job] if width >= LONG_LINE else []), place.piece, place.view] if place else []
     left = cut(" · ".join(harmless(name, 60) for name in [*names, setup] if name), max(0, width - len(right) - 2))
     return Content.assemble((left, STRONG), " " * max(1, width - len(left) - len(right)), (right, QUIET))
 

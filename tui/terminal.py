@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -44,3 +45,11 @@ def stderr_in_file(path: Path) -> Iterator[None]:
 
 def _set_streams(stderr: TextIO | None, terminal: TextIO | None) -> None:
     sys.stderr, sys.__stderr__ = stderr, terminal  # type: ignore[assignment, misc]
+
+
+def write_down(error: BaseException) -> None:
+    """Put an exception in full where libraries print: the error file while the screen is up.
+
+    Goes to descriptor 2 itself, since Textual takes `sys.stderr` for as long as it runs.
+    """
+    os.write(2, "".join(traceback.format_exception(error)).encode("utf-8", "backslashreplace"))

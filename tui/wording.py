@@ -67,7 +67,7 @@ def headline(model: BenchModel, now_s: float) -> Headline:
     if phase is Phase.HELD and model.waiting:
         return _held(model.waiting, now_s)
     if phase in (Phase.RELEASING, Phase.SAVING) and model.in_camera:
-        return _in_camera(model.in_camera, phase)
+        return _in_camera(model, model.in_camera, phase)
     if phase is Phase.NO_CAMERA:
         return _no_camera(model, spot)
     if phase is Phase.STOPPED:
@@ -79,8 +79,8 @@ def headline(model: BenchModel, now_s: float) -> Headline:
 
 
 def sentences(model: BenchModel, now_s: float) -> list[str]:
-    """All that is to be read under the large line, the gravest first."""
-    said = [*model.lasting.values(), headline(model, now_s).sentence, model.passing]
+    """All that is to be read under the large line: what lasts, what was just said, what the large line is about."""
+    said = [*model.lasting.values(), model.passing, headline(model, now_s).sentence]
     return list(dict.fromkeys(text for text in said if text))
 
 
@@ -104,11 +104,12 @@ def verdict_words(frame: BenchFrame) -> str:
     return f"{frame.focus.verdict}{flawed}"
 
 
-def _in_camera(frame: BenchFrame, phase: Phase) -> Headline:
+def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
+    then = f" The next release follows by itself. {hint(Where.BENCH, 'call_off')}" if model.next_asked else ""
     if phase is Phase.RELEASING:
-        return Headline("HANDS OFF", f"Frame {frame.number} is being released. Touch nothing.", Tone.BUSY)
+        return Headline("HANDS OFF", f"Frame {frame.number} is being released. Touch nothing.{then}", Tone.BUSY)
     kept = f", {len(frame.files)} already here" if frame.files else ""
-    return Headline("SAVING", f"Frame {frame.number} fired; its files are coming in{kept}.", Tone.BUSY)
+    return Headline("SAVING", f"Frame {frame.number} fired; its files are coming in{kept}.{then}", Tone.BUSY)
 
 
 def _held(waiting: Waiting, now_s: float) -> Headline:

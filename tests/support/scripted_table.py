@@ -11,9 +11,11 @@ from types import SimpleNamespace
 from typing import Any
 from unittest.mock import create_autospec
 
-from session.cameras.protocol import CameraDescription, CardObject, Reading, SavedFile, Setting
+from textual.app import App
+
+from session.cameras.protocol import CameraDescription, Reading, Setting
 from session.events import Event
-from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
+from session.finding import Finding, Level, Remedy, RemedyKind
 from session.kit import Kit, demo_kit
 from session.ports import Place
 from session.setup import Arrangement, PlacedLight, Revision, Settings
@@ -98,10 +100,6 @@ class ScriptedTable:
         return Place("j", piece, view, PLACE.job, piece, view)
 
 
-def saved_file(path: str, kind: str = "jpeg", size: int = 4_000_000) -> SavedFile:
-    """A file of a frame as the camera's process reports it."""
-    return SavedFile(path, kind, size, "0" * 64, CardObject("/card", path.rpartition("/")[2], size))
-
-
-def focus(verdict: FocusVerdict, blur_px: float | None = None, defocus_mm: float | None = None) -> FocusJudgement:
-    return FocusJudgement(verdict, blur_px, None, defocus_mm, 0.5, None, "" if blur_px else "no reference yet")
+def screen_text(app: App[None]) -> str:
+    """What stands on the screen, line by line. Textual has no public way to ask for it."""
+    return "\n".join(strip.text.rstrip() for strip in app.screen._compositor.render_strips())

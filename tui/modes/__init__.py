@@ -55,6 +55,9 @@ class Mode(Protocol):
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""
 
+    def let_go(self) -> None:
+        """The program ends: what was set takes force; a draft that waits for enter doesn't."""
+
 
 def revising(change: Callable[[Revision], Revision]) -> Callable[[Shoot], object]:
     """An act that makes a change to the revision that is in force when it is done."""

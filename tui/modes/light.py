@@ -55,6 +55,9 @@ class LightMode:
     def region(self) -> Region | None:
         return None
 
+    def let_go(self) -> None:
+        self.put_in_force()
+
     # --- keys -------------------------------------------------------------------------------------
 
     def act_power(self, key: str) -> None:

@@ -23,13 +23,29 @@ from tui.table import Table
 _DIRECTIONS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
 
 
-class RegionMode:
+class _Draft:
+    """A mode whose draft is nothing until it is kept."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+
+    def region(self) -> Region | None:
+        return None
+
+    def let_go(self) -> None:
+        """Nothing was kept, so nothing is lost."""
+
+    def act_take_back(self, key: str) -> None:
+        self._desk.begin(None)
+
+
+class RegionMode(_Draft):
     """The rectangle that must be sharp, moved and sized over the picture."""
 
     where = Where.REGION
 
     def __init__(self, desk: Desk, region: Region) -> None:
-        self._desk = desk
+        super().__init__(desk)
         self._region = region
 
     def panel(self, width: int, height: int) -> list[Content]:
@@ -56,22 +72,19 @@ class RegionMode:
         self._desk.act(revising(lambda revision: replace(revision, region=region)))
         self._desk.begin(None)
 
-    def act_take_back(self, key: str) -> None:
-        self._desk.begin(None)
-
     def _set(self, region: Region) -> None:
         self._region = region
         self._desk.repaint()
 
 
-class SettingsMode:
+class SettingsMode(_Draft):
     """Exposure time, aperture, ISO and the rest of the set-up's numbers, one a line."""
 
     where = Where.SETTINGS
 
     def __init__(self, desk: Desk) -> None:
         assert desk.model.revision is not None
-        self._desk = desk
+        super().__init__(desk)
         self._before = self._draft = desk.model.revision
         self._at = 0
 
@@ -82,9 +95,6 @@ class SettingsMode:
             text = cut(f"{line.label:<14} {'*' if changed else ' '} {harmless(line.text(self._draft), 60)}", width)
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
         return lines
-
-    def region(self) -> Region | None:
-        return None
 
     def act_line(self, key: str) -> None:
         self._at = (self._at + (1 if key == "down" else -1)) % len(LINES)
@@ -113,18 +123,16 @@ class SettingsMode:
             self._desk.act(revising(lambda revision: replace(revision, **changed)))
         self._desk.begin(None)
 
-    def act_take_back(self, key: str) -> None:
-        self._desk.begin(None)
 
-
-class PlacesMode:
+class PlacesMode(_Draft):
     """The job's pieces and views; a new one can be named."""
 
     where = Where.PLACES
 
     def __init__(self, desk: Desk, table: Table, known: Sequence[tuple[str, str]]) -> None:
         """known  (piece, view) in the order in which they are shown"""
-        self._desk, self._table, self._known = desk, table, list(known)
+        super().__init__(desk)
+        self._table, self._known = table, list(known)
         place = desk.model.place
         here = (place.piece, place.view) if place else ("", "")
         self._at = self._known.index(here) if here in self._known else 0
@@ -136,9 +144,6 @@ class PlacesMode:
             text = cut(f"{harmless(piece, 60)} · {harmless(view, 60)}", width)
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
         return lines
-
-    def region(self) -> Region | None:
-        return None
 
     def act_line(self, key: str) -> None:
         if self._known:
@@ -162,9 +167,6 @@ class PlacesMode:
             self._desk.ask(f"view of {piece}", take_view)
 
         self._desk.ask("piece", take_piece)
-
-    def act_take_back(self, key: str) -> None:
-        self._desk.begin(None)
 
     def _go(self, piece: str, view: str) -> None:
         def go(shoot: Shoot) -> None:

@@ -96,8 +96,8 @@ class PictureView(Widget):
 def frame_signs(region: Region, columns: int, rows: int) -> dict[tuple[int, int], str]:
     """(column, row) → line character of the region's frame on a picture of that many cells."""
     left, top, right, bottom = region.in_pixels(columns, rows)
-    right, bottom = max(right - 1, left + 1), max(bottom - 1, top + 1)
-    left, top = min(left, columns - 2), min(top, rows - 2)
+    right, bottom = min(max(right - 1, left + 1), columns - 1), min(max(bottom - 1, top + 1), rows - 1)
+    left, top = min(left, right - 1), min(top, bottom - 1)
     signs = {(x, y): "─" for x in range(left + 1, right) for y in (top, bottom)}
     signs |= {(x, y): "│" for y in range(top + 1, bottom) for x in (left, right)}
     signs |= {(left, top): "┌", (right, top): "┐", (left, bottom): "└", (right, bottom): "┘"}

@@ -31,7 +31,7 @@ class Prompt(Horizontal):
     def __init__(self, *, refuse: Callable[[str], None], closed: Callable[[], None]) -> None:
         """`refuse` shows why something typed can't be taken; `closed` hears that the line is gone."""
         super().__init__()
-        self._refuse, self._closed = refuse, closed
+        self._when_refused, self._when_closed = refuse, closed
         self._take: Take = lambda text: None
 
     def compose(self) -> ComposeResult:
@@ -57,7 +57,7 @@ class Prompt(Horizontal):
             self.remove_class("-open")
             self.query_one(Input).value = ""
             self.screen.set_focus(None)
-            self._closed()
+            self._when_closed()
 
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:
@@ -66,7 +66,7 @@ class Prompt(Horizontal):
         try:
             take(storable(event.value))
         except ValueError as error:
-            self._refuse(f"{str(error)[:1].upper()}{str(error)[1:]}.")
+            self._when_refused(f"{str(error)[:1].upper()}{str(error)[1:]}.")
             return
         if self._take is take:  # it didn't ask for something else at once
             self.close()

@@ -1,0 +1,68 @@
+"""What the controller would tell in the course of a few frames, as events; and the model after them."""
+
+from __future__ import annotations
+
+from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC
+
+from session.cameras.protocol import CardObject, Fault, Fired, SavedFile
+from session.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved
+from session.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame import FrameState
+from tui.model import BenchModel
+
+
+def saved_file(path: str, kind: str = "jpeg", size: int = 4_000_000) -> SavedFile:
+    """A file of a frame as the camera's process reports it."""
+    return SavedFile(path, kind, size, "0" * 64, CardObject("/card", path.rpartition("/")[2], size))
+
+
+def focus(verdict: FocusVerdict, blur_px: float | None = None, defocus_mm: float | None = None) -> FocusJudgement:
+    return FocusJudgement(verdict, blur_px, None, defocus_mm, 0.5, None, "" if blur_px else "no reference yet")
+
+
+def released(number: int, *, path: str = "") -> list[Event]:
+    """A frame is released, fires, and its JPEG comes in."""
+    frame_id = f"f{number}"
+    events: list[Event] = [
+        FrameMoved(frame_id, number, FrameState.RELEASING),
+        FrameMoved(frame_id, number, FrameState.RECEIVING, fired=Fired.YES),
+    ]
+    return [*events, FileArrived(frame_id, number, saved_file(path))] if path else events
+
+
+def judged(
+    number: int,
+    verdict: FocusVerdict,
+    blur_px: float | None = None,
+    defocus_mm: float | None = None,
+    checks: tuple[Finding, ...] = (),
+) -> list[Event]:
+    """A frame is saved and judged."""
+    frame_id = f"f{number}"
+    return [
+        FrameMoved(frame_id, number, FrameState.SAVED, fired=Fired.YES),
+        FrameJudged(frame_id, number, checks, focus(verdict, blur_px, defocus_mm)),
+        FrameMoved(frame_id, number, FrameState.LOGGED, fired=Fired.YES),
+    ]
+
+
+FOUND = CameraFound(CAMERA, READING, 10_000_000_000)
+
+
+def model_after(*events: Event) -> BenchModel:
+    model = BenchModel(place=PLACE, revision=REVISION)
+    for event in events:
+        model.hear(event, 0.0)
+    return model
+
+
+def refused(number: int) -> FrameMoved:
+    text = f"Frame {number} did not fire. {SYNC.text}"
+    return FrameMoved("wish", number, FrameState.REFUSED, text=text, findings=(SYNC,))
+
+
+MISSING = FrameMoved("f1", 1, FrameState.MISSING, text="Frame 1 fired, is not saved.", fired=Fired.YES)
+UNCERTAIN = FrameMoved("f1", 1, FrameState.UNCERTAIN, text="Frame 1 may have fired.", fired=Fired.UNKNOWN)
+NOT_FIRED = FrameMoved("f1", 1, FrameState.NOT_FIRED, text="Frame 1 did not fire. The camera is busy.")
+LOST = CameraLost(Fault.LOST, "The cable was pulled.")
+COMING = released(1, path="/pictures/1.jpg")

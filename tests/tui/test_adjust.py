@@ -1,0 +1,176 @@
+"""Changes to lights and region by keys: steps, limits, and typed numbers."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scripted_table import READING, REVISION
+
+from session.cameras.protocol import Reading
+from session.kit import demo_kit
+from session.setup import PlacedLight, Region
+from tui import adjust
+from tui.setting_lines import LINES, SettingLine
+
+KIT = demo_kit()
+KEY = PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube")
+UNKNOWN = PlacedLight("key")
+
+REGIONS = st.builds(
+    lambda left, top, width, height: Region(left * (1 - width), top * (1 - height), width, height),
+    *[st.floats(0, 1)] * 2,
+    *[st.floats(0.02, 1)] * 2,
+)
+
+
+def line(label: str) -> SettingLine:
+    return next(line for line in LINES if line.label == label)
+
+
+def test_power_moves_by_thirds_of_a_stop_and_onto_their_grid() -> None:
+    assert adjust.stepped_power(KEY, 1, KIT).power_ev == pytest.approx(-5 / 3, abs=1e-4)
+    assert adjust.stepped_power(replace(KEY, power_ev=-1.9), 1, KIT).power_ev == pytest.approx(-5 / 3, abs=1e-4)
+
+
+def test_three_steps_up_and_three_down_end_where_they_began() -> None:
+    light = KEY
+    for steps in (1, 1, 1, -1, -1, -1):
+        light = adjust.stepped_power(light, steps, KIT)
+    assert light == KEY
+
+
+@given(st.floats(-12, 0), st.integers(-60, 60))
+def test_power_never_leaves_what_the_light_can_do(power_ev: float, steps: int) -> None:
+    least = KIT.light_for("key").least_power_ev  # type: ignore[union-attr]
+    assert least <= adjust.stepped_power(replace(KEY, power_ev=power_ev), steps, KIT).power_ev <= 0
+
+
+@given(st.integers(-200, 200))
+def test_a_light_never_steps_into_the_piece(steps: int) -> None:
+    moved = adjust.stepped_distance(KEY, steps)
+    assert moved is not None and moved.distance_mm is not None and moved.distance_mm >= adjust.DISTANCE_STEP_MM
+
+
+def test_steps_from_an_unknown_place_are_refused_since_they_would_invent_a_measure() -> None:
+    assert adjust.stepped_distance(UNKNOWN, 1) is None
+    assert adjust.moved(UNKNOWN, 1, 0) is None
+
+
+def test_a_light_goes_once_round_the_piece_and_is_where_it_was() -> None:
+    light = KEY
+    for _ in range(round(360 / adjust.ANGLE_STEP_DEG)):
+        light = adjust.moved(light, 1, 0) or light
+    assert light == KEY
+
+
+def test_the_shapers_of_the_kit_come_round_with_none_among_them() -> None:
+    seen, light = [], KEY
+    for _ in range(len(KIT.shaper) + 1):
+        light = adjust.next_shaper(light, KIT)
+        seen.append(light.shaper)
+    assert sorted(seen) == sorted(["", *(shaper.name for shaper in KIT.shaper)])
+
+
+@pytest.mark.parametrize(
+    ("text", "power_ev"),
+    [("-2", -2.0), ("−1.7 EV", -1.7), ("0", 0.0), ("1/1", 0.0), ("1/4", -2.0), ("1/64", -6.0), ("1/3", -math.log2(3))],
+)
+def test_power_is_typed_in_stops_or_as_a_share_of_full_power(text: str, power_ev: float) -> None:
+    assert adjust.with_power(KEY, text).power_ev == pytest.approx(power_ev, abs=0.005)
+
+
+@pytest.mark.parametrize("text", ["", "two", "2", "-99", "1/0", "1/-4", "nan", "1e9"])
+def test_power_that_no_flash_has_is_refused_in_words(text: str) -> None:
+    with pytest.raises(ValueError, match="power"):
+        adjust.with_power(KEY, text)
+
+
+@pytest.mark.parametrize(("text", "distance_mm"), [("620", 620.0), ("62,5 mm", 62.5), ("1e3", 1000.0)])
+def test_distance_is_typed_in_mm(text: str, distance_mm: float) -> None:
+    assert adjust.with_distance(KEY, text).distance_mm == distance_mm
+
+
+@pytest.mark.parametrize("text", ["", "near", "0", "-5", "nan", "inf", "1e12"])
+def test_a_distance_that_cant_be_is_refused_in_words(text: str) -> None:
+    with pytest.raises(ValueError, match="this"):
+        adjust.with_distance(KEY, text)
+
+
+@pytest.mark.parametrize(("text", "angles"), [("45/30", (45, 30)), ("-90°/−10°", (270, -10)), ("370 , 0", None)])
+def test_angles_are_typed_as_azimuth_and_elevation(text: str, angles: tuple[float, float] | None) -> None:
+    if angles is None:
+        with pytest.raises(ValueError, match="azimuth"):
+            adjust.with_angles(KEY, text)
+    else:
+        light = adjust.with_angles(KEY, text)
+        assert (light.azimuth_deg, light.elevation_deg) == angles
+
+
+@given(REGIONS, st.integers(-80, 80), st.integers(-80, 80))
+def test_a_region_stays_in_the_picture_however_it_is_moved_and_sized(region: Region, one: int, other: int) -> None:
+    moved = adjust.moved_region(region, one, other)
+    assert (moved.width, moved.height) == (region.width, region.height)
+    sized = adjust.sized_region(region, one, other)  # Region itself refuses to lie outside
+    assert sized.width >= adjust.SMALLEST_REGION and sized.height >= adjust.SMALLEST_REGION
+
+
+def test_a_region_grows_around_its_middle() -> None:
+    grown = adjust.sized_region(Region(0.4, 0.4, 0.2, 0.2), 1, 1)
+    assert grown.left + grown.width / 2 == pytest.approx(0.5)
+    assert grown.width == pytest.approx(0.22)
+
+
+def test_settings_step_through_what_the_camera_offers_and_stop_at_its_ends() -> None:
+    aperture = line("aperture")
+    wider = aperture.stepped(REVISION, -1, READING, KIT)
+    assert wider.settings.f_number == 10.0
+    for _ in range(9):
+        wider = aperture.stepped(wider, -1, READING, KIT)
+    assert wider.settings.f_number == 8.0
+
+
+def test_without_a_camera_the_marked_series_is_offered_in_thirds_of_a_stop() -> None:
+    """f/11 is √2 to the 7th and a third of a stop is a factor of 2 to the 1/6 in f-number (powers of √2)."""
+    stepped = line("aperture").stepped(REVISION, 1, Reading(), KIT)
+    assert stepped.settings.f_number == pytest.approx(2**3.5 * 2 ** (1 / 6))
+    longer = line("exposure time").stepped(REVISION, 3, Reading(), KIT)
+    assert longer.settings.exposure_s == pytest.approx(1 / 100, rel=0.1)
+
+
+def test_a_lens_brings_its_focal_length_from_the_kit() -> None:
+    revision = line("lens").stepped(REVISION, 1, Reading(), KIT)
+    lens = KIT.lens_for(revision.arrangement.lens)
+    assert lens is not None and lens.name != REVISION.arrangement.lens
+    assert revision.arrangement.focal_length_mm == lens.focal_length_mm
+    assert revision.arrangement.pupil_magnification == lens.pupil_magnification
+
+
+@pytest.mark.parametrize(
+    ("label", "text", "shown"),
+    [
+        ("exposure time", "1/160", "1/160 s"),
+        ("aperture", "f/16", "f/16"),
+        ("ISO", "iso 200", "200"),
+        ("ratio", "1:2", "1:2"),
+        ("ratio", "2:1", "2:1"),
+        ("hold-off", "2.5 s", "2.5 s"),
+        ("blur limit", "1.5", "1.5 px"),
+        ("depth needed", "0.8 mm", "0.8 mm"),
+        ("room's light", "-6", "−6 EV"),
+    ],
+)
+def test_what_is_typed_reads_back_as_photographers_write_it(label: str, text: str, shown: str) -> None:
+    it = line(label)
+    assert it.text(it.changed(REVISION, it.typed(text), KIT)) == shown
+
+
+@pytest.mark.parametrize(
+    ("label", "text"), [("exposure time", "long"), ("aperture", "0"), ("ratio", "1:0"), ("ISO", "")]
+)
+def test_a_setting_that_cant_be_is_refused_in_words(label: str, text: str) -> None:
+    with pytest.raises(ValueError, match=r"\w+ \w+"):
+        line(label).typed(text)

@@ -1,0 +1,103 @@
+"""The table of keys: every row leads somewhere, no key means two things at once, nothing dangerous lies near."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+from textual.keys import KEY_NAME_REPLACEMENTS, Keys
+
+from tui.bench import BenchScreen
+from tui.compare import CompareScreen
+from tui.help import HelpScreen, LeaveScreen
+from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
+from tui.ledger import LedgerScreen
+from tui.modes.light import LightMode
+from tui.modes.others import PlacesMode, RegionMode, SettingsMode
+
+HOLDERS: dict[Where, tuple[type, ...]] = {
+    Where.BENCH: (BenchScreen,),
+    Where.LIGHT: (LightMode, BenchScreen),
+    Where.REGION: (RegionMode, BenchScreen),
+    Where.SETTINGS: (SettingsMode, BenchScreen),
+    Where.PLACES: (PlacesMode, BenchScreen),
+    Where.TYPING: (BenchScreen, LedgerScreen),
+    Where.LEDGER: (LedgerScreen,),
+    Where.COMPARE: (CompareScreen,),
+    Where.HELP: (HelpScreen,),
+    Where.LEAVING: (LeaveScreen,),
+}
+
+
+@pytest.mark.parametrize("key", KEYS, ids=lambda key: f"{key.where.name}-{key.act}")
+def test_every_row_names_a_method_that_is_there(key: Key) -> None:
+    assert any(hasattr(holder, f"act_{key.act}") for holder in HOLDERS[key.where])
+
+
+@pytest.mark.parametrize("where", Where)
+def test_every_method_for_a_key_has_a_row(where: Where) -> None:
+    acts = {key.act for key in KEYS if key.where is where}
+    first = HOLDERS[where][0]
+    methods = {name.removeprefix("act_") for name in vars(first) if name.startswith("act_")}
+    elsewhere = {key.act for key in KEYS if key.where is Where.TYPING}
+    assert methods - acts - elsewhere == set() or where is Where.TYPING
+
+
+def test_no_key_means_two_things_at_the_same_time() -> None:
+    for where in Where:
+        for number in range(2**4):
+            held, stopped, remedy, drifted = (bool(number >> bit & 1) for bit in range(4))
+            facts = Facts(held, stopped, remedy, drifted, *[True] * 8)
+            names = [name for key in KEYS if key.where is where and key.when.holds(facts) for name in key.names]
+            assert len(names) == len(set(names)), where
+
+
+def test_every_key_name_is_one_that_textual_sends() -> None:
+    named = {str(key.value) for key in Keys} | set(KEY_NAME_REPLACEMENTS.values())
+    known = named | {"question_mark", "full_stop", "comma", "slash", "plus", "equals_sign", "minus"}
+    known |= {"less_than_sign", "greater_than_sign"}  # as Unicode names them, which is how Textual makes them
+    for key in KEYS:
+        for name in key.names:
+            assert len(name) == 1 or name in known, name
+
+
+def test_a_release_can_only_be_called_off_while_it_waits_and_asked_for_while_none_does() -> None:
+    assert find(Where.BENCH, "space", Facts(held=False)).act == "release"  # type: ignore[union-attr]
+    assert find(Where.BENCH, "escape", Facts(held=True)).act == "call_off"  # type: ignore[union-attr]
+    assert find(Where.BENCH, "space", Facts(held=True)) is None
+    assert find(Where.BENCH, "escape", Facts(held=False)) is None
+
+
+def test_leaving_and_striking_lie_on_no_key_beside_the_release() -> None:
+    beside_space = set("xcvbnm,.")  # the row above the space bar
+    for act in ("leave", "strike"):
+        names = {name for key in KEYS if key.act == act for name in key.names}
+        assert not names & beside_space, act
+    assert all(name.isupper() for key in KEYS if key.act == "leave" for name in key.names)  # takes shift as well
+
+
+def test_keys_that_only_a_state_makes_sensible_are_hidden_in_all_others() -> None:
+    plain = {key.act for key in shown(Where.BENCH, Facts())}
+    assert plain.isdisjoint({"call_off", "remedy", "overrule", "restore", "take", "note", "mark", "reference", "live"})
+    drifted = {key.act for key in shown(Where.BENCH, Facts(drifted=True, stopped=True, remedy=True))}
+    assert {"restore", "take", "overrule", "remedy"} <= drifted
+
+
+def test_the_remedy_and_the_call_off_stand_first_in_the_key_line() -> None:
+    assert shown(Where.BENCH, Facts(stopped=True, remedy=True))[0].act == "remedy"
+    assert shown(Where.BENCH, Facts(held=True))[0].act == "call_off"
+
+
+def test_the_readme_table_has_a_row_for_each_key_and_says_when_it_is_shown() -> None:
+    table = readme_table().splitlines()
+    assert len(table) == len(KEYS) + 2
+    for key, line in zip(KEYS, table[2:], strict=True):
+        assert f"`{key.cap}`" in line and key.says in line and key.when.words in line
+        assert line.count("|") == 5, "a bar in a sentence would break the table"
+
+
+def test_the_four_marks_have_a_key_each() -> None:
+    assert list(MARKS.values()) == ["hero", "select", "alternate", "kill"]
+    for where, name in product((Where.BENCH, Where.LEDGER), MARKS):
+        key = find(where, name, Facts(frame=True))
+        assert key is not None and key.act == "mark"

@@ -1,0 +1,209 @@
+"""What the bench shows after which events, without a terminal."""
+
+from __future__ import annotations
+
+import pytest
+from bench_events import (
+    COMING,
+    FOUND,
+    LOST,
+    MISSING,
+    NOT_FIRED,
+    UNCERTAIN,
+    focus,
+    judged,
+    model_after,
+    refused,
+    released,
+    saved_file,
+)
+from hypothesis import given
+from hypothesis import strategies as st
+from scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
+
+from session.cameras.protocol import Fired
+from session.events import (
+    Event,
+    FileArrived,
+    FrameJudged,
+    FrameMoved,
+    LiveViewChanged,
+    PlaceChanged,
+    ReferenceChanged,
+    RevisionChanged,
+    RulesChanged,
+    Said,
+    SettingsChanged,
+    Waiting,
+)
+from session.finding import FocusVerdict, Verdict
+from session.frame import FrameState
+from tui.model import FADES_S, BenchFrame, Phase
+
+
+@pytest.mark.parametrize(
+    ("events", "phase"),
+    [
+        ([], Phase.NO_CAMERA),
+        ([FOUND], Phase.READY),
+        ([FOUND, LOST], Phase.NO_CAMERA),
+        ([FOUND, RulesChanged((SYNC,))], Phase.STOPPED),
+        ([FOUND, refused(1)], Phase.REFUSED),
+        ([FOUND, RulesChanged((SYNC,)), refused(1)], Phase.REFUSED),
+        ([FOUND, refused(1), RulesChanged((SYNC,))], Phase.REFUSED),
+        ([FOUND, Waiting("f1", 1, "hold-off", 3.0)], Phase.HELD),
+        ([FOUND, COMING[0]], Phase.RELEASING),
+        ([FOUND, *COMING], Phase.SAVING),
+        ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], Phase.CHECKING),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], Phase.JUDGED),
+        ([FOUND, COMING[0], NOT_FIRED], Phase.NOT_FIRED),
+        ([FOUND, COMING[0], UNCERTAIN], Phase.UNCERTAIN),
+        ([FOUND, *COMING, MISSING], Phase.NOT_SAVED),
+        ([FOUND, *COMING, MISSING, LOST], Phase.NO_CAMERA),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), RulesChanged((DRIFTED,))], Phase.STOPPED),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), *released(2)], Phase.SAVING),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), Waiting("f2", 2, "charge", 3.0)], Phase.HELD),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0), RevisionChanged(REVISION, "r")], Phase.READY),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0), PlaceChanged(PLACE)], Phase.READY),
+    ],
+)
+def test_the_large_line_is_about_what_matters_most(events: list[Event], phase: Phase) -> None:
+    assert model_after(*events).phase() is phase
+
+
+def test_the_verdict_on_the_jpeg_is_shown_while_the_raw_is_still_coming() -> None:
+    model = model_after(FOUND, *COMING, FrameJudged("f1", 1, (), focus(FocusVerdict.MISSED, 7.0, 0.3)))
+    assert model.phase() is Phase.JUDGED
+    assert model.under_way
+
+
+def test_a_frame_that_waits_is_counted_although_the_last_one_is_still_coming_in() -> None:
+    assert model_after(FOUND, *COMING, Waiting("f2", 2, "hold-off", 3.0)).phase() is Phase.HELD
+
+
+def test_a_release_asked_for_during_a_transfer_can_be_called_off() -> None:
+    model = model_after(FOUND, *COMING)
+    model.release_asked()
+    assert model.held
+    model.hear(FrameMoved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: called off."), 0.0)
+    assert not model.held
+    assert [frame.number for frame in model.released] == [1]
+
+
+def test_wishes_that_came_to_nothing_have_no_place_in_the_ledger() -> None:
+    called_off = FrameMoved("other", 1, FrameState.CALLED_OFF, text="called off")
+    assert model_after(FOUND, refused(1), called_off).released == []
+
+
+def test_frames_stand_in_the_order_of_their_numbers_however_late_they_are_heard_of() -> None:
+    late = FrameMoved("f2", 2, FrameState.RECEIVING, fired=Fired.YES)
+    model = model_after(FOUND, *released(3), *judged(3, FocusVerdict.SHARP, 0.4), late)
+    assert [frame.number for frame in model.released] == [2, 3]
+
+
+def test_the_picture_is_the_jpeg_and_the_raw_only_where_there_is_none() -> None:
+    raw, jpeg = saved_file("/p/1.raw", "raw"), saved_file("/p/1.jpg", "jpeg")
+    model = model_after(FOUND, *released(1), FileArrived("f1", 1, raw))
+    assert model.released[0].picture == raw
+    model.hear(FileArrived("f1", 1, jpeg), 0.0)
+    assert model.released[0].picture == jpeg
+
+
+def test_the_card_has_less_room_by_what_came_from_it() -> None:
+    model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4))
+    assert model.free_card_bytes == 10_000_000_000 - 4_000_000
+    assert model.frame_bytes == 4_000_000
+
+
+def test_the_same_mark_twice_is_no_mark() -> None:
+    model = model_after(FOUND, *COMING)
+    assert model.set_mark("f1", "hero") == "hero"
+    assert model.set_mark("f1", "select") == "select"
+    assert model.set_mark("f1", "select") is None
+
+
+def test_choosing_goes_to_earlier_frames_stops_at_the_first_and_comes_back_to_the_newest() -> None:
+    model = model_after(FOUND, *released(1), *judged(1, FocusVerdict.SHARP), *released(2), *released(3))
+    assert model.frame and model.frame.number == 3
+    model.choose(-1)
+    model.choose(-5)
+    assert model.frame and model.frame.number == 1
+    model.choose(+1)
+    assert model.frame and model.frame.number == 2
+    model.choose(+1)
+    model.hear(FrameMoved("f4", 4, FrameState.RELEASING), 0.0)
+    assert model.frame and model.frame.number == 4, "the newest is followed again"
+
+
+def test_a_lasting_sentence_stays_until_its_end_is_told_and_a_passing_one_fades() -> None:
+    model = model_after(Said("The log can't be written.", "log", True))
+    model.hear(Said("The note is kept."), 5.0)
+    assert not model.fade(5.0 + FADES_S - 0.1)
+    assert model.fade(5.0 + FADES_S)
+    assert (model.passing, list(model.lasting.values())) == ("", ["The log can't be written."])
+    model.hear(Said("", "log", True), 6.0)
+    assert model.lasting == {}
+
+
+def test_settings_that_the_camera_refused_are_named_with_the_reason() -> None:
+    model = model_after(SettingsChanged(READING, (("iso", "it offers no ISO 50"),)))
+    assert "iso: it offers no ISO 50" in model.passing
+
+
+def test_no_live_view_is_said_in_the_cameras_words() -> None:
+    model = model_after(FOUND, LiveViewChanged(False, "This camera offers no live view."))
+    assert (model.live, model.passing) == (False, "This camera offers no live view.")
+
+
+def test_frames_read_from_the_log_join_those_heard_of_and_undo_nothing_that_is_under_way() -> None:
+    model = model_after(FOUND, *COMING)
+    from_log = BenchFrame("f1", 1, FrameState.RELEASING, mark="hero", whole=False)
+    earlier = BenchFrame("f0", 0, FrameState.LOGGED, mark="kill", verdict=Verdict.CLEAN, whole=False)
+    model.read([from_log, earlier])
+    assert [(frame.number, frame.state) for frame in model.released] == [
+        (0, FrameState.LOGGED),
+        (1, FrameState.RECEIVING),
+    ]
+
+
+def test_what_recovery_settled_is_taken_from_the_log() -> None:
+    model = model_after(FOUND, COMING[0], UNCERTAIN)
+    model.read([BenchFrame("f1", 1, FrameState.NOT_FIRED, said="It did not fire.", whole=False)])
+    assert model.frames["f1"].state is FrameState.NOT_FIRED
+    assert model.frames["f1"].said == "It did not fire."
+
+
+def test_the_reference_is_told_by_its_number() -> None:
+    model = model_after(ReferenceChanged("f1", 1))
+    assert (model.reference_id, model.reference_number) == ("f1", 1)
+
+
+EVENTS = st.lists(
+    st.sampled_from(
+        [
+            FOUND,
+            LOST,
+            refused(1),
+            MISSING,
+            UNCERTAIN,
+            NOT_FIRED,
+            *COMING,
+            *judged(1, FocusVerdict.SOFT, 3.0, 0.1),
+            *released(2),
+            Waiting("f3", 3, "charge", 9.0),
+            RulesChanged((SYNC,)),
+            RulesChanged(()),
+            PlaceChanged(PLACE),
+            RevisionChanged(REVISION, "r"),
+            Said("x", "log", True),
+        ]
+    ),
+    max_size=30,
+)
+
+
+@given(EVENTS)
+def test_any_order_of_events_leaves_a_state_that_can_be_shown(events: list[Event]) -> None:
+    model = model_after(*events)
+    assert model.phase() in Phase
+    assert all(frame.state not in (FrameState.REFUSED, FrameState.CALLED_OFF) for frame in model.released)

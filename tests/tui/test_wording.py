@@ -1,0 +1,176 @@
+"""From state to words. The large lines are the design's own; sentences are held against the order of answers in the
+house style: did it fire, is the frame safe, why (with numbers), which key next."""
+
+from __future__ import annotations
+
+import inspect
+import re
+
+import pytest
+from bench_events import COMING, FOUND, LOST, MISSING, NOT_FIRED, UNCERTAIN, judged, model_after, refused, released
+from scripted_table import DRIFTED, SYNC
+
+from session import rules
+from session.events import Event, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
+from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame import FrameState
+from tui.widgets.letters import LETTERS, block_text
+from tui.wording import RULE_LINES, Headline, Tone, check_line, headline, sentences
+
+ROOM_AT_80_COLUMNS = 62
+"""Cells of the large line beside the settings, which take 18."""
+
+TURN_BACK = Remedy(RemedyKind.BY_HAND, "turn back a third of the last move, release again")
+FOCUS_OFF = Finding(
+    "focus", Level.CAUTION, "blur 7.3 px in the region, limit 2.0 px: 0.3 mm off.", 7.3, 2.0, "px", TURN_BACK
+)
+BAND = Finding(
+    "band", Level.STOP, "A dark band along the lower edge, 18 % of the picture.", 0.18, 0.0, "share of the frame"
+)
+NO_FLASH = Finding("flash", Level.STOP, "4.1 EV darker than the reference: the flash did not fire.", -4.1, -0.5, "EV")
+DARK = Finding("exposure", Level.CAUTION, "The region is 0.6 EV darker than the reference.", -0.6, 0.25, "EV")
+
+
+def line_after(*events: Event, now_s: float = 0.0) -> Headline:
+    return headline(model_after(*events), now_s)
+
+
+CASES: list[tuple[list[Event], str, Tone]] = [
+    ([FOUND], "READY", Tone.GO),
+    ([FOUND, Waiting("f1", 1, "hold-off", 1.2)], "1.2 s", Tone.WAIT),
+    ([FOUND, Waiting("f1", 1, "charge", 0.8)], "CHARGING 0.8", Tone.WAIT),
+    ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
+    ([FOUND, *COMING], "SAVING", Tone.BUSY),
+    ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP", Tone.GOOD),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SOFT, 3.1, 0.1)], "SOFT 3.1 px", Tone.CAUTION),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31)], "MISSED 0.3 mm", Tone.STOP),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3)], "MISSED 7.3 px", Tone.STOP),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)], "UNJUDGED", Tone.CAUTION),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(BAND,))], "BAND 18 %", Tone.STOP),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (NO_FLASH, FOCUS_OFF))], "NO FLASH", Tone.STOP),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(DARK,))], "DARK 0.6 EV", Tone.CAUTION),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.3, (DARK, FOCUS_OFF))], "MISSED 0.3 mm", Tone.STOP),
+    ([], "NO CAMERA", Tone.STOP),
+    ([FOUND, LOST], "NO CAMERA", Tone.STOP),
+    ([FOUND, refused(1)], "NOT FIRED", Tone.STOP),
+    ([FOUND, COMING[0], NOT_FIRED], "NOT FIRED", Tone.STOP),
+    ([FOUND, COMING[0], UNCERTAIN], "FIRED?", Tone.STOP),
+    ([FOUND, *COMING, MISSING], "NOT SAVED", Tone.STOP),
+    ([FOUND, RulesChanged((SYNC,))], "NO SYNC", Tone.STOP),
+    ([FOUND, RulesChanged((DRIFTED,))], "DIAL TURNED", Tone.STOP),
+]
+
+
+@pytest.mark.parametrize(("events", "large", "tone"), CASES, ids=[large for _, large, _ in CASES])
+def test_each_state_has_its_large_line(events: list[Event], large: str, tone: Tone) -> None:
+    said = line_after(*events)
+    assert (said.large, said.tone) == (large, tone)
+
+
+def test_no_two_results_share_words_so_that_colour_is_never_needed_to_tell_them_apart() -> None:
+    tones: dict[str, set[Tone]] = {}
+    for events, large, _ in CASES:
+        tones.setdefault(large, set()).add(line_after(*events).tone)
+    assert all(len(of_line) == 1 for of_line in tones.values())
+
+
+@pytest.mark.parametrize("large", [*{large for _, large, _ in CASES}, *RULE_LINES.values(), "CHARGING 12.8", "STOPPED"])
+def test_every_large_line_fits_beside_the_settings_in_block_letters(large: str) -> None:
+    assert set(large) <= set(LETTERS)
+    rows = block_text(large, ROOM_AT_80_COLUMNS)
+    assert large not in rows, "it would stand there in plain text"
+    assert max(map(len, rows)) <= ROOM_AT_80_COLUMNS
+
+
+def test_every_rule_that_can_say_stop_has_a_large_line_of_its_own() -> None:
+    source = "".join(inspect.getsource(inspect.getmodule(rule)) for rule in dict.fromkeys(rules.RULES))  # type: ignore[arg-type]
+    stops = set(re.findall(r'(?:Finding|_fixed)\(\s*"([a-z-]+)",\s*Level\.STOP', source))
+    assert stops, "the rules are written otherwise now"
+    assert stops <= set(RULE_LINES)
+
+
+def test_a_wait_counts_down_and_never_below_nothing() -> None:
+    waiting = [FOUND, Waiting("f1", 1, "hold-off", 1001.0)]
+    assert [line_after(*waiting, now_s=now_s).large for now_s in (999.8, 1000.55, 1002.0)] == [
+        "1.2 s",
+        "0.5 s",
+        "0.0 s",
+    ]
+
+
+def test_a_refusal_says_that_nothing_fired_both_numbers_and_the_key_that_mends_it() -> None:
+    said = line_after(FOUND, RulesChanged((SYNC,)), refused(42)).sentence
+    assert said.startswith("Frame 42 did not fire.")
+    assert "1/500 s" in said and "1/200 s" in said
+    assert said.endswith("[f] set 1/200 s")
+
+
+def test_a_wait_says_why_that_it_fires_by_itself_and_how_to_call_it_off() -> None:
+    said = line_after(FOUND, Waiting("f7", 7, "charge", 1.2)).sentence
+    assert said == "Frame 7 waits 1.2 s more while the flash charges. Fires by itself. [esc] call off"
+
+
+def test_a_miss_says_that_the_frame_is_safe_how_far_off_it_is_and_what_to_do() -> None:
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (FOCUS_OFF,))).sentence
+    assert said.startswith("Frame 1 saved, missed: blur 7.3 px")
+    assert said.endswith("Turn back a third of the last move, release again.")
+
+
+def test_a_verdict_before_the_raw_is_here_doesnt_call_the_frame_saved() -> None:
+    judgement = judged(1, FocusVerdict.SHARP, 0.4)[1]
+    assert line_after(FOUND, *COMING, judgement).sentence.startswith("Frame 1 still coming in, sharp")
+
+
+def test_the_first_frame_of_a_set_up_is_offered_as_reference_until_there_is_one() -> None:
+    frame = [FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)]
+    assert "[c] make it the reference" in line_after(*frame).sentence
+    assert "[c]" not in line_after(*frame, ReferenceChanged("f1", 1)).sentence
+
+
+def test_a_lost_camera_says_what_became_of_the_frame_that_was_coming_in() -> None:
+    said = line_after(FOUND, *COMING, MISSING, LOST).sentence
+    assert "Frame 1 fired, is not saved." in said
+    assert "The cable was pulled." in said
+
+
+def test_what_is_not_known_is_said_so() -> None:
+    assert line_after(FOUND, COMING[0], UNCERTAIN).sentence.startswith("Frame 1 may have fired.")
+
+
+def test_a_stop_that_no_key_mends_names_the_way_round_it() -> None:
+    battery = Finding(
+        "battery", Level.STOP, "The camera's battery is at 2 %.", 2, 3, "%", Remedy(RemedyKind.BY_HAND, "x")
+    )
+    said = line_after(FOUND, RulesChanged((battery,)))
+    assert (said.large, said.sentence) == ("BATTERY LOW", "The camera's battery is at 2 %. [o] overrule")
+
+
+def test_a_rule_without_words_of_its_own_still_has_a_line() -> None:
+    other = Finding("something-new", Level.STOP, "Something new says stop.")
+    assert line_after(FOUND, RulesChanged((other,))).large == "STOPPED"
+
+
+def test_a_check_without_words_of_its_own_is_named() -> None:
+    assert check_line(Finding("evenness", Level.CAUTION, "The centre is dark.")) == "EVENNESS"
+
+
+def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:
+    caution = Finding("card", Level.CAUTION, "The card has room for 9 frames.")
+    said = line_after(FOUND, RulesChanged((caution,)))
+    assert (said.large, said.sentence) == ("READY", "The card has room for 9 frames.")
+
+
+def test_what_lasts_is_read_first_then_what_was_just_said() -> None:
+    model = model_after(FOUND, Said("The note is kept."), Said("The log can't be written.", "log", True))
+    assert sentences(model, 0.0) == [
+        "The log can't be written.",
+        "The note is kept.",
+        "Nothing stands against the next release.",
+    ]
+
+
+def test_while_the_camera_hands_over_a_frame_the_next_release_is_said_to_follow() -> None:
+    model = model_after(FOUND, *released(1))
+    model.release_asked()
+    assert "The next release follows by itself. [esc] call off" in headline(model, 0.0).sentence
