@@ -26,6 +26,7 @@ from session.cameras.watch import Watch
 from session.process import parent_connection
 
 LOOK_EVERY_S = 0.02
+SERIAL, MODEL = "serialnumber", "cameramodel"
 SMALLEST_FRAME_BYTES = 1 << 20
 """A card with less room than this is called full when the camera refuses without a reason; a guess."""
 
@@ -35,8 +36,8 @@ class Session:
 
     def __init__(self, camera: Gphoto, send: Say) -> None:
         widgets = camera.widgets()
-        self.serial = widgets["serialnumber"].text.strip() if "serialnumber" in widgets else ""
-        self.model = widgets["cameramodel"].text.strip() if "cameramodel" in widgets else ""
+        self.serial = widgets[SERIAL].text.strip() if SERIAL in widgets else ""
+        self.model = widgets[MODEL].text.strip() if MODEL in widgets else ""
         self.panel = Panel(camera, widgets)
         self.live = Live(camera, widgets, send)
         self.card = camera.card()
@@ -127,7 +128,7 @@ class Host:
 
     def _do(self, request: say.Request) -> None:
         if isinstance(request, say.Connect):
-            return self._connect(request.address)
+            return self._connect(request)
         session = self._session
         if session is None:
             raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
@@ -151,12 +152,11 @@ class Host:
                 self._send(say.FocusDriven(steps))
         return None
 
-    def _connect(self, text: str) -> None:
+    def _connect(self, request: say.Connect) -> None:
         self._hang_up()
-        address = self._find(text)
-        self._claim = Claim(address, self._claims)
+        address = self._find(request)
         try:
-            self._camera.open(address)
+            self._open(address)
             session = Session(self._camera, self._send)
             free_bytes = self._camera.free_bytes()
         except CameraError as error:
@@ -168,18 +168,34 @@ class Host:
         description = session.description(address)
         self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
 
-    def _find(self, text: str) -> Address:
-        if text:
-            try:
-                return parse_address(text)
-            except ValueError as error:
-                raise CameraError(Fault.NOT_FOUND, str(error)) from error
-        found = [address for _, address in detected()]
+    def _open(self, address: Address) -> None:
+        self._claim = Claim(address, self._claims)
+        self._camera.open(address)
+
+    def _find(self, request: say.Connect) -> Address:
+        wanted = _parsed(request.address) if request.address else None
+        if wanted is not None and (wanted.on_network or not request.serial):
+            return wanted
+        found = [_parsed(address) for _, address in detected()]
+        if wanted in found or (wanted and not found):
+            return wanted
+        if wanted:
+            return next(filter(lambda other: self._has_serial(other, request.serial), found), wanted)
         if not found:
             raise CameraError(Fault.NOT_FOUND, "No camera was found on USB; is it on, and the cable in?")
         if len(found) > 1:
-            raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {', '.join(found)}. Choose one.")
-        return parse_address(found[0])
+            addresses = ", ".join(address.text for address in found)
+            raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {addresses}. Choose one.")
+        return found[0]
+
+    def _has_serial(self, address: Address, serial: str) -> bool:
+        try:
+            self._open(address)
+            return self._camera.widget(SERIAL).text.strip() == serial
+        except CameraError:
+            return False
+        finally:
+            self._hang_up()
 
     def _hang_up(self) -> None:
         self._camera.close()
@@ -232,6 +248,13 @@ class Host:
         except CameraError as error:
             raise error.but(missing=files.left()) from error
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
+
+
+def _parsed(text: str) -> Address:
+    try:
+        return parse_address(text)
+    except ValueError as error:
+        raise CameraError(Fault.NOT_FOUND, str(error)) from error
 
 
 def main() -> int:

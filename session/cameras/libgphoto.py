@@ -34,7 +34,8 @@ T = TypeVar("T")
 ASK_AGAIN_S = 0.02
 CAPTURE_TARGET = "capturetarget"
 NETWORK_MODEL = "PTP/IP Camera"
-DOUBTFUL_CODES = frozenset({-1, -2})  # a refusal, or a dead link
+UNKNOWN_CODE = -1
+DOUBTFUL_CODES = frozenset({UNKNOWN_CODE, -2})  # a refusal, or a dead link
 STORE_FULL = "PTP Event 400a"  # ISO 15740 StoreFull, as the PTP driver words events that it has no type for
 CHANGED = "PTP Property"
 GROUPS = (gp.GP_WIDGET_WINDOW, gp.GP_WIDGET_SECTION)
@@ -48,6 +49,7 @@ class EventKind(StrEnum):
     CAPTURE_COMPLETE = "capture complete"
     STORE_FULL = "store full"
     CHANGED = "setting changed"
+    EVENTS_LOST = "events lost"
     OTHER = "other"
 
 
@@ -112,7 +114,10 @@ class Gphoto:
     def reopen(self) -> None:
         """Hang up and connect anew: answers are in step again, and what the card holds is asked anew."""
         assert self.address is not None
-        self.open(self.address)
+        try:
+            self.open(self.address)
+        except CameraError as error:
+            raise error.but(connected=False) from error
 
     def patiently(self, do: Callable[[], T]) -> T:
         """Do something, and again for a while as long as the camera says that it is busy."""
@@ -170,9 +175,17 @@ class Gphoto:
             self._camera.trigger_capture()
 
     def next_event(self, wait_ms: int) -> Event | None:
-        """What the camera tells, or None; over PTP/IP it returns after a millisecond whatever the wait."""
-        with self._call(self.limits.call_s):
-            kind, about = self._camera.wait_for_event(wait_ms)
+        """What the camera tells, or None; over PTP/IP it returns after a millisecond whatever the wait.
+
+        EVENTS_LOST when only the connection for events is gone: requests are still answered.
+        """
+        try:
+            with self._call(self.limits.call_s):
+                kind, about = self._camera.wait_for_event(wait_ms)
+        except CameraError as error:
+            if not error.connected:
+                raise
+            return Event(EventKind.EVENTS_LOST) if error.code == UNKNOWN_CODE else None
         if kind == gp.GP_EVENT_TIMEOUT:
             return None
         if kind == gp.GP_EVENT_FILE_ADDED:

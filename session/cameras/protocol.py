@@ -5,8 +5,11 @@ when it made the camera. All values are small and can be pickled: pictures go to
 (only live-view frames are carried as bytes).
 
 Canonical setting names, whatever the camera calls them:
-`exposure_s`, `f_number`, `iso` (0 = automatic), `white_balance`, `exposure_mode`, `focus_mode`,
-`flash_mode`, `file_format` ("jpeg", "raw", "raw+jpeg"), `stabiliser`, `battery_percent`, `capture_target`.
+`exposure_s`, `f_number`, `iso` (0 = automatic), `white_balance` (the camera's own word), `exposure_mode`
+("manual", "programme", "aperture priority", "exposure-time priority", "automatic"), `focus_mode` ("manual",
+"automatic"), `flash_mode`, `file_format` ("jpeg", "raw", "raw+jpeg"), `stabiliser` ("on", "off"),
+`battery_percent`, `capture_target` ("card", "memory"). A mode of another kind is the camera's own word in small
+letters.
 """
 
 from __future__ import annotations
@@ -118,9 +121,14 @@ class SavedFile:
 
 @dataclass(frozen=True)
 class Connect:
-    """Open the camera at this address ("" = the only one found) and say `Connected` or `Failed`."""
+    """Open the camera at this address ("" = the only one found) and say `Connected` or `Failed`.
+
+    serial   of the camera wanted, "" for any; a camera that was plugged in anew has another USB address, and
+             is then found by it. `RemoteCamera` fills it in once it knows.
+    """
 
     address: str = ""
+    serial: str = ""
 
 
 @dataclass(frozen=True)
@@ -280,7 +288,10 @@ class Failed:
 
 @dataclass(frozen=True)
 class CameraGone:
-    """The camera's process ended or was ended, or the link broke; what it was doing is unknown unless said."""
+    """The camera's process ended or was ended, or the link broke.
+
+    What it was doing was said just before, by a `Failed` with `connected=False` and the same text.
+    """
 
     fault: Fault
     text: str

@@ -13,7 +13,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from session.cameras import protocol as say
@@ -87,6 +87,7 @@ class RemoteCamera:
         self._process: OwnProcess | None = None
         self._started = 0
         self._owed: deque[_Owed] = deque()
+        self._serials: dict[str, str] = {}  # by the address that was asked for
         self._thread = threading.Thread(target=self._run, name="camera", daemon=True)
         self._thread.start()
 
@@ -145,6 +146,8 @@ class RemoteCamera:
         if self._process is None:
             self._receive(_failed(_Owed(request), Fault.LOST, "No camera is connected.", Fired.NO))
             return
+        if isinstance(request, say.Connect) and not request.serial:
+            request = replace(request, serial=self._serials.get(request.address, ""))
         if type(request) in ANSWERS:
             self._owed.append(_Owed(request))
         with suppress(OSError):  # it is ending; `_bury` answers what is owed
@@ -171,6 +174,9 @@ class RemoteCamera:
                 if owed and _frame_id(owed.request) == frame_id:
                     owed.objects += objects
                 return
+            case say.Connected(description):
+                if owed and isinstance(owed.request, say.Connect):
+                    self._serials[owed.request.address] = description.serial
             case say.ShutterFired():
                 if owed:
                     owed.fired = True

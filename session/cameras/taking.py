@@ -186,14 +186,7 @@ class Taking:
 
     def _look(self) -> None:
         began = monotonic()
-        try:
-            event = self._camera.next_event(EVENT_WAIT_MS)
-        except CameraError as error:
-            if not error.connected:
-                raise
-            if error.fault is not Fault.BUSY:
-                self._look_on_card()  # only the events are lost
-            event = None
+        event = self._camera.next_event(EVENT_WAIT_MS)
         if event is not None:
             self._take(event)
         elif monotonic() - began < PAUSE_S:
@@ -207,9 +200,12 @@ class Taking:
                 self._store_full = True
             case EventKind.FILE_ADDED:
                 self._belongs(self._camera.info(event.folder, event.name))
+            case EventKind.EVENTS_LOST:
+                return self._look_on_card()
             case _:  # settings change by the release itself: battery, count of frames
-                return
+                return None
         self._last_sign_at = max(self._last_sign_at, monotonic())
+        return None
 
     def _belongs(self, card: CardObject) -> None:
         if self._known.take_new(card):

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from time import monotonic
 
-from session.cameras.errors import CameraError
 from session.cameras.libgphoto import EventKind, Gphoto
 from session.cameras.panel import Panel
-from session.cameras.protocol import BodyRelease, CardObject, Fault, SettingsRead
+from session.cameras.protocol import BodyRelease, CardObject, SettingsRead
 from session.cameras.taking import Known, Say
 
 LOOK_MS = 1
@@ -32,30 +31,26 @@ class Watch:
         self._last_file_at = 0.0
         self._complete = False
         self._told_of_change = False
-        self._read_at = monotonic()
+        self._read_at = self._connected_at = monotonic()
 
     def look(self) -> None:
         """Take in what the camera has told since. Raises CameraError when it is lost."""
         for _ in range(MOST_AT_ONCE):
-            try:
-                event = self._camera.next_event(LOOK_MS)
-            except CameraError as error:
-                if error.fault is Fault.BUSY:
-                    return
-                if not error.connected:
-                    raise
-                self._look_on_card()  # only the events are lost
-                return
+            event = self._camera.next_event(LOOK_MS)
             if event is None:
                 break
-            if event.kind is EventKind.FILE_ADDED:
-                self._appeared(self._camera.info(event.folder, event.name))
-            elif event.kind is EventKind.CAPTURE_COMPLETE:
-                self._complete = bool(self._released)
-            elif event.kind is EventKind.CHANGED:
-                self._told_of_change = True
+            match event.kind:
+                case EventKind.FILE_ADDED:
+                    self._appeared(self._camera.info(event.folder, event.name))
+                case EventKind.CAPTURE_COMPLETE:
+                    self._complete = bool(self._released)
+                case EventKind.CHANGED:
+                    self._told_of_change = True
+                case EventKind.EVENTS_LOST:
+                    return self._look_on_card()
         if self._complete or monotonic() - self._last_file_at > self._camera.limits.settle_s:
             self.tell_released()
+        return None
 
     def tell_released(self) -> None:
         """Say `BodyRelease` for what has appeared, if anything has."""
@@ -87,6 +82,9 @@ class Watch:
             self._complete = False
 
     def _look_on_card(self) -> None:
+        if monotonic() - self._connected_at < self._camera.limits.reread_s:
+            return
+        self._connected_at = monotonic()
         self._camera.reopen()
         for card in self._camera.card():
             self._appeared(card)

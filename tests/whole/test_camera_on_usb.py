@@ -90,6 +90,14 @@ def test_an_address_where_nothing_is_is_told_so(user: CameraUser) -> None:
     user.connect()
 
 
+def test_a_camera_plugged_in_anew_is_found_by_its_serial_number_at_another_address(user: CameraUser) -> None:
+    serial = user.connect("usb:001,001").description.serial
+    user.camera.post(say.Connect("usb:001,007", serial))
+    assert user.until(say.Connected).description.address == "usb:001,001"
+    user.camera.post(say.Connect("usb:001,007", "another"))
+    assert user.until(say.Failed).text == "No camera answers at usb:001,007."
+
+
 def test_a_search_finds_the_camera_by_its_own_name(served: set[str], tmp_path: Path) -> None:
     assert find_cameras(folder=tmp_path) == (say.FoundCamera("usb:001,001", "VC"),)
 
