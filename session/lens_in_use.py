@@ -1,0 +1,26 @@
+"""The lens of a set-up as one equivalent lens, so that rules, screens and cards all count with the same numbers."""
+
+from __future__ import annotations
+
+from session.optics.arrangement import EquivalentLens, equivalent_lens
+from session.setup import Arrangement
+
+APERTURE_TICK = "aperture-by-hand"
+"""What a revision's ticks say once the aperture of a lens that the camera can't set was set by hand."""
+
+
+def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
+    """What the arrangement acts as at that f-number, as marked on the lens: its effective f-number, depth, pupils.
+
+    Tubes are in the ratio already, reversing, converter and close-up lens are worked in.
+    Raises ValueError when a number can't be meant or the parts don't go together.
+    """
+    return equivalent_lens(
+        arrangement.focal_length_mm,
+        f_number,
+        arrangement.magnification,
+        arrangement.pupil_magnification,
+        lens_reversed=arrangement.reversed,
+        converter=arrangement.converter,
+        dioptres=arrangement.dioptres,
+    )

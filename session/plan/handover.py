@@ -1,0 +1,64 @@
+"""A plan as a set-up: what the camera, the lens and the lights are to be, as the next revision's arrangement."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from session.lens_in_use import APERTURE_TICK
+from session.plan.plan import Plan
+from session.setup import Arrangement, PassiveItem, PlacedLight, Revision
+
+POWER_DIGITS = 1
+"""Flash controls have tenths of a stop at the finest. Common practice, no source."""
+
+
+def arrangement_of(plan: Plan) -> Arrangement:
+    """The lens and what is added to it; its focal length is the one in use at this ratio."""
+    build = plan.build
+    return Arrangement(
+        lens=build.lens.name,
+        focal_length_mm=plan.mounting.focal_length_mm,
+        magnification=plan.mounting.magnification,
+        pupil_magnification=build.lens.pupil_magnification,
+        reversed=build.ring is not None,
+        extension_mm=build.extension_mm,
+        dioptres=build.supplementary.dioptres if build.supplementary else 0.0,
+        converter=build.converter.factor if build.converter else 1.0,
+    )
+
+
+def as_revision(plan: Plan, base: Revision) -> Revision:
+    """The base with the plan in it: settings, lens, lights, plate, hold-off, depth needed.
+
+    A light that stands in the base already keeps its direction; lights that the plan doesn't use are left out.
+    Number and label stay the base's: `shoot.revise` or `new_setup` gives the next. A tick for the aperture is
+    dropped, since it was given for another one.
+    """
+    wish = plan.wish
+    lights = tuple(
+        replace(
+            base.light(light.name) or PlacedLight(light.name),
+            power_ev=round(light.power_ev, POWER_DIGITS),
+            distance_mm=round(light.distance_mm),
+            shaper=light.shaper,
+        )
+        for light in plan.lights
+    )
+    passive = tuple(item for item in base.passive if item.kind != "plate")
+    if plan.plate is not None:
+        passive += (PassiveItem("plate", plan.plate.name, distance_mm=round(plan.plate.distance_mm)),)
+    return replace(
+        base,
+        settings=replace(
+            base.settings, exposure_s=plan.time.exposure_s, f_number=plan.stop.f_number, iso=round(wish.iso)
+        ),
+        arrangement=arrangement_of(plan),
+        lights=lights,
+        passive=passive,
+        body=plan.build.body.name,
+        trigger=wish.trigger or base.trigger,
+        stand=wish.stand or base.stand,
+        hold_off_s=plan.hold_off_s,
+        depth_needed_mm=wish.depth_mm,
+        ticked=tuple(tick for tick in base.ticked if tick != APERTURE_TICK),
+    )

@@ -1,0 +1,139 @@
+"""One arrangement held against the wish: every marked stop is tried, the best kept, and what fails is measured."""
+
+from __future__ import annotations
+
+from session.kit import Kit, Lens
+from session.optics.framing import magnification_for_piece, pixel_pitch_um, pixels_on_piece
+from session.plan import criteria as ask
+from session.plan.arrangements import Build
+from session.plan.criteria import Criterion
+from session.plan.light import LightPlan, Reach, light_plan, spare_light_ev, time_plan
+from session.plan.mounting import Mounted, mounted, moved_back
+from session.plan.plan import Plan, rank
+from session.plan.room import PlatePlace, light_room_mm, plate_place
+from session.plan.sharpness import opening
+from session.plan.stops import Stop, tried_stops
+from session.plan.waits import safe_hold_off_s
+from session.plan.wish import Wish
+
+
+def judged(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan | None:
+    """The build with its best stop; None where it forms no close-up picture. Raises ValueError.
+
+    At the wanted ratio, or as near as it comes; where that leaves too little room before the lens, also from just
+    far enough away, the picture to be cropped.
+    """
+    ratio = wanted_ratio(build, wish)
+    mounting = mounted(build, ratio)
+    plan = _judged(mounting, kit, wish, lights, ratio) if mounting else None
+    if plan is None or plan.clearance_mm is None or plan.clearance_mm >= plan.room_needed_mm:
+        return plan
+    assert mounting is not None
+    back = moved_back(mounting, plan.room_needed_mm + wish.in_front_mm(frames=2))
+    farther = _judged(back, kit, wish, lights, ratio) if back else None
+    return min((one for one in (plan, farther) if one is not None), key=lambda one: one.rank)
+
+
+def wanted_ratio(build: Build, wish: Wish) -> float:
+    """Ratio at which the piece fills its share of the picture, the camera turned as suits the piece better."""
+    return max(_ratio(build, wish, turned=False), _ratio(build, wish, turned=True))
+
+
+def _ratio(build: Build, wish: Wish, turned: bool) -> float:
+    sides = build.body.sensor_width_mm, build.body.sensor_height_mm
+    width, height = sides[::-1] if turned else sides
+    return magnification_for_piece(width, height, wish.piece_width_mm, wish.piece_height_mm, wish.fill)
+
+
+def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> Plan | None:
+    build, body = mounting.build, mounting.build.body
+    stops = tried_stops(mounting, wish)
+    if not stops:
+        return None
+    pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
+    plate = _plate(mounting, kit, wish, stops[0])
+    needed_mm = _room_needed_mm(build.lens, wish, plate)
+    share = wish.fill * mounting.magnification / ratio
+    fixed = (ask.framing(share, wish), *_pixels(mounting, wish, pitch_um), *_plate_size(plate))
+
+    def asked(stop: Stop) -> tuple[Criterion, ...]:
+        return (*fixed, *_asked_of_stop(mounting, wish, lights, needed_mm, stop))
+
+    stop = min(stops, key=lambda one: rank(build, asked(one), one))
+    used = _used_lights(wish, lights, stop)
+    trigger = kit.trigger_for(wish.trigger)
+    time = time_plan(body, trigger.delay_s if trigger else 0.0, used)
+    light_s = max((light.duration_t01_s or time.exposure_s for light in used), default=time.exposure_s)
+    blur_px = 1000 * wish.blur_mm * mounting.magnification / pitch_um
+    return Plan(
+        wish=wish,
+        mounting=mounting,
+        stop=stop,
+        turned=_ratio(build, wish, turned=True) > _ratio(build, wish, turned=False),
+        pixel_pitch_um=pitch_um,
+        room_needed_mm=needed_mm,
+        clearance_mm=_clearance_mm(mounting, wish, stop),
+        plate=plate,
+        lights=used,
+        time=time,
+        hold_off_s=safe_hold_off_s(kit.stand_for(wish.stand), mounting.magnification, pitch_um, light_s, blur_px),
+        criteria=asked(stop),
+    )
+
+
+def _asked_of_stop(
+    mounting: Mounted, wish: Wish, lights: tuple[Reach, ...], needed_mm: float, stop: Stop
+) -> tuple[Criterion, ...]:
+    found = [
+        ask.at_least("room", _clearance_mm(mounting, wish, stop), needed_mm, "mm"),
+        ask.at_most("blur", stop.blur_mm, wish.blur_mm, "mm"),
+        ask.light(spare_light_ev(lights, wish, stop.effective_f_number)),
+    ]
+    if wish.most_frames is not None:
+        found.append(ask.at_most("frames", stop.series.frames, wish.most_frames, ""))
+    return tuple(found)
+
+
+def _pixels(mounting: Mounted, wish: Wish, pitch_um: float) -> tuple[Criterion, ...]:
+    if wish.delivered_pixels is None:
+        return ()
+    across = pixels_on_piece(wish.piece_width_mm, mounting.magnification, pitch_um) / wish.fill
+    return (ask.at_least("pixels", across, wish.delivered_pixels, "px"),)
+
+
+def _plate(mounting: Mounted, kit: Kit, wish: Wish, widest: Stop) -> PlatePlace | None:
+    plate = kit.plate_for(wish.plate)
+    if plate is None:
+        return None
+    front_mm = max(mounting.working_distance_mm or 0.0, 0.0)
+    seen = opening(widest.effective_f_number, mounting.magnification)
+    framed_mm = wish.framed_width_mm, wish.piece_height_mm / wish.fill
+    return plate_place(plate, wish.plate_angle_deg, framed_mm, front_mm, wish.relief_mm, mounting.lens, seen)
+
+
+def _plate_size(plate: PlatePlace | None) -> tuple[Criterion, ...]:
+    if plate is None:
+        return ()
+    sides = ((plate.length_mm, plate.length_needed_mm), (plate.width_mm, plate.width_needed_mm))
+    value, limit = min(sides, key=lambda side: side[0] / side[1])
+    return (ask.at_least("plate", value if plate.size_known else None, limit, "mm"),)
+
+
+def _room_needed_mm(lens: Lens, wish: Wish, plate: PlatePlace | None) -> float:
+    if plate is not None:
+        return max(plate.room_mm, wish.clear_in_front_mm)
+    if lens.front_diameter_mm is None:
+        return wish.clear_in_front_mm
+    beside_mm = light_room_mm(lens.front_diameter_mm, wish.piece_width_mm, wish.piece_height_mm, wish.light_angle_deg)
+    return max(beside_mm, wish.clear_in_front_mm)
+
+
+def _clearance_mm(mounting: Mounted, wish: Wish, stop: Stop) -> float | None:
+    room_mm = mounting.working_distance_mm
+    return None if room_mm is None else room_mm - wish.in_front_mm(stop.series.frames)
+
+
+def _used_lights(wish: Wish, lights: tuple[Reach, ...], stop: Stop) -> tuple[LightPlan, ...]:
+    """All that work together; of those by themselves, the ones that are strong enough."""
+    plans = tuple(light_plan(reach, stop.effective_f_number) for reach in lights)
+    return plans if wish.lights else tuple(light for light in plans if not light.short_ev) or plans

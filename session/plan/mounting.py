@@ -1,0 +1,112 @@
+"""A build focused to one ratio: the one lens it acts as, the room before it, the track.
+
+Only the ratio, the pupils and the parts' lengths count here; light and sharpness follow in `judge`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from session.optics.arrangement import EquivalentLens, equivalent_lens
+from session.optics.closeup import entrance_pupil_distance_mm
+from session.optics.framing import reversed_working_distance_mm
+from session.plan.arrangements import Build
+
+LEAST_RATIO = 0.01
+"""Below 1:100 nothing is close up. Chosen."""
+
+BISECTIONS = 30
+"""Halvings of the focus range: to a billionth of it."""
+
+
+@dataclass(frozen=True)
+class Mounted:
+    """A build focused to one ratio.
+
+    own_ratio            what the lens by itself is focused to
+    lens                 the one lens it acts as, at f/1: its effective f-number is what f/N is multiplied by
+    working_distance_mm  piece to the foremost rim (or to the mount of a reversed lens); None when not known
+    track_mm             piece to sensor; None when not known
+    """
+
+    build: Build
+    own_ratio: float
+    magnification: float
+    focal_length_mm: float
+    lens: EquivalentLens
+    working_distance_mm: float | None
+    track_mm: float | None
+
+
+def mounted(build: Build, wanted_ratio: float) -> Mounted | None:
+    """The build at the wanted ratio, or as near to it as it comes; None where it forms no close-up picture."""
+    return _focused(build, build.own_ratio_for(wanted_ratio))
+
+
+def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
+    """The same build focused farther away, so that just this much room is left; None where it can't be."""
+    build, low, high = mounting.build, 0.0, mounting.own_ratio
+    if not _leaves(build, low, working_distance_mm):
+        return None
+    for _ in range(BISECTIONS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _leaves(build, middle, working_distance_mm) else (low, middle)
+    return _focused(build, low)
+
+
+def _focused(build: Build, own: float) -> Mounted | None:
+    ratio = build.ratio(own)
+    if ratio is None or ratio < LEAST_RATIO:
+        return None
+    focal_mm = build.focal_length_mm(own)
+    lens = equivalent_lens(
+        focal_mm,
+        1.0,
+        ratio,
+        build.lens.pupil_magnification,
+        lens_reversed=build.ring is not None,
+        converter=build.converter.factor if build.converter else 1.0,
+        dioptres=build.supplementary.dioptres if build.supplementary else 0.0,
+    )
+    room_mm = _working_distance_mm(build, own)
+    behind_mm = _rim_to_sensor_mm(build, own, ratio, focal_mm)
+    track_mm = None if room_mm is None or behind_mm is None else room_mm + behind_mm
+    return Mounted(build, own, ratio, focal_mm, lens, room_mm, track_mm)
+
+
+def _leaves(build: Build, own: float, room_mm: float) -> bool:
+    there_mm = _working_distance_mm(build, own)
+    return there_mm is not None and there_mm >= room_mm
+
+
+def _working_distance_mm(build: Build, own: float) -> float | None:
+    lens, focal_mm = build.lens, build.focal_length_mm(own)
+    if build.ring:
+        flange_mm, ratio = build.body.flange_distance_mm, build.ratio(own)
+        return None if flange_mm is None or ratio is None else reversed_working_distance_mm(focal_mm, flange_mm, ratio)
+    behind_lens = own + build.extension_mm / focal_mm
+    inside_mm = build.front_to_pupil_mm()
+    if behind_lens == 0:
+        room_mm: float | None = math.inf
+    elif inside_mm is None:
+        room_mm = None
+    else:
+        room_mm = entrance_pupil_distance_mm(focal_mm, behind_lens, lens.pupil_magnification) - inside_mm
+    if build.supplementary is None or room_mm is None:
+        return room_mm
+    # The close-up lens, thin, on the front rim: it brings what the lens is focused to nearer.
+    return 1 / (build.supplementary.dioptres / 1000 + 1 / room_mm) if room_mm else 0.0
+
+
+def _rim_to_sensor_mm(build: Build, own: float, ratio: float, focal_mm: float) -> float | None:
+    gap_mm = build.lens.principal_gap_mm
+    if build.ring:
+        flange_mm = build.body.flange_distance_mm
+        # Mount to the principal plane next to it, then both planes' gap, then the image distance.
+        return None if flange_mm is None else focal_mm - flange_mm + gap_mm + focal_mm * (1 + ratio)
+    plane_mm = build.front_to_plane_mm(focal_mm)
+    if plane_mm is None:
+        return None
+    behind_lens = own + build.extension_mm / focal_mm
+    return plane_mm + gap_mm + focal_mm * (1 + behind_lens) + (build.converter.length_mm if build.converter else 0.0)

@@ -1,0 +1,107 @@
+"""A plan as plain numbers under their names, for JSON, cards and screens; and the cautions that go with it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+from session.lighting.cautions import cautions_for
+from session.numbers import f_text, mm_text, percent_text
+from session.optics.diffraction import airy_diameter_on_piece_um
+from session.optics.framing import pixel_footprint_um
+from session.plan.handover import arrangement_of
+from session.plan.plan import Plan
+
+LIGHT_HAZARDS = ("capacitor", "trigger voltage", "eyes", "photosensitivity", "mains", "stands")
+"""What is minded wherever flash on stands is planned."""
+
+ASTIGMATISM_SHARE = 1 / 3
+"""Of the depth, above which a plate's astigmatism shows. Common practice, no source."""
+
+
+def cautions(plan: Plan) -> tuple[str, ...]:
+    """The trade's usual cautions for what this plan puts up."""
+    hazards = list(LIGHT_HAZARDS) if plan.lights else ["stands"]
+    if plan.plate is not None:
+        hazards.append("glass")
+    if plan.stop.series.frames > 1 and any(light.power_ev > -1 for light in plan.lights):
+        hazards.append("duty cycle")
+    return cautions_for(*hazards)
+
+
+def numbers(plan: Plan) -> dict[str, object]:
+    """Every number of the plan; None where the kit doesn't tell. Lights, plate and criteria are nested objects."""
+    arrangement = asdict(arrangement_of(plan))
+    width_mm, height_mm = plan.field_mm
+    stop, ratio = plan.stop, plan.mounting.magnification
+    airy_um = airy_diameter_on_piece_um(stop.effective_f_number, ratio, plan.wish.wavelength_um)
+    return {
+        "body": plan.build.body.name,
+        "arrangement": plan.build.label,
+        **arrangement,
+        "f_number": stop.f_number,
+        "effective_f_number": stop.effective_f_number,
+        "exposure_increase_ev": plan.exposure_increase_ev,
+        "aperture_by_hand": plan.build.aperture_by_hand,
+        "focus_by_moving": plan.focus_by_moving,
+        "camera_turned": plan.turned,
+        "field_width_mm": width_mm,
+        "field_height_mm": height_mm,
+        "working_distance_mm": plan.mounting.working_distance_mm,
+        "track_mm": plan.mounting.track_mm,
+        "entrance_pupil_distance_mm": plan.mounting.lens.entrance_pupil_distance_mm,
+        "clearance_mm": plan.clearance_mm,
+        "room_needed_mm": plan.room_needed_mm,
+        "pixels_on_piece": plan.pixels_on_piece,
+        "delivered_pixels": plan.delivered_pixels,
+        "pixel_footprint_um": pixel_footprint_um(plan.pixel_pitch_um, ratio),
+        "depth_mm": stop.depth_mm,
+        "depth_needed_mm": plan.wish.depth_mm,
+        "blur_on_piece_mm": stop.blur_mm,
+        "airy_diameter_on_piece_um": airy_um,
+        "frames": stop.series.frames,
+        "step_mm": stop.series.step_mm,
+        "exposure_s": plan.time.exposure_s,
+        "fastest_exposure_s": plan.time.fastest_exposure_s,
+        "sync_margin_ev": plan.time.sync_margin_ev,
+        "flash_duration_known": plan.time.duration_known,
+        "hold_off_s": plan.hold_off_s,
+        "series_s": plan.series_s,
+        "lights": [asdict(light) for light in plan.lights],
+        "plate": asdict(plan.plate) if plan.plate is not None else None,
+        "remarks": remarks(plan),
+        "criteria": [
+            {
+                "name": one.name,
+                "value": one.value,
+                "limit": one.limit,
+                "unit": one.unit,
+                "spare_ev": one.spare_ev,
+                "fails": one.short_ev > 0,
+                "text": one.text,
+            }
+            for one in plan.criteria
+        ],
+    }
+
+
+def remarks(plan: Plan) -> tuple[str, ...]:
+    """What the photographer should know beside the criteria, one sentence each."""
+    said = []
+    if plan.build.aperture_by_hand:
+        said.append(f"The camera can't set the aperture: set {f_text(plan.stop.f_number)} by hand.")
+    if plan.focus_by_moving:
+        said.append("Focus by moving the camera, not by the ring.")
+    plate = plan.plate
+    if plate is not None and abs(plate.astigmatism_mm) > plan.stop.depth_mm * ASTIGMATISM_SHARE:
+        share = percent_text(abs(plate.astigmatism_mm) / plan.stop.depth_mm)
+        said.append(
+            f"The plate's astigmatism is {mm_text(abs(plate.astigmatism_mm))}, {share} of the depth: use thinner glass."
+        )
+    for light in plan.lights:
+        if not light.loss_known:
+            said.append(f"The loss of {light.shaper} on {light.name} isn't known: counted as none, measure it.")
+        if light.duration_t01_s is None:
+            said.append(f"How long {light.name} burns isn't known: counted as no time at all.")
+    if plan.build.body.curtain_travel_s is None:
+        said.append(f"The curtain travel of {plan.build.body.name} isn't known: its sync time stands for it.")
+    return tuple(said)

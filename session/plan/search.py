@@ -1,0 +1,76 @@
+"""The whole kit searched for a wish, best first, each plan with the reason for its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.kit import Kit
+from session.plan.arrangements import Build, builds
+from session.plan.judge import judged
+from session.plan.light import reaches
+from session.plan.plan import Plan
+from session.plan.wish import Wish
+
+WORDS = (
+    "less is short",
+    "more is known of it",
+    "fewer frames",
+    "the camera sets the aperture",
+    "fewer parts",
+    "more room before the lens",
+    "more pixels",
+    "less blur",
+)
+"""Why a plan stands before another, in the order of `plan.rank`."""
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """What the search found.
+
+    plans     best first
+    left_out  builds that can't be worked out or form no close-up picture
+    """
+
+    plans: tuple[Plan, ...]
+    left_out: tuple[Build, ...]
+
+
+def ranked(kit: Kit, wish: Wish) -> Ranked:
+    """Every arrangement of the kit, judged and sorted.
+
+    Raises ValueError with one sentence when the wish names something the kit hasn't, when the kit has no body or
+    lens at all, or when a number in it can't be meant.
+    """
+    _require_names(kit, wish)
+    lights = reaches(kit, wish)
+    plans, left_out = [], []
+    for build in builds(kit, wish.body, wish.lens):
+        plan = judged(build, kit, wish, lights)
+        if plan is None:
+            left_out.append(build)
+        else:
+            plans.append((plan.rank, plan))
+    plans.sort(key=lambda one: one[0])
+    return Ranked(tuple(plan for _, plan in plans), tuple(left_out))
+
+
+def reason(better: Plan, worse: Plan) -> str:
+    """The first thing in which one plan ranks before another, in words; "" when they are alike."""
+    pairs = zip(WORDS, better.rank, worse.rank, strict=True)
+    return next((word for word, one, other in pairs if one < other), "")
+
+
+def _require_names(kit: Kit, wish: Wish) -> None:
+    for word, things, name in (
+        ("body", kit.body, wish.body),
+        ("lens", kit.lens, wish.lens),
+        ("stand", kit.stand, wish.stand),
+        ("trigger", kit.trigger, wish.trigger),
+        ("plate", kit.plate, wish.plate),
+    ):
+        names = [thing.name for thing in things]
+        if name and name not in names:
+            raise ValueError(f"the kit has no {word} {name!r}; it has {', '.join(names) or 'none'}.")
+    if not kit.body or not kit.lens:
+        raise ValueError(f"the kit has no {'lens' if kit.body else 'body'}: nothing can be planned.")

@@ -1,0 +1,110 @@
+"""What is wanted: the piece, how it shall lie in the picture, what is delivered, and what must fit in between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.optics.circle import PIXEL_RULE
+from session.optics.diffraction import GREEN_UM
+from session.quantities import require
+
+LEAST_DEPTH_MM = 0.1
+"""Depth that even a flat piece is given: nobody sets focus by hand, and squares a piece up, closer than this.
+Common practice, no source."""
+
+HAND_ROOM_MM = 20.0
+"""Room before the lens where nothing else is asked: for a hand with a brush. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """One picture that is wanted. Lengths are on the piece.
+
+    piece_width_mm     as it lies in the picture; the camera is turned upright where that suits the piece better
+    piece_height_mm
+    relief_mm          from the nearest to the farthest point of the piece, along the axis
+    depth_needed_mm    what of it must be sharp; None: all of it
+    fill               largest share of the picture's width or height that the piece may take
+    delivered_pixels   across the delivered picture, which shows the piece with that margin; None: any
+    blur_on_piece_mm   total blur allowed, diffraction included; None: what two delivered pixels show
+    clear_in_front_mm  what must stay free between the piece and whatever comes next
+    light_angle_deg    from the axis: the steepest light that must pass the lens and reach all of the piece
+    plate, plate_angle_deg   a plate of the kit for axial light, and its tilt
+    lights             names from the kit that work together, the first is the key (and comes over the plate);
+                       none: each flash of the kit by itself
+    body, lens         only this one; "" for any
+    stand, trigger     "" for the kit's first
+    overlap            of the depths in a focus series
+    most_frames        that a focus series may take; None: any
+    Raises ValueError when a number can't be meant, or nothing says how much blur is allowed.
+    """
+
+    piece_width_mm: float
+    piece_height_mm: float
+    relief_mm: float = 0.0
+    depth_needed_mm: float | None = None
+    fill: float = 0.8
+    delivered_pixels: float | None = None
+    blur_on_piece_mm: float | None = None
+    clear_in_front_mm: float = HAND_ROOM_MM
+    light_angle_deg: float = 45.0
+    plate: str = ""
+    plate_angle_deg: float = 45.0
+    lights: tuple[str, ...] = ()
+    iso: float = 100.0
+    body: str = ""
+    lens: str = ""
+    stand: str = ""
+    trigger: str = ""
+    overlap: float = 0.25
+    most_frames: int | None = None
+    wavelength_um: float = GREEN_UM
+
+    def __post_init__(self) -> None:
+        require(
+            piece_width_mm=self.piece_width_mm,
+            piece_height_mm=self.piece_height_mm,
+            relief_mm=self.relief_mm,
+            fill=self.fill,
+            clear_in_front_mm=self.clear_in_front_mm,
+            light_angle_deg=self.light_angle_deg,
+            plate_angle_deg=self.plate_angle_deg,
+            iso=self.iso,
+            overlap=self.overlap,
+            wavelength_um=self.wavelength_um,
+        )
+        for name in ("depth_needed_mm", "delivered_pixels", "blur_on_piece_mm", "most_frames"):
+            if getattr(self, name) is not None:
+                require(**{name: getattr(self, name)})
+        if self.blur_on_piece_mm is None and self.delivered_pixels is None:
+            raise ValueError("blur_on_piece_mm is missing: give it in mm, or delivered_pixels to take it from.")
+        if self.depth_needed_mm is not None and self.depth_needed_mm > self.relief_mm > 0:
+            raise ValueError(
+                f"depth_needed_mm is {self.depth_needed_mm:.4g} mm, but the piece is only {self.relief_mm:.4g} mm deep."
+            )
+
+    @property
+    def depth_mm(self) -> float:
+        """Depth that must be sharp, mm."""
+        return max(self.relief_mm if self.depth_needed_mm is None else self.depth_needed_mm, LEAST_DEPTH_MM)
+
+    @property
+    def framed_width_mm(self) -> float:
+        """What the delivered picture shows across: the piece and its margin."""
+        return self.piece_width_mm / self.fill
+
+    @property
+    def blur_mm(self) -> float:
+        """Total blur allowed on the piece."""
+        if self.blur_on_piece_mm is not None:
+            return self.blur_on_piece_mm
+        assert self.delivered_pixels is not None
+        return PIXEL_RULE * self.framed_width_mm / self.delivered_pixels
+
+    def in_front_mm(self, frames: int) -> float:
+        """How far the piece can rise from the plane of focus towards the lens, mm.
+
+        In a series the last plane lies at the far end; where only a part must be sharp, nobody said which.
+        """
+        reach_mm = self.relief_mm if frames > 1 else self.relief_mm - self.depth_mm / 2
+        return max(reach_mm, self.relief_mm / 2)

@@ -1,0 +1,169 @@
+"""What the kit can be put together to: ratios and room against published values and a ray trace of two lenses."""
+
+import math
+
+import pytest
+from paraxial_trace import TwoLenses
+from plan_kits import BODY, FULL_KIT, unit_focusing
+
+from session.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
+from session.plan.arrangements import Build, builds
+from session.plan.mounting import mounted, moved_back
+
+TUBE_25 = ExtensionTube(name="25", extension_mm=25)
+TRACED = TwoLenses(60, -80, 25, 20)
+"""A telephoto pair: f = 106.67 mm, P = 0.627, pupils far from the principal planes."""
+
+
+def traced_lens(trace: TwoLenses) -> tuple[Lens, float]:
+    """That lens as the kit tells of it, mount at its last glass; and the flange distance for infinity."""
+    focal = trace.focal_length_mm
+    (a, _), (_, d) = trace.matrix
+    gap = trace.gap_mm - focal * (1 - d) - focal * (1 - a)  # front to rear principal plane
+    lens = Lens(
+        name="traced", focal_length_mm=focal, pupil_magnification=trace.pupil_magnification, principal_gap_mm=gap,
+        front_to_pupil_mm=trace.entrance_pupil_behind_first_mm, length_mm=trace.gap_mm,
+    )  # fmt: skip
+    return lens, focal * a
+
+
+# m0, E or D added, ratio: published forms m0 + E/f, m0 + f(1 + m0)·D/1000, k·m0 (any optics text; derived).
+@pytest.mark.parametrize(
+    ("lens", "added", "own", "ratio"),
+    [
+        (unit_focusing("50", 50, 0.15), {"tubes": (TUBE_25,)}, 0.15, 0.65),
+        (unit_focusing("50", 50, 0.15), {"tubes": (TUBE_25,)}, 0, 0.5),
+        # marked 100 mm, life size at a track of 300 mm: 75 mm are left, so 25 mm give 1.3333 and not 1.25
+        (Lens(name="in", focal_length_mm=100, closest_magnification=1, track_mm=300), {"tubes": (TUBE_25,)}, 1, 4 / 3),
+        (unit_focusing("100", 100, 0.25), {"supplementary": SupplementaryLens(name="+4", dioptres=4)}, 0, 0.4),
+        (unit_focusing("100", 100, 0.25), {"supplementary": SupplementaryLens(name="+4", dioptres=4)}, 0.25, 0.75),
+        (unit_focusing("100", 100, 0.5), {"converter": Converter(name="2", factor=2)}, 0.5, 1.0),
+    ],
+)
+def test_ratio_of_what_is_added(lens, added, own, ratio):
+    assert Build(BODY, lens, **added).ratio(own) == pytest.approx(ratio, rel=1e-4)
+
+
+def test_a_lens_by_its_length_leaves_the_room_that_its_track_tells():
+    # T = 400 mm at life size; flange 44, lens 120 mm long at infinity and 100 mm further out here: 136 mm are left
+    lens = Lens(name="100", focal_length_mm=100, closest_magnification=1, track_mm=400, length_mm=120)
+    found = mounted(Build(BODY, lens), 1.0)
+    assert found.working_distance_mm == pytest.approx(136)
+    assert found.track_mm == pytest.approx(400)
+
+
+def test_the_makers_working_distance_holds_at_the_closest_focus():
+    # T = 300, flange 44, lens 120 mm as extended: 136 mm
+    lens = Lens(name="in", focal_length_mm=100, closest_magnification=1, track_mm=300, closest_working_distance_mm=136)
+    found = mounted(Build(BODY, lens), 1.0)
+    assert found.working_distance_mm == pytest.approx(136)
+    assert found.focal_length_mm == pytest.approx(75)
+    assert found.track_mm == pytest.approx(300)
+
+
+@pytest.mark.parametrize("extension_mm", [20, 50, 106])
+def test_room_ratio_and_track_of_a_traced_lens_on_tubes(extension_mm):
+    lens, flange_mm = traced_lens(TRACED)
+    body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
+    tube = ExtensionTube(name="tube", extension_mm=extension_mm)
+    found = mounted(Build(body, lens, tubes=(tube,)), 1.0)
+    before_mm, behind_mm = TRACED.distances_mm(found.magnification)
+    assert behind_mm == pytest.approx(flange_mm + extension_mm)
+    assert found.working_distance_mm == pytest.approx(before_mm)
+    assert found.track_mm == pytest.approx(before_mm + TRACED.gap_mm + behind_mm)
+
+
+@pytest.mark.parametrize("extension_mm", [130, 160])
+def test_room_ratio_and_track_of_a_traced_lens_reversed(extension_mm):
+    lens, flange_mm = traced_lens(TRACED)
+    body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
+    ring = ReversingRing(name="ring", extension_mm=extension_mm)
+    found = mounted(Build(body, lens, ring=ring), 1.0)
+    before_mm, behind_mm = TRACED.reversed().distances_mm(found.magnification)
+    assert behind_mm == pytest.approx(flange_mm + extension_mm)
+    assert found.working_distance_mm == pytest.approx(before_mm)
+    assert found.track_mm == pytest.approx(before_mm + TRACED.gap_mm + behind_mm)
+
+
+def test_a_reversed_lens_costs_what_a_marginal_ray_says():
+    # published trap: N(1/P + m), not N(1 + m/P) nor N(1 + mP)
+    lens, flange_mm = traced_lens(TRACED)
+    body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
+    found = mounted(Build(body, lens, ring=ReversingRing(name="ring", extension_mm=150)), 1.0)
+    back = TRACED.reversed()
+    before_mm, behind_mm = back.distances_mm(found.magnification)
+    _, slope = back.marginal_ray(before_mm, behind_mm, TRACED.stop_radius_mm(8))
+    assert 8 * found.lens.effective_f_number == pytest.approx(abs(1 / (2 * slope)))
+
+
+def test_a_close_up_lens_brings_the_piece_to_its_focal_length():
+    build = Build(BODY, unit_focusing("100", 100, 0.25), supplementary=SupplementaryLens(name="+4", dioptres=4))
+    assert mounted(build, 0.4).working_distance_mm == pytest.approx(250)
+    assert mounted(build, 0.75).working_distance_mm < 250
+
+
+@pytest.mark.parametrize("wanted", [0.05, 0.3, 0.7, 3.0])
+def test_a_build_comes_as_near_to_the_wanted_ratio_as_it_can(wanted):
+    for build in builds(FULL_KIT, "full"):
+        found = mounted(build, wanted)
+        if found is None:
+            continue
+        low, high = build.ratio(0), build.ratio(0 if build.ring else build.lens.closest_magnification)
+        assert found.magnification == pytest.approx(min(max(wanted, low), high), rel=1e-6)
+
+
+def test_moved_back_leaves_just_the_room_asked_for():
+    build = Build(BODY, unit_focusing("60", 60, 1.0))
+    near = mounted(build, 1.0)
+    back = moved_back(near, 150)
+    assert near.working_distance_mm < 150
+    assert back.working_distance_mm == pytest.approx(150, rel=1e-6)
+    assert back.magnification < near.magnification
+    assert moved_back(mounted(Build(BODY, build.lens, tubes=(TUBE_25,)), 0.1), 500) is None  # a tube has an end
+
+
+def test_what_the_kit_does_not_tell_stays_unknown():
+    lens = Lens(name="bare", focal_length_mm=50, closest_magnification=0.2)
+    found = mounted(Build(BODY, lens), 0.1)
+    assert (found.working_distance_mm, found.track_mm) == (None, None)
+    nameless = BODY.model_copy(update={"flange_distance_mm": None})
+    assert Build(nameless, unit_focusing("50", 50, 0.15), ring=ReversingRing(name="r")).ratio(0) is None
+
+
+def test_only_what_fits_is_put_together():
+    lens = unit_focusing("50", 50, 0.15, mount="a", thread_mm=52.0)
+    kit = Kit(
+        body=(BODY.model_copy(update={"mount": "a"}), BODY.model_copy(update={"name": "other", "mount": "b"})),
+        lens=(lens,),
+        tube=tuple(ExtensionTube(name=name, extension_mm=9, mount=fit) for name, fit in (("fits", "a"), ("not", "b"))),
+        supplementary=tuple(
+            SupplementaryLens(name=name, dioptres=2, thread_mm=mm) for name, mm in (("wide", 62), ("narrow", 49))
+        ),
+        converter=(Converter(name="not", factor=2, mount="b"),),
+        reversing_ring=(ReversingRing(name="fits", thread_mm=52), ReversingRing(name="not", thread_mm=58)),
+    )  # fmt: skip
+    labels = [build.label for build in builds(kit)]
+    assert labels == ["50", "50, fits", "50, wide", "50 reversed", "50 reversed, fits"]
+
+
+def test_of_equally_long_stacks_the_one_of_fewest_tubes_is_kept():
+    tubes = tuple(ExtensionTube(name=str(mm), extension_mm=mm) for mm in (10, 15, 25, 50))
+    kit = Kit(body=(BODY,), lens=(unit_focusing("50", 50, 0.15),), tube=tubes)
+    lengths = [build.extension_mm for build in builds(kit)]
+    assert lengths == sorted(set(lengths), key=lengths.index)
+    assert math.fsum(one == 25 for one in lengths) == 1
+    assert max(lengths) == 90  # three rings at most
+
+
+@pytest.mark.parametrize(
+    ("added", "by_hand"),
+    [
+        ({}, False),
+        ({"tubes": (TUBE_25,)}, True),
+        ({"tubes": (ExtensionTube(name="c", extension_mm=12, electronic_aperture=True),)}, False),
+        ({"ring": ReversingRing(name="r")}, True),
+        ({"converter": Converter(name="k", factor=2, electronic_aperture=False)}, True),
+    ],
+)
+def test_who_sets_the_aperture(added, by_hand):
+    assert Build(BODY, unit_focusing("50", 50, 0.15), **added).aperture_by_hand is by_hand

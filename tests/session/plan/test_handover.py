@@ -1,0 +1,104 @@
+"""A plan becomes a set-up that the rules find nothing to stop in, and numbers that JSON takes."""
+
+import json
+import math
+
+import pytest
+from plan_kits import FULL_KIT, unit_focusing
+
+from session.kit import Body, ExtensionTube, Kit, Light, Plate
+from session.lens_in_use import APERTURE_TICK, lens_in_use
+from session.lighting.cautions import CAUTIONS, LAST_WORD
+from session.plan.handover import as_revision
+from session.plan.plan import Plan
+from session.plan.report import cautions, numbers, remarks
+from session.plan.search import ranked
+from session.plan.wish import Wish
+from session.setup import PassiveItem, PlacedLight, Revision
+
+BASE = Revision(
+    lights=(PlacedLight("flash 36", 0.0, 900.0, 45.0, 30.0, "", "to the left"), PlacedLight("gone")),
+    passive=(PassiveItem("flag", "black card"), PassiveItem("plate", "old")),
+    notes="kept",
+    ticked=(APERTURE_TICK, "stabiliser"),
+)
+
+
+def plan_for(kit: Kit = FULL_KIT, place: int = 0, **more: object) -> Plan:
+    wish = Wish(28, 28, 2.4, **({"blur_on_piece_mm": 0.03, "lights": ("flash 36",)} | more))
+    return ranked(kit, wish).plans[place]
+
+
+def test_the_plan_is_the_next_arrangement_of_the_set_up():
+    plan = plan_for(plate="thin")
+    revision = as_revision(plan, BASE)
+    assert revision.settings.f_number == plan.stop.f_number
+    assert revision.settings.exposure_s == plan.time.exposure_s
+    assert revision.arrangement.magnification == plan.mounting.magnification
+    assert (revision.body, revision.notes, revision.label) == (plan.build.body.name, "kept", BASE.label)
+    assert revision.depth_needed_mm == 2.4
+    assert revision.hold_off_s == plan.hold_off_s
+    (light,) = revision.lights
+    assert (light.azimuth_deg, light.elevation_deg, light.note) == (45.0, 30.0, "to the left")
+    assert light.power_ev == pytest.approx(plan.lights[0].power_ev, abs=0.051)
+    assert [item.name for item in revision.passive] == ["black card", "thin"]
+    assert revision.ticked == ("stabiliser",)
+
+
+def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():
+    wish = Wish(28, 28, 2.4, blur_on_piece_mm=0.03)
+    for plan in ranked(FULL_KIT, wish).plans:
+        lens = lens_in_use(as_revision(plan, BASE).arrangement, plan.stop.f_number)
+        assert lens.effective_f_number == pytest.approx(plan.stop.effective_f_number)
+        assert lens.magnification == pytest.approx(plan.mounting.magnification)
+        assert lens.entrance_pupil_distance_mm == pytest.approx(plan.mounting.lens.entrance_pupil_distance_mm)
+
+
+def test_all_numbers_of_every_plan_can_be_written_as_json():
+    for plan in ranked(FULL_KIT, Wish(28, 28, 2.4, blur_on_piece_mm=0.03, plate="thin")).plans:
+        written = json.loads(json.dumps(numbers(plan)))
+        assert written["frames"] == plan.stop.series.frames
+        assert {one["name"] for one in written["criteria"]} == {"framing", "plate", "room", "blur", "light"}
+
+
+def test_the_numbers_agree_among_themselves():
+    told = numbers(plan_for(delivered_pixels=2400))
+    assert told["effective_f_number"] == pytest.approx(told["f_number"] * 2 ** (told["exposure_increase_ev"] / 2))
+    assert told["pixels_on_piece"] * told["pixel_footprint_um"] == pytest.approx(28_000)
+    assert told["delivered_pixels"] == pytest.approx(told["pixels_on_piece"] / 0.8)
+    assert told["field_height_mm"] == pytest.approx(28 / 0.8)
+    assert told["depth_mm"] + (told["frames"] - 1) * told["step_mm"] >= told["depth_needed_mm"]
+    assert told["sync_margin_ev"] == pytest.approx(math.log2(told["exposure_s"] / told["fastest_exposure_s"]))
+
+
+def test_cautions_name_the_hazards_of_what_is_put_up():
+    assert CAUTIONS["glass"] in cautions(plan_for(plate="thin"))
+    assert CAUTIONS["glass"] not in cautions(plan_for())
+    assert CAUTIONS["capacitor"] in cautions(plan_for())
+    assert cautions(plan_for())[-1] == LAST_WORD
+
+
+def test_remarks_tell_what_the_hands_must_do_and_what_is_not_known():
+    body = Body(
+        name="b", sensor_width_mm=36, sensor_height_mm=24, pixels_across=6000, pixels_down=4000, sync_time_s=0.005
+    )
+    kit = Kit(
+        body=(body,),
+        lens=(unit_focusing("ringed", 100, 1.0, electronic_aperture=False, smallest_f_number=32),),
+        light=(Light(name="key", guide_number_m=36),),
+        tube=(ExtensionTube(name="plain", extension_mm=25),),
+        plate=(Plate(name="thick", thickness_mm=4),),
+    )
+    plans = ranked(kit, Wish(20, 20, 0.5, blur_on_piece_mm=0.03, plate="thick")).plans
+    plan = next(plan for plan in plans if plan.build.tubes)
+    said = " ".join(remarks(plan))
+    for words in ("by hand", "moving the camera", "thinner glass", "How long key burns", "curtain travel of b"):
+        assert words in said
+
+
+def test_the_camera_is_turned_for_a_tall_piece():
+    plan = ranked(FULL_KIT, Wish(20, 60, 2, blur_on_piece_mm=0.05)).plans[0]
+    width_mm, height_mm = plan.field_mm
+    assert plan.turned
+    assert height_mm == pytest.approx(60 / 0.8)
+    assert width_mm < height_mm

@@ -1,0 +1,182 @@
+"""Every arrangement and every stop of a kit tried anew, without the planner's code: exact wave optics, own algebra.
+
+Gives the rank of each candidate by the documented order, so that a winner can be held against all of them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import chain, combinations
+from typing import Any
+
+from scipy.optimize import brentq
+
+from session.kit import Body, Kit, Lens
+from session.optics.aperture import combined_blur_mm, depth_with_diffraction_mm
+from session.plan.wish import Wish
+
+STOPS = (2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16, 18, 20, 22, 25, 29, 32)
+WAVELENGTH_UM = 0.55
+
+Candidate = tuple[tuple[float, ...], str]
+
+
+def candidates(kit: Kit, wish: Wish) -> Iterator[Candidate]:
+    """(rank, words) of each body, lens, added part and stop."""
+    stacks = list(chain.from_iterable(combinations(kit.tube, count) for count in range(4)))
+    for body in kit.body:
+        for lens in kit.lens:
+            for stack in stacks:
+                yield from _of(kit, wish, body, lens, tubes=stack)
+                for ring in kit.reversing_ring:
+                    yield from _of(kit, wish, body, lens, tubes=stack, ring=ring)
+            for added in kit.supplementary:
+                yield from _of(kit, wish, body, lens, dioptres=added.dioptres, parts=1)
+            for converter in kit.converter:
+                yield from _of(
+                    kit, wish, body, lens, factor=converter.factor, parts=1, by_hand=not converter.electronic_aperture
+                )
+
+
+def _of(
+    kit: Kit,
+    wish: Wish,
+    body: Body,
+    lens: Lens,
+    tubes: Any = (),
+    ring: Any = None,
+    dioptres: float = 0.0,
+    factor: float = 1.0,
+    parts: int = 0,
+    by_hand: bool = False,
+) -> Iterator[Candidate]:
+    extension = sum(tube.extension_mm for tube in tubes) + (ring.extension_mm if ring else 0)
+    by_hand = by_hand or bool(ring) or not lens.electronic_aperture
+    by_hand = by_hand or any(not tube.electronic_aperture for tube in tubes)
+    parts += len(tubes) + bool(ring)
+    pupil = lens.pupil_magnification
+    closest = lens.closest_magnification
+    close_focal = lens.track_mm * closest / (1 + closest) ** 2
+    flange = body.flange_distance_mm
+
+    def focal(own: float) -> float:
+        return lens.focal_length_mm + (close_focal - lens.focal_length_mm) * own / closest
+
+    if lens.closest_working_distance_mm is not None:
+        inside = close_focal * (1 / closest + 1 / pupil) - lens.closest_working_distance_mm
+    else:
+        inside = flange + lens.length_mm - lens.focal_length_mm - lens.focal_length_mm * (1 - 1 / pupil)
+
+    def ratio(own: float) -> float:
+        if ring:
+            image = flange + extension + inside + lens.focal_length_mm * (1 - 1 / pupil)
+            return image / lens.focal_length_mm - 1
+        return factor * (own + extension / focal(own) + focal(own) * (1 + own) * dioptres / 1000)
+
+    def room(own: float) -> float:
+        if ring:
+            return flange + lens.focal_length_mm / ratio(own)
+        behind = own + extension / focal(own)
+        alone = focal(own) * (1 / behind + 1 / pupil) - inside if behind > 0 else math.inf
+        return 1 / (dioptres / 1000 + 1 / alone)
+
+    def stops_lost(own: float) -> float:
+        """Effective over marked f-number: published forms for each arrangement."""
+        if ring:
+            return 1 / pupil + ratio(own)
+        return factor * (1 + (own + extension / focal(own)) / pupil)
+
+    sides = (body.sensor_width_mm, body.sensor_height_mm)
+    wanted = max(wish.fill * min(w / wish.piece_width_mm, h / wish.piece_height_mm) for w, h in (sides, sides[::-1]))
+    low, high = ratio(0), ratio(0 if ring else closest)
+    if wanted <= low:
+        owns = [0.0]
+    elif wanted >= high:
+        owns = [closest]
+    else:
+        owns = [brentq(lambda own: ratio(own) - wanted, 0, closest, xtol=1e-14)]
+    diagonal = math.hypot(wish.piece_width_mm, wish.piece_height_mm)
+    needed = max(
+        wish.clear_in_front_mm, (lens.front_diameter_mm + diagonal) / 2 / math.tan(math.radians(wish.light_angle_deg))
+    )
+    target = needed + wish.relief_mm
+    if not ring and room(owns[0]) < target <= room(1e-12):
+        owns.append(brentq(lambda own: room(own) - target, 1e-12, owns[0], xtol=1e-14))
+    for own in owns:
+        if ratio(own) >= 0.01:
+            for stop in STOPS:
+                widest = min(2 * lens.widest_f_number, lens.smallest_f_number)
+                if not widest * 0.97 <= stop <= lens.smallest_f_number * 1.03:
+                    continue
+                found = _rank(
+                    kit, wish, body, ratio(own), wanted, room(own), needed, stop * stops_lost(own), by_hand, parts
+                )
+                if found:
+                    yield (
+                        found,
+                        f"{body.name}, {lens.name}, {[t.name for t in tubes]}, {ring}, {dioptres}, {factor}, f/{stop}",
+                    )
+
+
+def _rank(
+    kit: Kit,
+    wish: Wish,
+    body: Body,
+    ratio: float,
+    wanted: float,
+    room: float,
+    needed: float,
+    effective: float,
+    by_hand: bool,
+    parts: int,
+) -> tuple[float, ...] | None:
+    allowed = wish.blur_mm * ratio
+    # A hair less depth than there is, so that no candidate wins by rounding alone. Diffraction by itself is the disc
+    # of the same half contrast, 1.745·λ·N_e.
+    depth = 0.0
+    if allowed > 1.74 * WAVELENGTH_UM / 1000 * effective:
+        depth = depth_with_diffraction_mm(effective, ratio, allowed, WAVELENGTH_UM) * (1 - 1e-4)
+    if depth <= 0:
+        depth = 4 * WAVELENGTH_UM / 1000 * (effective / ratio) ** 2
+    need = wish.depth_mm
+    frames = 1 if need <= depth else math.ceil((need - depth) / (depth * (1 - wish.overlap)) - 1e-9) + 1
+    if frames > 10_000:
+        return None
+    slice_mm = need / (1 + (frames - 1) * (1 - wish.overlap))
+    blur = combined_blur_mm(slice_mm / 2 * ratio**2 / effective, effective, WAVELENGTH_UM) / ratio
+    in_front = wish.relief_mm if frames > 1 else max(wish.relief_mm - need / 2, wish.relief_mm / 2)
+    spare = {
+        "framing": math.log2(wanted / ratio),
+        "room": math.log2(max((room - in_front) / needed, 2**-10)),
+        "blur": math.log2(wish.blur_mm / blur),
+        "light": _light_ev(kit, wish, effective),
+    }
+    if wish.delivered_pixels:
+        pixels = wish.piece_width_mm / wish.fill * ratio * body.pixels_across / body.sensor_width_mm
+        spare["pixels"] = math.log2(pixels / wish.delivered_pixels)
+    if wish.most_frames:
+        spare["frames"] = math.log2(wish.most_frames / frames)
+    short = sum(min(-one, 10) for one in spare.values() if one < -0.01)
+    return (
+        round(short, 1),
+        0,
+        frames,
+        by_hand,
+        parts,
+        -min(spare["room"], 1),
+        -min(spare.get("pixels", 0), 1),
+        blur,
+    )
+
+
+def _light_ev(kit: Kit, wish: Wish, effective: float) -> float:
+    """Stops to spare: full guide number over distance and effective f-number, at the nearest place of a bare flash."""
+    lights = [kit.light_for(name) for name in wish.lights] or list(kit.light)
+    shared = math.log2(sum(2**light.level_ev for light in lights)) if wish.lights else 0.0
+    spare = [
+        2 * math.log2(light.guide_number_m * math.sqrt(wish.iso / 100) / (light.nearest_mm / 1000) / effective)
+        - (light.level_ev - shared if wish.lights else 0.0)
+        for light in lights
+    ]
+    return min(spare) if wish.lights else max(spare)
