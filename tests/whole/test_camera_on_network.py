@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from camera_user import CameraUser
+from camera_user import QUICK_LIMITS, CameraUser
 from mock_process import MockCamera
 from PIL import Image
 
 from session.cameras import protocol as say
+from session.cameras.limits import Limits
 from session.cameras.protocol import Fault
 from session.numbers import same_setting
 
@@ -137,6 +138,32 @@ def test_of_raw_and_jpeg_the_jpeg_comes_first_whatever_the_camera_announces_firs
             for file in files:
                 assert Path(file.path).read_bytes() == on_card(tmp_path / "card", file)
     assert user.names() == ["frame-1.JPG", "frame-1.TIF", "frame-2.JPG", "frame-2.TIF"]
+
+
+def test_on_a_slow_wire_the_jpeg_is_there_long_before_the_raw_file(
+    user: CameraUser, mock: MockCamera, card: Path
+) -> None:
+    """The raw file alone takes longer than a file is waited for, and isn't given up."""
+    mock.hands("turn_dial", setting="file_format", value="raw+jpeg")
+    user.connect(mock.address)
+    mock.hands("wire", bytes_per_s=100_000)
+    try:
+        user.release(2)
+        jpeg = user.until(say.FileSaved).file
+        assert (jpeg.kind, user.names()) == ("jpeg", ["frame-1.JPG"])
+        (raw,) = user.files_of("frame-1")
+    finally:
+        mock.hands("wire", bytes_per_s=0)
+    assert raw.bytes > QUICK_LIMITS.no_file_s * 100_000
+    assert on_card(card, raw) == Path(raw.path).read_bytes()
+
+
+def test_a_long_exposure_is_waited_for(tmp_path: Path, mock: MockCamera) -> None:
+    """Longer than a file is waited for otherwise; the whole second is truly exposed."""
+    with CameraUser(tmp_path, Limits(no_file_s=0.2, after_complete_s=0.1)) as user:
+        user.connect(mock.address)
+        assert user.apply(exposure_s=1.0).refused == {}
+        assert len(user.take(1)) == 1
 
 
 def test_twenty_frames_are_forty_files_and_the_card_agrees(user: CameraUser, mock: MockCamera) -> None:

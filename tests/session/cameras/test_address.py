@@ -1,0 +1,69 @@
+"""Addresses of cameras, and that a camera belongs to one process at a time."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from session.cameras.address import Address, Claim, parse_address
+from session.cameras.errors import CameraError
+from session.cameras.protocol import Fault
+
+
+@pytest.mark.parametrize(
+    ("text", "canonical", "path"),
+    [
+        ("usb:001,002", "usb:001,002", "usb:001,002"),
+        ("usb:1,12", "usb:001,012", "usb:001,012"),
+        (" ptpip:192.168.1.20 ", "ptpip:192.168.1.20:15740", "ptpip:192.168.1.20:15740:15740"),
+        ("ptpip:127.0.0.1:4001", "ptpip:127.0.0.1:4001", "ptpip:127.0.0.1:4001:4001"),
+    ],
+)
+def test_an_address_has_one_form_and_the_port_goes_to_libgphoto2_twice(text: str, canonical: str, path: str) -> None:
+    assert parse_address(text) == Address(canonical, path)
+    assert parse_address(canonical) == parse_address(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "is no camera address; write usb:BUS,DEVICE"),
+        ("usb:", "is no camera address"),
+        ("usb:1", "is no camera address"),
+        ("usb:1,2,3", "is no camera address"),
+        ("serial:/dev/tty", "is no camera address"),
+        ("ptpip:", "is no IPv4 address"),
+        ("ptpip:camera.local", "is no IPv4 address"),
+        ("ptpip:1.2.3", "is no IPv4 address"),
+        ("ptpip:::1", "is no IPv4 address"),
+        ("ptpip:1.2.3.4:", "is no port"),
+        ("ptpip:1.2.3.4:0", "is no port"),
+        ("ptpip:1.2.3.4:65536", "is no port"),
+        ("ptpip:1.2.3.4:99999999999999999999", "is no port"),
+        ("ptpip:1.2.3.4:80:80", "is no port"),
+    ],
+)
+def test_what_is_no_address_is_told_in_one_sentence(text: str, words: str) -> None:
+    with pytest.raises(ValueError, match=words) as caught:
+        parse_address(text)
+    assert str(caught.value).endswith(".")
+
+
+def test_a_camera_belongs_to_one_at_a_time_and_the_other_is_told_to_whom(tmp_path: Path) -> None:
+    address = parse_address("ptpip:10.0.0.1:4001")
+    claim = Claim(address, tmp_path / "claims")
+    other = Claim(parse_address("ptpip:10.0.0.1:4002"), tmp_path / "claims")
+    with pytest.raises(CameraError, match=rf"stillset \(process {os.getpid()}\)") as caught:
+        Claim(address, tmp_path / "claims")
+    assert caught.value.fault == Fault.IN_USE
+    claim.release()
+    Claim(address, tmp_path / "claims").release()
+    other.release()
+
+
+def test_a_folder_for_claims_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"")
+    with pytest.raises(CameraError, match="can't be written to"):
+        Claim(parse_address("usb:1,2"), tmp_path / "file")
