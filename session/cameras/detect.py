@@ -6,13 +6,12 @@ process by its timer's signal, and what was told until then stands.
 
 from __future__ import annotations
 
-import signal
 import sys
 from pathlib import Path
 
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Gphoto, detected
+from session.cameras.libgphoto import Gphoto, detected, obey_time_limits
 from session.cameras.limits import Start
 from session.cameras.protocol import FoundCamera
 from session.process import parent_connection
@@ -44,7 +43,7 @@ def main() -> int:
     except RuntimeError as error:
         sys.stderr.write(f"{error}\n")
         return 2
-    signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    obey_time_limits()
     start = pipe.recv()
     try:
         addresses = [parse_address(text) for _, text in detected()]

@@ -7,7 +7,6 @@ a dead parent ends it by the end of the pipe, once the frame under way is on the
 
 from __future__ import annotations
 
-import signal
 import sys
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -15,7 +14,7 @@ from pathlib import Path
 from session.cameras import protocol as say
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Gphoto, detected
+from session.cameras.libgphoto import Gphoto, detected, obey_time_limits
 from session.cameras.limits import Start
 from session.cameras.live import Live
 from session.cameras.panel import Panel
@@ -264,7 +263,7 @@ def main() -> int:
     except RuntimeError as error:
         sys.stderr.write(f"{error}\n")
         return 2
-    signal.signal(signal.SIGALRM, signal.SIG_DFL)  # must end the process even while the interpreter is held
+    obey_time_limits()
     try:
         start = pipe.recv()
     except (EOFError, OSError):

@@ -70,6 +70,12 @@ def detected() -> list[tuple[str, str]]:
     return [(model, address) for model, address in cameras if address.startswith("usb:") and "," in address]
 
 
+def obey_time_limits() -> None:
+    """The timer's signal must end the process even while the interpreter is held, whatever was inherited."""
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGALRM})
+
+
 class Gphoto:
     """One camera through libgphoto2. One thread owns it; every method may raise CameraError."""
 
