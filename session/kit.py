@@ -151,7 +151,10 @@ def parse_kit(text: str, path: str) -> Kit:
     except tomllib.TOMLDecodeError as error:
         raise KitError(path, [f"not valid TOML: {error}"]) from None
     except ValidationError as error:
-        faults = [_fault(text, found["loc"], WORDS.get(found["type"], found["msg"])) for found in error.errors()]
+        faults = [
+            _fault(text, found["loc"], WORDS.get(found["type"], found["msg"].removeprefix("Value error, ").rstrip(".")))
+            for found in error.errors()
+        ]
         raise KitError(path, faults) from None
     faults = [fault for group in Kit.model_fields for fault in _namesakes(kit, group)] + _unknown_shapers(kit)
     if faults:

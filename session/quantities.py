@@ -160,6 +160,15 @@ def allowed_range(name: str) -> Quantity:
     return QUANTITIES[words]
 
 
+def is_quantity(name: str) -> bool:
+    """Whether a name, or its last words, stands in QUANTITIES."""
+    try:
+        allowed_range(name)
+    except KeyError:
+        return False
+    return True
+
+
 def _sentence(name: str, value: float | None, allowed: Quantity) -> str:
     unit = f" {allowed.unit}" if allowed.unit else ""
     span = f"{'0 or ' if allowed.or_zero else ''}from {allowed.low:g} to {allowed.high:g}{unit}"

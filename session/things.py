@@ -7,14 +7,17 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from session.lighting.duration import duration_at_power_s
+from session.quantities import is_quantity, require
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 PowerEv = Annotated[float, Field(ge=-16, le=0)]
+LossEv = Annotated[float, Field(ge=-10, le=40)]
+DurationS = Annotated[float, Field(gt=0, le=0.1)]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f=,]+$")]
 
 
@@ -24,6 +27,14 @@ class Thing(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
     name: Name
     note: str = ""
+
+    @field_validator("*")
+    @classmethod
+    def _can_be_meant(cls, value: object, info: ValidationInfo) -> object:
+        """Refuse what no close-up work could ask for, and name the likely slip (mm for m)."""
+        if isinstance(value, int | float) and info.field_name and is_quantity(info.field_name):
+            require(**{info.field_name: value})
+        return value
 
 
 class Body(Thing):
@@ -39,7 +50,7 @@ class Body(Thing):
     sensor_height_mm: Positive
     pixels_across: Annotated[int, Field(gt=0)]
     pixels_down: Annotated[int, Field(gt=0)]
-    sync_time_s: Positive
+    sync_time_s: Annotated[float, Field(ge=1e-5, le=0.5)]
     curtain_travel_s: Positive | None = None
     flange_distance_mm: Positive | None = None
     mount: str = ""
@@ -97,14 +108,14 @@ class Light(Thing):
     guide_number_m: Positive | None = None
     least_power_ev: Annotated[float, Field(le=0)] = -7.0
     duration_t01_s: Positive | None = None
-    durations_t01_s: dict[PowerEv, Positive] = {}
+    durations_t01_s: dict[PowerEv, DurationS] = {}
     charging_time_s: NotNegative = 2.0
     source_size_mm: NotNegative = 0.0
     distance_mm: Positive | None = None
     nearest_mm: Positive = 150.0
     level_ev: Annotated[float, Field(ge=-8, le=0)] = 0.0
     shaper: str = ""
-    shaper_losses_ev: dict[str, Finite] = {}
+    shaper_losses_ev: dict[str, LossEv] = {}
 
     def duration_at_s(self, power_ev: float) -> float | None:
         """t0.1 at that power: between the known ones, else the one figure for all; None when neither is known."""
@@ -125,7 +136,7 @@ class Shaper(Thing):
 class Trigger(Thing):
     """A radio trigger or cord: the delay from the camera's sync contact to the flash."""
 
-    delay_s: NotNegative = 0.0
+    delay_s: Annotated[float, Field(ge=0, le=0.05)] = 0.0
 
 
 class Stand(Thing):

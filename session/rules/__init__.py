@@ -12,6 +12,8 @@ from collections.abc import Callable
 from session.finding import Finding, RemedyKind
 from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
 from session.rules.flash import charge, sync
+from session.rules.light import ambient, flash_duration
+from session.rules.optics import aperture_by_hand, depth, diffraction
 from session.rules.room import room_for_files
 from session.rules.situation import Situation
 from session.rules.stillness import hold_off, stabiliser
@@ -23,9 +25,14 @@ Rule = Callable[[Situation], tuple[Finding, ...]]
 RULES: tuple[Rule, ...] = (
     drifted_settings,
     sync,
+    flash_duration,
     fixed_exposure,
     focus_by_hand,
     stabiliser,
+    aperture_by_hand,
+    depth,
+    diffraction,
+    ambient,
     room_for_files,
     charge,
     hold_off,

@@ -29,14 +29,14 @@ def sync(situation: Situation) -> tuple[Finding, ...]:
         share = dark_share(exposure_s, travel_s, delay_s)
         lost = f"{percent_text(share)} of the picture would stay dark" if share else "an edge would lose light"
         text = f"{time_text(exposure_s)} is shorter than the {time_text(limit_s)} sync time: {lost}."
-        return (Finding("sync", Level.STOP, text, exposure_s, limit_s, "s", _slower(situation, limit_s)),)
+        return (Finding("sync", Level.STOP, text, exposure_s, limit_s, "s", slower_time(situation, limit_s)),)
     if exposure_s < (travel_s + delay_s) * slack:
         text = f"{time_text(exposure_s)} leaves no room for the trigger's delay; look along the edge of the frame."
         return (Finding("sync", Level.CAUTION, text, exposure_s, travel_s + delay_s, "s"),)
     return ()
 
 
-def _slower(situation: Situation, limit_s: float) -> Remedy:
+def slower_time(situation: Situation, limit_s: float) -> Remedy:
     """The shortest time on offer that is in sync."""
     setting = situation.reading.settings.get("exposure_s")
     offered = [float(v) for v in (setting.allowed if setting else ()) if isinstance(v, int | float)]

@@ -117,3 +117,17 @@ def test_a_shaper_that_the_kit_has_not_is_named():
 def test_the_demo_kit_has_something_of_every_kind():
     kit = demo_kit()
     assert all(getattr(kit, group) for group in type(kit).model_fields)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("sensor_width_mm = 0.036", "sensor_width_mm is 0.036 mm, but must be from 1 to 300 mm: was it given in m?"),
+        ("curtain_travel_s = 3", "curtain_travel_s is 3 s, but must be from 1e-05 to 0.5 s: was it given in ms?"),
+        ("sync_time_s = 200", "sync_time_s"),
+    ],
+)
+def test_a_number_that_can_not_be_meant_is_refused_with_the_likely_slip(line, words):
+    name = line.split(" =")[0]
+    kept = "\n".join(one for one in BODY.splitlines() if not one.startswith(name))
+    assert words in faults(f"{kept}\n{line}\n")

@@ -1,0 +1,160 @@
+"""Rules about what the lens can do: depth, diffraction, aperture by hand.
+
+They speak only where the set-up and the kit know enough: a depth that somebody asked for, a body with its pixels.
+What may blur is the set-up's blur limit, a radius in pixels: a disc of twice that on the sensor. Depth here is the
+geometric one; what diffraction adds is a rule of its own.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from session.finding import Finding, Level, Remedy, RemedyKind
+from session.lens_in_use import APERTURE_TICK, lens_in_use
+from session.numbers import f_text, mm_text
+from session.optics.aperture import combined_blur_mm
+from session.optics.arrangement import EquivalentLens
+from session.optics.depth import depth_of_lens
+from session.optics.framing import pixel_pitch_um
+from session.optics.steps import FocusSteps, focus_steps
+from session.plan.series import f_numbers_between
+from session.quantities import allowed_range, require
+from session.rules.situation import Situation
+
+OVERLAP = 0.25
+"""Of the depths in the focus series that is offered; 0.2 to 0.3 is usual. Common practice, no source."""
+
+ROUNDING = 1e-6
+"""Depths that differ by less are the same."""
+
+
+def depth(situation: Situation) -> tuple[Finding, ...]:
+    """The depth of field at the effective aperture doesn't cover the depth that the view needs."""
+    needed_mm, lens, circle_mm = situation.revision.depth_needed_mm, _lens(situation), _circle_mm(situation)
+    if needed_mm is None or lens is None or circle_mm is None:
+        return ()
+    deep_mm = depth_of_lens(lens, circle_mm).depth_mm
+    if deep_mm >= needed_mm * (1 - ROUNDING):
+        return ()
+    here = f"{f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here)"
+    steps = _steps(needed_mm, deep_mm)
+    series = f"{steps.frames} frames cover it" if steps else "no focus series covers it"
+    text = f"Sharp over {mm_text(deep_mm)} at {here}, the view needs {mm_text(needed_mm)}: {series}."
+    remedy = _stopped_down(situation, needed_mm, circle_mm) or _in_steps(steps)
+    return (Finding("depth", Level.CAUTION, text, deep_mm, needed_mm, "mm", remedy),)
+
+
+def diffraction(situation: Situation) -> tuple[Finding, ...]:
+    """What diffraction alone blurs is more than the set-up allows."""
+    lens, circle_mm = _lens(situation), _circle_mm(situation)
+    if lens is None or circle_mm is None:
+        return ()
+    blur_mm = combined_blur_mm(0.0, lens.effective_f_number)
+    if blur_mm <= circle_mm:
+        return ()
+    pitch_mm = circle_mm / (2 * situation.revision.blur_limit_px)
+    text = (
+        f"Diffraction at {f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here) blurs "
+        f"{blur_mm / pitch_mm:.1f} px, {circle_mm / pitch_mm:.1f} px are allowed."
+    )
+    # Blur by diffraction goes with the f-number.
+    remedy = _opened(situation, _f_number(situation) * circle_mm / blur_mm)
+    return (Finding("diffraction", Level.CAUTION, text, blur_mm / pitch_mm, circle_mm / pitch_mm, "px", remedy),)
+
+
+def aperture_by_hand(situation: Situation) -> tuple[Finding, ...]:
+    """The camera can't set the aperture, since the lens is reversed or on plain tubes: asks for it by a tick."""
+    words = _no_electronic_aperture(situation)
+    if not words or APERTURE_TICK in situation.revision.ticked:
+        return ()
+    wanted = situation.revision.settings.f_number
+    stop = f"set {f_text(wanted)} by hand" if wanted else "set the aperture by hand"
+    text = f"{words}: {stop}; focus by moving the camera, not by the ring."
+    return (Finding(APERTURE_TICK, Level.STOP, text, None, None, "", Remedy(RemedyKind.TICK, "set by hand: tick")),)
+
+
+def _no_electronic_aperture(situation: Situation) -> str:
+    """Why the camera can't set the aperture; "" when it can or nobody knows."""
+    arrangement = situation.revision.arrangement
+    if arrangement.reversed:
+        return "The lens is reversed"
+    if arrangement.extension_mm and not _passed_on(situation, arrangement.extension_mm):
+        return "The lens stands on plain tubes"
+    lens = situation.kit.lens_for(arrangement.lens)
+    return "" if lens is None or lens.electronic_aperture else "The lens has a ring for its aperture"
+
+
+def _passed_on(situation: Situation, extension_mm: float) -> bool:
+    """Whether tubes of the kit that pass the aperture on come to that length."""
+    lengths = [tube.extension_mm for tube in situation.kit.tube if tube.electronic_aperture]
+    sums = (sum(some) for count in range(1, len(lengths) + 1) for some in combinations(lengths, count))
+    return any(abs(length - extension_mm) < 0.5 for length in sums)
+
+
+def _f_number(situation: Situation) -> float:
+    """What the camera says, else what the set-up asks; 0 when neither tells."""
+    told = situation.reading.value("f_number")
+    return float(told) if isinstance(told, int | float) and told else situation.revision.settings.f_number or 0.0
+
+
+def _lens(situation: Situation) -> EquivalentLens | None:
+    number = _f_number(situation)
+    if not number or not situation.revision.arrangement.magnification:
+        return None
+    try:
+        lens = lens_in_use(situation.revision.arrangement, number)
+        require(effective_f_number=lens.effective_f_number)
+    except ValueError:  # parts that don't go together: nothing is known of them
+        return None
+    return lens
+
+
+def _circle_mm(situation: Situation) -> float | None:
+    """Diameter on the sensor of the blur that the set-up allows."""
+    body = situation.body
+    if body is None:
+        return None
+    pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
+    circle_mm = 2 * situation.revision.blur_limit_px * pitch_um / 1000
+    return circle_mm if allowed_range("blur_circle_mm").holds(circle_mm) else None
+
+
+def _steps(needed_mm: float, deep_mm: float) -> FocusSteps | None:
+    try:
+        return focus_steps(needed_mm, deep_mm, OVERLAP)
+    except ValueError:
+        return None
+
+
+def _in_steps(steps: FocusSteps | None) -> Remedy:
+    if steps is None:
+        return Remedy(RemedyKind.BY_HAND, "ask for less depth, or go farther away")
+    return Remedy(RemedyKind.BY_HAND, f"take {steps.frames} frames, {mm_text(steps.step_mm)} apart")
+
+
+def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> Remedy | None:
+    """The widest marked stop that covers the depth and keeps diffraction within the circle; None without one."""
+    lens = situation.kit.lens_for(situation.revision.arrangement.lens)
+    now = _f_number(situation)
+    for number in f_numbers_between(now, lens.smallest_f_number) if lens else ():
+        there = lens_in_use(situation.revision.arrangement, number)
+        if combined_blur_mm(0.0, there.effective_f_number) > circle_mm:
+            return None
+        if depth_of_lens(there, circle_mm).depth_mm >= needed_mm * (1 - ROUNDING):
+            return _set_f_number(situation, number)
+    return None
+
+
+def _opened(situation: Situation, at_most: float) -> Remedy:
+    """The smallest marked stop whose diffraction is within the limit."""
+    lens = situation.kit.lens_for(situation.revision.arrangement.lens)
+    offered = f_numbers_between(lens.widest_f_number if lens else 1.0, at_most)
+    fitting = [number for number in offered if number <= at_most]
+    if not fitting:
+        return Remedy(RemedyKind.BY_HAND, "go farther away, or allow more blur")
+    return _set_f_number(situation, fitting[-1])
+
+
+def _set_f_number(situation: Situation, number: float) -> Remedy:
+    kind = RemedyKind.SET_CAMERA if situation.can_set("f_number", number) else RemedyKind.BY_HAND
+    return Remedy(kind, f"set {f_text(number)}", {"f_number": number})

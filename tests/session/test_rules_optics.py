@@ -1,0 +1,242 @@
+"""Rules on what lens and light can do, against published depths, blurs and losses."""
+
+from dataclasses import replace
+
+import pytest
+from scripted import Studio, reading
+
+from session.finding import Finding, Level, RemedyKind, stops
+from session.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
+from session.lens_in_use import APERTURE_TICK
+from session.rules import Situation, findings_before_release
+from session.setup import Arrangement, PlacedLight, Revision, Settings
+
+BODY = Body(
+    name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=4800, pixels_down=3200,
+    sync_time_s=1 / 200, curtain_travel_s=0.003,
+)  # fmt: skip
+LENS = Lens(name="lens", focal_length_mm=100, smallest_f_number=32)
+KIT = Kit(
+    body=(BODY,),
+    lens=(LENS,),
+    light=(Light(name="key", duration_t01_s=0.001), Light(name="lamp", kind="lamp")),
+    trigger=(Trigger(name="radio", delay_s=0.0002),),
+    tube=(
+        ExtensionTube(name="contacts", extension_mm=12, electronic_aperture=True),
+        ExtensionTube(name="plain", extension_mm=25),
+    ),
+)
+# 7.5 µm pixels and a limit of 2 px radius: a disc of 0.030 mm, the traditional blur circle of this format
+CIRCLE_PX = 2.0
+LIFE_SIZE = Arrangement("lens", 100, 1.0)
+
+
+def situation(kit: Kit = KIT, told: dict | None = None, exposure_s: float = 1 / 200, **revision) -> Situation:
+    values = {"arrangement": LIFE_SIZE, "blur_limit_px": CIRCLE_PX, "settings": Settings(exposure_s, 11.0)}
+    return Situation(Revision(**(values | revision)), kit, reading(**{"exposure_s": exposure_s} | (told or {})))
+
+
+def found(where: Situation, rule: str) -> Finding | None:
+    return next((f for f in findings_before_release(where) if f.id == rule), None)
+
+
+# Total depth from exact limits at f/11, c = 0.030: published check values for pupil ratios and ratios; then a reversed
+# lens 2·c·N(1/P + m)/m² and a close-up lens on infinity 2·c·N/m², where the bellows factor would be wrong.
+@pytest.mark.parametrize(
+    ("arrangement", "f_number", "depth_mm"),
+    [
+        (Arrangement("lens", 100, 1.0), 11.0, 1.3200),
+        (Arrangement("lens", 100, 0.5), 11.0, 3.9602),
+        (Arrangement("lens", 100, 2.0), 8.0, 0.3600),
+        (Arrangement("lens", 100, 1.0, 0.6), 11.0, 1.7600),
+        (Arrangement("lens", 100, 1.0, 1.6), 11.0, 1.0725),
+        (Arrangement("lens", 50, 2.0, 0.6, reversed=True), 8.0, 2 * 0.03 * 8 * (1 / 0.6 + 2) / 4),
+        (Arrangement("lens", 100, 0.4, dioptres=4.0), 8.0, 3.0),
+    ],
+)
+def test_the_depth_is_the_published_one_at_the_effective_aperture(arrangement, f_number, depth_mm):
+    where = situation(told={"f_number": f_number}, arrangement=arrangement, depth_needed_mm=depth_mm * 1.001)
+    finding = found(where, "depth")
+    assert finding.level is Level.CAUTION
+    assert finding.value == pytest.approx(depth_mm, rel=2e-4)
+    assert found(replace(where, revision=replace(where.revision, depth_needed_mm=depth_mm * 0.999)), "depth") is None
+
+
+def test_too_little_depth_names_both_numbers_and_the_frames_that_would_do():
+    # 1.32 mm at a quarter overlap: 10 mm take ceil((10 − 1.32)/0.99) + 1 = 10 frames
+    finding = found(situation(depth_needed_mm=10), "depth")
+    assert finding.text == "Sharp over 1.3 mm at f/11 (f/22 here), the view needs 10.0 mm: 10 frames cover it."
+    assert finding.remedy.kind is RemedyKind.BY_HAND
+    assert finding.remedy.text == "take 10 frames, 1.0 mm apart"
+
+
+def test_a_smaller_stop_is_the_remedy_where_diffraction_allows_it():
+    # 1.45 mm: f/13 gives 1.56; its diffraction blurs 0.025 mm of the 0.030 allowed
+    finding = found(situation(depth_needed_mm=1.45), "depth")
+    assert finding.remedy.kind is RemedyKind.SET_CAMERA
+    assert finding.remedy.settings == {"f_number": 13.0}
+
+
+def test_a_depth_that_no_series_covers_is_said_so():
+    finding = found(situation(depth_needed_mm=5000, arrangement=Arrangement("lens", 100, 10.0)), "depth")
+    assert "no focus series covers it" in finding.text
+
+
+def test_without_a_depth_asked_for_or_a_body_nothing_is_said():
+    assert found(situation(), "depth") is None
+    assert found(situation(KIT.model_copy(update={"body": ()}), depth_needed_mm=10), "depth") is None
+    assert (
+        found(situation(depth_needed_mm=10, settings=Settings(1 / 200, None), told={"f_number": None}), "depth") is None
+    )
+
+
+# In focus half contrast lies at 0.40397/(λ·N_e): as a disc 0.70508/0.40397·λ·N_e = 0.9600 µm per unit of N_e, so that
+# 0.030 mm are reached at N_e = 31.25 (published transfer of a round pupil; λ = 0.55 µm).
+@pytest.mark.parametrize(("f_number", "speaks"), [(11.0, False), (14.0, False), (16.0, True), (22.0, True)])
+def test_diffraction_is_cautioned_above_the_blur_that_is_allowed(f_number, speaks):
+    finding = found(situation(told={"f_number": f_number}), "diffraction")
+    assert (finding is not None) is speaks
+    if finding:
+        assert finding.level is Level.CAUTION
+        assert finding.value == pytest.approx(0.96 * 2 * f_number / 7.5, rel=1e-3)
+        assert finding.limit == pytest.approx(4)
+        assert finding.remedy.settings == {"f_number": 14.0}
+
+
+def test_diffraction_counts_the_converter():
+    # k·N(1 + m0): 2·8·(1 + 0.5) = 24 and not 32
+    arrangement = Arrangement("lens", 100, 1.0, converter=2.0)
+    assert (
+        "(f/24 here)"
+        in found(situation(told={"f_number": 8.0}, blur_limit_px=1.0, arrangement=arrangement), "diffraction").text
+    )
+
+
+def test_a_flash_that_outlasts_the_open_shutter_names_the_loss_at_the_edge():
+    # t = 4 ms, T_c = 3 ms, delay 0.2 ms, t0.1 = 2 ms: an edge loses 0.732 EV inside the sync time (two-curtain model
+    # with an exponential tail)
+    kit = KIT.model_copy(
+        update={
+            "light": (Light(name="key", duration_t01_s=0.002),),
+            "body": (BODY.model_copy(update={"sync_time_s": 1 / 250}),),
+        }
+    )
+    finding = found(situation(kit, exposure_s=1 / 250, lights=(PlacedLight("key"),)), "flash-duration")
+    assert finding.level is Level.CAUTION
+    assert (finding.value, finding.limit) == (pytest.approx(0.002), pytest.approx(0.0008))
+    assert "an edge loses 0.7 EV" in finding.text
+    assert finding.remedy.settings == {"exposure_s": 0.005}  # 3.0 + 0.2 + 2.0 ms is 1/192 s: 1/200 within the slack
+    assert found(situation(kit, exposure_s=1 / 160, lights=(PlacedLight("key"),)), "flash-duration") is None
+
+
+def test_the_duration_is_the_one_at_the_power_in_use():
+    light = Light(name="key", durations_t01_s={0: 0.004, -4: 0.0004})
+    kit = KIT.model_copy(update={"light": (light,)})
+    assert found(situation(kit, lights=(PlacedLight("key", 0.0),)), "flash-duration") is not None
+    assert found(situation(kit, lights=(PlacedLight("key", -4.0),)), "flash-duration") is None
+
+
+def test_out_of_sync_is_for_the_rule_about_sync_alone():
+    where = situation(lights=(PlacedLight("key"),), exposure_s=1 / 500)
+    assert found(where, "sync") is not None
+    assert found(where, "flash-duration") is None
+
+
+@pytest.mark.parametrize("lights", [(), (PlacedLight("lamp"),), (PlacedLight("borrowed"),)])
+def test_lamps_and_flashes_of_unknown_duration_are_not_accused(lights):
+    assert found(situation(lights=lights), "flash-duration") is None
+
+
+# k stops under the flash ambient adds log2(1 + 2^−k): published 0.170 at 3, 0.0444 at 5.
+@pytest.mark.parametrize(
+    ("ambient_ev", "level", "words"),
+    [
+        (None, Level.NOTE, "has not been measured"),
+        (-3.0, Level.CAUTION, "3.0 EV under the flash and adds 0.17 EV"),
+        (1.0, Level.CAUTION, "-1.0 EV under"),
+        (-5.0, None, ""),
+        (-7.0, None, ""),
+    ],
+)
+def test_ambient_light_is_measured_and_five_stops_under(ambient_ev, level, words):
+    finding = found(situation(lights=(PlacedLight("key"),), ambient_ev=ambient_ev), "ambient")
+    assert (finding.level if finding else None) is level
+    assert words in (finding.text if finding else "")
+
+
+def test_without_a_flash_the_rooms_light_is_the_light():
+    assert found(situation(ambient_ev=-1.0), "ambient") is None
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "words"),
+    [
+        (Arrangement("lens", 50, 2.0, reversed=True), "The lens is reversed"),
+        (Arrangement("lens", 50, 0.5, extension_mm=25), "plain tubes"),
+        (Arrangement("lens", 50, 0.5, extension_mm=37), "plain tubes"),
+        (Arrangement("lens", 50, 0.5, extension_mm=12), None),
+        (Arrangement("lens", 50, 0.5), None),
+        (Arrangement("unknown", 50, 0.5), None),
+    ],
+)
+def test_the_aperture_is_asked_for_by_a_tick_where_the_camera_can_not_set_it(arrangement, words):
+    finding = found(situation(arrangement=arrangement), APERTURE_TICK)
+    assert (finding is not None) is (words is not None)
+    if finding:
+        assert words in finding.text
+        assert "set f/11 by hand; focus by moving the camera" in finding.text
+        assert finding.remedy.kind is RemedyKind.TICK
+    ticked = situation(arrangement=arrangement, ticked=(APERTURE_TICK,))
+    assert found(ticked, APERTURE_TICK) is None
+
+
+def test_a_lens_with_a_ring_is_asked_for_too():
+    kit = KIT.model_copy(update={"lens": (LENS.model_copy(update={"electronic_aperture": False}),)})
+    assert "a ring for its aperture" in found(situation(kit), APERTURE_TICK).text
+
+
+def test_the_tick_goes_into_the_set_up_and_the_frame_fires():
+    studio = Studio()
+    bench = studio.shoot.bench
+    studio.shoot.revise(replace(bench.revision, arrangement=Arrangement("Plainfield 50", 50.0, 1.0, reversed=True)))
+    asked = next(f for f in studio.shoot.findings() if f.id == APERTURE_TICK)
+    assert stops([asked]) == (asked,)
+    studio.shoot.apply(asked)
+    assert bench.revision.ticked == (APERTURE_TICK,)
+    assert not stops(studio.shoot.findings())
+
+
+def test_the_demos_set_up_is_stopped_by_nothing():
+    revision = Revision(lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
+    findings = findings_before_release(Situation(revision, demo_kit(), reading()))
+    assert [(f.id, f.level) for f in findings] == [("ambient", Level.NOTE)]
+
+
+@pytest.mark.parametrize(
+    "arrangement",
+    [
+        Arrangement("lens", 0.0, 1.0),
+        Arrangement("lens", 100, 0.3, dioptres=4.0),  # the close-up lens alone gives 0.4
+        Arrangement("lens", 100, -1.0),
+        Arrangement("lens", 100, 0.0),
+        Arrangement("lens", 100, float("nan")),
+    ],
+)
+def test_a_set_up_that_can_not_be_meant_gives_no_finding_and_no_error(arrangement):
+    where = situation(arrangement=arrangement, depth_needed_mm=10)
+    assert found(where, "depth") is None
+    assert found(where, "diffraction") is None
+
+
+def test_every_sentence_fits_the_screen():
+    kit = KIT.model_copy(update={"light": (Light(name="key", duration_t01_s=0.004),)})
+    where = situation(
+        kit, {"f_number": 22.0}, lights=(PlacedLight("key"),), depth_needed_mm=10, ambient_ev=-2.0,
+        arrangement=Arrangement("lens", 50, 1.0, reversed=True),
+    )  # fmt: skip
+    findings = [f for f in findings_before_release(where) if f.id != "drifted"]
+    assert {f.id for f in findings} == {"flash-duration", APERTURE_TICK, "depth", "diffraction", "ambient"}
+    for finding in findings:
+        assert finding.text.endswith(".")
+        assert len(finding.text) <= 110
+        assert finding.remedy is not None
