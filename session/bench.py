@@ -33,6 +33,7 @@ class Bench:
     frame_folder(place)          the absolute folder that this place's files go to
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
+    settings_asked               how many changes of settings the camera has not answered yet
     """
 
     place: Place
@@ -53,6 +54,7 @@ class Bench:
     free_card_bytes: int | None = None
     frame_bytes: int = FRAME_BYTES_AT_FIRST
     touched_s: float | None = None
+    settings_asked: int = 0
     pops: dict[str, Pop] = field(default_factory=dict)
 
     @property
@@ -84,6 +86,10 @@ class Bench:
         if self.is_draft:
             self.revision_id = self.log.save_revision(self.place, self.revision)
         return self.revision_id
+
+    def settings_answered(self) -> None:
+        """The camera has said what came of the oldest change asked for."""
+        self.settings_asked = max(0, self.settings_asked - 1)
 
     def touch(self) -> None:
         """Somebody touched camera, focus, light or table now."""

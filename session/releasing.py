@@ -30,26 +30,31 @@ class Releases:
 
     # --- the person -------------------------------------------------------------------------------
 
-    def ask(self, overrulings: Mapping[str, str]) -> None:
-        """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings."""
+    def ask(self, overrulings: Mapping[str, str]) -> str:
+        """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
+
+        Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
+        Returns the frame's key, "" when it came to none.
+        """
         bench = self._bench
         if self._held:
             bench.emit(Said("A frame is already waiting to be released."))
-            return
+            return ""
         if bench.description is None:
             bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
-            return
+            return ""
         flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
         try:
             flight.number = bench.log.next_frame_number(bench.place)
         except LogError as error:
             bench.emit(Said(f"Did not fire: {error}", "log", True))
-            return
-        if self._refused(flight):
-            return
+            return ""
+        if not bench.settings_asked and self._refused(flight):
+            return flight.frame_id
         flight.move(FrameEvent.RULES_PASS)
         self._held = flight
         self.tick()
+        return flight.frame_id
 
     def call_off(self) -> None:
         """The photographer doesn't want the waiting frame any more."""
@@ -70,6 +75,11 @@ class Releases:
     def held(self) -> Flight | None:
         return self._held
 
+    @property
+    def all_done(self) -> bool:
+        """No frame waits, none is in the camera's hands, none is with the judge."""
+        return self._held is None and not self._flights
+
     def flight(self, frame_id: str) -> Flight | None:
         """A frame under way, None when it is at rest."""
         return self._flights.get(frame_id)
@@ -79,7 +89,7 @@ class Releases:
     def tick(self) -> float | None:
         """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
         flight = self._held
-        if flight is None or self.in_camera is not None:
+        if flight is None or self.in_camera is not None or self._bench.settings_asked:
             return None
         flight = self._held = self._as_things_are_now(flight)
         if self._refused(flight):
@@ -145,6 +155,7 @@ class Releases:
         """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""
         bench = self._bench
         flight.revision_id = bench.settled_revision_id()
+        flight.number = bench.log.next_frame_number(flight.place)  # while it waited, the body may have released one
         overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
         intent = Intent(
             frame_id=flight.frame_id,
@@ -223,9 +234,7 @@ class Releases:
 
     def on_gone(self, message: say.CameraGone) -> None:
         """The camera went; what it had in its hands is uncertain or missing until it is back."""
-        for flight in [
-            f for f in self._flights.values() if f.state in (FrameState.RELEASING, FrameState.RECEIVING)
-        ]:
+        for flight in [f for f in self._flights.values() if f.state in (FrameState.RELEASING, FrameState.RECEIVING)]:
             fired = Fired.YES if flight.state is FrameState.RECEIVING else Fired.UNKNOWN
             self._missing(flight, flight.objects, message.text, fired)
         if self._held is not None:
@@ -268,7 +277,6 @@ class Releases:
             objects=objects,
         )
         try:
-            flight.number = bench.log.next_frame_number(bench.place)
             intent = self._begin(flight)
         except LogError as error:
             bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))

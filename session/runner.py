@@ -5,10 +5,15 @@ from __future__ import annotations
 import queue
 import threading
 from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+from typing import TypeVar
 
 from session.cameras.protocol import Message
 from session.ports import Clock, Judgement
 from session.shoot import Shoot
+
+ResultT = TypeVar("ResultT")
 
 LONGEST_SLEEP_S = 0.5
 """The loop looks at the clock at least this often, so that a clock that jumps can't strand a wait."""
@@ -40,7 +45,7 @@ class Runner:
         self._thread.start()
 
     def stop(self) -> None:
-        """Let the acts in the queue be done, close camera and judge, and end the thread."""
+        """Let the acts in the queue be done, let camera and judge end what they have begun, and end the thread."""
         if self._thread is not None:
             self._acts.put(None)
             self._thread.join()
@@ -58,10 +63,20 @@ class Runner:
                 continue
             if act is None:
                 break
-            self._guarded(lambda act=act: act(shoot))  # type: ignore[misc]
+            self._guarded(partial(act, shoot))
+        self._guarded(shoot.let_go)
+        self._take_last_words(shoot)
         self._guarded(shoot.close)
 
-    def _guarded(self, act: Callable[[], float | None]) -> float | None:
+    def _take_last_words(self, shoot: Shoot) -> None:
+        """What the camera said while it ended: files that are saved must be in the log."""
+        with suppress(queue.Empty):
+            while True:
+                act = self._acts.get_nowait()
+                if act is not None:
+                    self._guarded(partial(act, shoot))
+
+    def _guarded(self, act: Callable[[], ResultT]) -> ResultT | None:
         try:
             return act()
         except Exception as error:  # noqa: BLE001 - the edge: it is logged and shown, and the shoot goes on

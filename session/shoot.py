@@ -100,9 +100,12 @@ class Shoot:
 
     # --- what a person may ask for ----------------------------------------------------------------
 
-    def ask_release(self, overrulings: Mapping[str, str] | None = None) -> None:
-        """Release as soon as rules and waits allow. `overrulings`: rule id → reason, logged with the frame."""
-        self.releases.ask(overrulings or {})
+    def ask_release(self, overrulings: Mapping[str, str] | None = None) -> str:
+        """Release as soon as rules and waits allow. `overrulings`: rule id → reason, logged with the frame.
+
+        Returns the key under which events tell of the frame; "" when none was begun, and a sentence says why.
+        """
+        return self.releases.ask(overrulings or {})
 
     def call_off(self) -> None:
         """Don't release the frame that is waiting."""
@@ -135,6 +138,7 @@ class Shoot:
     def set_camera(self, changes: Mapping[str, Value]) -> None:
         """Put these settings on the camera; the set-up stays as it is."""
         if changes:
+            self.bench.settings_asked += 1
             self.bench.post(say.ApplySettings(dict(changes)))
 
     def restore_settings(self) -> None:
@@ -261,9 +265,15 @@ class Shoot:
         self.bench.touch()
         self.bench.post(say.DriveFocus(steps))
 
-    def close(self) -> None:
-        """Let go of camera and judge; what is owed to the log is tried once more."""
+    def let_go(self) -> None:
+        """Nothing new is released, the camera ends what it has begun, and its last words are on their way."""
+        self.releases.call_off()
+        self.bench.description = None
+        self._connect_at_s = None
         self._camera.close()
+
+    def close(self) -> None:
+        """End the judge; what is owed to the log is tried once more. After `let_go` and what came of it."""
         self._judge.close()
         self.bench.writer.settle(self.bench.clock.monotonic_s())
 
@@ -342,12 +352,16 @@ class Shoot:
         if message.by_hand:
             self.bench.touch()
             self.bench.record("by hand", "something was turned on the camera")
+        else:
+            self.bench.settings_answered()
         refused = tuple(sorted(message.refused.items()))
         self._emit(SettingsChanged(message.reading, refused, message.by_hand))
 
     def _on_failed(self, message: say.Failed) -> None:
         if message.frame_id:
             self.releases.on_failed(message)
+        if message.request == say.ApplySettings.__name__:
+            self.bench.settings_answered()
         if message.request == say.LiveView.__name__:
             self._live = False
             self._emit(LiveViewChanged(False, message.text))
@@ -360,6 +374,7 @@ class Shoot:
         bench = self.bench
         was_there = bench.description is not None
         bench.description = None
+        bench.settings_asked = 0
         self._connect_at_s = bench.clock.monotonic_s() + RECONNECT_S
         if was_there:
             bench.record("camera", f"lost: {text}")

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from time import monotonic
+
+import click
 
 from session.events import CameraFound, CameraLost, FrameJudged, FrameMoved, LiveViewChanged, Said, SettingsChanged
-from session.finding import Finding, FocusVerdict, RemedyKind, stops
+from session.finding import Finding, FocusVerdict, RemedyKind
 from session.frame import ENDED, FrameState
 from session.shoot import Shoot
+from storage.views import FrameRecord
 from tui.build import Table
+from tui.choices import Choices
 from tui.tape import Tape
-from tui.troubles import Failed
+from tui.troubles import Failed, Stopped
 
-CONNECT_WITHIN_S = 30.0
+CONNECT_WITHIN_S = 60.0
 FRAME_WITHIN_S = 180.0
 """Longest waits of a script: longer than the time limits of the camera's process, so that its sentence comes first."""
 
@@ -20,6 +26,8 @@ AUTOMATIC = ("focus-mode", "exposure-mode", "iso", "white-balance")
 """Findings whose remedy a script applies by itself before it begins: nothing automatic."""
 
 AT_REST = ENDED | {FrameState.SAVED, FrameState.UNCERTAIN}
+
+Spoken = Said | CameraLost | LiveViewChanged | FrameMoved
 
 
 class Headless:
@@ -29,62 +37,76 @@ class Headless:
         self.table = table
         self.tape = Tape()
         self._say = say
+        self._told = 0
         table.listen(self.tape.hear)
 
-    def ask(self, question: Callable[[Shoot], object]) -> object:
-        """Something out of the controller, asked in its own thread."""
-        return self.table.ask(question)
+    # --- the camera -------------------------------------------------------------------------------
 
     def connect(self) -> CameraFound:
         """Wait for the camera; make it fit for the set-up. Raises Failed with the camera's sentence."""
-        found = self.tape.wait(CameraFound, 0, CONNECT_WITHIN_S, lambda _: True) if not self._lost_at_once() else None
-        if found is None:
-            lost = self.tape.wait(CameraLost, 0, 0)
-            raise Failed(lost.text if lost else "No camera answered. Is it switched on, and the cable in?")
+        found = self.tape.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
+        if not isinstance(found, CameraFound):
+            text = found.text if isinstance(found, CameraLost) else "No camera answered. Is it on, and the cable in?"
+            raise Failed(text)
         if not found.description.live_view:
             self._say("This camera offers no live view; everything else works.")
-        self._apply_automatic()
+        self.settle()
+        for finding in self.findings():
+            if finding.id in AUTOMATIC and finding.remedy and finding.remedy.kind is RemedyKind.SET_CAMERA:
+                self._say(f"{finding.text} {finding.remedy.text[:1].upper()}{finding.remedy.text[1:]}.")
+                self.apply(finding)
         self.restore()
         return found
 
-    def _lost_at_once(self) -> bool:
-        """Whether the first word of the camera is that there is none."""
-        first = self.tape.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
-        return isinstance(first, CameraLost)
+    def reconnected(self) -> bool:
+        """Wait for a camera that went; False when it stays away."""
+        mark = self.tape.mark()
+        if self.ask(lambda shoot: shoot.bench.description is not None):
+            return True
+        return self.tape.wait(CameraFound, mark, CONNECT_WITHIN_S) is not None
 
-    def _apply_automatic(self) -> None:
-        for finding in self.findings():
-            if finding.id in AUTOMATIC and finding.remedy and finding.remedy.kind is RemedyKind.SET_CAMERA:
-                mark = self.tape.mark()
-                self._say(f"{finding.text} {finding.remedy.text[:1].upper()}{finding.remedy.text[1:]}.")
-                self.table.call(lambda shoot, finding=finding: shoot.apply(finding))  # type: ignore[misc]
-                self.tape.wait(SettingsChanged, mark, CONNECT_WITHIN_S)
+    def settle(self) -> None:
+        """Wait until the camera has answered to every setting that it was asked for."""
+        deadline_s = monotonic() + CONNECT_WITHIN_S
+        while monotonic() < deadline_s:
+            mark = self.tape.mark()
+            if not self.ask(lambda shoot: shoot.bench.settings_asked):
+                return
+            self.tape.wait(object, mark, CONNECT_WITHIN_S)
+
+    def apply(self, finding: Finding) -> None:
+        """Apply a finding's remedy, and wait until the camera has it."""
+        self.ask(lambda shoot: shoot.apply(finding))
+        self.settle()
 
     def restore(self) -> None:
         """Put the set-up's settings on the camera where they differ, and wait until it says so."""
-        if not any(f.id == "drifted" for f in self.findings()):
-            return
-        mark = self.tape.mark()
-        self.table.call(lambda shoot: shoot.restore_settings())
-        changed = self.tape.wait(SettingsChanged, mark, CONNECT_WITHIN_S)
-        for name, why in changed.refused if changed else ():
-            self._say(f"The camera did not take {name}: {why}")
+        if any(f.id == "drifted" for f in self.findings()):
+            self.ask(lambda shoot: shoot.restore_settings())
+            self.settle()
+
+    # --- the shoot --------------------------------------------------------------------------------
+
+    def ask(self, question: Callable[[Shoot], object]) -> object:
+        """Something done or asked in the controller's own thread."""
+        return self.table.ask(question)
 
     def findings(self) -> tuple[Finding, ...]:
         """What the rules say now."""
-        found = self.table.ask(lambda shoot: shoot.findings())
-        assert isinstance(found, tuple)
-        return found
+        return self.table.ask(lambda shoot: shoot.findings())
 
-    def refusing(self, overrulings: Mapping[str, str]) -> tuple[Finding, ...]:
-        """The stops that would keep the shutter shut."""
-        return stops(self.findings(), overrulings)
-
-    def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved | None:
-        """One frame, until it is at rest or saved; None when nothing at all came of it."""
+    def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
+        """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
         mark = self.tape.mark()
-        self.table.call(lambda shoot: shoot.ask_release(overrulings))
-        return self.tape.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.state in AT_REST)
+        frame_id = self.table.ask(lambda shoot: shoot.ask_release(overrulings))
+        if not frame_id:
+            raise Failed(" ".join(self.sentences(mark)))
+        moved = self.tape.wait(
+            FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST
+        )
+        if moved is None:
+            raise Failed("The frame came to nothing within the time; look at the camera.")
+        return moved
 
     def judged(self, frame_id: str) -> FrameJudged | None:
         """The checks' word on a frame."""
@@ -97,18 +119,100 @@ class Headless:
         )
         return done is not None
 
+    def all_done(self) -> bool:
+        """Wait until no frame is under way, also of those that a body or an earlier run left."""
+        deadline_s = monotonic() + FRAME_WITHIN_S
+        while monotonic() < deadline_s:
+            mark = self.tape.mark()
+            if self.ask(lambda shoot: shoot.releases.all_done):
+                return True
+            self.tape.wait(object, mark, FRAME_WITHIN_S)
+        return False
+
     def accept(self, frame_id: str) -> None:
         """Take a frame as the set-up's reference for this piece."""
-        self.table.ask(lambda shoot: shoot.accept_reference(frame_id))
+        self.ask(lambda shoot: shoot.accept_reference(frame_id))
+
+    # --- words ------------------------------------------------------------------------------------
 
     def sentences(self, mark: int) -> list[str]:
         """What was said since, for a report."""
-        spoken = FrameMoved | Said | CameraLost | LiveViewChanged
-        return [event.text for event in self.tape.since(mark) if isinstance(event, spoken) and event.text]
+        return [event.text for event in self.tape.since(mark) if isinstance(event, Spoken) and event.text]
+
+    def tell(self) -> None:
+        """Say what has happened since the last telling: what was said, the verdicts, what the camera refused.
+
+        Why a frame was refused is for those who asked for it.
+        """
+        news = self.tape.since(self._told)
+        self._told += len(news)
+        for event in news:
+            match event:
+                case FrameJudged():
+                    self._say(verdict_line(event))
+                case SettingsChanged(refused=refused):
+                    for name, why in refused:
+                        self._say(f"The camera did not take {name}: {why}")
+                case FrameMoved(state=FrameState.REFUSED):
+                    continue
+                case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:
+                    self._say(text)
+
+
+@contextmanager
+def headless(choices: Choices, say: Callable[[str], None], *, last_words: bool = True) -> Iterator[Headless]:
+    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does.
+
+    last_words  tell what still happens while it is closed
+    """
+    table = Table(choices)
+    run = Headless(table, say)
+    table.start()
+    try:
+        yield run
+    finally:
+        table.close()
+        if last_words:
+            run.tell()
+
+
+def shoot_frames(
+    run: Headless, frames: int, overrulings: Mapping[str, str], accept_first: bool, say: Callable[[str], None]
+) -> tuple[list[FrameRecord], click.ClickException | None]:
+    """Connect, and release so many frames; each is asked for as soon as the last is saved, not when it is judged.
+
+    accept_first  take the first frame as the reference where the set-up has none
+    Returns the frames that may have fired as the log has them in the end, and what ended it before its time.
+    """
+    taken: list[str] = []
+    ended: click.ClickException | None = None
+    try:
+        run.connect()
+        run.tell()
+        wanting = accept_first and not run.ask(lambda shoot: shoot.reference())
+        for _ in range(frames):
+            moved = run.release(overrulings)
+            if moved.state is FrameState.REFUSED:
+                raise Stopped(moved.text)
+            taken.append(moved.frame_id)
+            if moved.state in (FrameState.SAVED, FrameState.LOGGED):
+                if wanting and run.judged(moved.frame_id):
+                    run.accept(moved.frame_id)
+                    say(f"Frame {moved.number} is the set-up's reference from now on.")
+                    wanting = False
+            elif not run.reconnected():
+                raise Failed("The camera stays away.")
+            run.tell()
+    except (Stopped, Failed) as error:
+        ended = error
+    run.all_done()
+    run.tell()
+    rows = [run.table.reader.frame(frame_id) for frame_id in taken]
+    return [row for row in rows if row is not None], ended
 
 
 def verdict_line(judged: FrameJudged) -> str:
-    """`frame 3: missed, blur 5.1 px — …` for the report."""
+    """`Frame 3: missed, blur 5.1 px, 0.8 mm off — …` for the report."""
     words: list[str] = [judged.focus.verdict.value]
     if judged.focus.blur_px is not None:
         words.append(f"blur {judged.focus.blur_px:.1f} px")

@@ -84,14 +84,11 @@ def _first_frame(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outc
 
 
 def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
-    mark = shoot.tape.mark()
     moved = shoot.release()
-    refused = moved is not None and moved.state is FrameState.REFUSED
     sync = next((f for f in shoot.findings() if f.id == "sync"), None)
     if sync is not None:
-        shoot.table.ask(lambda desk: desk.apply(sync))
-        shoot.tape.wait(SettingsChanged, mark, FRAME_WITHIN_S)
-    return Outcome(scene.id, scene.did, moved.text if moved else "", refused and sync is not None)
+        shoot.apply(sync)
+    return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED and sync is not None)
 
 
 def _missed(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
@@ -112,16 +109,13 @@ def _dark(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
 def _dial(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     shoot.tape.wait(SettingsChanged, 0, FRAME_WITHIN_S, lambda e: e.reading.value("f_number") == 8.0)
     moved = shoot.release()
-    refused = moved is not None and moved.state is FrameState.REFUSED
     shoot.restore()
-    return Outcome(scene.id, scene.did, moved.text if moved else "", refused)
+    return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED)
 
 
 def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     mark = shoot.tape.mark()
     moved = shoot.release()
-    if moved is None:
-        return Outcome(scene.id, scene.did, "no frame", False)
     back = shoot.tape.wait(CameraFound, mark, FRAME_WITHIN_S)
     whole = back is not None and shoot.logged(moved.frame_id)
     caught = whole and moved.state is FrameState.MISSING
@@ -146,7 +140,7 @@ def _next_piece(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outco
 
 def _frame(shoot: Headless) -> FrameJudged | None:
     moved = shoot.release()
-    if moved is None or moved.state not in (FrameState.SAVED, FrameState.LOGGED):
+    if moved.state not in (FrameState.SAVED, FrameState.LOGGED):
         return None
     judged = shoot.judged(moved.frame_id)
     return judged if judged and shoot.logged(moved.frame_id) else None

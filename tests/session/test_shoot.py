@@ -50,10 +50,9 @@ def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_numb
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
     studio.shoot.revise(
-        replace(
-            studio.shoot.bench.revision, settings=replace(studio.shoot.bench.revision.settings, exposure_s=0.002)
-        )
+        replace(studio.shoot.bench.revision, settings=replace(studio.shoot.bench.revision.settings, exposure_s=0.002))
     )
+    studio.answer_settings(exposure_s=0.002)
     studio.ask()
     assert studio.camera.count(say.Release) == 0
     assert not studio.log.rows
@@ -75,6 +74,7 @@ def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
 def test_an_overruled_stop_fires_and_the_reason_is_in_the_log():
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
+    studio.answer_settings(exposure_s=0.002)
     studio.ask(sync="to see the band", drifted="to see the band")
     frame_id = studio.fire()
     assert studio.log.rows[frame_id]["intent"].overrulings == {
@@ -321,3 +321,63 @@ def test_the_set_up_that_was_opened_is_put_on_the_camera_at_the_first_connection
     studio.connect(f_number=8.0)
     assert studio.camera.count(say.ApplySettings) == 1
     assert "drifted" in {f.id for f in studio.shoot.findings()}
+
+
+def test_a_release_asked_for_while_the_camera_takes_settings_is_judged_by_the_new_ones():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    frame_id = studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert not studio.said(FrameMoved)
+    studio.answer_settings(exposure_s=0.005)
+    assert studio.camera.last(say.Release).frame_id == frame_id
+
+
+def test_a_release_asked_for_while_the_camera_refuses_settings_is_refused():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.ask()
+    studio.deliver(say.Failed("ApplySettings", Fault.REFUSED, "It was not taken."))
+    assert studio.camera.count(say.Release) == 0
+    assert studio.said(FrameMoved)[-1].state is FrameState.REFUSED
+
+
+def test_a_camera_lost_over_its_settings_leaves_no_release_waiting_for_them():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.deliver(say.Failed("ApplySettings", Fault.LOST, "Cable lost.", connected=False))
+    studio.deliver(say.CameraGone(Fault.LOST, "Cable lost."))
+    studio.connect()
+    studio.ask()
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_a_frame_released_on_the_body_while_another_waits_takes_the_number_and_both_are_kept():
+    studio = Studio()
+    studio.shoot.touched()
+    waiting = studio.ask()
+    studio.deliver(say.BodyRelease((CardObject("/card/DCIM/100STILL", "STIL0009.JPG", 1000),)))
+    body = studio.camera.last(say.Fetch).frame_id
+    studio.file(body)
+    studio.deliver(say.FrameComplete(body))
+    studio.wait(5)
+    assert studio.camera.last(say.Release).frame_id == waiting
+    assert {frame_id: row["number"] for frame_id, row in studio.log.rows.items()} == {body: 1, waiting: 2}
+
+
+def test_at_the_end_the_waiting_frame_is_called_off_and_what_the_camera_still_says_is_logged():
+    studio = Studio()
+    studio.ask()
+    under_way = studio.fire()
+    studio.shoot.touched()
+    studio.ask()
+    studio.shoot.let_go()
+    assert studio.camera.closed
+    assert studio.said(FrameMoved)[-1].state is FrameState.CALLED_OFF
+    studio.file(under_way)
+    studio.deliver(say.FrameComplete(under_way))
+    studio.shoot.close()
+    assert state(studio, under_way) is FrameState.SAVED
+    assert len(studio.log.rows[under_way]["files"]) == 1
+    studio.ask()
+    assert studio.camera.count(say.Release) == 1

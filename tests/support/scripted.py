@@ -207,9 +207,7 @@ class MemoryLog:
 class Studio:
     """A shoot with everything scripted, and short words to play it."""
 
-    def __init__(
-        self, kit: Kit | None = None, *, connected: bool = True, card: tuple[CardObject, ...] = ()
-    ) -> None:
+    def __init__(self, kit: Kit | None = None, *, connected: bool = True, card: tuple[CardObject, ...] = ()) -> None:
         self.clock = ManualClock()
         self.camera = ScriptedCamera()
         self.judge = ScriptedJudge()
@@ -244,9 +242,15 @@ class Studio:
     def connect(self, **values: Any) -> None:
         self.deliver(say.Connected(DESCRIPTION, reading(**values), self.card, 10**12))
 
-    def ask(self, **overrulings: str) -> None:
-        self.shoot.ask_release(overrulings)
+    def answer_settings(self, **values: Any) -> None:
+        """The camera says what it is set to now, for each change that it was asked for and has not answered."""
+        while self.shoot.bench.settings_asked:
+            self.deliver(say.SettingsRead(reading(**values)))
+
+    def ask(self, **overrulings: str) -> str:
+        frame_id = self.shoot.ask_release(overrulings)
         self.shoot.tick()
+        return frame_id
 
     def wait(self, seconds: float) -> None:
         self.clock.now_s += seconds

@@ -71,18 +71,18 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
 
 
 def _script(choices: Choices, camera: object, as_json: bool) -> None:
-    from tui.build import Table  # noqa: PLC0415
-    from tui.headless import Headless  # noqa: PLC0415
+    from tui.headless import headless  # noqa: PLC0415
     from tui.simulated import SimulatedCamera  # noqa: PLC0415
     from tui.story import SCENES, perform  # noqa: PLC0415
     from tui.troubles import Failed  # noqa: PLC0415
 
     assert isinstance(camera, SimulatedCamera)
-    table = Table(choices)
-    run = Headless(table, lambda text: click.echo(text, err=as_json))
-    table.start()
+
+    def say(text: str) -> None:
+        click.echo(text, err=as_json)
+
     outcomes = []
-    try:
+    with headless(choices, say, last_words=False) as run:
         run.connect()
         for scene in SCENES:
             perform(camera, scene)
@@ -91,9 +91,8 @@ def _script(choices: Choices, camera: object, as_json: bool) -> None:
             word = {True: "caught", False: "NOT CAUGHT", None: "done"}[outcome.caught]
             if not as_json:
                 click.echo(f"{word:>10}  {outcome.did}\n{'':12}{outcome.said}")
-        frames = list(table.reader.frames())
-    finally:
-        table.close()
+        run.all_done()
+        frames = list(run.table.reader.frames())
     lost = [row.number for row in frames if row.state != "logged"]
     mishaps = [outcome for outcome in outcomes if outcome.caught is not None]
     caught = [outcome for outcome in mishaps if outcome.caught]

@@ -108,35 +108,17 @@ def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> N
 def _headless(choices: Choices, frames: int, as_json: bool) -> None:
     from session.frame import FrameState  # noqa: PLC0415
     from storage.json_lines import line  # noqa: PLC0415
-    from tui.build import Table  # noqa: PLC0415
-    from tui.headless import Headless, verdict_line  # noqa: PLC0415
-    from tui.troubles import Stopped  # noqa: PLC0415
+    from tui.headless import headless, shoot_frames  # noqa: PLC0415
 
     def say(text: str) -> None:
-        click.echo(text, err=as_json)
+        click.echo(harmless(text), err=as_json)
 
-    table = Table(choices)
-    run = Headless(table, say)
-    table.start()
-    try:
-        run.connect()
-        say("The camera is set as the set-up says.")
-        for _ in range(frames):
-            moved = run.release()
-            if moved is None:
-                raise Failed("The frame came to nothing within the time; look at the camera.")
-            if moved.state is FrameState.REFUSED:
-                raise Stopped(moved.text)
-            if moved.state not in (FrameState.SAVED, FrameState.LOGGED):
-                raise Failed(moved.text)
-            judged = run.judged(moved.frame_id)
-            if judged is None or not run.logged(moved.frame_id):
-                raise Failed(f"Frame {moved.number} was not judged.")
-            if as_json:
-                record = table.reader.frame(moved.frame_id)
-                assert record is not None
-                click.echo(line(record))
-            else:
-                say(verdict_line(judged))
-    finally:
-        table.close()
+    with headless(choices, say) as run:
+        rows, ended = shoot_frames(run, frames, {}, False, say)
+        for row in rows if as_json else ():
+            click.echo(line(row))
+    if ended:
+        raise ended
+    unwell = [row for row in rows if row.state is not FrameState.LOGGED]
+    if unwell:
+        raise Failed(f"{len(unwell)} of {frames} frames need a look: " + " ".join(row.text for row in unwell))

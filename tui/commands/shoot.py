@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from tui.choices import camera_options, choices_from, json_option, log_option, place_options, setup_options
+from tui.harmless import harmless
 
 
 @click.command()
@@ -51,48 +52,19 @@ def shoot(
 def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_first: bool, as_json: bool) -> None:
     from session.frame import FrameState  # noqa: PLC0415
     from storage.json_lines import line  # noqa: PLC0415
-    from tui.build import Table  # noqa: PLC0415
-    from tui.headless import Headless, verdict_line  # noqa: PLC0415
-    from tui.troubles import Failed, Stopped  # noqa: PLC0415
+    from tui.headless import headless, shoot_frames  # noqa: PLC0415
+    from tui.troubles import Failed  # noqa: PLC0415
 
     def say(text: str) -> None:
-        click.echo(text, err=as_json)
+        click.echo(harmless(text), err=as_json)
 
-    table = Table(choices)
-    run = Headless(table, say)
-    table.start()
-    released: list[str] = []
-    troubles: list[str] = []
-    try:
-        run.connect()
-        has_reference = bool(run.ask(lambda desk: desk.reference()))
-        for _ in range(frames):
-            moved = run.release(overrulings)
-            if moved is None:
-                raise Failed("The frame came to nothing within the time; look at the camera.")
-            if moved.state is FrameState.REFUSED:
-                raise Stopped(moved.text)
-            if moved.state not in (FrameState.SAVED, FrameState.LOGGED):
-                troubles.append(moved.text)
-                say(moved.text)
-                continue
-            released.append(moved.frame_id)
-            if accept_first and not has_reference and run.judged(moved.frame_id):
-                run.accept(moved.frame_id)
-                say(f"Frame {moved.number} is the set-up's reference from now on.")
-                has_reference = True
-        for frame_id in released:
-            judged = run.judged(frame_id)
-            if not run.logged(frame_id) or judged is None:
-                troubles.append(f"frame {frame_id} was not wholly logged")
-            elif as_json:
-                row = table.reader.frame(frame_id)
-                assert row is not None
-                click.echo(line(row))
-            else:
-                say(verdict_line(judged))
-    finally:
-        table.close()
-    say(f"{len(released)} frames saved in {choices.folder}.")
-    if troubles:
-        raise Failed(f"{len(troubles)} of {frames} frames need a look: " + " ".join(troubles))
+    with headless(choices, say) as run:
+        rows, ended = shoot_frames(run, frames, overrulings, accept_first, say)
+        for row in rows if as_json else ():
+            click.echo(line(row))
+        unwell = [row for row in rows if row.state is not FrameState.LOGGED]
+        say(f"{len(rows) - len(unwell)} of {frames} frames saved in {choices.folder}.")
+    if ended:
+        raise ended
+    if unwell:
+        raise Failed(f"{len(unwell)} of {frames} frames need a look: " + " ".join(row.text for row in unwell))
