@@ -27,8 +27,13 @@ FOCUS_OFF = Finding(
 BAND = Finding(
     "band", Level.STOP, "A dark band along the lower edge, 18 % of the picture.", 0.18, 0.0, "share of the frame"
 )
-NO_FLASH = Finding("flash", Level.STOP, "4.1 EV darker than the reference: the flash did not fire.", -4.1, -0.5, "EV")
+NO_FLASH = Finding(
+    "flash", Level.CAUTION, "4.1 EV darker than the reference: the flash did not fire.", -4.1, -0.5, "EV"
+)
 DARK = Finding("exposure", Level.CAUTION, "The region is 0.6 EV darker than the reference.", -0.6, 0.25, "EV")
+
+
+WEAK = Finding("flash", Level.CAUTION, "Weak flash: 0.9 EV darker than the reference.", -0.9, -0.5, "EV")
 
 
 def line_after(*events: Event, now_s: float = 0.0) -> Headline:
@@ -49,6 +54,7 @@ CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)], "UNJUDGED", Tone.CAUTION),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(BAND,))], "BAND 18 %", Tone.STOP),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (NO_FLASH, FOCUS_OFF))], "NO FLASH", Tone.STOP),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(WEAK,))], "WEAK FLASH", Tone.STOP),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(DARK,))], "DARK 0.6 EV", Tone.CAUTION),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.3, (DARK, FOCUS_OFF))], "MISSED 0.3 mm", Tone.STOP),
     ([], "NO CAMERA", Tone.STOP),
@@ -91,7 +97,7 @@ def test_every_rule_that_can_say_stop_has_a_large_line_of_its_own() -> None:
 
 
 def test_a_wait_counts_down_and_never_below_nothing() -> None:
-    waiting = [FOUND, Waiting("f1", 1, "hold-off", 1001.0)]
+    waiting: list[Event] = [FOUND, Waiting("f1", 1, "hold-off", 1001.0)]
     assert [line_after(*waiting, now_s=now_s).large for now_s in (999.8, 1000.55, 1002.0)] == [
         "1.2 s",
         "0.5 s",
@@ -113,8 +119,10 @@ def test_a_wait_says_why_that_it_fires_by_itself_and_how_to_call_it_off() -> Non
 
 def test_a_miss_says_that_the_frame_is_safe_how_far_off_it_is_and_what_to_do() -> None:
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (FOCUS_OFF,))).sentence
-    assert said.startswith("Frame 1 saved, missed: blur 7.3 px")
-    assert said.endswith("Turn back a third of the last move, release again.")
+    assert said == (
+        "Frame 1 saved, missed: blur 7.3 px, limit 2.0 px, 0.3 mm off. "
+        "Turn back a third of the last move, release again."
+    )
 
 
 def test_a_verdict_before_the_raw_is_here_doesnt_call_the_frame_saved() -> None:
