@@ -59,12 +59,16 @@ SQUARE = 1.1
 ALONE_EV = 1.0
 ALONE_SPREAD = 0.25
 ALONE_LEVEL = 0.35
-PATTERN_EV = 0.15
+ALONE_AGREEING = 0.9
+PATTERN_EV = 0.1
 PATTERN_KEPT = 0.45
 PATTERN_AS_USUAL = 0.75
+DEEP_EV, DEEP_EVEN = 3.0, 0.06
 """Least fall, its largest spread between column groups as a share of it, largest fall before and after it as
-a share of it, least contrast of the pattern across the columns and its correlation over the edge. Chosen on
-half of the photographs of tests/benchmarks/test_band_rates.py, which counts on the other half."""
+a share of it, share of the groups that fall at least half as far (a piece that stands before a dark table
+doesn't), least contrast of the pattern across the columns, its correlation over the edge, absolute and against
+what is usual; depth and evenness of a fall that needs no correlation. Chosen on half of the photographs of
+tests/benchmarks/test_band_rates.py, which counts on the other half."""
 
 
 @dataclass(frozen=True)
@@ -224,8 +228,11 @@ def _from_pattern(groups: NDArray[np.float32], side: str) -> Band | None:
         spread = 1.4826 * np.median(np.abs(step - fall[:, None]), axis=1)
         for at in _edges(fall, spread, reach):
             above, below = means[at], means[at + reach]
-            usual = np.median([_likeness(means[row], means[row + reach]) for row in range(0, at - reach, reach)] or [1])
-            if _likeness(above, below) < max(PATTERN_KEPT, PATTERN_AS_USUAL * float(usual)):
+            usual = [_likeness(means[row], means[row + reach]) for row in range(0, at - reach, reach)]
+            if not _pattern_goes_on(above, below, float(np.median(usual or [1.0]))):
+                continue
+            able = above > np.log2(ONE_CODE) + fall[at]  # bright enough to fall so far
+            if not able.any() or (above - below >= fall[at] / 2)[able].mean() < ALONE_AGREEING:
                 continue
             profile = np.median(groups - above, axis=1).astype(np.float64)
             profile[: at + window] = 0.0  # what the piece does further in is no matter of the curtain
@@ -236,9 +243,27 @@ def _from_pattern(groups: NDArray[np.float32], side: str) -> Band | None:
     return best
 
 
+def _pattern_goes_on(above: NDArray[np.float64], below: NDArray[np.float64], usual: float) -> bool:
+    """Whether what lies across the columns is the same piece on both sides of an edge.
+
+    Either the pattern stays about as alike as rows so far apart are elsewhere, or the fall is deep, and far more
+    even than the pattern that it goes across.
+    """
+    if _likeness(above, below) >= max(PATTERN_KEPT, PATTERN_AS_USUAL * usual):
+        return True
+    step = above - below
+    uneven, pattern = _spread(step), _spread(above)
+    return bool(np.median(step) >= DEEP_EV and uneven <= DEEP_EVEN * np.median(step) and uneven <= pattern / 2)
+
+
+def _spread(values: NDArray[np.float64]) -> float:
+    """Standard deviation by the median of absolute deviations."""
+    return float(1.4826 * np.median(np.abs(values - np.median(values))))
+
+
 def _likeness(above: NDArray[np.float64], below: NDArray[np.float64]) -> float:
     """Correlation of the pattern across the columns in two places; 0 where there is no pattern to compare."""
-    if min(above.std(), below.std()) < PATTERN_EV:
+    if above.std() < PATTERN_EV or below.std() < PATTERN_EV / 2:
         return 0.0
     return float(np.corrcoef(above, below)[0, 1])
 
@@ -251,6 +276,10 @@ def _edges(fall: NDArray[np.float64], spread: NDArray[np.float64], reach: int) -
         if fall[at] < ALONE_EV or spread[at] > ALONE_SPREAD * fall[at]:
             continue
         if max(abs(before), abs(after)) > ALONE_LEVEL * fall[at] or -fall[at:].min() > fall[at] / 2:
+            continue
+        elsewhere = np.abs(fall[: max(0, at - 2 * reach)])
+        alike = spread[: len(elsewhere)] <= ALONE_SPREAD * elsewhere
+        if (alike & (elsewhere > fall[at] / 2)).any():  # stripes
             continue
         found.append(int(at))
     return found
