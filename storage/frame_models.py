@@ -68,8 +68,10 @@ class Frame(Base):
         one_of("mark", list(MARKS)),
         one_of("focus_verdict", list(FocusVerdict)),
         one_of("verdict", list(Verdict)),
-        *(Index(None, name) for name in ("view_id", "revision_id", "camera_id", "asked_at", "focus_verdict")),
-        Index(None, "mark", sqlite_where=text("mark IS NOT NULL")),
+        *(Index(None, name) for name in ("view_id", "revision_id", "camera_id", "asked_at")),
+        Index(None, "focus_verdict", "asked_at"),
+        Index(None, "mark", "asked_at", sqlite_where=text("mark IS NOT NULL")),
+        Index("ix_frame_flawed", "asked_at", sqlite_where=text("verdict = 'flawed'")),
         Index("ix_frame_moving", "state", sqlite_where=text(MOVING)),
     )
     frame_id: Mapped[Key] = mapped_column(primary_key=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, insert, update
@@ -68,13 +68,13 @@ def add_findings(
             "name": finding.id,
             "level": finding.level,
             "text": finding.text,
-            "value": finding.value,
-            "limit_value": finding.limit,
+            "value": _float(finding.value),
+            "limit_value": _float(finding.limit),
             "unit": finding.unit,
             "remedy_kind": finding.remedy.kind if finding.remedy else None,
             "remedy_text": finding.remedy.text if finding.remedy else "",
-            "remedy_settings": dict(finding.remedy.settings) if finding.remedy else {},
-            "remedy_wait_s": finding.remedy.wait_s if finding.remedy else 0.0,
+            "remedy_settings": _plain(finding.remedy.settings) if finding.remedy else {},
+            "remedy_wait_s": float(finding.remedy.wait_s) if finding.remedy else 0.0,
         }
         for finding in findings
     ]
@@ -90,12 +90,12 @@ def add_judgement(
         "frame_id": frame_id,
         "judged_at": at,
         "verdict": focus.verdict,
-        "blur_px": focus.blur_px,
-        "blur_sd_px": focus.blur_px_sd,
-        "defocus_mm": focus.defocus_mm,
-        "scale": focus.scale,
-        "sharpest_x_fraction": focus.sharpest_at[0] if focus.sharpest_at else None,
-        "sharpest_y_fraction": focus.sharpest_at[1] if focus.sharpest_at else None,
+        "blur_px": _float(focus.blur_px),
+        "blur_sd_px": _float(focus.blur_px_sd),
+        "defocus_mm": _float(focus.defocus_mm),
+        "scale": _float(focus.scale),
+        "sharpest_x_fraction": _float(focus.sharpest_at[0] if focus.sharpest_at else None),
+        "sharpest_y_fraction": _float(focus.sharpest_at[1] if focus.sharpest_at else None),
         "reason": focus.reason,
     }
     position = _ADD_JUDGEMENT.run(connection, row).scalar_one()
@@ -109,6 +109,19 @@ def _number(reading: Reading, name: str) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
     return value if math.isfinite(value) else None
+
+
+def _float(value: float | None) -> float | None:
+    """Python's own number: checks may hand over NumPy's, which the driver doesn't take."""
+    return None if value is None else float(value)
+
+
+def _plain(settings: Mapping[str, object]) -> dict[str, object]:
+    """What JSON has a word for, as it is; all else as its text."""
+    return {
+        name: _finite(value) if isinstance(value, str | int | float | None) else str(value)
+        for name, value in settings.items()
+    }
 
 
 def _positive(value: float | None) -> float | None:

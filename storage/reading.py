@@ -75,16 +75,9 @@ class LogReader:
         self, wanted: FrameFilter, newest_first: bool, limit: int | None
     ) -> Iterator[tuple[Connection, list[Any]]]:
         try:
-            query = search.matching(wanted)
+            query = search.matching(wanted, newest_first, limit)
         except ValueError as error:
             raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
-        if newest_first:
-            backwards = [
-                column.desc() for column in ((Frame.number,) if wanted.job else (Frame.asked_at, Frame.number))
-            ]
-            query = query.order_by(None).order_by(*backwards)
-        if limit is not None:
-            query = query.limit(limit)
         with self._database.transaction() as connection:
             for page in connection.execute(query).partitions(PAGE):
                 yield connection, list(page)
@@ -95,7 +88,8 @@ class LogReader:
         """All jobs, the one worked on last first."""
         pieces = select(func.count()).where(Piece.job_id == Job.job_id).correlate(Job).scalar_subquery()
         frames = select(func.count()).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
-        last_at = select(func.max(Frame.asked_at)).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
+        last = select(Frame.asked_at).where(Frame.job_id == Job.job_id).correlate(Job)
+        last_at = last.order_by(Frame.number.desc()).limit(1).scalar_subquery()
         columns = (Job.job_id, Job.name, Job.client, Job.created_at, pieces, frames, last_at)
         with self._database.transaction() as connection:
             found = [JobRow(*row) for row in connection.execute(select(*columns))]

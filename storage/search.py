@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, func, or_, select, union
+from sqlalchemy import ColumnElement, Select, and_, func, literal_column, or_, select, union
 
 from session.finding import FocusVerdict
+from session.frame import FrameState
 from session.setup import parse_label
 from storage.columns import stored
-from storage.frame_models import Frame, Judgement, Overruling
+from storage.frame_models import MOVING, Frame, Judgement, Overruling
 from storage.models import Job, Note, Piece, Revision, RevisionLight, RevisionPassive, Setup, View
 from storage.names import name_key
 from storage.views import FrameFilter
@@ -44,48 +45,73 @@ def rows() -> Select[Any]:
     )
 
 
-def matching(wanted: FrameFilter) -> Select[Any]:
+def matching(wanted: FrameFilter, newest_first: bool, limit: int | None) -> Select[Any]:
     """The frames that the filter lets through, oldest first: by number within a job, by time across jobs.
 
-    Raises ValueError when `setup` is no set-up's label or a time is without its zone.
+    `limit` counts from the end that comes first. Raises ValueError when `setup` is no set-up's label.
     """
-    query = rows().where(*_plain(wanted), *_by_rows(wanted))
-    return query.order_by(Frame.number) if wanted.job else query.order_by(Frame.asked_at, Frame.number)
+    order: list[Any] = [Frame.number]
+    if not wanted.job:
+        order.insert(0, Frame.asked_at)
+    if newest_first:
+        order = [part.desc() for part in order]
+    conditions = [*_own(wanted), *_by_place(wanted), *_by_set_up(wanted)]
+    if wanted.text:
+        conditions.append(_holding(wanted.text))
+    query = rows()
+    if limit is not None:  # the few are picked before anything is joined to them
+        picked = select(Frame.frame_id).where(*conditions).order_by(*order).limit(limit)
+        return query.where(Frame.frame_id.in_(picked)).order_by(*order)
+    return query.where(*conditions).order_by(*order)
 
 
-def _plain(wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Conditions on the frame's own columns and its place."""
+def _own(wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    """Conditions on the frame's own columns."""
     conditions: list[ColumnElement[bool]] = []
     if wanted.since:
         conditions.append(Frame.asked_at >= wanted.since)
     if wanted.until:
         conditions.append(Frame.asked_at < wanted.until)
-    for table, name in ((Job, wanted.job), (Piece, wanted.piece), (View, wanted.view)):
-        if name:
-            conditions.append(table.name_key == name_key(name))
-    if wanted.client:
-        conditions.append(_is(Job.client, wanted.client))
     if wanted.verdict is not None:
-        column = Frame.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else Frame.verdict
-        conditions.append(column == wanted.verdict)
-    for column, value in (
-        (Frame.mark, wanted.mark),
-        (Frame.state, wanted.state),
-        (Frame.released_by, wanted.released_by),
-    ):
-        if value:
-            conditions.append(column == value)
+        verdict = Frame.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else Frame.verdict
+        conditions.append(verdict == literal_column(f"'{wanted.verdict.value}'"))  # in words, for the partial index
+    if wanted.mark:
+        conditions.append(Frame.mark == wanted.mark)
+    if wanted.state:
+        conditions.append(Frame.state == wanted.state)
+        if wanted.state is not FrameState.LOGGED:
+            conditions.append(literal_column(MOVING))
+    if wanted.released_by:
+        conditions.append(Frame.released_by == wanted.released_by)
     return conditions
 
 
-def _by_rows(wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Conditions on what hangs on the frame."""
+def _by_place(wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    """Conditions on job, client, piece and view."""
+    conditions: list[ColumnElement[bool]] = []
+    if wanted.job:
+        conditions.append(Frame.job_id.in_(select(Job.job_id).where(Job.name_key == name_key(wanted.job))))
+    if wanted.client:
+        conditions.append(Frame.job_id.in_(select(Job.job_id).where(_is(Job.client, wanted.client))))
+    if wanted.piece or wanted.view:
+        views = select(View.view_id).join(Piece)
+        if wanted.piece:
+            views = views.where(Piece.name_key == name_key(wanted.piece))
+        if wanted.view:
+            views = views.where(View.name_key == name_key(wanted.view))
+        conditions.append(Frame.view_id.in_(views))
+    return conditions
+
+
+def _by_set_up(wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    """Conditions on the revision and its lights."""
     conditions: list[ColumnElement[bool]] = []
     if wanted.setup:
         number, revision = parse_label(wanted.setup)
-        conditions.append(Setup.number == number)
+        revisions = select(Revision.revision_id).join(Setup).where(Setup.number == number)
         if revision is not None:
-            conditions.append(Revision.number == revision)
+            revisions = revisions.where(Revision.number == revision)
+        conditions.append(Frame.revision_id.in_(revisions))
     if wanted.light or wanted.shaper:
         lights = select(RevisionLight.revision_id)
         if wanted.light:
@@ -93,8 +119,6 @@ def _by_rows(wanted: FrameFilter) -> list[ColumnElement[bool]]:
         if wanted.shaper:
             lights = lights.where(_is(RevisionLight.shaper, wanted.shaper))
         conditions.append(Frame.revision_id.in_(lights))
-    if wanted.text:
-        conditions.append(_holding(wanted.text))
     return conditions
 
 

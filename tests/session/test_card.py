@@ -19,33 +19,33 @@ def names(groups: list[tuple[CardObject, ...]]) -> list[tuple[str, ...]]:
 
 
 def test_raw_and_jpeg_of_one_name_are_one_release() -> None:
-    card = files("DSC_0002.NEF", "DSC_0001.JPG", "DSC_0002.JPG", "DSC_0001.NEF")
-    assert names(releases(card)) == [("DSC_0001.JPG", "DSC_0001.NEF"), ("DSC_0002.NEF", "DSC_0002.JPG")]
+    card = files("STIL0002.DNG", "STIL0001.JPG", "STIL0002.JPG", "STIL0001.DNG")
+    assert names(releases(card)) == [("STIL0001.JPG", "STIL0001.DNG"), ("STIL0002.DNG", "STIL0002.JPG")]
 
 
 def test_raw_and_jpeg_on_two_cards_are_one_release() -> None:
-    card = files("DSC_0001.JPG") + files("DSC_0001.NEF", folder="/store_00020001/DCIM/100STILL")
-    assert names(releases(card)) == [("DSC_0001.JPG", "DSC_0001.NEF")]
+    card = files("STIL0001.JPG") + files("STIL0001.DNG", folder="/store_00020001/DCIM/100STILL")
+    assert names(releases(card)) == [("STIL0001.JPG", "STIL0001.DNG")]
 
 
 def test_same_number_in_another_folder_is_another_release() -> None:
-    card = files("DSC_0001.JPG", folder="/a/101STILL") + files("DSC_0001.NEF", folder="/a/100STILL")
-    assert names(releases(card)) == [("DSC_0001.NEF",), ("DSC_0001.JPG",)]
+    card = files("STIL0001.JPG", folder="/a/101STILL") + files("STIL0001.DNG", folder="/a/100STILL")
+    assert names(releases(card)) == [("STIL0001.DNG",), ("STIL0001.JPG",)]
 
 
 def test_numbers_that_begin_again_come_after_those_before() -> None:
-    card = files("DSC_0001.JPG", "DSC_0002.JPG", "DSC_9998.JPG", "DSC_9999.JPG")
+    card = files("STIL0001.JPG", "STIL0002.JPG", "STIL9998.JPG", "STIL9999.JPG")
     assert [group[0] for group in names(releases(card))] == [
-        "DSC_9998.JPG",
-        "DSC_9999.JPG",
-        "DSC_0001.JPG",
-        "DSC_0002.JPG",
+        "STIL9998.JPG",
+        "STIL9999.JPG",
+        "STIL0001.JPG",
+        "STIL0002.JPG",
     ]
 
 
 def test_numbers_far_apart_but_within_half_the_range_keep_their_order() -> None:
-    card = files("DSC_4999.JPG", "DSC_0001.JPG")
-    assert [group[0] for group in names(releases(card))] == ["DSC_0001.JPG", "DSC_4999.JPG"]
+    card = files("STIL4999.JPG", "STIL0001.JPG")
+    assert [group[0] for group in names(releases(card))] == ["STIL0001.JPG", "STIL4999.JPG"]
 
 
 def test_names_without_numbers_are_taken_by_name() -> None:

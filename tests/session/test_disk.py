@@ -25,7 +25,7 @@ def jpeg() -> bytes:
 
 def test_file_saved_by_the_cameras_process_is_found_as_it_was_told(tmp_path: Path) -> None:
     data = jpeg()
-    told = save(data, CardObject("/DCIM/100STILL", "DSC_0001.JPG", len(data)), str(tmp_path), STEM, SystemDisk())
+    told = save(data, CardObject("/DCIM/100STILL", "STIL0001.JPG", len(data)), str(tmp_path), STEM, SystemDisk())
     (found,) = files_of(str(tmp_path), STEM)
     assert (found.path, found.kind, found.bytes, found.sha256) == (told.path, told.kind, told.bytes, told.sha256)
     assert found.sha256 == hashlib.sha256(Path(found.path).read_bytes()).hexdigest()
@@ -48,7 +48,7 @@ def test_file_that_is_not_whole_is_left_out(tmp_path: Path, share: float) -> Non
 
 
 def test_half_file_under_its_temporary_name_is_no_file_and_is_cleared_away(tmp_path: Path) -> None:
-    whole, half, other = tmp_path / f"{STEM}.JPG", tmp_path / f".{STEM}.NEF.part", tmp_path / ".0043-x.JPG.part"
+    whole, half, other = tmp_path / f"{STEM}.JPG", tmp_path / f".{STEM}.DNG.part", tmp_path / ".0043-x.JPG.part"
     for path in (whole, half, other):
         path.write_bytes(jpeg())
     assert [Path(file.path).name for file in files_of(str(tmp_path), STEM)] == [whole.name]

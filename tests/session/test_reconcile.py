@@ -20,7 +20,7 @@ S = FrameState
 
 def on_card(number: int, ending: str = "JPG", size: int | None = None) -> CardObject:
     """Sizes differ from number to number, as those of JPEGs do."""
-    return CardObject(FOLDER, f"DSC_{number:04d}.{ending}", size or 1000 * number + len(ending))
+    return CardObject(FOLDER, f"STIL{number:04d}.{ending}", size or 1000 * number + len(ending))
 
 
 def on_disk(number: int, ending: str = "JPG", of: int | None = None) -> SavedFile:
@@ -77,19 +77,19 @@ def test_frame_that_may_have_fired_and_left_nothing_did_not(state: FrameState) -
 
 @pytest.mark.parametrize("state", [S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING])
 def test_frame_of_which_nothing_is_known_takes_the_earliest_release_whole(state: FrameState) -> None:
-    card = [on_card(8), on_card(7, "NEF"), on_card(7), on_card(900)]
+    card = [on_card(8), on_card(7, "DNG"), on_card(7), on_card(900)]
     steps = planned([left(1, state)], card, known=[on_card(900)])
-    assert steps == (FetchObjects("frame 1", (on_card(7, "NEF"), on_card(7))), BodyFrame((on_card(8),)))
+    assert steps == (FetchObjects("frame 1", (on_card(7, "DNG"), on_card(7))), BodyFrame((on_card(8),)))
 
 
 def test_frames_take_releases_in_the_order_of_their_numbers_one_each() -> None:
     frames = [left(3, S.UNCERTAIN), left(2, S.MISSING)]
-    card = [on_card(11), on_card(11, "NEF"), on_card(10), on_card(12), on_card(13, "NEF"), on_card(13)]
+    card = [on_card(11), on_card(11, "DNG"), on_card(10), on_card(12), on_card(13, "DNG"), on_card(13)]
     assert planned(frames, card) == (
         FetchObjects("frame 2", (on_card(10),)),
-        FetchObjects("frame 3", (on_card(11), on_card(11, "NEF"))),
+        FetchObjects("frame 3", (on_card(11), on_card(11, "DNG"))),
         BodyFrame((on_card(12),)),
-        BodyFrame((on_card(13, "NEF"), on_card(13))),
+        BodyFrame((on_card(13, "DNG"), on_card(13))),
     )
 
 
@@ -103,15 +103,15 @@ def test_frame_takes_what_was_announced_for_it_though_another_is_earlier() -> No
 
 def test_announced_jpeg_brings_its_raw_along() -> None:
     frame = left(2, S.MISSING, expected=(on_card(10),))
-    assert planned([frame], [on_card(10, "NEF"), on_card(10)]) == (
-        FetchObjects("frame 2", (on_card(10), on_card(10, "NEF"))),
+    assert planned([frame], [on_card(10, "DNG"), on_card(10)]) == (
+        FetchObjects("frame 2", (on_card(10), on_card(10, "DNG"))),
     )
 
 
 def test_raw_of_a_saved_jpeg_is_fetched_for_the_same_frame() -> None:
     frame = left(2, S.RECEIVING, saved=("0002-front-01.1.JPG",), saved_objects=(on_card(10),), expected_files=2)
-    card = [on_card(9), on_card(10), on_card(10, "NEF")]
-    assert planned([frame], card, known=[on_card(9), on_card(10)]) == (FetchObjects("frame 2", (on_card(10, "NEF"),)),)
+    card = [on_card(9), on_card(10), on_card(10, "DNG")]
+    assert planned([frame], card, known=[on_card(9), on_card(10)]) == (FetchObjects("frame 2", (on_card(10, "DNG"),)),)
 
 
 def test_file_on_the_disk_is_adopted_and_settles_its_object() -> None:
@@ -121,17 +121,17 @@ def test_file_on_the_disk_is_adopted_and_settles_its_object() -> None:
 
 def test_file_on_the_disk_is_known_by_its_size_not_by_the_order() -> None:
     disk = {"frame 1": [on_disk(1, of=8)]}
-    steps = planned([left(1, S.RELEASING)], [on_card(7), on_card(8), on_card(8, "NEF")], disk)
+    steps = planned([left(1, S.RELEASING)], [on_card(7), on_card(8), on_card(8, "DNG")], disk)
     assert steps == (
         AdoptFile("frame 1", replace(on_disk(1, of=8), card=on_card(8))),
-        FetchObjects("frame 1", (on_card(8, "NEF"),)),
+        FetchObjects("frame 1", (on_card(8, "DNG"),)),
         BodyFrame((on_card(7),)),
     )
 
 
 def test_raws_of_one_size_are_told_apart_by_their_jpegs() -> None:
-    card = [on_card(7), on_card(7, "NEF", 50_000), on_card(8), on_card(8, "NEF", 50_000)]
-    raw = replace(on_disk(1, "NEF"), bytes=50_000, kind="raw")
+    card = [on_card(7), on_card(7, "DNG", 50_000), on_card(8), on_card(8, "DNG", 50_000)]
+    raw = replace(on_disk(1, "DNG"), bytes=50_000, kind="raw")
     steps = planned([left(1, S.RELEASING)], card, {"frame 1": [raw, on_disk(1, of=8)]})
     assert steps == (
         AdoptFile("frame 1", replace(raw, card=card[3])),
@@ -143,15 +143,15 @@ def test_raws_of_one_size_are_told_apart_by_their_jpegs() -> None:
 
 def test_file_that_may_be_a_copy_of_either_release_is_fetched_again() -> None:
     """A wrong guess would settle a release that nobody has; the file of the same content isn't saved twice."""
-    card = [on_card(8, "NEF", 50_000), on_card(7, "NEF", 50_000)]
-    raw = replace(on_disk(1, "NEF"), bytes=50_000, kind="raw")
+    card = [on_card(8, "DNG", 50_000), on_card(7, "DNG", 50_000)]
+    raw = replace(on_disk(1, "DNG"), bytes=50_000, kind="raw")
     steps = planned([left(1, S.RELEASING)], card, {"frame 1": [raw]})
     assert steps == (FetchObjects("frame 1", (card[1],)), BodyFrame((card[0],)))
 
 
 def test_raw_on_the_disk_goes_with_the_jpeg_that_the_log_has() -> None:
-    card = [on_card(7), on_card(7, "NEF", 50_000), on_card(8), on_card(8, "NEF", 50_000)]
-    raw = replace(on_disk(1, "NEF"), bytes=50_000, kind="raw")
+    card = [on_card(7), on_card(7, "DNG", 50_000), on_card(8), on_card(8, "DNG", 50_000)]
+    raw = replace(on_disk(1, "DNG"), bytes=50_000, kind="raw")
     frame = left(1, S.RECEIVING, saved=("0001-front-01.1.JPG",), saved_objects=(card[2],))
     steps = planned([frame], card, {"frame 1": [on_disk(1, of=8), raw]}, known=[card[2]])
     assert steps == (
@@ -189,10 +189,10 @@ def test_frame_that_fired_and_is_nowhere_is_missing_in_words(state: FrameState) 
 
 
 def test_announced_file_that_is_nowhere_is_named() -> None:
-    frame = left(4, S.MISSING, expected=(on_card(4, "NEF"),), saved=("0004-front-01.1.JPG",))
+    frame = left(4, S.MISSING, expected=(on_card(4, "DNG"),), saved=("0004-front-01.1.JPG",))
     (step,) = planned([frame])
     assert isinstance(step, Missing)
-    assert step.text.startswith("Frame 4 fired, is not saved whole.") and f"{FOLDER}/DSC_0004.NEF" in step.text
+    assert step.text.startswith("Frame 4 fired, is not saved whole.") and f"{FOLDER}/STIL0004.DNG" in step.text
 
 
 def test_raw_that_should_be_there_and_is_not_is_told() -> None:
@@ -218,8 +218,8 @@ def test_card_of_a_camera_never_seen_is_nobodys() -> None:
 
 
 def test_release_nobody_asked_for_is_the_bodys() -> None:
-    card = [on_card(1), on_card(2), on_card(2, "NEF")]
-    assert planned([], card, known=[on_card(1)]) == (BodyFrame((on_card(2), on_card(2, "NEF"))),)
+    card = [on_card(1), on_card(2), on_card(2, "DNG")]
+    assert planned([], card, known=[on_card(1)]) == (BodyFrame((on_card(2), on_card(2, "DNG"))),)
 
 
 def test_card_read_in_another_time_zone_brings_nothing_new() -> None:
@@ -237,7 +237,7 @@ def wrecks(draw: st.DrawFn) -> tuple[list[Unsettled], dict[str, list[SavedFile]]
     frames, disk, card, known = [], {}, [], []
     file_number = draw(st.integers(1, 5000))
     for number in range(1, draw(st.integers(1, 6)) + 1):
-        kinds = draw(st.sampled_from([("JPG",), ("JPG", "NEF")]))
+        kinds = draw(st.sampled_from([("JPG",), ("JPG", "DNG")]))
         step = draw(
             st.sampled_from(["asked", "dark", "fired", "announced", "half", "on disk", "saved", "logged", "body"])
         )

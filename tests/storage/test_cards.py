@@ -8,7 +8,7 @@ from session.cameras.protocol import CardObject, Fired
 from session.ports import Place
 from storage.log import SqlLog
 
-OLD = (card_object(1), card_object(1, "NEF", 9000), card_object(2, modified_at=1_700_000_000.5))
+OLD = (card_object(1), card_object(1, "DNG", 9000), card_object(2, modified_at=1_700_000_000.5))
 
 
 def test_camera_is_new_until_its_card_was_noted(log: SqlLog) -> None:
@@ -32,10 +32,10 @@ def test_card_noted_again_adds_what_is_new(log: SqlLog) -> None:
 
 def test_same_name_of_another_size_time_or_folder_is_another_object(log: SqlLog) -> None:
     likes = [
-        CardObject("/a", "DSC_0001.JPG", 10, None),
-        CardObject("/a", "DSC_0001.JPG", 11, None),
-        CardObject("/a", "DSC_0001.JPG", 10, 1.0),
-        CardObject("/b", "DSC_0001.JPG", 10, None),
+        CardObject("/a", "STIL0001.JPG", 10, None),
+        CardObject("/a", "STIL0001.JPG", 11, None),
+        CardObject("/a", "STIL0001.JPG", 10, 1.0),
+        CardObject("/b", "STIL0001.JPG", 10, None),
     ]
     log.note_card(SERIAL, likes)
     assert log.known_card_objects(SERIAL) == frozenset(likes)
@@ -44,11 +44,11 @@ def test_same_name_of_another_size_time_or_folder_is_another_object(log: SqlLog)
 def test_saved_file_settles_its_object_and_a_missing_one_is_not_settled(log: SqlLog, place: Place) -> None:
     wish = intent(5, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [card_object(5), card_object(5, "NEF", 9000)], "cable lost", Fired.YES)
+    log.frame_missing(wish.frame_id, [card_object(5), card_object(5, "DNG", 9000)], "cable lost", Fired.YES)
     assert log.known_card_objects(SERIAL) == frozenset()
     log.frame_file(wish.frame_id, saved_file(5))
     assert log.known_card_objects(SERIAL) == frozenset([card_object(5)])
-    assert [left.expected for left in log.unsettled()] == [(card_object(5, "NEF", 9000),)]
+    assert [left.expected for left in log.unsettled()] == [(card_object(5, "DNG", 9000),)]
 
 
 def test_object_that_is_a_frames_stays_so_when_the_card_is_noted(log: SqlLog, place: Place) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import pytest
 from log_samples import (
     MISS,
@@ -137,10 +138,10 @@ def test_missing_frame_names_what_is_sought_and_what_is_saved(log: SqlLog, place
     both = {**READING.settings, "file_format": Setting("file_format", "raw+jpeg", "RAW+JPEG")}
     log.frame_reading(wish.frame_id, Reading(both))
     log.frame_file(wish.frame_id, saved_file(5))
-    log.frame_missing(wish.frame_id, [card_object(5, "NEF", 9000)], "cable lost", Fired.YES)
+    log.frame_missing(wish.frame_id, [card_object(5, "DNG", 9000)], "cable lost", Fired.YES)
     (left,) = log.unsettled(SERIAL)
     assert (left.state, left.fired, left.sought) == (FrameState.MISSING, Fired.YES, False)
-    assert left.expected == (card_object(5, "NEF", 9000),)
+    assert left.expected == (card_object(5, "DNG", 9000),)
     assert left.saved == ("0005-three-quarter-07.3.JPG",)
     assert left.saved_objects == (card_object(5),)
     assert left.expected_files == 2
@@ -195,6 +196,29 @@ def test_reading_that_makes_no_sense_is_kept_and_loses_no_frame(log: SqlLog, rea
     frame = reader.frame(wish.frame_id)
     assert frame is not None
     assert frame.camera == odd | {"exposure_s": None}
+
+
+def test_numbers_of_numpy_are_taken_as_numbers(log: SqlLog, reader: LogReader, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    remedy = (
+        replace(SYNC.remedy, settings={"iso": np.int64(100), "exposure_s": np.float64(0.005)}) if SYNC.remedy else None
+    )
+    finding = replace(SYNC, value=np.float32(0.5), limit=np.int64(2), remedy=remedy)
+    focus = FocusJudgement(FocusVerdict.SOFT, np.float32(2.5), sharpest_at=(np.float64(0.25), np.float32(0.5)))
+    log.frame_judged(wish.frame_id, [finding], focus)
+    frame = reader.frame(wish.frame_id)
+    assert frame is not None and frame.focus is not None
+    assert (frame.findings[0].value, frame.findings[0].limit) == (0.5, 2.0)
+    assert (frame.focus.blur_px, frame.focus.sharpest_at) == (2.5, (0.25, 0.5))
+    assert frame.findings[0].remedy is not None
+    assert frame.findings[0].remedy.settings == {"iso": "100", "exposure_s": 0.005}
+
+
+def test_word_about_a_frame_that_was_never_begun_is_kept_without_it(log: SqlLog, reader: LogReader) -> None:
+    log.record("refused", "Frame 3 did not fire.", intent(3, "").frame_id)
+    (event,) = reader.events("refused")
+    assert (event.text, event.frame_id) == ("Frame 3 did not fire.", None)
 
 
 def test_naive_time_is_refused(log: SqlLog, place: Place) -> None:

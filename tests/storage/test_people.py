@@ -95,7 +95,7 @@ def test_reference_is_the_jpeg_of_the_approved_frame(log: SqlLog, place: Place, 
 def test_reference_without_jpeg_is_its_raw(log: SqlLog, place: Place) -> None:
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    raw = saved_file(1, "NEF", "raw")
+    raw = saved_file(1, "DNG", "raw")
     log.frame_file(wish.frame_id, raw)
     log.set_reference(place, 7, wish.frame_id)
     assert log.reference(place, 7) == Reference(wish.frame_id, 1, raw.path)

@@ -52,7 +52,7 @@ class Shoot:
         made = []
         for ending in KINDS:
             data = content(ending, number, self.one_size)
-            card_object = CardObject(FOLDER, f"DSC_{(number - 1) % 9999 + 1:04d}.{ending}", len(data), float(number))
+            card_object = CardObject(FOLDER, f"STIL{(number - 1) % 9999 + 1:04d}.{ending}", len(data), float(number))
             self.card[card_object] = data
             made.append(card_object)
         return made

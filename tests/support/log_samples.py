@@ -76,7 +76,7 @@ def intent(number: int, revision_id: str, **changes: object) -> Intent:
 
 def card_object(number: int, ending: str = "JPG", size: int = 1000, modified_at: float | None = None) -> CardObject:
     """A file as a card lists it."""
-    return CardObject("/store_00010001/DCIM/100STILL", f"DSC_{number:04d}.{ending}", size, modified_at)
+    return CardObject("/store_00010001/DCIM/100STILL", f"STIL{number:04d}.{ending}", size, modified_at)
 
 
 def saved_file(number: int, ending: str = "JPG", kind: str = "jpeg", size: int = 1000) -> SavedFile:

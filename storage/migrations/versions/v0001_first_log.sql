@@ -183,8 +183,9 @@ CREATE TABLE frame (
 );
 CREATE INDEX ix_frame_asked_at ON frame (asked_at);
 CREATE INDEX ix_frame_camera_id ON frame (camera_id);
-CREATE INDEX ix_frame_focus_verdict ON frame (focus_verdict);
-CREATE INDEX ix_frame_mark ON frame (mark) WHERE mark IS NOT NULL;
+CREATE INDEX ix_frame_flawed ON frame (asked_at) WHERE verdict = 'flawed';
+CREATE INDEX ix_frame_focus_verdict_asked_at ON frame (focus_verdict, asked_at);
+CREATE INDEX ix_frame_mark_asked_at ON frame (mark, asked_at) WHERE mark IS NOT NULL;
 CREATE INDEX ix_frame_moving ON frame (state) WHERE state <> 'logged';
 CREATE INDEX ix_frame_revision_id ON frame (revision_id);
 CREATE INDEX ix_frame_view_id ON frame (view_id);
