@@ -1,5 +1,6 @@
 """The shoot, without screens, SQL or libgphoto2. Read in this order:
 
+0. `quantities` what every number may be, and how a slip (mm for m) is asked about; `numbers` how they are written
 1. `finding`   what a rule or a check says: level, number, limit, sentence, remedy
 2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, stands (a TOML file)
 3. `setup`     the whole arrangement as one immutable revision, `07.3`
@@ -9,7 +10,9 @@
 7. `events`    what happens, as the screen, the log and the tests hear it
 8. `shoot`     the controller that moves frames through the states
 9. `cameras`   the one place that knows libgphoto2, in a process of its own
-10. `optics`, `lighting`   pure functions on numbers, with their sources
+10. `optics`, `lighting`   pure functions on numbers, with their sources; `plan` what to put up, from them
+11. `reconcile`, `disk`, `recovery`   what a crash or a pulled cable left, and how it is put right
+12. `reshoot`   building an old set-up again
 
 Nothing here imports `tui`, `storage` or `mock_camera`; a test keeps it so.
 """
