@@ -1,13 +1,14 @@
 """The log: SQL, migrations, and where files go. Read in this order:
 
-1. `models`     the tables, with their constraints; `columns` how times, names and machine text are kept
-2. `database`   opening the file: one writer, many readers, errors in plain words (`errors`, `writer_lock`)
-3. `migrations` the schema's versions, run from code at start
-4. `log`        `SqlLog`, which answers `session.ports.Log`; the statements stand by topic in `places`, `setups`,
-                `frames`, `cards` and `people`
-5. `reading`    `LogReader`, what screens and commands look up; `search` and `records` its queries, `views` the
-                values that come out, `json_lines` a frame as one JSON object
-6. `paths`      the folder and the name of a frame's files
+1. `models`, `frame_models`  the tables with their constraints; `columns` how times and text are kept, `names` how
+                             names are matched
+2. `database`    opening the file: one writer, many readers; `errors` in plain words, `writer_lock`
+3. `migrations`  the schema's versions, run from code at start
+4. `log`         `SqlLog`, which answers `session.ports.Log`; its statements stand by topic in `places`, `setups`,
+                 `frames`, `judgements`, `cards`, `people` and `events`; those of each frame are `prepared`
+5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries, `views` the
+                 values that come out, `json_lines` a frame as one JSON object
+6. `paths`       the folder and the name of a frame's files
 
 Imports `session`, never `tui`. Importing this package alone loads neither SQLAlchemy nor Alembic.
 """
