@@ -71,6 +71,6 @@ def _require_names(kit: Kit, wish: Wish) -> None:
     ):
         names = [thing.name for thing in things]
         if name and name not in names:
-            raise ValueError(f"the kit has no {word} {name!r}; it has {', '.join(names) or 'none'}.")
+            raise ValueError(f"The kit has no {word} {name!r}; it has {', '.join(names) or 'none'}.")
     if not kit.body or not kit.lens:
-        raise ValueError(f"the kit has no {'lens' if kit.body else 'body'}: nothing can be planned.")
+        raise ValueError(f"The kit has no {'lens' if kit.body else 'body'}: nothing can be planned.")

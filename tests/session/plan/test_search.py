@@ -154,12 +154,12 @@ def test_the_hold_off_comes_from_the_stand():
 @pytest.mark.parametrize(
     ("wrong", "sentence"),
     [
-        ({"body": "none"}, "the kit has no body 'none'; it has full, small, large, old"),
-        ({"lens": "none"}, "the kit has no lens 'none'"),
-        ({"plate": "none"}, "the kit has no plate 'none'; it has thin"),
-        ({"stand": "none"}, "the kit has no stand"),
-        ({"trigger": "none"}, "the kit has no trigger"),
-        ({"lights": ("none",)}, "the kit has no light 'none'"),
+        ({"body": "none"}, "The kit has no body 'none'; it has full, small, large, old"),
+        ({"lens": "none"}, "The kit has no lens 'none'"),
+        ({"plate": "none"}, "The kit has no plate 'none'; it has thin"),
+        ({"stand": "none"}, "The kit has no stand"),
+        ({"trigger": "none"}, "The kit has no trigger"),
+        ({"lights": ("none",)}, "The kit has no light 'none'"),
     ],
 )
 def test_what_the_kit_has_not_is_named(wrong, sentence):
@@ -169,9 +169,9 @@ def test_what_the_kit_has_not_is_named(wrong, sentence):
 
 
 def test_an_empty_kit_can_not_be_planned_with():
-    with pytest.raises(ValueError, match="the kit has no body"):
+    with pytest.raises(ValueError, match="The kit has no body"):
         ranked(Kit(), MOVEMENT)
-    with pytest.raises(ValueError, match="the kit has no lens"):
+    with pytest.raises(ValueError, match="The kit has no lens"):
         ranked(Kit(body=(BODY,)), MOVEMENT)
 
 

@@ -1,0 +1,366 @@
+"""`stillset plan`: published values by the command line, what is missing, what can't be meant."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import select
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from tui.__main__ import stillset
+from tui.commands.plan import QUESTIONS
+
+ROOT = Path(__file__).parents[2]
+LENS = ("--focal-length-mm", "100", "--f-number", "11", "--blur-circle-mm", "0.03")
+
+
+def run(*arguments: str, exit_code: int = 0) -> str:
+    done = CliRunner().invoke(stillset, ["plan", *arguments])
+    assert done.exit_code == exit_code, done.output
+    return done.output
+
+
+def answer(*arguments: str) -> dict:
+    return json.loads(run(*arguments, "--json"))
+
+
+# f, N, c, m, P → N_e, near, far: published check values (exact limits; a marginal-ray trace agrees).
+@pytest.mark.parametrize(
+    ("ratio", "pupil", "effective", "near", "far"),
+    [
+        ("1", "1", 22, 0.65783, 0.66219),
+        ("0.5", "1", 16.5, 1.96702, 1.99315),
+        ("1:10", "1", 12.1, 35.1404, 37.5388),
+        ("1", "0.6", 29.3333, 0.87711, 0.88291),
+        ("1", "1.6", 17.875, 0.53449, 0.53803),
+    ],
+)
+def test_depth_of_field(ratio, pupil, effective, near, far):
+    told = answer("depth", *LENS, "--magnification", ratio, "--pupil-magnification", pupil)
+    assert told["effective_f_number"] == pytest.approx(effective, rel=1e-4)
+    assert told["near_mm"] == pytest.approx(near, rel=1e-4)
+    assert told["far_mm"] == pytest.approx(far, rel=1e-4)
+    assert told["depth_mm"] == pytest.approx(near + far, rel=1e-4)
+
+
+# Published: Airy diameter 2.43934·λ·N_e; stops 2·log2(1 + m/P); reversed N(1/P + m); converter k·N(1 + m0/P), 24 and
+# not 32; close-up lens on infinity leaves f/8 though m = 0.4, 3.00 mm deep and not 4.20.
+@pytest.mark.parametrize(
+    ("more", "key", "value"),
+    [
+        (("--magnification", "1"), "airy_diameter_um", 29.516),
+        (("--magnification", "0.5"), "airy_diameter_um", 22.137),
+        (("--magnification", "1"), "exposure_increase_ev", 2.0),
+        (("--magnification", "1", "--pupil-magnification", "0.6"), "exposure_increase_ev", 2.830),
+        (("--magnification", "2", "--pupil-magnification", "1.6", "--reversed"), "exposure_increase_ev", 2.785),
+        (("--magnification", "2", "--pupil-magnification", "0.6", "--reversed"), "effective_f_number", 40.333),
+        (("--magnification", "1", "--converter", "2", "--f-number", "8"), "effective_f_number", 24),
+        (("--magnification", "0.4", "--dioptres", "4", "--f-number", "8"), "effective_f_number", 8),
+        (("--magnification", "0.4", "--dioptres", "4", "--f-number", "8"), "depth_mm", 3.0),
+        (("--magnification", "1", "--wavelength-um", "0.45"), "airy_diameter_um", 29.516 * 0.45 / 0.55),
+    ],
+)
+def test_arrangements_and_diffraction(more, key, value):
+    assert answer("depth", *LENS, *more)[key] == pytest.approx(value, rel=2e-4)
+
+
+# Published: GN 36, a sixteenth, 0.5 m, m = 0.5 → f/12, ISO 200 f/16.97; 0.75 m, m = 1 → f/24 (ISO 1230:1992).
+@pytest.mark.parametrize(
+    ("more", "f_number"),
+    [
+        (("--power-ev", "-4", "--distance-mm", "500", "--magnification", "0.5"), 12.0),
+        (("--power-ev", "1/16", "--distance-mm", "500", "--magnification", "0.5", "--iso", "200"), 16.97),
+        (("--distance-mm", "750", "--magnification", "1:1"), 24.0),
+    ],
+)
+def test_the_f_number_of_a_flash(more, f_number):
+    assert answer("light", "--guide-number-m", "36", *more)["f_number"] == pytest.approx(f_number, rel=2e-4)
+
+
+# Published: inverse square −2 from 1 to 2 m; a 60 cm disc from 1 to 0.5 m +1.681, from 0.5 to 0.25 m +1.157 EV.
+@pytest.mark.parametrize(
+    ("before", "now", "size", "change"),
+    [("1000", "2000", "0", -2.0), ("1000", "500", "600", 1.681), ("500", "250", "600", 1.157)],
+)
+def test_a_moved_light(before, now, size, change):
+    told = answer(
+        "light", "--guide-number-m", "36", "--distance-mm", now, "--from-distance-mm", before, "--source-size-mm", size
+    )
+    assert told["ev_change"] == pytest.approx(change, abs=1e-3)
+
+
+def test_power_distance_calibration_and_charging():
+    told = answer(
+        *("light", "--guide-number-m", "36", "--distance-mm", "500", "--magnification", "0.5", "--power-ev", "-2"),
+        *("--wanted-f-number", "f/12", "--measured-change-ev", "1", "--full-charging-time-s", "2"),
+    )
+    assert told["needed_power_ev"] == pytest.approx(-4)
+    assert told["needed_distance_mm"] == pytest.approx(1000)  # a quarter of the power reaches half of 2 m
+    assert told["calibrated_guide_number_m"] == pytest.approx(50.912, rel=1e-4)
+    assert told["charging_time_s"] == pytest.approx(0.5)
+    assert told["cautions"]
+
+
+def test_a_plate_at_45_degrees():
+    # crown glass: R 0.096701, T 0.903299, both passes 3.517 stops (3.622 mirror-like, 2.791 polarised); shift 0.33450
+    # and double image 0.74521 of the thickness (Fresnel; thin-film and colour libraries agree)
+    told = answer("plate", "--angle-deg", "45", "--refractive-index", "1.5168", "--thickness-mm", "2")
+    assert told["reflectance"] == pytest.approx(0.096701, abs=1e-6)
+    assert told["transmittance"] == pytest.approx(0.903299, abs=1e-6)
+    assert told["loss_ev"] == pytest.approx(3.517, abs=5e-4)
+    assert told["mirror_loss_ev"] == pytest.approx(3.622, abs=5e-4)
+    assert told["polarised_loss_ev"] == pytest.approx(2.791, abs=5e-4)
+    assert told["shift_mm"] == pytest.approx(2 * 0.33450, abs=1e-4)
+    assert told["double_image_mm"] == pytest.approx(2 * 0.74521, abs=1e-4)
+    assert told["brewster_angle_deg"] == pytest.approx(56.604, abs=1e-3)
+
+
+# Published table of the two-curtain model: travel 3.0 or 3.6 ms, delay 0 or 0.5 ms.
+@pytest.mark.parametrize(
+    ("time", "travel", "delay", "dark"),
+    [
+        ("1/250", "0.003", "0", 0),
+        ("1/400", "0.003", "0", 0.1667),
+        ("1/500", "0.0036", "0.0005", 0.5833),
+        ("1/1000", "0.003", "0.0005", 0.8333),
+        ("1/2000", "0.003", "0.0005", 1),
+    ],
+)
+def test_the_dark_share(time, travel, delay, dark):
+    told = answer("sync", "--exposure-s", time, "--curtain-travel-s", travel, "--trigger-delay-s", delay)
+    assert told["dark_share"] == pytest.approx(dark, abs=5e-5)
+    assert (told["edge_loss_ev"] is None) == (dark > 0)  # no light at all at that edge: infinite, null in JSON
+
+
+def test_the_fastest_safe_time_and_the_loss_inside_it():
+    times = ("--exposure-s", "0.004", "--curtain-travel-s", "0.003", "--trigger-delay-s", "0.0002")
+    told = answer("sync", *times, "--flash-duration-t01-s", "0.002")
+    assert told["fastest_exposure_s"] == pytest.approx(0.0052)
+    assert told["edge_loss_ev"] == pytest.approx(0.732, abs=1e-3)
+    assert told["loss_along_frame_ev"][0] == pytest.approx(0.732, abs=1e-3)
+    assert told["loss_along_frame_ev"][-1] < 0.02
+
+
+# Published: relief, depth, overlap → frames; 1.32 at a fifth steps 1.056 mm.
+@pytest.mark.parametrize(
+    ("relief", "depth", "overlap", "frames"),
+    [("10", "1.32", "0.2", 10), ("10", "1.32", "0", 8), ("5", "0.36", "0.3", 20), ("1.32", "1.32", "0.25", 1),
+     ("1.116", "0.36", "0.3", 4)],
+)  # fmt: skip
+def test_focus_steps(relief, depth, overlap, frames):
+    told = answer("steps", "--relief-mm", relief, "--depth-mm", depth, "--overlap", overlap)
+    assert told["frames"] == frames
+    assert len(told["planes_mm"]) == frames
+    if overlap == "0.2":
+        assert told["step_mm"] == pytest.approx(1.056)
+
+
+def test_focus_steps_by_the_ring_take_the_depth_from_the_lens():
+    told = answer("steps", "--relief-mm", "10", *LENS, "--magnification", "1", "--overlap", "0.2")
+    assert told["depth_mm"] == pytest.approx(1.32001, rel=1e-4)
+    # published recursion: 10 frames for 10 mm behind the first plane; here that plane lies 0.66 mm into the relief
+    assert told["ring_frames"] == 9
+    assert 0.90 < told["ring_scale"] < 0.93
+
+
+# Published: Hz, ζ → share after 2 s, wait to a hundredth.
+@pytest.mark.parametrize(
+    ("frequency", "damping", "left", "wait"),
+    [("10", "0.02", 0.0810, 3.665), ("10", "0.05", 0.00187, 1.466), ("5", "0.03", 0.1518, 4.886)],
+)
+def test_how_long_a_stand_swings(frequency, damping, left, wait):
+    told = answer("shake", "--frequency-hz", frequency, "--damping-ratio", damping, "--delay-s", "2")
+    assert told["share_left"] == pytest.approx(left, rel=2e-3)
+    assert told["delay_for_one_percent_s"] == pytest.approx(wait, abs=5.1e-4)
+
+
+def test_what_of_the_swing_shows():
+    stand = ("--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "0", "--amplitude-um", "10")
+    picture = ("--exposure-s", "0.001", "--magnification", "1", "--pixel-pitch-um", "4.3", "--blur-px", "0.1")
+    told = answer("shake", *stand, *picture)
+    assert told["smear_um"] == pytest.approx(0.628, abs=1e-3)
+    assert told["smear_px"] == pytest.approx(0.146, abs=1e-3)
+    assert told["hold_off_s"] > 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("depth", *LENS, "--magnification", "1"), ("f/22", "1.32 mm", "29.5 µm", "2 EV")),
+        (("light", "--guide-number-m", "36", "--distance-mm", "750"), ("f/48", "! Capacitors")),
+        (("plate", "--thickness-mm", "2"), ("3.51 EV", "! Plates with ground or taped edges")),
+        (("sync", "--exposure-s", "1/400", "--curtain-travel-s", "0.003"), ("17 %", "1/333 s", "∞")),
+        (("steps", "--relief-mm", "10", "--depth-mm", "1.32"), ("10", "0.99 mm")),
+        (("shake", "--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "2"), ("0.081", "3.66 s")),
+    ],
+)
+def test_tables_write_numbers_with_their_units(arguments, words):
+    told = run(*arguments)
+    for word in words:
+        assert word in told
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        ("depth --f-number 1/11", "f_number is 0.09091, but must be from 0.5 to 128: was f/11 typed as 1/11?"),
+        ("depth --f-number eleven", "f_number is a number, not 'eleven'."),
+        ("depth --focal-length-mm 0", "focal_length_mm is 0 mm, but must be from 1 to 2000 mm."),
+        ("depth --focal-length-mm -50", "focal_length_mm is -50 mm, but must be from 1 to 2000 mm."),
+        ("depth --focal-length-mm 1e9", "focal_length_mm is 1e+09 mm, but must be from 1 to 2000 mm."),
+        ("depth --focal-length-mm nan", "focal_length_mm is not a number: give it, from 1 to 2000 mm."),
+        ("depth --focal-length-mm 1/0", "focal_length_mm is a number in mm, not '1/0'."),
+        ("light --distance-mm 0.6", "distance_mm is 0.6 mm, but must be from 1 to 100000 mm: was it given in m?"),
+        (
+            "light --guide-number-m 36000",
+            "guide_number_m is 3.6e+04 m, but must be from 0.1 to 500 m: was it given in mm?",
+        ),
+        ("sync --exposure-s 200", "exposure_s is 200 s, but must be from 1e-06 to 60 s: was 1/200 typed as 200?"),
+        ("sync --exposure-s 1/200", "Missing: curtain_travel_s in s; give --curtain-travel-s."),
+        (
+            "depth --f-number f/11 --magnification 1",
+            "Missing: focal_length_mm in mm and blur_circle_mm in mm; give --focal-length-mm --blur-circle-mm.",
+        ),
+        (
+            "depth --focal-length-mm 100 --f-number 8 --magnification 0.3 --blur-circle-mm 0.03 --dioptres 4",
+            "magnification is 0.3, but the added lenses alone give 0.4 with the lens at infinity.",
+        ),
+        ("steps --relief-mm 5000 --depth-mm 0.001", "at most 10000 make a series."),
+        (
+            "shake --frequency-hz 10 --damping-ratio 2 --delay-s 2",
+            "damping_ratio is 2, but must be from 1e-05 to 0.999.",
+        ),
+        ("view --piece-width-mm 28", "Missing: piece_height_mm in mm and relief_mm in mm; give"),
+        (
+            "view --piece-width-mm 28 --piece-height-mm 28 --relief-mm 2.4",
+            "Missing: blur_on_piece_mm in mm; give --blur-on-piece-mm, or --delivered-pixels to take it from.",
+        ),
+        (
+            "view --piece-width-mm 28 --piece-height-mm 28 --relief-mm 2.4 --delivered-pixels 2400 --plate none",
+            "The kit has no plate 'none'; it has 2 mm glass.",
+        ),
+        (
+            "view --piece-width-mm 28 --piece-height-mm 28 --relief-mm 2.4 --depth-needed-mm 3 --delivered-pixels 2400",
+            "depth_needed_mm is 3 mm, but the piece is only 2.4 mm deep.",
+        ),
+    ],
+)
+def test_what_can_not_be_meant_is_refused_in_one_sentence(arguments, sentence):
+    told = run(*arguments.split(), exit_code=2)
+    assert sentence in told
+    assert told.count("\n") == 1
+
+
+SIZE = ("--piece-width-mm", "28", "--piece-height-mm", "28", "--relief-mm", "2.4")
+MOVEMENT = ("view", *SIZE, "--delivered-pixels", "2400", "--blur-on-piece-mm", "0.03")
+
+
+def test_a_view_is_planned_with_the_demo_kit_and_says_that_it_is_invented():
+    told = run(*MOVEMENT, "--plate", "2 mm glass", "--light", "key", "--light", "fill", "--first", "3")
+    for words in ("invented demo kit", "Bench Full, Longmere 100 close-up", "light fill", "! Plates", "a black trap"):
+        assert words in told
+    assert told.count("before the next for") >= 1
+
+
+def test_a_view_as_json_holds_every_number():
+    told = answer(*MOVEMENT, "--first", "2")
+    first = told["plans"][0]
+    assert (len(told["plans"]), told["kit_invented"], told["wish"]["relief_mm"]) == (2, True, 2.4)
+    assert told["arrangements"] > 100
+    for key in (
+        *("magnification", "working_distance_mm", "room_needed_mm", "f_number", "blur_on_piece_mm", "depth_mm"),
+        *("depth_needed_mm", "frames", "step_mm", "exposure_s", "sync_margin_ev", "hold_off_s", "pixels_on_piece"),
+    ):
+        assert isinstance(first[key], int | float)
+    assert {"name", "power_ev", "distance_mm"} <= first["lights"][0].keys()
+    assert first["reason"]
+    assert told["cautions"]
+
+
+def test_a_view_that_fails_says_by_how_much():
+    told = run(*MOVEMENT, "--clear-in-front-mm", "900", "--most-frames", "1", "--first", "1")
+    assert "fails by" in told
+    assert "pixels across the delivered picture, 2400 are wanted" in told  # from so far away
+    assert "of blur on the piece, 0.030 mm are allowed" in told
+
+
+def test_the_kit_is_the_one_named(tmp_path, monkeypatch):
+    kit = tmp_path / "kit.toml"
+    kit.write_text(
+        '[[body]]\nname = "b"\nsensor_width_mm = 36\nsensor_height_mm = 24\npixels_across = 6000\npixels_down = 4000\n'
+        'sync_time_s = 0.005\n[[lens]]\nname = "mine"\nfocal_length_mm = 100\nclosest_magnification = 1\n',
+        encoding="utf-8",
+    )
+    told = run(*MOVEMENT, "--kit", str(kit))
+    assert "b, mine" in told
+    assert "invented" not in told
+    assert "The room before the lens can't be told" in told
+    monkeypatch.setenv("STILLSET_KIT", str(kit))
+    assert answer(*MOVEMENT)["plans"][0]["body"] == "b"
+    kit.write_text(kit.read_text(encoding="utf-8").replace("closest_magnification = 1\n", ""), encoding="utf-8")
+    assert "Nothing in the kit gives a close-up picture" in run(*MOVEMENT, exit_code=2)
+
+
+def test_every_option_of_every_question_is_a_quantity_or_a_name():
+    for question in QUESTIONS:
+        told = run(question, "--help")
+        assert "--json" in told
+    assert all(name in run("--help") for name in QUESTIONS)
+
+
+def program(*arguments: str, **more: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "tui", "plan", *arguments], cwd=ROOT, capture_output=True, text=True, check=False, **more
+    )  # type: ignore[call-overload]
+
+
+def test_the_program_answers_and_refuses_by_its_exit_code():
+    done = program("depth", *LENS, "--magnification", "1", "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert json.loads(done.stdout)["depth_mm"] == pytest.approx(1.32001, rel=1e-4)
+    done = program("sync", "--exposure-s", "1/500", stdin=subprocess.DEVNULL)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == "Missing: curtain_travel_s in s; give --curtain-travel-s.\n"
+
+
+def test_help_comes_without_wave_optics_or_screens():
+    code = (
+        "import sys, tui.commands.planning.view, tui.commands.planning.lens, tui.commands.planning.light\n"
+        "import tui.commands.planning.set\n"
+        "print([name for name in ('numpy', 'session.optics.closeup', 'textual', 'sqlalchemy') if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_at_a_terminal_what_is_missing_is_asked_for_by_name_and_unit():
+    leader, follower = pty.openpty()
+    try:
+        command = [sys.executable, "-m", "tui", "plan", "sync", "--exposure-s", "1/400", "--json"]
+        process = subprocess.Popen(command, cwd=ROOT, stdin=follower, stderr=follower, stdout=subprocess.PIPE)
+        os.close(follower)
+        seen = _until(leader, "curtain_travel_s in s")
+        os.write(leader, b"3\n")  # milliseconds: refused, and asked again
+        seen += _until(leader, "was it given in ms?")
+        seen += _until(leader, "curtain_travel_s in s")
+        os.write(leader, b"0.003\n")
+        told, _ = process.communicate(timeout=60)
+    finally:
+        os.close(leader)
+    assert process.returncode == 0
+    assert json.loads(told)["dark_share"] == pytest.approx(1 / 6)
+
+
+def _until(leader: int, words: str) -> str:
+    seen = ""
+    while words not in seen:
+        ready, _, _ = select.select([leader], [], [], 60)
+        assert ready, f"{words!r} never came, only {seen!r}"
+        seen += os.read(leader, 4096).decode(errors="replace")
+    return seen

@@ -1,0 +1,46 @@
+"""`stillset plan`: work it out before anything is moved."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import click
+
+QUESTIONS = {
+    "view": ("view", "What to put up for a piece: every arrangement of the kit, ranked with reasons."),
+    "depth": ("lens", "Depth of field, light lost and diffraction of one arrangement."),
+    "steps": ("lens", "How many frames of a focus series cover a depth."),
+    "light": ("light", "The f-number that one flash gives, or the power that it needs."),
+    "sync": ("light", "What the shutter cuts off the flash, and the fastest safe time."),
+    "plate": ("set", "What a sheet of glass for axial light costs and does to the picture."),
+    "shake": ("set", "How long a touched stand swings, and what of it shows."),
+}
+"""Name → module in `tui.commands.planning`, one line for the help."""
+
+
+class Questions(click.Group):
+    """Imports a question when it is asked, so that `--help` is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(QUESTIONS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in QUESTIONS:
+            return None
+        module = import_module(f"tui.commands.planning.{QUESTIONS[cmd_name][0]}")
+        command = getattr(module, cmd_name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in QUESTIONS.items()])
+
+
+@click.command(cls=Questions)
+def plan() -> None:
+    """Work out optics, light, sync and focus steps before anything is moved.
+
+    Options and JSON keys are the quantity's name with its unit, the same as in a kit file. What is missing is
+    asked for at a terminal. With --json each prints one object; what is infinite or unknown is null there.
+    """

@@ -1,0 +1,1 @@
+"""The questions of `stillset plan`, one command each; imported only when asked."""

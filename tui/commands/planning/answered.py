@@ -1,0 +1,141 @@
+"""An answer on the screen: a table with units, or one JSON object with every number given and found."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Iterable, Mapping
+
+import click
+
+from session.numbers import percent_text, ratio_text, time_text
+from session.quantities import allowed_range, is_quantity
+
+WORDS = {
+    "effective_f_number": "effective f-number",
+    "exposure_increase_ev": "light lost close up",
+    "near_mm": "sharp in front of the plane",
+    "far_mm": "sharp behind it",
+    "depth_mm": "depth of field",
+    "depth_with_diffraction_mm": "depth with diffraction",
+    "airy_diameter_um": "Airy diameter at the sensor",
+    "airy_diameter_on_piece_um": "Airy diameter on the piece",
+    "diffraction_blur_mm": "blur in focus, at the sensor",
+    "most_depth_f_number": "most depth at",
+    "most_depth_mm": "most depth",
+    "subject_distance_mm": "piece to front principal plane",
+    "entrance_pupil_distance_mm": "piece to entrance pupil",
+    "f_number": "f-number to set",
+    "ev_change": "change against the old distance",
+    "guide_number_here_m": "guide number at this power, ISO",
+    "inverse_square_error_ev": "less than the inverse square says",
+    "needed_power_ev": "power needed",
+    "needed_distance_mm": "distance needed",
+    "calibrated_guide_number_m": "guide number, corrected",
+    "charging_time_s": "charging time",
+    "reflectance": "reflected",
+    "transmittance": "let through",
+    "loss_ev": "light lost, diffuse piece",
+    "mirror_loss_ev": "light lost, mirror-like piece",
+    "polarised_loss_ev": "light lost, polarised light",
+    "shift_mm": "picture shifted by",
+    "double_image_mm": "double image",
+    "second_image_share": "second reflection against first",
+    "astigmatism_mm": "astigmatism",
+    "astigmatism_share": "astigmatism, of the depth",
+    "brewster_angle_deg": "angle without p light",
+    "aim_sideways_mm": "aim the light beside the axis",
+    "aim_along_axis_mm": "aim the light above the piece",
+    "dark_share": "of the frame dark",
+    "fastest_exposure_s": "fastest safe time",
+    "sync_margin_ev": "longer than that by",
+    "edge_loss_ev": "light lost at the worse edge",
+    "loss_along_frame_ev": "light lost along the travel",
+    "slit_share": "open slit, of the frame",
+    "high_speed_sync_share": "light left by high-speed sync",
+    "dark_band_side": "dark band, if curtains run down",
+    "frames": "frames",
+    "step_mm": "step",
+    "span_mm": "covered",
+    "planes_mm": "focus behind the nearest point",
+    "ring_frames": "frames by the focus ring",
+    "ring_scale": "last picture's size, of the first",
+    "share_left": "of the swing left",
+    "delay_for_one_percent_s": "wait until 1 % is left",
+    "decay_time_constant_s": "falls to 1/e in",
+    "log_decrement": "logarithmic decrement",
+    "amplitude_left_um": "swing left",
+    "smear_um": "smear on the piece",
+    "smear_px": "smear in the picture",
+    "hold_off_s": "hold-off needed",
+}
+"""Key of an answer → what the table calls it."""
+
+FORMS: tuple[tuple[tuple[str, ...], Callable[[float], str]], ...] = (
+    (("f_number",), lambda value: f"f/{value:.3g}"),
+    (("magnification",), ratio_text),
+    (("exposure_s",), time_text),
+    (("share", "reflectance", "transmittance", "scale"), percent_text),
+)
+"""Endings of a name → how its numbers are written; all others to three digits with their unit."""
+
+
+UNITS = {"mm": "mm", "um": "µm", "ev": "EV", "s": "s", "m": "m", "deg": "°", "px": "px"}
+"""Part of a name → the unit as it is written."""
+
+
+def show(
+    answer: Mapping[str, object], given: Mapping[str, object], as_json: bool, cautions: Iterable[str] = ()
+) -> None:
+    """Print the answer; with `as_json` what was given stands in the object too, where no answer has its name."""
+    cautions = tuple(cautions)
+    if as_json:
+        put_json({**given, **answer, **({"cautions": cautions} if cautions else {})})
+        return
+    rows = [(WORDS[name], text(name, value)) for name, value in answer.items() if value is not None]
+    wide = max(len(words) for words, _ in rows)
+    for words, shown in rows:
+        click.echo(f"{words:<{wide}}  {shown}")
+    put_cautions(cautions)
+
+
+def put_cautions(cautions: Iterable[str]) -> None:
+    for place, caution in enumerate(cautions):
+        click.echo(("\n" if place == 0 else "") + f"! {caution}")
+
+
+def put_json(value: object) -> None:
+    click.echo(json.dumps(finite(value), ensure_ascii=False, allow_nan=False))
+
+
+def finite(value: object) -> object:
+    """The same with null for what is infinite, since JSON has no word for it."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {name: finite(one) for name, one in value.items()}
+    return [finite(one) for one in value] if isinstance(value, list | tuple) else value
+
+
+def text(name: str, value: object) -> str:
+    """A number as photographers write it, with its unit, to three digits."""
+    if isinstance(value, list):
+        return ", ".join(_digits(one) for one in value) + f" {_unit(name)}"
+    if not isinstance(value, int | float) or not math.isfinite(value):
+        return str(value) if isinstance(value, str) else "∞"
+    written = next((write for endings, write in FORMS if name.endswith(endings)), None)
+    return written(value) if written else f"{_digits(value)} {_unit(name)}".rstrip()
+
+
+def _digits(value: float) -> str:
+    if not math.isfinite(value):
+        return "∞"
+    value += 0.0  # no minus before a zero
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}".replace("-", "−")
+
+
+def _unit(name: str) -> str:
+    """From the table of quantities, else from a part of the name that is a unit."""
+    if is_quantity(name):
+        return allowed_range(name).unit
+    return next((UNITS[part] for part in reversed(name.split("_")) if part in UNITS), "")

@@ -1,0 +1,94 @@
+"""`stillset plan view`: what to put up for a piece."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import asdict, fields
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tui.choices import json_option
+from tui.commands.planning.answered import put_json
+from tui.commands.planning.inputs import Refused, complete, quantity, refusing, stacked
+
+NEEDED = {
+    "piece_width_mm": "Width of the piece",
+    "piece_height_mm": "Height of the piece",
+    "relief_mm": "Depth of the piece, nearest to farthest point",
+}
+
+wish_options = stacked(
+    quantity("piece_width_mm", NEEDED["piece_width_mm"] + ", as it lies in the picture."),
+    quantity("piece_height_mm", NEEDED["piece_height_mm"] + "."),
+    quantity("relief_mm", NEEDED["relief_mm"] + "."),
+    quantity("depth_needed_mm", "What of that must be sharp; else all of it."),
+    quantity("fill", "Largest share of the picture that the piece may take.", 0.8),
+    quantity("delivered_pixels", "Across the delivered picture."),
+    quantity("blur_on_piece_mm", "Blur allowed, diffraction included; else two delivered pixels."),
+    quantity("clear_in_front_mm", "What must stay free before the lens.", 20.0),
+    quantity("light_angle_deg", "Steepest light beside the lens, from the axis.", 45.0),
+    click.option("--plate", default="", metavar="NAME", help="A plate of the kit, for axial light."),
+    quantity("plate_angle_deg", "Its tilt.", 45.0),
+    click.option("--light", "lights", multiple=True, metavar="NAME", help="Lights that work together, the key first."),
+    quantity("iso", "ISO speed.", 100.0),
+    click.option("--body", default="", metavar="NAME", help="Only this body."),
+    click.option("--lens", default="", metavar="NAME", help="Only this lens."),
+    click.option("--stand", default="", metavar="NAME", help="The stand; else the kit's first."),
+    click.option("--trigger", default="", metavar="NAME", help="The trigger; else the kit's first."),
+    quantity("overlap", "Of the depths in a focus series.", 0.25),
+    click.option("--most-frames", type=click.IntRange(1, 10_000), default=None, help="That a focus series may take."),
+    quantity("wavelength_um", "Light that diffraction is counted for.", 0.55),
+)
+
+
+@click.command()
+@wish_options
+@click.option(
+    "--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML); else STILLSET_KIT, else the demo's."
+)
+@click.option("--first", type=click.IntRange(1), default=8, show_default=True, help="How many arrangements to tell.")
+@json_option
+def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
+    """What to put up for a piece: every arrangement of the kit, ranked with reasons.
+
+    What fails is counted in stops, so that a lack of room can be weighed against a lack of light. Then fewer
+    frames go first, the aperture set by the camera, fewer added parts, more room, more pixels, less blur.
+    """
+    from session.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
+    from session.plan.report import cautions, numbers  # noqa: PLC0415
+    from session.plan.search import ranked  # noqa: PLC0415
+    from session.plan.wish import Wish  # noqa: PLC0415
+    from tui.commands.planning.view_text import reasons, view_lines  # noqa: PLC0415
+
+    given = complete(given, NEEDED)
+    if given["blur_on_piece_mm"] is None and given["delivered_pixels"] is None:
+        words = {"blur_on_piece_mm": "Blur allowed on the piece"}
+        given = complete(given, words, ", or --delivered-pixels to take it from")
+    path = kit or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
+    things = read_kit(path) if path else demo_kit()
+    with refusing():
+        wish = Wish(**{field.name: given[field.name] for field in fields(Wish)})
+        found = ranked(things, wish)
+    if not found.plans:
+        raise Refused("Nothing in the kit gives a close-up picture: its lenses lack closest_magnification or parts.")
+    if not as_json:
+        for line in view_lines(found, wish, first, invented=things.invented):
+            click.echo(line)
+        return
+    told = [
+        {"place": place, **numbers(plan), "reason": why}
+        for place, (plan, why) in enumerate(reasons(found.plans)[:first], 1)
+    ]
+    left_out = [f"{build.body.name}, {build.label}" for build in found.left_out]
+    put_json(
+        {
+            "wish": asdict(wish),
+            "kit_invented": things.invented,
+            "arrangements": len(found.plans),
+            "plans": told,
+            "left_out": left_out,
+            "cautions": cautions(found.plans[0]),
+        }
+    )
