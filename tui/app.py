@@ -8,10 +8,8 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 
-from textual.app import App
 from textual.binding import Binding
 from textual.message import Message
-from textual.worker import get_current_worker
 
 from session.events import (
     CameraFound,
@@ -24,31 +22,25 @@ from session.events import (
     RulesChanged,
     Said,
 )
-from session.finding import FocusVerdict, Level, RemedyKind
+from session.finding import RemedyKind
 from session.kit import Kit
-from session.ports import Clock, LogError, Place, SystemClock
-from session.preview import UnreadablePicture
+from session.ports import Clock, LogError, SystemClock
 from session.shoot import Shoot
 from storage.views import FrameFilter
+from tui.background import BackgroundApp, Then
 from tui.bench import BenchScreen
+from tui.bench_frame import BenchFrame, from_record, from_row
 from tui.help import HelpScreen, LeaveScreen
 from tui.ledger import LedgerScreen
-from tui.model import BenchFrame, BenchModel
-from tui.pictures import SmallPicture, small_live_picture, small_picture
-from tui.rows import from_record, from_row
+from tui.model import BenchModel
 from tui.table import Reader, Table
-from tui.terminal import write_down
 from tui.themes import DIM, THEMES, after
+from tui.wording import sounds
 
 ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
-
-OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file. Frames are safe."
-
-Loaded = Callable[[str, SmallPicture | None, str], None]
-"""(path, picture or None, sentence where there is none)"""
 
 
 def no_hint() -> str:
@@ -56,7 +48,7 @@ def no_hint() -> str:
     return ""
 
 
-class StillsetApp(App[None]):
+class StillsetApp(BackgroundApp):
     """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
 
     ENABLE_COMMAND_PALETTE = False
@@ -69,13 +61,6 @@ class StillsetApp(App[None]):
         def __init__(self, event: Event) -> None:
             super().__init__()
             self.event = event
-
-    class Next(Message):
-        """Something that another thread wants done in the screen's own."""
-
-        def __init__(self, then: Callable[[], None]) -> None:
-            super().__init__()
-            self.then = then
 
     def __init__(
         self,
@@ -104,7 +89,6 @@ class StillsetApp(App[None]):
         self.clock = clock or SystemClock()
         self.hint, self.bell_on = hint, bell
         self.model = BenchModel(place=table.place if table else None)
-        self.places: list[tuple[str, str]] = []
         self._bench = BenchScreen() if table else None
         self._asked_for: set[str] = set()
         for known in THEMES:
@@ -153,23 +137,28 @@ class StillsetApp(App[None]):
         event = message.event
         self.model.hear(event, self.clock.monotonic_s())
         if isinstance(event, LivePicture):
-            self._decode_live(event.jpeg)
+            if self._bench:
+                self.load_live_picture(event.jpeg, self._bench.live_picture)
             return
         if isinstance(event, CameraFound):
             self.read_frames_soon()  # after what was recovered
         if isinstance(event, FrameJudged):
-            self._ring(event)
+            self._ring(self.model.frames.get(event.frame_id))
         if isinstance(event, FrameMoved | FrameJudged):
             self._look_again()
         if isinstance(event, PlaceChanged):
             self.read_frames_soon()
-        if self._bench:
+        if isinstance(self.screen, LedgerScreen):
+            self.screen.repaint()
+        elif self._bench:
             self._bench.repaint()
 
-    def _ring(self, event: FrameJudged) -> None:
-        missed = event.focus.verdict is FocusVerdict.MISSED
-        if self.bell_on and (missed or any(finding.level is Level.STOP for finding in event.findings)):
+    def _ring(self, frame: BenchFrame | None) -> None:
+        if self.bell_on and frame and sounds(frame):
             self.bell()
+
+    def own_mistake(self, sentence: str) -> None:
+        self._hear(Said(sentence, "own", True))
 
     # --- to the controller ------------------------------------------------------------------------
 
@@ -204,50 +193,7 @@ class StillsetApp(App[None]):
         if isinstance(self.screen, LedgerScreen):
             self.screen.look_again()
 
-    # --- in the background ------------------------------------------------------------------------
-
-    def on_stillset_app_next(self, message: Next) -> None:
-        message.then()
-
-    def in_background(self, work: Callable[[], Callable[[], None]], group: str) -> None:
-        """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts."""
-
-        def run() -> None:
-            try:
-                then = work()
-            except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
-                write_down(error)
-                self._hear(Said(OWN_MISTAKE, "own", True))
-                return
-            if not get_current_worker().is_cancelled:
-                self.post_message(self.Next(then))
-
-        self.run_worker(run, thread=True, exclusive=True, group=group, exit_on_error=False)
-
-    def load_picture(self, path: str, loaded: Loaded, group: str = "picture") -> None:
-        """Decode a file's picture small, and hand it over."""
-
-        def work() -> Callable[[], None]:
-            try:
-                return partial(loaded, path, small_picture(path), "")
-            except UnreadablePicture as error:
-                return partial(loaded, path, None, f"the file {error}")
-
-        self.in_background(work, group)
-
-    def _decode_live(self, jpeg: bytes) -> None:
-        def work() -> Callable[[], None]:
-            try:
-                picture: SmallPicture | None = small_live_picture(jpeg)
-            except UnreadablePicture:
-                picture = None
-            return partial(self._live_decoded, picture)
-
-        self.in_background(work, "live")
-
-    def _live_decoded(self, picture: SmallPicture | None) -> None:
-        if self._bench:
-            self._bench.live_picture(picture)
+    # --- from the log, in the background ----------------------------------------------------------
 
     def read_frames(self) -> None:
         """The job's newest frames, as the log has them."""
@@ -255,25 +201,37 @@ class StillsetApp(App[None]):
         if reader is None or place is None:
             return
 
-        def work() -> Callable[[], None]:
+        def work() -> Then:
             try:
                 rows = reader.frames(FrameFilter(job=place.job), newest_first=True, limit=MOST_FRAMES)
-                frames, places = [from_row(row) for row in rows], list(reader.places(place.job))
+                return partial(self._frames_read, [from_row(row) for row in rows])
             except LogError as error:
                 return partial(self.say, str(error))
-            return partial(self._frames_read, frames, places)
 
         self.in_background(work, "frames")
 
-    def _frames_read(self, frames: list[BenchFrame], places: list[Place]) -> None:
+    def _frames_read(self, frames: list[BenchFrame]) -> None:
         self.model.read(frames)
-        self.places = [(place.piece, place.view) for place in places]
         if self._bench:
             self._bench.repaint()
 
     def read_frames_soon(self) -> None:
         """The same, once what was asked of the controller so far stands in the log."""
         self.act(lambda shoot: self.post_message(self.Next(self.read_frames)))
+
+    def read_places(self, then: Callable[[list[tuple[str, str]]], None]) -> None:
+        """The job's pieces and views as the log has them, handed to `then`."""
+        reader, place = self.reader, self.model.place
+        if reader is None or place is None:
+            return
+
+        def work() -> Then:
+            try:
+                return partial(then, [(known.piece, known.view) for known in reader.places(place.job)])
+            except LogError as error:
+                return partial(self.say, str(error))
+
+        self.in_background(work, "places")
 
     def read_record(self, frame_id: str) -> None:
         """Files and findings of a frame of which only the ledger's line is known."""
@@ -282,7 +240,7 @@ class StillsetApp(App[None]):
             return
         self._asked_for.add(frame_id)
 
-        def work() -> Callable[[], None]:
+        def work() -> Then:
             try:
                 record = reader.frame(frame_id)
             except LogError as error:

@@ -88,8 +88,9 @@ class BenchScreen(BenchView):
             self.begin(RegionMode(self, self.model.revision.region))
 
     def act_place(self, key: str) -> None:
-        if self.app.table:
-            self.begin(PlacesMode(self, self.app.table, self.app.places))
+        table = self.app.table
+        if table:
+            self.app.read_places(lambda known: self.begin(PlacesMode(self, table, known)))
 
     def act_new_setup(self, key: str) -> None:
         def take(notes: str) -> None:

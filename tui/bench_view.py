@@ -17,10 +17,10 @@ from textual.events import Resize
 from session.frame import FrameState
 from session.shoot import Shoot
 from tui import panels
+from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
 from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
-from tui.model import BenchFrame
 from tui.modes import Mode
 from tui.modes.light import light_names
 from tui.pictures import SmallPicture

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
 from textual.widgets import Static
 
-from storage.views import FrameRecord
+from session.ports import LogError
+from storage.views import FrameRecord, FrameRow
+from tui.background import Then
 from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.ledger_text import comparison
@@ -30,40 +34,57 @@ class CompareScreen(KeyedScreen):
     CompareScreen .side { width: 1fr; margin-right: 1; }
     CompareScreen .name { height: 1; }
     CompareScreen #differences { height: 1fr; }
+    CompareScreen #text { height: auto; }
     CompareScreen #keys { height: 1; background: $panel; }
     """
 
     app: StillsetApp
     where = Where.COMPARE
 
-    def __init__(self, one: FrameRecord, other: FrameRecord) -> None:
+    def __init__(self, one: FrameRow, other: FrameRow) -> None:
         super().__init__()
-        self._frames = (one, other)
+        self._rows = (one, other)
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="pictures"):
-            for i, record in enumerate(self._frames):
+            for i, row in enumerate(self._rows):
                 with Vertical(classes="side"):
-                    yield Static(heading(f"FRAME {record.number}"), classes="name", markup=False)
+                    yield Static(heading(f"FRAME {row.number}"), classes="name", markup=False)
                     yield PictureView(id=f"picture{i}")
         with VerticalScroll(id="differences"):
             yield Panel(id="text")
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
-        one, other = self._frames
-        self.query_one("#text", Panel).show(lambda width, height: comparison(one, other, width))
-        self.query_one("#text").styles.height = "auto"
         self.query_one("#differences").focus()
-        rows = shown(self.where, Facts())
-        words = {"back": "back · ↑ ↓ to read on"}
+        rows, words = shown(self.where, Facts()), {"back": "back · ↑ ↓ to read on"}
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
-        for i, record in enumerate(self._frames):
-            if record.picture:
-                self.app.load_picture(record.picture, partial(self._loaded, i), f"compared {i}")
+        self.app.in_background(self._work, "compare")
 
-    def _loaded(self, i: int, path: str, picture: SmallPicture | None, sentence: str) -> None:
-        record = self._frames[i]
+    def _work(self) -> Then:
+        """In the background."""
+        try:
+            found = [self.app.reader.frame(row.frame_id) for row in self._rows] if self.app.reader else []
+        except LogError as error:
+            return partial(self._say, str(error))
+        one, other = (*found, None, None)[:2]
+        return partial(self._read, one, other) if one and other else partial(self._say, "One of them is gone.")
+
+    def _say(self, sentence: str) -> None:
+        self._show(lambda width, height: Content(sentence))
+
+    def _read(self, one: FrameRecord, other: FrameRecord) -> None:
+        self._show(lambda width, height: comparison(one, other, width))
+        for i, record in enumerate((one, other)):
+            if record.picture:
+                self.app.load_picture(record.picture, partial(self._loaded, i, record), f"compared {i}")
+
+    def _show(self, make: Callable[[int, int], Content]) -> None:
+        text = self.query_one("#text", Panel)
+        text.show(make)
+        text.refresh(layout=True)
+
+    def _loaded(self, i: int, record: FrameRecord, path: str, picture: SmallPicture | None, sentence: str) -> None:
         sharpest_at = record.focus.sharpest_at if record.focus else None
         self.query_one(f"#picture{i}", PictureView).show(picture, record.revision.region, sharpest_at, sentence)
 

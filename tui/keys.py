@@ -131,7 +131,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
     Key(B, ("y",), "y", "bell", "", "Bell on a miss: on or off."),
     Key(B, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
-    Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     # --- a light ----------------------------------------------------------------------------------
     Key(L, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less power.", 1),
@@ -177,7 +177,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
-    Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
     # --- the small ones ---------------------------------------------------------------------------

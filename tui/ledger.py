@@ -16,6 +16,7 @@ from session.finding import FocusVerdict, Verdict
 from session.ports import LogError
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui import panels
+from tui.background import Then
 from tui.bench_view import WIDE_COLUMNS
 from tui.compare import CompareScreen
 from tui.harmless import harmless
@@ -44,6 +45,7 @@ class LedgerScreen(KeyedScreen):
 
     CSS = """
     LedgerScreen #title { height: 1; }
+    LedgerScreen #title.-aside { height: 2; }
     LedgerScreen #body { height: 1fr; layout: vertical; }
     LedgerScreen #rows { height: 8; }
     LedgerScreen #one { height: 1fr; margin-top: 1; }
@@ -65,7 +67,7 @@ class LedgerScreen(KeyedScreen):
         self.wanted = FrameFilter(job=job)
         self.rows: list[FrameRow] = []
         self.record: FrameRecord | None = None
-        self.pinned: FrameRecord | None = None
+        self.pinned: FrameRow | None = None
         self._at = 0
         self._trouble = ""
         self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
@@ -102,7 +104,7 @@ class LedgerScreen(KeyedScreen):
         if reader is None:
             return
 
-        def work() -> Callable[[], None]:
+        def work() -> Then:
             try:
                 new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
                 rows = list(reader.frames(new, newest_first=True, limit=MOST_ROWS))
@@ -126,7 +128,7 @@ class LedgerScreen(KeyedScreen):
             self.record = None
             return
 
-        def work() -> Callable[[], None]:
+        def work() -> Then:
             try:
                 return partial(self._record_read, reader.frame(row.frame_id))
             except LogError as error:
@@ -136,8 +138,6 @@ class LedgerScreen(KeyedScreen):
 
     def _record_read(self, record: FrameRecord | None) -> None:
         self.record = record
-        if self.pinned and record and record.frame_id == self.pinned.frame_id:
-            self.pinned = record
         if record and record.picture and record.picture != self._picture[0]:
             self.app.load_picture(record.picture, self._picture_loaded, "ledger picture")
         self.repaint()
@@ -161,7 +161,7 @@ class LedgerScreen(KeyedScreen):
         return Facts(
             frame=self._here is not None,
             writable=not self.app.read_only,
-            pinned=self.pinned is not None and self.record is not None,
+            pinned=self.pinned is not None and self._here is not None,
             filtered=bool(filter_text(self.wanted)),
             from_bench=self.app.table is not None,
         )
@@ -214,13 +214,13 @@ class LedgerScreen(KeyedScreen):
             self.repaint()
 
     def act_pin(self, key: str) -> None:
-        same = self.pinned and self.record and self.pinned.frame_id == self.record.frame_id
-        self.pinned = None if same else self.record
+        same = self.pinned and self._here and self.pinned.frame_id == self._here.frame_id
+        self.pinned = None if same else self._here
         self.repaint()
 
     def act_compare(self, key: str) -> None:
-        if self.pinned and self.record:
-            self.app.push_screen(CompareScreen(self.pinned, self.record))
+        if self.pinned and self._here:
+            self.app.push_screen(CompareScreen(self.pinned, self._here))
 
     def act_take_back(self, key: str) -> None:
         self.query_one(Prompt).close()
@@ -247,7 +247,9 @@ class LedgerScreen(KeyedScreen):
         """Show the list and the frame as they are now."""
         if not self.is_mounted or not self.query("#keys"):
             return
-        self.query_one("#title", Panel).show(self._title)
+        title = self.query_one("#title", Panel)
+        title.set_class(bool(self._aside()), "-aside")
+        title.show(self._title)
         self.query_one("#rows", Panel).show(self._list)
         self.query_one("#record", Panel).show(
             lambda width, height: record_text(self.record, width) if self.record else Content("")
@@ -267,11 +269,16 @@ class LedgerScreen(KeyedScreen):
         count = (
             f"{len(self.rows)}{'+' if len(self.rows) == MOST_ROWS else ''} frames{f': {narrowed}' if narrowed else ''}"
         )
+        left = f"LEDGER  {job}"
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.table else ""
-        aside = harmless(self._trouble or self.app.read_only, 200) or bench
-        return Content.assemble(
-            (f"LEDGER  {job}", panels.HEADING), f" · {count}", (panels.cut(f"  {aside}", width), panels.QUIET)
+        first = Content.assemble(
+            (left, panels.HEADING), " · ", panels.cut(count, width - len(left) - 3), (f"  {bench}", panels.QUIET)
         )
+        return panels.stacked([first, Content(panels.cut(self._aside(), width))][:height])
+
+    def _aside(self) -> str:
+        """Why something can't be done, or nothing can be written."""
+        return harmless(self._trouble or self.app.read_only, 200)
 
     def _list(self, width: int, height: int) -> Content:
         if not self.rows:

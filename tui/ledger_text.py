@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from pathlib import PurePath
 
 from textual.content import Content
 
@@ -14,7 +15,7 @@ from session.setup import differences
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.harmless import harmless
 from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
-from tui.wording import VERDICT_SIGNS
+from tui.wording import VERDICT_SIGNS, px_text
 
 PIN_SIGN, HERE_SIGN = "+", "▸"
 
@@ -24,7 +25,7 @@ def row_line(row: FrameRow, width: int, *, here: bool, pinned: bool) -> Content:
     sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
     notes = f"{row.note_count}✎" if row.note_count else ""
     text = (
-        f"{HERE_SIGN if here else ' '}{PIN_SIGN if pinned else ' '}{row.number:>4} {sign} {row_verdict(row):<15}"
+        f"{HERE_SIGN if here else ' '}{PIN_SIGN if pinned else ' '}{row.number:>4} {sign} {row_verdict(row):<17}"
         f"{row.setup:<7}{row.mark or '':<10}{time_of(row):<6}{notes:<4}"
         f"{harmless(row.piece, 40)} · {harmless(row.view, 40)}"
     )
@@ -74,7 +75,9 @@ def record_text(record: FrameRecord, width: int) -> Content:
     for finding in record.findings:
         lines += finding_lines(finding, width)
     for file in record.files:
-        lines.append(Content.styled(f"{harmless(file.path, 300)} · {file.bytes / 1e6:.1f} MB", QUIET))
+        name = harmless(PurePath(file.path).name, 120)
+        lines.append(Content.styled(f"{name} · {file.bytes / 1e6:.1f} MB", QUIET))
+    lines.append(Content.styled(f"in {harmless(record.folder, 300)}", QUIET))
     return stacked(lines)
 
 
@@ -124,7 +127,7 @@ def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Con
 
 def _measured(record: FrameRow) -> str:
     parts = [
-        f"blur {record.blur_px:.1f} px" if record.blur_px is not None else "",
+        f"blur {px_text(record.blur_px)}" if record.blur_px is not None else "",
         f"{mm_text(record.defocus_mm)} off" if record.defocus_mm is not None else "",
     ]
     off = record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)

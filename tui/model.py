@@ -12,12 +12,13 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from session import events as told
-from session.cameras.protocol import CameraDescription, Fired, Reading, SavedFile
+from session.cameras.protocol import CameraDescription, Reading, SavedFile
 from session.events import Event, Waiting
-from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict, verdict_of
-from session.frame import FrameState, ReleasedBy
+from session.finding import Finding, Level, verdict_of
+from session.frame import FrameState
 from session.ports import Place
 from session.setup import Revision
+from tui.bench_frame import BenchFrame
 
 NEVER_RELEASED = frozenset(
     {FrameState.ASKED, FrameState.HELD_OFF, FrameState.REFUSED, FrameState.CALLED_OFF},
@@ -44,48 +45,6 @@ class Phase(StrEnum):
     JUDGED = "judged"
     STOPPED = "stopped"
     READY = "ready"
-
-
-@dataclass
-class BenchFrame:
-    """A frame as far as the screen has heard of it.
-
-    said      the controller's sentence about its state
-    rules     findings before the release; `checks` those after it
-    verdict   of the checks other than focus; None before they answered
-    whole     False for one read from the log as a line only: its files and findings are there to be read
-    """
-
-    frame_id: str
-    number: int
-    state: FrameState
-    released_by: ReleasedBy = ReleasedBy.TOOL
-    fired: Fired = Fired.NO
-    said: str = ""
-    rules: tuple[Finding, ...] = ()
-    checks: tuple[Finding, ...] = ()
-    focus: FocusJudgement | None = None
-    files: tuple[SavedFile, ...] = ()
-    mark: str | None = None
-    setup: str = ""
-    piece: str = ""
-    verdict: Verdict | None = None
-    whole: bool = True
-
-    @property
-    def bytes(self) -> int:
-        """What its files take, as far as they are here."""
-        return sum(file.bytes for file in self.files)
-
-    @property
-    def picture(self) -> SavedFile | None:
-        """The file to show: the JPEG, else the raw with its preview."""
-        by_kind = {file.kind: file for file in self.files}
-        return by_kind.get("jpeg") or by_kind.get("raw")
-
-    @property
-    def focus_verdict(self) -> FocusVerdict | None:
-        return self.focus.verdict if self.focus else None
 
 
 _RESULTS = {

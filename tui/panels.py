@@ -12,12 +12,13 @@ from textwrap import wrap
 from textual.content import Content
 
 from session.finding import Finding, FocusVerdict, Level
+from session.lens_in_use import lens_in_use
 from session.numbers import ev_text, f_text, mm_text, time_text
-from session.optics.closeup import effective_f_number
 from session.setup import PassiveItem, PlacedLight, Revision
+from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
 from tui.keys import Key
-from tui.model import BenchFrame, BenchModel
+from tui.model import BenchModel
 from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, verdict_words
 
 LONG_LINE = 120
@@ -88,11 +89,13 @@ def exposure_lines(model: BenchModel, width: int) -> Content:
 
 
 def aperture_text(f_number: float | None, revision: Revision) -> str:
-    """`f/11 (f/16 here)`: as marked, and as it works at the ratio in use."""
-    arrangement = revision.arrangement
-    if not f_number or not arrangement.magnification:
+    """`f/11 (f/16 here)`: as marked, and as it works with the lens as it is used."""
+    if not f_number:
+        return f_text(None)
+    try:
+        here = lens_in_use(revision.arrangement, f_number).effective_f_number
+    except ValueError:  # the set-up's lens is only half described
         return f_text(f_number)
-    here = effective_f_number(f_number, arrangement.magnification, arrangement.pupil_magnification)
     return f"{f_text(f_number)} ({f_text(here)} here)"
 
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from session.checks.limits import NO_FLASH_EV
 from session.events import Waiting
 from session.finding import Finding, FocusVerdict, Level, RemedyKind
-from session.frame import FrameState
+from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text, percent_text
+from tui.bench_frame import BenchFrame
 from tui.keys import Where, hint
-from tui.model import BenchFrame, BenchModel, Phase
+from tui.model import BenchModel, Phase
 
 
 class Tone(StrEnum):
@@ -50,6 +52,9 @@ RULE_LINES = {
     "log": "LOG STUCK",
 }
 """Rule id → the large line while it says stop; any other rule reads STOPPED."""
+
+SPOILT = ("file", "flash", "band")
+"""Checks that go before the focus verdict: what they say spoils the picture, and with it the verdict."""
 
 LEVEL_SIGNS = {Level.STOP: "■", Level.CAUTION: "!", Level.NOTE: "·"}
 VERDICT_SIGNS = {
@@ -152,42 +157,49 @@ def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
 def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     large, tone, about = _verdict_line(frame)
     safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
-    why = about.text if about else _focus_text(frame)
+    why = about.text if about and about.id != "focus" else _focus_text(frame, about)
     next_step = ""
     if about and about.remedy:
         next_step = f" {about.remedy.text[:1].upper()}{about.remedy.text[1:]}."
-    elif frame.focus and frame.focus.verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
+    elif frame.focus_verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
         next_step = f" {hint(Where.BENCH, 'reference', 'make it the reference')}"
-    elif frame.focus and frame.focus.verdict is FocusVerdict.SHARP and tone is Tone.GOOD:
+    elif tone is Tone.GOOD:
         next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
-    return Headline(large, f"Frame {frame.number} {safe}, {verdict_words(frame)}: {why}{next_step}", tone)
+    by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
+    return Headline(large, f"Frame {frame.number}{by} {safe}, {verdict_words(frame)}: {why}{next_step}", tone)
+
+
+def sounds(frame: BenchFrame) -> bool:
+    """Whether the bell is due: a miss, or a picture that is none."""
+    return _verdict_line(frame)[1] is Tone.STOP
 
 
 def _verdict_line(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
     """Large line, its tone, and the finding that it is about; the gravest goes first."""
-    others = [finding for finding in frame.checks if finding.id != "focus"]
-    by_level = {level: [f for f in others if f.level is level] for level in Level}
-    focus_finding = next((finding for finding in frame.checks if finding.id == "focus"), None)
-    if by_level[Level.STOP]:
-        return check_line(by_level[Level.STOP][0]), Tone.STOP, by_level[Level.STOP][0]
+    told = {finding.id: finding for finding in reversed(frame.checks) if finding.level is not Level.NOTE}
+    spoilt = next((told[name] for name in SPOILT if name in told), None)
+    if spoilt:
+        return check_line(spoilt), Tone.STOP, spoilt
+    about = next((finding for finding in frame.checks if finding.id == "focus"), None)
     focus = frame.focus
     if focus and focus.verdict is FocusVerdict.MISSED:
-        far = mm_text(focus.defocus_mm) if focus.defocus_mm is not None else _px(focus.blur_px)
-        return f"MISSED {far}".strip(), Tone.STOP, focus_finding
+        far = mm_text(focus.defocus_mm) if focus.defocus_mm is not None else px_text(focus.blur_px)
+        return f"MISSED {far}".strip(), Tone.STOP, about
     if focus and focus.verdict is FocusVerdict.SOFT:
-        return f"SOFT {_px(focus.blur_px)}".strip(), Tone.CAUTION, focus_finding
-    if by_level[Level.CAUTION]:
-        return check_line(by_level[Level.CAUTION][0]), Tone.CAUTION, by_level[Level.CAUTION][0]
+        return f"SOFT {px_text(focus.blur_px)}".strip(), Tone.CAUTION, about
+    other = next((finding for name, finding in told.items() if name != "focus"), None)
+    if other:
+        return check_line(other), Tone.CAUTION, other
     if focus and focus.verdict is FocusVerdict.SHARP:
-        return "SHARP", Tone.GOOD, focus_finding
-    return "UNJUDGED", Tone.CAUTION, focus_finding
+        return "SHARP", Tone.GOOD, about
+    return "UNJUDGED", Tone.CAUTION, about
 
 
 def check_line(finding: Finding) -> str:
     """The large line for what a check other than focus says; the check's own name when it has no words here."""
     value = finding.value
     if finding.id == "flash":
-        return "NO FLASH" if finding.level is Level.STOP else "WEAK FLASH"
+        return "NO FLASH" if value is None or -value >= NO_FLASH_EV else "WEAK FLASH"
     if finding.id == "band":
         return f"BAND {percent_text(value)}" if value is not None else "DARK BAND"
     if finding.id == "exposure" and value is not None:
@@ -195,12 +207,20 @@ def check_line(finding: Finding) -> str:
     return {"file": "BAD FILE", "clipping": "CLIPPED", "settings": "NOT AS SET"}.get(finding.id, finding.id.upper())
 
 
-def _focus_text(frame: BenchFrame) -> str:
+def _focus_text(frame: BenchFrame, about: Finding | None) -> str:
+    """`blur 7.3 px, limit 2.0 px, 0.3 mm off.`: shorter than the finding, which stands beside the picture in full."""
     focus = frame.focus
     if focus is None or focus.blur_px is None:
-        return (focus.reason if focus else "") or "nothing was measured."
-    return f"blur {_px(focus.blur_px)} in the region."
+        return f"{(focus.reason if focus else '') or 'nothing was measured'}.".replace("..", ".")
+    off = focus.verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
+    parts = [
+        f"blur {px_text(focus.blur_px)}",
+        f"limit {px_text(about.limit)}" if about else "",
+        f"{mm_text(focus.defocus_mm)} off" if off and focus.defocus_mm is not None else "",
+    ]
+    return ", ".join(part for part in parts if part) + "."
 
 
-def _px(blur_px: float | None) -> str:
-    return "" if blur_px is None else f"{blur_px:.1f} px"
+def px_text(blur_px: float | None) -> str:
+    """`3.1 px`; "" when nothing was measured."""
+    return "" if blur_px is None else f"{round(blur_px, 1) + 0.0:.1f} px".replace("-", "−")

@@ -11,8 +11,6 @@ from types import SimpleNamespace
 from typing import Any
 from unittest.mock import create_autospec
 
-from textual.app import App
-
 from session.cameras.protocol import CameraDescription, Reading, Setting
 from session.events import Event
 from session.finding import Finding, Level, Remedy, RemedyKind
@@ -98,8 +96,3 @@ class ScriptedTable:
 
     def open_place(self, piece: str, view: str) -> Place:
         return Place("j", piece, view, PLACE.job, piece, view)
-
-
-def screen_text(app: App[None]) -> str:
-    """What stands on the screen, line by line. Textual has no public way to ask for it."""
-    return "\n".join(strip.text.rstrip() for strip in app.screen._compositor.render_strips())

@@ -38,7 +38,8 @@ from session.events import (
 )
 from session.finding import FocusVerdict, Verdict
 from session.frame import FrameState
-from tui.model import FADES_S, BenchFrame, Phase
+from tui.bench_frame import BenchFrame
+from tui.model import FADES_S, Phase
 
 
 @pytest.mark.parametrize(

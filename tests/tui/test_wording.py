@@ -27,9 +27,7 @@ FOCUS_OFF = Finding(
 BAND = Finding(
     "band", Level.STOP, "A dark band along the lower edge, 18 % of the picture.", 0.18, 0.0, "share of the frame"
 )
-NO_FLASH = Finding(
-    "flash", Level.CAUTION, "4.1 EV darker than the reference: the flash did not fire.", -4.1, -0.5, "EV"
-)
+NO_FLASH = Finding("flash", Level.CAUTION, "No flash: 4.1 EV darker than the reference.", -4.1, -0.5, "EV")
 DARK = Finding("exposure", Level.CAUTION, "The region is 0.6 EV darker than the reference.", -0.6, 0.25, "EV")
 
 

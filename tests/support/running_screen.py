@@ -1,0 +1,89 @@
+"""A running screen for tests: keys in, events in, text out."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+from scripted_table import FixedClock, ScriptedTable
+from textual.app import App
+from textual.pilot import Pilot
+
+from session.events import Event
+from tui.app import StillsetApp
+from tui.bench import BenchScreen
+from tui.widgets.panel import LargeLine
+
+SMALL, LARGE = (80, 24), (160, 48)
+
+
+def screen_text(app: App[None]) -> str:
+    """What stands on the screen, line by line. Textual has no public way to ask for it."""
+    return "\n".join(strip.text.rstrip() for strip in app.screen._compositor.render_strips())
+
+
+class Running:
+    """The app under Textual's pilot, and the table behind it."""
+
+    def __init__(self, app: StillsetApp, pilot: Pilot[None], table: ScriptedTable | None) -> None:
+        self.app, self.pilot, self.table = app, pilot, table
+
+    async def tell(self, *events: Event) -> None:
+        if self.table:
+            self.table.tell(*events)
+        await self.settle()
+
+    async def press(self, *keys: str) -> None:
+        """Real keys, one after the other, and everything that they set going done."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.settle()
+
+    async def type(self, text: str) -> None:
+        """Letters into the line that is open."""
+        await self.pilot.press(*["space" if letter == " " else letter for letter in text])
+        await self.settle()
+
+    async def settle(self) -> None:
+        """Until nothing is under way in the background and everything is painted."""
+        await self.pilot.pause()
+        await self.app.workers.wait_for_complete()
+        await self.pilot.pause()
+
+    @property
+    def text(self) -> str:
+        return screen_text(self.app)
+
+    @property
+    def large(self) -> str:
+        return self.app.screen.query_one(LargeLine).text if isinstance(self.app.screen, BenchScreen) else ""
+
+    @property
+    def key_line(self) -> str:
+        return "\n".join(self.text.split("\n")[-2:])
+
+    @property
+    def shoot(self) -> Any:
+        """The mock that acts are done to."""
+        assert self.table is not None
+        return self.table.shoot
+
+
+@asynccontextmanager
+async def running(
+    app: StillsetApp, size: tuple[int, int], table: ScriptedTable | None = None
+) -> AsyncIterator[Running]:
+    async with app.run_test(size=size) as pilot:
+        at = Running(app, pilot, table)
+        await at.settle()
+        yield at
+
+
+@asynccontextmanager
+async def bench(
+    table: ScriptedTable, clock: FixedClock, size: tuple[int, int] = SMALL, *events: Event, **options: Any
+) -> AsyncIterator[Running]:
+    async with running(StillsetApp(table, clock=clock, **options), size, table) as at:
+        await at.tell(*events)
+        yield at

@@ -1,0 +1,114 @@
+"""Bell, theme, help, hints, and leaving the bench in every state."""
+
+from __future__ import annotations
+
+import pytest
+from bench_events import COMING, FOUND, LOST, MISSING, judged, released
+from running_screen import SMALL, bench
+from scripted_table import SYNC, FixedClock, ScriptedTable
+
+from session.events import (
+    Event,
+    LiveViewChanged,
+    RulesChanged,
+    Waiting,
+)
+from session.finding import FocusVerdict
+from tui.app import StillsetApp
+
+# --- bell, theme, help, leaving ---------------------------------------------------------------------
+
+
+async def test_a_miss_rings_unless_the_bell_is_off(
+    table: ScriptedTable, clock: FixedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rung: list[int] = []
+    monkeypatch.setattr(StillsetApp, "bell", lambda app: rung.append(1))
+    async with bench(table, clock, SMALL, FOUND, *released(1), *judged(1, FocusVerdict.SHARP, 0.4)) as at:
+        assert rung == []
+        await at.tell(*released(2), *judged(2, FocusVerdict.MISSED, 7.0, 0.3))
+        assert rung == [1]
+        await at.press("y")
+        assert "bell off" in at.text
+        await at.tell(*released(3), *judged(3, FocusVerdict.MISSED, 7.0, 0.3))
+        assert rung == [1]
+
+
+async def test_the_other_theme_changes_colours_and_no_word(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC,))) as at:
+        before = at.text
+        await at.press("d")
+        assert (at.app.theme, at.text) == ("contrast", before)
+
+
+async def test_help_lists_every_key_and_the_cautions(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, (120, 300), FOUND) as at:
+        await at.press("question_mark")
+        assert "Release, as soon as rules and waits allow." in at.text
+        assert "never open a head or pack" in at.text
+        await at.press("escape")
+        assert at.large == "READY"
+
+
+async def test_leaving_asks_only_while_a_frame_is_under_way(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, *COMING) as at:
+        await at.press("Q")
+        assert "A frame is under way." in at.text
+        await at.press("escape")
+        assert at.large == "SAVING"
+        await at.tell(*judged(1, FocusVerdict.SHARP, 0.4))
+        await at.press("Q")
+        assert not at.app.is_running
+
+
+STATES: dict[str, list[Event]] = {
+    "no camera": [],
+    "ready": [FOUND],
+    "stopped": [FOUND, RulesChanged((SYNC,))],
+    "waiting": [FOUND, Waiting("f1", 1, "hold-off", 1e9)],
+    "releasing": [FOUND, COMING[0]],
+    "saving": [FOUND, *COMING],
+    "lost": [FOUND, *COMING, MISSING, LOST],
+    "judged": [FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0)],
+    "live": [FOUND, LiveViewChanged(True)],
+}
+MIDDLES: dict[str, list[str]] = {
+    "plain": [],
+    "typing": ["u", "a"],
+    "light": ["1", "plus"],
+    "region": ["g"],
+    "help": ["question_mark"],
+    "ledger": ["l"],
+}
+
+
+ENDINGS = [(state, "plain") for state in STATES] + [
+    (s, m) for m in MIDDLES for s in ("waiting", "saving") if m != "plain"
+]
+
+
+@pytest.mark.parametrize(("state", "middle"), ENDINGS, ids=lambda value: str(value).replace(" ", "_"))
+async def test_control_c_ends_cleanly_in_every_state(
+    table: ScriptedTable, clock: FixedClock, state: str, middle: str
+) -> None:
+    async with bench(table, clock, SMALL, *STATES[state]) as at:
+        await at.press(*MIDDLES[middle])
+        await at.press("ctrl+c")
+        assert not at.app.is_running
+        assert at.app.return_code == 0
+        assert at.shoot.call_off.called == (state == "waiting")
+        assert at.shoot.revise.called == (middle == "light"), "a light that was set is not lost"
+
+
+async def test_a_hint_stands_above_the_keys(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, hint=lambda: "Press [space] and see.") as at:
+        assert at.text.split("\n")[-3] == "Press [space] and see."
+
+
+async def test_tab_and_other_keys_that_mean_nothing_here_do_nothing(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        before, calls = at.text, len(at.shoot.method_calls)
+        await at.press("tab", "shift+tab", "ctrl+p", "f5", "z", "enter", "0", "backspace")
+        assert (at.text, len(at.shoot.method_calls)) == (before, calls)
+        await at.press("space")
+        at.shoot.ask_release.assert_called_once_with()

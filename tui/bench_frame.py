@@ -1,0 +1,84 @@
+"""A frame as the bench keeps it, and how one of the log becomes one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.cameras.protocol import CardObject, Fired, SavedFile
+from session.finding import Finding, FocusJudgement, FocusVerdict, Verdict
+from session.frame import FrameState, ReleasedBy
+from storage.views import FrameRecord, FrameRow
+
+
+@dataclass
+class BenchFrame:
+    """A frame as far as the screen has heard of it.
+
+    said      the controller's sentence about its state
+    rules     findings before the release; `checks` those after it
+    verdict   of the checks other than focus; None before they answered
+    whole     False for one read from the log as a line only: its files and findings are there to be read
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    fired: Fired = Fired.NO
+    said: str = ""
+    rules: tuple[Finding, ...] = ()
+    checks: tuple[Finding, ...] = ()
+    focus: FocusJudgement | None = None
+    files: tuple[SavedFile, ...] = ()
+    mark: str | None = None
+    setup: str = ""
+    piece: str = ""
+    verdict: Verdict | None = None
+    whole: bool = True
+
+    @property
+    def bytes(self) -> int:
+        """What its files take, as far as they are here."""
+        return sum(file.bytes for file in self.files)
+
+    @property
+    def picture(self) -> SavedFile | None:
+        """The file to show: the JPEG, else the raw with its preview."""
+        by_kind = {file.kind: file for file in self.files}
+        return by_kind.get("jpeg") or by_kind.get("raw")
+
+    @property
+    def focus_verdict(self) -> FocusVerdict | None:
+        return self.focus.verdict if self.focus else None
+
+
+def from_row(row: FrameRow) -> BenchFrame:
+    """A line of the ledger; files and findings are left to be read when they are looked at."""
+    verdict = row.focus_verdict
+    return BenchFrame(
+        row.frame_id,
+        row.number,
+        row.state,
+        row.released_by,
+        row.fired,
+        row.text,
+        focus=FocusJudgement(verdict, row.blur_px, None, row.defocus_mm) if verdict else None,
+        mark=row.mark,
+        setup=row.setup,
+        piece=row.piece,
+        verdict=row.verdict,
+        whole=False,
+    )
+
+
+def from_record(record: FrameRecord) -> BenchFrame:
+    """A frame with all that belongs to it."""
+    frame = from_row(record)
+    frame.files = tuple(
+        SavedFile(
+            file.path, file.kind, file.bytes, file.sha256, CardObject(file.card_folder, file.card_name, file.bytes)
+        )
+        for file in record.files
+    )
+    frame.checks, frame.focus, frame.whole = record.findings, record.focus, True
+    return frame
