@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from uuid import uuid4
+
+from uuid_utils.compat import uuid7
 
 from session.cameras.protocol import CameraDescription, Reading, Request
 from session.events import Event
@@ -21,8 +22,8 @@ FRAME_BYTES_AT_FIRST = 60_000_000
 
 
 def new_id() -> str:
-    """A key that nobody else makes."""
-    return str(uuid4())
+    """A key that nobody else makes; keys made later sort later."""
+    return str(uuid7())
 
 
 @dataclass
