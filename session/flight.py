@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.finding import Finding
 from session.frame import FrameEvent, FrameState, Intent, ReleasedBy, next_state
-from session.ports import Assignment, Judgement, Place
+from session.ports import Assignment, Place
 from session.setup import Revision
 
 FILES_OF_FORMAT = {"jpeg": 1, "raw": 1, "raw+jpeg": 2}
@@ -37,7 +37,7 @@ class Flight:
     waits_until_s: float = 0.0
     waits_for: str = ""
     sent_to_judge: bool = False
-    judgement: Judgement | None = None
+    judged: bool = False
 
     def move(self, event: FrameEvent) -> None:
         """Take the event by the table; ImpossibleTransitionError when it has no entry, and nothing changes."""

@@ -69,6 +69,19 @@ class Place:
     view: str
 
 
+@dataclass(frozen=True)
+class Origin:
+    """What a frame of an earlier run belongs to.
+
+    judged   the checks have had their say on it
+    """
+
+    place: Place
+    revision: Revision
+    revision_id: str
+    judged: bool
+
+
 class Log(Protocol):
     """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
 
@@ -104,6 +117,9 @@ class Log(Protocol):
 
     def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
         """Frames that an earlier run left in the middle, of this camera or of all."""
+
+    def origin(self, frame_id: str) -> Origin:
+        """Place and set-up of a frame that is in the log."""
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         """Objects of this camera's card that are settled: there before we came, or belonging to a frame."""

@@ -9,12 +9,12 @@ from functools import partial
 
 from session import reconcile
 from session.bench import Bench
-from session.cameras.protocol import CardObject, Fetch, Fired
-from session.disk import files_of
+from session.cameras.protocol import CardObject, Fetch, Fired, SavedFile
+from session.disk import clear_leftovers, files_of
 from session.events import Said
 from session.flight import Flight
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import LogError
+from session.ports import LogError, Origin
 from session.releasing import Releases
 
 
@@ -25,6 +25,9 @@ def recover(bench: Bench, releases: Releases, card: tuple[CardObject, ...]) -> N
         new_camera = log.is_new_camera(serial)
         known = log.known_card_objects(serial)
         unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
+        origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
+        for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
+            clear_leftovers(frame.folder, frame.stem)
         on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in unsettled.values()}
         steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera)
         if new_camera:
@@ -32,8 +35,11 @@ def recover(bench: Bench, releases: Releases, card: tuple[CardObject, ...]) -> N
     except LogError as error:
         bench.emit(Said(f"What the last run left could not be looked at: {error}", "log", True))
         return
+    flights = {
+        frame_id: _taken_up(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
+    }
     for step in steps:
-        _carry_out(bench, releases, step, unsettled)
+        _carry_out(bench, releases, step, flights)
 
 
 def _under_way(releases: Releases, frame: Unsettled) -> bool:
@@ -42,24 +48,25 @@ def _under_way(releases: Releases, frame: Unsettled) -> bool:
     return flight is not None and flight.state not in (FrameState.MISSING, FrameState.UNCERTAIN)
 
 
-def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, unsettled: dict[str, Unsettled]) -> None:
+def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: dict[str, Flight]) -> None:
     log = bench.log
     match step:
         case reconcile.AdoptFile(frame_id, file):
             bench.write(partial(log.frame_file, frame_id, file))
-            bench.emit(Said(f"Frame {unsettled[frame_id].number}: a file of it was found on the disk and taken up."))
+            bench.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
         case reconcile.FetchObjects(frame_id, objects):
-            flight = _taken_up(bench, unsettled[frame_id], objects)
-            releases.adopt(flight)
+            flight = flights[frame_id]
+            flight.objects = tuple(objects)
             bench.write(partial(log.move_frame, frame_id, FrameState.RECEIVING, fired=Fired.YES))
+            releases.adopt(flight)
             intent = flight.intent
             assert intent is not None
-            bench.post(Fetch(frame_id, intent.folder, intent.stem, tuple(objects)))
+            bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects))
             bench.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
         case reconcile.Complete(frame_id):
-            bench.write(partial(log.frame_saved, frame_id))
-            bench.write(partial(log.move_frame, frame_id, FrameState.LOGGED, fired=Fired.YES))
-            bench.emit(Said(f"Frame {unsettled[frame_id].number} is whole."))
+            bench.emit(Said(f"Frame {flights[frame_id].number} is whole."))
+            releases.adopt(flights[frame_id])
+            releases.saved(flights[frame_id])
         case reconcile.NotFired(frame_id, text):
             bench.write(partial(log.move_frame, frame_id, FrameState.NOT_FIRED, fired=Fired.NO, text=text))
             bench.emit(Said(text))
@@ -67,29 +74,31 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, unsettled
             bench.write(partial(log.move_frame, frame_id, FrameState.MISSING, text=text))
             bench.emit(Said(text))
         case reconcile.BodyFrame(objects):
-            releases.from_body(objects, "Released on the camera while it was not connected; it is being fetched.")
+            releases.from_body(objects, " while it was not connected")
 
 
-def _taken_up(bench: Bench, frame: Unsettled, objects: tuple[CardObject, ...]) -> Flight:
-    """A flight for a frame of an earlier run; it is judged against today's revision of the set-up."""
+def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:
+    """A flight for a frame of an earlier run: what of it is on the disk, judged by its own set-up."""
+    intent = Intent(
+        frame.frame_id,
+        frame.number,
+        origin.revision_id,
+        frame.camera_serial,
+        frame.folder,
+        frame.stem,
+        frame.asked_at,
+        frame.released_by,
+    )
     return Flight(
         frame.frame_id,
-        bench.place,
-        bench.revision,
-        bench.revision_id,
+        origin.place,
+        origin.revision,
+        origin.revision_id,
         frame.released_by,
         frame.number,
         state=FrameState.RECEIVING,
         fired=Fired.YES,
-        intent=Intent(
-            frame.frame_id,
-            frame.number,
-            bench.revision_id,
-            frame.camera_serial,
-            frame.folder,
-            frame.stem,
-            frame.asked_at,
-            frame.released_by,
-        ),
-        objects=tuple(objects),
+        intent=intent,
+        files=list(files),
+        judged=origin.judged,
     )

@@ -260,11 +260,14 @@ class Releases:
     # --- frames that begin elsewhere --------------------------------------------------------------
 
     def adopt(self, flight: Flight) -> None:
-        """Take up a frame that an earlier run, or a lost cable, left; it is being fetched now."""
+        """Take up a frame that an earlier run, or a lost cable, left; what isn't on the disk is being fetched now."""
+        before = self._flights.get(flight.frame_id)
+        flight.sent_to_judge = before is not None and before.sent_to_judge
         self._flights[flight.frame_id] = flight
+        self._to_judge(flight, complete=False)
 
-    def from_body(self, objects: tuple[CardObject, ...], text: str) -> None:
-        """Files of a release on the camera body: give it a row, and fetch."""
+    def from_body(self, objects: tuple[CardObject, ...], when: str = "") -> None:
+        """Files of a release on the camera body: give it a row, and fetch. `when` goes on "released on the camera"."""
         bench = self._bench
         flight = Flight(
             new_id(),
@@ -287,7 +290,7 @@ class Releases:
         bench.flashes_fired()
         self.adopt(flight)
         bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects))
-        self._moved(flight, text)
+        self._moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
 
     # --- the checks -------------------------------------------------------------------------------
 
@@ -295,7 +298,7 @@ class Releases:
         flight = self._flights.get(judgement.frame_id)
         if flight is None:
             return
-        flight.judgement = judgement
+        flight.judged = True
         bench = self._bench
         bench.write(lambda: bench.log.frame_judged(judgement.frame_id, judgement.findings, judgement.focus))
         bench.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
@@ -305,7 +308,7 @@ class Releases:
 
     def _to_judge(self, flight: Flight, *, complete: bool) -> None:
         file = flight.file_to_judge(complete=complete)
-        if file is None or flight.sent_to_judge:
+        if file is None or flight.sent_to_judge or flight.judged:
             return
         bench = self._bench
         flight.sent_to_judge = True
@@ -329,7 +332,7 @@ class Releases:
 
     def _finish(self, flight: Flight) -> None:
         """Saved and judged, in whichever order: it is done."""
-        if flight.state is not FrameState.SAVED or not (flight.judgement or not flight.sent_to_judge):
+        if flight.state is not FrameState.SAVED or (flight.sent_to_judge and not flight.judged):
             return
         flight.move(FrameEvent.JUDGED)
         self._bench.write(lambda: self._bench.log.move_frame(flight.frame_id, FrameState.LOGGED))
@@ -338,7 +341,7 @@ class Releases:
     def _end(self, flight: Flight, text: str = "") -> None:
         """At rest; only its judgement may still be on its way."""
         self._moved(flight, text)
-        if flight.judgement or not flight.sent_to_judge:
+        if flight.judged or not flight.sent_to_judge:
             self._flights.pop(flight.frame_id, None)
 
     def _moved(self, flight: Flight, text: str = "") -> None:

@@ -316,7 +316,7 @@ class Shoot:
             case say.FrameComplete():
                 self.releases.on_complete(message)
             case say.BodyRelease(objects):
-                self.releases.from_body(objects, "Released on the camera; it is being fetched.")
+                self.releases.from_body(objects)
             case say.LiveFrame(jpeg):
                 self._emit(LivePicture(jpeg))
             case say.FocusDriven(steps):

@@ -12,9 +12,9 @@ from sqlalchemy import Connection
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import Clock, Log, Place, Reference, SystemClock
+from session.ports import Clock, Log, Origin, Place, Reference, SystemClock
 from session.setup import Revision
-from storage import cards, events, frames, judgements, people, places, setups
+from storage import cards, events, frames, judgements, origins, people, places, setups
 from storage.database import Database, open_for_writing
 
 T = TypeVar("T")
@@ -99,6 +99,9 @@ class SqlLog:
 
     def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
         return self._do(lambda c, _: frames.unsettled(c, camera_serial))
+
+    def origin(self, frame_id: str) -> Origin:
+        return self._do(lambda c, _: origins.origin(c, frame_id))
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return self._do(lambda c, _: cards.known(c, camera_serial))

@@ -127,8 +127,7 @@ def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     camera.hand("release")
     moved = shoot.tape.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.released_by is ReleasedBy.BODY)
     caught = moved is not None and shoot.logged(moved.frame_id)
-    said = f"Frame {moved.number}: {moved.text}" if moved else "no frame"
-    return Outcome(scene.id, scene.did, said, caught, (moved.frame_id,) if moved else ())
+    return Outcome(scene.id, scene.did, moved.text if moved else "no frame", caught, (moved.frame_id,) if moved else ())
 
 
 def _next_piece(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from scripted import Studio, reading
+from scripted import PLACE, Studio, reading
 
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fault, Fired
@@ -381,3 +381,44 @@ def test_at_the_end_the_waiting_frame_is_called_off_and_what_the_camera_still_sa
     assert len(studio.log.rows[under_way]["files"]) == 1
     studio.ask()
     assert studio.camera.count(say.Release) == 1
+
+
+def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
+    studio = Studio()
+    bench = studio.shoot.bench
+    own = bench.revision
+    good = studio.whole_frame()
+    studio.judged(good)
+    studio.shoot.accept_reference(good)
+    studio.wait(5)
+    studio.ask()
+    frame_id = studio.fire()
+    held = CardObject("/card/DCIM/100STILL", "STIL0002.JPG", 1000)
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (held,), connected=False))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.revise(own.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    studio.card = (held,)
+    studio.connect()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    assignment = studio.judge.assignments[-1]
+    assert (assignment.frame_id, assignment.revision) == (frame_id, own)
+    assert assignment.reference_path == studio.log.rows[good]["files"][0].path
+    assert bench.revision != own
+
+
+def test_a_frame_that_is_with_the_judge_when_the_cable_goes_is_judged_once():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "jpeg")
+    raw = CardObject("/card/DCIM/100STILL", "STIL0001.DNG", 1000)
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (raw,), connected=False))
+    studio.card = (raw,)
+    studio.connect()
+    studio.file(frame_id, "raw")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert state(studio, frame_id) is FrameState.SAVED
+    studio.judged(frame_id)
+    assert state(studio, frame_id) is FrameState.LOGGED
+    assert len(studio.judge.assignments) == 1

@@ -14,7 +14,7 @@ from session.events import Event
 from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import UNSETTLED, FrameState, Intent, Unsettled
 from session.kit import Kit, demo_kit
-from session.ports import Assignment, Judgement, LogError, Place, Reference
+from session.ports import Assignment, Judgement, LogError, Origin, Place, Reference
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
 
@@ -158,6 +158,12 @@ class MemoryLog:
             for frame_id, row in self.rows.items()
             if row["state"] in UNSETTLED and camera_serial in (None, row["intent"].camera_serial)
         )  # fmt: skip
+
+    def origin(self, frame_id: str) -> Origin:
+        row = self.rows[frame_id]
+        key = row["intent"].revision_id
+        revision = next(revision for revision in self.revisions if revision.label == key)
+        return Origin(row["place"], revision, key, row["judged"] is not None)
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return frozenset(self.known.get(camera_serial, ()))
