@@ -19,7 +19,7 @@ from session.events import Event, Said
 from session.kit import Kit, demo_kit, read_kit
 from session.ports import Place, SystemClock
 from session.runner import Runner
-from session.setup import PLAIN_FIELDS, Revision, Settings, parse_label
+from session.setup import PLAIN_FIELDS, Revision, Settings
 from session.shoot import Shoot
 from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
@@ -42,11 +42,11 @@ class Table:
         self.kit = kit_of(choices)
         self._folder = choices.folder
         self._log = SqlLog.open(Path(choices.log))
-        self.reader = LogReader.open(Path(choices.log))
         self._listeners: list[Callable[[Event], None]] = []
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
         try:
+            self.reader = LogReader.open(Path(choices.log))
             self.place = opened_place(self._log, self.reader, choices)
             revision, revision_id, from_camera = self._starting_revision(choices)
             self._shoot = Shoot(
@@ -121,7 +121,6 @@ class Table:
         """The job's set-up with the options put in; a draft when there is none yet."""
         old = None
         if choices.setup:
-            parse_label(choices.setup)
             old = self.reader.revision(self.place.job, choices.setup)
             if old is None:
                 raise click.UsageError(f"job {self.place.job!r} has no set-up {choices.setup}")

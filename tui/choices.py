@@ -14,9 +14,10 @@ from typing import Any, TypeVar
 import click
 import platformdirs
 
+from session.cameras.address import parse_address
 from session.kit import Kit
 from session.numbers import parse_f_number, parse_time_s
-from session.setup import Arrangement, PlacedLight, Region, Revision, Settings
+from session.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 
@@ -146,6 +147,32 @@ class _FNumber(click.ParamType[float]):
             self.fail(str(error), param, ctx)
 
 
+class _Address(click.ParamType[str]):
+    name = "address"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value)
+        try:
+            return parse_address(text).text if text else ""
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+class Label(click.ParamType[str]):
+    """A set-up as it is written: `07.3`, `07` or `7`."""
+
+    name = "set-up"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value)
+        try:
+            if text:
+                parse_label(text)
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+        return text
+
+
 def _stacked(*decorators: Callable[[FunctionT], FunctionT]) -> Callable[[FunctionT], FunctionT]:
     def wrap(function: FunctionT) -> FunctionT:
         for decorator in reversed(decorators):
@@ -169,6 +196,7 @@ place_options = _stacked(
 camera_options = _stacked(
     click.option(
         "--camera",
+        type=_Address(),
         default="",
         metavar="ADDRESS",
         help="usb:BUS,DEVICE or ptpip:ADDRESS[:PORT]; else the only one found.",
@@ -188,7 +216,9 @@ camera_options = _stacked(
 )
 
 setup_options = _stacked(
-    click.option("--setup", default="", metavar="07[.3]", help="Set-up to go on with; else the job's last one."),
+    click.option(
+        "--setup", type=Label(), default="", metavar="07[.3]", help="Set-up to go on with; else the job's last one."
+    ),
     click.option("--exposure-s", type=_Time(), default=None, help="Exposure time, like 1/200 or 0.005."),
     click.option("--f-number", type=_FNumber(), default=None, help="Aperture as marked on the lens, like 11."),
     click.option("--lens", default="", help="A lens of the kit."),

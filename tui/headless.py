@@ -46,6 +46,7 @@ class Headless:
         """Wait for the camera; make it fit for the set-up. Raises Failed with the camera's sentence."""
         found = self.tape.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
         if not isinstance(found, CameraFound):
+            self._told = self.tape.mark()
             text = found.text if isinstance(found, CameraLost) else "No camera answered. Is it on, and the cable in?"
             raise Failed(text)
         if not found.description.live_view:
@@ -55,7 +56,6 @@ class Headless:
             if finding.id in AUTOMATIC and finding.remedy and finding.remedy.kind is RemedyKind.SET_CAMERA:
                 self._say(f"{finding.text} {finding.remedy.text[:1].upper()}{finding.remedy.text[1:]}.")
                 self.apply(finding)
-        self.restore()
         return found
 
     def reconnected(self) -> bool:
@@ -100,6 +100,7 @@ class Headless:
         mark = self.tape.mark()
         frame_id = self.table.ask(lambda shoot: shoot.ask_release(overrulings))
         if not frame_id:
+            self._told = self.tape.mark()
             raise Failed(" ".join(self.sentences(mark)))
         moved = self.tape.wait(
             FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST
@@ -198,6 +199,7 @@ def shoot_frames(
             if moved.state in (FrameState.SAVED, FrameState.LOGGED):
                 if wanting and run.judged(moved.frame_id):
                     run.accept(moved.frame_id)
+                    run.tell()
                     say(f"Frame {moved.number} is the set-up's reference from now on.")
                     wanting = False
             elif not run.reconnected():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import IO, Any
+
 import click
 
 from session.kit import KitError
@@ -15,7 +17,7 @@ class Stopped(click.ClickException):
 
     exit_code = STOPPED
 
-    def show(self, file: object = None) -> None:
+    def show(self, file: IO[Any] | None = None) -> None:
         click.echo(self.message, err=True)
 
 
@@ -24,7 +26,7 @@ class Failed(click.ClickException):
 
     exit_code = FAILED
 
-    def show(self, file: object = None) -> None:
+    def show(self, file: IO[Any] | None = None) -> None:
         click.echo(self.message, err=True)
 
 
@@ -33,14 +35,32 @@ def in_words(command: click.Command) -> int:
     try:
         result = command.main(standalone_mode=False)
     except click.exceptions.Abort:
-        click.echo("Stopped. Everything that was saved is in the log.", err=True)
-        return FAILED
+        return _said("Stopped. What was saved until now is safe.", FAILED)
+    except click.UsageError as error:
+        return _said(_with_help(error), WRONG_USE)
     except click.ClickException as error:
         error.show()
         return error.exit_code
     except (KitError, LogError) as error:
-        click.echo(str(error), err=True)
-        return WRONG_USE if isinstance(error, KitError) else FAILED
-    except BrokenPipeError:
-        return FAILED
+        return _said(str(error), WRONG_USE if isinstance(error, KitError) else FAILED)
+    except OSError as error:
+        return _said(_of_system(error), FAILED)
     return result if isinstance(result, int) else 0
+
+
+def _said(text: str, code: int) -> int:
+    click.echo(text, err=True)
+    return code
+
+
+def _with_help(error: click.UsageError) -> str:
+    text = error.format_message()
+    end = "" if text.endswith((".", "?", "!")) else "."
+    where = f" See {error.ctx.command_path} --help." if error.ctx else ""
+    return f"{text[:1].upper()}{text[1:]}{end}{where}"
+
+
+def _of_system(error: OSError) -> str:
+    """What the system would not do, and to which file where it says so."""
+    what = str(error.filename) if error.filename is not None else "The output"
+    return f"{what} can't be used: {error.strerror or error}."

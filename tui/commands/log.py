@@ -15,12 +15,15 @@ import click
 from session.finding import FocusVerdict, Verdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import ev_text, f_text, mm_text, time_text
-from tui.choices import default_log, json_option, log_option
+from tui.choices import Label, default_log, json_option, log_option
 from tui.harmless import harmless
 
 if TYPE_CHECKING:
     from storage.reading import LogReader
     from storage.views import FrameFilter, FrameRow
+
+NAME_CHARS = 60
+"""Characters of a name in a list: a line must be taken in at a glance. Chosen."""
 
 MARKS = ("hero", "select", "alternate", "kill")
 VERDICTS = (*(verdict.value for verdict in FocusVerdict), *(verdict.value for verdict in Verdict))
@@ -37,7 +40,7 @@ _FILTERS = (
     click.option("--shaper", default="", help="With this shaper in the set."),
     click.option("--verdict", type=click.Choice(VERDICTS), default=None),
     click.option("--mark", type=click.Choice(MARKS), default=None),
-    click.option("--setup", default="", metavar="07[.3]"),
+    click.option("--setup", type=Label(), default="", metavar="07[.3]"),
     click.option("--state", type=click.Choice([state.value for state in FrameState]), default=None),
     click.option("--released-by", type=click.Choice([by.value for by in ReleasedBy]), default=None),
 )
@@ -87,8 +90,9 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
         _json_lines(asdict(row) for row in rows)
         return
     for row in rows:
-        client = f" for {harmless(row.client)}" if row.client else ""
-        click.echo(f"{harmless(row.name)}{client}: {row.piece_count} pieces, {row.frame_count} frames")
+        client = f" for {_short(row.client)}" if row.client else ""
+        counts = f"{_counted(row.piece_count, 'piece')}, {_counted(row.frame_count, 'frame')}"
+        click.echo(f"{_short(row.name)}{client}: {counts}")
     _said_when_empty(rows, "no jobs")
 
 
@@ -129,8 +133,8 @@ def setups(ctx: click.Context, log: str | None, job: str, as_json: bool) -> None
         settings = row.latest.settings
         lights = ", ".join(f"{harmless(light.name)} {ev_text(light.power_ev)}" for light in row.latest.lights)
         click.echo(
-            f"{row.latest.label:<8}{harmless(name)}: {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, "
-            f"ISO {settings.iso}; {lights or 'no lights'}; {row.frame_count} frames"
+            f"{row.latest.label:<8}{_short(name)}: {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, "
+            f"ISO {settings.iso}; {lights or 'no lights'}; {_counted(row.frame_count, 'frame')}"
         )
     _said_when_empty(rows, "no set-ups")
 
@@ -147,7 +151,7 @@ def notes(ctx: click.Context, log: str | None, job: str, as_json: bool) -> None:
         _json_lines(asdict(row) for row in rows)
         return
     for row in rows:
-        click.echo(f"{harmless(row.job)}, frame {row.number}, {harmless(row.piece)}: {harmless(row.text)}")
+        click.echo(f"{_short(row.job)}, frame {row.number}, {_short(row.piece)}: {harmless(row.text)}")
     _said_when_empty(rows, "no notes")
 
 
@@ -174,9 +178,19 @@ def frame_line(row: FrameRow) -> str:
         verdict += f" {mm_text(row.defocus_mm)}"
     flaw = " flawed" if row.verdict is Verdict.FLAWED else ""
     by = " on the body" if row.released_by is ReleasedBy.BODY else ""
-    words = [f"{row.number:>5}  {harmless(row.piece)}, {harmless(row.view)}", row.setup, verdict + flaw, row.mark or ""]
+    words = [f"{row.number:>5}  {_short(row.piece)}, {_short(row.view)}", row.setup, verdict + flaw, row.mark or ""]
     state = "" if row.state is FrameState.LOGGED else f"{row.state.value}: {harmless(row.text)}"
     return "  ".join(word for word in (*words, state) if word) + by
+
+
+def _short(name: str) -> str:
+    """A name for a line of a list."""
+    return harmless(name, NAME_CHARS)
+
+
+def _counted(count: int, thing: str) -> str:
+    """`1 frame`, `2 frames`."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def _filter(**wanted: Any) -> FrameFilter:

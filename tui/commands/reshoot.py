@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.setup import parse_label
-from tui.choices import Choices, camera_options, choices_from, json_option, log_option
+from tui.choices import Choices, Label, camera_options, choices_from, json_option, log_option
 from tui.harmless import harmless
 from tui.troubles import Failed
 
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("label", metavar="SETUP")
+@click.argument("label", metavar="SETUP", type=Label())
 @log_option
 @camera_options
 @click.option("--job", default="", help="The job; else the last one.")
@@ -34,10 +33,6 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
     """Build SETUP (like 07.3) again: puts its settings on the camera, lists what the hands must do light by
     light, and holds the first frames against the old reference.
     """
-    try:
-        parse_label(label)
-    except ValueError as error:
-        raise click.BadParameter(str(error), param_hint="SETUP") from None
     choices, reference = _at_the_reference(replace(choices_from(options), setup=label))
     if list_only or headless or not (sys.stdin.isatty() and sys.stdout.isatty()):
         _listed(choices, reference, as_json)
@@ -121,4 +116,4 @@ def _headless(choices: Choices, frames: int, as_json: bool) -> None:
         raise ended
     unwell = [row for row in rows if row.state is not FrameState.LOGGED]
     if unwell:
-        raise Failed(f"{len(unwell)} of {frames} frames need a look: " + " ".join(row.text for row in unwell))
+        raise Failed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")

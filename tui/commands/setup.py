@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
-from session.setup import Revision, differences, parse_label
+from session.setup import Revision, differences
 from tui.choices import (
+    Label,
     camera_options,
     choices_from,
     default_log,
@@ -34,7 +35,7 @@ def setup() -> None:
 
 
 @setup.command()
-@click.argument("label", default="")
+@click.argument("label", type=Label(), default="")
 @log_option
 @job_option
 @json_option
@@ -49,8 +50,8 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 
 
 @setup.command()
-@click.argument("old")
-@click.argument("new")
+@click.argument("old", type=Label())
+@click.argument("new", type=Label())
 @log_option
 @job_option
 @json_option
@@ -70,7 +71,7 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
 
 
 @setup.command("set")
-@click.argument("label", default="")
+@click.argument("label", type=Label(), default="")
 @log_option
 @camera_options
 @place_options
@@ -164,12 +165,7 @@ def _found(reader: LogReader, job: str, label: str) -> Revision:
     """The revision of that label in the job, or in the last job. Raises click.UsageError."""
     last = reader.last_place(job)
     name = job or (last.job if last else "")
-    try:
-        if label:
-            parse_label(label)
-        found = reader.revision(name, label) if label else reader.latest_revision(name)
-    except ValueError as error:
-        raise click.UsageError(str(error)) from None
+    found = reader.revision(name, label) if label else reader.latest_revision(name)
     if found is None:
         words = f"no set-up {label}" if label else "no set-up yet"
         raise click.UsageError(f"job {name!r} has {words}" if name else "the log has no job yet")

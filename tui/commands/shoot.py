@@ -63,8 +63,9 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
         for row in rows if as_json else ():
             click.echo(line(row))
         unwell = [row for row in rows if row.state is not FrameState.LOGGED]
-        say(f"{len(rows) - len(unwell)} of {frames} frames saved in {choices.folder}.")
+        if rows:
+            say(f"{len(rows) - len(unwell)} of {frames} frames saved in {choices.folder}.")
     if ended:
         raise ended
     if unwell:
-        raise Failed(f"{len(unwell)} of {frames} frames need a look: " + " ".join(row.text for row in unwell))
+        raise Failed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")
