@@ -1,0 +1,65 @@
+"""A reshoot as a plan: what the camera does, and what is for the hands."""
+
+from dataclasses import replace
+
+from scripted import reading
+
+from session.reshoot import cautions, plan
+from session.setup import Arrangement, PassiveItem, PlacedLight, Revision, Settings
+
+OLD = Revision(
+    setup_number=7,
+    revision=3,
+    settings=Settings(1 / 160, 16.0, 100, "Flash", "raw+jpeg"),
+    arrangement=Arrangement("Plainfield 50", 50.0, 2.0, reversed=True, extension_mm=36.0),
+    lights=(PlacedLight("key", -2.0, 620.0, 45.0, 30.0, "tube", "cable to the left"), PlacedLight("rim", -3.5)),
+    passive=(PassiveItem("bounce", "white card", 180.0, 200.0), PassiveItem("plate", "2 mm glass")),
+    must_be_sharp="the lettering",
+    notes="card just out of the frame",
+)
+
+
+def texts(**steps) -> dict[str, str]:
+    return {step.what: step.text for step in plan(OLD, **steps)}
+
+
+def test_every_light_is_named_with_its_power_place_and_shaper():
+    told = texts()
+    assert told["light key"] == (
+        "−2 EV with tube, 620 mm from the piece, 45° round from the camera, clockwise from above, 30° up "
+        "(cable to the left)"
+    )
+    assert told["light rim"] == "−3.5 EV"
+    assert "180 mm" in told["bounce white card"]
+
+
+def test_the_lens_is_told_with_what_is_behind_it():
+    assert texts()["lens"] == "put up Plainfield 50, reversed, 36 mm of tubes, at 2:1"
+
+
+def test_only_settings_that_differ_are_for_the_camera():
+    told = [step for step in plan(OLD, reading(exposure_s=0.0062, f_number=11.0)) if step.by_camera]
+    assert [(step.what, step.text) for step in told] == [("aperture", "set f/16")]
+
+
+def test_without_a_camera_all_settings_are_listed():
+    assert {step.what for step in plan(OLD) if step.by_camera} == {
+        "exposure time", "aperture", "ISO", "white balance", "file format",
+    }  # fmt: skip
+
+
+def test_a_lens_without_electronic_aperture_is_set_by_hand():
+    steps = plan(replace(OLD, settings=replace(OLD.settings, f_number=None)))
+    assert [step.text for step in steps if step.what == "aperture"] == ["set the aperture by hand, on the lens"]
+
+
+def test_it_ends_with_focus_notes_and_the_first_frame():
+    assert [step.what for step in plan(OLD)][-3:] == ["focus", "notes", "first frame"]
+    assert "the lettering" in texts()["focus"]
+
+
+def test_cautions_belong_to_what_stands_in_the_set():
+    assert any("Plates" in caution for caution in cautions(OLD))
+    assert not any("Plates" in caution for caution in cautions(replace(OLD, passive=())))
+    assert cautions(replace(OLD, passive=(), lights=())) == ()
+    assert "manual" in cautions(OLD)[-1]
