@@ -27,7 +27,7 @@ from tui.pictures import SmallPicture
 from tui.widgets.panel import LargeLine, Panel
 from tui.widgets.picture import PictureView
 from tui.widgets.prompt import Prompt
-from tui.wording import first_mendable, headline, sentences, verdict_words
+from tui.wording import first_mendable, frame_words, headline, sentences
 
 if TYPE_CHECKING:
     from tui.app import StillsetApp
@@ -59,7 +59,7 @@ class BenchView(KeyedScreen):
     BenchView #exposure { width: 18; height: 3; text-align: right; }
     BenchView #say { height: 2; }
     BenchView #middle { height: 1fr; }
-    BenchView #left { width: 42; margin-right: 1; }
+    BenchView #left { width: 53%; margin-right: 1; }
     BenchView #caption { color: $quiet; }
     BenchView #picture { height: 1fr; }
     BenchView #side { width: 1fr; height: 1fr; }
@@ -257,7 +257,7 @@ class BenchView(KeyedScreen):
             return "LIVE VIEW"
         if frame is None:
             return ""
-        parts = [f"FRAME {frame.number}", verdict_words(frame), frame.mark or "", self._against(frame)]
+        parts = [f"FRAME {frame.number}", frame_words(frame), frame.mark or "", self._against(frame)]
         return " · ".join(part for part in parts if part)
 
     def _against(self, frame: BenchFrame) -> str:

@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from session.lighting.cautions import CAUTIONS, LAST_WORD
 from tui.keyed import KeyedScreen
-from tui.keys import KEYS, Facts, Where, shown
+from tui.keys import ALWAYS, KEYS, Facts, Key, Where, shown
 from tui.panels import HEADING, QUIET, heading, key_line, stacked
 from tui.widgets.panel import Panel
 
@@ -32,7 +32,7 @@ class HelpScreen(KeyedScreen):
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="all"):
-            yield Static(_all_keys(), markup=False)
+            yield Static(_all_keys(self.app.size.width - 5), markup=False)
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
@@ -78,15 +78,23 @@ class LeaveScreen(KeyedScreen):
         self.dismiss()
 
 
-def _all_keys() -> Content:
+def _all_keys(width: int) -> Content:
     lines: list[Content] = []
     for where in Where:
         lines.append(heading(str(where).upper()))
         for key in KEYS:
             if key.where is where:
-                when = "" if key.when.words == "always" else f"  ({key.when.words})"
-                lines.append(Content.assemble((f"{key.cap:>12}", "bold"), "  ", key.says, (when, QUIET)))
+                lines += _key_lines(key, width)
         lines.append(Content(""))
     lines.append(Content.styled("THE USUAL CAUTIONS", HEADING))
     lines += [Content(f"· {caution}") for caution in (*CAUTIONS.values(), LAST_WORD)]
     return stacked(lines)
+
+
+def _key_lines(key: Key, width: int) -> list[Content]:
+    """Key and sentence; when it is shown stands beside it in small print, or under it where there is no room."""
+    when = "" if key.when is ALWAYS else f"({key.when.words})"
+    said = Content.assemble((f"{key.cap:>12}", "bold"), "  ", key.says)
+    if not when or 14 + len(key.says) + 2 + len(when) <= width:
+        return [Content.assemble(said, (f"  {when}" if when else "", QUIET))]
+    return [said, Content.styled(" " * 14 + when, QUIET)]

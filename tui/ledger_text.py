@@ -8,14 +8,14 @@ from pathlib import PurePath
 
 from textual.content import Content
 
-from session.finding import FocusVerdict, Verdict
-from session.frame import FrameState, ReleasedBy
+from session.finding import FocusVerdict
+from session.frame import ReleasedBy
 from session.numbers import f_text, mm_text, time_text
 from session.setup import differences
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.harmless import harmless
 from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
-from tui.wording import VERDICT_SIGNS, px_text
+from tui.wording import VERDICT_SIGNS, px_text, verdict_words
 
 PIN_SIGN, HERE_SIGN = "+", "▸"
 
@@ -34,9 +34,7 @@ def row_line(row: FrameRow, width: int, *, here: bool, pinned: bool) -> Content:
 
 def row_verdict(row: FrameRow) -> str:
     """`missed`, `sharp, flawed`, or the state where nobody judged it."""
-    if row.focus_verdict is None:
-        return {FrameState.LOGGED: "not looked at", FrameState.MISSING: "not saved"}.get(row.state, row.state)
-    return f"{row.focus_verdict}{', flawed' if row.verdict is Verdict.FLAWED else ''}"
+    return verdict_words(row.state, row.focus_verdict, row.verdict)
 
 
 def time_of(row: FrameRow) -> str:

@@ -19,7 +19,7 @@ from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
 from tui.keys import Key
 from tui.model import BenchModel
-from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, verdict_words
+from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, frame_words
 
 LONG_LINE = 120
 """Columns from which on the job's name stands in the top line too."""
@@ -187,7 +187,7 @@ def ledger_list(model: BenchModel, height: int) -> list[Content]:
     for frame in reversed(frames[first : first + room]):
         style = CHOSEN if frame is chosen else ""
         sign = VERDICT_SIGNS[frame.focus_verdict] if frame.focus_verdict else "…"
-        text = f"{frame.number:>5} {sign} {verdict_words(frame):<15} {frame.setup:<7}{frame.mark or '':<10}"
+        text = f"{frame.number:>5} {sign} {frame_words(frame):<15} {frame.setup:<7}{frame.mark or '':<10}"
         by = "on the body" if frame.released_by == "body" else ""
         lines.append(Content.styled(f"{text}{by}{' ◂' if frame is chosen else ''}", style))
     return lines
@@ -221,7 +221,7 @@ def _told(model: BenchModel, name: str) -> float | None:
 
 
 def _strip_text(frame: BenchFrame) -> str:
-    return " ".join(part for part in (str(frame.number), verdict_words(frame), frame.mark or "") if part)
+    return " ".join(part for part in (str(frame.number), frame_words(frame), frame.mark or "") if part)
 
 
 def _strip_length(frames: Sequence[BenchFrame]) -> int:

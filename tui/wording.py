@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from session.checks.limits import NO_FLASH_EV
 from session.events import Waiting
-from session.finding import Finding, FocusVerdict, Level, RemedyKind
+from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text, percent_text
 from tui.bench_frame import BenchFrame
@@ -101,12 +101,26 @@ def first_mendable(findings: tuple[Finding, ...]) -> Finding | None:
     return next((f for f in findings if f.remedy and f.remedy.kind in by_key), None)
 
 
-def verdict_words(frame: BenchFrame) -> str:
+STATE_WORDS = {
+    FrameState.RELEASING: "releasing",
+    FrameState.RECEIVING: "coming in",
+    FrameState.MISSING: "not saved",
+    FrameState.UNCERTAIN: "fired?",
+    FrameState.LOGGED: "not looked at",
+}
+"""States of a frame that no check has answered for yet, where the state's own name isn't what a person would say."""
+
+
+def verdict_words(state: FrameState, focus: FocusVerdict | None, verdict: Verdict | None) -> str:
     """`missed`, `sharp, flawed`, or the state as long as no check has answered."""
-    if frame.focus is None:
-        return {FrameState.LOGGED: "not looked at", FrameState.MISSING: "not saved"}.get(frame.state, frame.state)
-    flawed = ", flawed" if frame.verdict == "flawed" else ""
-    return f"{frame.focus.verdict}{flawed}"
+    if focus is None:
+        return STATE_WORDS.get(state, str(state))
+    return f"{focus}{', flawed' if verdict is Verdict.FLAWED else ''}"
+
+
+def frame_words(frame: BenchFrame) -> str:
+    """The same for a frame at the bench."""
+    return verdict_words(frame.state, frame.focus_verdict, frame.verdict)
 
 
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
@@ -166,7 +180,7 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     elif tone is Tone.GOOD:
         next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
-    return Headline(large, f"Frame {frame.number}{by} {safe}, {verdict_words(frame)}: {why}{next_step}", tone)
+    return Headline(large, f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {why}{next_step}", tone)
 
 
 def sounds(frame: BenchFrame) -> bool:

@@ -75,8 +75,11 @@ class PictureStrip(Strip):
         if console.color_system != "truecolor":
             return super().render(console)
         if self._painted is None:
-            runs = [f"{_ink_code(ink)}{_ground_code(ground)}{text}" for text, ink, ground in self._runs()]
-            self._painted = "".join(runs) + "\x1b[0m"
+            if self._signs or BLANK in self._upper:
+                painted = "".join([_sgr(ink, ground) + text for text, ink, ground in self._runs()])
+            else:
+                painted = "".join([_half_block(*cell) for cell in zip(self._upper, self._lower, strict=True)])
+            self._painted = painted + "\x1b[0m"
         return self._painted
 
     def crop(self, start: int, end: int | None = None) -> PictureStrip:
@@ -123,13 +126,13 @@ class PictureStrip(Strip):
 
 
 @lru_cache(maxsize=2 * COLOURS)
-def _ink_code(colour: int) -> str:
-    return f"\x1b[38;2;{colour >> 16};{colour >> 8 & 255};{colour & 255}"
+def _half_block(upper: int, lower: int) -> str:
+    return _sgr(upper, lower) + UPPER_HALF
 
 
-@lru_cache(maxsize=2 * COLOURS)
-def _ground_code(colour: int) -> str:
-    return f";48;2;{colour >> 16};{colour >> 8 & 255};{colour & 255}m"
+def _sgr(ink: int, ground: int) -> str:
+    """Select Graphic Rendition with direct colours (ISO 8613-6, in the form with semicolons that terminals take)."""
+    return f"\x1b[38;2;{ink >> 16};{ink >> 8 & 255};{ink & 255};48;2;{ground >> 16};{ground >> 8 & 255};{ground & 255}m"
 
 
 def _style(ink: int, ground: int) -> Style:

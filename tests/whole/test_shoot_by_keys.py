@@ -1,0 +1,146 @@
+"""A whole shoot by keys alone: screen, controller, libgphoto2, wire, simulated camera, files, judge, log and back."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TypeVar
+
+import pytest
+from running_screen import LARGE, SMALL, Running, running
+
+from session.events import CameraFound, Event, FrameJudged, FrameMoved, PlaceChanged, ReferenceChanged, RevisionChanged
+from session.finding import FocusVerdict
+from session.frame import FrameState
+from session.setup import PlacedLight
+from tui.app import StillsetApp
+from tui.build import Table
+from tui.choices import Choices
+from tui.simulated import SimulatedCamera
+from tui.story import region_of
+
+EventT = TypeVar("EventT")
+
+WITHIN_S = 60.0
+"""Longest wait for anything that the camera or the judge does; it only ends a test that has gone wrong."""
+
+KNOCKED_MM = 4.0
+"""How far the focus is knocked: beyond any depth of field of this set-up, so the frame must be called missed."""
+
+LIGHTS = (("key", {"power_ev": -2.0, "distance_mm": 600.0, "azimuth_deg": 45.0, "elevation_deg": 45.0}),)
+
+
+@pytest.fixture
+def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
+    camera = SimulatedCamera(tmp_path, ("--seed", "5", "--piece", "bridge", "--format", "raw+jpeg"))
+    yield camera
+    camera.close()
+
+
+@pytest.fixture
+def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Table]:
+    table = Table(
+        Choices(
+            log=str(tmp_path / "log.db"),
+            folder=tmp_path / "pictures",
+            camera=camera.address,
+            job="Invented movements",
+            piece="bridge",
+            view="flat",
+            settings=(("exposure_s", 1 / 200), ("f_number", 11.0), ("iso", 100), ("file_format", "raw+jpeg")),
+            lights=LIGHTS,
+            region=region_of(camera),
+        )
+    )
+    yield table
+    table.close()
+
+
+class Ears:
+    """Hears the controller's events in the test's own loop, so that a test waits for them and never sleeps."""
+
+    def __init__(self, table: Table) -> None:
+        loop = asyncio.get_running_loop()
+        self._heard: asyncio.Queue[Event] = asyncio.Queue()
+
+        def hear(event: Event) -> None:
+            loop.call_soon_threadsafe(self._heard.put_nowait, event)
+
+        table.listen(hear)
+
+    async def until(self, kind: type[EventT], wanted: Callable[[EventT], bool] = lambda event: True) -> EventT:
+        """The next event of this kind that is wanted; what came before it is passed over."""
+        async with asyncio.timeout(WITHIN_S):
+            while True:
+                event = await self._heard.get()
+                if isinstance(event, kind) and wanted(event):
+                    return event
+
+    async def frame(self, number: int) -> FrameJudged:
+        """The judgement of that frame, once it is wholly logged."""
+        judged = await self.until(FrameJudged, lambda event: event.number == number)
+        await self.until(FrameMoved, lambda event: event.number == number and event.state is FrameState.LOGGED)
+        return judged
+
+
+async def release(at: Running, ears: Ears, number: int) -> FrameJudged:
+    await at.press("space")
+    judged = await ears.frame(number)
+    await at.settle()
+    return judged
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
+async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
+    camera: SimulatedCamera, table: Table, size: tuple[int, int]
+) -> None:
+    ears = Ears(table)
+    app = StillsetApp(table)
+    table.start()
+    async with running(app, size) as at:
+        await ears.until(CameraFound)
+        await at.press("p", "n")
+        await at.type("bridge 6")
+        await at.press("enter")
+        await at.type("three-quarter")
+        await at.press("enter")
+        await ears.until(PlaceChanged, lambda event: event.place.piece == "bridge 6")
+
+        await at.press("1", "minus", "enter")  # the light, then a third of a stop less
+        revision = (await ears.until(RevisionChanged)).revision
+        assert revision.lights == (PlacedLight("key", -2.3333, 600.0, 45.0, 45.0),)
+        camera.hand("light", name="key", power_ev=-7 / 3)
+
+        await release(at, ears, 1)
+        assert at.large == "UNJUDGED"
+        await at.press("c")
+        assert (await ears.until(ReferenceChanged, lambda event: event.number is not None)).number == 1
+
+        camera.hand("turn_focus", mm=KNOCKED_MM)
+        missed = await release(at, ears, 2)
+        assert missed.focus.verdict is FocusVerdict.MISSED
+        assert at.large.startswith("MISSED")
+        assert "Frame 2 saved, missed" in at.text
+
+        camera.hand("turn_focus", mm=-KNOCKED_MM)
+        await at.press("t")
+        assert (await release(at, ears, 3)).focus.verdict is FocusVerdict.SHARP
+        assert at.large == "SHARP"
+        await at.press("h", "n")
+        await at.type("crown nearest the lens")
+        await at.press("enter")
+        assert "┌" in at.text, "the picture is there, with the region's frame"
+
+        table.ask(lambda shoot: None)  # the mark and the note are in the log now
+        await at.press("l")
+        assert "3 frames" in at.text
+        assert "hero" in at.text and "crown nearest the lens" in at.text
+        await at.press("v", "v", "v")
+        assert "1 frames: missed" in at.text
+        await at.press("ctrl+c")
+
+    frames = {frame.number: frame for frame in table.reader.records()}
+    assert [frame.mark for frame in frames.values()] == [None, None, "hero"]
+    assert [note.text for note in frames[3].notes] == ["crown nearest the lens"]
+    assert all(len(frame.files) == 2 and frame.piece == "bridge 6" for frame in frames.values())
