@@ -17,21 +17,22 @@ from session.plan.waits import safe_hold_off_s
 from session.plan.wish import Wish
 
 
-def judged(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan | None:
-    """The build with its best stop; None where it forms no close-up picture. Raises ValueError.
+def judged(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan:
+    """The build with its best stop.
 
-    At the wanted ratio, or as near as it comes; where that leaves too little room before the lens, also from just
-    far enough away, the picture to be cropped.
+    At the wanted ratio, or as near as it comes; where the best then lacks room before the lens, also from just far
+    enough away for a whole series, the picture to be cropped.
+    Raises ValueError with one sentence where it forms no close-up picture, or the kit tells too little or nonsense.
     """
     ratio = wanted_ratio(build, wish)
     mounting = mounted(build, ratio)
-    plan = _judged(mounting, kit, wish, lights, ratio) if mounting else None
-    if plan is None or plan.clearance_mm is None or plan.clearance_mm >= plan.room_needed_mm:
+    plan = _judged(mounting, kit, wish, lights, ratio)
+    if not any(one.short_ev for one in plan.criteria if one.name == "room"):
         return plan
-    assert mounting is not None
     back = moved_back(mounting, plan.room_needed_mm + wish.in_front_mm(frames=2))
-    farther = _judged(back, kit, wish, lights, ratio) if back else None
-    return min((one for one in (plan, farther) if one is not None), key=lambda one: one.rank)
+    if back is None:
+        return plan
+    return min(plan, _judged(back, kit, wish, lights, ratio), key=lambda one: one.rank)
 
 
 def wanted_ratio(build: Build, wish: Wish) -> float:
@@ -45,11 +46,9 @@ def _ratio(build: Build, wish: Wish, turned: bool) -> float:
     return magnification_for_piece(width, height, wish.piece_width_mm, wish.piece_height_mm, wish.fill)
 
 
-def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> Plan | None:
+def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> Plan:
     build, body = mounting.build, mounting.build.body
     stops = tried_stops(mounting, wish)
-    if not stops:
-        return None
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
     plate = _plate(mounting, kit, wish, stops[0])
     needed_mm = _room_needed_mm(build.lens, wish, plate)

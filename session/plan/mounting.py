@@ -39,8 +39,11 @@ class Mounted:
     track_mm: float | None
 
 
-def mounted(build: Build, wanted_ratio: float) -> Mounted | None:
-    """The build at the wanted ratio, or as near to it as it comes; None where it forms no close-up picture."""
+def mounted(build: Build, wanted_ratio: float) -> Mounted:
+    """The build at the wanted ratio, or as near to it as it comes.
+
+    Raises ValueError where it forms no close-up picture, or the kit tells too little or nonsense.
+    """
     return _focused(build, build.own_ratio_for(wanted_ratio))
 
 
@@ -52,13 +55,16 @@ def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
     for _ in range(BISECTIONS):
         middle = (low + high) / 2
         low, high = (middle, high) if _leaves(build, middle, working_distance_mm) else (low, middle)
-    return _focused(build, low)
+    return _focused(build, low) if (build.ratio(low) or 0.0) >= LEAST_RATIO else None
 
 
-def _focused(build: Build, own: float) -> Mounted | None:
+def _focused(build: Build, own: float) -> Mounted:
     ratio = build.ratio(own)
-    if ratio is None or ratio < LEAST_RATIO:
-        return None
+    if ratio is None:
+        raise ValueError("the kit lacks flange_distance_mm of the body, or where the lens looks out from.")
+    if ratio < LEAST_RATIO:
+        why = "the lens is too long to be reversed on so little" if build.ring else "closest_magnification isn't known"
+        raise ValueError(f"it forms no close-up picture: {why}.")
     focal_mm = build.focal_length_mm(own)
     lens = equivalent_lens(
         focal_mm,

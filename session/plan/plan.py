@@ -6,6 +6,8 @@ The order (`rank`), within an arrangement and between them:
 3. frames in the focus series                4. aperture set by the camera before one set by hand
 5. fewest added parts                        6. room to spare, up to twice the room needed
 7. pixels to spare, likewise                 8. least blur
+
+Room and pixels count in hundredths of a stop, so that rounding doesn't decide before blur does.
 """
 
 from __future__ import annotations
@@ -114,7 +116,7 @@ def rank(build: Build, criteria: tuple[Criterion, ...], stop: Stop) -> Rank:
         stop.series.frames,
         build.aperture_by_hand,
         build.parts,
-        -min(spare["room"] or 0.0, AMPLE_EV),
-        -min(spare.get("pixels") or 0.0, AMPLE_EV),
+        -round(min(spare["room"] or 0.0, AMPLE_EV), 2),
+        -round(min(spare.get("pixels") or 0.0, AMPLE_EV), 2),
         stop.blur_mm,
     )

@@ -25,32 +25,39 @@ WORDS = (
 
 
 @dataclass(frozen=True)
-class Ranked:
-    """What the search found.
+class LeftOut:
+    """A build that can't be worked out or forms no close-up picture, and why, in one sentence."""
 
-    plans     best first
-    left_out  builds that can't be worked out or form no close-up picture
-    """
+    build: Build
+    why: str
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """What the search found: plans, best first, and what was left out."""
 
     plans: tuple[Plan, ...]
-    left_out: tuple[Build, ...]
+    left_out: tuple[LeftOut, ...]
 
 
 def ranked(kit: Kit, wish: Wish) -> Ranked:
     """Every arrangement of the kit, judged and sorted.
 
-    Raises ValueError with one sentence when the wish names something the kit hasn't, when the kit has no body or
-    lens at all, or when a number in it can't be meant.
+    Raises ValueError with one sentence when the wish names something the kit hasn't, or the kit has no body or lens
+    that go together.
     """
     _require_names(kit, wish)
     lights = reaches(kit, wish)
     plans, left_out = [], []
     for build in builds(kit, wish.body, wish.lens):
-        plan = judged(build, kit, wish, lights)
-        if plan is None:
-            left_out.append(build)
+        try:
+            plan = judged(build, kit, wish, lights)
+        except ValueError as error:
+            left_out.append(LeftOut(build, str(error)))
         else:
             plans.append((plan.rank, plan))
+    if not plans and not left_out:
+        raise ValueError("No lens of the kit fits a body: see mount.")
     plans.sort(key=lambda one: one[0])
     return Ranked(tuple(plan for _, plan in plans), tuple(left_out))
 

@@ -45,9 +45,15 @@ def usable_f_numbers(lens: Lens) -> tuple[float, ...]:
 
 
 def tried_stops(mounting: Mounted, wish: Wish) -> tuple[Stop, ...]:
-    """All of them, widest first; without those that would take an absurdly long series."""
+    """All of them, widest first; without those that would take an absurdly long series.
+
+    Raises ValueError when none is left.
+    """
     found = (_tried(number, mounting, wish) for number in usable_f_numbers(mounting.build.lens))
-    return tuple(stop for stop in found if stop is not None)
+    stops = tuple(stop for stop in found if stop is not None)
+    if not stops:
+        raise ValueError("no marked f-number of the lens is sharp and covers the depth in a series of any length.")
+    return stops
 
 
 def _tried(f_number: float, mounting: Mounted, wish: Wish) -> Stop | None:

@@ -91,32 +91,36 @@ def _of(
     wanted = max(wish.fill * min(w / wish.piece_width_mm, h / wish.piece_height_mm) for w, h in (sides, sides[::-1]))
     low, high = ratio(0), ratio(0 if ring else closest)
     if wanted <= low:
-        owns = [0.0]
+        own = 0.0
     elif wanted >= high:
-        owns = [closest]
+        own = closest
     else:
-        owns = [brentq(lambda own: ratio(own) - wanted, 0, closest, xtol=1e-14)]
+        own = brentq(lambda own: ratio(own) - wanted, 0, closest, xtol=1e-14)
     diagonal = math.hypot(wish.piece_width_mm, wish.piece_height_mm)
     needed = max(
         wish.clear_in_front_mm, (lens.front_diameter_mm + diagonal) / 2 / math.tan(math.radians(wish.light_angle_deg))
     )
+    usable = [
+        stop
+        for stop in STOPS
+        if min(2 * lens.widest_f_number, lens.smallest_f_number) * 0.97 <= stop <= lens.smallest_f_number * 1.03
+    ]
+
+    def tried(own: float) -> list[Candidate]:
+        found = []
+        for stop in usable if ratio(own) >= 0.01 else ():
+            rank = _rank(kit, wish, body, ratio(own), wanted, room(own), needed, stop * stops_lost(own), by_hand, parts)
+            if rank:
+                names = [tube.name for tube in tubes]
+                found.append((rank, f"{body.name}, {lens.name}, {names}, {ring}, {dioptres}, {factor}, f/{stop}"))
+        return found
+
+    found = tried(own)
+    yield from found
     target = needed + wish.relief_mm
-    if not ring and room(owns[0]) < target <= room(1e-12):
-        owns.append(brentq(lambda own: room(own) - target, 1e-12, owns[0], xtol=1e-14))
-    for own in owns:
-        if ratio(own) >= 0.01:
-            for stop in STOPS:
-                widest = min(2 * lens.widest_f_number, lens.smallest_f_number)
-                if not widest * 0.97 <= stop <= lens.smallest_f_number * 1.03:
-                    continue
-                found = _rank(
-                    kit, wish, body, ratio(own), wanted, room(own), needed, stop * stops_lost(own), by_hand, parts
-                )
-                if found:
-                    yield (
-                        found,
-                        f"{body.name}, {lens.name}, {[t.name for t in tubes]}, {ring}, {dioptres}, {factor}, f/{stop}",
-                    )
+    lacks_room = bool(found) and min(found)[0][5] > 0.01  # by more than rounding
+    if lacks_room and not ring and room(own) < target <= room(1e-12):
+        yield from tried(brentq(lambda own: room(own) - target, 1e-12, own, xtol=1e-14))
 
 
 def _rank(
@@ -164,8 +168,8 @@ def _rank(
         frames,
         by_hand,
         parts,
-        -min(spare["room"], 1),
-        -min(spare.get("pixels", 0), 1),
+        -round(min(spare["room"], 1), 2),
+        -round(min(spare.get("pixels", 0), 1), 2),
         blur,
     )
 

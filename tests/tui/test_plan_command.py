@@ -304,7 +304,9 @@ def test_the_kit_is_the_one_named(tmp_path, monkeypatch):
     monkeypatch.setenv("STILLSET_KIT", str(kit))
     assert answer(*MOVEMENT)["plans"][0]["body"] == "b"
     kit.write_text(kit.read_text(encoding="utf-8").replace("closest_magnification = 1\n", ""), encoding="utf-8")
-    assert "Nothing in the kit gives a close-up picture" in run(*MOVEMENT, exit_code=2)
+    refused = run(*MOVEMENT, exit_code=2)
+    assert refused.startswith("Nothing in the kit can be planned with; mine: it forms no close-up picture:")
+    assert refused.endswith("closest_magnification isn't known.\n")
 
 
 def test_every_option_of_every_question_is_a_quantity_or_a_name():
@@ -345,10 +347,10 @@ def test_at_a_terminal_what_is_missing_is_asked_for_by_name_and_unit():
         command = [sys.executable, "-m", "tui", "plan", "sync", "--exposure-s", "1/400", "--json"]
         process = subprocess.Popen(command, cwd=ROOT, stdin=follower, stderr=follower, stdout=subprocess.PIPE)
         os.close(follower)
-        seen = _until(leader, "curtain_travel_s in s")
+        seen = _read_on(leader, "", "curtain_travel_s in s")
         os.write(leader, b"3\n")  # milliseconds: refused, and asked again
-        seen += _until(leader, "was it given in ms?")
-        seen += _until(leader, "curtain_travel_s in s")
+        seen = _read_on(leader, seen, "was it given in ms?")
+        _read_on(leader, seen, "curtain_travel_s in s", times=2)
         os.write(leader, b"0.003\n")
         told, _ = process.communicate(timeout=60)
     finally:
@@ -357,9 +359,9 @@ def test_at_a_terminal_what_is_missing_is_asked_for_by_name_and_unit():
     assert json.loads(told)["dark_share"] == pytest.approx(1 / 6)
 
 
-def _until(leader: int, words: str) -> str:
-    seen = ""
-    while words not in seen:
+def _read_on(leader: int, seen: str, words: str, times: int = 1) -> str:
+    """All that the terminal has shown once the words stand there so often."""
+    while seen.count(words) < times:
         ready, _, _ = select.select([leader], [], [], 60)
         assert ready, f"{words!r} never came, only {seen!r}"
         seen += os.read(leader, 4096).decode(errors="replace")

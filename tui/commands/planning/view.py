@@ -72,7 +72,8 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
         wish = Wish(**{field.name: given[field.name] for field in fields(Wish)})
         found = ranked(things, wish)
     if not found.plans:
-        raise Refused("Nothing in the kit gives a close-up picture: its lenses lack closest_magnification or parts.")
+        first_out = found.left_out[0]
+        raise Refused(f"Nothing in the kit can be planned with; {first_out.build.label}: {first_out.why}")
     if not as_json:
         for line in view_lines(found, wish, first, invented=things.invented):
             click.echo(line)
@@ -81,7 +82,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
         {"place": place, **numbers(plan), "reason": why}
         for place, (plan, why) in enumerate(reasons(found.plans)[:first], 1)
     ]
-    left_out = [f"{build.body.name}, {build.label}" for build in found.left_out]
+    left_out = [{"body": out.build.body.name, "arrangement": out.build.label, "why": out.why} for out in found.left_out]
     put_json(
         {
             "wish": asdict(wish),

@@ -12,6 +12,7 @@ from session.plan.search import Ranked, reason
 from session.plan.wish import Wish
 
 LABEL_WIDTH = 17
+LEFT_OUT_SHOWN = 3
 
 
 def reasons(plans: Sequence[Plan]) -> list[tuple[Plan, str]]:
@@ -38,10 +39,10 @@ def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool) -> Iter
         yield f"  ? {criterion.text}"
     for remark in remarks(found.plans[0]):
         yield f"  · {remark}"
-    if found.left_out:
-        names = ", ".join(f"{build.body.name} with {build.label}" for build in found.left_out[:3])
-        more = f" and {len(found.left_out) - 3} more" if len(found.left_out) > 3 else ""
-        yield f"Left out, no close-up picture or not enough known: {names}{more}."
+    for out in found.left_out[:LEFT_OUT_SHOWN]:
+        yield f"Left out: {out.build.body.name}, {out.build.label}: {out.why}"
+    if len(found.left_out) > LEFT_OUT_SHOWN:
+        yield f"… and {len(found.left_out) - LEFT_OUT_SHOWN} more."
     yield ""
     yield from (f"! {caution}" for caution in cautions(found.plans[0]))
 
