@@ -69,7 +69,9 @@ def aperture_by_hand(situation: Situation) -> tuple[Finding, ...]:
         return ()
     wanted = situation.revision.settings.f_number
     stop = f"set {f_text(wanted)} by hand" if wanted else "set the aperture by hand"
-    text = f"{words}: {stop}; focus by moving the camera, not by the ring."
+    arrangement = situation.revision.arrangement
+    moving = arrangement.reversed or arrangement.extension_mm > 0
+    text = f"{words}: {stop}{'; focus by moving the camera, not by the ring' if moving else ''}."
     return (Finding(APERTURE_TICK, Level.STOP, text, None, None, "", Remedy(RemedyKind.TICK, "set by hand: tick")),)
 
 

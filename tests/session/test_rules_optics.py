@@ -192,7 +192,7 @@ def test_the_aperture_is_asked_for_by_a_tick_where_the_camera_can_not_set_it(arr
 
 def test_a_lens_with_a_ring_is_asked_for_too():
     kit = KIT.model_copy(update={"lens": (LENS.model_copy(update={"electronic_aperture": False}),)})
-    assert "a ring for its aperture" in found(situation(kit), APERTURE_TICK).text
+    assert found(situation(kit), APERTURE_TICK).text == "The lens has a ring for its aperture: set f/11 by hand."
 
 
 def test_the_tick_goes_into_the_set_up_and_the_frame_fires():
