@@ -40,6 +40,8 @@ WIDE_COLUMNS, TALL_ROWS = 120, 36
 """From there on lights, findings and ledger stand in full, and the large line has twice the size."""
 
 LEAST_COLUMNS, LEAST_ROWS = 72, 20
+LEDGER_ROWS = 4
+"""What lights and findings leave to the ledger beside them, however many they are."""
 
 COMING = frozenset({FrameState.RELEASING, FrameState.RECEIVING})
 
@@ -84,6 +86,7 @@ class BenchView(KeyedScreen):
         self._kept: tuple[str, SmallPicture | None, str] = ("", None, "")
         self._live: SmallPicture | None = None
         self._live_owed = False
+        self._hint = ""
 
     def compose(self) -> ComposeResult:
         yield Panel(id="place")
@@ -239,10 +242,12 @@ class BenchView(KeyedScreen):
 
     def _show_hint(self) -> None:
         """The line above the keys; whoever gives it may change it at any time."""
-        hint = self.query_one("#hint", Panel)
         text = harmless(self.app.hint())
-        hint.set_class(bool(text), "-said")
-        hint.show(lambda width, height: Content(panels.cut(text, width)))
+        if text != self._hint:
+            self._hint = text
+            hint = self.query_one("#hint", Panel)
+            hint.set_class(bool(text), "-said")
+            hint.show(lambda width, height: Content(panels.cut(text, width)))
 
     def _words(self) -> dict[str, str]:
         finding = first_mendable(self.model.rules)
@@ -273,6 +278,6 @@ class BenchView(KeyedScreen):
         lights = panels.lights_panel(model.revision, width)
         findings = panels.findings_panel(model, width)
         if not self.has_class("-wide"):
-            return panels.stacked([*lights[: max(2, height // 2)], *findings][:height])
-        top = [*lights, Content(""), *findings, Content("")][: height - 4]
+            return panels.stacked(panels.as_many([*panels.as_many(lights, max(2, height // 2)), *findings], height))
+        top = panels.as_many([*lights, Content(""), *findings, Content("")], height - LEDGER_ROWS)
         return panels.stacked([*top, *panels.ledger_list(model, height - len(top))])

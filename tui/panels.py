@@ -39,6 +39,14 @@ def stacked(lines: Sequence[Content]) -> Content:
     return Content("\n").join(lines)
 
 
+def as_many(lines: list[Content], height: int) -> list[Content]:
+    """The lines that there is room for; the last says how many more there are."""
+    if len(lines) <= height:
+        return lines
+    kept = max(0, height - 1)
+    return [*lines[:kept], Content.styled(f"… {len(lines) - kept} more lines", QUIET)]
+
+
 def cut(text: str, width: int) -> str:
     """The text in at most `width` characters, its end marked where something is missing."""
     return text if len(text) <= width else text[: max(0, width - 1)] + "…"

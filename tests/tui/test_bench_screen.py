@@ -13,6 +13,7 @@ from session.events import (
     Event,
     FrameJudged,
     FrameMoved,
+    RulesChanged,
     Said,
     Waiting,
 )
@@ -140,3 +141,10 @@ async def test_what_was_there_before_the_screen_opened_is_shown_too(table: Scrip
     async with bench(table, clock) as at:
         assert at.large == "NO SYNC"
         at.shoot.say_reference.assert_called()
+
+
+async def test_findings_that_find_no_room_are_counted(table: ScriptedTable, clock: FixedClock) -> None:
+    many = tuple(Finding(f"rule-{i}", Level.CAUTION, f"Caution number {i} of a great many.") for i in range(40))
+    async with bench(table, clock, SMALL, FOUND, RulesChanged(many)) as at:
+        assert "Caution number 0 of a great many." in at.text
+        assert "more lines" in at.text

@@ -28,7 +28,9 @@ WITHIN_S = 60.0
 KNOCKED_MM = 4.0
 """How far the focus is knocked: beyond any depth of field of this set-up, so the frame must be called missed."""
 
-LIGHTS = (("key", {"power_ev": -2.0, "distance_mm": 600.0, "azimuth_deg": 45.0, "elevation_deg": 45.0}),)
+LIGHTS: tuple[tuple[str, dict[str, object]], ...] = (
+    ("key", {"power_ev": -2.0, "distance_mm": 600.0, "azimuth_deg": 45.0, "elevation_deg": 45.0}),
+)
 
 
 @pytest.fixture

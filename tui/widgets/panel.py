@@ -7,6 +7,7 @@ from collections.abc import Callable
 from textual.content import Content
 from textual.widget import Widget
 
+from tui.harmless import harmless
 from tui.widgets.letters import block_text
 from tui.wording import Tone
 
@@ -46,4 +47,4 @@ class LargeLine(Widget):
             self.refresh()
 
     def render(self) -> Content:
-        return Content("\n".join(block_text(self.text, self.size.width, self.size.height)))
+        return Content("\n".join(block_text(harmless(self.text), self.size.width, self.size.height)))
