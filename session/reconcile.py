@@ -3,12 +3,13 @@
 Looks at what the log expects, what is on the disk and what is on the card, and decides. A frame takes first what is
 surely its own: files on the disk under its name, objects that were announced for it, and their siblings. A frame of
 which nothing is known takes the earliest release on the card that is nobody's. What is left was released on the
-camera. Nothing is ever taken twice, and nothing that was on the card before us is taken at all.
+camera. Nothing is ever taken twice, and nothing that was on the card before us is taken at all. Times of day decide
+nothing, neither the computer's nor the camera's: clocks are wrong, and jump.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
@@ -83,6 +84,12 @@ class _Findings:
         frame = self.frame
         return not (self.adopted or self.fetched or frame.expected or frame.saved or frame.saved_objects)
 
+    @property
+    def is_whole(self) -> bool:
+        """As many files as its format makes, or any where that isn't known."""
+        there = len(self.frame.saved) + len(self.adopted) + len(self.fetched)
+        return self.frame.state in NOT_RELEASED | {FrameState.SAVED} or there >= max(self.frame.expected_files, 1)
+
 
 def plan(
     unsettled: Sequence[Unsettled],
@@ -90,17 +97,20 @@ def plan(
     card: Sequence[CardObject],
     known: frozenset[CardObject],
     new_camera: bool,
+    late: Collection[str] = (),
 ) -> tuple[Step, ...]:
     """The steps that put the log right, in the order in which they are to be done.
 
-    unsettled   frames of this camera that are in the middle
+    unsettled   frames of this camera that are in the middle, in the order in which they were begun
     on_disk     frame_id → whole files on the disk under the frame's name, see `disk.files_of`
     card        all that is on the card now
     known       objects of this camera that are settled
     new_camera  nothing was ever noted of its card: then what is on it and wasn't announced is nobody's
+    late        frames whose files the camera may still be writing: for one that isn't whole there is no step yet,
+                and what the card has of it is kept for it
     """
     free = list(without(card, known))
-    found = [_Findings(frame) for frame in sorted(unsettled, key=lambda f: (f.asked_at, f.number))]
+    found = [_Findings(frame) for frame in unsettled]
     moving = [one for one in found if one.frame.state not in NOT_RELEASED | {FrameState.SAVED}]
     for one in moving:
         _take_announced(one, free)
@@ -113,7 +123,7 @@ def plan(
         if one.is_empty and not one.frame.sought and free:
             first = releases(free)[0]
             one.fetched += _taken(free, first)
-    steps = [step for one in found for step in _steps(one)]
+    steps = [step for one in found if one.is_whole or one.frame.frame_id not in late for step in _steps(one)]
     return (*steps, *(BodyFrame(objects) for objects in releases(free)))
 
 

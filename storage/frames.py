@@ -165,10 +165,10 @@ def missing(
 
 
 def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
-    """Frames in the middle, by number within their jobs' order of asking."""
+    """Frames in the middle, in the order in which their rows were begun: the computer's clock may have jumped."""
     states = [state for state in FrameState if state in UNSETTLED]
     query = select(Frame, frame_models.Camera.serial).join(frame_models.Camera)
-    query = query.where(text(MOVING), Frame.state.in_(states)).order_by(Frame.asked_at, Frame.number)
+    query = query.where(text(MOVING), Frame.state.in_(states)).order_by(text("frame.rowid"))
     if camera_serial is not None:
         query = query.where(frame_models.Camera.serial == camera_serial)
     return tuple(

@@ -83,7 +83,7 @@ def test_frame_of_which_nothing_is_known_takes_the_earliest_release_whole(state:
 
 
 def test_frames_take_releases_in_the_order_of_their_numbers_one_each() -> None:
-    frames = [left(3, S.UNCERTAIN), left(2, S.MISSING)]
+    frames = [left(2, S.MISSING), left(3, S.UNCERTAIN)]
     card = [on_card(11), on_card(11, "DNG"), on_card(10), on_card(12), on_card(13, "DNG"), on_card(13)]
     assert planned(frames, card) == (
         FetchObjects("frame 2", (on_card(10),)),
