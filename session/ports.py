@@ -127,6 +127,9 @@ class Log(Protocol):
     def is_new_camera(self, camera_serial: str) -> bool:
         """True when this log has never noted what is on this camera's card."""
 
+    def note_model(self, camera_serial: str, model: str) -> None:
+        """Keep the model's name of a camera, as the camera tells it."""
+
     def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
         """These objects were on the card before anything was released for this log; they are nobody's frames."""
 

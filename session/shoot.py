@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import fields, replace
+from functools import partial
 from pathlib import Path
 
 from session.bench import Bench
@@ -336,6 +337,7 @@ class Shoot:
         self._connect_at_s = None
         self._lost_text = ""
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
+        bench.write(partial(bench.log.note_model, message.description.serial, message.description.model))
         bench.record("camera", f"connected at {message.description.address}")
         if self._first_connection:
             self._first_connection = False

@@ -114,7 +114,6 @@ class SqlLog:
         self._do(lambda c, at: cards.note_card(c, camera_serial, there, at))
 
     def note_model(self, camera_serial: str, model: str) -> None:
-        """Keep the model's name of a camera, as it tells it."""
         self._do(lambda c, at: cards.note_model(c, camera_serial, model, at))
 
     # --- people -----------------------------------------------------------------------------------

@@ -38,6 +38,13 @@ def test_the_log_knows_the_frame_before_the_camera_does():
     assert (say.Release, 1) in seen
 
 
+def test_the_log_keeps_the_camera_model_as_the_camera_tells_it():
+    studio = Studio()
+    described = studio.shoot.bench.description
+    assert described is not None and described.model
+    assert studio.log.models == {described.serial: described.model}
+
+
 def test_a_log_that_refuses_the_intent_keeps_the_shutter_shut():
     studio = Studio()
     studio.log.refusing = True

@@ -94,6 +94,7 @@ class MemoryLog:
     events: list[tuple[str, str]] = field(default_factory=list)
     revisions: list[Revision] = field(default_factory=list)
     known: dict[str, set[CardObject]] = field(default_factory=dict)
+    models: dict[str, str] = field(default_factory=dict)
     references: dict[tuple[str, int], str] = field(default_factory=dict)
     refusing: bool = False
 
@@ -170,6 +171,10 @@ class MemoryLog:
 
     def is_new_camera(self, camera_serial: str) -> bool:
         return camera_serial not in self.known
+
+    def note_model(self, camera_serial: str, model: str) -> None:
+        self._may_write()
+        self.models[camera_serial] = model
 
     def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
         self.known.setdefault(camera_serial, set()).update(objects)
