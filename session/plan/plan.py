@@ -5,7 +5,8 @@ The order (`rank`), within an arrangement and between them:
 1. what fails, summed, in tenths of a stop   2. what can't be told for want of a number
 3. frames in the focus series                4. aperture set by the camera before one set by hand
 5. fewest added parts                        6. room to spare, up to twice the room needed
-7. pixels to spare, likewise                 8. least blur
+7. pixels to spare, likewise                 8. least blur, in tenths of a stop
+9. most room, however much                   10. least blur, however little
 
 Room and pixels count in hundredths of a stop, so that rounding doesn't decide before blur does.
 """
@@ -110,13 +111,16 @@ class Plan:
 def rank(build: Build, criteria: tuple[Criterion, ...], stop: Stop) -> Rank:
     """See the module's text; smaller is better."""
     spare = {criterion.name: criterion.spare_ev for criterion in criteria}
+    room_ev, pixels_ev = spare["room"] or 0.0, spare.get("pixels") or 0.0
     return (
         round(math.fsum(criterion.short_ev for criterion in criteria), 1),
         sum(criterion.spare_ev is None for criterion in criteria),
         stop.series.frames,
         build.aperture_by_hand,
         build.parts,
-        -round(min(spare["room"] or 0.0, AMPLE_EV), 2),
-        -round(min(spare.get("pixels") or 0.0, AMPLE_EV), 2),
+        -round(min(room_ev, AMPLE_EV), 2),
+        -round(min(pixels_ev, AMPLE_EV), 2),
+        round(math.log2(stop.blur_mm), 1),
+        -round(room_ev, 2),
         stop.blur_mm,
     )

@@ -20,6 +20,8 @@ WORDS = (
     "more room before the lens",
     "more pixels",
     "less blur",
+    "still more room",
+    "a little less blur",
 )
 """Why a plan stands before another, in the order of `plan.rank`."""
 

@@ -170,6 +170,8 @@ def _rank(
         parts,
         -round(min(spare["room"], 1), 2),
         -round(min(spare.get("pixels", 0), 1), 2),
+        round(math.log2(blur), 1),
+        -round(spare["room"], 2),
         blur,
     )
 
