@@ -35,6 +35,7 @@ class Bench:
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
     settings_asked               how many changes of settings the camera has not answered yet
+    late                         keys of frames whose files the camera may still be writing; no release meanwhile
     """
 
     place: Place
@@ -56,6 +57,7 @@ class Bench:
     frame_bytes: int = FRAME_BYTES_AT_FIRST
     touched_s: float | None = None
     settings_asked: int = 0
+    late: frozenset[str] = frozenset()
     pops: dict[str, Pop] = field(default_factory=dict)
 
     @property

@@ -1,54 +1,170 @@
-"""Puts right what a crash, a pulled cable or a lost camera left, as soon as the camera is there again.
+"""Puts right what a crash, a pulled cable, a lost camera or a full disk left, as soon as that can be done.
 
-`reconcile.plan` decides from the log, the disk and the card; this part only carries the steps out.
+`reconcile.plan` decides from the log, the disk and the card; this part only carries the steps out. It looks when a
+camera is connected, and again while something may still turn up: a camera that lost its cable at the exposure may
+write and announce its file after it is back, and a disk that was full may have room.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 
 from session import reconcile
 from session.bench import Bench
-from session.cameras.protocol import CardObject, Fetch, Fired, SavedFile
+from session.cameras.protocol import CardObject, Fetch, Fired, ListCard, SavedFile
+from session.card import without
 from session.disk import clear_leftovers, files_of
 from session.events import Said
 from session.flight import Flight
-from session.frame import FrameState, Intent, Unsettled
+from session.frame import FrameState, Intent, ReleasedBy, Unsettled
 from session.ports import LogError, Origin
 from session.releasing import Releases
 
+LATE_FILE_S = 15.0
+"""How long after it was asked, besides twice the exposure, a body may take to announce its file; the same patience as
+`cameras.limits.Limits.no_file_s`."""
 
-def recover(bench: Bench, releases: Releases, card: tuple[CardObject, ...]) -> None:
-    """Compare log, disk and card, and do what is safe; everything is said in words and stands in the log."""
-    log, serial = bench.log, bench.serial
-    try:
-        new_camera = log.is_new_camera(serial)
-        known = log.known_card_objects(serial)
-        unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
-        origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
-        for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
-            clear_leftovers(frame.folder, frame.stem)
-        on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in unsettled.values()}
-        steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera)
-        if new_camera:
-            log.note_card(serial, card)
-    except LogError as error:
-        bench.emit(Said(f"What the last run left could not be looked at: {error}", "log", True))
-        return
-    flights = {
-        frame_id: _taken_up(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
-    }
-    for step in steps:
-        _carry_out(bench, releases, step, flights)
+AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
+"""Between two tries of what the disk or the log refused; each waits twice as long as the one before. Chosen."""
+
+
+class Recovery:
+    """What is still to be put right with the camera that is connected."""
+
+    def __init__(self, bench: Bench, releases: Releases) -> None:
+        self._bench = bench
+        self._releases = releases
+        self._late_until_s: dict[str, float] = {}
+        self._again_at_s: float | None = None
+        self._again_s = AGAIN_S
+        self._asked_card = False
+
+    def on_connected(self, card: tuple[CardObject, ...]) -> None:
+        """The camera is here, with this on its card: compare log, disk and card, and do what is safe."""
+        self._again_at_s, self._again_s, self._asked_card = None, AGAIN_S, False
+        self._put_right(card, " while it was not connected")
+
+    def on_card(self, card: tuple[CardObject, ...]) -> None:
+        """The card as it was asked for by `tick`."""
+        if self._asked_card:
+            self._asked_card = False
+            self._put_right(card, "")
+
+    def on_appeared(self, objects: tuple[CardObject, ...]) -> None:
+        """Files that nobody here asked for, now. While frames are late they may be theirs, so the card decides."""
+        try:
+            new = without(objects, self._settled())
+        except LogError as error:
+            self._bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
+            self.try_again()
+            return
+        if self._late_until_s:
+            self._ask_card()
+        elif new and not self._releases.from_body(new):
+            self.try_again()
+
+    def on_card_refused(self) -> None:
+        """The camera would not list its card."""
+        self._asked_card = False
+        self.try_again()
+
+    def try_again(self) -> None:
+        """Disk or log refused something that the card still has; look again before long."""
+        if self._again_at_s is None:
+            self._again_at_s = self._bench.clock.monotonic_s() + self._again_s
+            self._again_s = min(2 * self._again_s, AGAIN_AT_MOST_S)
+
+    def tick(self) -> float | None:
+        """Look again when it is due; returns when to come back."""
+        bench = self._bench
+        due = [*self._late_until_s.values(), *([] if self._again_at_s is None else [self._again_at_s])]
+        if not due or bench.description is None:
+            return None
+        now_s = bench.clock.monotonic_s()
+        if min(due) > now_s:
+            return min(due)
+        if self._again_at_s is not None and self._again_at_s <= now_s:
+            self._again_at_s = None
+            if bench.writer.owed or not self._has_room():
+                self.try_again()
+                return self._again_at_s
+        self._ask_card()
+        return None
+
+    def _ask_card(self) -> None:
+        if not self._asked_card:
+            self._asked_card = True
+            self._bench.post(ListCard())
+
+    def _has_room(self) -> bool:
+        bench = self._bench
+        free = bench.free_disk_bytes(bench.frame_folder(bench.place))
+        return free is None or free >= bench.frame_bytes
+
+    def _settled(self) -> frozenset[CardObject]:
+        """What on the card is nobody's, saved, or on its way."""
+        return self._bench.log.known_card_objects(self._bench.serial) | self._releases.objects_under_way()
+
+    def _put_right(self, card: tuple[CardObject, ...], when: str) -> None:
+        """Everything is said in words and stands in the log."""
+        bench, releases, log, serial = self._bench, self._releases, self._bench.log, self._bench.serial
+        try:
+            new_camera = log.is_new_camera(serial)
+            known = self._settled()
+            unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
+            origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
+            for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
+                clear_leftovers(frame.folder, frame.stem)
+            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in unsettled.values()}
+            late = self._late(unsettled.values(), origins)
+            steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera, late)
+            if new_camera:
+                log.note_card(serial, card)
+        except LogError as error:
+            bench.emit(Said(f"What the last run left could not be looked at: {error}", "log", True))
+            self.try_again()
+            return
+        flights = {
+            frame_id: _taken_up(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
+        }
+        for step in steps:
+            if not _carry_out(bench, releases, step, flights, when):
+                self.try_again()
+        done = {step.frame_id for step in steps if not isinstance(step, reconcile.BodyFrame)}
+        self._late_until_s = {key: until_s for key, until_s in late.items() if key not in done}
+        self._hold_off([unsettled[key] for key in self._late_until_s])
+
+    def _late(self, frames: Iterable[Unsettled], origins: dict[str, Origin]) -> dict[str, float]:
+        """frame_id → until when the camera may still be writing it, for frames asked for a moment ago.
+
+        Only frames of this computer's own asking; one whose time of asking can't be right isn't waited for.
+        """
+        clock, late = self._bench.clock, {}
+        for frame in frames:
+            patience_s = LATE_FILE_S + 2 * origins[frame.frame_id].revision.settings.exposure_s
+            left_s = patience_s - (clock.now() - frame.asked_at).total_seconds()
+            if 0 < left_s <= patience_s and frame.released_by is ReleasedBy.TOOL and not frame.sought:
+                late[frame.frame_id] = clock.monotonic_s() + left_s
+        return late
+
+    def _hold_off(self, frames: list[Unsettled]) -> None:
+        """No release while the camera may still write these, so that their files aren't taken for those of the next."""
+        before, self._bench.late = self._bench.late, frozenset(frame.frame_id for frame in frames)
+        for frame in frames:
+            if frame.frame_id not in before:
+                text = f"Frame {frame.number} may be on its way to the card; it is waited for before the next release."
+                self._bench.emit(Said(text))
 
 
 def _under_way(releases: Releases, frame: Unsettled) -> bool:
-    """Saved already, and with the judge: nothing to put right."""
+    """Being fetched, or saved already and with the judge: nothing to put right."""
     flight = releases.flight(frame.frame_id)
     return flight is not None and flight.state not in (FrameState.MISSING, FrameState.UNCERTAIN)
 
 
-def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: dict[str, Flight]) -> None:
+def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str) -> bool:
+    """False when the log would not take it, so that it is to be tried again."""
     log = bench.log
     match step:
         case reconcile.AdoptFile(frame_id, file):
@@ -74,7 +190,8 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             bench.write(partial(log.move_frame, frame_id, FrameState.MISSING, text=text))
             bench.emit(Said(text))
         case reconcile.BodyFrame(objects):
-            releases.from_body(objects, " while it was not connected")
+            return releases.from_body(objects, when)
+    return True
 
 
 def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:

@@ -77,19 +77,24 @@ class Releases:
 
     @property
     def all_done(self) -> bool:
-        """No frame waits, none is in the camera's hands, none is with the judge."""
-        return self._held is None and not self._flights
+        """No frame waits, none is in the camera's hands or still expected from it, none is with the judge."""
+        return self._held is None and not self._flights and not self._bench.late
 
     def flight(self, frame_id: str) -> Flight | None:
         """A frame under way, None when it is at rest."""
         return self._flights.get(frame_id)
+
+    def objects_under_way(self) -> frozenset[CardObject]:
+        """What on the card is being fetched."""
+        coming = [f for f in self._flights.values() if f.state is FrameState.RECEIVING]
+        return frozenset(card_object for flight in coming for card_object in flight.objects)
 
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
         """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
         flight = self._held
-        if flight is None or self.in_camera is not None or self._bench.settings_asked:
+        if flight is None or self.in_camera is not None or self._bench.settings_asked or self._bench.late:
             return None
         flight = self._held = self._as_things_are_now(flight)
         if self._refused(flight):
@@ -266,8 +271,11 @@ class Releases:
         self._flights[flight.frame_id] = flight
         self._to_judge(flight, complete=False)
 
-    def from_body(self, objects: tuple[CardObject, ...], when: str = "") -> None:
-        """Files of a release on the camera body: give it a row, and fetch. `when` goes on "released on the camera"."""
+    def from_body(self, objects: tuple[CardObject, ...], when: str = "") -> bool:
+        """Files of a release on the camera body: give it a row, and fetch. `when` goes on "released on the camera".
+
+        False when the log would not take it; the files stay on the card.
+        """
         bench = self._bench
         flight = Flight(
             new_id(),
@@ -283,7 +291,7 @@ class Releases:
             intent = self._begin(flight)
         except LogError as error:
             bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
-            return
+            return False
         at, reading = bench.clock.now(), bench.reading
         bench.write(lambda: bench.log.frame_fired(flight.frame_id, at))
         bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
@@ -291,6 +299,7 @@ class Releases:
         self.adopt(flight)
         bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects))
         self._moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
+        return True
 
     # --- the checks -------------------------------------------------------------------------------
 

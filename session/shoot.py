@@ -31,7 +31,7 @@ from session.events import (
 from session.finding import Finding, RemedyKind
 from session.kit import Kit
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
-from session.recovery import recover
+from session.recovery import Recovery
 from session.releasing import Releases
 from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
@@ -98,6 +98,7 @@ class Shoot:
             free_disk_bytes=free_disk_bytes,
         )
         self.releases = Releases(self.bench)
+        self.recovery = Recovery(self.bench, self.releases)
 
     # --- what a person may ask for ----------------------------------------------------------------
 
@@ -290,7 +291,7 @@ class Shoot:
         if owed_s is not None and now_s >= owed_s:
             self.bench.writer.settle(now_s)
         self._say_rules()
-        due = [self._connect_at_s, self.bench.writer.next_try_s(), self.releases.tick()]
+        due = [self._connect_at_s, self.bench.writer.next_try_s(), self.recovery.tick(), self.releases.tick()]
         return min((time_s for time_s in due if time_s is not None), default=None)
 
     def _say_rules(self) -> None:
@@ -317,13 +318,14 @@ class Shoot:
             case say.FrameComplete():
                 self.releases.on_complete(message)
             case say.BodyRelease(objects):
-                self.releases.from_body(objects)
+                self.recovery.on_appeared(objects)
             case say.LiveFrame(jpeg):
                 self._emit(LivePicture(jpeg))
             case say.FocusDriven(steps):
                 self._emit(FocusMoved(steps))
-            case say.CardListed(_, free_bytes):
+            case say.CardListed(objects, free_bytes):
                 self.bench.free_card_bytes = free_bytes
+                self.recovery.on_card(objects)
             case say.Failed():
                 self._on_failed(message)
             case say.CameraGone(fault, text):
@@ -344,7 +346,7 @@ class Shoot:
             self._take(self._from_camera)
             if drifted_settings(bench.situation()):
                 self.restore_settings()
-        recover(bench, self.releases, message.card)
+        self.recovery.on_connected(message.card)
         self.say_reference()
         if self._live:
             bench.post(say.LiveView(True))
@@ -362,6 +364,10 @@ class Shoot:
     def _on_failed(self, message: say.Failed) -> None:
         if message.frame_id:
             self.releases.on_failed(message)
+        if message.fault is say.Fault.DISK:
+            self.recovery.try_again()
+        if message.request == say.ListCard.__name__:
+            self.recovery.on_card_refused()
         if message.request == say.ApplySettings.__name__:
             self.bench.settings_answered()
         if message.request == say.LiveView.__name__:

@@ -9,6 +9,7 @@ from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fault, Fired
 from session.events import CameraLost, FrameMoved, RevisionChanged, Waiting
 from session.frame import FrameState, ReleasedBy
+from session.recovery import LATE_FILE_S
 from session.setup import PlacedLight
 
 
@@ -220,6 +221,9 @@ def test_camera_gone_during_the_release_leaves_a_frame_that_may_have_fired():
     assert state(studio, frame_id) is FrameState.UNCERTAIN
     assert "may have fired" in studio.log.rows[frame_id]["text"]
     studio.connect()
+    assert state(studio, frame_id) is FrameState.UNCERTAIN, "its files may still come"
+    studio.wait(LATE_FILE_S + 1)
+    studio.deliver(say.CardListed(()))
     assert state(studio, frame_id) is FrameState.NOT_FIRED
 
 

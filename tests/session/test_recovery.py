@@ -1,0 +1,124 @@
+"""Files that a camera announces only after it is back, and what a full disk refused: whose they are, and when."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scripted import Studio
+
+from session.cameras import protocol as say
+from session.cameras.protocol import CardObject, Fault
+from session.events import Said
+from session.frame import FrameState, ReleasedBy
+from session.recovery import AGAIN_S, LATE_FILE_S
+
+JPEG, RAW = (CardObject("/card/DCIM/100STILL", f"STIL0001.{ending}", 1000) for ending in ("JPG", "DNG"))
+
+
+def row(studio: Studio, frame_id: str) -> Any:
+    return studio.log.rows[frame_id]
+
+
+def cut_at_the_release(*, fired: bool = False) -> tuple[Studio, str]:
+    """The cable is cut as the shutter goes, and is back before the camera has written the picture."""
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire() if fired else str(studio.camera.last(say.Release).frame_id)
+    studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+    studio.connect()
+    return studio, frame_id
+
+
+def test_frame_whose_file_is_announced_after_the_reconnect_gets_it() -> None:
+    for fired in (False, True):
+        studio, frame_id = cut_at_the_release(fired=fired)
+        studio.deliver(say.BodyRelease((JPEG, RAW)))
+        assert studio.camera.requests[-1] == say.ListCard()
+        studio.deliver(say.CardListed((JPEG, RAW)))
+        fetch = studio.camera.last(say.Fetch)
+        assert (fetch.frame_id, fetch.objects) == (frame_id, (JPEG, RAW))
+        studio.deliver(say.FrameComplete(frame_id))
+        assert len(studio.log.rows) == 1
+
+
+def test_frame_of_which_nothing_comes_did_not_fire_once_the_camera_had_its_time() -> None:
+    studio, frame_id = cut_at_the_release()
+    assert row(studio, frame_id)["state"] is FrameState.UNCERTAIN
+    assert not studio.shoot.releases.all_done
+    studio.wait(LATE_FILE_S + 1)
+    assert studio.camera.requests[-1] == say.ListCard()
+    studio.deliver(say.CardListed(()))
+    assert row(studio, frame_id)["state"] is FrameState.NOT_FIRED
+    assert studio.shoot.releases.all_done
+
+
+def test_no_frame_is_released_while_an_earlier_one_may_still_come() -> None:
+    """The camera's files carry no name of the release that they belong to."""
+    studio, frame_id = cut_at_the_release()
+    studio.ask()
+    assert studio.camera.count(say.Release) == 1
+    studio.wait(LATE_FILE_S + 1)
+    studio.deliver(say.CardListed((JPEG,)))
+    assert studio.camera.last(say.Fetch).frame_id == frame_id
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_release_on_the_body_is_one_when_no_frame_of_ours_is_late() -> None:
+    studio = Studio()
+    studio.deliver(say.BodyRelease((JPEG,)))
+    (only,) = studio.log.rows.values()
+    assert only["intent"].released_by is ReleasedBy.BODY
+    studio.deliver(say.BodyRelease((JPEG,)))  # told again while it is being fetched
+    assert len(studio.log.rows) == 1
+
+
+def test_frame_asked_long_ago_or_by_a_wrong_clock_is_not_waited_for() -> None:
+    for jump_s in (-3600.0, 3600.0):
+        studio = Studio()
+        studio.ask()
+        frame_id = studio.camera.last(say.Release).frame_id
+        studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+        studio.clock.now_s += jump_s
+        studio.connect()
+        assert row(studio, frame_id)["state"] is FrameState.NOT_FIRED
+
+
+def test_frame_that_the_disk_refused_is_fetched_as_soon_as_there_is_room() -> None:
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    full = "The disk is full: /pictures takes no more files."
+    studio.free_disk_bytes = 0
+    studio.deliver(say.Failed("Release", Fault.DISK, full, frame_id, say.Fired.YES, (JPEG,)))
+    assert row(studio, frame_id)["state"] is FrameState.MISSING and full in row(studio, frame_id)["text"]
+    studio.wait(AGAIN_S + 1)
+    assert not studio.camera.count(say.ListCard)
+    studio.free_disk_bytes = 10**12
+    studio.wait(4 * AGAIN_S)
+    studio.deliver(say.CardListed((JPEG,)))
+    assert studio.camera.last(say.Fetch) == say.Fetch(frame_id, "/pictures", "0001", (JPEG,))
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    assert row(studio, frame_id)["state"] is FrameState.SAVED
+
+
+def test_card_that_could_not_be_listed_is_asked_again() -> None:
+    studio, _ = cut_at_the_release()
+    studio.wait(LATE_FILE_S + 1)
+    studio.deliver(say.Failed("ListCard", Fault.BUSY, "The camera is busy."))
+    studio.wait(AGAIN_S + 1)
+    assert studio.camera.count(say.ListCard) == 2
+
+
+def test_release_on_the_body_that_the_log_refuses_waits_on_the_card_until_the_log_takes_it() -> None:
+    studio = Studio()
+    studio.log.refusing = True
+    studio.deliver(say.BodyRelease((JPEG,)))
+    assert any("waits on its card" in said.text for said in studio.said(Said))
+    studio.log.refusing = False
+    studio.wait(AGAIN_S + 1)
+    studio.deliver(say.CardListed((JPEG,)))
+    (only,) = studio.log.rows.values()
+    assert only["intent"].released_by is ReleasedBy.BODY
