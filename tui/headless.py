@@ -5,10 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from time import monotonic
+from typing import TypeVar
 
 import click
 
-from session.events import CameraFound, CameraLost, FrameJudged, FrameMoved, LiveViewChanged, Said, SettingsChanged
+from session.events import (
+    CameraFound,
+    CameraLost,
+    FrameJudged,
+    FrameMoved,
+    LiveViewChanged,
+    Said,
+    SettingsChanged,
+    Waiting,
+)
 from session.finding import Finding, FocusVerdict, RemedyKind
 from session.frame import ENDED, FrameState
 from session.shoot import Shoot
@@ -27,16 +37,22 @@ AUTOMATIC = ("focus-mode", "exposure-mode", "iso", "white-balance")
 
 AT_REST = ENDED | {FrameState.SAVED, FrameState.UNCERTAIN}
 
+WORTH_TELLING_S = 1.0
+"""A shorter wait is over before it is read. Chosen."""
+
+EventT = TypeVar("EventT")
 Spoken = Said | CameraLost | LiveViewChanged | FrameMoved
 
 
 class Headless:
     """Plays a person's acts on an open table and waits for what comes of them."""
 
-    def __init__(self, table: Table, say: Callable[[str], None]) -> None:
+    def __init__(self, table: Table, say: Callable[[str], None], *, telling: bool = True) -> None:
+        """telling  say by `say` what happens, as it happens"""
         self.table = table
         self.tape = Tape()
         self._say = say
+        self._telling = telling
         self._told = 0
         table.listen(self.tape.hear)
 
@@ -44,7 +60,7 @@ class Headless:
 
     def connect(self) -> CameraFound:
         """Wait for the camera; make it fit for the set-up. Raises Failed with the camera's sentence."""
-        found = self.tape.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
+        found = self.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
         if not isinstance(found, CameraFound):
             self._told = self.tape.mark()
             text = found.text if isinstance(found, CameraLost) else "No camera answered. Is it on, and the cable in?"
@@ -63,7 +79,7 @@ class Headless:
         mark = self.tape.mark()
         if self.ask(lambda shoot: shoot.bench.description is not None):
             return True
-        return self.tape.wait(CameraFound, mark, CONNECT_WITHIN_S) is not None
+        return self.wait(CameraFound, mark, CONNECT_WITHIN_S) is not None
 
     def settle(self) -> None:
         """Wait until the camera has answered to every setting that it was asked for."""
@@ -72,7 +88,7 @@ class Headless:
             mark = self.tape.mark()
             if not self.ask(lambda shoot: shoot.bench.settings_asked):
                 return
-            self.tape.wait(object, mark, CONNECT_WITHIN_S)
+            self.wait(object, mark, CONNECT_WITHIN_S)
 
     def apply(self, finding: Finding) -> None:
         """Apply a finding's remedy, and wait until the camera has it."""
@@ -102,20 +118,18 @@ class Headless:
         if not frame_id:
             self._told = self.tape.mark()
             raise Failed(" ".join(self.sentences(mark)))
-        moved = self.tape.wait(
-            FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST
-        )
+        moved = self.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST)
         if moved is None:
             raise Failed("The frame came to nothing within the time; look at the camera.")
         return moved
 
     def judged(self, frame_id: str) -> FrameJudged | None:
         """The checks' word on a frame."""
-        return self.tape.wait(FrameJudged, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id)
+        return self.wait(FrameJudged, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id)
 
     def logged(self, frame_id: str) -> bool:
         """Wait until the frame is wholly done."""
-        done = self.tape.wait(
+        done = self.wait(
             FrameMoved, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state is FrameState.LOGGED
         )
         return done is not None
@@ -127,12 +141,33 @@ class Headless:
             mark = self.tape.mark()
             if self.ask(lambda shoot: shoot.releases.all_done):
                 return True
-            self.tape.wait(object, mark, FRAME_WITHIN_S)
+            self.wait(object, mark, FRAME_WITHIN_S)
         return False
 
     def accept(self, frame_id: str) -> None:
         """Take a frame as the set-up's reference for this piece."""
         self.ask(lambda shoot: shoot.accept_reference(frame_id))
+
+    def wait(
+        self,
+        kind: type[EventT],
+        mark: int,
+        timeout_s: float,
+        wanted: Callable[[EventT], bool] = lambda event: True,
+    ) -> EventT | None:
+        """As `Tape.wait`, and tells meanwhile."""
+        deadline_s = monotonic() + timeout_s
+        while True:
+            news = self.tape.since(mark)
+            for event in news:
+                if isinstance(event, kind) and wanted(event):
+                    return event
+            self.tell()
+            left_s = deadline_s - monotonic()
+            if left_s <= 0:
+                return None
+            mark += len(news)
+            self.tape.wait(object, mark, left_s)
 
     # --- words ------------------------------------------------------------------------------------
 
@@ -145,6 +180,8 @@ class Headless:
 
         Why a frame was refused is for those who asked for it.
         """
+        if not self._telling:
+            return
         news = self.tape.since(self._told)
         self._told += len(news)
         for event in news:
@@ -154,6 +191,8 @@ class Headless:
                 case SettingsChanged(refused=refused):
                     for name, why in refused:
                         self._say(f"The camera did not take {name}: {why}")
+                case Waiting(number=number, reason=reason, until_s=until_s) if until_s - monotonic() > WORTH_TELLING_S:
+                    self._say(f"Frame {number} waits {until_s - monotonic():.1f} s: {reason}.")
                 case FrameMoved(state=FrameState.REFUSED):
                     continue
                 case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:
@@ -161,20 +200,20 @@ class Headless:
 
 
 @contextmanager
-def headless(choices: Choices, say: Callable[[str], None], *, last_words: bool = True) -> Iterator[Headless]:
-    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does.
-
-    last_words  tell what still happens while it is closed
-    """
+def headless(choices: Choices, say: Callable[[str], None], *, telling: bool = True) -> Iterator[Headless]:
+    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does."""
     table = Table(choices)
-    run = Headless(table, say)
+    run = Headless(table, say, telling=telling)
     table.start()
     try:
         yield run
+    except KeyboardInterrupt:
+        if run.ask(lambda shoot: shoot.releases.in_camera is not None):
+            say("A frame is under way; it is saved first.")
+        raise
     finally:
         table.close()
-        if last_words:
-            run.tell()
+        run.tell()
 
 
 def shoot_frames(
@@ -189,7 +228,6 @@ def shoot_frames(
     ended: click.ClickException | None = None
     try:
         run.connect()
-        run.tell()
         wanting = accept_first and not run.ask(lambda shoot: shoot.reference())
         for _ in range(frames):
             moved = run.release(overrulings)
@@ -204,7 +242,6 @@ def shoot_frames(
                     wanting = False
             elif not run.reconnected():
                 raise Failed("The camera stays away.")
-            run.tell()
     except (Stopped, Failed) as error:
         ended = error
     run.all_done()

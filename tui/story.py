@@ -107,7 +107,7 @@ def _dark(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
 
 
 def _dial(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
-    shoot.tape.wait(SettingsChanged, 0, FRAME_WITHIN_S, lambda e: e.reading.value("f_number") == 8.0)
+    shoot.wait(SettingsChanged, 0, FRAME_WITHIN_S, lambda e: e.reading.value("f_number") == 8.0)
     moved = shoot.release()
     shoot.restore()
     return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED)
@@ -116,7 +116,7 @@ def _dial(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
 def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     mark = shoot.tape.mark()
     moved = shoot.release()
-    back = shoot.tape.wait(CameraFound, mark, FRAME_WITHIN_S)
+    back = shoot.wait(CameraFound, mark, FRAME_WITHIN_S)
     whole = back is not None and shoot.logged(moved.frame_id)
     caught = whole and moved.state is FrameState.MISSING
     return Outcome(scene.id, scene.did, " ".join(shoot.sentences(mark)), caught, (moved.frame_id,))
@@ -125,7 +125,7 @@ def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
 def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     mark = shoot.tape.mark()
     camera.hand("release")
-    moved = shoot.tape.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.released_by is ReleasedBy.BODY)
+    moved = shoot.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.released_by is ReleasedBy.BODY)
     caught = moved is not None and shoot.logged(moved.frame_id)
     return Outcome(scene.id, scene.did, moved.text if moved else "no frame", caught, (moved.frame_id,) if moved else ())
 

@@ -25,6 +25,8 @@ from session.process import OwnProcess
 HOST = "session.cameras.host"
 CLOSING_S = 20.0
 """How long the process may take to finish the frame under way; then the rest of it stays on the card."""
+IDLE_CLOSING_S = 2.0
+"""How long it may take to hang up when no frame is under way: a camera that doesn't answer isn't waited for. Chosen."""
 
 ANSWERS: dict[type, type] = {
     say.Connect: say.Connected,
@@ -125,7 +127,8 @@ class RemoteCamera:
         process, self._process = self._process, None
         if process is None:
             return
-        process.close(CLOSING_S)
+        precious = any(isinstance(owed.request, say.Release | say.Fetch) for owed in self._owed)
+        process.close(CLOSING_S if precious else IDLE_CLOSING_S)
         while True:
             match self._queue.get():  # what it said while it ended; nothing new is taken on
                 case _Heard(_, message):

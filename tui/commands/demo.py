@@ -82,7 +82,7 @@ def _script(choices: Choices, camera: object, as_json: bool) -> None:
         click.echo(text, err=as_json)
 
     outcomes = []
-    with headless(choices, say, last_words=False) as run:
+    with headless(choices, say, telling=False) as run:
         run.connect()
         for scene in SCENES:
             perform(camera, scene)
