@@ -1,0 +1,204 @@
+"""`python -m tui …` as a person or a script runs it: real processes, a log of its own, everything they print.
+
+home = StillsetHome(tmp_path)
+ended = home.run("shoot", "--headless", "--camera", mock.address)
+with home.start("shoot", "--headless", …) as program:
+    program.until("reference")
+    program.interrupt()
+    ended = program.ended()
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import select
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from time import monotonic
+from types import TracebackType
+from typing import Any, Self
+
+from session.process import import_path
+from storage.json_lines import line
+from storage.reading import LogReader
+
+DEADLINE_S = 90.0
+"""For anything that must come; only a failing test waits so long."""
+
+CAMERA, JUDGE = "session.cameras.host", "session.checks.host"
+OURS = ("STILLSET_LOG", "STILLSET_KIT", "VCAMERADIR")
+"""Environment variables that a test sets itself or goes without."""
+
+
+@dataclass(frozen=True)
+class Ended:
+    """What a program left."""
+
+    code: int
+    out: str
+    err: str
+
+    def sentence(self) -> str:
+        """The one line that it said on standard error; anything more, or a traceback, ends the test."""
+        lines = [words for words in self.err.splitlines() if words]  # a blank one follows the ^C in a terminal
+        assert len(lines) == 1, self
+        assert "Traceback" not in self.out + self.err, self
+        return lines[0]
+
+    def json_lines(self) -> list[dict[str, Any]]:
+        """What it printed for machines."""
+        return [json.loads(line) for line in self.out.splitlines()]
+
+
+class Running:
+    """A program that runs. Its lines come in by threads; it is killed at the end at the latest."""
+
+    def __init__(self, command: Sequence[str], environment: dict[str, str], folder: Path) -> None:
+        self._process = subprocess.Popen(
+            command,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            env=environment,
+            cwd=folder,
+            text=True,
+            start_new_session=True,
+        )
+        self.pid = self._process.pid
+        self._out: list[str] = []
+        self._err: list[str] = []
+        self._news = threading.Condition()
+        streams = ((self._process.stdout, self._out), (self._process.stderr, self._err))
+        self._readers = [threading.Thread(target=self._read, args=pair, daemon=True) for pair in streams]
+        for reader in self._readers:
+            reader.start()
+
+    def _read(self, stream: Any, lines: list[str]) -> None:
+        for words in stream:
+            with self._news:
+                lines.append(words)
+                self._news.notify_all()
+
+    def until(self, words: str) -> None:
+        """Wait until it has said this on either stream."""
+        deadline_s = monotonic() + DEADLINE_S
+        with self._news:
+            while words not in "".join(self._out + self._err):
+                assert self._news.wait(deadline_s - monotonic()), f"never said {words!r}: {self._out} {self._err}"
+
+    def process_of(self, module: str) -> int:
+        """The process that it runs this module in, as soon as there is one."""
+        found = until(lambda: next(iter(children(self.pid, module)), None), f"no process of {module}")
+        assert isinstance(found, int)
+        return found
+
+    def interrupt(self) -> None:
+        """Ctrl-C."""
+        self._process.send_signal(signal.SIGINT)
+
+    def kill(self) -> None:
+        """Without a warning, and only this process."""
+        self._process.kill()
+        self._process.wait()
+
+    def ended(self) -> Ended:
+        """Wait for its end."""
+        code = self._process.wait(DEADLINE_S)
+        for reader in self._readers:
+            reader.join()
+        return Ended(code, "".join(self._out), "".join(self._err))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._process.poll() is None:
+            self.kill()
+
+
+class StillsetHome:
+    """A user's folder: log, pictures and state of its own, and stillset run in it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.log = folder / "shoot.db"
+        self.pictures = folder / "pictures"
+        self.environment = {name: value for name, value in os.environ.items() if name not in OURS} | {
+            "PYTHONPATH": import_path("tui"),
+            "STILLSET_LOG": str(self.log),
+            "XDG_STATE_HOME": str(folder / "state"),
+        }
+
+    def start(self, *arguments: str, **variables: str) -> Running:
+        """Begin a command; `variables` are laid over its environment."""
+        return Running(stillset(*arguments), self.environment | variables, self.folder)
+
+    def run(self, *arguments: str, **variables: str) -> Ended:
+        """A command to its end."""
+        with self.start(*arguments, **variables) as program:
+            return program.ended()
+
+    def frames(self) -> list[dict[str, Any]]:
+        """Every frame in the log, as `stillset log frames --json` tells them."""
+        with closing(LogReader.open(self.log)) as reader:
+            return [json.loads(line(record)) for record in reader.records()]
+
+    def files(self) -> list[Path]:
+        """Everything in the folder of pictures, half files too."""
+        return sorted(path for path in self.pictures.rglob("*") if path.is_file())
+
+
+def stillset(*arguments: str) -> list[str]:
+    """The command line of a stillset."""
+    return [sys.executable, "-P", "-m", "tui", *arguments]
+
+
+def sha256(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def children(parent: int, module: str) -> list[int]:
+    """Processes that a process has started to run this module. Linux: from /proc."""
+    found = []
+    for place in Path("/proc").iterdir():
+        if not place.name.isdecimal():
+            continue
+        try:
+            status = (place / "stat").read_text()
+            words = (place / "cmdline").read_bytes().split(b"\0")
+        except OSError:  # it has just ended
+            continue
+        if int(status.rpartition(")")[2].split()[1]) == parent and module.encode() in words:
+            found.append(int(place.name))
+    return found
+
+
+def until(condition: Callable[[], object], otherwise: str) -> object:
+    """Look again and again until it holds; what it gave. Ends the test with these words when it never does."""
+    deadline_s = monotonic() + DEADLINE_S
+    while not (found := condition()):
+        assert monotonic() < deadline_s, otherwise
+        select.select([], [], [], 0.005)
+    return found
+
+
+def until_ended(pid: int) -> None:
+    """Wait for the end of a process that is nobody's child here."""
+    try:
+        process = os.pidfd_open(pid)
+    except ProcessLookupError:
+        return
+    try:
+        assert select.select([process], [], [], DEADLINE_S)[0], f"process {pid} never ended"
+    finally:
+        os.close(process)

@@ -1,0 +1,119 @@
+"""Ctrl-C at every state of a shoot: one sentence, exit code 1, and no frame lost.
+
+The program is caught in a state by a camera that stalls there, a flash that takes ten minutes to charge, or a judge
+that is halted.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from long_day import STAGES, LongDay, long_day
+from stillset_program import CAMERA, JUDGE, Ended, until_ended
+
+STOPPED = "Stopped. What was saved until now is safe."
+KEY_CHARGES = "charging_time_s = 2.0\n"
+"""Of the key light in the demo's kit."""
+
+
+@pytest.fixture(scope="module")
+def shared_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LongDay]:
+    with long_day(tmp_path_factory.mktemp("day")) as day:
+        yield day
+
+
+@pytest.fixture
+def day(shared_day: LongDay) -> Iterator[LongDay]:
+    yield shared_day
+    shared_day.as_at_start()
+
+
+def assert_stopped(ended: Ended) -> None:
+    assert ended.code == 1, ended
+    assert ended.sentence() == STOPPED
+
+
+def assert_nothing_lost(day: LongDay) -> None:
+    """The next run puts right what is left to put right."""
+    day.as_at_start()
+    ended = day.shoot()
+    assert (ended.code, ended.err) == (0, ""), ended
+    logged = [frame for frame in day.frames() if frame["state"] == "logged"]
+    assert len(logged) == day.mock.hands("state")["releases"]
+    assert all(frame["focus"] for frame in logged), "each is judged"
+
+
+@pytest.mark.parametrize("stage", ["while it connects", "at the release", "in the raw file"])
+def test_interrupted_while_the_camera_does_not_answer(day: LongDay, stage: str) -> None:
+    fault, reached = STAGES[stage]
+    assert fault is not None
+    day.mock.fault(**fault)
+    with day.start() as program:
+        reached(day)
+        program.interrupt()
+        assert_stopped(program.ended())
+    last = day.home.frames()[-1]
+    states = {"while it connects": "logged", "at the release": "uncertain", "in the raw file": "missing"}
+    assert last["state"] == states[stage]
+    if stage == "in the raw file":
+        assert ".TIF; it is fetched when the camera is back." in last["text"]
+    assert_nothing_lost(day)
+
+
+def test_interrupted_in_a_transfer_the_frame_is_saved_first(day: LongDay) -> None:
+    _, reached = STAGES["on a slow wire"]
+    with day.start() as program:
+        reached(day)
+        program.interrupt()
+        assert_stopped(program.ended())
+    last = day.home.frames()[-1]
+    assert last["state"] in ("saved", "logged")
+    assert len(last["files"]) == 2
+    assert_nothing_lost(day)
+
+
+def test_interrupted_twice_it_ends_at_once_and_the_camera_process_saves_the_frame(day: LongDay) -> None:
+    _, reached = STAGES["on a slow wire"]
+    with day.start() as program:
+        camera = program.process_of(CAMERA)
+        reached(day)
+        program.interrupt()
+        program.until("A frame is under way; it is saved first.")
+        program.interrupt()
+        ended = program.ended()
+        until_ended(camera)
+    assert_stopped(ended)
+    assert_nothing_lost(day)
+
+
+def test_interrupted_while_a_release_waits_it_does_not_fire(day: LongDay, tmp_path: Path) -> None:
+    kit = tmp_path / "kit.toml"
+    text = (Path(__file__).parents[2] / "session" / "demo_kit.toml").read_text(encoding="utf-8")
+    assert text.count(KEY_CHARGES) == 1
+    kit.write_text(text.replace(KEY_CHARGES, "charging_time_s = 600.0\n"), encoding="utf-8")
+    with day.start(2, "--light", "key", "--kit", str(kit)) as program:
+        program.until("s: charge.")
+        releases = day.mock.hands("state")["releases"]
+        program.interrupt()
+        ended = program.ended()
+    assert_stopped(ended)
+    assert "did not fire: called off" in ended.out
+    assert day.mock.hands("state")["releases"] == releases
+    assert "was called off before the release" in day.home.run("log", "events", "--kind", "called off").out
+    day.home.run("setup", "set", "--no-light", "key")
+    assert_nothing_lost(day)
+
+
+def test_interrupted_before_the_checks_are_done_the_next_run_makes_them(day: LongDay) -> None:
+    with day.start() as program:
+        os.kill(program.process_of(JUDGE), signal.SIGSTOP)
+        day.until_files(2)
+        program.interrupt()
+        assert_stopped(program.ended())
+    last = day.home.frames()[-1]
+    assert (last["state"], last["focus"], len(last["files"])) == ("saved", None, 2)
+    assert_nothing_lost(day)
