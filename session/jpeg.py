@@ -7,9 +7,10 @@ the price of the rows above it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-SOI, EOI, SOS, DRI = 0xD8, 0xD9, 0xDA, 0xDD
+SOI, EOI, SOS, DQT = 0xD8, 0xD9, 0xDA, 0xDB
 SOF_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 """Start-of-frame markers; C4, C8 and CC are tables and a reserved code. T.81 table B.1."""
 
@@ -22,6 +23,17 @@ STANDALONE = frozenset({0x01, *range(0xD0, 0xD8)})
 
 MAX_SEGMENTS = 2000
 """A header with more segments than this is not one; thumbnails and profiles take some hundreds at most."""
+
+ZIGZAG = tuple(
+    sorted(
+        range(64),
+        key=lambda place: (
+            place // 8 + place % 8,
+            place // 8 if (place // 8 + place % 8) % 2 else place % 8,
+        ),
+    )
+)
+"""Place by rows of each coefficient in the file's order: T.81 figure A.6."""
 
 END_MARKER_WITHIN = 64 * 1024
 """Some bodies pad the file after the end marker; it is looked for in this many last bytes."""
@@ -55,23 +67,54 @@ def read_header(data: bytes | memoryview) -> JpegHeader:
     """Walk the segments up to the frame header. Raises ValueError with a sentence when there is none."""
     if len(data) < 2 or data[0] != 0xFF or data[1] != SOI:
         raise ValueError("doesn't begin like a JPEG")
+    for marker, at, length in _segments(data):
+        if marker in SOF_FRAMES:
+            return _frame_header(data, at, length)
+    raise ValueError("is a JPEG cut short before its frame header")
+
+
+def luma_steps(data: bytes | memoryview) -> tuple[int, ...]:
+    """The 64 quantisation steps of the first component, by rows; () when they can't be read."""
+    tables: dict[int, tuple[int, ...]] = {}
+    wanted = 0
+    for marker, at, length in _segments(data):
+        if marker in SOF_FRAMES and length >= 11 and at + 13 <= len(data):
+            wanted = data[at + 12]
+        if marker == DQT:
+            tables.update(_tables(bytes(data[at + 4 : at + 2 + length])))
+    return tables.get(wanted, ())
+
+
+def _segments(data: bytes | memoryview) -> Iterator[tuple[int, int, int]]:
+    """(marker, offset, length) of the segments before the first scan."""
     at = 2
     for _ in range(MAX_SEGMENTS):
         while at + 3 < len(data) and data[at] == 0xFF and data[at + 1] == 0xFF:  # fill bytes
             at += 1
         if at + 4 > len(data) or data[at] != 0xFF:
-            break
+            return
         marker = data[at + 1]
         if marker in STANDALONE:
             at += 2
             continue
         length = data[at + 2] << 8 | data[at + 3]
-        if marker in SOF_FRAMES:
-            return _frame_header(data, at, length)
         if marker in (SOS, EOI) or length < 2:
-            break
+            return
+        yield marker, at, length
         at += 2 + length
-    raise ValueError("is a JPEG cut short before its frame header")
+
+
+def _tables(body: bytes) -> dict[int, tuple[int, ...]]:
+    """Quantisation tables of a DQT segment (T.81 B.2.4.1), out of their zigzag order."""
+    found: dict[int, tuple[int, ...]] = {}
+    while body:
+        size = 2 if body[0] >> 4 else 1
+        steps = body[1 : 1 + 64 * size]
+        if len(steps) == 64 * size:
+            by_zigzag = [int.from_bytes(steps[size * i : size * i + size], "big") for i in range(64)]
+            found[body[0] & 0x0F] = tuple(by_zigzag[ZIGZAG.index(place)] for place in range(64))
+        body = body[1 + 64 * size :]
+    return found
 
 
 def _frame_header(data: bytes | memoryview, at: int, length: int) -> JpegHeader:

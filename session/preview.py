@@ -97,6 +97,7 @@ class Source:
     orientation     Exif value 1 to 8
     kind            "jpeg", "raw" or "other"
     complete        the end marker is there
+    luma_steps      the JPEG's 64 quantisation steps, () when unknown
     """
 
     data: bytes
@@ -107,6 +108,7 @@ class Source:
     orientation: int
     kind: str
     complete: bool
+    luma_steps: tuple[int, ...] = ()
 
     @property
     def scale(self) -> float:
@@ -175,7 +177,7 @@ def _jpeg_source(data: bytes, kind: str, full: tuple[int, int] | None, orientati
     width_px, height_px = _larger(size, full)
     if turn in SWAPS_SIDES:
         width_px, height_px = height_px, width_px
-    return Source(data, header, size, width_px, height_px, turn, kind, jpeg.has_end(data))
+    return Source(data, header, size, width_px, height_px, turn, kind, jpeg.has_end(data), jpeg.luma_steps(data))
 
 
 def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:

@@ -61,9 +61,7 @@ def read_contents(file: BinaryIO, size_bytes: int) -> TiffContents:
     directories = list(_directories(file, order, struct.unpack(order + "I", start[4:8])[0], size_bytes))
     if not directories:
         raise ValueError("has no readable TIFF directory")
-    sizes = [
-        (d[IMAGE_WIDTH][0], d[IMAGE_LENGTH][0]) for d in directories if IMAGE_WIDTH in d and IMAGE_LENGTH in d
-    ]
+    sizes = [(d[IMAGE_WIDTH][0], d[IMAGE_LENGTH][0]) for d in directories if IMAGE_WIDTH in d and IMAGE_LENGTH in d]
     width_px, height_px = max(sizes, key=lambda size: size[0] * size[1], default=(0, 0))
     previews = [found for d in directories for found in _previews(d, size_bytes)]
     sensor = any(d.get(PHOTOMETRIC, (0,))[0] in SENSOR_PHOTOMETRICS for d in directories)

@@ -35,11 +35,13 @@ SURFACE_PX = 5
 class Exposure:
     """EV against the reference (None without one) and shares 0…1 of clipped pixels.
 
-    surface_share   clipped in patches, speculars left out
+    region_scatter_ev   standard deviation of the EV between the region's blocks: shading that changed its pattern
+    surface_share       clipped in patches, speculars left out
     """
 
     region_ev: float | None
     whole_ev: float | None
+    region_scatter_ev: float | None
     region_clipped_share: float
     region_surface_share: float
     whole_clipped_share: float
@@ -54,10 +56,11 @@ def measure(frame: Material, region: Region, both: Pair | None = None) -> Exposu
     brightest = np.maximum(np.maximum(pixels[..., 0], pixels[..., 1]), pixels[..., 2])
     clipped = brightest >= int(CLIPPED_CODE)
     surface = _surfaces(clipped)
-    region_ev, whole_ev = _against(both, rows, columns) if both and both.same_size else (None, None)
+    region_ev, scatter_ev, whole_ev = _against(both, rows, columns) if both and both.same_size else (None,) * 3
     return Exposure(
         region_ev=region_ev,
         whole_ev=whole_ev,
+        region_scatter_ev=scatter_ev,
         region_clipped_share=float(clipped[rows, columns].mean()),
         region_surface_share=float(surface[rows, columns].mean()),
         whole_clipped_share=float(clipped.mean()),
@@ -105,23 +108,26 @@ def overlap(both: Pair) -> tuple[NDArray[np.float32], NDArray[np.float32], int, 
     return frame, reference, max(0, down), max(0, right)
 
 
-def _against(both: Pair, rows: slice, columns: slice) -> tuple[float, float]:
+def _against(both: Pair, rows: slice, columns: slice) -> tuple[float, float, float]:
     frame, reference, top, left = overlap(both)
     inside = (
         slice(max(0, rows.start - top), max(1, rows.stop - top)),
         slice(max(0, columns.start - left), max(1, columns.stop - left)),
     )
-    return _median_ev(frame[inside], reference[inside]), _median_ev(frame, reference)
+    region_ev, scatter_ev = _ev_of_blocks(frame[inside], reference[inside])
+    return region_ev, scatter_ev, _ev_of_blocks(frame, reference)[0]
 
 
-def _median_ev(frame: NDArray[np.float32], reference: NDArray[np.float32]) -> float:
+def _ev_of_blocks(frame: NDArray[np.float32], reference: NDArray[np.float32]) -> tuple[float, float]:
+    """Median of the EV of blocks and its scatter (by the median of absolute deviations)."""
     side = max(1, min(BLOCK_PX, *frame.shape))
     ours, theirs = block_means(frame, side, side), block_means(reference, side, side)
     compared = (theirs > LINEAR[DARKEST_CODE]) & (theirs < LINEAR[BRIGHTEST_CODE])
     if compared.sum() < FEWEST_BLOCKS:
-        return stops(float(frame.mean()), float(reference.mean()))
+        return stops(float(frame.mean()), float(reference.mean())), 0.0
     dark = np.float32(ONE_CODE / 10)
-    return float(np.median(np.log2((ours[compared] + dark) / (theirs[compared] + dark))))
+    ev = np.log2((ours[compared] + dark) / (theirs[compared] + dark))
+    return float(np.median(ev)), float(1.4826 * np.median(np.abs(ev - np.median(ev))))
 
 
 def _surfaces(clipped: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.focus_measure import Window, noise_of, patch_energies, relative_blur
+from session.checks.focus_measure import PatchEnergies, Window, patch_energies, relative_blur
 from session.checks.limits import SHARPER_PX
 from session.checks.material import Material, Pair
+from session.checks.noise import noise_of
 
 TILE_PX = 64
 """Side of a tile of the overview: some 70 to 200 tiles a picture. Chosen."""
@@ -32,8 +33,8 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
     if not corners:
         return None
     blur = relative_blur(
-        patch_energies(ours, [_tile(top, left) for top, left in corners], noise_of(ours)),
-        patch_energies(theirs, [_tile(top + down, left + right) for top, left in corners], noise_of(theirs)),
+        _energies(both.reference, ours, [_tile(top, left) for top, left in corners]),
+        _energies(both.frame, theirs, [_tile(top + down, left + right) for top, left in corners]),
     )
     sharper = (blur.radius_px < -float(SHARPER_PX)) & (blur.radius_px + 2 * blur.sd_px < 0)
     if not sharper.any():
@@ -51,6 +52,11 @@ def place_text(place: tuple[float, float]) -> str:
     if across and along:
         return f"at the {along} {across}"
     return f"at the {across or {'upper': 'top', 'lower': 'bottom'}[along]}"
+
+
+def _energies(material: Material, codes: NDArray[np.uint8], windows: list[Window]) -> PatchEnergies:
+    steps = material.coding_of(material.overview)
+    return patch_energies(codes, windows, noise_of(codes, steps), coded=bool(steps))
 
 
 def _codes(material: Material) -> NDArray[np.uint8]:

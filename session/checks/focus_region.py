@@ -7,15 +7,26 @@ pixels again.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.focus_measure import Window, chosen, detectability, noise_of, patch_energies, relative_blur
+from session.checks.focus_measure import (
+    PatchEnergies,
+    RelativeBlur,
+    Window,
+    chosen,
+    detectability,
+    patch_energies,
+    relative_blur,
+)
 from session.checks.light import LINEAR, block_means
 from session.checks.material import Pair, close_ups
+from session.checks.noise import noise_of
 from session.checks.registration import shift_between
+from session.preview import UnreadablePicture
 from session.setup import Region
 
 LARGEST_PATCH_PX = 256
@@ -54,54 +65,94 @@ class RegionBlur:
     in_part: bool = False
 
 
-def measure(both: Pair, region: Region, blur_limit_px: float) -> RegionBlur:
-    """Measure the region of a registered pair. Raises UnreadablePicture when it can't be decoded."""
-    reference, frame, inside = close_ups(both, region, blur_limit_px)
-    scale = frame.scale / both.frame.px_per_pixel
-    noises = noise_of(reference.pixels), noise_of(frame.pixels)
-    ours, theirs = _aligned(reference.pixels, frame.pixels)
-    first = _measure(ours, theirs, noises, inside, blur_limit_px * scale)
-    lost = _lost_part(ours, theirs, noises, inside, blur_limit_px * scale)
-    found, halvings = first, 0
-    while abs(found.blur_px) > COARSER_ABOVE_PX and min(ours.shape) >= 4 * SMALLEST_PATCH_PX:
-        ours, theirs, inside = _halved(ours), _halved(theirs), _halved_window(inside)
-        noises, halvings = (noises[0] / 4, noises[1] / 4), halvings + 1
-        found = _measure(ours, theirs, noises, inside, blur_limit_px * scale / 2**halvings)
-    at_hand = scale / 2**halvings
-    blur_px, sd_px = found.blur_px / at_hand, found.blur_px_sd / at_hand
-    if lost and lost[0] / scale > blur_px:
-        return RegionBlur(lost[0] / scale, lost[1] / scale, first.detectability, scale, in_part=True)
-    return RegionBlur(blur_px, sd_px, first.detectability, at_hand)
+@dataclass(frozen=True, eq=False)
+class _CloseUps:
+    """Reference and frame of one shape, the piece lying alike in both but for a fraction of a pixel.
+
+    noises    variances of the noise, code²
+    coded     each as it was coded, not averaged down since
+    inside    the region in both
+    """
+
+    reference: Codes
+    frame: Codes
+    noises: tuple[float, float]
+    coded: tuple[bool, bool]
+    inside: Window
+
+    def energies(self, windows: Sequence[Window]) -> tuple[PatchEnergies, PatchEnergies]:
+        """Of the reference and of the frame."""
+        return (
+            patch_energies(self.reference, windows, self.noises[0], coded=self.coded[0]),
+            patch_energies(self.frame, windows, self.noises[1], coded=self.coded[1]),
+        )
+
+    def halved(self) -> _CloseUps:
+        """The same at half the size."""
+        rows, columns = (slice(part.start // 2, part.stop // 2) for part in self.inside)
+        noises = self.noises[0] / 4, self.noises[1] / 4
+        return _CloseUps(_halved(self.reference), _halved(self.frame), noises, (False, False), (rows, columns))
 
 
-def _measure(ours: Codes, theirs: Codes, noises: tuple[float, float], inside: Window, limit_px: float) -> RegionBlur:
-    windows = _patches(inside, ours.shape)
-    sharp = patch_energies(ours, windows, noises[0])
-    blurred = patch_energies(theirs, windows, noises[1])
-    blur = relative_blur(sharp, blurred, pooled=True)
-    return RegionBlur(float(blur.radius_px[0]), float(blur.sd_px[0]), detectability(sharp, blurred, limit_px), 1.0)
+def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = False) -> RegionBlur:
+    """Measure the region of a registered pair.
+
+    relit  shading changed its pattern: then parts of the region are not told apart, for moved shadows look like it
+    Raises UnreadablePicture when the region can't be decoded.
+    """
+    at_hand, scale = _aligned(both, region, blur_limit_px)
+    energies = at_hand.energies(_patches(at_hand))
+    known = detectability(*energies, blur_limit_px * scale, relit=relit)
+    blur = relative_blur(*energies, pooled=True, relit=relit)
+    lost = None if relit else _lost_part(at_hand, blur_limit_px * scale)
+    if lost is not None and lost.radius_px[0] > blur.radius_px[0]:
+        return RegionBlur(float(lost.radius_px[0]) / scale, float(lost.sd_px[0]) / scale, known, scale, in_part=True)
+    while abs(blur.radius_px[0]) > COARSER_ABOVE_PX and min(at_hand.frame.shape) >= 3 * SMALLEST_PATCH_PX:
+        at_hand, scale = at_hand.halved(), scale / 2
+        blur = relative_blur(*at_hand.energies(_patches(at_hand)), pooled=True, relit=relit)
+    return RegionBlur(float(blur.radius_px[0]) / scale, float(blur.sd_px[0]) / scale, known, scale)
 
 
-def _lost_part(
-    ours: Codes, theirs: Codes, noises: tuple[float, float], inside: Window, limit_px: float
-) -> tuple[float, float] | None:
-    """Blur of the part that lost most, px at hand and its sd, when the region falls into parts.
+def _lost_part(at_hand: _CloseUps, limit_px: float) -> RelativeBlur | None:
+    """Blur of the part that lost sharpness, when another part of the region gained; None when it is of a piece.
 
     A region that holds several heights may look as sharp as before on the whole, with another height in focus
     than the one that was chosen.
     """
-    windows = _tiles(inside)
+    windows = _tiles(at_hand.inside)
     if len(windows) < FEWEST_TILES:
         return None
-    sharp = patch_energies(ours, windows, noises[0])
-    blurred = patch_energies(theirs, windows, noises[1])
-    blur = relative_blur(sharp, blurred)
-    usual = float(np.median(blur.radius_px))
-    lost = blur.radius_px - np.maximum(2 * blur.sd_px, CLEAR_AT_LIMITS * limit_px) > usual
-    if lost.mean() < PART_OF_REGION or float(np.median(blur.radius_px[lost])) < 0:
+    reference, frame = at_hand.energies(windows)
+    blur = relative_blur(reference, frame)
+    clear = np.abs(blur.radius_px) > np.maximum(2 * blur.sd_px, CLEAR_AT_LIMITS * limit_px)
+    lost, gained = clear & (blur.radius_px > 0), clear & (blur.radius_px < 0)
+    if min(lost.mean(), gained.mean()) < PART_OF_REGION:
         return None
-    pooled = relative_blur(chosen(sharp, lost), chosen(blurred, lost), pooled=True)
-    return float(pooled.radius_px[0]), float(pooled.sd_px[0])
+    return relative_blur(chosen(reference, lost), chosen(frame, lost), pooled=True)
+
+
+def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:
+    """Both close-ups cut to what they share, and their scale in pixels per pixel of the sensor."""
+    reference, frame, inside = close_ups(both, region, blur_limit_px)
+    shift = shift_between(LINEAR[reference.pixels], LINEAR[frame.pixels])
+    right, down = (round(shift.right_px), round(shift.down_px)) if shift.found else (0, 0)
+    height, width = reference.pixels.shape
+    here = (slice(max(0, -down), height - max(0, down)), slice(max(0, -right), width - max(0, right)))
+    there = (slice(max(0, down), height + min(0, down)), slice(max(0, right), width + min(0, right)))
+    rows, columns = (
+        slice(max(0, part.start - cut.start), min(part.stop, cut.stop) - cut.start)
+        for part, cut in zip(inside, here, strict=True)
+    )
+    if min(rows.stop - rows.start, columns.stop - columns.start) < 1:
+        raise UnreadablePicture("doesn't reach as far as the region")
+    coding = both.reference.coding_of(reference), both.frame.coding_of(frame)
+    noises = noise_of(reference.pixels, coding[0]), noise_of(frame.pixels, coding[1])
+    if both.reference.exif.iso == both.frame.exif.iso:
+        # at one ISO speed both have the same noise, and the picture with less texture tells it better
+        noises = min(noises), min(noises)
+    coded = bool(coding[0]), bool(coding[1])
+    scale = frame.scale / both.frame.px_per_pixel
+    return _CloseUps(reference.pixels[here], frame.pixels[there], noises, coded, (rows, columns)), scale
 
 
 def _tiles(inside: Window) -> list[Window]:
@@ -114,27 +165,11 @@ def _tiles(inside: Window) -> list[Window]:
     return windows[::every]
 
 
-def _aligned(reference: Codes, frame: Codes) -> tuple[Codes, Codes]:
-    """The frame moved by whole pixels so that the piece lies as in the reference; what is left is under a pixel.
-
-    Where content had to be moved in from outside, the reference's edge pixels stand: the fade-out of patches
-    hides them, or the margin holds them.
-    """
-    shift = shift_between(LINEAR[reference], LINEAR[frame])
-    if not shift.found:
-        return reference, frame
-    right, down = round(shift.right_px), round(shift.down_px)
-    height, width = reference.shape
-    moved = reference.copy()
-    moved[max(0, -down) : height - max(0, down), max(0, -right) : width - max(0, right)] = frame[
-        max(0, down) : height + min(0, down), max(0, right) : width + min(0, right)
-    ]
-    return reference, moved
-
-
-def _patches(inside: Window, shape: tuple[int, ...]) -> list[Window]:
+def _patches(at_hand: _CloseUps) -> list[Window]:
     """Windows of one size that cover the region, or as many as are measured, spread evenly."""
-    rows, columns = (_spans(part.start, part.stop, size) for part, size in zip(inside, shape, strict=True))
+    rows, columns = (
+        _spans(part.start, part.stop, size) for part, size in zip(at_hand.inside, at_hand.frame.shape, strict=True)
+    )
     windows = [(row, column) for row in rows for column in columns]
     every = -(-len(windows) // MOST_PATCHES)
     return windows[every // 2 :: every]
@@ -153,8 +188,3 @@ def _spans(start: int, stop: int, size: int) -> list[slice]:
 def _halved(codes: Codes) -> Codes:
     halved: Codes = np.rint(block_means(codes.astype(np.float32), 2, 2)).astype(np.uint8)
     return halved
-
-
-def _halved_window(window: Window) -> Window:
-    rows, columns = (slice(part.start // 2, part.stop // 2) for part in window)
-    return rows, columns

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from session.checks import band, exposure, file, flash, focus, settings
 from session.checks.limits import CLIPPED_SURFACE_SHARE
 from session.checks.material import Material, Pair, gather, pair
+from session.checks.shadow import Band
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.ports import Assignment, Judgement
 from session.preview import UnreadablePicture
@@ -80,7 +81,7 @@ def _focus(
     frame: Material,
     both: Pair | None,
     now: exposure.Exposure,
-    shadow: band.Band | None,
+    shadow: Band | None,
     why: str,
 ) -> FocusJudgement:
     revision = assignment.revision

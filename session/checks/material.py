@@ -65,6 +65,10 @@ class Material:
         """The region in the file's full-size pixels."""
         return Box(*region.in_pixels(self.source.full_width_px, self.source.full_height_px))
 
+    def coding_of(self, picture: Picture) -> tuple[int, ...]:
+        """Quantisation steps of a part of this picture; () when it was averaged down since it was coded."""
+        return self.source.luma_steps if picture.scale == self.source.scale else ()
+
     def region_of_overview(self, region: Region) -> tuple[slice, slice]:
         """The region as rows and columns of the overview."""
         height, width = self.light.shape

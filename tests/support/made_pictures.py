@@ -98,6 +98,12 @@ def jpeg_bytes(codes: NDArray[np.uint8], *, quality: int = 92, **options: object
     return out.getvalue()
 
 
+def coding_steps(quality: int = 92) -> tuple[int, ...]:
+    """Luma quantisation steps that Pillow writes at this quality, by rows, as Pillow reads them back."""
+    with Image.open(io.BytesIO(jpeg_bytes(np.zeros((16, 16), np.uint8), quality=quality))) as image:
+        return tuple(image.quantization[0])
+
+
 def through_jpeg(codes: NDArray[np.uint8], quality: int = 92) -> NDArray[np.uint8]:
     """Grey codes after a round of coding."""
     with Image.open(io.BytesIO(jpeg_bytes(codes, quality=quality))) as image:

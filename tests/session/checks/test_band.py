@@ -10,6 +10,7 @@ from made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
 from session.checks import band
 from session.checks.material import Material, pair
+from session.checks.shadow import SIDES, Band
 from session.setup import Region
 
 Make = Callable[..., Material]
@@ -17,12 +18,12 @@ SIZE = (768, 512)
 NAMES = ("coffee.png", "camera.png", "astronaut.png")
 
 
-def held_against(material: Make, light: np.ndarray, reference: np.ndarray, **options: object) -> band.Band | None:
+def held_against(material: Make, light: np.ndarray, reference: np.ndarray, **options: object) -> Band | None:
     frame = material(coded(light, seed=1), **options)
     return band.find(frame, pair(frame, material(coded(reference), "reference.jpg")), 1 / 500)
 
 
-@pytest.mark.parametrize("side", band.SIDES)
+@pytest.mark.parametrize("side", SIDES)
 @pytest.mark.parametrize(("share", "ev"), [(0.03, 1.0), (0.05, 5.0), (0.33, 6.0), (0.85, 5.0)])
 def test_hard_shadow_is_found_with_its_share(material: Make, side: str, share: float, ev: float) -> None:
     light = photograph("coffee.png", SIZE)
@@ -83,7 +84,7 @@ def test_missing_flash_all_over_is_no_band(material: Make) -> None:
     assert held_against(material, relit(light, -6.0), light) is None
 
 
-def alone(material: Make, light: np.ndarray, exposure_s: float | None = 1 / 500) -> band.Band | None:
+def alone(material: Make, light: np.ndarray, exposure_s: float | None = 1 / 500) -> Band | None:
     return band.find(material(coded(light, seed=1)), None, exposure_s)
 
 
@@ -126,7 +127,7 @@ def test_exposure_time_that_any_shutter_syncs_excludes_a_band_without_reference(
 
 
 def test_finding_gives_share_side_and_remedy() -> None:
-    (finding,) = band.findings(band.Band("bottom", 0.433, 0.483, 6.0))
+    (finding,) = band.findings(Band("bottom", 0.433, 0.483, 6.0))
     assert (finding.id, finding.value, finding.unit) == ("band", 0.433, "share of the frame")
     assert (
         finding.text == "A dark band along the bottom: 43 % of the frame without flash, 48 % lost half of it or more."
@@ -136,7 +137,7 @@ def test_finding_gives_share_side_and_remedy() -> None:
 
 def test_band_over_the_region_is_known() -> None:
     region = Region(0.3, 0.4, 0.4, 0.2)
-    assert band.covers(band.Band("bottom", 0.3, 0.45, 6.0), region)
-    assert not band.covers(band.Band("bottom", 0.3, 0.35, 6.0), region)
-    assert band.covers(band.Band("left", 0.3, 0.35, 6.0), region)
-    assert not band.covers(band.Band("top", 0.3, 0.35, 6.0), region)
+    assert band.covers(Band("bottom", 0.3, 0.45, 6.0), region)
+    assert not band.covers(Band("bottom", 0.3, 0.35, 6.0), region)
+    assert band.covers(Band("left", 0.3, 0.35, 6.0), region)
+    assert not band.covers(Band("top", 0.3, 0.35, 6.0), region)

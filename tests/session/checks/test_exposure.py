@@ -63,13 +63,13 @@ def test_overexposed_frame_is_at_least_as_bright_as_clipping_shows(material: Mak
 
 
 def test_finding_says_region_first_and_how_much() -> None:
-    now = exposure.Exposure(-0.61, -0.6, 0, 0, 0, 0, 0)
+    now = exposure.Exposure(-0.61, -0.6, 0, 0, 0, 0, 0, 0)
     (finding,) = exposure.findings(now)
     assert (finding.id, finding.level, finding.value) == ("exposure", Level.CAUTION, -0.61)
     assert finding.text == "The region is 0.6 EV darker than the reference."
-    (whole,) = exposure.findings(exposure.Exposure(0.1, 0.6, 0, 0, 0, 0, 0))
+    (whole,) = exposure.findings(exposure.Exposure(0.1, 0.6, 0, 0, 0, 0, 0, 0))
     assert (whole.level, whole.text) == (Level.NOTE, "The picture as a whole is 0.6 EV brighter than the reference.")
-    assert exposure.findings(exposure.Exposure(0.2, -0.2, 0, 0, 0, 0, 0)) == ()
+    assert exposure.findings(exposure.Exposure(0.2, -0.2, 0, 0, 0, 0, 0, 0)) == ()
 
 
 def test_burnt_surface_is_flagged_and_specular_points_are_not(material: Make) -> None:

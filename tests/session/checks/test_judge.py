@@ -1,0 +1,217 @@
+"""All checks on frames of the mock camera, whose truth is known, and on files that are no frames.
+
+The mock camera forms its pictures by optics and a shutter of its own; the judge sees only the files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from made_pictures import jpeg_bytes
+
+from mock_camera.encode import encode_jpeg, encode_raw
+from mock_camera.world import Shot, World
+from session.checks.judge import judge
+from session.finding import Finding, FocusVerdict
+from session.ports import Assignment, Judgement
+from session.setup import Arrangement, Region, Revision, Settings
+
+SIZE = (1536, 1024)
+
+
+@dataclass
+class Set:
+    """A mock set-up with its first frame saved, and what later frames do to it."""
+
+    folder: Path
+    world: World
+    region: Region
+    shots: int = 0
+
+    def frame(self, *, exposure_s: float = 1 / 200, raw: bool = False) -> tuple[Path, dict[str, object]]:
+        """Release once; the file and what was truly there."""
+        self.shots += 1
+        shot = Shot(exposure_s, 11.0, 100, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
+        picture = self.world.expose(shot, 100.0 * self.shots)
+        path = self.folder / f"frame-{self.shots}.{'raw' if raw else 'jpg'}"
+        path.write_bytes((encode_raw if raw else encode_jpeg)(picture, shot))
+        return path, picture.truth
+
+    def assignment(self, path: Path, reference: Path | None, **changes: object) -> Assignment:
+        made = Assignment(
+            frame_id="f",
+            path=str(path),
+            kind="raw" if path.suffix == ".raw" else "jpeg",
+            revision=Revision(region=self.region, arrangement=Arrangement(magnification=1.0)),
+            asked=Settings().asked(),
+            flash_used=True,
+            reference_path=str(reference) if reference else None,
+            sensor_width_mm=24.0,
+            pixels_across=SIZE[0],
+        )
+        return replace(made, **changes)  # type: ignore[arg-type]
+
+
+@pytest.fixture(scope="module")
+def bridge(tmp_path_factory: pytest.TempPathFactory) -> Set:
+    world = World(seed=61, pixels=SIZE)
+    x, y, w, h = world.state()["region"]  # type: ignore[misc]
+    region = Region(x / SIZE[0], y / SIZE[1], w / SIZE[0], h / SIZE[1])
+    return Set(tmp_path_factory.mktemp("bridge"), world, region)
+
+
+@pytest.fixture(scope="module")
+def reference(bridge: Set) -> Path:
+    return bridge.frame()[0]
+
+
+def named(judgement: Judgement, name: str) -> Finding | None:
+    return next((finding for finding in judgement.findings if finding.id == name), None)
+
+
+def test_frame_like_its_reference_is_sharp_and_without_findings(bridge: Set, reference: Path) -> None:
+    found = judge(bridge.assignment(bridge.frame()[0], reference))
+    assert found.findings == ()
+    assert found.focus.verdict is FocusVerdict.SHARP
+
+
+def test_raw_frame_is_judged_by_its_preview(bridge: Set, reference: Path) -> None:
+    found = judge(bridge.assignment(bridge.frame(raw=True)[0], reference))
+    assert found.findings == ()
+    assert found.focus.verdict is FocusVerdict.SHARP
+
+
+@pytest.mark.parametrize("defocus_mm", [8.3, -8.3])
+def test_focus_off_by_three_depths_is_missed_with_its_distance(bridge: Set, reference: Path, defocus_mm: float) -> None:
+    """Depth of field at the limit of 2 px radius: 2·(2·2 px·15.6 µm)·22/1² = 2.75 mm (close-up form)."""
+    bridge.world.do("turn_focus", to_mm=defocus_mm)
+    path, truth = bridge.frame()
+    bridge.world.do("turn_focus", to_mm=0.0)
+    found = judge(bridge.assignment(path, reference))
+    assert found.focus.verdict is FocusVerdict.MISSED
+    assert found.focus.blur_px == pytest.approx(truth["blur_px"], rel=0.15)
+    assert found.focus.defocus_mm == pytest.approx(8.3, rel=0.15)
+    focus = named(found, "focus")
+    assert focus is not None
+    assert focus.text.startswith("Blur 1")
+
+
+@pytest.mark.parametrize("defocus_mm", [0.65, -0.65])
+def test_focus_off_by_less_than_a_quarter_of_the_depth_is_not_flagged(
+    bridge: Set, reference: Path, defocus_mm: float
+) -> None:
+    bridge.world.do("turn_focus", to_mm=defocus_mm)
+    path, _ = bridge.frame()
+    bridge.world.do("turn_focus", to_mm=0.0)
+    found = judge(bridge.assignment(path, reference))
+    assert (found.focus.verdict, found.findings) == (FocusVerdict.SHARP, ())
+
+
+def test_moved_light_is_exposure_at_most_and_no_focus_finding(bridge: Set, reference: Path) -> None:
+    bridge.world.do("light", name="key", azimuth_deg=-45.0)
+    path, _ = bridge.frame()
+    bridge.world.do("light", name="key", azimuth_deg=45.0)
+    found = judge(bridge.assignment(path, reference))
+    assert found.focus.verdict is FocusVerdict.SHARP
+    assert {finding.id for finding in found.findings} <= {"exposure"}
+
+
+def test_flash_that_didnt_fire_is_told_and_focus_is_left_unjudged(bridge: Set, reference: Path) -> None:
+    bridge.world.do("light", name="key", fires=False)
+    path, truth = bridge.frame()
+    bridge.world.do("light", name="key", fires=True)
+    found = judge(bridge.assignment(path, reference))
+    flash = named(found, "flash")
+    assert flash is not None
+    assert flash.text.startswith("No flash: ")
+    assert flash.value == pytest.approx(truth["ambient_ev"] or -6.0, abs=0.5)
+    assert named(found, "exposure") is None
+    assert found.focus.verdict is FocusVerdict.UNJUDGED
+
+
+@pytest.mark.parametrize("with_reference", [True, False])
+def test_too_short_exposure_shows_the_band_with_its_share(bridge: Set, reference: Path, with_reference: bool) -> None:
+    path, truth = bridge.frame(exposure_s=1 / 500)
+    found = judge(bridge.assignment(path, reference if with_reference else None))
+    band, settings = named(found, "band"), named(found, "settings")
+    assert band is not None
+    assert band.value == pytest.approx(truth["dark_share"], abs=0.01)
+    assert "along the bottom" in band.text
+    assert settings is not None
+    assert "1/500 s, asked was 1/200 s" in settings.text
+
+
+def test_first_frame_is_unjudged_and_asks_to_be_accepted(bridge: Set, reference: Path) -> None:
+    found = judge(bridge.assignment(reference, None))
+    assert found.focus.verdict is FocusVerdict.UNJUDGED
+    assert [finding.text for finding in found.findings] == [
+        "Focus not judged: first frame of the set-up: look at it enlarged and accept it as reference."
+    ]
+
+
+def test_shorter_file_than_announced_is_told(bridge: Set, reference: Path) -> None:
+    found = judge(bridge.assignment(reference, None, expected_bytes=reference.stat().st_size + 7))
+    file = named(found, "file")
+    assert file is not None
+    assert file.limit == file.value + 7  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("kept", [0.0, 0.001, 0.3, 0.97])
+def test_cut_file_gives_a_finding_whatever_is_left_of_it(bridge: Set, reference: Path, kept: float) -> None:
+    data = reference.read_bytes()
+    cut = bridge.folder / "cut.jpg"
+    cut.write_bytes(data[: int(kept * len(data))])
+    found = judge(bridge.assignment(cut, reference))
+    assert found.focus.verdict is FocusVerdict.UNJUDGED
+    assert named(found, "file") is not None
+
+
+def test_damaged_reference_leaves_the_rest_of_the_checks(bridge: Set, reference: Path) -> None:
+    broken = bridge.folder / "broken.jpg"
+    broken.write_bytes(reference.read_bytes()[:5000])
+    found = judge(bridge.assignment(reference, broken))
+    assert found.focus.verdict is FocusVerdict.UNJUDGED
+    assert found.focus.reason.startswith("the reference ")
+    assert named(found, "file") is None
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: jpeg_bytes(np.zeros((1, 1, 3), np.uint8)),
+        lambda: jpeg_bytes(np.zeros((40, 4000, 3), np.uint8)),
+        lambda: jpeg_bytes(np.zeros((1024, 1536), np.uint8)),
+        lambda: jpeg_bytes(np.full((1024, 1536), 255, np.uint8)),
+        lambda: b"\xff\xd8 no picture",
+        lambda: b"II*\0" + bytes(200),
+    ],
+)
+def test_strange_picture_gives_an_answer(bridge: Set, reference: Path, make: Callable[[], bytes]) -> None:
+    strange = bridge.folder / "strange.jpg"
+    strange.write_bytes(make())
+    for held_against in (reference, None):
+        found = judge(bridge.assignment(strange, held_against))
+        assert found.focus.verdict is FocusVerdict.UNJUDGED
+    assert judge(bridge.assignment(reference, strange)).focus.verdict is FocusVerdict.UNJUDGED
+
+
+def test_portrait_frame_is_judged_like_a_level_one(bridge: Set) -> None:
+    """The body turned by a quarter: Exif orientation 8, the region turned with it, the band at a side."""
+    bridge.world.do("body", orientation=8)
+    first, _ = bridge.frame()
+    shaded, truth = bridge.frame(exposure_s=1 / 500)
+    bridge.world.do("body", orientation=1)
+    r = bridge.region
+    turned = Region(r.top, 1 - r.left - r.width, r.height, r.width)
+    revision = Revision(region=turned, arrangement=Arrangement(magnification=1.0))
+    found = judge(bridge.assignment(shaded, first, revision=revision))
+    band = named(found, "band")
+    assert band is not None
+    assert band.value == pytest.approx(truth["dark_share"], abs=0.01)
+    assert "along the right" in band.text
+    assert found.focus.verdict is FocusVerdict.SHARP
