@@ -155,7 +155,6 @@ def _connect(path: Path, mode: str, pragmas: tuple[str, ...]) -> sqlite3.Connect
     try:
         for pragma in pragmas:
             connection.execute(f"PRAGMA {pragma}")
-        connection.create_function("folded", 1, _folded, deterministic=True)
     except BaseException:
         connection.close()
         raise
@@ -181,11 +180,6 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
-
-
-def _folded(text: str | None) -> str | None:
-    """Without case in any alphabet; SQLite's own comparison knows only A to Z."""
-    return None if text is None else text.casefold()
 
 
 def _make_folder(path: Path) -> None:

@@ -68,10 +68,12 @@ class Frame(Base):
         one_of("mark", list(MARKS)),
         one_of("focus_verdict", list(FocusVerdict)),
         one_of("verdict", list(Verdict)),
-        *(Index(None, name) for name in ("view_id", "revision_id", "camera_id", "asked_at")),
-        Index(None, "focus_verdict", "asked_at"),
+        *(Index(None, name) for name in ("view_id", "camera_id", "asked_at")),
+        Index(None, "revision_id", "view_id", "asked_at"),
+        Index(None, "focus_verdict", "asked_at", "revision_id", "view_id"),
         Index(None, "mark", "asked_at", sqlite_where=text("mark IS NOT NULL")),
         Index("ix_frame_flawed", "asked_at", sqlite_where=text("verdict = 'flawed'")),
+        Index("ix_frame_by_body", "asked_at", sqlite_where=text("released_by = 'body'")),
         Index("ix_frame_moving", "state", sqlite_where=text(MOVING)),
     )
     frame_id: Mapped[Key] = mapped_column(primary_key=True)

@@ -96,6 +96,7 @@ class Revision(Base):
     __table_args__ = (
         UniqueConstraint("setup_id", "number"),
         Index(None, "view_id"),
+        Index(None, "magnification"),
         *(positive(name) for name in ("number", "exposure_s", "f_number", "focal_length_mm")),
         *(positive(name) for name in ("pupil_magnification", "blur_limit_px", "converter", "depth_needed_mm")),
         *(not_negative(name) for name in ("iso", "magnification", "extension_mm", "hold_off_s")),
@@ -152,6 +153,7 @@ class RevisionLight(Base):
         UniqueConstraint("revision_id", "name"),
         Index(None, "name"),
         Index(None, "shaper"),
+        Index(None, "power_ev"),
         positive("distance_mm"),
     )
     revision_id: Mapped[Key] = mapped_column(ForeignKey("revision.revision_id"), primary_key=True)

@@ -15,6 +15,7 @@ from storage.database import Database, open_for_reading
 from storage.frame_models import Frame
 from storage.models import Event, Job, Note, Piece, Reference, Setup, View
 from storage.names import name_key
+from storage.search_models import RevisionUse
 from storage.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, NoteRow, SetupRow
 
 PAGE = 500
@@ -53,9 +54,11 @@ class LogReader:
         for page in self._pages(wanted, newest_first, limit):
             yield from (records.row_of(row) for row in page[1])
 
-    def records(self, wanted: FrameFilter = EVERYTHING) -> Iterator[FrameRecord]:
+    def records(
+        self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
+    ) -> Iterator[FrameRecord]:
         """The same frames with all that belongs to them."""
-        for connection, rows in self._pages(wanted, False, None):
+        for connection, rows in self._pages(wanted, newest_first, limit):
             yield from records.whole(connection, rows)
 
     def frame(self, frame_id: str) -> FrameRecord | None:
@@ -74,11 +77,11 @@ class LogReader:
     def _pages(
         self, wanted: FrameFilter, newest_first: bool, limit: int | None
     ) -> Iterator[tuple[Connection, list[Any]]]:
-        try:
-            query = search.matching(wanted, newest_first, limit)
-        except ValueError as error:
-            raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
         with self._database.transaction() as connection:
+            try:
+                query = search.matching(connection, wanted, newest_first, limit)
+            except ValueError as error:
+                raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
             for page in connection.execute(query).partitions(PAGE):
                 yield connection, list(page)
 
@@ -87,7 +90,8 @@ class LogReader:
     def jobs(self) -> tuple[JobRow, ...]:
         """All jobs, the one worked on last first."""
         pieces = select(func.count()).where(Piece.job_id == Job.job_id).correlate(Job).scalar_subquery()
-        frames = select(func.count()).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
+        used = select(func.coalesce(func.sum(RevisionUse.frame_count), 0)).where(RevisionUse.job_id == Job.job_id)
+        frames = used.correlate(Job).scalar_subquery()
         last = select(Frame.asked_at).where(Frame.job_id == Job.job_id).correlate(Job)
         last_at = last.order_by(Frame.number.desc()).limit(1).scalar_subquery()
         columns = (Job.job_id, Job.name, Job.client, Job.created_at, pieces, frames, last_at)

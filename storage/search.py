@@ -1,19 +1,25 @@
-"""From a `FrameFilter` to SQL: which frames, in which order."""
+"""From a `FrameFilter` to SQL: which frames, in which order.
+
+The newest few of very many frames are picked by one of two ways, and only then is anything joined to them:
+along the frames themselves, newest first, when the conditions are on the frame, or few frames can fit; or by way of
+`revision_use`, when they are on places, set-ups and words: of n frames wanted, all lie in the n fitting uses with the
+newest last frames.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, func, literal_column, or_, select, union
+from sqlalchemy import ColumnElement, Connection, Select, and_, case, func, literal_column, select, tuple_, union
 
-from session.finding import FocusVerdict
-from session.frame import FrameState
-from session.setup import parse_label
-from storage.columns import stored
-from storage.frame_models import MOVING, Frame, Judgement, Overruling
-from storage.models import Job, Note, Piece, Revision, RevisionLight, RevisionPassive, Setup, View
-from storage.names import name_key
+from storage import conditions
+from storage.frame_models import Frame, Judgement
+from storage.models import Job, Note, Piece, Revision, Setup, View
+from storage.search_models import RevisionUse
 from storage.views import FrameFilter
+
+FEW = 20_000
+"""Frames that may be looked at one by one; more are walked along in order. Measured: a few dozen ms for so many."""
 
 
 def rows() -> Select[Any]:
@@ -45,7 +51,7 @@ def rows() -> Select[Any]:
     )
 
 
-def matching(wanted: FrameFilter, newest_first: bool, limit: int | None) -> Select[Any]:
+def matching(connection: Connection, wanted: FrameFilter, newest_first: bool, limit: int | None) -> Select[Any]:
     """The frames that the filter lets through, oldest first: by number within a job, by time across jobs.
 
     `limit` counts from the end that comes first. Raises ValueError when `setup` is no set-up's label.
@@ -55,94 +61,76 @@ def matching(wanted: FrameFilter, newest_first: bool, limit: int | None) -> Sele
         order.insert(0, Frame.asked_at)
     if newest_first:
         order = [part.desc() for part in order]
-    conditions = [*_own(wanted), *_by_place(wanted), *_by_set_up(wanted)]
+    if limit is None:
+        return rows().where(*_all(connection, wanted)).order_by(*order)
+    if newest_first and not wanted.job and _by_use(wanted):
+        picked = _newest(connection, wanted, limit)
+        return rows().where(Frame.frame_id.in_(picked)).order_by(*order).limit(limit)
+    few = select(Frame.frame_id).where(*_all(connection, wanted)).order_by(*order).limit(limit)
+    return rows().where(Frame.frame_id.in_(few)).order_by(*order)
+
+
+def _all(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    return [
+        *conditions.of_time(wanted),
+        *conditions.of_frame(wanted),
+        *conditions.of_place_and_set_up(connection, wanted, Frame),
+        *conditions.of_words(connection, wanted, Frame),
+    ]
+
+
+def _by_use(wanted: FrameFilter) -> bool:
+    names = ("text", "client", "piece", "view", "light", "shaper", "setup")
+    ranges = (wanted.power_ev_from, wanted.power_ev_to, wanted.magnification_from, wanted.magnification_to)
+    return any(getattr(wanted, name) for name in names) or any(end is not None for end in ranges)
+
+
+def _newest(connection: Connection, wanted: FrameFilter, limit: int) -> Any:
+    """The keys of the newest frames that fit: those whose use fits as a whole, and those that a note makes fit."""
+    of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUse)
+    of_use += conditions.of_words(connection, wanted, RevisionUse)
+    own = [*conditions.of_time(wanted), *conditions.of_frame(wanted)]
+    if not conditions.of_frame(wanted):
+        found = _in_newest_uses(wanted, of_use, limit)
+    elif _frames_in(connection, of_use) <= FEW:
+        found = _in_uses(select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use))
+    else:  # `coalesce` keeps the planner from leaving the order for a look-up of every use
+        pair = tuple_(func.coalesce(Frame.revision_id, Frame.revision_id), Frame.view_id)
+        uses = select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use)
+        found = select(Frame.frame_id).where(pair.in_(uses))
+    picked = [_first(found.where(*own), limit)]
     if wanted.text:
-        conditions.append(_holding(wanted.text))
-    query = rows()
-    if limit is not None:  # the few are picked before anything is joined to them
-        picked = select(Frame.frame_id).where(*conditions).order_by(*order).limit(limit)
-        return query.where(Frame.frame_id.in_(picked)).order_by(*order)
-    return query.where(*conditions).order_by(*order)
+        named = Frame.frame_id.in_(conditions.noted(connection, wanted))
+        picked.append(_first(select(Frame.frame_id).where(named, *_all(connection, wanted)), limit))
+    return union(*(select(part.c.frame_id) for part in picked))
 
 
-def _own(wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Conditions on the frame's own columns."""
-    conditions: list[ColumnElement[bool]] = []
+def _in_newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Select[Any]:
+    """Frames of the fitting uses whose last frame (before `until`, when that is asked for) is newest."""
+    last: Any = RevisionUse.last_asked_at
     if wanted.since:
-        conditions.append(Frame.asked_at >= wanted.since)
+        of_use = [*of_use, RevisionUse.last_asked_at >= wanted.since]
     if wanted.until:
-        conditions.append(Frame.asked_at < wanted.until)
-    if wanted.verdict is not None:
-        verdict = Frame.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else Frame.verdict
-        conditions.append(verdict == literal_column(f"'{wanted.verdict.value}'"))  # in words, for the partial index
-    if wanted.mark:
-        conditions.append(Frame.mark == wanted.mark)
-    if wanted.state:
-        conditions.append(Frame.state == wanted.state)
-        if wanted.state is not FrameState.LOGGED:
-            conditions.append(literal_column(MOVING))
-    if wanted.released_by:
-        conditions.append(Frame.released_by == wanted.released_by)
-    return conditions
+        of_use = [*of_use, RevisionUse.first_asked_at < wanted.until]
+        before = select(func.max(Frame.asked_at)).where(
+            Frame.revision_id == RevisionUse.revision_id,
+            Frame.view_id == RevisionUse.view_id,
+            Frame.asked_at < wanted.until,
+        )
+        last = case((last < wanted.until, last), else_=before.correlate(RevisionUse).scalar_subquery())
+    uses = select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use)
+    return _in_uses(uses.order_by(last.desc()).limit(limit))
 
 
-def _by_place(wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Conditions on job, client, piece and view."""
-    conditions: list[ColumnElement[bool]] = []
-    if wanted.job:
-        conditions.append(Frame.job_id.in_(select(Job.job_id).where(Job.name_key == name_key(wanted.job))))
-    if wanted.client:
-        conditions.append(Frame.job_id.in_(select(Job.job_id).where(_is(Job.client, wanted.client))))
-    if wanted.piece or wanted.view:
-        views = select(View.view_id).join(Piece)
-        if wanted.piece:
-            views = views.where(Piece.name_key == name_key(wanted.piece))
-        if wanted.view:
-            views = views.where(View.name_key == name_key(wanted.view))
-        conditions.append(Frame.view_id.in_(views))
-    return conditions
+def _in_uses(uses: Any) -> Select[Any]:
+    use = uses.subquery()
+    fits = and_(Frame.revision_id == use.c.revision_id, Frame.view_id == use.c.view_id)
+    return select(Frame.frame_id).select_from(use).join(Frame, fits)
 
 
-def _by_set_up(wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Conditions on the revision and its lights."""
-    conditions: list[ColumnElement[bool]] = []
-    if wanted.setup:
-        number, revision = parse_label(wanted.setup)
-        revisions = select(Revision.revision_id).join(Setup).where(Setup.number == number)
-        if revision is not None:
-            revisions = revisions.where(Revision.number == revision)
-        conditions.append(Frame.revision_id.in_(revisions))
-    if wanted.light or wanted.shaper:
-        lights = select(RevisionLight.revision_id)
-        if wanted.light:
-            lights = lights.where(_is(RevisionLight.name, wanted.light))
-        if wanted.shaper:
-            lights = lights.where(_is(RevisionLight.shaper, wanted.shaper))
-        conditions.append(Frame.revision_id.in_(lights))
-    return conditions
+def _first(query: Select[Any], limit: int) -> Any:
+    return query.order_by(Frame.asked_at.desc(), literal_column("frame.number").desc()).limit(limit).subquery()
 
 
-def _holding(words: str) -> ColumnElement[bool]:
-    """The words occur in something that a person wrote or named."""
-    light, item = RevisionLight, RevisionPassive
-    arrangements = union(
-        select(Revision.revision_id).where(_in(words, Revision.notes, Revision.must_be_sharp, Revision.may_fall_off)),
-        select(light.revision_id).where(_in(words, light.name, light.shaper, light.note)),
-        select(item.revision_id).where(_in(words, item.kind, item.name, item.note)),
-    )
-    places = select(View.view_id).join(Piece).join(Job)
-    return or_(
-        Frame.frame_id.in_(select(Note.frame_id).where(_in(words, Note.text))),
-        Frame.frame_id.in_(select(Overruling.frame_id).where(_in(words, Overruling.reason))),
-        Frame.revision_id.in_(arrangements),
-        Frame.view_id.in_(places.where(_in(words, View.name, Piece.name, Job.name, Job.client))),
-    )
-
-
-def _in(words: str, *columns: Any) -> ColumnElement[bool]:
-    sought = stored(words).casefold()
-    return or_(*(func.instr(func.folded(column), sought) > 0 for column in columns))
-
-
-def _is(column: Any, name: str) -> ColumnElement[bool]:
-    return func.folded(column) == stored(name).casefold()
+def _frames_in(connection: Connection, of_use: list[ColumnElement[bool]]) -> int:
+    return connection.scalar(select(func.coalesce(func.sum(RevisionUse.frame_count), 0)).where(*of_use)) or 0

@@ -19,12 +19,15 @@ from session.setup import Revision
 class FrameFilter:
     """Which frames to look up; what is None or "" doesn't narrow the search.
 
-    text            occurs, without regard to case, in a note, a name of job, client, piece or view, the set's
-                    notes, its lights and passive items, or the reason of an overruling
+    text            words, beginnings of words (`brid`), and phrases in quotes, without regard to case and accents: each
+                    stands in a note, a name of job, client, piece or view, the set's notes, its lens, lights and
+                    passive items, or the reason of an overruling
     since, until    asked for at or after, and before; with zone
     job, piece, view, light, shaper   whole names, without regard to case
     verdict         sharp, soft, missed, unjudged, clean or flawed
     setup           "07.3" or, for any revision, "7"
+    power_ev_from, power_ev_to   a light of the set stands in this range, 0 = full power; with `light` or `shaper`
+                    that very light; likewise magnification_from, magnification_to; both ends count in
     """
 
     text: str = ""
@@ -41,6 +44,10 @@ class FrameFilter:
     setup: str = ""
     state: FrameState | None = None
     released_by: ReleasedBy | None = None
+    power_ev_from: float | None = None
+    power_ev_to: float | None = None
+    magnification_from: float | None = None
+    magnification_to: float | None = None
 
 
 @dataclass(frozen=True)

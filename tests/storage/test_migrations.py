@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from pathlib import Path
 
@@ -14,6 +15,11 @@ from session.ports import LogError, Place
 from storage import migrations
 from storage.database import open_for_writing
 from storage.log import SqlLog
+from storage.reading import LogReader
+from storage.views import FrameFilter
+
+OLD_LOGS = sorted((Path(__file__).parent / "logs").glob("log-of-*.sqlite"))
+"""One written by each earlier schema, with places, a set-up, frames, a mark, a note, a reference, an overruling."""
 
 ENV = """
 from alembic import context
@@ -107,3 +113,89 @@ def test_copy_that_cannot_be_made_is_told_and_nothing_is_left(log: SqlLog, path:
     second.symlink_to(path.parent / "no such folder" / "copy")
     with pytest.raises(LogError, match="no copy of it could be made"):
         migrations.keep_copy(path, "0001")
+
+
+def dump(path: Path) -> list[str]:
+    connection = sqlite3.connect(path)
+    try:
+        return list(connection.iterdump())
+    finally:
+        connection.close()
+
+
+def test_a_log_of_each_earlier_schema_is_kept() -> None:
+    assert [log.stem.removeprefix("log-of-") for log in OLD_LOGS] == list(migrations.VERSIONS[:-1])
+
+
+@pytest.mark.parametrize("old", OLD_LOGS, ids=lambda log: log.stem)
+def test_log_of_an_earlier_schema_opens_after_a_copy_was_made(old: Path, path: Path) -> None:
+    shutil.copy(old, path)
+    with pytest.raises(LogError, match="of an older stillset"):
+        LogReader.open(path)
+    SqlLog.open(path).close()
+    (copy,) = path.parent.glob("*.of-version-*")
+    assert copy.name == f"log.sqlite.of-version-{old.stem.removeprefix('log-of-')}"
+    assert dump(copy) == dump(old)
+    reader = LogReader.open(path)
+    first = reader.frame_numbered("movement", 1)
+    assert first is not None
+    assert (first.mark, first.references, first.focus is None) == ("hero", (7,), False)
+    assert [note.text for note in first.notes] == ["colder, and \u00dcBER the screw"]
+    assert dict(first.overrulings) == {"sync": "the dark band is wanted"}
+    assert first.revision == revision()
+    assert [(frame.number, frame.piece, frame.state.value) for frame in reader.frames()] == [
+        (1, "Bridge", "logged"),
+        (3, "Bridge", "missing"),
+        (2, "Wheel \\ top", "logged"),
+    ]
+    reader.close()
+
+
+@pytest.mark.parametrize("old", OLD_LOGS, ids=lambda log: log.stem)
+@pytest.mark.parametrize(
+    ("text", "numbers"),
+    [
+        ("\u00fcber", [1]),
+        ("band wanted", [1]),
+        ("wheel", [2]),
+        ("invented client", [1, 3, 2]),
+        ("tube", [1, 3, 2]),
+        ("white card", [1, 3, 2]),
+        ("second look", [1, 3, 2]),
+        ("three-quarter", [1, 3]),
+    ],
+)
+def test_what_an_earlier_schema_wrote_is_found(old: Path, path: Path, text: str, numbers: list[int]) -> None:
+    shutil.copy(old, path)
+    SqlLog.open(path).close()
+    reader = LogReader.open(path)
+    assert [frame.number for frame in reader.frames(FrameFilter(text=text))] == numbers
+    assert {f.number for f in reader.frames(FrameFilter(text=text), newest_first=True, limit=9)} == set(numbers)
+    assert [job.frame_count for job in reader.jobs()] == [3]
+    reader.close()
+
+
+@pytest.mark.parametrize("old", OLD_LOGS, ids=lambda log: log.stem)
+def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
+    shutil.copy(old, path)
+    connection = sqlite3.connect(path)
+    connection.execute("CREATE TABLE pulled_frame (in_the_way INTEGER)")  # met half-way through the second version
+    connection.commit()
+    connection.close()
+    before = dump(path)
+    with pytest.raises(LogError, match="pulled_frame already exists"):
+        SqlLog.open(path)
+    assert dump(path) == before
+
+
+def test_newer_log_is_refused_in_words_and_left_as_it_was(path: Path) -> None:
+    SqlLog.open(path).close()
+    connection = sqlite3.connect(path)
+    connection.execute("UPDATE alembic_version SET version_num = '0999'")
+    connection.commit()
+    connection.close()
+    before = dump(path)
+    for opening in (SqlLog.open, LogReader.open):
+        with pytest.raises(LogError, match=r"written by a newer stillset \(schema 0999.*use the newer one"):
+            opening(path)
+    assert dump(path) == before and not list(path.parent.glob("*.of-version-*"))

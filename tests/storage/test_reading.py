@@ -15,6 +15,7 @@ from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdic
 from session.frame import FrameState, ReleasedBy
 from session.ports import LogError, Place
 from session.setup import PlacedLight, Revision
+from storage import search
 from storage.json_lines import frame_object, line
 from storage.log import SqlLog
 from storage.reading import LogReader
@@ -73,7 +74,19 @@ def shoot(log: SqlLog, reader: LogReader) -> Iterator[LogReader]:
         (FrameFilter(since=NOON + timedelta(days=1), until=NOON + timedelta(days=2)), [2]),
         (FrameFilter(text="über THE"), [2]),
         (FrameFilter(text="100%"), [2]),
-        (FrameFilter(text="100_"), []),
+        (FrameFilter(text="bri*"), [1, 2, 3]),
+        (FrameFilter(text="ridge"), []),
+        (FrameFilter(text='"engraved letters"'), [1, 2, 3, 4]),
+        (FrameFilter(text='"engraved lett"'), []),
+        (FrameFilter(text='"letters engraved"'), []),
+        (FrameFilter(text="screw rim grid movement"), [2]),
+        (FrameFilter(text="uber muller"), [2]),
+        (FrameFilter(text="%"), []),
+        (FrameFilter(power_ev_from=-2.5, power_ev_to=-1.5), [1, 4]),
+        (FrameFilter(power_ev_to=-2.5), [1, 2, 3, 4]),
+        (FrameFilter(light="key", power_ev_to=-2.5), []),
+        (FrameFilter(magnification_from=0.6, magnification_to=0.71), [1, 2, 3, 4]),
+        (FrameFilter(magnification_to=0.5), [1]),
         (FrameFilter(text="KÄLTER"), [2, 3]),
         (FrameFilter(text="bridge"), [1, 2, 3]),
         (FrameFilter(text="müller"), [1, 2, 3, 4]),
@@ -88,6 +101,30 @@ def shoot(log: SqlLog, reader: LogReader) -> Iterator[LogReader]:
 def test_each_field_of_the_filter_narrows(shoot: LogReader, wanted: FrameFilter, numbers: list[int]) -> None:
     assert [frame.number for frame in shoot.frames(wanted)] == numbers
     assert [frame.number for frame in shoot.records(wanted)] == numbers
+
+
+EVERY_WAY = [
+    FrameFilter(text="bridge"),
+    FrameFilter(text="band"),
+    FrameFilter(text="key", verdict=FocusVerdict.MISSED),
+    FrameFilter(text="screw bridge", mark="hero"),
+    FrameFilter(light="key"),
+    FrameFilter(view="top", until=NOON + timedelta(days=4)),
+    FrameFilter(piece="bridge", since=NOON + timedelta(days=1), until=NOON + timedelta(days=2)),
+    FrameFilter(power_ev_to=-2.5, state=FrameState.LOGGED),
+]
+
+
+@pytest.mark.parametrize("few", [0, 20_000])
+@pytest.mark.parametrize("wanted", EVERY_WAY)
+def test_newest_few_are_the_end_of_all(
+    shoot: LogReader, wanted: FrameFilter, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(search, "FEW", few)
+    every = [frame.frame_id for frame in shoot.frames(wanted, newest_first=True)]
+    assert every
+    for limit in range(1, 6):
+        assert [f.frame_id for f in shoot.frames(wanted, newest_first=True, limit=limit)] == every[:limit]
 
 
 def test_newest_come_first_and_as_many_as_asked_for(shoot: LogReader) -> None:

@@ -29,7 +29,11 @@ MARKS = ("hero", "select", "alternate", "kill")
 VERDICTS = (*(verdict.value for verdict in FocusVerdict), *(verdict.value for verdict in Verdict))
 
 _FILTERS = (
-    click.option("--text", default="", help="Stands in a note, a name, a light, or the reason of an overruling."),
+    click.option(
+        "--text",
+        default="",
+        help="Words (or their beginnings) and phrases in quotes: in notes, names, lights, reasons of overrulings.",
+    ),
     click.option("--since", default=None, metavar="DATE", help="Asked for on or after, like 2031-05-06."),
     click.option("--until", default=None, metavar="DATE", help="Asked for on or before."),
     click.option("--job", default=""),
@@ -38,6 +42,10 @@ _FILTERS = (
     click.option("--view", default=""),
     click.option("--light", default="", help="With this light in the set."),
     click.option("--shaper", default="", help="With this shaper in the set."),
+    click.option("--power-ev-from", type=float, default=None, help="A light at this power or more, 0 = full."),
+    click.option("--power-ev-to", type=float, default=None, help="A light at this power or less, -2 = quarter."),
+    click.option("--magnification-from", type=float, default=None, help="Image / piece, from here, like 0.5."),
+    click.option("--magnification-to", type=float, default=None, help="Image / piece, up to here."),
     click.option("--verdict", type=click.Choice(VERDICTS), default=None),
     click.option("--mark", type=click.Choice(MARKS), default=None),
     click.option("--setup", type=Label(), default="", metavar="07[.3]"),
@@ -99,19 +107,20 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
 @log.command()
 @log_option
 @_filters
+@click.option("--newest", type=click.IntRange(1), default=None, metavar="N", help="Only the newest N, newest first.")
 @json_option
 @click.pass_context
-def frames(ctx: click.Context, /, log: str | None, as_json: bool, **wanted: Any) -> None:
-    """Find frames; with --json one object a line."""
+def frames(ctx: click.Context, /, log: str | None, newest: int | None, as_json: bool, **wanted: Any) -> None:
+    """Find frames, oldest first; with --json one object a line."""
     from storage.json_lines import line  # noqa: PLC0415
 
     reader = _reader(ctx, log)
     if as_json:
-        for record in reader.records(_filter(**wanted)):
+        for record in reader.records(_filter(**wanted), newest_first=newest is not None, limit=newest):
             click.echo(line(record))
         return
     count = 0
-    for row in reader.frames(_filter(**wanted)):
+    for row in reader.frames(_filter(**wanted), newest_first=newest is not None, limit=newest):
         click.echo(frame_line(row))
         count += 1
     _said_when_empty(count, "no frames")
