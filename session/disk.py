@@ -12,6 +12,24 @@ from session.cameras.saving import Disk, SystemDisk, is_leftover
 from session.cameras.wholeness import flaw, kind_of
 from session.ports import LogError
 
+NAMESAKES = r"(-\d{1,3})?\.[A-Za-z0-9]{1,8}"
+"""What may follow a stem, see `cameras.saving`."""
+
+
+def free_stem(folder: str, stem: str) -> str:
+    """`stem`, or `stem-again`, `stem-again2` …: one under which the folder has no file yet.
+
+    So whatever is found under a frame's stem later is the frame's own. Raises LogError when the folder can't be read.
+    """
+    candidate, number = stem, 1
+    try:
+        while any(_named(folder, candidate, NAMESAKES)):
+            candidate = f"{stem}-again{number if number > 1 else ''}"
+            number += 1
+    except OSError as error:
+        raise LogError(f"{folder} can't be read: {error.strerror or error}.") from error
+    return candidate
+
 
 def files_of(folder: str, stem: str, disk: Disk | None = None) -> list[SavedFile]:
     """The whole files `folder/stem.EXT` and their namesakes `stem-2.EXT` …, durable from now on.
@@ -22,7 +40,7 @@ def files_of(folder: str, stem: str, disk: Disk | None = None) -> list[SavedFile
     disk = disk or SystemDisk()
     found = []
     try:
-        for path in _named(folder, stem, r"(-\d{1,3})?\.[A-Za-z0-9]{1,8}"):
+        for path in _named(folder, stem, NAMESAKES):
             data = disk.read(str(path))
             if not flaw(data, 0):
                 card = CardObject("", path.name, len(data))
@@ -43,7 +61,7 @@ def clear_leftovers(folder: str, stem: str, disk: Disk | None = None) -> tuple[s
     disk = disk or SystemDisk()
     removed = []
     try:
-        for path in _named(folder, f".{stem}", r"(-\d{1,3})?\.[A-Za-z0-9]{1,8}\.part"):
+        for path in _named(folder, f".{stem}", NAMESAKES + r"\.part"):
             if is_leftover(path.name):
                 disk.remove(str(path))
                 removed.append(path.name)

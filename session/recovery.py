@@ -115,8 +115,8 @@ class Recovery:
             unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
             for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
-                clear_leftovers(frame.folder, frame.stem)
-            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in unsettled.values()}
+                clear_leftovers(frame.folder, frame.stem, bench.disk)
+            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
             late = self._late(unsettled.values(), origins)
             steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera, late)
             if new_camera:

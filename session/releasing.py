@@ -12,6 +12,7 @@ from dataclasses import replace
 from session.bench import Bench, new_id
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fired
+from session.disk import free_stem
 from session.events import FileArrived, FrameJudged, FrameMoved, Said, Waiting
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.flight import FILES_OF_FORMAT, Flight
@@ -161,14 +162,15 @@ class Releases:
         bench = self._bench
         flight.revision_id = bench.settled_revision_id()
         flight.number = bench.log.next_frame_number(flight.place)  # while it waited, the body may have released one
+        folder = str(bench.frame_folder(flight.place))
         overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
         intent = Intent(
             frame_id=flight.frame_id,
             number=flight.number,
             revision_id=flight.revision_id,
             camera_serial=bench.serial,
-            folder=str(bench.frame_folder(flight.place)),
-            stem=bench.frame_stem(flight.place, flight.number, flight.revision),
+            folder=folder,
+            stem=free_stem(folder, bench.frame_stem(flight.place, flight.number, flight.revision)),
             asked_at=bench.clock.now(),
             released_by=flight.released_by,
             overrulings=overruled,

@@ -14,6 +14,7 @@ from pathlib import Path
 from session.bench import Bench
 from session.cameras import protocol as say
 from session.cameras.protocol import CameraMaker, Value
+from session.cameras.saving import Disk, SystemDisk
 from session.events import (
     CameraFound,
     CameraLost,
@@ -64,6 +65,7 @@ class Shoot:
         frame_stem: Callable[[Place, int, Revision], str],
         free_disk_bytes: Callable[[Path], int | None],
         address: str = "",
+        disk: Disk | None = None,
         from_camera: tuple[str, ...] = (),
     ) -> None:
         """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
@@ -96,6 +98,7 @@ class Shoot:
             frame_folder=frame_folder,
             frame_stem=frame_stem,
             free_disk_bytes=free_disk_bytes,
+            disk=disk or SystemDisk(),
         )
         self.releases = Releases(self.bench)
         self.recovery = Recovery(self.bench, self.releases)

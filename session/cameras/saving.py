@@ -13,6 +13,7 @@ import errno
 import hashlib
 import os
 import re
+from contextlib import suppress
 from pathlib import Path
 from typing import Protocol
 
@@ -60,12 +61,23 @@ class Disk(Protocol):
 class SystemDisk:
     """The computer's own disk."""
 
+    def __init__(self) -> None:
+        self._durable: set[str] = set()
+
     def make_folder(self, path: str) -> None:
-        folder = Path(path)
+        folder = Path(path).absolute()
         missing = [place for place in (folder, *folder.parents) if not place.exists()]
-        folder.mkdir(parents=True, exist_ok=True)
-        for place in missing:
-            self.sync_folder(str(place.parent))
+        for place in reversed(missing):
+            self.make_one_folder(str(place))
+        if missing or path not in self._durable:  # an earlier run may have been killed before it came to this
+            for place in folder.parents:
+                with suppress(PermissionError):  # who may not read a folder made nothing in it
+                    self.sync_folder(str(place))
+            self._durable.add(path)
+
+    def make_one_folder(self, path: str) -> None:
+        """Make one whose parent is there; not durable yet."""
+        Path(path).mkdir(exist_ok=True)
 
     def create(self, path: str) -> int:
         return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
