@@ -82,6 +82,21 @@ class Origin:
     judged: bool
 
 
+@dataclass(frozen=True)
+class TakenBack:
+    """What came of taking a person's act back, or of doing it again.
+
+    text      one sentence
+    frame_id  whose mark, note or reference it was; None for a set-up
+    revision  the set-up's revision that is in force now, with its key, when it was a change of a set-up
+    """
+
+    text: str
+    frame_id: str | None
+    revision: Revision | None = None
+    revision_id: str = ""
+
+
 class Log(Protocol):
     """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
 
@@ -153,6 +168,12 @@ class Log(Protocol):
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to the frame."""
+
+    def undo_last(self, place: Place) -> TakenBack | None:
+        """Take back what a person did last in this job: mark, note, reference, change of a set-up. None: nothing."""
+
+    def redo(self, place: Place) -> TakenBack | None:
+        """Do again what was taken back last; None when nothing was, or something was done since."""
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         """Append to the event table something that is no frame's state: camera lost, setting changed by hand…"""

@@ -12,9 +12,9 @@ from sqlalchemy import Connection
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import Clock, Log, Origin, Place, Reference, SystemClock
+from session.ports import Clock, Log, Origin, Place, Reference, SystemClock, TakenBack
 from session.setup import Revision
-from storage import cards, events, frames, judgements, origins, people, places, setups
+from storage import cards, events, frames, judgements, origins, people, places, setups, undo
 from storage.database import Database, open_for_writing
 
 T = TypeVar("T")
@@ -133,6 +133,12 @@ class SqlLog:
     def change_note(self, note_id: str, text: str) -> None:
         """Rewrite a note, or strike it with an empty text."""
         self._do(lambda c, at: people.change_note(c, note_id, text, at))
+
+    def undo_last(self, place: Place) -> TakenBack | None:
+        return self._do(lambda c, at: undo.undo(c, place, at))
+
+    def redo(self, place: Place) -> TakenBack | None:
+        return self._do(lambda c, at: undo.redo(c, place, at))
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         self._do(lambda c, at: events.record(c, at, kind, text, frame_id))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -55,8 +55,13 @@ def next_revision_number(connection: Connection, job_id: str, setup_number: int)
     return (connection.scalar(select(func.max(models.Revision.number)).join(Setup).where(*of_setup)) or 0) + 1
 
 
-def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
-    """Write the revision, and the set-up when it is its first; returns the revision's key."""
+def save(
+    connection: Connection, place: Place, revision: Revision, at: datetime, act: Mapping[str, str] | None = None
+) -> str:
+    """Write the revision, and the set-up when it is its first; returns the revision's key.
+
+    act   what its event says beside the usual, when it comes from taking back: `text`, and `undoes` or `redoes`
+    """
     setup_id = _setup(connection, place.job_id, revision.setup_number, at)
     revision_id = new_key()
     row = {
@@ -81,7 +86,9 @@ def save(connection: Connection, place: Place, revision: Revision, at: datetime)
     if passive:
         connection.execute(insert(RevisionPassive), passive)
     payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}
-    events.record(connection, at, events.REVISION, f"set-up {revision.label}", payload=payload)
+    payload |= {name: value for name, value in (act or {}).items() if name != "text"}
+    said = act["text"] if act else f"set-up {revision.label}"
+    events.record(connection, at, events.REVISION, said, payload=payload)
     return revision_id
 
 

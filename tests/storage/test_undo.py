@@ -1,0 +1,164 @@
+"""Taking back what a person did, and doing it again: the events tell all of it, machine records stay as they are."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from log_samples import revision, whole_frame
+
+from session.ports import Place
+from session.setup import PlacedLight
+from storage.log import SqlLog
+from storage.reading import LogReader
+
+
+@pytest.fixture
+def frame_id(log: SqlLog, place: Place) -> str:
+    return whole_frame(log, place, 42, log.save_revision(place, revision(7, 1)))
+
+
+def state(reader: LogReader, frame_id: str) -> object:
+    frame = reader.frame(frame_id)
+    assert frame is not None
+    return frame.mark, tuple((note.note_id, note.text, note.written_at) for note in frame.notes), frame.references
+
+
+def test_nothing_done_is_nothing_to_take_back(log: SqlLog, place: Place, frame_id: str) -> None:
+    assert log.undo_last(place) is None
+    assert log.redo(place) is None
+
+
+def test_mark_gets_back_what_stood_before(log: SqlLog, reader: LogReader, place: Place, frame_id: str) -> None:
+    log.mark(frame_id, "select")
+    log.mark(frame_id, "kill")
+    back = log.undo_last(place)
+    assert back is not None and (back.text, back.frame_id) == ("taken back: frame 42 marked kill", frame_id)
+    frame = reader.frame(frame_id)
+    assert frame is not None and frame.mark == "select"
+
+
+def test_struck_note_comes_back_as_it_was(log: SqlLog, reader: LogReader, place: Place, frame_id: str) -> None:
+    log.note(frame_id, "dust on \x1b[2J the \udcff rim")
+    before = state(reader, frame_id)
+    (note,) = reader.notes()
+    log.change_note(note.note_id, "")
+    assert reader.notes() == ()
+    log.undo_last(place)
+    assert state(reader, frame_id) == before
+    log.undo_last(place)
+    assert reader.notes() == ()
+    log.redo(place)
+    assert state(reader, frame_id) == before
+
+
+def test_set_up_gets_a_new_revision_like_the_one_before(log: SqlLog, reader: LogReader, place: Place) -> None:
+    first = revision(7, 1)
+    brighter = replace(first, revision=2, lights=(PlacedLight("key", -1.0),), notes="brighter")
+    log.save_revision(place, first)
+    log.save_revision(place, brighter)
+    back = log.undo_last(place)
+    assert back is not None and back.revision == replace(first, revision=3)
+    assert reader.latest_revision("movement", 7) == (back.revision, back.revision_id)
+    again = log.redo(place)
+    assert again is not None and again.revision == replace(brighter, revision=4)
+    assert [r.revision for r in reader.revisions("movement", 7)] == [1, 2, 3, 4]
+    assert reader.revisions("movement", 7)[:2] == (first, brighter)
+
+
+def test_first_revision_stays(log: SqlLog, place: Place) -> None:
+    log.save_revision(place, revision(7, 1))
+    assert log.undo_last(place) is None
+
+
+def test_acts_in_other_jobs_stay(log: SqlLog, reader: LogReader, place: Place, frame_id: str) -> None:
+    other = log.open_place("Type", "Tray", "top")
+    log.save_revision(other, revision(1, 1))
+    log.save_revision(other, revision(1, 2))
+    theirs = whole_frame(log, other, 1, log.save_revision(other, revision(1, 3)), folder="/pictures/type")
+    log.mark(frame_id, "hero")
+    log.mark(theirs, "hero")
+    log.undo_last(place)
+    told = reader.frame(theirs), reader.frame(frame_id)
+    assert [frame and frame.mark for frame in told] == ["hero", None]
+    assert log.undo_last(place) is None
+
+
+def test_what_was_taken_back_cant_be_done_again_after_something_else(log: SqlLog, place: Place, frame_id: str) -> None:
+    log.mark(frame_id, "hero")
+    log.undo_last(place)
+    log.note(frame_id, "something else")
+    assert log.redo(place) is None
+
+
+def test_every_step_is_on_record_and_findings_stay(log: SqlLog, place: Place, frame_id: str, path: Path) -> None:
+    machine = "SELECT * FROM {}"
+    tables = ("finding", "judgement", "camera_reading", "frame_file", "overruling")
+
+    def rows() -> list[object]:
+        connection = sqlite3.connect(path)
+        try:
+            return [connection.execute(machine.format(table)).fetchall() for table in tables]
+        finally:
+            connection.close()
+
+    before = rows()
+    log.mark(frame_id, "hero")
+    log.undo_last(place)
+    log.redo(place)
+    assert rows() == before
+    reader = LogReader.open(path)
+    assert [event.text for event in reader.events("mark")] == [
+        "frame 42 marked hero",
+        "taken back: frame 42 marked hero",
+        "done again: frame 42 marked hero",
+    ]
+    reader.close()
+
+
+ACTS = st.lists(
+    st.one_of(
+        st.tuples(st.just("mark"), st.sampled_from(["hero", "select", "kill", None])),
+        st.tuples(st.just("note"), st.text(min_size=1, max_size=20)),
+        st.tuples(st.just("change"), st.text(max_size=20)),
+        st.tuples(st.just("reference"), st.booleans()),
+    ),
+    max_size=8,
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(acts=ACTS)
+def test_taking_all_back_and_doing_all_again_ends_where_it_was(
+    log: SqlLog, reader: LogReader, place: Place, frame_id: str, acts: list[tuple[str, object]]
+) -> None:
+    while log.undo_last(place):
+        pass
+    log.note(frame_id, "the first act of this example")  # so that nothing of an earlier example can be done again
+    begun = state(reader, frame_id)
+    states = [begun]
+    for kind, value in acts:
+        notes = reader.notes()
+        match kind:
+            case "mark":
+                log.mark(frame_id, value)  # type: ignore[arg-type]
+            case "note":
+                log.note(frame_id, str(value))
+            case "change":
+                if notes:
+                    log.change_note(notes[-1].note_id, str(value))
+            case _:
+                log.set_reference(place, 7, frame_id if value else None)
+        if state(reader, frame_id) != states[-1]:
+            states.append(state(reader, frame_id))
+    for expected in reversed(states[:-1]):
+        assert log.undo_last(place) is not None
+        assert state(reader, frame_id) == expected
+    for expected in states[1:]:
+        assert log.redo(place) is not None
+        assert state(reader, frame_id) == expected
+    assert log.redo(place) is None
