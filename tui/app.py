@@ -27,12 +27,14 @@ from session.kit import Kit
 from session.ports import Clock, LogError, SystemClock
 from session.shoot import Shoot
 from storage.views import FrameFilter
-from tui.background import BackgroundApp, Then
+from tui.background import Then
 from tui.bench import BenchScreen
 from tui.bench_frame import BenchFrame, from_record, from_row
 from tui.help import HelpScreen, LeaveScreen
+from tui.house import House
 from tui.ledger import LedgerScreen
 from tui.model import BenchModel
+from tui.planner import PlannerScreen
 from tui.table import Reader, Table
 from tui.themes import DIM, THEMES, after
 from tui.wording import sounds
@@ -48,7 +50,7 @@ def no_hint() -> str:
     return ""
 
 
-class StillsetApp(BackgroundApp):
+class StillsetApp(House):
     """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
 
     ENABLE_COMMAND_PALETTE = False
@@ -259,6 +261,9 @@ class StillsetApp(BackgroundApp):
 
     def show_ledger(self) -> None:
         self.push_screen(LedgerScreen(self.model.place.job if self.model.place else self.job))
+
+    def show_planner(self) -> None:
+        self.push_screen(PlannerScreen())
 
     def show_help(self) -> None:
         self.push_screen(HelpScreen())

@@ -144,6 +144,9 @@ class BenchScreen(BenchView):
     def act_ledger(self, key: str) -> None:
         self.app.show_ledger()
 
+    def act_planner(self, key: str) -> None:
+        self.app.show_planner()
+
     def act_bell(self, key: str) -> None:
         self.app.bell_on = not self.app.bell_on
         self.say(f"The bell on a miss is {'on' if self.app.bell_on else 'off'}.")

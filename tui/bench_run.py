@@ -30,7 +30,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
             table.listen(teller.hear)
             teller.start()
         with stderr_in_file(Path(choices.log).absolute().parent / ERROR_FILE):
-            app.run()
+            app.run(mouse=False)
     finally:
         table.close()
 
@@ -42,7 +42,7 @@ def run_ledger(log: str) -> None:
     try:
         app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
         with stderr_in_file(_error_file(path)):
-            app.run()
+            app.run(mouse=False)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error
     finally:

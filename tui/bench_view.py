@@ -7,7 +7,6 @@ stands in full and the large line has twice the size. Below 72x20 large line, se
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -19,6 +18,7 @@ from session.shoot import Shoot
 from tui import panels
 from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
+from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.modes import Mode
@@ -28,9 +28,6 @@ from tui.widgets.panel import LargeLine, Panel
 from tui.widgets.picture import PictureView
 from tui.widgets.prompt import Prompt
 from tui.wording import first_mendable, frame_words, headline, sentences
-
-if TYPE_CHECKING:
-    from tui.app import StillsetApp
 
 COUNTS_EVERY_S = 0.1
 LOOKS_EVERY_S = 0.5
@@ -77,7 +74,7 @@ class BenchView(KeyedScreen):
     BenchView.-small #say { height: 1fr; }
     """
 
-    app: StillsetApp
+    app: House
 
     def __init__(self) -> None:
         super().__init__()

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import sys
-import traceback
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import replace
@@ -25,6 +23,7 @@ from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
 from storage.reading import LogReader
 from tui.choices import Choices
+from tui.terminal import write_down
 
 ResultT = TypeVar("ResultT")
 
@@ -112,7 +111,7 @@ class Table:
 
     def _broken(self, error: BaseException) -> None:
         """Our own mistake: said on the screen, written in full to the error file, and the shoot goes on."""
-        traceback.print_exception(error, file=sys.stderr)
+        write_down(error)
         self._emit(
             Said("Something went wrong in stillset itself; it is in the error file. Frames are safe.", "own", True)
         )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
@@ -14,6 +13,7 @@ from textual.widgets import Static
 from session.ports import LogError
 from storage.views import FrameRecord, FrameRow
 from tui.background import Then
+from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.ledger_text import comparison
@@ -21,9 +21,6 @@ from tui.panels import heading, key_line
 from tui.pictures import SmallPicture
 from tui.widgets.panel import Panel
 from tui.widgets.picture import PictureView
-
-if TYPE_CHECKING:
-    from tui.app import StillsetApp
 
 
 class CompareScreen(KeyedScreen):
@@ -38,7 +35,7 @@ class CompareScreen(KeyedScreen):
     CompareScreen #keys { height: 1; background: $panel; }
     """
 
-    app: StillsetApp
+    app: House
     where = Where.COMPARE
 
     def __init__(self, one: FrameRow, other: FrameRow) -> None:

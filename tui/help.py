@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from session.lighting.cautions import CAUTIONS, LAST_WORD
+from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import ALWAYS, KEYS, Facts, Key, Where, shown
 from tui.panels import HEADING, QUIET, heading, key_line, stacked
 from tui.widgets.panel import Panel
-
-if TYPE_CHECKING:
-    from tui.app import StillsetApp
 
 
 class HelpScreen(KeyedScreen):
@@ -27,7 +23,7 @@ class HelpScreen(KeyedScreen):
     HelpScreen #keys { height: 1; background: $panel; }
     """
 
-    app: StillsetApp
+    app: House
     where = Where.HELP
 
     def compose(self) -> ComposeResult:
@@ -55,7 +51,7 @@ class LeaveScreen(KeyedScreen):
     LeaveScreen #keys { width: 64; max-width: 100%; height: 1; background: $panel; }
     """
 
-    app: StillsetApp
+    app: House
     where = Where.LEAVING
 
     def compose(self) -> ComposeResult:

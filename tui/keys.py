@@ -23,6 +23,7 @@ class Where(StrEnum):
     TYPING = "something is typed"
     LEDGER = "ledger"
     COMPARE = "two frames compared"
+    PLANNER = "planner"
     HELP = "help"
     LEAVING = "leaving is asked"
 
@@ -43,6 +44,7 @@ class Facts:
     pinned: bool = False
     filtered: bool = False
     from_bench: bool = False
+    planned: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,7 @@ LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
+PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
 
@@ -89,7 +92,7 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, R, S, P, G, C = (
+B, L, R, S, P, G, C, W = (
     Where.BENCH,
     Where.LIGHT,
     Where.REGION,
@@ -97,6 +100,7 @@ B, L, R, S, P, G, C = (
     Where.PLACES,
     Where.LEDGER,
     Where.COMPARE,
+    Where.PLANNER,
 )
 MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "x": "kill"}
 """The marks by their keys."""
@@ -128,6 +132,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
+    Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
     Key(B, ("y",), "y", "bell", "", "Bell on a miss: on or off."),
     Key(B, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
@@ -180,6 +185,15 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
+    # --- planner ----------------------------------------------------------------------------------
+    Key(W, ("up", "down"), "↑ ↓", "line", "wish", "Another line of what is wanted.", 1),
+    Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),
+    Key(W, ("t",), "t", "type", "type", "Type the value; nothing typed: not asked.", 3),
+    Key(W, ("comma", "full_stop"), ", .", "plan", "plan", "The arrangement before or after in the ranking.", 4),
+    Key(W, ("enter",), "enter", "hand_over", "take it", "Take the plan as the set-up's next revision.", 5, PLANNED),
+    Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
+    Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),
+    Key(W, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     # --- the small ones ---------------------------------------------------------------------------
     Key(Where.HELP, ("escape", "question_mark", "f1"), "esc", "back", "back", "Back to where you were.", 1),
     Key(Where.LEAVING, ("y",), "y", "yes", "leave", "Leave now; what was saved is in the log.", 2),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal
@@ -20,6 +19,7 @@ from tui.background import Then
 from tui.bench_view import WIDE_COLUMNS
 from tui.compare import CompareScreen
 from tui.harmless import harmless
+from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import MARKS, Facts, Where, shown
 from tui.ledger_text import filter_text, record_text, row_line
@@ -29,9 +29,6 @@ from tui.widgets.panel import Panel
 from tui.widgets.picture import PictureView
 from tui.widgets.prompt import Prompt
 from tui.wording import headline
-
-if TYPE_CHECKING:
-    from tui.app import StillsetApp
 
 MOST_ROWS = 2000
 """Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
@@ -60,7 +57,7 @@ class LedgerScreen(KeyedScreen):
     LedgerScreen.-short #rows { height: 1fr; }
     """
 
-    app: StillsetApp
+    app: House
 
     def __init__(self, job: str) -> None:
         super().__init__()

@@ -20,12 +20,17 @@ ASTIGMATISM_SHARE = 1 / 3
 
 def cautions(plan: Plan) -> tuple[str, ...]:
     """The trade's usual cautions for what this plan puts up."""
-    hazards = list(LIGHT_HAZARDS) if plan.lights else ["stands"]
+    return cautions_for(*hazards(plan))
+
+
+def hazards(plan: Plan) -> tuple[str, ...]:
+    """What there is to be careful about in this plan, by the names of `lighting.cautions`."""
+    found = list(LIGHT_HAZARDS) if plan.lights else ["stands"]
     if plan.plate is not None:
-        hazards.append("glass")
+        found.append("glass")
     if plan.stop.series.frames > 1 and any(light.power_ev > -1 for light in plan.lights):
-        hazards.append("duty cycle")
-    return cautions_for(*hazards)
+        found.append("duty cycle")
+    return tuple(found)
 
 
 def numbers(plan: Plan) -> dict[str, object]:

@@ -14,6 +14,7 @@ from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
 from tui.ledger import LedgerScreen
 from tui.modes.light import LightMode
 from tui.modes.others import PlacesMode, RegionMode, SettingsMode
+from tui.planner import PlannerScreen
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: (BenchScreen,),
@@ -24,6 +25,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.COMPARE: (CompareScreen,),
+    Where.PLANNER: (PlannerScreen,),
     Where.HELP: (HelpScreen,),
     Where.LEAVING: (LeaveScreen,),
 }

@@ -69,7 +69,7 @@ x .... #..# .##. .##. #..#
 
 
 def _read(text: str) -> dict[str, tuple[str, ...]]:
-    letters = {" ": ("..",) * 6}
+    letters: dict[str, tuple[str, ...]] = {" ": ("..",) * 6}
     for line in text.strip().splitlines():
         name, *rows = line.split(" ")
         blank = "." * len(rows[0])

@@ -34,7 +34,7 @@ def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool) -> Iter
             yield f"      before the next for {why}"
     yield ""
     yield f"The first in full: {_name(found.plans[0])}"
-    yield from (f"  {label:<{LABEL_WIDTH}} {text}" for label, text in _details(found.plans[0]))
+    yield from (f"  {label:<{LABEL_WIDTH}} {text}" for label, text in plan_details(found.plans[0]))
     for criterion in found.plans[0].unknown:
         yield f"  ? {criterion.text}"
     for remark in remarks(found.plans[0]):
@@ -69,7 +69,8 @@ def _row(place: int, plan: Plan, wide: int) -> str:
     )
 
 
-def _details(plan: Plan) -> Iterator[tuple[str, str]]:
+def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
+    """(label, text) for everything that is to be put up and set."""
     stop, ratio = plan.stop, plan.mounting.magnification
     width_mm, height_mm = plan.field_mm
     turned = ", camera upright" if plan.turned else ""

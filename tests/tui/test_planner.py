@@ -1,0 +1,136 @@
+"""The planner screen by real keys, and its side view to scale."""
+
+import asyncio
+from itertools import pairwise
+
+import pytest
+from running_screen import LARGE, SMALL, bench
+from scripted_table import FixedClock, ScriptedTable
+
+from session.kit import demo_kit
+from session.plan.search import ranked
+from session.plan.wish import Wish
+from session.setup import Revision
+from tui.planner import PlannerScreen
+from tui.side_view import RIGHT_MARGIN_COLUMNS, side_view
+from tui.wish_lines import FIRST_WISH, LINES, series
+
+KIT = demo_kit()
+MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_on_piece_mm=0.03)
+
+
+def plan_for(wish: Wish = MOVEMENT, place: int = 0):
+    return ranked(KIT, wish).plans[place]
+
+
+@pytest.mark.parametrize("width", [60, 80, 120, 160])
+@pytest.mark.parametrize("place", [0, 5, 40])
+def test_distances_along_the_axis_are_drawn_to_scale(width, place):
+    plan = plan_for(place=place)
+    drawn = side_view(plan, width, 15)
+    middle = drawn.lines[15 // 2]
+    plane = width - RIGHT_MARGIN_COLUMNS
+    sensor = middle.index("▌")
+    assert (plane - sensor) * drawn.mm_a_column == pytest.approx(plan.mounting.track_mm, abs=drawn.mm_a_column)
+    front = max(line.rindex("│") for line in drawn.lines if "│" in line)
+    free_mm = (plane - front) * drawn.mm_a_column
+    assert free_mm == pytest.approx(plan.mounting.working_distance_mm, abs=1.5 * drawn.mm_a_column)
+
+
+@pytest.mark.parametrize(("width", "height"), [(30, 5), (80, 7), (80, 24), (200, 60)])
+def test_the_drawing_fills_its_place_exactly(width, height):
+    for wish in (MOVEMENT, Wish(11, 11, 4, delivered_pixels=2000, plate="2 mm glass")):
+        drawn = side_view(plan_for(wish), width, height)
+        assert [len(line) for line in drawn.lines] == [width] * height
+
+
+@pytest.mark.parametrize(("width", "height"), [(0, 0), (5, 2), (29, 4)])
+def test_where_there_is_no_room_nothing_is_drawn(width, height):
+    drawn = side_view(plan_for(), width, height)
+    assert "".join(drawn.lines).strip() == ""
+
+
+def test_a_plate_is_drawn_tilted_and_lights_beyond_the_drawing_are_named_with_their_distance():
+    drawn = side_view(plan_for(Wish(28, 28, 2.4, delivered_pixels=2400, plate="2 mm glass")), 100, 20)
+    assert sum(line.count("╲") for line in drawn.lines) > 10
+    assert any(word.startswith("key ") and word.endswith(" mm") for word in drawn.beyond)
+
+
+def test_every_line_of_the_wish_reads_steps_and_can_be_typed():
+    for line in LINES:
+        assert line.text(FIRST_WISH)
+        for steps in (-1, 1):
+            try:
+                stepped = line.stepped(FIRST_WISH, steps, KIT)
+            except ValueError as error:
+                assert str(error).endswith((".", "?"))
+            else:
+                assert isinstance(stepped, Wish)
+
+
+def test_steps_are_about_ten_a_decade():
+    steps = series(1, 100)
+    assert steps[0] == 1
+    assert steps[-1] == 100
+    assert len(steps) == 21
+    assert all(later / earlier < 1.4 for earlier, later in pairwise(steps))
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
+async def test_results_follow_a_key_within_one_paint(size):
+    async with bench(ScriptedTable(), FixedClock(), size) as at:
+        await at.press("m")
+        assert isinstance(at.app.screen, PlannerScreen)
+        assert "its depth      2.4 mm" in at.text
+        assert "3×" in at.text
+        await at.press("down", "down")
+        await at.pilot.press("right")  # one key, one turn of the loop, no waiting for workers
+        await asyncio.sleep(0)
+        await at.pilot.pause()
+        assert "its depth      3.0 mm" in at.text
+        assert at.app.screen.wish.relief_mm == 3.0
+        await at.press("t")
+        await at.type("20")
+        await at.press("enter")
+        assert at.app.screen.wish.relief_mm == 20
+        assert f"{at.app.screen.found.plans[0].stop.series.frames}×" in at.text
+
+
+async def test_what_can_not_be_meant_is_said_and_the_old_wish_stands():
+    async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
+        await at.press("m", "t")
+        await at.type("0")
+        await at.press("enter")
+        assert "lies between" in at.text
+        assert at.app.screen.wish == FIRST_WISH
+        await at.press("escape", "down", "down", "down", "t")
+        await at.type("9")
+        await at.press("enter")
+        assert "only 2.4 mm deep" in at.text
+        assert at.app.screen.wish == FIRST_WISH
+
+
+async def test_the_plan_is_handed_to_the_set_up_as_a_new_revision():
+    async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
+        await at.press("m", "full_stop")
+        plan = at.app.screen.found.plans[1]
+        await at.press("enter")
+        assert not isinstance(at.app.screen, PlannerScreen)
+        revised = at.shoot.revise.call_args.args[0]
+        assert isinstance(revised, Revision)
+        assert revised.settings.f_number == plan.stop.f_number
+        assert revised.arrangement.lens == plan.build.lens.name
+        assert revised.depth_needed_mm == plan.wish.depth_mm
+
+
+async def test_cautions_stand_where_light_and_glass_are_planned():
+    async with bench(ScriptedTable(), FixedClock(), LARGE) as at:
+        await at.press("m", *["down"] * 8, "right")
+        assert "2 mm glass" in at.text
+        assert "Mind capacitor" in at.text
+        assert "glass" in at.text.split("Mind", 1)[1]
+        assert "manuals decide" in at.text
+        await at.press("question_mark", "end")
+        assert "never open a head or pack" in at.text
+        await at.press("escape", "escape")
+        assert not isinstance(at.app.screen, PlannerScreen)

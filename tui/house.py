@@ -1,0 +1,79 @@
+"""What a screen may ask of the program that it stands in; `app` answers it, and screens know only this."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from session.kit import Kit
+from session.ports import Clock
+from session.shoot import Shoot
+from tui.background import BackgroundApp
+from tui.model import BenchModel
+from tui.table import Reader, Table
+
+
+class House(BackgroundApp):
+    """The state that all screens share, and the acts that reach beyond one screen.
+
+    table      None where nothing can be written; `read_only` says why, in words
+    reader     the log to look back in, None where there is none
+    hint       asked at each paint for the line above the keys; "" for none
+    """
+
+    table: Table | None
+    reader: Reader | None
+    read_only: str
+    job: str
+    kit: Kit
+    clock: Clock
+    model: BenchModel
+    hint: Callable[[], str]
+    bell_on: bool
+
+    def act(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread."""
+        raise NotImplementedError
+
+    def say(self, sentence: str) -> None:
+        """Show a passing sentence; from any thread."""
+        raise NotImplementedError
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """Set or take back a frame's mark."""
+        raise NotImplementedError
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to a frame. Raises ValueError when it is empty."""
+        raise NotImplementedError
+
+    def read_frames_soon(self) -> None:
+        """The job's newest frames, once what was asked of the controller so far stands in the log."""
+        raise NotImplementedError
+
+    def read_places(self, then: Callable[[list[tuple[str, str]]], None]) -> None:
+        """The job's pieces and views as the log has them, handed to `then`."""
+        raise NotImplementedError
+
+    def read_record(self, frame_id: str) -> None:
+        """Files and findings of a frame of which only the ledger's line is known."""
+        raise NotImplementedError
+
+    def show_ledger(self) -> None:
+        raise NotImplementedError
+
+    def show_planner(self) -> None:
+        raise NotImplementedError
+
+    def show_help(self) -> None:
+        raise NotImplementedError
+
+    def other_theme(self) -> None:
+        raise NotImplementedError
+
+    def leave(self) -> None:
+        """End, or ask first while a frame is under way."""
+        raise NotImplementedError
+
+    def action_end(self) -> None:
+        """End now, in whatever state."""
+        raise NotImplementedError

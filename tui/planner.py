@@ -1,0 +1,274 @@
+"""The planner: what is wanted, what the kit can do about it, and the side view to scale; each key shows at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.events import Resize
+
+from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
+from session.plan.handover import as_revision
+from session.plan.plan import Plan
+from session.plan.report import hazards, remarks
+from session.plan.search import Ranked, ranked
+from session.shoot import Shoot
+from tui.commands.planning.view_text import plan_details
+from tui.harmless import harmless
+from tui.house import House
+from tui.keyed import KeyedScreen
+from tui.keys import Facts, Where, shown
+from tui.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, stacked
+from tui.side_view import side_view
+from tui.widgets.panel import Panel
+from tui.widgets.prompt import Prompt
+from tui.wish_lines import FIRST_WISH, LINES
+
+TALL_ROWS = 40
+"""From there on a plan is told in full; below, what matters most stands in `SHORT_LINES` lines."""
+
+SHORT_LINES = 4
+
+
+class PlannerScreen(KeyedScreen):
+    """A wish changed line by line, the arrangements of the kit ranked for it, one of them in full and drawn."""
+
+    CSS = """
+    PlannerScreen #title { height: 1; }
+    PlannerScreen #top { height: 8; }
+    PlannerScreen #wish { width: 32; height: 1fr; margin-right: 1; }
+    PlannerScreen #ranked { width: 1fr; height: 1fr; }
+    PlannerScreen #say { height: 1; }
+    PlannerScreen #detail { height: 4; }
+    PlannerScreen #side { height: 1fr; }
+    PlannerScreen #mind { height: 1; }
+    PlannerScreen #keys { height: 2; background: $panel; }
+    PlannerScreen.-tall #top { height: 13; }
+    PlannerScreen.-tall #detail { height: 15; }
+    """
+
+    app: House
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.wish = FIRST_WISH
+        self.found = Ranked((), ())
+        self._line = 0
+        self._plan = 0
+        self._trouble = ""
+
+    def compose(self) -> ComposeResult:
+        yield Panel(id="title")
+        with Horizontal(id="top"):
+            yield Panel(id="wish")
+            yield Panel(id="ranked")
+        yield Panel(id="say")
+        yield Panel(id="detail")
+        yield Panel(id="side")
+        yield Panel(id="mind")
+        yield Prompt(refuse=self._refuse, closed=self.repaint)
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self._search()
+
+    def on_resize(self, event: Resize) -> None:
+        self.set_class(event.size.height >= TALL_ROWS, "-tall")
+        self.repaint()
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    @property
+    def where(self) -> Where:
+        return Where.TYPING if self.query_one(Prompt).is_open else Where.PLANNER
+
+    def facts(self) -> Facts:
+        return Facts(planned=self._chosen is not None and self.app.table is not None)
+
+    def act_line(self, key: str) -> None:
+        self._line = (self._line + (1 if key == "down" else -1)) % len(LINES)
+        self.repaint()
+
+    def act_change(self, key: str) -> None:
+        steps = 1 if key == "right" else -1
+        self._try(lambda: LINES[self._line].stepped(self.wish, steps, self.app.kit))
+
+    def act_type(self, key: str) -> None:
+        line = LINES[self._line]
+
+        def take(text: str) -> None:
+            self.wish = line.changed(self.wish, line.typed(text))
+            self._search()
+
+        self.query_one(Prompt).ask(line.label, take)
+        self.repaint()
+
+    def act_plan(self, key: str) -> None:
+        last = len(self.found.plans) - 1
+        self._plan = max(0, min(last, self._plan + (1 if key == "full_stop" else -1)))
+        self.repaint()
+
+    def act_hand_over(self, key: str) -> None:
+        self._hand_over(lambda shoot, plan: shoot.revise(as_revision(plan, shoot.bench.revision)))
+
+    def act_new_setup(self, key: str) -> None:
+        self._hand_over(lambda shoot, plan: shoot.new_setup(as_revision(plan, shoot.bench.revision)))
+
+    def act_take_back(self, key: str) -> None:
+        self.query_one(Prompt).close()
+
+    def act_bench(self, key: str) -> None:
+        self.dismiss()
+
+    def act_help(self, key: str) -> None:
+        self.app.show_help()
+
+    def _hand_over(self, take: Callable[[Shoot, Plan], bool]) -> None:
+        plan = self._chosen
+        if plan is not None:
+            self.app.act(partial(_handed, take=take, plan=plan))
+            self.dismiss()
+
+    # --- the search -------------------------------------------------------------------------------
+
+    @property
+    def _chosen(self) -> Plan | None:
+        return self.found.plans[self._plan] if self._plan < len(self.found.plans) else None
+
+    def _try(self, change: Callable[[], object]) -> None:
+        """Change the wish; one that can't be meant is said, and the old one stands."""
+        before = self.wish
+        try:
+            changed = change()
+            assert isinstance(changed, type(before))
+            self.wish = changed
+        except ValueError as error:
+            self._refuse(str(error))
+            return
+        self._search()
+
+    def _search(self) -> None:
+        """Rank the kit anew; the first plan is shown."""
+        self._trouble, self._plan = "", 0
+        try:
+            self.found = ranked(self.app.kit, self.wish)
+        except ValueError as error:
+            self.found = Ranked((), ())
+            self._trouble = str(error)
+        if not self.found.plans and self.found.left_out:
+            self._trouble = f"Nothing can be planned with: {self.found.left_out[0].why}"
+        self.repaint()
+
+    def _refuse(self, sentence: str) -> None:
+        self._trouble = sentence
+        self.repaint()
+
+    # --- painting ---------------------------------------------------------------------------------
+
+    def repaint(self) -> None:
+        """Show wish, list, plan and drawing as they are now."""
+        if not self.is_mounted or not self.query("#keys"):
+            return
+        for name, make in (
+            ("#title", self._title),
+            ("#wish", self._wish_lines),
+            ("#ranked", self._ranked_lines),
+            ("#say", self._say_line),
+            ("#detail", self._detail_lines),
+            ("#side", self._side_lines),
+            ("#mind", self._caution_lines),
+        ):
+            self.query_one(name, Panel).show(make)
+        rows = shown(self.where, self.facts())
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
+
+    def _title(self, width: int, height: int) -> Content:
+        kit = "the invented demo kit" if self.app.kit.invented else "your kit"
+        return heading("PLAN", f"{len(self.found.plans)} arrangements of {kit}, best first")
+
+    def _wish_lines(self, width: int, height: int) -> Content:
+        first = max(0, min(len(LINES) - height, self._line - height // 2))
+        lines = []
+        for place, line in enumerate(LINES[first : first + height], first):
+            text = cut(f"{line.label:<14} {harmless(line.text(self.wish), 40)}", width)
+            lines.append(Content.styled(text, CHOSEN if place == self._line else ""))
+        return stacked(lines)
+
+    def _ranked_lines(self, width: int, height: int) -> Content:
+        first = max(0, min(len(self.found.plans) - height, self._plan - height // 2))
+        lines = []
+        for place, plan in enumerate(self.found.plans[first : first + height], first):
+            text = cut(_plan_line(place, plan), width)
+            style = CHOSEN if place == self._plan else QUIET if plan.failing else ""
+            lines.append(Content.styled(text, style))
+        return stacked(lines)
+
+    def _say_line(self, width: int, height: int) -> Content:
+        plan = self._chosen
+        if self._trouble:
+            return Content.styled(cut(f"! {harmless(self._trouble)}", width), "bold $error")
+        if plan is None:
+            return Content("")
+        failing = [f"fails by {one.short_ev:.1f} stops: {one.text}" for one in plan.failing]
+        words = [*failing, *(one.text for one in plan.unknown), *remarks(plan)]
+        return Content.styled(
+            cut(f"! {words[0]}" if words else "Everything asked for holds.", width), "$warning" if words else "$success"
+        )
+
+    def _detail_lines(self, width: int, height: int) -> Content:
+        if self._chosen is None:
+            return Content("")
+        details = list(plan_details(self._chosen))
+        if height <= SHORT_LINES:
+            return stacked([Content(cut(harmless(line), width)) for line in _in_short(self._chosen)])
+        lines = [Content(cut(f"{label:<16}{harmless(text)}", width)) for label, text in details]
+        return stacked(as_many(lines, height))
+
+    def _side_lines(self, width: int, height: int) -> Content:
+        if self._chosen is None:
+            return Content("")
+        drawn = side_view(self._chosen, width, height - 1)
+        beyond = f"; beyond the drawing: {', '.join(drawn.beyond)}" if drawn.beyond else ""
+        scale = f"side view, one column {mm_text(drawn.mm_a_column)}{beyond}" if drawn.mm_a_column else ""
+        return stacked([*(Content(line) for line in drawn.lines), Content.styled(cut(scale, width), QUIET)])
+
+    def _caution_lines(self, width: int, height: int) -> Content:
+        if self._chosen is None:
+            return Content("")
+        tail = ": [?] says how; the makers' manuals decide."
+        return Content.styled(cut(f"! Mind {', '.join(hazards(self._chosen))}", width - len(tail)) + tail, QUIET)
+
+
+def _handed(shoot: Shoot, *, take: Callable[[Shoot, Plan], bool], plan: Plan) -> None:
+    take(shoot, plan)
+
+
+def _in_short(plan: Plan) -> tuple[str, ...]:
+    """What matters most of a plan, in four lines."""
+    stop, time = plan.stop, plan.time
+    frames = stop.series.frames
+    series = "one frame" if frames == 1 else f"{frames} frames {stop.series.step_mm:.2f} mm apart"
+    room = "room not known" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
+    lights = " · ".join(
+        f"{light.name} {ev_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
+        for light in plan.lights
+    )
+    return (
+        f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here) · {time_text(time.exposure_s)} · {series}",
+        f"{room}, {mm_text(plan.room_needed_mm)} needed · {plan.pixels_on_piece:.0f} px on the piece",
+        f"sharp {stop.depth_mm:.2f} mm to {stop.blur_mm:.3g} mm of blur · hold-off {plan.hold_off_s:.1f} s",
+        lights or "no light that fits",
+    )
+
+
+def _plan_line(place: int, plan: Plan) -> str:
+    state = "✗" if plan.failing else "?" if plan.unknown else "✓"
+    frames = plan.stop.series.frames
+    free = "" if plan.clearance_mm is None else f" · {mm_text(plan.clearance_mm)} free"
+    return (
+        f"{place + 1:>3} {state} {ratio_text(plan.mounting.magnification):>5} {f_text(plan.stop.f_number):>5} "
+        f"{frames:>2}× {harmless(plan.build.label, 60)}, {harmless(plan.build.body.name, 40)}{free}"
+    )
