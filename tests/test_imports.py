@@ -15,7 +15,14 @@ MAY_IMPORT = {
     "tui": {"tui", "session", "storage"},
     "mock_camera": {"mock_camera"},
 }
-FOREIGN = {"gphoto2": "session/cameras", "sqlalchemy": "storage", "alembic": "storage", "textual": "tui", "click": "tui"}
+FOREIGN = {
+    "gphoto2": "session/cameras",
+    "sqlalchemy": "storage",
+    "alembic": "storage",
+    "psycopg": "storage",
+    "textual": "tui",
+    "click": "tui",
+}
 """Libraries that only one folder may know."""
 
 FILES = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]

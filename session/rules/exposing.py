@@ -24,7 +24,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     changed: dict[str, tuple[Value, Value]] = {}
     for name, asked in situation.revision.settings.asked().items():
         told = situation.reading.value(name)
-        if told is not None and not same_value(name, told, asked):  # type: ignore[arg-type]
+        if told is not None and not same_value(name, told, asked):
             changed[name] = (told, asked)  # type: ignore[assignment]
     if not changed:
         return ()
