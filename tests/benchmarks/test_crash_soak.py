@@ -1,0 +1,101 @@
+"""Every stop of a shoot with every loss, every lag between the two processes, and 200 double stops; takes minutes.
+
+Run apart: `python -m pytest tests/benchmarks/test_crash_soak.py -s -q --ignore-glob=`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+from crash_disk import Loss
+from crash_station import Moment, fast_folder, restarted, violations, whole_shoot
+
+pytestmark = pytest.mark.timeout(3600)
+
+DOUBLE_STOPS = 200
+STOPS_EACH = 4
+
+
+@pytest.fixture(scope="module")
+def root(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    with fast_folder(tmp_path_factory.mktemp("station")) as folder:
+        yield folder
+
+
+@pytest.fixture(scope="module")
+def moments(root: Path) -> list[Moment]:
+    station = whole_shoot(root)
+    station.end()
+    return station.moments
+
+
+def distinct(moments: list[tuple[Moment, Loss, bool]]) -> Iterator[tuple[Moment, Loss, bool]]:
+    """Of stops that leave the same behind, the first."""
+    seen = set()
+    for moment, loss, late in moments:
+        image = moment.disk(loss)
+        state: Any = (moment.key, frozenset(image.folders), tuple(sorted(image.files.items())), late)
+        if state not in seen:
+            seen.add(state)
+            yield moment, loss, late
+
+
+def wrong_after(root: Path, moment: Moment, loss: Loss, late: bool, chance: Random | None = None) -> list[str]:
+    """Restarted, then with one more frame, then started once more."""
+    station = restarted(root, moment, loss, chance, late=late)
+    found = violations(station)
+    station.recording = True
+    station.frame()
+    found += [f"{one}, after one more frame" for one in violations(station)]
+    station.end()
+    again = restarted(root, station.moments[-1], Loss.ALL)
+    found += [f"{one}, after another start" for one in violations(again)]
+    again.end()
+    return [f"{moment.step}, {loss}, late {late}: {one}" for one in found]
+
+
+def test_every_stop_with_every_loss(root: Path, moments: list[Moment]) -> None:
+    losses = [loss for loss in Loss if loss is not Loss.RANDOM]
+    stops = [(moment, loss, False) for moment in moments for loss in losses]
+    stops += [(moment, Loss.NONE, True) for moment in moments if moment.card.unwritten]
+    states = list(distinct(stops))
+    wrong = [one for stop in states for one in wrong_after(root, *stop)]
+    print(
+        f"\n{len(moments)} stops, {len(stops)} with what they may lose, {len(states)} states, {len(wrong)} violations"
+    )
+    assert wrong == []
+
+
+def test_every_lag_of_the_controller_behind_the_camera_process(root: Path, moments: list[Moment]) -> None:
+    """Within a frame the camera's process may have come to any step while the log has come to any before it."""
+    stops = []
+    for place, moment in enumerate(moments):
+        begun = place
+        while begun and len(moments[begun - 1].card.released) == len(moment.card.released):
+            begun -= 1
+        stops += [
+            (moment.with_log_of(earlier), loss, False)
+            for earlier in moments[max(begun - 1, 0) : place]
+            for loss in (Loss.NONE, Loss.ALL)
+        ]
+    states = list(distinct(stops))
+    wrong = [one for stop in states for one in wrong_after(root, *stop)]
+    print(f"\n{len(stops)} pairs of steps, {len(states)} states, {len(wrong)} violations")
+    assert wrong == []
+
+
+def test_two_hundred_double_stops(root: Path, moments: list[Moment]) -> None:
+    chance, wrong = Random(5), []
+    for number in range(DOUBLE_STOPS // STOPS_EACH):
+        moment, loss = chance.choice(moments), chance.choice([Loss.NONE, Loss.RANDOM])
+        station = restarted(root, moment, loss, chance, late=chance.random() < 0.3, record=True)
+        station.end()
+        for second in chance.choices(station.moments, k=STOPS_EACH):
+            found = wrong_after(root, second, chance.choice([Loss.NONE, Loss.RANDOM]), chance.random() < 0.3, chance)
+            wrong += [f"{number}: after {moment.step}, {loss}: {one}" for one in found]
+    print(f"\n{DOUBLE_STOPS} double stops, {len(wrong)} violations")
+    assert wrong == []

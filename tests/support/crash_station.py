@@ -1,0 +1,341 @@
+"""A whole station that can be stopped between any two of its steps and started again: controller, log, files, camera.
+
+Controller, log (SQLite) and the code that saves files are the real ones. Each operation on the disk, each commit and
+each call to the camera is a step, after which a picture of everything durable or not is taken.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+from typing import Any
+from uuid import UUID
+
+from crash_camera import Card, Killed, SteppedCamera, picture
+from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
+from sqlalchemy import Connection
+
+from session.finding import FocusJudgement, FocusVerdict
+from session.kit import demo_kit
+from session.ports import Assignment, Judgement
+from session.recovery import LATE_FILE_S
+from session.setup import Revision, Settings
+from session.shoot import RECONNECT_S, Shoot
+from storage.database import Database, open_for_writing
+from storage.log import SqlLog
+from storage.paths import frame_folder, frame_stem
+
+NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
+LONG_AFTER_S, SHORTLY_AFTER_S = 3600.0, 2.0
+STRANGER = b"\xff\xd8\xff\xda\x00\x02somebody else's picture\xff\xd9"
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Everything that outlives a stop here. `start` and `operations` are the disk's, see `crash_disk`."""
+
+    step: str
+    log: tuple[bytes, bytes]
+    start: Image
+    operations: list[Operation]
+    card: Card
+    at_s: float
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """Two moments of one key are the same to whoever comes after, but for the disk."""
+        return self.log, tuple(self.card.files), tuple(self.card.released), tuple(self.card.unwritten)
+
+    def disk(self, loss: Loss, chance: Random | None = None) -> Image:
+        return surviving(self.start, self.operations, loss, chance)
+
+    def with_log_of(self, earlier: Moment) -> Moment:
+        """The camera's process had come to here, the controller only to there: they run side by side."""
+        return Moment(
+            f"{self.step}, log: {earlier.step}", earlier.log, self.start, self.operations, self.card, self.at_s
+        )
+
+
+class Clock:
+    def __init__(self, now_s: float) -> None:
+        self.now_s = now_s
+
+    def monotonic_s(self) -> float:
+        return self.now_s
+
+    def now(self) -> datetime:
+        return NOON + timedelta(seconds=self.now_s)
+
+
+class SteppedDatabase:
+    """The real database; each commit is a step."""
+
+    def __init__(self, database: Database, after: Callable[[str], None]) -> None:
+        self._database = database
+        self._after = after
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        with self._database.transaction() as connection:
+            before = connection.connection.dbapi_connection.total_changes  # type: ignore[union-attr]
+            yield connection
+            changed = connection.connection.dbapi_connection.total_changes != before  # type: ignore[union-attr]
+        if changed:
+            self._after("commit")
+
+    def close(self) -> None:
+        self._database.close()
+
+
+class Station:
+    """One run of the program, from start to stop. `moments` are the stops that there could have been."""
+
+    def __init__(
+        self, root: Path, card: Card, image: Image, before: list[Operation] | None = None, at_s: float = 0.0
+    ) -> None:
+        self.root, self.card = root, card
+        self.moments: list[Moment] = []
+        self.recording = True
+        self.kill_camera_at = -1
+        self.camera_steps = 0
+        self.clock = Clock(at_s)
+        self._disk = RecordedDisk(image, before or [], self.camera_step)
+        self._database = SteppedDatabase(open_for_writing(self.log_path), self._record)
+        self.log = SqlLog(self._database, self.clock)
+        self._judged: list[Assignment] = []
+        place = self.log.open_place("Movement", "Bridge", "top")
+        revision = Revision(settings=Settings(0.005, 11.0, 100, "Flash", "raw+jpeg"), hold_off_s=0.0)
+        old = rows(self.log_path, "SELECT revision_id FROM revision")
+        self.shoot = Shoot(
+            place=place,
+            revision=revision,
+            revision_id=old[0][0] if old else self.log.save_revision(place, revision),
+            kit=demo_kit(),
+            log=self.log,
+            clock=self.clock,
+            make_camera=lambda receive: self._make_camera(),
+            make_judge=lambda answer: self,
+            emit=lambda event: None,
+            deliver=self._deliver,
+            frame_folder=lambda place: frame_folder(root / "pictures", place),
+            frame_stem=frame_stem,
+            free_disk_bytes=lambda folder: 10**12,
+            disk=self._disk,
+        )
+
+    @property
+    def log_path(self) -> Path:
+        return self.root / "log.sqlite"
+
+    def _make_camera(self) -> SteppedCamera:
+        self.camera = SteppedCamera(self.card, self._disk, self.camera_step, self._deliver)
+        return self.camera
+
+    # --- the judge --------------------------------------------------------------------------------
+
+    def post(self, assignment: Assignment) -> None:
+        self._judged.append(assignment)
+
+    def close(self) -> None: ...
+
+    # --- steps ------------------------------------------------------------------------------------
+
+    def camera_step(self, what: str) -> None:
+        """Of the camera's process."""
+        self._record(what)
+        self.camera_steps += 1
+        if self.camera_steps == self.kill_camera_at:
+            raise Killed
+
+    def _record(self, what: str) -> None:
+        if self.recording:
+            wal = self.log_path.with_name("log.sqlite-wal")
+            log = self.log_path.read_bytes(), wal.read_bytes() if wal.exists() else b""
+            operations = list(self._disk.operations)
+            self.moments.append(Moment(what, log, self._disk.start, operations, self.card.copy(), self.clock.now_s))
+
+    def _deliver(self, message: Any) -> None:
+        self.shoot.receive(message)
+
+    # --- a shoot ----------------------------------------------------------------------------------
+
+    def run(self) -> None:
+        """Until nothing is left to do at this time."""
+        while True:
+            self.shoot.tick()
+            if self.camera.work():
+                continue
+            if not self._judged:
+                return
+            self._deliver(Judgement(self._judged.pop(0).frame_id, (), FocusJudgement(FocusVerdict.SHARP)))
+
+    def wait(self, seconds: float) -> None:
+        self.clock.now_s += seconds
+        self.run()
+
+    def frame(self) -> str:
+        frame_id = self.shoot.ask_release()
+        self.run()
+        return frame_id
+
+    def frame_with_camera_killed(self, at_step: int) -> int:
+        """The camera's process is killed at this step of its in the frame, and comes again; how many it came to."""
+        self.camera_steps, self.kill_camera_at = 0, at_step
+        self.frame()
+        self.kill_camera_at, came_to = -1, self.camera_steps
+        if not self.camera.connected:
+            self.reconnect()
+        return came_to
+
+    def body_frame(self) -> None:
+        """Somebody presses the button on the camera."""
+        self.card.expose("")
+        self.camera_step("body: release")
+        self.camera_writes()
+        self.run()
+
+    def camera_writes(self) -> None:
+        """What is exposed comes onto the card, and is announced."""
+        before = set(self.card.files)
+        while self.card.unwritten:
+            self.card.write()
+        if self.camera.connected:
+            self.camera.announce(tuple(one for one in self.card.files if one not in before))
+
+    def reconnect(self) -> None:
+        """After a loss: the camera writes what it has, and is found again."""
+        self.camera_writes()
+        self.wait(RECONNECT_S)
+        self.wait(LATE_FILE_S + 1)
+
+    def end(self) -> None:
+        self.shoot.close()
+        self.log.close()
+
+
+def begin(root: Path) -> Image:
+    """An empty station in whose folder somebody has left a picture of the name that frame 2 would get."""
+    shutil.rmtree(root, ignore_errors=True)
+    folder = root / "pictures" / "movement" / "bridge"
+    folder.mkdir(parents=True)
+    stranger = folder / "0002-top-01.1.JPG"
+    stranger.write_bytes(STRANGER)
+    return Image({str(place) for place in (root, root / "pictures", folder.parent, folder)}, {str(stranger): STRANGER})
+
+
+def lay_out(root: Path, log: tuple[bytes, bytes], image: Image) -> None:
+    """Make the station's folder what a stop has left of it."""
+    shutil.rmtree(root)
+    root.mkdir()
+    image.lay_out()
+    for name, data in zip(("log.sqlite", "log.sqlite-wal"), log, strict=True):
+        if data:
+            (root / name).write_bytes(data)
+
+
+def whole_shoot(root: Path, frames: int = 6) -> Station:
+    """A shoot of raw and JPEG, with one more frame released on the camera in the middle."""
+    station = Station(root, Card(), begin(root))
+    station.run()
+    for number in range(1, frames + 1):
+        station.frame()
+        if number == frames // 2:
+            station.body_frame()
+        station.wait(1.0)
+    return station
+
+
+def restarted(
+    root: Path, moment: Moment, loss: Loss, chance: Random | None = None, *, late: bool = False, record: bool = False
+) -> Station:
+    """The next run after a stop: the camera is found, what may come has come, and the program is at rest.
+
+    late   the camera writes only once it is connected again, a moment after the stop
+    """
+    image = moment.disk(loss, chance)
+    lay_out(root, moment.log, image)
+    at_s = moment.at_s + (SHORTLY_AFTER_S if late else LONG_AFTER_S)
+    killed = loss is Loss.NONE
+    start, before = (moment.start, moment.operations) if killed else (image, [])
+    station = Station(root, moment.card.copy(), start, before, at_s)
+    station.recording = record
+    if not late:
+        station.camera_writes()
+    station.run()
+    station.camera_writes()
+    station.run()
+    station.wait(LATE_FILE_S + 1)
+    return station
+
+
+def rows(log_path: Path, query: str) -> list[tuple[Any, ...]]:
+    """Straight from the file, by none of our own code."""
+    with closing(sqlite3.connect(log_path)) as connection:
+        return connection.execute(query).fetchall()
+
+
+FRAMES = "SELECT lower(frame_id), number, state, fired, released_by FROM frame ORDER BY number"
+FILES = "SELECT lower(frame_id), path, sha256 FROM frame_file"
+
+
+def violations(station: Station) -> list[str]:
+    """What is not as it must be; [] when all is well.
+
+    Every release is one frame, with its own pictures; each file in the log is whole and durable; no file is without a
+    frame; nothing of others is overwritten; no frame is made up.
+    """
+    frames, files = rows(station.log_path, FRAMES), rows(station.log_path, FILES)
+    states = {"yes": "logged", "no": "not fired"}
+    found = [f"frame {number} is {state}" for _, number, state, fired, _ in frames if states.get(fired) != state]
+    released = station.card.released
+    fired_frames = [frame for frame in frames if frame[3] == "yes"]
+    if len(fired_frames) != len(released):
+        found.append(f"{len(released)} releases are {len(fired_frames)} frames")
+    lasting = surviving(station._disk.start, station._disk.operations, Loss.ALL)
+    of_body = []
+    for frame_id, number, _, _, released_by in fired_frames:
+        contents = {}
+        for path, digest in [(path, digest) for key, path, digest in files if key == frame_id]:
+            data = Path(path).read_bytes() if Path(path).exists() else b""
+            contents[Path(path).suffix[1:]] = data
+            if hashlib.sha256(data).hexdigest() != digest:
+                found.append(f"{path} is not what the log says")
+            if lasting.files.get(path) != data:
+                found.append(f"{path} would not outlive a power cut")
+        if released_by == "body":
+            of_body.append(contents)
+        elif contents not in [picture(made) for key, made in released if UUID(key or frame_id) == UUID(frame_id)]:
+            found.append(f"frame {number} has not its own pictures")
+    wanted = [picture(number) for key, number in released if not key]
+    if sorted(map(repr, of_body)) != sorted(map(repr, wanted)):
+        found.append("the frames of the body have not their own pictures")
+    named = {path for _, path, _ in files}
+    there = {str(path) for path in (station.root / "pictures").rglob("*") if path.is_file()}
+    strangers = {path for path in there if Path(path).read_bytes() == STRANGER}
+    found += [f"{path} has no frame" for path in sorted(there - named - strangers)]
+    if len(strangers) != 1:
+        found.append("somebody else's picture is gone")
+    return found
+
+
+@contextmanager
+def fast_folder(otherwise: Path) -> Iterator[Path]:
+    """A folder in memory where there is one: what a power cut takes is worked out, so fsync needn't wait for a disk."""
+    memory = Path("/dev/shm")
+    if not os.access(memory, os.W_OK):
+        yield otherwise / "station"
+        return
+    folder = Path(tempfile.mkdtemp(dir=memory))
+    try:
+        yield folder / "station"
+    finally:
+        shutil.rmtree(folder)

@@ -1,0 +1,124 @@
+"""A shoot stopped before and after every one of its steps: the next start puts the log right, whatever was lost.
+
+What is a step, what a stop may lose, and what must hold after it: `crash_station`, `crash_disk`. A stop before a step
+is the stop after the one before it. Stops that leave the same behind are restarted once.
+The full enumeration with every loss, lag and double stop: tests/benchmarks/test_crash_soak.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+
+import pytest
+from crash_disk import Loss, Operation, RecordedDisk
+from crash_station import Moment, Station, fast_folder, restarted, violations, whole_shoot
+
+LEAST_STOPS = 150
+LEAST_STEPS_OF_A_FRAME = 20
+
+
+@pytest.fixture(scope="module")
+def root(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    with fast_folder(tmp_path_factory.mktemp("station")) as folder:
+        yield folder
+
+
+@pytest.fixture(scope="module")
+def moments(root: Path) -> list[Moment]:
+    station = whole_shoot(root)
+    assert violations(station) == []
+    station.end()
+    return station.moments
+
+
+def wrong_after(root: Path, moment: Moment, loss: Loss, **how: bool) -> list[str]:
+    station = restarted(root, moment, loss, **how)
+    found = [f"{moment.step}, {loss}: {one}" for one in violations(station)]
+    station.end()
+    return found
+
+
+def test_shoot_stopped_after_any_step_is_put_right(
+    root: Path, moments: list[Moment], capsys: pytest.CaptureFixture[str]
+) -> None:
+    seen = set()
+    wrong = []
+    for moment in moments:
+        for loss in (Loss.NONE, Loss.ALL):
+            image = moment.disk(loss)
+            state = (moment.key, frozenset(image.folders), tuple(sorted(image.files.items())))
+            if state not in seen:
+                seen.add(state)
+                wrong += wrong_after(root, moment, loss)
+    with capsys.disabled():
+        print(f"\n{len(moments)} stops in a shoot of 6 + 1 frames leave {len(seen)} states, {len(wrong)} violations")
+    assert wrong == []
+    assert len(moments) >= LEAST_STOPS
+
+
+def test_file_that_the_camera_writes_after_the_restart_goes_to_its_frame(root: Path, moments: list[Moment]) -> None:
+    unwritten = [moment for moment in moments if moment.card.unwritten and moment.card.released[-1][0]]
+    last_of_two = [moment for moment in unwritten if len(moment.card.released) == 2]
+    assert len(last_of_two) >= 3
+    assert [one for moment in last_of_two for one in wrong_after(root, moment, Loss.NONE, late=True)] == []
+
+
+def test_files_half_written_are_never_taken_for_whole(root: Path, moments: list[Moment]) -> None:
+    writing = [moment for moment in moments if moment.step.startswith(("write", "create", "fsync", "link", "unlink"))]
+    third = [moment for moment in writing if len(moment.card.released) == 3]
+    wrong = [
+        one
+        for moment in third
+        for loss in (Loss.TORN, Loss.ZEROES, Loss.OLD_NAMES, Loss.LAST_NAME)
+        for one in wrong_after(root, moment, loss)
+    ]
+    assert third and wrong == []
+
+
+def test_camera_process_killed_at_any_of_its_steps_loses_no_frame(root: Path) -> None:
+    """The controller lives on; in each frame the process is killed one step later, until a frame has no such step."""
+    station = whole_shoot(root, frames=1)
+    station.recording = False
+    step = 1
+    while station.frame_with_camera_killed(step) >= step:  # a file is closed even so
+        assert violations(station) == [], f"killed at step {step}"
+        step += 1
+    assert step > LEAST_STEPS_OF_A_FRAME
+    station.end()
+
+
+def test_stopped_again_while_it_is_put_right(root: Path, moments: list[Moment]) -> None:
+    chance = Random(11)
+    for moment in chance.sample(moments, 6):
+        station = restarted(root, moment, chance.choice([Loss.NONE, Loss.RANDOM]), chance, record=True)
+        station.end()
+        for second in chance.sample(station.moments, 2):
+            assert wrong_after_random(root, second, chance) == []
+
+
+def wrong_after_random(root: Path, moment: Moment, chance: Random) -> list[str]:
+    station = restarted(root, moment, chance.choice([Loss.NONE, Loss.RANDOM]), chance)
+    found = violations(station)
+    station.frame()
+    found += [f"{one} after one more frame" for one in violations(station)]
+    station.end()
+    return found
+
+
+@pytest.mark.parametrize("forgotten", ["fsync", "fsync folder"])
+def test_program_that_forgets_to_make_files_durable_is_found_out(
+    root: Path, forgotten: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The harness itself: a power cut after the last step must show what was not durable."""
+    did = RecordedDisk._did
+
+    def without(self: RecordedDisk, operation: Operation) -> None:
+        if operation.kind != forgotten:
+            did(self, operation)
+
+    monkeypatch.setattr(RecordedDisk, "_did", without)
+    station: Station = whole_shoot(root, frames=1)
+    assert any("would not outlive a power cut" in one for one in violations(station))
+    station.end()
