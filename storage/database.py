@@ -96,6 +96,8 @@ def open_for_writing(path: Path) -> WritingDatabase:
     lock = WriterLock(path)
     database = WritingDatabase(path, _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE"), lock)
     try:
+        if not is_new:
+            migrations.refuse_another_programs(path)
         with database.transaction() as connection:
             version = migrations.version_of(connection, path)
             if version == migrations.HEAD:  # changes nothing; shows now, not at a frame, that it can't be written

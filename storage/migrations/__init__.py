@@ -34,7 +34,7 @@ def version_of(connection: Connection, path: Path) -> str | None:
     if not tables:
         return None
     if connection.scalar(text("PRAGMA application_id")) != APPLICATION_ID:
-        raise LogError(f"{path} is not a log: it is another program's SQLite file.")
+        raise another_programs(path)
     version = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
     if version not in VERSIONS:
         raise LogError(
@@ -42,6 +42,27 @@ def version_of(connection: Connection, path: Path) -> str | None:
             " It was not touched; use the newer one."
         )
     return version
+
+
+def another_programs(path: Path) -> LogError:
+    """What to say of an SQLite file that isn't ours."""
+    return LogError(f"{path} is not a log: it is another program's SQLite file.")
+
+
+def refuse_another_programs(path: Path) -> None:
+    """Raise LogError for another program's file before SQLite opens it for writing and keeps the turn to WAL in it.
+
+    Told by the header (https://www.sqlite.org/fileformat2.html, 1.3): write version at 18, application id at 68. A
+    file that is in WAL mode isn't changed by that, and what it says of itself may still be in its WAL.
+    """
+    try:
+        with path.open("rb") as file:
+            header = file.read(100)
+    except OSError:  # SQLite will say why
+        return
+    rollback_mode = header.startswith(b"SQLite format 3\0") and header[18:19] == b"\x01"
+    if rollback_mode and int.from_bytes(header[68:72], "big") != APPLICATION_ID:
+        raise another_programs(path)
 
 
 def bring_up(connection: Connection, scripts: str = "storage:migrations", target: str = "head") -> None:
