@@ -23,6 +23,7 @@ class Writer:
         self._emit = emit
         self._owed: deque[Callable[[], None]] = deque()
         self._retry_at_s = 0.0
+        self._said = ""
 
     @property
     def owed(self) -> int:
@@ -43,13 +44,20 @@ class Writer:
                 self._owed[0]()
             except LogError as error:
                 self._retry_at_s = now_s + RETRY_S
-                self._emit(Said(f"{error} Frames are safe on disk and card; it tries again.", "log", True))
+                self._say(f"{error} Frames are safe on disk and card; it tries again.")
                 return
             self._owed.popleft()
         self._retry_at_s = 0.0
+        self._said = ""
         if was_owing:
             self._emit(Said("", "log", True))
             self._emit(Said("The log takes everything again; nothing was lost."))
+
+    def _say(self, text: str) -> None:
+        """A lasting sentence, once for as long as it lasts."""
+        if text != self._said:
+            self._said = text
+            self._emit(Said(text, "log", True))
 
     def next_try_s(self) -> float | None:
         """When to call `settle` again; None when nothing is owed."""

@@ -19,7 +19,7 @@ from session.events import (
     SettingsChanged,
     Waiting,
 )
-from session.finding import Finding, FocusVerdict, RemedyKind
+from session.finding import Finding, FocusVerdict, RemedyKind, stops
 from session.frame import ENDED, FrameState
 from session.shoot import Shoot
 from storage.views import FrameRecord
@@ -232,7 +232,7 @@ def shoot_frames(
         for _ in range(frames):
             moved = run.release(overrulings)
             if moved.state is FrameState.REFUSED:
-                raise Stopped(moved.text)
+                raise (Stopped if stops(moved.findings, overrulings) else Failed)(moved.text)
             taken.append(moved.frame_id)
             if moved.state in (FrameState.SAVED, FrameState.LOGGED):
                 if wanting and run.judged(moved.frame_id):

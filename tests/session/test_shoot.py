@@ -433,3 +433,19 @@ def test_a_frame_that_is_with_the_judge_when_the_cable_goes_is_judged_once():
     studio.judged(frame_id)
     assert state(studio, frame_id) is FrameState.LOGGED
     assert len(studio.judge.assignments) == 1
+
+
+def test_a_log_that_goes_on_refusing_is_told_once():
+    studio = Studio()
+    studio.ask()
+    studio.log.refusing = True
+    studio.fire()
+    for _ in range(5):
+        studio.wait(1.1)
+    assert studio.texts().count("The disk is full.") == 1
+    studio.log.refusing = False
+    studio.wait(1.1)
+    studio.log.refusing = True
+    studio.shoot.touched()
+    studio.shoot.mark(studio.camera.last(say.Release).frame_id, "kill")
+    assert studio.texts().count("The disk is full.") == 2
