@@ -14,10 +14,11 @@ AT_REST = {"logged", "not fired", "missing", "uncertain"}
 def assert_whole(home: StillsetHome, card: Path) -> list[dict[str, Any]]:
     """Every file on the card is in the log once and on the disk byte for byte; returns the log's frames.
 
-    Nothing else is on the disk, no half file either. Frames have numbers of their own; one that isn't logged says why.
+    Nothing else is on the disk, no half file either. Frames of a job have numbers of their own; one that isn't logged
+    says why.
     """
     frames = home.frames()
-    assert len({frame["number"] for frame in frames}) == len(frames)
+    assert len({(frame["job"], frame["number"]) for frame in frames}) == len(frames)
     for frame in frames:
         assert frame["state"] in AT_REST, frame
         assert frame["state"] == "logged" or frame["text"], frame

@@ -129,10 +129,12 @@ class Running:
 class StillsetHome:
     """A user's folder: log, pictures and state of its own, and stillset run in it."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, prefix: Sequence[str] = ()) -> None:
+        """prefix  what the commands are run by, words before them"""
         self.folder = folder
         self.log = folder / "shoot.db"
         self.pictures = folder / "pictures"
+        self._prefix = prefix
         self.environment = {name: value for name, value in os.environ.items() if name not in OURS} | {
             "PYTHONPATH": import_path("tui"),
             "STILLSET_LOG": str(self.log),
@@ -141,7 +143,7 @@ class StillsetHome:
 
     def start(self, *arguments: str, **variables: str) -> Running:
         """Begin a command; `variables` are laid over its environment."""
-        return Running(stillset(*arguments), self.environment | variables, self.folder)
+        return Running([*self._prefix, *stillset(*arguments)], self.environment | variables, self.folder)
 
     def run(self, *arguments: str, **variables: str) -> Ended:
         """A command to its end."""

@@ -13,11 +13,10 @@ from pathlib import Path
 
 import pytest
 from long_day import STAGES, LongDay, long_day
+from slow_kit import slow_kit
 from stillset_program import CAMERA, JUDGE, Ended, until_ended
 
 STOPPED = "Stopped. What was saved until now is safe."
-KEY_CHARGES = "charging_time_s = 2.0\n"
-"""Of the key light in the demo's kit."""
 
 
 @pytest.fixture(scope="module")
@@ -91,11 +90,7 @@ def test_interrupted_twice_it_ends_at_once_and_the_camera_process_saves_the_fram
 
 
 def test_interrupted_while_a_release_waits_it_does_not_fire(day: LongDay, tmp_path: Path) -> None:
-    kit = tmp_path / "kit.toml"
-    text = (Path(__file__).parents[2] / "session" / "demo_kit.toml").read_text(encoding="utf-8")
-    assert text.count(KEY_CHARGES) == 1
-    kit.write_text(text.replace(KEY_CHARGES, "charging_time_s = 600.0\n"), encoding="utf-8")
-    with day.start(2, "--light", "key", "--kit", str(kit)) as program:
+    with day.start(2, "--light", "key", "--kit", str(slow_kit(tmp_path))) as program:
         program.until("s: charge.")
         releases = day.mock.hands("state")["releases"]
         program.interrupt()

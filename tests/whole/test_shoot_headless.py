@@ -14,10 +14,8 @@ import pytest
 from kept_whole import assert_whole
 from mock_process import MockCamera
 from PIL import Image
+from slow_kit import slow_kit
 from stillset_program import StillsetHome, sha256
-
-NEVER_CHARGED = "charging_time_s = 2.0\n"
-"""Of the key light in the demo's kit; a test that must catch a release waiting makes it ten minutes."""
 
 
 @pytest.fixture
@@ -85,7 +83,7 @@ def test_a_frame_released_on_the_body_while_another_waits_is_logged_as_such(
     home: StillsetHome, mock: MockCamera, card: Path
 ) -> None:
     options = ("--headless", "--frames", "2", "--camera", mock.address, "--light", "key", "--hold-off-s", "0")
-    with home.start("shoot", *options, "--kit", str(slow_kit(home))) as program:
+    with home.start("shoot", *options, "--kit", str(slow_kit(home.folder))) as program:
         program.until("Frame 2 waits")
         mock.hands("release")
         program.until("Frame 2 was released on the camera; it is being fetched.")
@@ -97,15 +95,6 @@ def test_a_frame_released_on_the_body_while_another_waits_is_logged_as_such(
         (1, "tool", "logged"),
         (2, "body", "logged"),
     ]
-
-
-def slow_kit(home: StillsetHome) -> Path:
-    """The demo's kit with a key light that takes ten minutes to charge."""
-    text = (Path(__file__).parents[2] / "session" / "demo_kit.toml").read_text(encoding="utf-8")
-    assert text.count(NEVER_CHARGED) == 1
-    path = home.folder / "kit.toml"
-    path.write_text(text.replace(NEVER_CHARGED, "charging_time_s = 600.0\n"), encoding="utf-8")
-    return path
 
 
 def test_a_time_shorter_than_the_flash_sync_is_stopped_with_both_numbers_and_nothing_fires(
