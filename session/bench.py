@@ -8,7 +8,7 @@ from pathlib import Path
 
 from uuid_utils.compat import uuid7
 
-from session.cameras.protocol import CameraDescription, Reading, Request
+from session.cameras.protocol import CameraDescription, Reading, Request, SecondPlace
 from session.cameras.saving import Disk, SystemDisk
 from session.events import Event
 from session.kit import Kit
@@ -35,7 +35,8 @@ class Bench:
     frame_folder(place)          the absolute folder that this place's files go to
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
-    disk                         where files of earlier runs are looked at; a test may end the world between any two steps
+    second_place(place)          where this place's files are saved once more, None when they aren't
+    disk                         where files of earlier runs are looked at
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
     """
@@ -60,6 +61,7 @@ class Bench:
     touched_s: float | None = None
     settings_asked: int = 0
     late: frozenset[str] = frozenset()
+    second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
     pops: dict[str, Pop] = field(default_factory=dict)
 

@@ -127,6 +127,38 @@ def plan(
     return (*steps, *(BodyFrame(objects) for objects in releases(free)))
 
 
+def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]) -> tuple[Step, ...]:
+    """The same steps where each file must lie in a second place too.
+
+    copies   frame_id → whole files in its second place
+    A file on the disk whose copy is there is adopted with it. One whose copy isn't is fetched again, so that both are
+    made; what is on the disk already is found to be the same. When the card has it no more, it is adopted without.
+    """
+    wanting: dict[str, tuple[CardObject, ...]] = {}
+    done: list[Step] = []
+    for step in steps:
+        if not isinstance(step, AdoptFile):
+            done.append(step)
+            continue
+        twin = next((copy for copy in copies.get(step.frame_id, ()) if copy.sha256 == step.file.sha256), None)
+        if twin is not None:
+            done.append(AdoptFile(step.frame_id, replace(step.file, copy_path=twin.path)))
+        elif step.file.card.folder:
+            wanting[step.frame_id] = (*wanting.get(step.frame_id, ()), step.file.card)
+        else:
+            done.append(step)
+    told: list[Step] = []
+    for step in done:
+        frame_id = "" if isinstance(step, BodyFrame) else step.frame_id
+        if isinstance(step, FetchObjects):
+            told.append(FetchObjects(frame_id, (*wanting.pop(frame_id, ()), *step.objects)))
+        elif frame_id in wanting and isinstance(step, Complete | Missing):
+            told.append(FetchObjects(frame_id, wanting.pop(frame_id)))
+        else:
+            told.append(step)
+    return (*told, *(FetchObjects(frame_id, objects) for frame_id, objects in wanting.items()))
+
+
 def _take_announced(one: _Findings, free: list[CardObject]) -> None:
     for expected in one.frame.expected:
         there = [card_object for card_object in free if same(card_object, expected)]

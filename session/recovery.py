@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
+from pathlib import Path
 
 from session import reconcile
 from session.bench import Bench
@@ -97,10 +98,28 @@ class Recovery:
             self._asked_card = True
             self._bench.post(ListCard())
 
+    def _second_copies(
+        self, frames: Iterable[Unsettled], origins: dict[str, Origin]
+    ) -> dict[str, list[SavedFile]] | None:
+        """frame_id → whole files in its second place; None when no second copies are asked for."""
+        bench = self._bench
+        places = {frame.frame_id: bench.second_place(origins[frame.frame_id].place) for frame in frames}
+        if bench.second_place(bench.place) is None:
+            return None
+        found = {}
+        for frame in frames:
+            second = places[frame.frame_id]
+            if second is not None:
+                clear_leftovers(second.folder, frame.stem, bench.disk)
+                found[frame.frame_id] = files_of(second.folder, frame.stem, bench.disk)
+        return found
+
     def _has_room(self) -> bool:
         bench = self._bench
-        free = bench.free_disk_bytes(bench.frame_folder(bench.place))
-        return free is None or free >= bench.frame_bytes
+        second = bench.second_place(bench.place)
+        folders = [bench.frame_folder(bench.place), *([Path(second.folder)] if second else [])]
+        room = [bench.free_disk_bytes(folder) for folder in folders]
+        return all(free is None or free >= bench.frame_bytes for free in room)
 
     def _settled(self) -> frozenset[CardObject]:
         """What on the card is nobody's, saved, or on its way."""
@@ -118,7 +137,9 @@ class Recovery:
                 clear_leftovers(frame.folder, frame.stem, bench.disk)
             on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
             late = self._late(unsettled.values(), origins)
+            copies = self._second_copies(unsettled.values(), origins)
             steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera, late)
+            steps = steps if copies is None else reconcile.with_copies(steps, copies)
             if new_camera:
                 log.note_card(serial, card)
         except LogError as error:
@@ -177,7 +198,7 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             releases.adopt(flight)
             intent = flight.intent
             assert intent is not None
-            bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects))
+            bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, bench.second_place(flight.place)))
             bench.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
         case reconcile.Complete(frame_id):
             bench.emit(Said(f"Frame {flights[frame_id].number} is whole."))

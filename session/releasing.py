@@ -150,7 +150,8 @@ class Releases:
         self._flights[flight.frame_id] = flight
         file_format = str(bench.reading.value("file_format") or "")
         expected = FILES_OF_FORMAT.get(file_format, 0)
-        bench.post(say.Release(flight.frame_id, intent.folder, intent.stem, expected))
+        second = bench.second_place(flight.place)
+        bench.post(say.Release(flight.frame_id, intent.folder, intent.stem, expected, second))
         reading, findings = bench.reading, flight.findings
         bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
         if findings:
@@ -299,7 +300,7 @@ class Releases:
         bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
         bench.flashes_fired()
         self.adopt(flight)
-        bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects))
+        bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects, bench.second_place(flight.place)))
         self._moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
         return True
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from session.bench import Bench
 from session.cameras import protocol as say
-from session.cameras.protocol import CameraMaker, Value
+from session.cameras.protocol import CameraMaker, SecondPlace, Value
 from session.cameras.saving import Disk, SystemDisk
 from session.events import (
     CameraFound,
@@ -65,6 +65,7 @@ class Shoot:
         frame_stem: Callable[[Place, int, Revision], str],
         free_disk_bytes: Callable[[Path], int | None],
         address: str = "",
+        second_place: Callable[[Place], SecondPlace | None] = lambda place: None,
         disk: Disk | None = None,
         from_camera: tuple[str, ...] = (),
     ) -> None:
@@ -98,6 +99,7 @@ class Shoot:
             frame_folder=frame_folder,
             frame_stem=frame_stem,
             free_disk_bytes=free_disk_bytes,
+            second_place=second_place,
             disk=disk or SystemDisk(),
         )
         self.releases = Releases(self.bench)

@@ -149,6 +149,17 @@ class FrameFile(Base):
     card_object_id: Mapped[Key] = mapped_column(ForeignKey("card_object.card_object_id"))
 
 
+class FileCopy(Base):
+    """Where else a file of a frame lies, whole on another disk. Only `path` may change, when it was moved."""
+
+    __tablename__ = "file_copy"
+    __table_args__ = (CheckConstraint("length(sha256) = 64", name="sha256_length"),)
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    path: Mapped[str] = mapped_column(primary_key=True)
+    saved_at: Mapped[datetime]
+
+
 class CameraReading(Base):
     """What the camera said its settings were; `settings` holds all of them, name → value and the camera's text."""
 

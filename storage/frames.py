@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, exists, func, insert, or_, select, text, update
+from sqlalchemy.dialects import sqlite
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.flight import FILES_OF_FORMAT
@@ -18,7 +19,7 @@ from session.frame import UNSETTLED, FrameState, Intent, ReleasedBy, Unsettled
 from session.ports import LogError, Place
 from storage import cards, events, frame_models
 from storage.columns import AnyText, Instant
-from storage.frame_models import DONE, MISSING, MOVING, SAVED, CameraReading, Frame, FrameFile, Overruling
+from storage.frame_models import DONE, MISSING, MOVING, SAVED, CameraReading, FileCopy, Frame, FrameFile, Overruling
 from storage.prepared import Prepared, binds, next_position, table_of
 
 FIRED_IN = {
@@ -36,7 +37,7 @@ NOTHING_YET = dict.fromkeys(("released_at", "saved_at", "sought_at", "focus_verd
 }
 
 
-_FRAME, _FILE = table_of(Frame), table_of(FrameFile)
+_FRAME, _FILE, _COPY = table_of(Frame), table_of(FrameFile), table_of(FileCopy)
 
 _BEGIN = Prepared(insert(_FRAME).values(binds(_FRAME, "camera_id") | {"camera_id": cards.id_of("serial")}))
 
@@ -66,6 +67,8 @@ _ADD_FILE = Prepared(
         ),
     )
 )
+
+_ADD_COPY = Prepared(sqlite.insert(_COPY).values(binds(_COPY)).on_conflict_do_nothing())
 
 
 def next_number(connection: Connection, job_id: str) -> int:
@@ -136,7 +139,7 @@ def fired(connection: Connection, frame_id: str, released_at: datetime, at: date
 
 
 def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetime) -> None:
-    """A file is safe on disk. The same file told twice is one row."""
+    """A file is safe on disk, and its second copy where it has one. The same file told twice is one row."""
     row = {
         "frame_id": frame_id,
         "kind": file.kind,
@@ -147,6 +150,9 @@ def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetim
         "card_object_id": cards.settle(connection, file.card, frame_id, at),
     }
     _ADD_FILE.run(connection, row)
+    if file.copy_path:
+        copy = {"frame_id": frame_id, "sha256": file.sha256, "path": file.copy_path, "saved_at": at}
+        _ADD_COPY.run(connection, copy)
 
 
 def missing(

@@ -11,6 +11,7 @@ from typing import TypeVar
 
 import click
 
+from session.cameras.protocol import SecondPlace
 from session.cameras.remote import RemoteCamera
 from session.checks.remote import JudgeProcess
 from session.events import Event, Said
@@ -40,6 +41,7 @@ class Table:
         """Open it all; the camera is looked for at once. Raises LogError, KitError, click.UsageError."""
         self.kit = kit_of(choices)
         self._folder = choices.folder
+        self._second = second_root(choices)
         self._log = SqlLog.open(Path(choices.log))
         self._listeners: list[Callable[[Event], None]] = []
         clock = SystemClock()
@@ -62,6 +64,7 @@ class Table:
                 frame_folder=lambda place: frame_folder(self._folder, place),
                 frame_stem=frame_stem,
                 free_disk_bytes=free_disk_bytes,
+                second_place=self._second_place,
                 address=choices.camera,
                 from_camera=from_camera,
             )
@@ -71,6 +74,8 @@ class Table:
 
     def start(self) -> None:
         """Begin; listeners should be there by now."""
+        if self._second is not None and self._second[1] == device_of(self._folder):
+            self._emit(Said("Both copies of each file go to one disk; --copy-to a folder on another.", "copies", True))
         self._runner.start(self._shoot)
 
     def call(self, act: Callable[[Shoot], object]) -> None:
@@ -104,6 +109,12 @@ class Table:
         self._runner.stop()
         self.reader.close()
         self._log.close()
+
+    def _second_place(self, place: Place) -> SecondPlace | None:
+        if self._second is None:
+            return None
+        root, device = self._second
+        return SecondPlace(str(frame_folder(root, place)), str(root), device)
 
     def _emit(self, event: Event) -> None:
         for listener in self._listeners:
@@ -151,6 +162,23 @@ def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
     same_piece = last is not None and piece.casefold() == last.piece.casefold()
     view = choices.view or (last.view if last and same_piece else FIRST_VIEW)
     return log.open_place(job, piece, view, choices.client)
+
+
+def second_root(choices: Choices) -> tuple[Path, int] | None:
+    """The folder for second copies and the disk that it is on. Raises click.UsageError when it isn't there."""
+    root = choices.copy_to
+    if root is None:
+        return None
+    if not root.is_dir():
+        raise click.UsageError(f"there is no folder {root} for second copies; is its disk plugged in?")
+    if root.resolve() == choices.folder.resolve():
+        raise click.UsageError("the second copies need another folder than the first")
+    return root, root.stat().st_dev
+
+
+def device_of(folder: Path) -> int:
+    """The disk that the folder is or will be on."""
+    return next(place for place in (folder, *folder.parents) if place.is_dir()).stat().st_dev
 
 
 def kit_of(choices: Choices) -> Kit:

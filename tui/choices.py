@@ -39,6 +39,7 @@ class Choices:
 
     log: str
     folder: Path
+    copy_to: Path | None = None
     camera: str = ""
     kit: Path | None = None
     job: str = ""
@@ -213,6 +214,13 @@ camera_options = _stacked(
         default=None,
         help="Where pictures go; else `pictures` beside the log.",
     ),
+    click.option(
+        "--copy-to",
+        type=click.Path(path_type=Path),
+        default=None,
+        metavar="FOLDER",
+        help="Save each file here too, on another disk, before it counts as saved; else STILLSET_COPY_TO.",
+    ),
 )
 
 setup_options = _stacked(
@@ -242,10 +250,12 @@ def choices_from(options: dict[str, Any]) -> Choices:
     log = options.get("log") or default_log()
     kit = options.get("kit") or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
     folder = options.get("folder") or (Path() if "://" in log else Path(log).absolute().parent / "pictures")
+    copy_to = options.get("copy_to") or os.environ.get("STILLSET_COPY_TO")
     settings = [(field.name, options[field.name]) for field in fields(Settings) if options.get(field.name) is not None]
     return Choices(
         log=log,
         folder=Path(folder).absolute(),
+        copy_to=Path(copy_to).absolute() if copy_to else None,
         camera=options.get("camera") or "",
         kit=kit,
         job=options.get("job") or "",

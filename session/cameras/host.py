@@ -19,7 +19,7 @@ from session.cameras.limits import Start
 from session.cameras.live import Live
 from session.cameras.panel import Panel
 from session.cameras.protocol import Fault, Fired
-from session.cameras.saving import Disk, SystemDisk, prepare
+from session.cameras.saving import Disk, SystemDisk
 from session.cameras.taking import Fetching, Known, Say, Taking
 from session.cameras.watch import Watch
 from session.process import parent_connection
@@ -211,10 +211,10 @@ class Host:
         session.watch.look()
         session.watch.tell_released()  # what has appeared until now was released on the body
         exposure_s = session.panel.reading.value("exposure_s")
-        files = Fetching(self._camera, self._disk, self._send, request.frame_id, request.folder, request.stem)
-        taking = Taking(self._camera, session.known, files, self._disk, self._send)
+        files = Fetching(self._camera, self._disk, self._send, request)
+        taking = Taking(self._camera, session.known, files, self._send)
         try:
-            taking.run(request.folder, request.expected_files, float(exposure_s or 0))
+            taking.run(request.expected_files, float(exposure_s or 0))
         except CameraError as error:
             raise self._with_reason(error, session) from error
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
@@ -235,8 +235,8 @@ class Host:
         return error.but(fault=Fault.REFUSED, text=f"The camera refused to release and gave no reason{known}.")
 
     def _fetch(self, session: Session, request: say.Fetch) -> None:
-        prepare(request.folder, self._disk)
-        files = Fetching(self._camera, self._disk, self._send, request.frame_id, request.folder, request.stem)
+        files = Fetching(self._camera, self._disk, self._send, request)
+        files.prepare()
         files.add(*request.objects)
         for card in request.objects:
             session.known.take_new(card)

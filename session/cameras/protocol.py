@@ -105,8 +105,9 @@ class CardObject:
 class SavedFile:
     """A file of a frame, whole on our disk: fsynced, renamed, its folder fsynced.
 
-    path    absolute
-    kind    "jpeg", "raw" or "other"
+    path       absolute
+    kind       "jpeg", "raw" or "other"
+    copy_path  of its second copy, as safe as the first; "" when none was asked for
     """
 
     path: str
@@ -114,6 +115,22 @@ class SavedFile:
     bytes: int
     sha256: str
     card: CardObject
+    copy_path: str = ""
+
+
+@dataclass(frozen=True)
+class SecondPlace:
+    """Where each file is to be saved a second time before it counts as saved.
+
+    folder  absolute, as the first
+    root    the folder that must be there already: below it the others are made
+    device  number of the disk that it was on when it was chosen (st_dev): when that disk is unplugged, an empty
+            folder of the same name may be left, on another disk
+    """
+
+    folder: str
+    root: str
+    device: int
 
 
 # --- requests -------------------------------------------------------------------------------------
@@ -149,12 +166,14 @@ class Release:
 
     Says `ShutterFired`, `FileSaved` for each, then `FrameComplete`; or `Failed` with what is known.
     expected_files  how many files the set format makes; 0 = unknown: wait for the camera's word
+    second          where each file is saved once more before `FileSaved` is said of it
     """
 
     frame_id: str
     folder: str
     stem: str
     expected_files: int = 0
+    second: SecondPlace | None = None
 
 
 @dataclass(frozen=True)
@@ -165,6 +184,7 @@ class Fetch:
     folder: str
     stem: str
     objects: tuple[CardObject, ...]
+    second: SecondPlace | None = None
 
 
 @dataclass(frozen=True)

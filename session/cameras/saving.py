@@ -14,11 +14,12 @@ import hashlib
 import os
 import re
 from contextlib import suppress
-from pathlib import Path
+from dataclasses import replace
+from pathlib import Path, PurePath
 from typing import Protocol
 
 from session.cameras.errors import CameraError
-from session.cameras.protocol import CardObject, Fault, SavedFile
+from session.cameras.protocol import CardObject, Fault, SavedFile, SecondPlace
 from session.cameras.wholeness import Bytes, flaw, kind_of
 
 LEFTOVER = re.compile(r"\..+\.part")
@@ -56,6 +57,9 @@ class Disk(Protocol):
         """Make the names in it durable."""
 
     def read(self, path: str) -> bytes: ...
+
+    def device(self, path: str) -> int:
+        """The number of the disk that it is on; raises OSError when it isn't there."""
 
 
 class SystemDisk:
@@ -115,6 +119,9 @@ class SystemDisk:
     def read(self, path: str) -> bytes:
         return Path(path).read_bytes()
 
+    def device(self, path: str) -> int:
+        return Path(path).stat().st_dev
+
 
 def rename_by_link(source: str, target: str) -> None:
     """Rename by a second hard link, which fails when the target exists; raises OSError."""
@@ -150,12 +157,46 @@ def local_name(stem: str, card_name: str, kind: str) -> str:
     return f"{stem}.{extension.upper()}"
 
 
-def prepare(folder: str, disk: Disk) -> None:
-    """Make the folder. Raises CameraError(DISK) when it can't be made."""
+def prepare(folder: str, second: SecondPlace | None, disk: Disk) -> None:
+    """Make the folders. Raises CameraError(DISK) when one can't be made, or the second copy's disk isn't there."""
     try:
         disk.make_folder(folder)
     except OSError as error:
         raise _disk_error(error, folder) from error
+    if second is not None:
+        _see(second, disk)
+        try:
+            disk.make_folder(second.folder)
+        except OSError as error:
+            raise _disk_error(error, second.folder) from error
+
+
+def save_twice(
+    data: Bytes, card: CardObject, folder: str, stem: str, second: SecondPlace | None, disk: Disk
+) -> SavedFile:
+    """`save` in the folder, and then in the second place where one is given. Raises as `save` does.
+
+    When only the second can't be saved, the first stays, and a later try takes it as it is.
+    """
+    file = save(data, card, folder, stem, disk)
+    if second is None:
+        return file
+    try:
+        _see(second, disk)
+        return replace(file, copy_path=save(data, card, second.folder, stem, disk).path)
+    except CameraError as error:
+        text = f"{PurePath(file.path).name} has no second copy. {error.text}"
+        raise error.but(text=text, missing=(card,)) from error
+
+
+def _see(second: SecondPlace, disk: Disk) -> None:
+    """Raises CameraError(DISK) when the disk of second copies isn't there any more."""
+    try:
+        there = disk.device(second.root) == second.device
+    except OSError:
+        there = False
+    if not there:
+        raise CameraError(Fault.DISK, f"The disk for second copies is not at {second.root}; plug it in.")
 
 
 def save(data: Bytes, card: CardObject, folder: str, stem: str, disk: Disk) -> SavedFile:

@@ -17,13 +17,15 @@ from session.cameras.protocol import (
     Announced,
     CardObject,
     Fault,
+    Fetch,
     FileSaved,
     Fired,
     Message,
+    Release,
     SavedFile,
     ShutterFired,
 )
-from session.cameras.saving import Disk, prepare, save
+from session.cameras.saving import Disk, prepare, save_twice
 
 Say = Callable[[Message | Announced], None]
 
@@ -56,11 +58,11 @@ class Known:
 class Fetching:
     """Fetches card objects into one frame's files, JPEG first; one that fails doesn't lose the others."""
 
-    def __init__(self, camera: Gphoto, disk: Disk, say: Say, frame_id: str, folder: str, stem: str) -> None:
+    def __init__(self, camera: Gphoto, disk: Disk, say: Say, wanted: Release | Fetch) -> None:
         self._camera = camera
         self._disk = disk
         self._say = say
-        self.frame_id, self._folder, self._stem = frame_id, folder, stem
+        self.frame_id, self._wanted = wanted.frame_id, wanted
         self.waiting: list[CardObject] = []
         self.saved: list[SavedFile] = []
         self.failed: dict[CardObject, CameraError] = {}
@@ -92,6 +94,10 @@ class Fetching:
         self.waiting.remove(card)
         return True
 
+    def prepare(self) -> None:
+        """Make the folders, before anything is asked of the camera. Raises CameraError(DISK)."""
+        prepare(self._wanted.folder, self._wanted.second, self._disk)
+
     def finish(self) -> None:
         """Raises CameraError when a file was given up."""
         if self.failed:
@@ -116,26 +122,26 @@ class Fetching:
         if card.bytes and now.bytes != card.bytes:
             raise CameraError(Fault.NOT_FOUND, f"{card.name} on the card is another file now.")
         with self._camera.fetched(card) as data:
-            return save(data, card, self._folder, self._stem, self._disk)
+            wanted = self._wanted
+            return save_twice(data, card, wanted.folder, wanted.stem, wanted.second, self._disk)
 
 
 class Taking:
     """Lets the shutter go and brings its files home."""
 
-    def __init__(self, camera: Gphoto, known: Known, files: Fetching, disk: Disk, say: Say) -> None:
+    def __init__(self, camera: Gphoto, known: Known, files: Fetching, say: Say) -> None:
         self._camera = camera
         self._known = known
         self._files = files
-        self._disk = disk
         self._say = say
         self._announced = 0
         self._complete = False
         self._store_full = False
         self._last_sign_at = 0.0
 
-    def run(self, folder: str, expected_files: int, exposure_s: float) -> None:
+    def run(self, expected_files: int, exposure_s: float) -> None:
         """expected_files 0 = unknown. Raises CameraError with what is known: whether it fired, what is missing."""
-        prepare(folder, self._disk)
+        self._files.prepare()
         try:
             self._camera.patiently(lambda: self._camera.trigger(exposure_s))
         except CameraError as error:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.frame import FrameState, ReleasedBy, Unsettled
-from session.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step, plan
+from session.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step, plan, with_copies
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
@@ -334,3 +334,32 @@ def test_after_the_plan_is_carried_out_nothing_is_left_to_do(
             case _:
                 pass
     assert planned(list(still.values()), card, disk, [*known, *given_out(steps)]) == ()
+
+
+def test_file_whose_second_copy_is_there_is_adopted_with_it_and_one_without_is_fetched_again() -> None:
+    jpeg, raw = (
+        replace(on_disk(1), card=on_card(1)),
+        replace(on_disk(1, "DNG"), card=on_card(1, "DNG"), sha256="1" * 64),
+    )
+    copy = replace(on_disk(1), path="/second/0001.JPG")
+    steps = (AdoptFile("frame 1", jpeg), AdoptFile("frame 1", raw), Complete("frame 1"))
+    assert with_copies(steps, {"frame 1": [copy]}) == (
+        AdoptFile("frame 1", replace(jpeg, copy_path="/second/0001.JPG")),
+        FetchObjects("frame 1", (on_card(1, "DNG"),)),
+    )
+    both = (AdoptFile("frame 1", jpeg), FetchObjects("frame 1", (on_card(1, "DNG"),)))
+    assert with_copies(both, {}) == (FetchObjects("frame 1", (on_card(1), on_card(1, "DNG"))),)
+
+
+def test_file_without_a_second_copy_that_no_card_has_is_adopted_as_it_is() -> None:
+    steps = (AdoptFile("frame 1", on_disk(1)), Complete("frame 1"), BodyFrame((on_card(9),)))
+    assert with_copies(steps, {}) == steps
+
+
+def test_frame_that_is_late_gets_no_step_until_it_is_whole_and_what_it_has_is_kept_for_it() -> None:
+    frame = left(1, S.UNCERTAIN, expected_files=2)
+    late = frozenset({"frame 1"})
+    assert plan([frame], {}, [], frozenset(), False, late) == ()
+    assert plan([frame], {}, [on_card(1)], frozenset(), False, late) == ()
+    whole = [on_card(1), on_card(1, "DNG")]
+    assert plan([frame], {}, whole, frozenset(), False, late) == (FetchObjects("frame 1", tuple(whole)),)

@@ -179,11 +179,11 @@ def test_what_an_earlier_schema_wrote_is_found(old: Path, path: Path, text: str,
 def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
     shutil.copy(old, path)
     connection = sqlite3.connect(path)
-    connection.execute("CREATE TABLE pulled_frame (in_the_way INTEGER)")  # met half-way through the second version
+    connection.execute("CREATE TABLE file_copy (in_the_way INTEGER)")  # met in the last version
     connection.commit()
     connection.close()
     before = dump(path)
-    with pytest.raises(LogError, match="pulled_frame already exists"):
+    with pytest.raises(LogError, match="file_copy already exists"):
         SqlLog.open(path)
     assert dump(path) == before
 

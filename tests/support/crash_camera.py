@@ -19,7 +19,7 @@ from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Event, EventKind
 from session.cameras.limits import Limits
 from session.cameras.protocol import CardObject, Fault, Fired
-from session.cameras.saving import Disk, prepare
+from session.cameras.saving import Disk
 from session.cameras.taking import Fetching, Known, Taking
 
 FOLDER = "/store_00010001/DCIM/100STILL"
@@ -160,14 +160,14 @@ class SteppedCamera:
                 self._say(say.Connected(DESCRIPTION, reading(), there, 10**12))
             case say.ListCard():
                 self._say(say.CardListed(self._gphoto.card(), 10**12))
-            case say.Release(key, folder, stem, expected):
+            case say.Release(key, expected_files=expected):
                 self._gphoto.frame_id = key
-                files = self._fetching(key, folder, stem)
-                Taking(self._gphoto, self._known, files, self._disk, self._say).run(folder, expected, 0.005)
+                files = self._fetching(request)
+                Taking(self._gphoto, self._known, files, self._say).run(expected, 0.005)
                 self._say(say.FrameComplete(key, 10**12))
-            case say.Fetch(key, folder, stem, objects):
-                prepare(folder, self._disk)
-                files = self._fetching(key, folder, stem)
+            case say.Fetch(key, objects=objects):
+                files = self._fetching(request)
+                files.prepare()
                 files.add(*objects)
                 for card_object in objects:
                     self._known.take_new(card_object)
@@ -178,8 +178,8 @@ class SteppedCamera:
             case say.ApplySettings():
                 self._say(say.SettingsRead(reading()))
 
-    def _fetching(self, key: str, folder: str, stem: str) -> Fetching:
-        return Fetching(self._gphoto, self._disk, self._say, key, folder, stem)
+    def _fetching(self, request: say.Release | say.Fetch) -> Fetching:
+        return Fetching(self._gphoto, self._disk, self._say, request)
 
     def _say(self, message: Any) -> None:
         match message:

@@ -24,9 +24,10 @@ from crash_camera import Card, Killed, SteppedCamera, picture
 from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
 from sqlalchemy import Connection
 
+from session.cameras.protocol import SecondPlace
 from session.finding import FocusJudgement, FocusVerdict
 from session.kit import demo_kit
-from session.ports import Assignment, Judgement
+from session.ports import Assignment, Judgement, Place
 from session.recovery import LATE_FILE_S
 from session.setup import Revision, Settings
 from session.shoot import RECONNECT_S, Shoot
@@ -102,6 +103,7 @@ class Station:
     def __init__(
         self, root: Path, card: Card, image: Image, before: list[Operation] | None = None, at_s: float = 0.0
     ) -> None:
+        """With a folder `copies` in its root each file is saved twice."""
         self.root, self.card = root, card
         self.moments: list[Moment] = []
         self.recording = True
@@ -129,8 +131,15 @@ class Station:
             frame_folder=lambda place: frame_folder(root / "pictures", place),
             frame_stem=frame_stem,
             free_disk_bytes=lambda folder: 10**12,
+            second_place=self._second_place,
             disk=self._disk,
         )
+
+    def _second_place(self, place: Place) -> SecondPlace | None:
+        copies = self.root / "copies"
+        if not copies.is_dir():
+            return None
+        return SecondPlace(str(frame_folder(copies, place)), str(copies), copies.stat().st_dev)
 
     @property
     def log_path(self) -> Path:
@@ -242,9 +251,16 @@ def lay_out(root: Path, log: tuple[bytes, bytes], image: Image) -> None:
             (root / name).write_bytes(data)
 
 
-def whole_shoot(root: Path, frames: int = 6) -> Station:
-    """A shoot of raw and JPEG, with one more frame released on the camera in the middle."""
-    station = Station(root, Card(), begin(root))
+def whole_shoot(root: Path, frames: int = 6, *, twice: bool = False) -> Station:
+    """A shoot of raw and JPEG, with one more frame released on the camera in the middle.
+
+    twice   each file is saved in a second place too
+    """
+    image = begin(root)
+    if twice:
+        (root / "copies").mkdir()
+        image.folders.add(str(root / "copies"))
+    station = Station(root, Card(), image)
     station.run()
     for number in range(1, frames + 1):
         station.frame()
@@ -252,6 +268,17 @@ def whole_shoot(root: Path, frames: int = 6) -> Station:
             station.body_frame()
         station.wait(1.0)
     return station
+
+
+def distinct(moments: list[tuple[Moment, Loss, bool]]) -> Iterator[tuple[Moment, Loss, bool]]:
+    """Of stops that leave the same behind, the first."""
+    seen = set()
+    for moment, loss, late in moments:
+        image = moment.disk(loss)
+        state: Any = (moment.key, frozenset(image.folders), tuple(sorted(image.files.items())), late)
+        if state not in seen:
+            seen.add(state)
+            yield moment, loss, late
 
 
 def restarted(
@@ -285,6 +312,7 @@ def rows(log_path: Path, query: str) -> list[tuple[Any, ...]]:
 
 FRAMES = "SELECT lower(frame_id), number, state, fired, released_by FROM frame ORDER BY number"
 FILES = "SELECT lower(frame_id), path, sha256 FROM frame_file"
+COPIES = "SELECT lower(frame_id), path, sha256 FROM file_copy"
 
 
 def violations(station: Station) -> list[str]:
@@ -318,8 +346,16 @@ def violations(station: Station) -> list[str]:
     wanted = [picture(number) for key, number in released if not key]
     if sorted(map(repr, of_body)) != sorted(map(repr, wanted)):
         found.append("the frames of the body have not their own pictures")
-    named = {path for _, path, _ in files}
-    there = {str(path) for path in (station.root / "pictures").rglob("*") if path.is_file()}
+    copies = rows(station.log_path, COPIES)
+    named = {path for _, path, _ in (*files, *copies)}
+    if (station.root / "copies").is_dir() and {(key, digest) for key, _, digest in files} != {
+        (key, digest) for key, path, digest in copies if path.startswith(str(station.root / "copies"))
+    }:
+        found.append("a file has no second copy in the log")
+    for _, path, digest in copies:
+        if hashlib.sha256(lasting.files.get(path, b"")).hexdigest() != digest:
+            found.append(f"{path} is not what the log says, or would not outlive a power cut")
+    there = {str(path) for path in station.root.rglob("*.*") if path.is_file() and "log.sqlite" not in path.name}
     strangers = {path for path in there if Path(path).read_bytes() == STRANGER}
     found += [f"{path} has no frame" for path in sorted(there - named - strangers)]
     if len(strangers) != 1:

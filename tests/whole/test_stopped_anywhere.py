@@ -13,7 +13,7 @@ from random import Random
 
 import pytest
 from crash_disk import Loss, Operation, RecordedDisk
-from crash_station import Moment, Station, fast_folder, restarted, violations, whole_shoot
+from crash_station import Moment, Station, distinct, fast_folder, restarted, violations, whole_shoot
 
 LEAST_STOPS = 150
 LEAST_STEPS_OF_A_FRAME = 20
@@ -43,17 +43,10 @@ def wrong_after(root: Path, moment: Moment, loss: Loss, **how: bool) -> list[str
 def test_shoot_stopped_after_any_step_is_put_right(
     root: Path, moments: list[Moment], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    seen = set()
-    wrong = []
-    for moment in moments:
-        for loss in (Loss.NONE, Loss.ALL):
-            image = moment.disk(loss)
-            state = (moment.key, frozenset(image.folders), tuple(sorted(image.files.items())))
-            if state not in seen:
-                seen.add(state)
-                wrong += wrong_after(root, moment, loss)
+    states = list(distinct([(moment, loss, False) for moment in moments for loss in (Loss.NONE, Loss.ALL)]))
+    wrong = [one for moment, loss, _ in states for one in wrong_after(root, moment, loss)]
     with capsys.disabled():
-        print(f"\n{len(moments)} stops in a shoot of 6 + 1 frames leave {len(seen)} states, {len(wrong)} violations")
+        print(f"\n{len(moments)} stops in a shoot of 6 + 1 frames leave {len(states)} states, {len(wrong)} violations")
     assert wrong == []
     assert len(moments) >= LEAST_STOPS
 
@@ -75,6 +68,14 @@ def test_files_half_written_are_never_taken_for_whole(root: Path, moments: list[
         for one in wrong_after(root, moment, loss)
     ]
     assert third and wrong == []
+
+
+def test_both_copies_of_each_file_are_made_wherever_the_shoot_was_stopped(root: Path) -> None:
+    station = whole_shoot(root, frames=1, twice=True)
+    assert violations(station) == []
+    station.end()
+    states = distinct([(moment, Loss.NONE, False) for moment in station.moments])
+    assert [one for moment, loss, _ in states for one in wrong_after(root, moment, loss)] == []
 
 
 def test_camera_process_killed_at_any_of_its_steps_loses_no_frame(root: Path) -> None:

@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 
 from session.cameras.errors import CameraError
-from session.cameras.protocol import CardObject, Fault
+from session.cameras.protocol import CardObject, Fault, Fired, SecondPlace
 from session.cameras.saving import (
     SystemDisk,
     is_leftover,
@@ -24,6 +24,7 @@ from session.cameras.saving import (
     rename_by_link,
     rename_no_replace,
     save,
+    save_twice,
 )
 
 
@@ -231,7 +232,7 @@ def test_a_stem_that_is_no_file_name_is_refused(stem: str) -> None:
 def test_a_folder_that_cannot_be_made_is_told_before_anything_fires(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
     with pytest.raises(CameraError) as caught:
-        prepare(str(tmp_path / "file" / "frames"), SystemDisk())
+        prepare(str(tmp_path / "file" / "frames"), None, SystemDisk())
     assert caught.value.fault == Fault.DISK
     prepare(str(tmp_path / "made" / "for" / "it"), SystemDisk())
     assert (tmp_path / "made" / "for" / "it").is_dir()
@@ -248,3 +249,30 @@ def test_a_truly_full_device_reads_as_a_full_disk(tmp_path: Path) -> None:
         save(DATA, card(), str(tmp_path), "a", FullDisk())
     assert caught.value.fault == Fault.DISK
     assert names(tmp_path) == []
+
+
+def second_place(root: Path, device: int | None = None) -> SecondPlace:
+    return SecondPlace(str(root / "movement"), str(root), root.stat().st_dev if device is None else device)
+
+
+def test_file_with_a_second_place_is_in_both_and_each_as_safe(tmp_path: Path) -> None:
+    (tmp_path / "second").mkdir()
+    place, disk = second_place(tmp_path / "second"), SystemDisk()
+    prepare(str(tmp_path / "first"), place, disk)
+    file = save_twice(DATA, card(DATA), str(tmp_path / "first"), "0001", place, disk)
+    assert Path(file.path).read_bytes() == Path(file.copy_path).read_bytes() == DATA
+    assert file.copy_path == str(tmp_path / "second" / "movement" / "0001.JPG")
+    assert save_twice(DATA, card(DATA), str(tmp_path / "first"), "0001", place, disk) == file
+
+
+def test_second_place_whose_disk_is_unplugged_is_told_before_anything_fires(tmp_path: Path) -> None:
+    """What is left is an empty folder of its name on another disk: nothing must be saved there."""
+    (tmp_path / "second").mkdir()
+    unplugged = second_place(tmp_path / "second", device=-1)
+    with pytest.raises(CameraError, match="disk for second copies is not at") as caught:
+        prepare(str(tmp_path / "first"), unplugged, SystemDisk())
+    assert (caught.value.fault, caught.value.fired) == (Fault.DISK, Fired.NO)
+    with pytest.raises(CameraError, match=r"0001\.JPG has no second copy") as caught:
+        save_twice(DATA, card(DATA), str(tmp_path / "first"), "0001", unplugged, SystemDisk())
+    assert caught.value.missing == (card(DATA),)
+    assert list((tmp_path / "second").iterdir()) == []
