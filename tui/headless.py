@@ -253,6 +253,8 @@ def shoot_frames(
 def verdict_line(judged: FrameJudged) -> str:
     """`Frame 3: missed, blur 5.1 px, 0.8 mm off — …` for the report."""
     words: list[str] = [judged.focus.verdict.value]
+    if judged.focus.verdict is FocusVerdict.UNJUDGED and judged.focus.reason:
+        words.append(judged.focus.reason)
     if judged.focus.blur_px is not None:
         words.append(f"blur {judged.focus.blur_px:.1f} px")
     if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
