@@ -17,6 +17,7 @@ COMMANDS = {
     "log": ("tui.commands.log", "log", "Look back: jobs, frames, set-ups, notes; the ledger screen."),
     "setup": ("tui.commands.setup", "setup", "Show, compare or change a set-up from the shell."),
     "reshoot": ("tui.commands.reshoot", "reshoot", "Build an old set-up again and hold it against its reference."),
+    "verify": ("tui.commands.verify", "verify", "Read every file again and hold it against the log."),
     "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
     "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
 }

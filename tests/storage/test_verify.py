@@ -1,0 +1,211 @@
+"""Verify: each kind of damage is found among two thousand files, nothing else is, and a stopped pass goes on."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from log_samples import NOON, card_object, intent, revision
+
+from session.cameras.protocol import Fired, SavedFile
+from session.frame import FrameState
+from session.ports import LogError, Place
+from storage import frames
+from storage import verify as verify_module
+from storage.database import open_for_writing
+from storage.log import SqlLog
+from storage.verify import NOTES_ENDING, Found, Progress, Trouble, relink, verify
+from tui.__main__ import stillset
+
+FRAMES, FILES_EACH = 20, 100
+
+
+def content(frame: int, file: int) -> bytes:
+    """Of one size all, so that only the hash tells them apart."""
+    return b"frame %04d file %04d " % (frame, file) * 20
+
+
+def fill(path: Path, folder: Path, frame_count: int, files_each: int, copies: Path | None = None) -> list[Path]:
+    """A log with that many finished frames and their files; the files' paths in order."""
+    log = SqlLog.open(path)
+    place: Place = log.open_place("Movement", "Bridge", "top")
+    revision_id = log.save_revision(place, revision())
+    log.close()
+    folder.mkdir(exist_ok=True)
+    database, made = open_for_writing(path), []
+    with database.transaction() as connection:
+        for number in range(1, frame_count + 1):
+            wish = intent(number, revision_id, folder=str(folder))
+            frames.begin(connection, wish, place, NOON)
+            for position in range(files_each):
+                data = content(number, position)
+                file = folder / f"{number:04d}-{position:03d}.JPG"
+                file.write_bytes(data)
+                made.append(file)
+                on_card = card_object(number, f"{position:03d}", len(data))
+                saved = SavedFile(str(file), "jpeg", len(data), hashlib.sha256(data).hexdigest(), on_card)
+                if copies is not None:
+                    (copies / file.name).write_bytes(data)
+                    saved = replace(saved, copy_path=str(copies / file.name))
+                frames.add_file(connection, wish.frame_id, saved, NOON)
+            frames.move(connection, wish.frame_id, FrameState.LOGGED, NOON)
+    database.close()
+    return made
+
+
+def found(path: Path, *folders: Path) -> dict[Trouble, list[Found]]:
+    told: dict[Trouble, list[Found]] = {}
+    for one in verify(path, folders):
+        told.setdefault(one.trouble, []).append(one)
+    return told
+
+
+@pytest.fixture
+def few(path: Path, tmp_path: Path) -> list[Path]:
+    return fill(path, tmp_path / "pictures", 2, 3)
+
+
+def test_each_damage_is_found_among_two_thousand_files(path: Path, tmp_path: Path) -> None:
+    files = fill(path, tmp_path / "pictures", FRAMES, FILES_EACH)
+    assert len(files) == 2000
+    flipped, short, renamed, gone = files[17], files[500], files[1234], files[1999]
+    data = bytearray(flipped.read_bytes())
+    data[100] ^= 0x04
+    flipped.write_bytes(data)
+    short.write_bytes(short.read_bytes()[:-1])
+    new_name = renamed.rename(renamed.with_name("best of all.JPG"))
+    gone.unlink()
+    orphan = files[0].with_name("of nobody.JPG")
+    orphan.write_bytes(content(9999, 0))
+    assert {trouble: [(one.path, one.found_at) for one in told] for trouble, told in found(path).items()} == {
+        Trouble.CHANGED: [(str(flipped), "")],
+        Trouble.TRUNCATED: [(str(short), "")],
+        Trouble.MOVED: [(str(renamed), str(new_name))],
+        Trouble.MISSING: [(str(gone), "")],
+        Trouble.ORPHAN: [(str(orphan), "")],
+    }
+
+
+def test_files_as_they_were_saved_are_no_news(path: Path, few: list[Path]) -> None:
+    progress: list[Progress] = []
+    assert list(verify(path, (), progress.append)) == []
+    size = len(content(1, 0))
+    assert progress[-1] == Progress(6, 6, 6 * size, 6 * size)
+    assert not path.with_name(path.name + NOTES_ENDING).exists()
+
+
+def test_moved_file_is_linked_on_request_and_the_event_stands_in_the_log(
+    path: Path, tmp_path: Path, few: list[Path]
+) -> None:
+    (tmp_path / "archive").mkdir()
+    new = few[0].rename(tmp_path / "archive" / "hero.JPG")
+    assert list(found(path)) == [Trouble.MISSING]
+    moved = found(path, tmp_path / "archive")
+    assert [(one.number, one.found_at) for one in moved[Trouble.MOVED]] == [(1, str(new))]
+    assert relink(path, moved[Trouble.MOVED], NOON) == 1
+    assert found(path) == {}
+    log = SqlLog.open(path)
+    log.close()
+
+
+def test_stopped_pass_goes_on_where_it_was(path: Path, few: list[Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    digest = verify_module.digest_of
+
+    def counted(file: Path) -> str:
+        read.append(file.name)
+        return digest(file)
+
+    monkeypatch.setattr(verify_module, "digest_of", counted)
+
+    class StopError(Exception):
+        pass
+
+    def stop(progress: Progress) -> None:
+        if progress.files == 4:
+            raise StopError
+
+    with pytest.raises(StopError):
+        list(verify(path, (), stop))
+    few[1].write_bytes(content(7, 7))  # touched since: read again
+    told = list(verify(path))
+    assert [one.path for one in told] == [str(few[1])]
+    assert read == [file.name for file in few[:4]] + [few[1].name, few[4].name, few[5].name]
+    read.clear()
+    list(verify(path))
+    assert len(read) == 6, "a whole pass begins anew"
+
+
+def test_notes_half_written_are_of_no_harm(path: Path, few: list[Path]) -> None:
+    path.with_name(path.name + NOTES_ENDING).write_text('["/pictures/0001.JPG", 12, 3')
+    assert list(verify(path)) == []
+
+
+def test_second_copies_are_verified_too(path: Path, tmp_path: Path) -> None:
+    copies = tmp_path / "second"
+    copies.mkdir()
+    files = fill(path, tmp_path / "pictures", 1, 2, copies)
+    assert found(path) == {}
+    (copies / files[0].name).unlink()
+    (only,) = found(path)[Trouble.MISSING]
+    assert "the second copy" in only.text and only.path == str(copies / files[0].name)
+    moved = (copies / files[1].name).rename(copies / "other.JPG")
+    told = found(path)[Trouble.MOVED]
+    assert relink(path, told, NOON) == 1
+    assert [one.path for one in found(path)[Trouble.MISSING]] == [only.path]
+    assert moved.exists()
+
+
+def test_copy_of_a_frames_file_and_a_leftover_are_told_as_such(path: Path, few: list[Path]) -> None:
+    twin, leftover = few[0].with_name("twin.JPG"), few[0].with_name(".0009-top.JPG.part")
+    twin.write_bytes(few[0].read_bytes())
+    leftover.write_bytes(b"half")
+    told = found(path)
+    assert [one.found_at for one in told[Trouble.ORPHAN]] == [str(few[0])]
+    assert [one.path for one in told[Trouble.LEFTOVER]] == [str(leftover)]
+
+
+def test_frame_that_is_not_saved_is_told_in_the_logs_own_words(path: Path, few: list[Path]) -> None:
+    log = SqlLog.open(path)
+    place = log.open_place("Movement", "Bridge", "top")
+    wish = intent(3, log.save_revision(place, revision(number=4)))
+    log.begin_frame(wish, place)
+    log.frame_missing(wish.frame_id, [card_object(3)], "Frame 3 fired, is not saved. Look on the card.", Fired.YES)
+    log.close()
+    (only,) = found(path)[Trouble.UNSAVED]
+    assert (only.number, only.text) == (3, "Frame 3 fired, is not saved. Look on the card.")
+
+
+def test_log_beside_the_files_is_no_orphan(tmp_path: Path) -> None:
+    path = tmp_path / "log.sqlite"
+    fill(path, tmp_path, 1, 1)
+    assert found(path) == {}
+
+
+def test_log_that_is_none_is_told(tmp_path: Path) -> None:
+    with pytest.raises(LogError, match="no log"):
+        list(verify(tmp_path / "nothing.sqlite"))
+
+
+@pytest.fixture
+def shell() -> Iterator[CliRunner]:
+    yield CliRunner()
+
+
+def test_command_tells_by_its_exit_code(path: Path, few: list[Path], shell: CliRunner) -> None:
+    good = shell.invoke(stillset, ["verify", "--log", str(path)])
+    assert (good.exit_code, good.output) == (0, "All 6 files of the log are as they were saved.\n")
+    new = few[2].rename(few[2].with_name("new\x1b[2J.JPG"))
+    bad = shell.invoke(stillset, ["verify", "--log", str(path), "--json"])
+    assert bad.exit_code == 1
+    told = json.loads(bad.stdout.splitlines()[0])
+    assert (told["trouble"], told["number"], told["found_at"]) == ("moved", 1, str(new))
+    said = shell.invoke(stillset, ["verify", "--log", str(path), "--relink"])
+    assert "\x1b" not in said.output and "1 files are linked" in said.output
+    assert said.exit_code == 0
+    assert shell.invoke(stillset, ["verify", "--log", str(path)]).exit_code == 0

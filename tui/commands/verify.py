@@ -1,0 +1,85 @@
+"""`stillset verify`: whether the files are still what the log says; exit code 0 when they are, 1 when not."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tui.choices import default_log, json_option, log_option
+from tui.harmless import harmless
+from tui.troubles import Failed
+
+if TYPE_CHECKING:
+    from storage.verify import Found, Progress
+
+
+@click.command()
+@log_option
+@click.option(
+    "--folder",
+    "folders",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    help="Look here too for files that were moved; repeat for more.",
+)
+@click.option("--relink", "relinking", is_flag=True, help="Have the log name the new place of files that were moved.")
+@json_option
+def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json: bool) -> None:
+    """Read every file of the log again and hold it against its hash.
+
+    Tells which are missing, changed, truncated, moved, and which belong to no frame. A pass that is interrupted goes
+    on where it was. Exit code 0: all as saved; 1: not.
+    """
+    from storage.verify import Trouble, relink  # noqa: PLC0415
+    from storage.verify import verify as verified  # noqa: PLC0415
+
+    path = Path(log or default_log())
+    looked = [*folders, *(beside for beside in [path.absolute().parent / "pictures"] if beside.is_dir())]
+    found = []
+    bar = _Bar()
+    for one in verified(path, looked, bar.tell):
+        bar.clear()
+        found.append(one)
+        click.echo(json.dumps(asdict(one)) if as_json else harmless(f"{one.trouble.value:<11}{one.text}"))
+    bar.clear()
+    wrong = len(found)
+    if relinking:
+        count = relink(path, found, datetime.now(UTC))
+        wrong -= sum(one.trouble is Trouble.MOVED for one in found)
+        click.echo(f"{count} files are linked to where they are now.", err=as_json)
+    if wrong:
+        raise Failed(f"{_counted(found)} among {bar.files} files of the log.")
+    if not as_json:
+        click.echo(f"All {bar.files} files of the log are as they were saved.")
+
+
+def _counted(found: list[Found]) -> str:
+    """`1 missing, 2 changed`."""
+    names = [one.trouble.value for one in found]
+    return ", ".join(f"{names.count(name)} {name}" for name in dict.fromkeys(names))
+
+
+class _Bar:
+    """One line of progress at a terminal; nothing where the output goes elsewhere."""
+
+    def __init__(self) -> None:
+        self._shown = False
+        self.files = 0
+
+    def tell(self, progress: Progress) -> None:
+        self.files = progress.of_files
+        if sys.stderr.isatty():
+            share = 100 * progress.bytes // max(progress.of_bytes, 1)
+            click.echo(f"\r{progress.files} of {progress.of_files} files, {share} % ", err=True, nl=False)
+            self._shown = True
+
+    def clear(self) -> None:
+        if self._shown:
+            click.echo("\r\x1b[K", err=True, nl=False)
+            self._shown = False
