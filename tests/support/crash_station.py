@@ -25,6 +25,7 @@ from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
 from sqlalchemy import Connection
 
 from session.cameras.protocol import SecondPlace
+from session.events import Event
 from session.finding import FocusJudgement, FocusVerdict
 from session.kit import demo_kit
 from session.ports import Assignment, Judgement, Place
@@ -106,6 +107,7 @@ class Station:
         """With a folder `copies` in its root each file is saved twice."""
         self.root, self.card = root, card
         self.moments: list[Moment] = []
+        self.events: list[Event] = []
         self.recording = True
         self.kill_camera_at = -1
         self.camera_steps = 0
@@ -126,7 +128,7 @@ class Station:
             clock=self.clock,
             make_camera=lambda receive: self._make_camera(),
             make_judge=lambda answer: self,
-            emit=lambda event: None,
+            emit=self.events.append,
             deliver=self._deliver,
             frame_folder=lambda place: frame_folder(root / "pictures", place),
             frame_stem=frame_stem,
