@@ -55,6 +55,8 @@ def translated(path: Path) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
+        if not isinstance(error.orig, sqlite3.Error):  # another database's, an archive's: it has words for it
+            raise
         raise LogError(sentence(path, error.orig)) from error
     except StatementError as error:
         raise LogError(f"The log refused a value: {error.orig or error}.") from error

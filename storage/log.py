@@ -12,9 +12,10 @@ from sqlalchemy import Connection
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import Clock, Log, Origin, Place, Reference, SystemClock, TakenBack
+from session.ports import Clock, Log, LogError, Origin, Place, Reference, SystemClock, TakenBack
 from session.setup import Revision
 from storage import cards, events, frames, judgements, origins, people, places, setups, undo
+from storage.archive.address import is_archive
 from storage.database import Database, open_for_writing
 
 T = TypeVar("T")
@@ -34,6 +35,8 @@ class SqlLog:
     @classmethod
     def open(cls, path: Path, clock: Clock | None = None) -> SqlLog:
         """Open the log, or make it. The last folder of its path is made when missing."""
+        if is_archive(path):
+            raise LogError("An archive is for looking only: write to a log of this station, and push that.")
         return cls(open_for_writing(path), clock or SystemClock())
 
     def close(self) -> None:

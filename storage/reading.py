@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +12,13 @@ from sqlalchemy import Connection, Select, func, select
 from session.ports import LogError, Place
 from session.setup import Revision, parse_label
 from storage import events, models, records, search, setups
+from storage.archive.address import is_archive
 from storage.database import Database, open_for_reading
 from storage.frame_models import Frame
 from storage.models import Event, Job, Note, Piece, Reference, Setup, View
 from storage.names import name_key
 from storage.search_models import RevisionUse
+from storage.stats import Stats, stats
 from storage.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, NoteRow, SetupRow
 
 PAGE = 500
@@ -34,9 +37,16 @@ class LogReader:
         self._database = database
 
     @classmethod
-    def open(cls, path: Path) -> LogReader:
-        """Open an existing log; needs no permission to write, neither to the file nor to its folder."""
-        return cls(open_for_reading(path))
+    def open(cls, log: Path | str) -> LogReader:
+        """Open an existing log, or an archive by its address, postgresql://…; needs no permission to write.
+
+        Of a file, neither to the file nor to its folder; of an archive, a role that may only look will do.
+        """
+        if isinstance(log, str) and is_archive(log):
+            from storage.archive.database import open_to_look  # noqa: PLC0415 - seldom needed, and slow to import
+
+            return cls(open_to_look(log))
+        return cls(open_for_reading(Path(log)))
 
     def close(self) -> None:
         """Let go of the file."""
@@ -145,6 +155,11 @@ class LogReader:
         with self._database.transaction() as connection:
             key = connection.scalar(query.limit(1))
             return (setups.load(connection, [key])[key], key) if key else None
+
+    def stats(self, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
+        """What one job, or all of them, came to, of frames asked for at or after `since` and before `until`."""
+        with self._database.transaction() as connection:
+            return stats(connection, job, since, until)
 
     # --- words ------------------------------------------------------------------------------------
 

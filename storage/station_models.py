@@ -9,11 +9,10 @@ from storage.models import Base, Key, NewKey
 
 
 class Station(Base):
-    """One row: the table this log is written at. The key is made with the log, or when it learns of archives."""
+    """One row: who this log is in an archive. The key is made with the log, or when an older one is brought up."""
 
     __tablename__ = "station"
     station_id: Mapped[NewKey]
-    name: Mapped[str]
 
 
 class PulledFrame(Base):

@@ -1,4 +1,4 @@
-"""Full text search, quick look-ups among very many frames, and the station's name for a studio archive.
+"""Full text search, quick look-ups among very many frames, and who this station is in a studio's archive.
 
 The words that can be searched for, and the uses of set-ups, are kept by triggers, so that no part of the program can
 forget them; `upgrade` fills them from what an older log holds.
@@ -88,7 +88,7 @@ def upgrade() -> None:
     _trigger("note_words_delete", "DELETE ON note", "DELETE FROM searchable WHERE source_id = OLD.note_id")
     _trigger("frame_use", "INSERT ON frame", USED)
     op.execute(USED_UNTIL_NOW)
-    op.execute(text("INSERT INTO station VALUES (:station_id, '')").bindparams(station_id=uuid7().hex))
+    op.execute(text("INSERT INTO station VALUES (:station_id)").bindparams(station_id=uuid7().hex))
 
 
 def _trigger(name: str, act: str, body: str) -> None:

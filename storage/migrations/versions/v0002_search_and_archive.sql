@@ -29,7 +29,6 @@ CREATE INDEX ix_revision_use_revision_id ON revision_use (revision_id);
 
 CREATE TABLE station (
     station_id CHAR(32) NOT NULL,
-    name TEXT NOT NULL,
     CONSTRAINT pk_station PRIMARY KEY (station_id)
 );
 

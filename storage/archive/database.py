@@ -1,0 +1,123 @@
+"""Opening an archive, to look or to write; what the server and the network do comes out as a LogError in words."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import URL, Connection, create_engine
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
+
+from session.ports import LogError
+from storage.archive.address import archive_url, shown
+from storage.archive.schema import check_version
+from storage.columns import UnstorableError
+
+PATIENCE_S = 10
+"""How long to wait for a server that doesn't answer. Chosen, no source."""
+
+IDLE_MS, LOCK_MS = 30_000, 120_000
+"""After what time the server gives up a station that fell silent in the middle, and a station that waits its turn."""
+
+CONNECTING = {
+    "connect_timeout": PATIENCE_S,
+    "keepalives_idle": PATIENCE_S,
+    "keepalives_interval": PATIENCE_S,
+    "keepalives_count": 2,
+    "tcp_user_timeout": 3 * PATIENCE_S * 1000,
+    "application_name": "stillset",
+}
+"""So that a pulled network cable ends in a sentence, not in a wait. Source: PostgreSQL documentation, libpq."""
+
+LOOKING = "-c default_transaction_read_only=on"
+WRITING = f"-c idle_in_transaction_session_timeout={IDLE_MS} -c lock_timeout={LOCK_MS} -c tcp_keepalives_idle=10"
+
+REFUSALS = {
+    "28P01": "The archive {at} refuses the name or its password; see PGPASSFILE.",
+    "28000": "The archive {at} refuses this name; ask whoever keeps it.",
+    "3D000": "There is no database of that name at {at}.",
+    "3F000": "There is no archive at {at} yet; the first push makes it.",
+    "42P01": "There is no archive at {at} yet; the first push makes it.",
+    "42501": "The archive {at} lets this name look, but not write.",
+    "25006": "The archive {at} lets this name look, but not write.",
+    "53100": "The archive {at} can't be written: its disk is full.",
+    "55P03": "The archive {at} is busy with another station; try again.",
+}
+"""SQLSTATE → what we say. Source: PostgreSQL documentation, appendix A, "Error Codes"."""
+
+LOST_CLASSES = ("08", "57")
+"""Classes of SQLSTATE for a connection that broke and a server that went away."""
+
+
+class ArchiveUnreachableError(LogError):
+    """The connection could not be made or broke. What was sent until then is whole; going on later is safe."""
+
+
+class ArchiveDatabase:
+    """An open archive; like the log's own database."""
+
+    def __init__(self, url: URL, options: str, isolation: str) -> None:
+        self._at = shown(url)
+        try:
+            self._engine = create_engine(
+                url,
+                connect_args=CONNECTING | {"options": options},
+                isolation_level=isolation,
+                pool_pre_ping=True,
+                hide_parameters=True,
+            )
+        except ModuleNotFoundError as error:
+            raise LogError("An archive needs the package psycopg: pip install 'stillset[archive]'.") from error
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        """All or nothing. Raises LogError; ArchiveUnreachableError when the connection is the trouble."""
+        with translated(self._at), self._engine.begin() as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Let go of the server."""
+        self._engine.dispose()
+
+
+def open_to_look(address: str) -> ArchiveDatabase:
+    """Each transaction sees one unchanging state and can't write. A role that may only look will do."""
+    database = ArchiveDatabase(archive_url(address), LOOKING, "REPEATABLE READ")
+    try:
+        with database.transaction() as connection:
+            check_version(connection)
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def open_to_write(address: str) -> ArchiveDatabase:
+    """For pushing."""
+    return ArchiveDatabase(archive_url(address), WRITING, "READ COMMITTED")
+
+
+@contextmanager
+def translated(at: str) -> Iterator[None]:
+    """Raises LogError for what the driver raises inside; never with an address that holds more than where it is."""
+    try:
+        yield
+    except DBAPIError as error:
+        if isinstance(error.orig, sqlite3.Error):  # the station's log is the trouble: it has words for it
+            raise
+        raise _told(at, error) from error
+    except (StatementError, UnstorableError) as error:
+        raise LogError(f"The archive refused a value: {getattr(error, 'orig', None) or error}.") from error
+    except SQLAlchemyError as error:
+        raise LogError(f"The archive {at} can't be used: {type(error).__name__}.") from error
+
+
+def _told(at: str, error: DBAPIError) -> LogError:
+    code = getattr(error.orig, "sqlstate", None)
+    if code in REFUSALS:
+        return LogError(REFUSALS[code].format(at=at))
+    why = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else type(error.orig).__name__
+    if error.connection_invalidated or code is None or code.startswith(LOST_CLASSES) or code == "25P03":
+        return ArchiveUnreachableError(f"The archive {at} can't be reached: {why}. Nothing half-sent stays there.")
+    return LogError(f"The archive {at} can't be used: {why}.")

@@ -1,0 +1,268 @@
+"""From a station's log to the archive: what was written since the last time, in small batches.
+
+How far a station has come stands in the archive and is written in the same transaction as the rows, so a batch is there
+once or not at all, wherever the connection breaks; the next push goes on from there. The log is only read, so another
+stillset may shoot meanwhile. Rows are taken in the order in which they were written; frames that were not done yet, and
+those that events tell of, are looked at again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Table, delete, func, insert, literal_column, select, update
+
+from session.ports import Clock, SystemClock
+from storage import frame_models, models
+from storage.archive import schema
+from storage.archive.database import ArchiveDatabase, open_to_write
+from storage.archive.merge import Merge, rows_of
+from storage.archive.previews import preview
+from storage.archive.schema import ArchiveStation, Progress, ReferencePreview, SentFrame
+from storage.database import Database, open_for_reading
+from storage.frame_models import FINAL, Camera, CardObject, Frame, FrameFile
+from storage.models import Base, Event
+from storage.prepared import table_of
+from storage.station_models import PulledFrame, Station
+
+BATCH = 200
+"""Rows in one transaction: a second or so on a slow line, and little to send again. Chosen, no source."""
+
+PLACES: tuple[type[Base], ...] = (models.Job, models.Piece, models.View, models.Setup)
+
+OF_FRAME = (
+    table_of(FrameFile),
+    table_of(frame_models.CameraReading),
+    table_of(frame_models.Judgement),
+    table_of(frame_models.Finding),
+    table_of(frame_models.Overruling),
+)
+
+MACHINE = ("released_at", "saved_at", "sought_at", "state", "state_text", "fired", "focus_verdict", "verdict")
+"""Columns of a frame that its own station alone says."""
+
+
+@dataclass
+class Pushed:
+    """What a push came to: rows that were new in the archive by table, and sentences on names and numbers."""
+
+    new: dict[str, int] = field(default_factory=dict)
+    told: list[str] = field(default_factory=list)
+
+    def count(self, table: str, rows: int) -> None:
+        self.new[table] = self.new.get(table, 0) + rows
+
+
+def push(
+    log: Path,
+    address: str,
+    *,
+    station: str = "",
+    previews: bool = False,
+    again: bool = False,
+    clock: Clock | None = None,
+) -> Pushed:
+    """Send what the archive hasn't got.
+
+    station   the table's name for others, kept for the next time; "" for the one it has
+    previews  also small pictures of references
+    again     look at every row anew, after a log was taken from a copy
+    Raises LogError; after ArchiveUnreachableError the next push goes on where this one was.
+    """
+    local = open_for_reading(log)
+    try:
+        archive = open_to_write(address)
+        try:
+            return _Push(local, archive, station, (clock or SystemClock()).now(), again).run(previews)
+        finally:
+            archive.close()
+    finally:
+        local.close()
+
+
+class _Push:
+    def __init__(self, local: Database, archive: ArchiveDatabase, station: str, now: datetime, again: bool) -> None:
+        self._local, self._archive = local, archive
+        self._pushed = Pushed()
+        with local.transaction() as here:
+            self._id = here.scalar(select(Station.station_id)) or ""
+            self._last_event = here.scalar(select(func.max(row_number(table_of(Event)))).select_from(Event)) or 0
+            cameras = here.execute(select(table_of(Camera))).all()
+        self._cameras = [dict(row._mapping) for row in cameras]
+        with archive.transaction() as there:
+            schema.make(there)
+            self._name = self._known_as(there, station, now)
+            if again:
+                there.execute(delete(Progress).where(Progress.station_id == self._id))
+
+    def run(self, previews: bool) -> Pushed:
+        for model in PLACES:
+            self._send(table_of(model), self._send_rows)
+        self._send(table_of(models.Revision), self._send_revisions)
+        self._look_again_at_unfinished()
+        self._send(table_of(Frame), self._send_frames)
+        self._send(table_of(Event), self._send_events, self._last_event)
+        if previews:
+            self._send_previews()
+        return self._pushed
+
+    def _known_as(self, there: Connection, wanted: str, now: datetime) -> str:
+        known = there.scalar(select(ArchiveStation.name).where(ArchiveStation.station_id == self._id))
+        name = wanted or known or f"station {self._id[-4:]}"
+        if known is None:
+            there.execute(insert(ArchiveStation).values(station_id=self._id, name=name, pushed_at=now))
+        else:
+            of_station = ArchiveStation.station_id == self._id
+            there.execute(update(ArchiveStation).where(of_station).values(name=name, pushed_at=now))
+        return name
+
+    # --- batches ----------------------------------------------------------------------------------
+
+    def _send(self, table: Table, step: Any, most: int | None = None) -> None:
+        """Batch by batch; each with its progress in one transaction."""
+        while True:
+            with self._archive.transaction() as there, self._local.transaction() as here:
+                schema.take_turn(there)
+                rows = self._after(here, table, self._come_to(there, here, table), most)
+                if not rows:
+                    return
+                merge = Merge(there, self._name)
+                merge.add_cameras(self._cameras)
+                numbers = [row.pop("row_") for row in rows]
+                new = step(merge, here, there, table, rows)
+                key = str(rows[-1][next(iter(table.primary_key.columns)).name])
+                self._note_progress(there, table, numbers[-1], key)
+            self._pushed.count(table.name, new)
+            self._pushed.told += merge.told
+
+    def _come_to(self, there: Connection, here: Connection, table: Table) -> int:
+        """The number of the last row that was sent; 0 when this log isn't the one that sent it."""
+        of_table = (Progress.station_id == self._id, Progress.table_name == table.name)
+        last = there.execute(select(Progress.last_row, Progress.last_key).where(*of_table)).first()
+        if last is None:
+            return 0
+        key = here.scalar(select(next(iter(table.primary_key.columns))).where(row_number(table) == last.last_row))
+        return int(last.last_row) if key == last.last_key else 0
+
+    def _after(self, here: Connection, table: Table, last: int, most: int | None) -> list[dict[str, Any]]:
+        query = select(table, row_number(table).label("row_")).where(row_number(table) > last)
+        if most is not None:
+            query = query.where(row_number(table) <= most)
+        return [dict(row._mapping) for row in here.execute(query.order_by(row_number(table)).limit(BATCH))]
+
+    def _note_progress(self, there: Connection, table: Table, row: int, key: str) -> None:
+        of_table = (Progress.station_id == self._id, Progress.table_name == table.name)
+        values = {"last_row": row, "last_key": key}
+        if not there.execute(update(Progress).where(*of_table).values(values)).rowcount:
+            there.execute(insert(Progress).values(station_id=self._id, table_name=table.name, **values))
+
+    # --- what is in a batch -----------------------------------------------------------------------
+
+    def _send_rows(self, merge: Merge, _: Connection, __: Connection, table: Table, rows: list[dict[str, Any]]) -> int:
+        return len(merge.add(table, rows))
+
+    def _send_revisions(
+        self, merge: Merge, here: Connection, _: Connection, table: Table, rows: list[dict[str, Any]]
+    ) -> int:
+        fresh = merge.add(table, rows)
+        for model in (models.RevisionLight, models.RevisionPassive):
+            merge.add(table_of(model), rows_of(here, table_of(model), "revision_id", [r["revision_id"] for r in fresh]))
+        return len(fresh)
+
+    def _send_frames(
+        self, merge: Merge, here: Connection, there: Connection, table: Table, rows: list[dict[str, Any]]
+    ) -> int:
+        own = self._own(here, [row["frame_id"] for row in rows])
+        fresh = merge.add(table, [row for row in rows if row["frame_id"] in own])
+        sent = [{"frame_id": row["frame_id"], "station_id": self._id} for row in fresh]
+        if sent:
+            there.execute(insert(SentFrame), sent)
+        add_details(merge, here, [row["frame_id"] for row in fresh])
+        return len(fresh)
+
+    def _send_events(
+        self, merge: Merge, here: Connection, there: Connection, _: Table, rows: list[dict[str, Any]]
+    ) -> int:
+        self._look_again(merge, here, there, [row["frame_id"] for row in rows if row["frame_id"]])
+        return merge.add_events(rows)
+
+    def _own(self, here: Connection, frame_ids: list[str]) -> set[str]:
+        pulled = select(PulledFrame.frame_id).where(PulledFrame.frame_id.in_(frame_ids))
+        return set(frame_ids) - set(here.scalars(pulled))
+
+    # --- frames that went on since ----------------------------------------------------------------
+
+    def _look_again_at_unfinished(self) -> None:
+        with self._archive.transaction() as there:
+            query = select(Frame.frame_id).join(SentFrame, SentFrame.frame_id == Frame.frame_id)
+            query = query.where(SentFrame.station_id == self._id, Frame.state.not_in(FINAL))
+            unfinished = list(there.scalars(query))
+        for batch in batches(unfinished):
+            with self._archive.transaction() as there, self._local.transaction() as here:
+                schema.take_turn(there)
+                merge = Merge(there, self._name)
+                merge.add_cameras(self._cameras)
+                self._look_again(merge, here, there, batch)
+
+    def _look_again(self, merge: Merge, here: Connection, there: Connection, frame_ids: list[str]) -> None:
+        """What machines know of these frames now, as far as they are this station's."""
+        own = sorted(self._own(here, list(dict.fromkeys(frame_ids))))
+        update_frames(there, rows_of(here, table_of(Frame), "frame_id", own))
+        add_details(merge, here, own)
+        file = table_of(FrameFile)
+        for row in rows_of(here, file, "frame_id", own):
+            this = (file.c.frame_id == row["frame_id"], file.c.position == row["position"])
+            there.execute(update(file).where(*this, file.c.path != row["path"]).values(path=row["path"]))
+
+    def _send_previews(self) -> None:
+        for frame_id, path in self._references():
+            with self._archive.transaction() as there:
+                schema.take_turn(there)
+                known = select(func.count()).where(ReferencePreview.frame_id == frame_id)
+                picture = None if there.scalar(known) else preview(path)
+                if picture is not None:
+                    there.execute(insert(ReferencePreview).values(frame_id=frame_id, jpeg=picture))
+                    self._pushed.count("preview", 1)
+
+    def _references(self) -> list[tuple[str, str]]:
+        query = select(models.Reference.frame_id, FrameFile.path, FrameFile.kind)
+        query = query.join(FrameFile, FrameFile.frame_id == models.Reference.frame_id)
+        with self._local.transaction() as here:
+            found = here.execute(query.order_by(FrameFile.kind.desc(), FrameFile.position)).all()
+            own = self._own(here, [row.frame_id for row in found])
+        return list({row.frame_id: row.path for row in found if row.frame_id in own}.items())  # a JPEG before a raw
+
+
+def update_frames(connection: Connection, rows: list[dict[str, Any]]) -> None:
+    """Machine columns of frames that are there."""
+    table = table_of(Frame)
+    for row in rows:
+        values = {name: row[name] for name in MACHINE}
+        connection.execute(update(table).where(table.c.frame_id == row["frame_id"]).values(values))
+
+
+def add_details(merge: Merge, source: Connection, frame_ids: list[str]) -> None:
+    """Files with their objects on cards, readings, judgements, findings and overrulings of these frames."""
+    if not frame_ids:
+        return
+    files = {row["card_object_id"]: row["frame_id"] for row in rows_of(source, OF_FRAME[0], "frame_id", frame_ids)}
+    objects = rows_of(source, table_of(CardObject), "card_object_id", files)
+    owned = [row | {"frame_id": files[row["card_object_id"]], "disposition": frame_models.SAVED} for row in objects]
+    merge.add(table_of(CardObject), owned)
+    for table in OF_FRAME:
+        merge.add(table, rows_of(source, table, "frame_id", frame_ids))
+
+
+def batches(keys: list[str]) -> Iterator[list[str]]:
+    """A batch at a time."""
+    for start in range(0, len(keys), BATCH):
+        yield keys[start : start + BATCH]
+
+
+def row_number(table: Table) -> Any:
+    """SQLite's own number of a row, which grows with time in a table that loses none."""
+    return literal_column(f'"{table.name}".rowid')

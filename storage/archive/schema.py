@@ -1,0 +1,161 @@
+"""The archive's tables: those of the log, and who sent what.
+
+Left out: what is a station's own (objects on cards that are nobody's frame, what was looked for on its disk), and what
+SQLite keeps to search quickly, which is worked out here by views. A camera and an object on a card may be seen by
+several stations, so they aren't unique here.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import (
+    BigInteger,
+    Connection,
+    ForeignKey,
+    LargeBinary,
+    MetaData,
+    UniqueConstraint,
+    inspect,
+    select,
+    text,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+from session.ports import LogError
+from storage import frame_models, models
+from storage.columns import AnyText, Instant, metadata
+from storage.migrations import HEAD
+from storage.models import Key
+
+SHARED = (
+    models.Job,
+    models.Piece,
+    models.View,
+    models.Setup,
+    models.Revision,
+    models.RevisionLight,
+    models.RevisionPassive,
+    frame_models.Camera,
+    frame_models.Frame,
+    frame_models.CardObject,
+    frame_models.FrameFile,
+    frame_models.CameraReading,
+    frame_models.Judgement,
+    frame_models.Finding,
+    frame_models.Overruling,
+    models.Note,
+    models.Reference,
+    models.Event,
+)
+
+NOT_UNIQUE = ("uq_camera_serial", "uq_card_object_identity")
+
+LOCK = 0x53544C53
+"""The advisory lock that stations take in turn; the letters STLS."""
+
+VIEWS = (
+    """CREATE VIEW revision_use AS
+    SELECT view_id, revision_id, piece_id, frame.job_id, min(asked_at) AS first_asked_at,
+           max(asked_at) AS last_asked_at, count(*) AS frame_count
+    FROM frame JOIN view USING (view_id) GROUP BY view_id, revision_id, piece_id, frame.job_id""",
+    """CREATE VIEW searchable AS
+    SELECT 'job' AS kind, job_id AS source_id, job_id AS owner_id, name || E'\\n' || client AS text FROM job
+    UNION ALL SELECT 'piece', piece_id, piece_id, name FROM piece
+    UNION ALL SELECT 'view', view_id, view_id, name FROM view
+    UNION ALL SELECT 'revision', revision_id, revision_id,
+        concat_ws(E'\\n', notes, must_be_sharp, may_fall_off, lens,
+            (SELECT string_agg(concat_ws(E'\\n', l.name, l.shaper, l.note), E'\\n')
+             FROM revision_light l WHERE l.revision_id = revision.revision_id),
+            (SELECT string_agg(concat_ws(E'\\n', p.kind, p.name, p.note), E'\\n')
+             FROM revision_passive p WHERE p.revision_id = revision.revision_id))
+        FROM revision
+    UNION ALL SELECT 'note', note_id, frame_id, text FROM note
+    UNION ALL SELECT 'overruling', frame_id, frame_id, reason FROM overruling""",
+)
+
+
+class Base(DeclarativeBase):
+    metadata = metadata()
+    type_annotation_map = {str: AnyText(), datetime: Instant()}  # noqa: RUF012 - SQLAlchemy's own form
+
+
+def _log_tables(target: MetaData) -> None:
+    """The shared tables in the archive's metadata, with other names for nothing."""
+    for model in SHARED:
+        table = model.metadata.tables[model.__tablename__].to_metadata(target)
+        for index in [index for index in table.indexes if index.name in NOT_UNIQUE]:
+            table.indexes.remove(index)
+        for unique in [c for c in table.constraints if isinstance(c, UniqueConstraint) and c.name in NOT_UNIQUE]:
+            table.constraints.remove(unique)
+
+
+_log_tables(Base.metadata)
+
+
+class ArchiveVersion(Base):
+    """The schema's version: that of the log's schema that it was made from."""
+
+    __tablename__ = "archive_version"
+    version: Mapped[str] = mapped_column(primary_key=True)
+
+
+class ArchiveStation(Base):
+    """A station that has pushed; its name tells its jobs from others of the same name."""
+
+    __tablename__ = "archive_station"
+    station_id: Mapped[Key] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    pushed_at: Mapped[datetime]
+
+
+class Progress(Base):
+    """How far a station's table has come: the last row's number there, and its key, which proves the number."""
+
+    __tablename__ = "archive_progress"
+    station_id: Mapped[Key] = mapped_column(ForeignKey("archive_station.station_id"), primary_key=True)
+    table_name: Mapped[str] = mapped_column(primary_key=True)
+    last_row: Mapped[int] = mapped_column(BigInteger)
+    last_key: Mapped[str]
+
+
+class SentFrame(Base):
+    """Which station took a frame: the only one whose word counts for what machines know of it."""
+
+    __tablename__ = "archive_frame"
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    station_id: Mapped[Key] = mapped_column(ForeignKey("archive_station.station_id"), index=True)
+
+
+class ReferencePreview(Base):
+    """A small JPEG of an approved frame, for looking at where the file itself isn't."""
+
+    __tablename__ = "archive_preview"
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    jpeg: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+def make(connection: Connection) -> None:
+    """Make the archive where there is none; one station at a time. Raises LogError for another version's."""
+    take_turn(connection)
+    if inspect(connection).has_table(ArchiveVersion.__tablename__):
+        check_version(connection)
+        return
+    Base.metadata.create_all(connection)
+    for view in VIEWS:
+        connection.execute(text(view))
+    connection.execute(ArchiveVersion.__table__.insert().values(version=HEAD))  # type: ignore[attr-defined]
+
+
+def take_turn(connection: Connection) -> None:
+    """Nobody else writes until this transaction ends."""
+    connection.execute(text("SELECT pg_advisory_xact_lock(:lock)").bindparams(lock=LOCK))
+
+
+def check_version(connection: Connection) -> None:
+    """Raises LogError when it isn't an archive of this program's schema."""
+    if not inspect(connection).has_table(ArchiveVersion.__tablename__):
+        raise LogError("There is no archive in that database yet; the first push makes it.")
+    version = connection.scalar(select(ArchiveVersion.version))
+    if version != HEAD:
+        raise LogError(f"The archive has schema {version}, and this stillset knows {HEAD}; use the stillset that fits.")

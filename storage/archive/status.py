@@ -1,0 +1,83 @@
+"""How far the archive has come: what every station has sent, and what this log would send."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import func, select
+
+from storage.archive.database import open_to_look
+from storage.archive.push import row_number
+from storage.archive.schema import ArchiveStation, Progress, SentFrame
+from storage.database import open_for_reading
+from storage.frame_models import Frame
+from storage.models import Base, Event, Job, Revision
+from storage.prepared import table_of
+from storage.station_models import PulledFrame, Station
+
+
+@dataclass(frozen=True)
+class StationStatus:
+    """A station; `own` for the one that asks."""
+
+    name: str
+    own: bool
+    frames: int
+    pushed_at: datetime
+
+
+@dataclass(frozen=True)
+class ArchiveStatus:
+    """Jobs and frames in the archive, its stations, and rows of this log that it hasn't got."""
+
+    jobs: int
+    frames: int
+    stations: tuple[StationStatus, ...]
+    frames_to_send: int
+    events_to_send: int
+    revisions_to_send: int
+
+
+def status(log: Path | None, address: str) -> ArchiveStatus:
+    """`log` None: only the archive's own side. Raises LogError."""
+    sent = select(func.count()).where(SentFrame.station_id == ArchiveStation.station_id)
+    stations = select(ArchiveStation, sent.correlate(ArchiveStation).scalar_subquery().label("frames"))
+    archive = open_to_look(address)
+    try:
+        own, waiting = "", dict.fromkeys((Frame, Event, Revision), 0)
+        with archive.transaction() as there:
+            if log is not None:
+                own, waiting = _waiting(
+                    log, {(row.station_id, row.table_name): row for row in there.execute(select(Progress))}
+                )
+            jobs = there.scalar(select(func.count()).select_from(Job)) or 0
+            frames = there.scalar(select(func.count()).select_from(Frame)) or 0
+            found = there.execute(stations.order_by(ArchiveStation.name)).all()
+    finally:
+        archive.close()
+    named = tuple(StationStatus(row.name, row.station_id == own, row.frames, row.pushed_at) for row in found)
+    return ArchiveStatus(jobs, frames, named, waiting[Frame], waiting[Event], waiting[Revision])
+
+
+def _waiting(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict[type[Base], int]]:
+    """The station's key, and how many rows of each table come after the last one that was sent."""
+    local = open_for_reading(log)
+    try:
+        with local.transaction() as here:
+            station = here.scalar(select(Station.station_id)) or ""
+            counts: dict[type[Base], int] = {}
+            for model in (Frame, Event, Revision):
+                table = table_of(model)
+                last = progress.get((station, table.name))
+                query = (
+                    select(func.count()).select_from(table).where(row_number(table) > (last.last_row if last else 0))
+                )
+                if model is Frame:
+                    query = query.where(Frame.frame_id.not_in(select(PulledFrame.frame_id)))
+                counts[model] = here.scalar(query) or 0
+    finally:
+        local.close()
+    return station, counts

@@ -1,0 +1,51 @@
+"""What a job came to: each number against a few frames that were counted by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from log_samples import NOON, SYNC, intent, revision, whole_frame
+
+from session.finding import FocusJudgement, FocusVerdict
+from session.frame import FrameState
+from session.ports import Place
+from session.setup import PlacedLight
+from storage.log import SqlLog
+from storage.reading import LogReader
+from storage.stats import LightStats, OverrulingStats, PieceStats, SetupStats
+
+
+def write(log: SqlLog, place: Place) -> None:
+    """Set-up 7: frames 1 missed, 2 sharp (later judged), 4 on another piece; set-up 8: 3 not fired."""
+    seven = log.save_revision(place, revision(7, 1))
+    again = log.save_revision(place, replace(revision(7, 2), lights=(PlacedLight("rim"),)))
+    eight = log.save_revision(place, revision(8, 1))
+    wheel = log.open_place("Movement", "Wheel", "top")
+    minute = timedelta(minutes=1)
+    whole_frame(log, place, 1, seven, asked_at=NOON, overrulings={"sync": "wanted"})
+    sharp = whole_frame(log, place, 2, again, asked_at=NOON + 4 * minute, overrulings={"sync": "wanted", "charge": "x"})
+    log.frame_judged(sharp, [SYNC], FocusJudgement(FocusVerdict.SHARP, 0.4))
+    refused = intent(3, eight, asked_at=NOON + 5 * minute)
+    log.begin_frame(refused, place)
+    log.move_frame(refused.frame_id, FrameState.NOT_FIRED)
+    whole_frame(log, wheel, 4, seven, asked_at=NOON + 12 * minute)
+    whole_frame(log, wheel, 5, seven, asked_at=NOON + 60 * minute)  # after a break of 48 minutes
+
+
+def test_each_number_is_what_was_counted_by_hand(log: SqlLog, reader: LogReader, place: Place) -> None:
+    write(log, place)
+    told = reader.stats("movement")
+    assert told.setups == (SetupStats("Movement", 7, 4, 1, 0, 3), SetupStats("Movement", 8, 1, 0, 0, 0))
+    assert told.pieces == (PieceStats("Movement", "Bridge", 3, 300.0), PieceStats("Movement", "Wheel", 2, 420.0))
+    assert told.overrulings == (OverrulingStats("sync", 2), OverrulingStats("charge", 1))
+    assert told.lights == (LightStats("fill", 3), LightStats("key", 3), LightStats("rim", 1))
+    assert reader.stats() == told
+
+
+def test_time_and_job_narrow_what_is_counted(log: SqlLog, reader: LogReader, place: Place) -> None:
+    write(log, place)
+    assert reader.stats("no such job").setups == ()
+    told = reader.stats(since=NOON + timedelta(minutes=4), until=NOON + timedelta(minutes=12))
+    assert [(piece.piece, piece.frames, piece.time_s) for piece in told.pieces] == [("Bridge", 2, 60.0)]
+    assert told.lights == (LightStats("rim", 1),)
