@@ -52,10 +52,10 @@ class LongDay:
 
 
 @contextmanager
-def long_day(folder: Path) -> Iterator[LongDay]:
-    """With a first good frame, so that the camera's card is known to the log."""
+def long_day(folder: Path, *options: str) -> Iterator[LongDay]:
+    """With a first good frame, so that the camera's card is known to the log. `options`: the simulated camera's."""
     card = folder / "card"
-    with MockCamera("--card-folder", str(card), "--pixels", "384x256", "--format", "raw+jpeg") as mock:
+    with MockCamera("--card-folder", str(card), "--pixels", "384x256", "--format", "raw+jpeg", *options) as mock:
         home = folder / "home"
         home.mkdir()
         day = LongDay(home, mock, card)
