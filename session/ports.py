@@ -187,7 +187,8 @@ class Assignment:
     asked       canonical settings that were asked for, to be held against the Exif
     sensor_width_mm, pixels_across   of the full-size picture; None when the body is unknown
     flash_used  the set-up has a flash, so that a dark picture means a weak or missing flash
-    expected_bytes, complete   what the file should be, from the transfer
+    expected_bytes   what the file should be, from the transfer
+    region_px   left, top, width, height in pixels of the upright full-size picture, instead of the revision's region
     """
 
     frame_id: str
@@ -200,6 +201,7 @@ class Assignment:
     sensor_width_mm: float | None = None
     pixels_across: int | None = None
     expected_bytes: int | None = None
+    region_px: tuple[int, int, int, int] | None = None
 
 
 @dataclass(frozen=True)

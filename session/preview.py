@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import math
+import stat
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -28,6 +29,10 @@ decoder's own guard against decompression bombs stands at 179 million."""
 
 MAX_OTHER_PIXELS = 60_000_000
 """For formats that can only be decoded whole: 180 MB as colour."""
+
+MAX_FILE_BYTES = 600_000_000
+"""Read into memory at most: four bytes for each of the most pixels, more than any camera's JPEG takes. A longer file,
+or an embedded JPEG that says it is longer, is no picture."""
 
 MAX_RATIO = 40
 """No camera makes a picture 40 times as long as high. Guard against nonsense headers."""
@@ -120,6 +125,9 @@ class Source:
 def open_picture(path: str | Path) -> Source:
     """Read a file's header and what is needed to decode it. Raises UnreadablePicture with a clause."""
     try:
+        status = Path(path).stat()
+        if not stat.S_ISREG(status.st_mode):  # a pipe would be waited for without end
+            raise UnreadablePicture("can't be read: it is no file")
         with Path(path).open("rb") as file:
             size_bytes = file.seek(0, io.SEEK_END)
             file.seek(0)
@@ -127,10 +135,12 @@ def open_picture(path: str | Path) -> Source:
             file.seek(0)
             if not size_bytes:
                 raise UnreadablePicture("is empty")
-            if start.startswith(b"\xff\xd8"):
-                return _jpeg_source(file.read(), "jpeg", None, None)
             if tiff.is_tiff(start):
                 return _tiff_source(file, size_bytes)
+            if size_bytes > MAX_FILE_BYTES:
+                raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
+            if start.startswith(b"\xff\xd8"):
+                return _jpeg_source(file.read(), "jpeg", None, None)
             return _other_source(file.read(), "other")
     except OSError as error:
         raise UnreadablePicture(f"can't be read: {error.strerror or error}") from None
@@ -189,6 +199,8 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
     full = (contents.width_px, contents.height_px)
     turn = contents.orientation if 1 <= contents.orientation <= 8 else 1
     for preview in sorted(contents.previews, key=lambda found: -found.length):
+        if preview.length > MAX_FILE_BYTES:
+            continue
         file.seek(preview.offset)
         try:
             return _jpeg_source(file.read(preview.length), "raw", full, turn)
@@ -196,6 +208,8 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
             continue
     if contents.sensor_values:
         raise UnreadablePicture("is a raw file without an embedded JPEG preview")
+    if size_bytes > MAX_FILE_BYTES:
+        raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
     file.seek(0)
     return _other_source(file.read(), "other")
 

@@ -3,28 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from session.checks import band, exposure, file, flash, focus, settings
+from session.checks.examined import Examined, Moved
 from session.checks.limits import CLIPPED_SURFACE_SHARE
 from session.checks.material import Material, Pair, gather, pair
 from session.checks.shadow import Band
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.ports import Assignment, Judgement
 from session.preview import UnreadablePicture
+from session.setup import Region
 
 Gather = Callable[[str, int | None], Material]
 """Opens a picture by its path and the sensor's pixels across; may remember it."""
 
 
 def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgement:
-    """Run all checks on the frame of an assignment.
+    """Run all checks on the frame of an assignment; `Examined` where its picture could be read.
 
     gather_reference  how the reference is opened; a process that judges many frames hands in one that remembers
     """
     try:
         frame = gather(assignment.path, assignment.pixels_across)
     except UnreadablePicture as error:
-        return _without_picture(assignment, (file.unreadable(assignment.path, str(error)),), str(error))
+        return _not_examined(assignment, file.unreadable(assignment.path, str(error)), f"the picture {error}")
+    if assignment.region_px:
+        try:
+            region = _region_of(assignment.region_px, frame)
+        except ValueError as error:
+            sentence = f"{str(error)[:1].upper()}{str(error)[1:]}."
+            return _not_examined(assignment, Finding("region", Level.CAUTION, sentence), str(error))
+        assignment = replace(assignment, revision=replace(assignment.revision, region=region))
     found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
     found += settings.as_asked(frame.exif, assignment.asked)
     both, why = _held_against(assignment, frame, gather_reference)
@@ -40,7 +50,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         found += (file.unreadable(assignment.path, str(error)),)
         judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}")
     found += focus.findings(judged, assignment.revision.blur_limit_px)
-    return Judgement(assignment.frame_id, found, judged)
+    return Examined(assignment.frame_id, found, judged, now, shadow, _moved(both))
 
 
 def unjudged(assignment: Assignment, reason: str) -> Judgement:
@@ -49,9 +59,26 @@ def unjudged(assignment: Assignment, reason: str) -> Judgement:
     return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
 
 
-def _without_picture(assignment: Assignment, found: tuple[Finding, ...], clause: str) -> Judgement:
-    reason = f"the picture {clause}"
-    return Judgement(assignment.frame_id, found, FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
+def _not_examined(assignment: Assignment, finding: Finding, reason: str) -> Judgement:
+    return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
+
+
+def _region_of(region_px: tuple[int, int, int, int], frame: Material) -> Region:
+    """Left, top, width and height in pixels as fractions. Raises ValueError with a clause when it isn't inside."""
+    left, top, width, height = region_px
+    across, along = frame.source.full_width_px, frame.source.full_height_px
+    try:
+        return Region(left / across, top / along, width / across, height / along)
+    except ValueError:
+        text = f"the region {left},{top},{width},{height} doesn't lie in the picture of {across} × {along} pixels"
+        raise ValueError(text) from None
+
+
+def _moved(both: Pair | None) -> Moved | None:
+    if both is None or not both.same_size or not both.shift.found:
+        return None
+    scale = both.reference.small_scale
+    return Moved(both.shift.right_px / scale, both.shift.down_px / scale)
 
 
 def _held_against(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:

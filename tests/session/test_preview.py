@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import struct
 import zlib
 from datetime import UTC, datetime
@@ -169,6 +170,24 @@ def test_missing_file_and_folder_are_refused_with_a_clause(tmp_path: Path) -> No
     for path in (tmp_path / "none.jpg", tmp_path):
         with pytest.raises(UnreadablePicture, match="can't be read"):
             open_picture(path)
+
+
+def test_pipe_and_device_are_refused_without_waiting_for_them(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe.jpg"
+    os.mkfifo(pipe)
+    for path in (pipe, Path("/dev/zero")):
+        with pytest.raises(UnreadablePicture, match="it is no file"):
+            open_picture(path)
+
+
+@pytest.mark.parametrize(
+    "start", [b"\xff\xd8\xff\xe0", b"\x89PNG\r\n\x1a\n", b"II*\0" + struct.pack("<IH", 8, 0) + bytes(4)]
+)
+def test_file_longer_than_any_picture_is_not_read_into_memory(tmp_path: Path, start: bytes) -> None:
+    path = saved(tmp_path, start)
+    os.truncate(path, 10**12)  # holes take no room on the disk
+    with pytest.raises(UnreadablePicture, match="1000000 MB long; not opened"):
+        open_picture(path)
 
 
 def test_cut_jpeg_is_known_by_its_missing_end(tmp_path: Path, colour: np.ndarray) -> None:

@@ -13,11 +13,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 from made_pictures import jpeg_bytes
+from PIL import Image
 
 from mock_camera.encode import encode_jpeg, encode_raw
 from mock_camera.world import Shot, World
+from session.checks.examined import Examined
 from session.checks.judge import judge
-from session.finding import Finding, FocusVerdict
+from session.finding import Finding, FocusVerdict, Level
 from session.ports import Assignment, Judgement
 from session.setup import Arrangement, Region, Revision, Settings
 
@@ -198,6 +200,50 @@ def test_strange_picture_gives_an_answer(bridge: Set, reference: Path, make: Cal
         found = judge(bridge.assignment(strange, held_against))
         assert found.focus.verdict is FocusVerdict.UNJUDGED
     assert judge(bridge.assignment(reference, strange)).focus.verdict is FocusVerdict.UNJUDGED
+
+
+def test_frame_without_findings_still_tells_what_was_measured(bridge: Set, reference: Path) -> None:
+    found = judge(bridge.assignment(bridge.frame()[0], reference))
+    assert isinstance(found, Examined)
+    assert found.band is None
+    assert found.exposure is not None
+    assert found.exposure.region_ev == pytest.approx(0.0, abs=0.05)
+    assert found.moved is not None
+    assert (found.moved.right_px, found.moved.down_px) == (pytest.approx(0, abs=0.5), pytest.approx(0, abs=0.5))
+
+
+def test_shift_is_told_in_pixels_of_the_file(bridge: Set, reference: Path) -> None:
+    """Two cuts of one picture, 16 px across and 8 px down apart: where the content of the first lies in the second."""
+    with Image.open(reference) as image:
+        first, second = (np.asarray(image.crop((x, y, x + 1400, y + 900))) for x, y in ((64, 64), (48, 72)))
+    paths = bridge.folder / "first.jpg", bridge.folder / "second.jpg"
+    for path, codes in zip(paths, (first, second), strict=True):
+        path.write_bytes(jpeg_bytes(codes))
+    found = judge(bridge.assignment(paths[1], paths[0], pixels_across=None))
+    assert isinstance(found, Examined)
+    assert found.moved is not None
+    assert (found.moved.right_px, found.moved.down_px) == (pytest.approx(16, abs=0.5), pytest.approx(-8, abs=0.5))
+
+
+def test_region_in_pixels_stands_for_the_set_ups(bridge: Set, reference: Path) -> None:
+    box = bridge.region.in_pixels(*SIZE)
+    region_px = (box[0], box[1], box[2] - box[0], box[3] - box[1])
+    elsewhere = Revision(region=Region(0.0, 0.0, 0.1, 0.1), arrangement=Arrangement(magnification=1.0))
+    bridge.world.do("turn_focus", to_mm=8.3)
+    path, _ = bridge.frame()
+    bridge.world.do("turn_focus", to_mm=0.0)
+    by_fractions = judge(bridge.assignment(path, reference))
+    by_pixels = judge(bridge.assignment(path, reference, revision=elsewhere, region_px=region_px))
+    assert by_pixels.focus.blur_px == pytest.approx(by_fractions.focus.blur_px, rel=0.02)
+
+
+@pytest.mark.parametrize("region_px", [(1400, 900, 200, 100), (-1, 0, 10, 10), (0, 0, 0, 10), (9000, 0, 1, 1)])
+def test_region_outside_the_picture_is_a_finding(
+    bridge: Set, reference: Path, region_px: tuple[int, int, int, int]
+) -> None:
+    found = judge(bridge.assignment(reference, reference, region_px=region_px))
+    assert [(finding.id, finding.level) for finding in found.findings] == [("region", Level.CAUTION)]
+    assert "picture of 1536 × 1024 pixels" in found.focus.reason
 
 
 def test_portrait_frame_is_judged_like_a_level_one(bridge: Set) -> None:
