@@ -18,6 +18,7 @@ COMMANDS = {
     "setup": ("tui.commands.setup", "setup", "Show, compare or change a set-up from the shell."),
     "reshoot": ("tui.commands.reshoot", "reshoot", "Build an old set-up again and hold it against its reference."),
     "verify": ("tui.commands.verify", "verify", "Read every file again and hold it against the log."),
+    "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: push, pull, status."),
     "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
     "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
 }

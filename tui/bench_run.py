@@ -37,11 +37,10 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
 
 def run_ledger(log: str) -> None:
     """The ledger alone. It is read-only: marks and notes are the bench's, or another stillset's."""
-    path = Path(log)
-    reader = LogReader.open(path)
+    reader = LogReader.open(log)
     try:
         app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
-        with stderr_in_file(_error_file(path)):
+        with stderr_in_file(_error_file(Path(log))):
             app.run(mouse=False)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterable
+from contextlib import closing
 from dataclasses import asdict
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,49 +16,18 @@ import click
 from session.finding import FocusVerdict, Verdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import ev_text, f_text, mm_text, time_text
-from tui.choices import Label, default_log, json_option, log_option
+from tui.choices import default_log, json_option, log_option
+from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.harmless import harmless
+from tui.troubles import Failed
 
 if TYPE_CHECKING:
     from storage.reading import LogReader
-    from storage.views import FrameFilter, FrameRow
+    from storage.stats import Stats
+    from storage.views import FrameRow
 
 NAME_CHARS = 60
 """Characters of a name in a list: a line must be taken in at a glance. Chosen."""
-
-MARKS = ("hero", "select", "alternate", "kill")
-VERDICTS = (*(verdict.value for verdict in FocusVerdict), *(verdict.value for verdict in Verdict))
-
-_FILTERS = (
-    click.option(
-        "--text",
-        default="",
-        help="Words (or their beginnings) and phrases in quotes: in notes, names, lights, reasons of overrulings.",
-    ),
-    click.option("--since", default=None, metavar="DATE", help="Asked for on or after, like 2031-05-06."),
-    click.option("--until", default=None, metavar="DATE", help="Asked for on or before."),
-    click.option("--job", default=""),
-    click.option("--client", default=""),
-    click.option("--piece", default=""),
-    click.option("--view", default=""),
-    click.option("--light", default="", help="With this light in the set."),
-    click.option("--shaper", default="", help="With this shaper in the set."),
-    click.option("--power-ev-from", type=float, default=None, help="A light at this power or more, 0 = full."),
-    click.option("--power-ev-to", type=float, default=None, help="A light at this power or less, -2 = quarter."),
-    click.option("--magnification-from", type=float, default=None, help="Image / piece, from here, like 0.5."),
-    click.option("--magnification-to", type=float, default=None, help="Image / piece, up to here."),
-    click.option("--verdict", type=click.Choice(VERDICTS), default=None),
-    click.option("--mark", type=click.Choice(MARKS), default=None),
-    click.option("--setup", type=Label(), default="", metavar="07[.3]"),
-    click.option("--state", type=click.Choice([state.value for state in FrameState]), default=None),
-    click.option("--released-by", type=click.Choice([by.value for by in ReleasedBy]), default=None),
-)
-
-
-def _filters(function: Any) -> Any:
-    for option in reversed(_FILTERS):
-        function = option(function)
-    return function
 
 
 @click.group(invoke_without_command=True)
@@ -82,7 +52,7 @@ def log(ctx: click.Context, log: str | None) -> None:
 def _reader(ctx: click.Context, log: str | None) -> LogReader:
     from storage.reading import LogReader  # noqa: PLC0415
 
-    reader = LogReader.open(Path(log or ctx.obj or default_log()))
+    reader = LogReader.open(log or ctx.obj or default_log())
     ctx.call_on_close(reader.close)
     return reader
 
@@ -106,7 +76,7 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
 
 @log.command()
 @log_option
-@_filters
+@frame_filters
 @click.option("--newest", type=click.IntRange(1), default=None, metavar="N", help="Only the newest N, newest first.")
 @json_option
 @click.pass_context
@@ -116,11 +86,11 @@ def frames(ctx: click.Context, /, log: str | None, newest: int | None, as_json: 
 
     reader = _reader(ctx, log)
     if as_json:
-        for record in reader.records(_filter(**wanted), newest_first=newest is not None, limit=newest):
+        for record in reader.records(frame_filter(**wanted), newest_first=newest is not None, limit=newest):
             click.echo(line(record))
         return
     count = 0
-    for row in reader.frames(_filter(**wanted), newest_first=newest is not None, limit=newest):
+    for row in reader.frames(frame_filter(**wanted), newest_first=newest is not None, limit=newest):
         click.echo(frame_line(row))
         count += 1
     _said_when_empty(count, "no frames")
@@ -180,6 +150,57 @@ def events(ctx: click.Context, log: str | None, kind: str, as_json: bool) -> Non
     _said_when_empty(rows, "no events")
 
 
+@log.command()
+@log_option
+@click.option("--job", default="", help="Of this job; else of all.")
+@time_filters
+@json_option
+@click.pass_context
+def stats(ctx: click.Context, log: str | None, job: str, since: str | None, until: str | None, as_json: bool) -> None:
+    """Count: misses of each set-up, time at each piece, overrulings, pops of each light."""
+    found = _reader(ctx, log).stats(job, moment(since), day_after(until))
+    click.echo(json.dumps(asdict(found)) if as_json else "\n".join(_stats_lines(found)))
+
+
+@log.command()
+@log_option
+@click.option("--job", default="", help="In this job; else in the last one.")
+@click.option("--redo", is_flag=True, help="Do again what was taken back last.")
+@click.pass_context
+def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
+    """Take back what was done last: a mark, a note, a reference, a change of a set-up. Frames and files stay."""
+    from storage.log import SqlLog  # noqa: PLC0415
+
+    path = log or ctx.obj or default_log()
+    with closing(_reader(ctx, log)) as reader:
+        place = reader.last_place(job) or next(iter(reader.places(job)), None)
+    if place is None:
+        raise Failed("There is no such job in this log.")
+    with closing(SqlLog.open(Path(path))) as writer:
+        done = writer.redo(place) if redo else writer.undo_last(place)
+    if done is None:
+        raise Failed(f"There is nothing to {'do again' if redo else 'take back'} in {harmless(place.job)}.")
+    click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
+
+
+def _stats_lines(found: Stats) -> list[str]:
+    lines = ["Set-ups"]
+    for at in found.setups:
+        lines.append(
+            f"  {at.setup:02d}  {_short(at.job)}: {_counted(at.frames, 'frame')}, "
+            f"{at.sharp} sharp, {at.soft} soft, {at.missed} missed"
+        )
+    lines.append("Pieces (time from frame to frame, breaks of more than half an hour left out)")
+    for piece in found.pieces:
+        worked = timedelta(seconds=round(piece.time_s))
+        lines.append(f"  {worked}  {_short(piece.piece)}, {_short(piece.job)}: {_counted(piece.frames, 'frame')}")
+    lines.append("Overrulings")
+    lines += [f"  {row.frames:>6}  {_short(row.rule)}" for row in found.overrulings]
+    lines.append("Releases with the light in the set (pops, if it is a flash)")
+    lines += [f"  {row.pops:>6}  {_short(row.light)}" for row in found.lights]
+    return lines
+
+
 def frame_line(row: FrameRow) -> str:
     """`  42  bridge 6, three-quarter  07.3  sharp  hero  logged`."""
     verdict = row.focus_verdict.value if row.focus_verdict else "—"
@@ -200,38 +221,6 @@ def _short(name: str) -> str:
 def _counted(count: int, thing: str) -> str:
     """`1 frame`, `2 frames`."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
-
-
-def _filter(**wanted: Any) -> FrameFilter:
-    from storage.views import FrameFilter  # noqa: PLC0415
-
-    verdict = wanted.pop("verdict")
-    focus = verdict in {known.value for known in FocusVerdict}
-    kind = None if verdict is None else FocusVerdict(verdict) if focus else Verdict(verdict)
-    state, by = wanted.pop("state"), wanted.pop("released_by")
-    since, until = _day(wanted.pop("since")), _day(wanted.pop("until"))
-    return FrameFilter(
-        verdict=kind,
-        state=FrameState(state) if state else None,
-        released_by=ReleasedBy(by) if by else None,
-        since=since,
-        until=until + timedelta(days=1) if until else None,
-        mark=wanted.pop("mark") or "",
-        **wanted,
-    )
-
-
-def _day(text: str | None) -> datetime | None:
-    """The beginning of a day here, or a time with or without zone."""
-    if text is None:
-        return None
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        raise click.BadParameter(f"a date is written like 2031-05-06, not {text!r}") from None
-    if moment.time() == time() and moment.tzinfo is None:
-        return moment.astimezone()
-    return moment if moment.tzinfo else moment.astimezone()
 
 
 def _json_lines(objects: Iterable[dict[str, Any]]) -> None:

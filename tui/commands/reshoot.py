@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from dataclasses import asdict, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -52,7 +51,7 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 
     from storage.reading import LogReader  # noqa: PLC0415
 
-    with closing(LogReader.open(Path(choices.log))) as reader:
+    with closing(LogReader.open(choices.log)) as reader:
         last = reader.last_place(choices.job)
         job = choices.job or (last.job if last else "")
         found = reader.revision(job, choices.setup)
@@ -74,7 +73,7 @@ def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> N
     from session.reshoot import cautions, plan  # noqa: PLC0415
     from storage.reading import LogReader  # noqa: PLC0415
 
-    with closing(LogReader.open(Path(choices.log))) as reader:
+    with closing(LogReader.open(choices.log)) as reader:
         found = reader.revision(choices.job, choices.setup)
     assert found is not None
     revision = found[0]

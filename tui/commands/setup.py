@@ -86,7 +86,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
     choices = choices_from({**options, "setup": label or options.get("setup")})
     kit = kit_of(choices)
     log = SqlLog.open(Path(choices.log))
-    reader = LogReader.open(Path(choices.log))
+    reader = LogReader.open(choices.log)
     try:
         place = opened_place(log, reader, choices)
         old = _maybe(reader, place.job, choices.setup)
@@ -151,7 +151,7 @@ def _opened(log: str | None) -> Any:
 
     from storage.reading import LogReader  # noqa: PLC0415
 
-    return closing(LogReader.open(Path(log or default_log())))
+    return closing(LogReader.open(log or default_log()))
 
 
 def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:

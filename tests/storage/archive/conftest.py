@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from postgres_server import LOOKER, Server, running_server
+from station_logs import station
 
 
 @pytest.fixture(scope="session")
@@ -32,3 +35,22 @@ def for_looking(server: Server, database: str) -> str:
     grants = f"ALTER DEFAULT PRIVILEGES FOR ROLE station IN SCHEMA public GRANT SELECT ON TABLES TO {LOOKER}"
     server.ask(grants, database)
     return server.address(database, LOOKER)
+
+
+@pytest.fixture(scope="session")
+def stations(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the logs of two stations, as they are before anything is sent."""
+    folder = tmp_path_factory.mktemp("stations")
+    station(folder / "one.sqlite", "Movement")
+    station(folder / "two.sqlite", "Type", days=1)
+    return folder
+
+
+@pytest.fixture
+def one(stations: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(stations / "one.sqlite", tmp_path))
+
+
+@pytest.fixture
+def two(stations: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(stations / "two.sqlite", tmp_path))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-import shutil
 import sqlite3
 import threading
 from collections.abc import Iterator
@@ -11,11 +10,12 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from log_samples import NOON, SYNC, SetClock, intent, revision, saved_file, whole_frame
+from log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
 from postgres_server import PASSWORDS, Cable, Server
+from station_logs import FRAMES, station
 
 from session.frame import FrameState
-from session.ports import LogError, Place
+from session.ports import LogError
 from storage.archive.database import ArchiveUnreachableError
 from storage.archive.pull import pull
 from storage.archive.push import push
@@ -25,27 +25,8 @@ from storage.log import SqlLog
 from storage.reading import LogReader
 from storage.views import FrameFilter
 
-FRAMES = 9
 CUTS = 30
 SEED = 20261124
-
-
-def station(path: Path, job: str, *, days: int = 0, frames: int = FRAMES) -> Place:
-    """A station's log with a job of some frames, acts of people and an overruling."""
-    log = SqlLog.open(path, SetClock(NOON + timedelta(days=days)))
-    place = log.open_place(job, "Bridge", "three-quarter", "an invented client")
-    key = log.save_revision(place, revision(7, 3))
-    for number in range(1, frames + 1):
-        asked = NOON + timedelta(days=days, minutes=number)
-        folder = f"/pictures/{path.stem}"
-        frame_id = whole_frame(log, place, number, key, asked_at=asked, folder=folder, overrulings={"sync": "wanted"})
-        log.frame_findings(frame_id, [SYNC])
-        log.note(frame_id, f"colder, {path.stem} {number} \x1b[2J \udcff \0 \\")
-        if number % 3 == 0:
-            log.mark(frame_id, "select")
-    log.set_reference(place, 7, frame_id)
-    log.close()
-    return place
 
 
 def told(log: Path | str, wanted: FrameFilter | None = None) -> dict[str, object]:
@@ -56,25 +37,6 @@ def told(log: Path | str, wanted: FrameFilter | None = None) -> dict[str, object
         return {frame.frame_id: (frame_object(frame), frame.revision, frame.references) for frame in found}
     finally:
         reader.close()
-
-
-@pytest.fixture(scope="session")
-def stations(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the logs of two stations, as they are before anything is sent."""
-    folder = tmp_path_factory.mktemp("stations")
-    station(folder / "one.sqlite", "Movement")
-    station(folder / "two.sqlite", "Type", days=1)
-    return folder
-
-
-@pytest.fixture
-def one(stations: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(stations / "one.sqlite", tmp_path))
-
-
-@pytest.fixture
-def two(stations: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(stations / "two.sqlite", tmp_path))
 
 
 def test_archive_shows_what_the_log_shows(one: Path, archive: str) -> None:

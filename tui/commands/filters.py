@@ -1,0 +1,98 @@
+"""Options of `stillset log` that narrow what is looked up, and what they come to."""
+
+from __future__ import annotations
+
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from session.finding import FocusVerdict, Verdict
+from session.frame import FrameState, ReleasedBy
+from tui.choices import Label
+
+if TYPE_CHECKING:
+    from storage.views import FrameFilter
+
+MARKS = ("hero", "select", "alternate", "kill")
+VERDICTS = (*(verdict.value for verdict in FocusVerdict), *(verdict.value for verdict in Verdict))
+
+_TIMES = (
+    click.option("--since", default=None, metavar="DATE", help="Asked for on or after, like 2031-05-06."),
+    click.option("--until", default=None, metavar="DATE", help="Asked for on or before."),
+)
+
+_FILTERS = (
+    click.option(
+        "--text",
+        default="",
+        help="Words (or their beginnings) and phrases in quotes: in notes, names, lights, reasons of overrulings.",
+    ),
+    click.option("--job", default=""),
+    click.option("--client", default=""),
+    click.option("--piece", default=""),
+    click.option("--view", default=""),
+    click.option("--light", default="", help="With this light in the set."),
+    click.option("--shaper", default="", help="With this shaper in the set."),
+    click.option("--power-ev-from", type=float, default=None, help="A light at this power or more, 0 = full."),
+    click.option("--power-ev-to", type=float, default=None, help="A light at this power or less, -2 = quarter."),
+    click.option("--magnification-from", type=float, default=None, help="Image / piece, from here, like 0.5."),
+    click.option("--magnification-to", type=float, default=None, help="Image / piece, up to here."),
+    click.option("--verdict", type=click.Choice(VERDICTS), default=None),
+    click.option("--mark", type=click.Choice(MARKS), default=None),
+    click.option("--setup", type=Label(), default="", metavar="07[.3]"),
+    click.option("--state", type=click.Choice([state.value for state in FrameState]), default=None),
+    click.option("--released-by", type=click.Choice([by.value for by in ReleasedBy]), default=None),
+)
+
+
+def frame_filters(function: Any) -> Any:
+    """All options that narrow a search for frames."""
+    for option in reversed(_FILTERS):
+        function = option(function)
+    return time_filters(function)
+
+
+def time_filters(function: Any) -> Any:
+    """Since when and until when."""
+    for option in reversed(_TIMES):
+        function = option(function)
+    return function
+
+
+def frame_filter(**wanted: Any) -> FrameFilter:
+    from storage.views import FrameFilter  # noqa: PLC0415
+
+    verdict = wanted.pop("verdict")
+    focus = verdict in {known.value for known in FocusVerdict}
+    kind = None if verdict is None else FocusVerdict(verdict) if focus else Verdict(verdict)
+    state, by = wanted.pop("state"), wanted.pop("released_by")
+    since, until = moment(wanted.pop("since")), day_after(wanted.pop("until"))
+    return FrameFilter(
+        verdict=kind,
+        state=FrameState(state) if state else None,
+        released_by=ReleasedBy(by) if by else None,
+        since=since,
+        until=until,
+        mark=wanted.pop("mark") or "",
+        **wanted,
+    )
+
+
+def moment(text: str | None) -> datetime | None:
+    """The beginning of a day here, or a time with or without zone."""
+    if text is None:
+        return None
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise click.BadParameter(f"a date is written like 2031-05-06, not {text!r}") from None
+    if moment.time() == time() and moment.tzinfo is None:
+        return moment.astimezone()
+    return moment if moment.tzinfo else moment.astimezone()
+
+
+def day_after(text: str | None) -> datetime | None:
+    """The end of that day, or a day after that time."""
+    until = moment(text)
+    return until + timedelta(days=1) if until else None
