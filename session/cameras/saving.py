@@ -73,6 +73,8 @@ class SystemDisk:
         missing = [place for place in (folder, *folder.parents) if not place.exists()]
         for place in reversed(missing):
             self.make_one_folder(str(place))
+        if not folder.is_dir():
+            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), path)
         if missing or path not in self._durable:  # an earlier run may have been killed before it came to this
             for place in folder.parents:
                 with suppress(PermissionError):  # who may not read a folder made nothing in it
