@@ -8,6 +8,7 @@ from pathlib import Path
 
 from uuid_utils.compat import uuid7
 
+from session.cameras.last_log import LastLog
 from session.cameras.protocol import CameraDescription, Reading, Request, SecondPlace
 from session.cameras.saving import Disk, SystemDisk
 from session.events import Event
@@ -35,6 +36,7 @@ class Bench:
     frame_folder(place)          the absolute folder that this place's files go to
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
+    last_log                     which log a camera was last used for, None where that isn't kept
     second_place(place)          where this place's files are saved once more, None when they aren't
     disk                         where files of earlier runs are looked at
     settings_asked               how many changes of settings the camera has not answered yet
@@ -61,6 +63,7 @@ class Bench:
     touched_s: float | None = None
     settings_asked: int = 0
     late: frozenset[str] = frozenset()
+    last_log: LastLog | None = None
     second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
     pops: dict[str, Pop] = field(default_factory=dict)

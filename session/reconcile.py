@@ -96,7 +96,7 @@ def plan(
     on_disk: Mapping[str, Sequence[SavedFile]],
     card: Sequence[CardObject],
     known: frozenset[CardObject],
-    new_camera: bool,
+    strange_card: bool,
     late: Collection[str] = (),
 ) -> tuple[Step, ...]:
     """The steps that put the log right, in the order in which they are to be done.
@@ -105,7 +105,8 @@ def plan(
     on_disk     frame_id → whole files on the disk under the frame's name, see `disk.files_of`
     card        all that is on the card now
     known       objects of this camera that are settled
-    new_camera  nothing was ever noted of its card: then what is on it and wasn't announced is nobody's
+    strange_card   nothing was ever noted of this card, or others used it since: then what is on it and wasn't
+                   announced, or told by its size or name, is nobody's
     late        frames whose files the camera may still be writing: for one that isn't whole there is no step yet,
                 and what the card has of it is kept for it
     """
@@ -117,7 +118,7 @@ def plan(
     for one in moving:
         _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), free)
         _take_siblings(one, free)
-    if new_camera:
+    if strange_card:
         free.clear()
     for one in moving:
         if one.is_empty and not one.frame.sought and free:

@@ -14,6 +14,7 @@ from pathlib import Path
 from session import reconcile
 from session.bench import Bench
 from session.cameras.protocol import CardObject, Fetch, Fired, ListCard, SavedFile
+from session.card import releases as releases_on
 from session.card import without
 from session.disk import clear_leftovers, files_of
 from session.events import Said
@@ -98,6 +99,15 @@ class Recovery:
             self._asked_card = True
             self._bench.post(ListCard())
 
+    def _say_what_is_let_alone(self, left: tuple[CardObject, ...], other_log: str) -> None:
+        if left and other_log:
+            text = (
+                f"The camera was used for the log {other_log} since. {len(releases_on(left))} releases on its card are"
+            )
+            text = f"{text} not fetched here: they are that log's, or were made on the camera."
+            self._bench.emit(Said(text))
+            self._bench.record("card", text)
+
     def _second_copies(
         self, frames: Iterable[Unsettled], origins: dict[str, Origin]
     ) -> dict[str, list[SavedFile]] | None:
@@ -126,10 +136,15 @@ class Recovery:
         return self._bench.log.known_card_objects(self._bench.serial) | self._releases.objects_under_way()
 
     def _put_right(self, card: tuple[CardObject, ...], when: str) -> None:
-        """Everything is said in words and stands in the log."""
+        """Everything is said in words and stands in the log.
+
+        When the camera was used for another log since, what nobody here announced may be that log's frames, and is
+        let alone.
+        """
         bench, releases, log, serial = self._bench, self._releases, self._bench.log, self._bench.serial
         try:
-            new_camera = log.is_new_camera(serial)
+            other_log = bench.last_log.other(serial) if bench.last_log else ""
+            strange_card = log.is_new_camera(serial) or bool(other_log)
             known = self._settled()
             unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
@@ -138,10 +153,14 @@ class Recovery:
             on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
             late = self._late(unsettled.values(), origins)
             copies = self._second_copies(unsettled.values(), origins)
-            steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, new_camera, late)
+            steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, strange_card, late)
             steps = steps if copies is None else reconcile.with_copies(steps, copies)
-            if new_camera:
-                log.note_card(serial, card)
+            if strange_card:
+                left = without(card, known | _taken(steps))
+                log.note_card(serial, left)
+                self._say_what_is_let_alone(left, other_log)
+            if bench.last_log:
+                bench.last_log.take(serial)
         except LogError as error:
             bench.emit(Said(f"What the last run left could not be looked at: {error}", "log", True))
             self.try_again()
@@ -176,6 +195,12 @@ class Recovery:
             if frame.frame_id not in before:
                 text = f"Frame {frame.number} may be on its way to the card; it is waited for before the next release."
                 self._bench.emit(Said(text))
+
+
+def _taken(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
+    """What on the card the steps give to frames."""
+    fetched = [obj for step in steps if isinstance(step, reconcile.FetchObjects) for obj in step.objects]
+    return frozenset([*fetched, *(step.file.card for step in steps if isinstance(step, reconcile.AdoptFile))])
 
 
 def _under_way(releases: Releases, frame: Unsettled) -> bool:

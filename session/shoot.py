@@ -13,6 +13,7 @@ from pathlib import Path
 
 from session.bench import Bench
 from session.cameras import protocol as say
+from session.cameras.last_log import LastLog
 from session.cameras.protocol import CameraMaker, SecondPlace, Value
 from session.cameras.saving import Disk, SystemDisk
 from session.events import (
@@ -65,6 +66,7 @@ class Shoot:
         frame_stem: Callable[[Place, int, Revision], str],
         free_disk_bytes: Callable[[Path], int | None],
         address: str = "",
+        last_log: LastLog | None = None,
         second_place: Callable[[Place], SecondPlace | None] = lambda place: None,
         disk: Disk | None = None,
         from_camera: tuple[str, ...] = (),
@@ -99,6 +101,7 @@ class Shoot:
             frame_folder=frame_folder,
             frame_stem=frame_stem,
             free_disk_bytes=free_disk_bytes,
+            last_log=last_log,
             second_place=second_place,
             disk=disk or SystemDisk(),
         )

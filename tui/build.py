@@ -11,6 +11,7 @@ from typing import TypeVar
 
 import click
 
+from session.cameras.last_log import LastLog
 from session.cameras.protocol import SecondPlace
 from session.cameras.remote import RemoteCamera
 from session.checks.remote import JudgeProcess
@@ -64,6 +65,7 @@ class Table:
                 frame_folder=lambda place: frame_folder(self._folder, place),
                 frame_stem=frame_stem,
                 free_disk_bytes=free_disk_bytes,
+                last_log=LastLog(Path(choices.log)),
                 second_place=self._second_place,
                 address=choices.camera,
                 from_camera=from_camera,

@@ -51,9 +51,9 @@ def planned(
     card: list[CardObject] | None = None,
     disk: dict[str, list[SavedFile]] | None = None,
     known: list[CardObject] | None = None,
-    new_camera: bool = False,
+    strange_card: bool = False,
 ) -> tuple[Step, ...]:
-    return plan(frames, disk or {}, card or [], frozenset(known or []), new_camera)
+    return plan(frames, disk or {}, card or [], frozenset(known or []), strange_card)
 
 
 def test_nothing_left_and_nothing_new_is_nothing_to_do() -> None:
@@ -214,7 +214,7 @@ def test_frame_sought_in_vain_still_takes_its_own_from_the_card_that_has_it() ->
 
 
 def test_card_of_a_camera_never_seen_is_nobodys() -> None:
-    assert planned([], [on_card(1), on_card(2)], new_camera=True) == ()
+    assert planned([], [on_card(1), on_card(2)], strange_card=True) == ()
 
 
 def test_release_nobody_asked_for_is_the_bodys() -> None:

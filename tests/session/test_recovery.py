@@ -7,6 +7,7 @@ from typing import Any
 from scripted import Studio
 
 from session.cameras import protocol as say
+from session.cameras.last_log import LastLog
 from session.cameras.protocol import CardObject, Fault
 from session.events import Said
 from session.frame import FrameState, ReleasedBy
@@ -122,3 +123,33 @@ def test_release_on_the_body_that_the_log_refuses_waits_on_the_card_until_the_lo
     studio.deliver(say.CardListed((JPEG,)))
     (only,) = studio.log.rows.values()
     assert only["intent"].released_by is ReleasedBy.BODY
+
+
+class OtherLog(LastLog):
+    """The camera was used for another log, until this one takes it over."""
+
+    def __init__(self) -> None:
+        self.path = "/elsewhere/shoot.db"
+
+    def other(self, serial: str) -> str:
+        return self.path
+
+    def take(self, serial: str) -> None:
+        self.path = ""
+
+
+def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() -> None:
+    """Neither taken for frames of the body, nor for a frame of ours of which nothing is known."""
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.camera.last(say.Release).frame_id
+    studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+    studio.clock.now_s += 3600
+    studio.card = (JPEG, RAW)
+    studio.shoot.bench.last_log = OtherLog()
+    studio.connect()
+    assert row(studio, frame_id)["state"] is FrameState.NOT_FIRED
+    assert "used for the log /elsewhere/shoot.db since. 1 releases on its card are not fetched here" in studio.texts()
+    studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+    studio.connect()
+    assert (len(studio.log.rows), studio.camera.count(say.Fetch)) == (1, 0)
