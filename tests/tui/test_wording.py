@@ -79,7 +79,9 @@ def test_no_two_results_share_words_so_that_colour_is_never_needed_to_tell_them_
     assert all(len(of_line) == 1 for of_line in tones.values())
 
 
-@pytest.mark.parametrize("large", [*{large for _, large, _ in CASES}, *RULE_LINES.values(), "CHARGING 12.8", "STOPPED"])
+@pytest.mark.parametrize(
+    "large", [*dict.fromkeys(large for _, large, _ in CASES), *RULE_LINES.values(), "CHARGING 12.8", "STOPPED"]
+)
 def test_every_large_line_fits_beside_the_settings_in_block_letters(large: str) -> None:
     assert set(large) <= set(LETTERS)
     rows = block_text(large, ROOM_AT_80_COLUMNS)
