@@ -1,0 +1,66 @@
+"""Two logs, two bodies, a card formatted or swapped, numbers that begin again: over the real libgphoto2."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mock_process import MockCamera
+from stillset_program import StillsetHome
+
+
+def shoot(home: StillsetHome, mock: MockCamera, *more: str) -> str:
+    ended = home.run("shoot", "--headless", "--camera", mock.address, *more)
+    assert (ended.code, ended.err) == (0, ""), ended
+    return ended.out
+
+
+def states(home: StillsetHome) -> list[tuple[str, str, int]]:
+    return [(frame["released_by"], frame["state"], len(frame["files"])) for frame in home.frames()]
+
+
+BOTH = ("--format", "raw+jpeg")
+GOOD, BY_BODY = ("tool", "logged", 2), ("body", "logged", 2)
+
+
+def test_frames_of_another_log_stay_its_own_and_those_of_the_body_are_taken_in_by_the_log_in_use(
+    tmp_path: Path,
+) -> None:
+    home = StillsetHome(tmp_path)
+    other = tmp_path / "other.db"
+    with MockCamera(*BOTH) as mock:
+        shoot(home, mock)
+        shoot(home, mock, "--log", str(other), "--folder", str(tmp_path / "others"), "--frames", "2")
+        said = shoot(home, mock)
+        assert f"The camera was used for the log {other} since. 2 releases on its card are not fetched here" in said
+        assert states(home) == [GOOD, GOOD]
+        mock.hands("release")
+        assert "released on the camera while it was not connected" in shoot(home, mock)
+        assert states(home) == [GOOD, GOOD, BY_BODY, GOOD]
+
+
+def test_frame_left_by_one_body_waits_for_that_body(tmp_path: Path) -> None:
+    home = StillsetHome(tmp_path)
+    with MockCamera(*BOTH, "--serial", "A-1") as first, MockCamera(*BOTH, "--serial", "B-2") as second:
+        shoot(home, first)
+        first.fault("truncated_file", times=3)  # the JPEG, at each try: it stays on the card
+        assert home.run("shoot", "--headless", "--camera", first.address).code == 1
+        shoot(home, second)
+        assert [state for _, state, _ in states(home)] == ["logged", "missing", "logged"]
+        said = shoot(home, first)
+        assert "Frame 2 is on the card; it is being fetched." in said
+        assert states(home) == [GOOD] * 4
+
+
+def test_card_formatted_between_two_frames_is_no_trouble_and_a_file_lost_with_it_is_named(tmp_path: Path) -> None:
+    home = StillsetHome(tmp_path)
+    with MockCamera(*BOTH) as mock:
+        shoot(home, mock)
+        mock.hands("format_card")
+        shoot(home, mock)
+        mock.fault("truncated_file", times=3)
+        assert home.run("shoot", "--headless", "--camera", mock.address).code == 1
+        mock.hands("format_card")
+        said = shoot(home, mock)
+        assert "Frame 3 fired, is not saved whole. Neither disk nor card has" in said
+        assert "look for another card" in said
+        assert states(home) == [GOOD, GOOD, ("tool", "missing", 1), GOOD]
