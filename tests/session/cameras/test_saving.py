@@ -234,7 +234,7 @@ def test_a_folder_that_cannot_be_made_is_told_before_anything_fires(tmp_path: Pa
     with pytest.raises(CameraError) as caught:
         prepare(str(tmp_path / "file" / "frames"), None, SystemDisk())
     assert caught.value.fault == Fault.DISK
-    prepare(str(tmp_path / "made" / "for" / "it"), SystemDisk())
+    prepare(str(tmp_path / "made" / "for" / "it"), None, SystemDisk())
     assert (tmp_path / "made" / "for" / "it").is_dir()
 
 
