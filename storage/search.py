@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, case, func, literal_column, select, tuple_, union
+from sqlalchemy import ColumnElement, Connection, Select, and_, case, false, func, select, tuple_, union
 
-from storage import conditions
+from storage import conditions, search_text
 from storage.frame_models import Frame, Judgement
 from storage.models import Job, Note, Piece, Revision, Setup, View
 from storage.search_models import RevisionUse
@@ -75,7 +75,7 @@ def _all(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[bool
         *conditions.of_time(wanted),
         *conditions.of_frame(wanted),
         *conditions.of_place_and_set_up(connection, wanted, Frame),
-        *conditions.of_words(connection, wanted, Frame),
+        *conditions.of_words(connection, wanted),
     ]
 
 
@@ -87,9 +87,28 @@ def _by_use(wanted: FrameFilter) -> bool:
 
 def _newest(connection: Connection, wanted: FrameFilter, limit: int) -> Any:
     """The keys of the newest frames that fit: those whose use fits as a whole, and those that a note makes fit."""
-    of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUse)
-    of_use += conditions.of_words(connection, wanted, RevisionUse)
     own = [*conditions.of_time(wanted), *conditions.of_frame(wanted)]
+    of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUse)
+    if not wanted.text:
+        return _newest_in_uses(connection, wanted, of_use, own, limit)
+    sought, dialect = search_text.terms(wanted.text), connection.dialect.name
+    if not sought:
+        return select(Frame.frame_id).where(false())
+    of_use.append(search_text.fitting_uses(sought, dialect))
+    noted, order = search_text.fitting_frames(sought, dialect)
+    noted = noted.where(*own, *conditions.of_place_and_set_up(connection, wanted, Frame))
+    by_note = noted.order_by(order).limit(limit).subquery()
+    by_use = _newest_in_uses(connection, wanted, of_use, own, limit).subquery()
+    return union(select(by_use.c.frame_id), select(by_note.c.frame_id))
+
+
+def _newest_in_uses(
+    connection: Connection,
+    wanted: FrameFilter,
+    of_use: list[ColumnElement[bool]],
+    own: list[ColumnElement[bool]],
+    limit: int,
+) -> Select[Any]:
     if not conditions.of_frame(wanted):
         found = _in_newest_uses(wanted, of_use, limit)
     elif _frames_in(connection, of_use) <= FEW:
@@ -98,11 +117,7 @@ def _newest(connection: Connection, wanted: FrameFilter, limit: int) -> Any:
         pair = tuple_(func.coalesce(Frame.revision_id, Frame.revision_id), Frame.view_id)
         uses = select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use)
         found = select(Frame.frame_id).where(pair.in_(uses))
-    picked = [_first(found.where(*own), limit)]
-    if wanted.text:
-        named = Frame.frame_id.in_(conditions.noted(connection, wanted))
-        picked.append(_first(select(Frame.frame_id).where(named, *_all(connection, wanted)), limit))
-    return union(*(select(part.c.frame_id) for part in picked))
+    return found.where(*own).order_by(Frame.asked_at.desc(), Frame.number.desc()).limit(limit)
 
 
 def _in_newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Select[Any]:
@@ -126,10 +141,6 @@ def _in_uses(uses: Any) -> Select[Any]:
     use = uses.subquery()
     fits = and_(Frame.revision_id == use.c.revision_id, Frame.view_id == use.c.view_id)
     return select(Frame.frame_id).select_from(use).join(Frame, fits)
-
-
-def _first(query: Select[Any], limit: int) -> Any:
-    return query.order_by(Frame.asked_at.desc(), literal_column("frame.number").desc()).limit(limit).subquery()
 
 
 def _frames_in(connection: Connection, of_use: list[ColumnElement[bool]]) -> int:

@@ -9,30 +9,14 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index
+from sqlalchemy import ForeignKey, Index, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from storage.models import Base, Key, one_of
+from storage.models import Base, Key
 
-JOB, PIECE, VIEW, SET_UP, NOTE, OVERRULED = "job", "piece", "view", "revision", "note", "overruling"
-KINDS = (JOB, PIECE, VIEW, SET_UP, NOTE, OVERRULED)
-
-
-class Searchable(Base):
-    """Words of one source: the names of a job and its client, of a piece or a view; a revision's lights, passive items
-    and notes together; a note; the reason of an overruling.
-
-    source_id  the row that the words stand in, so that they can be replaced (of an overruling: the frame)
-    owner_id   what is found by them: a job, a piece, a view, a revision or a frame
-    """
-
-    __tablename__ = "searchable"
-    __table_args__ = (one_of("kind", list(KINDS)), Index(None, "source_id"))
-    searchable_id: Mapped[int] = mapped_column(primary_key=True)
-    kind: Mapped[str]
-    source_id: Mapped[Key]
-    owner_id: Mapped[Key]
-    text: Mapped[str]
+FIRST_OF_FRAME = 10**15
+"""Texts of frames are numbered from here by the time the frame was asked for, so that the index gives the newest first;
+those of uses have the number of the use, far below."""
 
 
 class RevisionUse(Base):
@@ -43,11 +27,30 @@ class RevisionUse(Base):
     """
 
     __tablename__ = "revision_use"
-    __table_args__ = (Index(None, "last_asked_at"), Index(None, "revision_id"), Index(None, "job_id"))
-    view_id: Mapped[Key] = mapped_column(ForeignKey("view.view_id"), primary_key=True)
-    revision_id: Mapped[Key] = mapped_column(ForeignKey("revision.revision_id"), primary_key=True)
-    piece_id: Mapped[Key] = mapped_column(ForeignKey("piece.piece_id"))
+    __table_args__ = (
+        UniqueConstraint("revision_id", "view_id"),
+        Index(None, "last_asked_at"),
+        Index(None, "view_id"),
+        Index(None, "job_id"),
+    )
+    use_id: Mapped[int] = mapped_column(primary_key=True)
+    view_id: Mapped[Key] = mapped_column(ForeignKey("view.view_id"))
+    revision_id: Mapped[Key] = mapped_column(ForeignKey("revision.revision_id"))
     job_id: Mapped[Key] = mapped_column(ForeignKey("job.job_id"))
     first_asked_at: Mapped[datetime]
     last_asked_at: Mapped[datetime]
     frame_count: Mapped[int]
+
+
+class Searchable(Base):
+    """All words that belong to a use of a set-up, or, with `frame_id`, to a frame that has notes or overrulings: names
+    of job, client, piece and view, the set-up's notes, lens, lights and passive items; the frame's own words after it.
+    """
+
+    __tablename__ = "searchable"
+    __table_args__ = (
+        Index("uq_searchable_frame_id", "frame_id", unique=True, sqlite_where=text("frame_id IS NOT NULL")),
+    )
+    searchable_id: Mapped[int] = mapped_column(primary_key=True)
+    frame_id: Mapped[Key | None] = mapped_column(ForeignKey("frame.frame_id"))
+    text: Mapped[str]

@@ -1,4 +1,4 @@
-"""Words as a person types them into a search, and what they find: rows of `searchable`.
+"""Words as a person types them into a search, and what they find.
 
 `bridge brid* "white card"`: each word is found at the beginning of words, whatever its case and accents; what stands
 in quotes is found word for word in that order, and only there as whole words. All of them must be found, each of them
@@ -9,17 +9,23 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import ColumnElement, Select, Text, bindparam, cast, false, func, or_, select, text
+from sqlalchemy import ColumnElement, Select, Text, and_, cast, column, func, literal_column, select, table, tuple_
 from sqlalchemy.dialects.postgresql import TSQUERY
 
 from storage.columns import stored
-from storage.search_models import Searchable
+from storage.frame_models import Frame
+from storage.search_models import FIRST_OF_FRAME, RevisionUse, Searchable
 
 LONGEST, MOST = 200, 12
 """Characters of one term and terms of one search that are looked at. Chosen: more than a person types."""
 
 _TERM = re.compile(r'"([^"]*)"?|([^\s"]+)')
+
+_INDEX = table("search_index", column("rowid"))
+_WORDS = table("searchable", column("view_id"), column("revision_id"), column("frame_id"), column("text"))
+"""The archive's view of the same name, which has the keys of a use in the place of its number."""
 
 
 @dataclass(frozen=True)
@@ -39,24 +45,40 @@ def terms(typed: str) -> tuple[Term, ...]:
     return tuple(term for term in found if any(sign.isalnum() for sign in term.words))[:MOST]
 
 
-def owners(sought: Term, dialect: str) -> Select[str]:
-    """The keys of jobs, pieces, views, revisions and frames that the term stands in."""
-    return select(Searchable.owner_id).where(_matches(sought, dialect))
-
-
-def any_of(all_terms: tuple[Term, ...], dialect: str, kinds: tuple[str, ...]) -> Select[str]:
-    """The same for any of the terms, of some kinds only."""
-    found = or_(false(), *(_matches(term, dialect) for term in all_terms))
-    return select(Searchable.owner_id).where(found, Searchable.kind.in_(kinds))
-
-
-def _matches(sought: Term, dialect: str) -> ColumnElement[bool]:
-    words = stored(sought.words)
+def fitting_uses(sought: tuple[Term, ...], dialect: str) -> ColumnElement[bool]:
+    """Condition on `revision_use`: all terms stand in the words of the use."""
     if dialect == "postgresql":
-        phrase = func.phraseto_tsquery("simple", words)
-        asked = phrase if sought.exact else cast(func.nullif(cast(phrase, Text), "").concat(":*"), TSQUERY)
-        return func.to_tsvector("simple", Searchable.text).op("@@")(asked)
-    quoted = '"' + words.replace('"', '""') + '"' + ("" if sought.exact else " *")
-    found = text("SELECT rowid FROM search_index WHERE search_index MATCH :sought")
-    found = found.bindparams(bindparam("sought", quoted, unique=True))
-    return Searchable.searchable_id.in_(found.columns(Searchable.searchable_id))
+        uses = select(_WORDS.c.revision_id, _WORDS.c.view_id).where(_WORDS.c.frame_id.is_(None), _in_words(sought))
+        return tuple_(RevisionUse.revision_id, RevisionUse.view_id).in_(uses)
+    rowids = select(_INDEX.c.rowid).where(_in_index(sought), _INDEX.c.rowid < FIRST_OF_FRAME)
+    return RevisionUse.use_id.in_(rowids)
+
+
+def fitting_frames(sought: tuple[Term, ...], dialect: str) -> tuple[Select[str], Any]:
+    """Frames whose own words (with those of their use) hold all terms, joined to `frame`; and the order that gives the
+    newest first without sorting.
+    """
+    if dialect == "postgresql":
+        found = select(Frame.frame_id).join(_WORDS, _WORDS.c.frame_id == Frame.frame_id)
+        return found.where(_in_words(sought)), Frame.asked_at.desc()
+    found = select(Frame.frame_id).select_from(_INDEX)
+    found = found.join(Searchable, Searchable.searchable_id == _INDEX.c.rowid)
+    found = found.join(Frame, Frame.frame_id == Searchable.frame_id)
+    return found.where(_in_index(sought), _INDEX.c.rowid >= FIRST_OF_FRAME), _INDEX.c.rowid.desc()
+
+
+def _in_index(sought: tuple[Term, ...]) -> ColumnElement[bool]:
+    """SQLite FTS5: every term a string of its own, which takes the meaning from anything that stands in it."""
+    quoted = ('"' + stored(term.words).replace('"', '""') + '"' + ("" if term.exact else " *") for term in sought)
+    return literal_column("search_index").op("MATCH")(" AND ".join(quoted))
+
+
+def _in_words(sought: tuple[Term, ...]) -> ColumnElement[bool]:
+    """PostgreSQL: words as they are, without a language's endings."""
+    words = func.to_tsvector("simple", _WORDS.c.text)
+    return and_(*(words.op("@@")(_query(term)) for term in sought))
+
+
+def _query(term: Term) -> Any:
+    phrase = func.phraseto_tsquery("simple", stored(term.words))
+    return phrase if term.exact else cast(func.nullif(cast(phrase, Text), "").concat(":*"), TSQUERY)

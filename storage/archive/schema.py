@@ -56,22 +56,26 @@ LOCK = 0x53544C53
 
 VIEWS = (
     """CREATE VIEW revision_use AS
-    SELECT view_id, revision_id, piece_id, frame.job_id, min(asked_at) AS first_asked_at,
-           max(asked_at) AS last_asked_at, count(*) AS frame_count
-    FROM frame JOIN view USING (view_id) GROUP BY view_id, revision_id, piece_id, frame.job_id""",
-    """CREATE VIEW searchable AS
-    SELECT 'job' AS kind, job_id AS source_id, job_id AS owner_id, name || E'\\n' || client AS text FROM job
-    UNION ALL SELECT 'piece', piece_id, piece_id, name FROM piece
-    UNION ALL SELECT 'view', view_id, view_id, name FROM view
-    UNION ALL SELECT 'revision', revision_id, revision_id,
-        concat_ws(E'\\n', notes, must_be_sharp, may_fall_off, lens,
+    SELECT view_id, revision_id, job_id, min(asked_at) AS first_asked_at, max(asked_at) AS last_asked_at,
+           count(*) AS frame_count
+    FROM frame GROUP BY view_id, revision_id, job_id""",
+    """CREATE VIEW use_words AS
+    SELECT u.view_id, u.revision_id, concat_ws(E'\\n', j.name, j.client, p.name, v.name,
+            r.notes, r.must_be_sharp, r.may_fall_off, r.lens,
             (SELECT string_agg(concat_ws(E'\\n', l.name, l.shaper, l.note), E'\\n')
-             FROM revision_light l WHERE l.revision_id = revision.revision_id),
-            (SELECT string_agg(concat_ws(E'\\n', p.kind, p.name, p.note), E'\\n')
-             FROM revision_passive p WHERE p.revision_id = revision.revision_id))
-        FROM revision
-    UNION ALL SELECT 'note', note_id, frame_id, text FROM note
-    UNION ALL SELECT 'overruling', frame_id, frame_id, reason FROM overruling""",
+             FROM revision_light l WHERE l.revision_id = r.revision_id),
+            (SELECT string_agg(concat_ws(E'\\n', i.kind, i.name, i.note), E'\\n')
+             FROM revision_passive i WHERE i.revision_id = r.revision_id)) AS text
+    FROM revision_use u JOIN revision r USING (revision_id) JOIN view v ON v.view_id = u.view_id
+    JOIN piece p USING (piece_id) JOIN job j ON j.job_id = p.job_id""",
+    """CREATE VIEW searchable AS
+    SELECT view_id, revision_id, NULL::uuid AS frame_id, text FROM use_words
+    UNION ALL SELECT f.view_id, f.revision_id, f.frame_id, concat_ws(E'\\n', w.text,
+            (SELECT string_agg(n.text, E'\\n') FROM note n WHERE n.frame_id = f.frame_id),
+            (SELECT string_agg(o.reason, E'\\n') FROM overruling o WHERE o.frame_id = f.frame_id))
+    FROM frame f JOIN use_words w ON w.view_id = f.view_id AND w.revision_id = f.revision_id
+    WHERE EXISTS (SELECT 1 FROM note n WHERE n.frame_id = f.frame_id)
+       OR EXISTS (SELECT 1 FROM overruling o WHERE o.frame_id = f.frame_id)""",
 )
 
 
