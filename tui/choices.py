@@ -9,15 +9,17 @@ import os
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 import platformdirs
 
 from session.cameras.address import parse_address
-from session.kit import Kit
 from session.numbers import parse_f_number, parse_time_s
 from session.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
+
+if TYPE_CHECKING:
+    from session.kit import Kit
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 

@@ -6,7 +6,6 @@ from typing import IO, Any
 
 import click
 
-from session.kit import KitError
 from session.ports import LogError
 
 FAILED, WRONG_USE, STOPPED = 1, 2, 3
@@ -41,16 +40,25 @@ def in_words(command: click.Command) -> int:
     except click.ClickException as error:
         error.show()
         return error.exit_code
-    except (KitError, LogError) as error:
-        return _said(str(error), WRONG_USE if isinstance(error, KitError) else FAILED)
-    except OSError as error:
-        return _said(_of_system(error), FAILED)
+    except (LogError, OSError) as error:
+        return _said(_of_system(error) if isinstance(error, OSError) else str(error), FAILED)
+    except ValueError as error:
+        return _said(_of_kit(error), WRONG_USE)
     return result if isinstance(result, int) else 0
 
 
 def _said(text: str, code: int) -> int:
     click.echo(text, err=True)
     return code
+
+
+def _of_kit(error: ValueError) -> str:
+    """The sentence of a KitError; any other is our mistake, and is raised again."""
+    from session.kit import KitError  # noqa: PLC0415 - pydantic, for those who use a kit
+
+    if not isinstance(error, KitError):
+        raise error
+    return str(error)
 
 
 def _with_help(error: click.UsageError) -> str:
