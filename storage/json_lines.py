@@ -10,6 +10,7 @@ import math
 from dataclasses import asdict
 from typing import Any
 
+from session.finding import Finding
 from storage.views import FrameRecord
 
 
@@ -20,7 +21,7 @@ def line(frame: FrameRecord) -> str:
 
 def frame_object(frame: FrameRecord) -> dict[str, Any]:
     """What `stillset log frames --json` says of a frame; times are ISO 8601 in UTC."""
-    told: dict[str, Any] = _finite(
+    told: dict[str, Any] = finite(
         {
             "frame_id": frame.frame_id,
             "number": frame.number,
@@ -41,17 +42,7 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
             ],
             "camera": {"serial": frame.camera_serial, "model": frame.camera_model, **frame.camera},
             "lights": [asdict(light) for light in frame.revision.lights],
-            "findings": [
-                {
-                    "id": finding.id,
-                    "level": finding.level.value,
-                    "value": finding.value,
-                    "limit": finding.limit,
-                    "unit": finding.unit,
-                    "text": finding.text,
-                }
-                for finding in frame.findings
-            ],
+            "findings": [finding_object(finding) for finding in frame.findings],
             "focus": asdict(frame.focus) if frame.focus else None,
             "verdict": frame.verdict.value if frame.verdict else None,
             "overrulings": [{"id": rule, "reason": reason} for rule, reason in frame.overrulings.items()],
@@ -62,10 +53,22 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
     return told
 
 
-def _finite(value: Any) -> Any:
+def finding_object(finding: Finding) -> dict[str, Any]:
+    """A finding without its remedy, which is for whoever stands at the set."""
+    return {
+        "id": finding.id,
+        "level": finding.level.value,
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "text": finding.text,
+    }
+
+
+def finite(value: Any) -> Any:
     """The same without what JSON has no word for: a number that isn't finite becomes null."""
     if isinstance(value, dict):
-        return {name: _finite(part) for name, part in value.items()}
+        return {name: finite(part) for name, part in value.items()}
     if isinstance(value, list | tuple):
-        return [_finite(part) for part in value]
+        return [finite(part) for part in value]
     return None if isinstance(value, float) and not math.isfinite(value) else value

@@ -20,6 +20,7 @@ COMMANDS = {
     "verify": ("tui.commands.verify", "verify", "Read every file again and hold it against the log."),
     "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: push, pull, status."),
     "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
+    "check": ("tui.commands.check", "check", "Judge picture files: focus, dark band, light, against a reference."),
     "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
 }
 """Name → module, attribute, one line for the help."""

@@ -1,0 +1,261 @@
+"""`stillset check`: judge picture files on disk as frames are judged, many at once."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import closing
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from session.finding import Level, worst
+from session.setup import DEFAULT_BLUR_LIMIT_PX, Revision
+from tui.choices import Label, choices_from, json_option, log_option
+from tui.harmless import harmless
+from tui.troubles import Failed
+
+if TYPE_CHECKING:
+    from session.ports import Assignment, Judgement
+    from storage.reading import LogReader
+
+PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".ppm", ".dng"})
+PICTURE_STARTS = (b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
+"""Of a folder, files with such a name or such a beginning are taken: a damaged picture is known by its name, a raw
+file by its beginning, which is that of a TIFF (TIFF 6.0, PNG 3rd edition, ITU-T T.81)."""
+
+NO_BAND = dict.fromkeys(("side", "share", "lost_share", "ev"))
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What all files are held against.
+
+    revision         region, blur limit, lens and settings
+    asked            settings that the files must show
+    flash_used, sensor_width_mm, pixels_across   as in `ports.Assignment`
+    region_px        left, top, width, height instead of the revision's region
+    """
+
+    revision: Revision
+    asked: dict[str, object]
+    reference: str | None = None
+    flash_used: bool = False
+    sensor_width_mm: float | None = None
+    pixels_across: int | None = None
+    region_px: tuple[int, int, int, int] | None = None
+
+
+class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
+    name = "region"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[int, int, int, int]:
+        parts = str(value).split(",")
+        if len(parts) != 4 or not all(part.strip().isdecimal() for part in parts):
+            self.fail(
+                f"a region is written like 1200,800,600,400 (left, top, width, height), not {value!r}", param, ctx
+            )
+        left, top, width, height = (int(part) for part in parts)
+        if not width or not height:
+            self.fail("a region is at least one pixel wide and high", param, ctx)
+        return left, top, width, height
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
+@click.option(
+    "--reference",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    default=None,
+    help="The picture that they are held against; else the set-up's reference.",
+)
+@click.option(
+    "--region",
+    type=_RegionPx(),
+    default=None,
+    metavar="X,Y,W,H",
+    help="What must be sharp, in pixels of the file, upright; else the set-up's region, else the middle.",
+)
+@click.option(
+    "--blur-limit-px",
+    type=click.FloatRange(0.1, 500),
+    default=None,
+    help=f"Blur that may show; else the set-up's, else {DEFAULT_BLUR_LIMIT_PX:g}.",
+)
+@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="Judge as frames of this set-up of the log.")
+@log_option
+@click.option("--job", default="", help="The set-up's job; else the last one.")
+@click.option("--piece", default="", help="Whose reference; needed when the set-up has several.")
+@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for the set-up's body.")
+@click.option("--jobs", type=click.IntRange(1, 256), default=None, help="Pictures at once; else one on each core.")
+@json_option
+def check(
+    files: tuple[Path, ...],
+    reference: Path | None,
+    region: tuple[int, int, int, int] | None,
+    blur_limit_px: float | None,
+    jobs: int | None,
+    as_json: bool,
+    **options: Any,
+) -> None:
+    """Judge picture files: focus against a reference, dark band, light, clipping, whether the file is whole.
+
+    Folders are looked through. Results come as they are ready, with --json one object a line. A file that can't be read
+    is told like the others. Exit code 0: nothing to object to; 1: a caution, an unreadable file, or stopped before the
+    end.
+    """
+    basis = _basis(options)
+    limit = basis.revision.blur_limit_px if blur_limit_px is None else blur_limit_px
+    basis = replace(
+        basis,
+        revision=replace(basis.revision, blur_limit_px=limit),
+        reference=str(reference) if reference else basis.reference,
+        region_px=region,
+    )
+    paths = list(dict.fromkeys(path for file in files for path in _pictures(file)))
+    if not paths:
+        raise click.UsageError("there is no picture in these folders")
+    unwell, done = _judged(paths, basis, jobs, as_json)
+    if done < len(paths):
+        raise Failed(f"Stopped: {done} of {len(paths)} files were judged.")
+    if unwell:
+        raise Failed(f"{unwell} of {done} files need a look.")
+
+
+def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
+    """Judge and print all of them; how many need a look, and how many were judged before Ctrl-C."""
+    from session.checks.examined import Examined  # noqa: PLC0415
+    from session.checks.many import cores, judge_many  # noqa: PLC0415
+
+    unwell = done = 0
+    both_here = sys.stderr.isatty() and sys.stdout.isatty()
+    assignments = [_assignment(number, path, basis) for number, path in enumerate(paths)]
+    bar = click.progressbar(length=len(paths), show_pos=True, file=sys.stderr, hidden=not sys.stderr.isatty())
+    try:
+        with bar, closing(judge_many(assignments, jobs or cores())) as judgements:
+            for assignment, judgement in judgements:
+                if both_here:
+                    click.echo("\r\x1b[K", nl=False, err=True)
+                told = [json.dumps(_object(assignment.path, judgement))] if as_json else _lines(assignment, judgement)
+                click.echo("\n".join(told))
+                done += 1
+                unwell += not isinstance(judgement, Examined) or worst(judgement.findings) not in (None, Level.NOTE)
+                bar.update(1)
+    except KeyboardInterrupt:
+        pass
+    return unwell, done
+
+
+def _pictures(path: Path) -> Iterator[Path]:
+    """The file itself, whatever it is; of a folder, all that look like pictures, sorted, its folders too."""
+    if not path.is_dir():
+        yield path
+        return
+    for found in sorted(path.rglob("*")):
+        hidden = any(part.startswith(".") for part in found.relative_to(path).parts)
+        if not hidden and found.is_file() and _looks_like_a_picture(found):
+            yield found
+
+
+def _looks_like_a_picture(path: Path) -> bool:
+    if path.suffix.lower() in PICTURE_SUFFIXES:
+        return True
+    try:
+        with path.open("rb") as file:
+            return file.read(4).startswith(PICTURE_STARTS)
+    except OSError:
+        return False
+
+
+def _assignment(number: int, path: Path, basis: Basis) -> Assignment:
+    from session.ports import Assignment  # noqa: PLC0415
+
+    return Assignment(
+        frame_id=str(number),
+        path=str(path),
+        kind="",
+        revision=basis.revision,
+        asked=basis.asked,
+        flash_used=basis.flash_used,
+        reference_path=basis.reference,
+        sensor_width_mm=basis.sensor_width_mm,
+        pixels_across=basis.pixels_across,
+        region_px=basis.region_px,
+    )
+
+
+def _basis(options: dict[str, Any]) -> Basis:
+    """The set-up in the log that was named, with its reference; else a plain one. Raises click.UsageError."""
+    from session.rules.situation import Situation  # noqa: PLC0415
+    from storage.reading import LogReader  # noqa: PLC0415
+    from tui.build import kit_of  # noqa: PLC0415
+
+    choices = choices_from(options)
+    if not choices.setup:
+        return Basis(Revision(), {})
+    with closing(LogReader.open(choices.log)) as reader:
+        last = reader.last_place(choices.job)
+        job = choices.job or (last.job if last else "")
+        found = reader.revision(job, choices.setup)
+        if found is None:
+            raise click.UsageError(f"job {job!r} has no set-up {choices.setup}")
+        reference = _reference(reader, job, found[0].setup_number, choices.piece)
+    situation = Situation(found[0], kit_of(choices))
+    body = situation.body
+    return Basis(
+        revision=found[0],
+        asked=found[0].settings.asked(),
+        reference=reference,
+        flash_used=bool(situation.flashes),
+        sensor_width_mm=body.sensor_width_mm if body else None,
+        pixels_across=body.pixels_across if body else None,
+    )
+
+
+def _reference(reader: LogReader, job: str, setup_number: int, piece: str) -> str | None:
+    """The picture of the approved frame of a piece, or of the only one that has one. Raises click.UsageError."""
+    row = next((row for row in reader.setups(job) if row.number == setup_number), None)
+    references = dict(row.references) if row else {}
+    wanted = {name: number for name, number in references.items() if not piece or name.casefold() == piece.casefold()}
+    if len(wanted) > 1:
+        raise click.UsageError(f"the set-up has references of {', '.join(wanted)}; say whose by --piece")
+    record = next((reader.frame_numbered(job, number) for number in wanted.values()), None)
+    return record.picture if record else None
+
+
+def _object(path: str, judgement: Judgement) -> dict[str, Any]:
+    """What is told of a file for machines; what was not measured is null."""
+    from session.checks.examined import Examined  # noqa: PLC0415
+    from storage.json_lines import finding_object, finite  # noqa: PLC0415
+
+    seen = judgement if isinstance(judgement, Examined) else None
+    band = seen.band if seen else None
+    told: dict[str, Any] = finite(
+        {
+            "path": path,
+            "findings": [finding_object(finding) for finding in judgement.findings],
+            "focus": asdict(judgement.focus),
+            "band": {"present": band is not None, **(asdict(band) if band else NO_BAND)} if seen else None,
+            "drift": asdict(seen.moved) if seen and seen.moved else None,
+            "exposure": asdict(seen.exposure) if seen and seen.exposure else None,
+        }
+    )
+    return told
+
+
+def _lines(assignment: Assignment, judgement: Judgement) -> list[str]:
+    """The same for people: the file with its verdict, and a line for each finding."""
+    from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, px_text  # noqa: PLC0415
+
+    focus = judgement.focus
+    blur = f", blur {px_text(focus.blur_px)}" if focus.blur_px is not None else ""
+    if blur and focus.blur_px_sd is not None:
+        blur += f" ± {px_text(focus.blur_px_sd)}"
+    lines = [f"{VERDICT_SIGNS[focus.verdict]} {harmless(assignment.path)}  {focus.verdict.value}{blur}"]
+    lines += [f"    {LEVEL_SIGNS[finding.level]} {harmless(finding.text)}" for finding in judgement.findings]
+    return lines
