@@ -52,6 +52,13 @@ def test_frames_are_answered_in_the_order_they_came(judge: JudgeProcess, answers
     assert {judgement.focus.verdict for judgement in found} == {FocusVerdict.SHARP}
 
 
+def test_judge_computes_on_one_core(judge: JudgeProcess, answers: Answers, picture: Path) -> None:
+    """NumPy's matrix library starts a thread for each further core that it means to use."""
+    judge.post(assignment("first", picture, picture))
+    answers.get(timeout=DEADLINE_S)
+    assert len(list(Path(f"/proc/{judge.pid}/task").iterdir())) == 1
+
+
 def test_judge_that_is_killed_answers_unjudged_and_goes_on(
     judge: JudgeProcess, answers: Answers, picture: Path
 ) -> None:
