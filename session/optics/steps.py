@@ -53,12 +53,14 @@ class Refocus:
 
     magnification  at the new plane
     ring_shift_mm  how much nearer the lens comes to the sensor, mm
-    scale          new image size / old, < 1
+    scale          ratio at the new plane / at the old one, <= 1
+    still_scale    new size / old of whatever has not moved, <= 1: by so much the frames of a series differ
     """
 
     magnification: float
     ring_shift_mm: float
     scale: float
+    still_scale: float
 
 
 def focus_steps(relief_mm: float, depth_mm: float, overlap: float = 0.25) -> FocusSteps:
@@ -141,13 +143,18 @@ def ring_series(
     )
 
 
-def refocus(focal_length_mm: float, magnification: float, farther_mm: float) -> Refocus:
+def refocus(
+    focal_length_mm: float, magnification: float, farther_mm: float, pupil_magnification: float = 1.0
+) -> Refocus:
     """What the ring does between a plane at ratio m and one farther_mm behind it.
 
-    Exact for a lens of fixed focal length; the small-step rule Δv = m²·Δu overstates it.
-    Raises ValueError when an argument is out of range. Source: derived from u = f·(1 + 1/m).
+    Exact for a lens of fixed focal length whose front stays where it is; the small-step rule Δv = m²·Δu
+    overstates the shift. A thing that stays where it is keeps its place before the entrance pupil, and its image
+    shrinks only as the exit pupil comes nearer to the sensor: still_scale = (m' + P)/(m + P).
+    Raises ValueError when an argument is out of range. Source: derived from u = f·(1 + 1/m) and v_X = f·(m + P).
     """
-    require(focal_length_mm=focal_length_mm, farther_mm=farther_mm)
+    require(focal_length_mm=focal_length_mm, farther_mm=farther_mm, pupil_magnification=pupil_magnification)
     ratio = positive_magnification(magnification)
     new_ratio = focal_length_mm / (focal_length_mm / ratio + farther_mm)
-    return Refocus(new_ratio, focal_length_mm * (ratio - new_ratio), new_ratio / ratio)
+    still_scale = (new_ratio + pupil_magnification) / (ratio + pupil_magnification)
+    return Refocus(new_ratio, focal_length_mm * (ratio - new_ratio), new_ratio / ratio, still_scale)

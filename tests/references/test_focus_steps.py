@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from paraxial_trace import TwoLenses, travel
 
 from session.optics import aperture, closeup, depth, steps
 
@@ -66,6 +69,34 @@ def test_b6_size_changes_over_a_ring_series() -> None:
     assert far.ring_shift_mm == pytest.approx(200 - 190.909, abs=1e-3)
     assert far.ring_shift_mm == pytest.approx(9.091, abs=5e-4)
     assert far.magnification == pytest.approx(closeup.magnification_at_subject_distance(100, 210), rel=1e-12)
+    # what stays where it is shrinks with the image distance only, 190.909/200: the ratio is that of the new plane
+    assert far.still_scale == pytest.approx(190.909 / 200, abs=5e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    first=st.floats(30, 120),
+    second=st.floats(30, 120),
+    gap=st.floats(5, 25),
+    stop=st.floats(0.1, 0.9),
+    m=st.floats(0.1, 4),
+    farther=st.floats(0, 50),
+)
+def test_thing_that_stays_shrinks_as_chief_rays_say(
+    first: float, second: float, gap: float, stop: float, m: float, farther: float
+) -> None:
+    # Derived; the ray from a point beside the axis through the middle of the stop, to both places of the sensor.
+    system = TwoLenses(first, second, gap, stop * gap)
+    f, pupil = system.focal_length_mm, system.pupil_magnification
+    before, behind = system.distances_mm(m)
+    assume(before > 25)
+    moved = steps.refocus(f, m, farther, pupil)
+    to_stop = system.before_stop @ travel(before)
+    ray = [1.0, -to_stop[0, 0] / to_stop[0, 1]]
+    through = system.matrix @ travel(before) @ ray
+    size, new_size = (through[0] + distance * through[1] for distance in (behind, behind - moved.ring_shift_mm))
+    assert moved.still_scale == pytest.approx(new_size / size, rel=1e-9)
+    assert system.distances_mm(moved.magnification)[0] == pytest.approx(before + farther, rel=1e-9)
 
 
 def test_b7_ring_series_agrees_with_a_recursion_in_image_distances() -> None:
