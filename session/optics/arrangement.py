@@ -238,12 +238,6 @@ def reversed_magnification(focal_length_mm: float, image_distance_mm: float) -> 
     return image_distance_mm / focal_length_mm - 1
 
 
-def _ratio_with_close_up(lens: EquivalentLens, added_mm: float, virtual_mm: float) -> float:
-    """m0·(1 + s'/f_c), s' from the close-up lens to where the lens is focused, written to hold at m0 = 0."""
-    reach_mm = lens.focal_length_mm + lens.magnification * virtual_mm
-    return lens.magnification + reach_mm / added_mm
-
-
 def _newton_mm(lens: EquivalentLens) -> float:
     """Piece to front focal point, mm: f/m."""
     return lens.focal_length_mm / lens.magnification if lens.magnification > 0 else math.inf
