@@ -73,3 +73,16 @@ def distance_change_ev(from_distance_mm: float, to_distance_mm: float, source_si
     require(from_distance_mm=from_distance_mm, to_distance_mm=to_distance_mm, source_size_mm=source_size_mm)
     radius_mm = source_size_mm / 2
     return 2 * math.log2(math.hypot(from_distance_mm, radius_mm) / math.hypot(to_distance_mm, radius_mm))
+
+
+def incidence_loss_ev(incidence_angle_deg: float) -> float:
+    """Stops that a level surface loses because the light comes from aside, positive: −log2 cos θ.
+
+    incidence_angle_deg  θ between the light and the normal of the surface, which faces the camera: 90° less the
+                         light's elevation over the table; 45° costs half a stop
+    A guide number holds for a surface that faces the light: subtract this where the piece faces the camera, and
+    leave it out for the parts of a piece that face the light. A large source must stand wholly before the surface.
+    Raises ValueError when it is out of range. Source: cosine law, Lambert, any handbook (value from memory).
+    """
+    require(incidence_angle_deg=incidence_angle_deg)
+    return -math.log2(math.cos(math.radians(incidence_angle_deg)))

@@ -98,6 +98,23 @@ def test_f8_disc_view_factor_agrees_with_a_surface_integral(size: float, distanc
     assert source.disc_view_factor(size, distance) == pytest.approx(disc_by_integral(size / 2, distance), rel=1e-9)
 
 
+@pytest.mark.parametrize(("angle", "size", "distance"), [(30, 25, 600), (45, 600, 600), (60, 300, 800)])
+def test_light_from_aside_loses_by_the_cosine_whatever_the_size_of_its_source(
+    angle: float, size: float, distance: float
+) -> None:
+    # Cosine law, value from memory: 60° costs one stop. The integral is cosθ_source·cosθ_piece/(πr²) over the disc.
+    tilt = math.radians(angle)
+
+    def seen(turn: float, a: float) -> float:
+        towards = distance * math.cos(tilt) + a * math.cos(turn) * math.sin(tilt)
+        return a * distance * towards / (math.pi * (a * a + distance**2) ** 2)
+
+    integral, _ = dblquad(seen, 0, size / 2, 0, 2 * math.pi, epsabs=0, epsrel=1e-10)
+    facing = source.disc_view_factor(size, distance)
+    assert source.incidence_loss_ev(angle) == pytest.approx(-math.log2(integral / facing), rel=1e-8)
+    assert source.incidence_loss_ev(60) == pytest.approx(1, rel=1e-12)
+
+
 @pytest.mark.parametrize(("wide", "high", "distance"), [(300, 400, 400), (1200, 200, 300), (600, 600, 2000)])
 def test_rectangle_view_factor_agrees_with_a_surface_integral(wide: float, high: float, distance: float) -> None:
     # The closed form is from memory; the integral is cos²θ/(πr²) over a quarter of the rectangle, four times.
