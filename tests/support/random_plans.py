@@ -1,0 +1,108 @@
+"""Random wishes planned with the demo's kit, and the plan's words turned into what hands put up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from random_set_ups import LEAST_BLUR_PX, SEED
+from simulated_bench import Head, SetUp
+from traced_lenses import Put, Traced, even
+
+from mock_camera.grey_card import SQUARE_MM
+from session.kit import Kit, demo_kit
+from session.optics.diffraction import GREEN_UM
+from session.plan.light import LightPlan
+from session.plan.plan import Plan
+from session.plan.search import ranked
+from session.plan.wish import Wish
+
+BODY = "Bench One"  # its sensor is as wide as the simulated camera's
+HEIGHT_PX = 160
+LEAST_WIDE, MOST_WIDE = 640, 1600
+DIFFRACTION_SHARE = 2.1  # of wavelength x effective f-number: 0.2 waves of defocus; in focus it is 1.75
+SHAPERS_BY_SIZE_MM = {0.0: "tube", 300.0: "diffuser"}  # the simulated heads' sizes for those of the kit
+MOST_MAGNIFICATION = 3.0  # beyond, the picture has no two squares of the card
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan, and the same put up."""
+
+    plan: Plan
+    set_up: SetUp
+
+
+def planned(number: int) -> Planned:
+    """The plan of that number, always the same: a random wish, and one of its plans whose light suffices."""
+    chance, kit = np.random.default_rng([SEED, 100, number]), demo_kit()
+    while True:
+        width_mm, depth_mm = even(chance, 6, 60), even(chance, 0.3, 3)
+        wish = Wish(
+            piece_width_mm=width_mm,
+            piece_height_mm=width_mm * chance.uniform(0.4, 1),
+            relief_mm=depth_mm,
+            fill=chance.uniform(0.5, 0.9),
+            blur_on_piece_mm=even(chance, 0.02, 0.15),
+            lights=("key", "rim", "fill")[: int(chance.integers(1, 4))],
+            iso=float(chance.choice([64, 100, 200])),
+            body=BODY,
+        )
+        plans = [plan for plan in ranked(kit, wish).plans if _tells(plan)]
+        if plans:
+            plan = plans[int(chance.integers(len(plans)))]
+            return Planned(plan, _put_up(plan, kit))
+
+
+def _tells(plan: Plan) -> bool:
+    """Whether a picture can tell: the light suffices, two squares are in the frame, the blur is wide enough."""
+    ratio, blur_mm = plan.mounting.magnification, _blur_mm(plan)
+    wide = blur_mm > LEAST_BLUR_PX * plan.build.body.sensor_width_mm / MOST_WIDE
+    deep = blur_mm > DIFFRACTION_SHARE * GREEN_UM / 1000 * plan.stop.effective_f_number
+    lit = not any(light.short_ev for light in plan.lights)
+    return lit and 0.15 < ratio < MOST_MAGNIFICATION and wide and deep and blur_mm < 0.55 * SQUARE_MM * ratio
+
+
+def _blur_mm(plan: Plan) -> float:
+    """Blur at the sensor that the wish allows."""
+    return plan.wish.blur_mm * plan.mounting.magnification
+
+
+def _put_up(plan: Plan, kit: Kit) -> SetUp:
+    lens, ratio, effective = plan.mounting.lens, plan.mounting.magnification, plan.stop.effective_f_number
+    alone = effective / (1 + ratio / lens.pupil_magnification)
+    width = min(MOST_WIDE, 2 * round(1.2 * LEAST_BLUR_PX * plan.build.body.sensor_width_mm / _blur_mm(plan) / 2))
+    trigger = kit.trigger_for(plan.wish.trigger)
+    return SetUp(
+        kind="plan",
+        put=Put(
+            f"{plan.build.label} at {ratio:.2f}",
+            replace(lens, effective_f_number=effective),
+            Traced(lens.focal_length_mm, lens.pupil_magnification, alone, ratio),
+        ),
+        pixels=(max(width, LEAST_WIDE), HEIGHT_PX),
+        blur_circle_mm=_blur_mm(plan),
+        iso=round(plan.wish.iso),
+        lights=tuple(_head(light, kit) for light in plan.lights),
+        ambient_stops_under=20.0,
+        curtain_travel_s=plan.build.body.curtain_travel_s or plan.build.body.sync_time_s,
+        trigger_delay_s=trigger.delay_s if trigger else 0.0,
+        duration_t01_s=max(light.duration_t01_s or 0.0 for light in plan.lights),
+        short_s=plan.time.exposure_s,
+    )
+
+
+def _head(light: LightPlan, kit: Kit) -> Head:
+    """A simulated head's guide number holds with its shaper on, so the shaper's loss is taken off."""
+    own, shaper = kit.light_for(light.name), kit.shaper_for(light.shaper)
+    assert own is not None
+    assert own.guide_number_m is not None
+    size_mm = shaper.source_size_mm if shaper else own.source_size_mm
+    return Head(
+        guide_number_m=own.guide_number_m * 2 ** (-light.loss_ev / 2),
+        power_ev=light.power_ev,
+        distance_mm=light.distance_mm,
+        elevation_deg=90.0,
+        azimuth_deg=0.0,
+        shaper=SHAPERS_BY_SIZE_MM[size_mm],
+    )
