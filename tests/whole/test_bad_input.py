@@ -26,6 +26,14 @@ def home(tmp_path: Path) -> StillsetHome:
 
 
 @pytest.fixture(scope="module")
+def used_home(tmp_path_factory: pytest.TempPathFactory) -> StillsetHome:
+    """With a log and a set-up in it."""
+    home = StillsetHome(tmp_path_factory.mktemp("home"))
+    assert home.run("setup", "set", "--iso", "100").code == 0
+    return home
+
+
+@pytest.fixture(scope="module")
 def card(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("card")
 
@@ -56,9 +64,9 @@ def mock(card: Path) -> Iterator[MockCamera]:
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else None,
 )
 def test_what_cannot_be_used_is_said_in_one_sentence(
-    home: StillsetHome, options: tuple[str, ...], code: int, words: str
+    used_home: StillsetHome, options: tuple[str, ...], code: int, words: str
 ) -> None:
-    ended = home.run(*SHOOT, *options)
+    ended = used_home.run(*SHOOT, *options)
     assert (ended.code, ended.out) == (code, "")
     assert words in ended.sentence()
 
@@ -138,8 +146,7 @@ HOSTILE = {
     "turned reading direction": "abc\u202egnp.exe\u2066",
     "no text at all": os.fsdecode(b"\xff\xfe\x80"),
     "very long": "x" * 9000,
-    "a device of another system": "nul",
-    "line breaks": "one\ntwo\r\nthree",
+    "a device of another system, and line breaks": "nul\r\n",
 }
 
 
@@ -148,19 +155,18 @@ def test_hostile_names_are_kept_shown_harmlessly_and_lead_out_of_no_folder(
 ) -> None:
     names = list(HOSTILE.values())
     options = ("--camera", mock.address, "--reason", "\x1b[31m", "--overrule", "sync")
-    for place in range(3):
-        job, piece, view = (names[(place * 3 + offset) % len(names)] for offset in range(3))
+    for place in range(2):
+        job, piece, view = names[place * 3 : place * 3 + 3]
         ended = home.run(*SHOOT, *options, "--job", job, "--piece", piece, "--view", view)
         assert (ended.code, ended.err) == (0, ""), ended
     assert home.run("setup", "set", "--note", names[0], "--light", f"key,note={names[0]}").code == 0
-    told = [home.run("log", what) for what in ("jobs", "frames", "setups", "events")] + [home.run("setup", "show")]
+    told = [home.run("log", what) for what in ("frames", "setups", "events")] + [home.run("setup", "show")]
     for ended in told:
         assert ended.code == 0, ended
         assert not [sign for sign in ended.out if unicodedata.category(sign) in ("Cc", "Cf", "Cs") and sign != "\n"]
         assert all(len(line) < 5000 for line in ended.out.splitlines())
     frames = assert_whole(home, card)
-    assert len(frames) == 3
-    assert {frame["job"] for frame in frames} == {names[0].strip(), names[3], names[6]}
+    assert [frame["job"] for frame in frames] == [names[0].strip(), names[3]]
     for file in home.files():
         assert file.resolve().is_relative_to(home.pictures.resolve())
 

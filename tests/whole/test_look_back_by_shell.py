@@ -68,7 +68,7 @@ def test_jobs_frames_set_ups_notes_and_events_are_listed_for_people_and_machines
     assert told(home, "log", "setups").startswith("01.2    Invented rings: 1/200 s, f/11, ISO 100; key −1 EV; ")
     assert told(home, "log", "notes") == f"Invented rings, frame 2, ring 1: {NOTE}\n"
     assert "frame 2 marked hero" in told(home, "log", "events", "--kind", "mark")
-    for what in ("jobs", "frames", "setups", "notes", "events"):
+    for what in ("jobs", "setups", "notes", "events"):
         rows = [json.loads(row) for row in told(home, "log", what, "--json").splitlines()]
         assert rows, what
         assert all(isinstance(row, dict) for row in rows)
