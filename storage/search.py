@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, case, false, func, select, tuple_, union
+from sqlalchemy import ColumnElement, Connection, Select, and_, exists, false, func, select, union
 
 from storage import conditions, search_text
 from storage.frame_models import Frame, Judgement
@@ -109,36 +109,32 @@ def _newest_in_uses(
     own: list[ColumnElement[bool]],
     limit: int,
 ) -> Select[Any]:
+    use = (RevisionUse.revision_id, RevisionUse.view_id)
     if not conditions.of_frame(wanted):
-        found = _in_newest_uses(wanted, of_use, limit)
+        found = _in_uses(_newest_uses(wanted, of_use, limit))
     elif _frames_in(connection, of_use) <= FEW:
-        found = _in_uses(select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use))
-    else:  # `coalesce` keeps the planner from leaving the order for a look-up of every use
-        pair = tuple_(func.coalesce(Frame.revision_id, Frame.revision_id), Frame.view_id)
-        uses = select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use)
-        found = select(Frame.frame_id).where(pair.in_(uses))
+        found = _in_uses(select(*use).where(*of_use).subquery())
+    else:  # `coalesce` keeps the planner from leaving the order of time for a look-up of every use
+        this = RevisionUse.revision_id == func.coalesce(Frame.revision_id, Frame.revision_id)
+        found = select(Frame.frame_id).where(exists().where(this, RevisionUse.view_id == Frame.view_id, *of_use))
     return found.where(*own).order_by(Frame.asked_at.desc(), Frame.number.desc()).limit(limit)
 
 
-def _in_newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Select[Any]:
-    """Frames of the fitting uses whose last frame (before `until`, when that is asked for) is newest."""
-    last: Any = RevisionUse.last_asked_at
+def _newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Any:
+    """The fitting uses that the newest frames lie in; before `until`, also all those that go on after it."""
+    use = (RevisionUse.revision_id, RevisionUse.view_id)
     if wanted.since:
         of_use = [*of_use, RevisionUse.last_asked_at >= wanted.since]
-    if wanted.until:
-        of_use = [*of_use, RevisionUse.first_asked_at < wanted.until]
-        before = select(func.max(Frame.asked_at)).where(
-            Frame.revision_id == RevisionUse.revision_id,
-            Frame.view_id == RevisionUse.view_id,
-            Frame.asked_at < wanted.until,
-        )
-        last = case((last < wanted.until, last), else_=before.correlate(RevisionUse).scalar_subquery())
-    uses = select(RevisionUse.revision_id, RevisionUse.view_id).where(*of_use)
-    return _in_uses(uses.order_by(last.desc()).limit(limit))
+    newest = RevisionUse.last_asked_at.desc()
+    if not wanted.until:
+        return select(*use).where(*of_use).order_by(newest).limit(limit).subquery()
+    before = select(*use).where(*of_use, RevisionUse.last_asked_at < wanted.until).order_by(newest).limit(limit)
+    across = RevisionUse.last_asked_at >= wanted.until, RevisionUse.first_asked_at < wanted.until
+    ends, goes_on = before.subquery(), select(*use).where(*of_use, *across).subquery()
+    return union(select(ends), select(goes_on)).subquery()
 
 
-def _in_uses(uses: Any) -> Select[Any]:
-    use = uses.subquery()
+def _in_uses(use: Any) -> Select[Any]:
     fits = and_(Frame.revision_id == use.c.revision_id, Frame.view_id == use.c.view_id)
     return select(Frame.frame_id).select_from(use).join(Frame, fits)
 

@@ -29,7 +29,7 @@ class RevisionUse(Base):
     __tablename__ = "revision_use"
     __table_args__ = (
         UniqueConstraint("revision_id", "view_id"),
-        Index(None, "last_asked_at"),
+        Index(None, "last_asked_at", "first_asked_at"),
         Index(None, "view_id"),
         Index(None, "job_id"),
     )

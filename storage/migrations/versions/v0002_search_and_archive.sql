@@ -13,7 +13,7 @@ CREATE TABLE revision_use (
     CONSTRAINT fk_revision_use_job_id FOREIGN KEY(job_id) REFERENCES job (job_id)
 );
 CREATE INDEX ix_revision_use_job_id ON revision_use (job_id);
-CREATE INDEX ix_revision_use_last_asked_at ON revision_use (last_asked_at);
+CREATE INDEX ix_revision_use_last_asked_at_first_asked_at ON revision_use (last_asked_at, first_asked_at);
 CREATE INDEX ix_revision_use_view_id ON revision_use (view_id);
 
 CREATE TABLE searchable (
