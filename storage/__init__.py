@@ -5,10 +5,14 @@
 2. `database`    opening the file: one writer, many readers; `errors` in plain words, `writer_lock`
 3. `migrations`  the schema's versions, run from code at start
 4. `log`         `SqlLog`, which answers `session.ports.Log`; its statements stand by topic in `places`, `setups`,
-                 `frames`, `judgements`, `cards`, `people` and `events`; those of each frame are `prepared`
-5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries, `views` the
-                 values that come out, `json_lines` a frame as one JSON object
+                 `frames`, `judgements`, `cards`, `people` and `events`; those of each frame are `prepared`;
+                 `acts` and `undo` take back what a person did
+5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries (`conditions`,
+                 `search_text`, on `search_models`), `stats` its counts, `views` the values that come out, `json_lines`
+                 a frame as one JSON object
 6. `paths`       the folder and the name of a frame's files
+
+The studio's `archive` on PostgreSQL is a package of its own; `station_models` is who this log is in it.
 
 Imports `session`, never `tui`. Importing this package alone loads neither SQLAlchemy nor Alembic.
 """
