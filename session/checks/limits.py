@@ -101,3 +101,23 @@ DRIFT_TOLD = Limit(
     "of the limits above",
     "0.3 % of the frame or 0.2°: ten times the error of the measurement (tests/benchmarks/test_drift_accuracy.py)",
 )
+EVENNESS_EV = Limit(
+    0.5,
+    "EV",
+    "from side to side, or centre against surround, beyond the reference: half a stop over a flat subject is what copy "
+    "work bears. Common practice, no source",
+)
+HOT_SPOT_EV = Limit(
+    1.5, "EV", "a cell of a twelfth of the frame above those around it: more than a lighting ratio of 2:1. Chosen"
+)
+COLOUR_DE2000 = Limit(
+    3.0,
+    "ΔE2000",
+    "about 1 is just seen side by side; up to 3 passes as the same in print. Common practice, no source",
+)
+MIXED_LIGHT_EV = Limit(
+    0.15,
+    "EV of red to blue",
+    "dark parts against light ones: a tenth of tungsten light in the shadows, since 3200 K and 5500 K differ by "
+    "1.65 EV in red (620 nm) to blue (450 nm) by Planck's law. Worked out",
+)
