@@ -11,7 +11,7 @@ import numpy as np
 from session.checks.exposure import Exposure
 from session.checks.focus_map import place_text, sharpest_place
 from session.checks.focus_region import RegionBlur, measure
-from session.checks.limits import LEAST_DETECTABILITY, RELIT_EV, TOO_DARK_EV
+from session.checks.limits import RELIT_EV, TOO_DARK_EV
 from session.checks.material import Pair
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
 from session.numbers import mm_text
@@ -53,7 +53,7 @@ def judge(
     limit_px = revision.blur_limit_px
     relit = exposure.region_scatter_ev is not None and exposure.region_scatter_ev > RELIT_EV
     found = measure(both, revision.region, limit_px, relit=relit)
-    if found.detectability < LEAST_DETECTABILITY:
+    if not found.tells(limit_px):
         reason = f"too little detail in the region to tell {limit_px:g} px of blur"
         return FocusJudgement(FocusVerdict.UNJUDGED, scale=found.scale, reason=reason)
     verdict = verdict_of(found.blur_px, limit_px)

@@ -56,7 +56,7 @@ def place_text(place: tuple[float, float]) -> str:
 
 def _energies(material: Material, codes: NDArray[np.uint8], windows: list[Window]) -> PatchEnergies:
     steps = material.coding_of(material.overview)
-    return patch_energies(codes, windows, noise_of(codes, steps), coded=bool(steps))
+    return patch_energies(codes, windows, noise_of(codes, steps), steps)
 
 
 def _codes(material: Material) -> NDArray[np.uint8]:

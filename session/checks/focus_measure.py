@@ -53,12 +53,21 @@ HANN_SPREAD = 2.25
 """Neighbouring bins that a two-dimensional Hann taper ties together: 1.5², its noise bandwidth."""
 
 DOUBT, RELIT_DOUBT = 0.03, 0.12
-CODED_AT_NYQUIST, AVERAGED_AT_NYQUIST = 0.3, 0.15
-"""Standard deviation, in the logarithm of energy, by which a band may leave the model besides noise: the first
-everywhere, or the second when shading changed its pattern; to it is added, with the square of frequency, what
-JPEG coding does to the finest bands of a picture as it was coded, or the piece's place between the pixels to one
-that was averaged down. Measured on four photographs that no benchmark uses, at quality 80 to 92, moved and turned;
-relit from moved lights of the mock camera."""
+"""Standard deviation, in the logarithm of energy, by which any band may leave the model besides noise; the second
+when shading changed its pattern. Measured on four photographs that no benchmark uses, and with moved lights of the
+mock camera."""
+
+GRID_DOUBT, MOVED_GRID_DOUBT, CODING_DOUBT = 0.1, 0.3, 0.2
+"""What is added to it at the finest frequency, less with the square of frequency: for the piece's place between the
+pixels, the second when it was moved or turned; and for JPEG coding at quality 80, at finer quality as much less as
+its quantisation steps are. Measured on the same photographs, moved and turned, at quality 80 to 92."""
+
+STEP_AT_80 = 33.0
+"""Mean of the luma steps at quality 80 in the standard's example tables (T.81 table K.1, scaled by 0.4) over the
+finer half of the frequencies."""
+
+CONTENT_DOUBT = 0.1
+"""Share of a band's energy that comes and goes at a patch's edges when the piece moved a little. Guessed."""
 
 NOISE_DOUBT = 0.25
 """Relative standard deviation of the noise estimate: it varies over the picture with brightness and coding."""
@@ -87,7 +96,7 @@ class PatchEnergies:
     noise      (patches,) energy of the noise, the same at all frequencies
     frequency  (bins,) cycles/px
     band_at    (bands,) index of each band's first bin
-    at_nyquist what coding or the pixels' grid may change the finest energies by, in the logarithm
+    coding     what JPEG coding may change the finest energies by, in the logarithm
     """
 
     energy: Floats
@@ -95,7 +104,22 @@ class PatchEnergies:
     noise: Floats
     frequency: Floats
     band_at: NDArray[np.intp]
-    at_nyquist: float
+    coding: float
+
+
+@dataclass(frozen=True)
+class Changes:
+    """What besides blur is known to have changed between two pictures, so that energies may differ more.
+
+    relit  shading changed its pattern
+    moved  the piece or the camera moved or turned
+    """
+
+    relit: bool = False
+    moved: bool = False
+
+
+NOTHING = Changes()
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,14 +136,14 @@ class RelativeBlur:
 
 
 def patch_energies(
-    codes: NDArray[np.uint8], windows: Sequence[Window], noise_variance: float, *, coded: bool = False
+    codes: NDArray[np.uint8], windows: Sequence[Window], noise_variance: float, steps: tuple[int, ...] = ()
 ) -> PatchEnergies:
     """Energies of the windows of a grey picture.
 
     codes           (height, width) sRGB code values
     windows         (rows, columns) slices, all of one size, at least 32 px each way
     noise_variance  of the picture, code²
-    coded           its pixels are those of a JPEG, not averaged down since
+    steps           the 64 luma quantisation steps of its JPEG; () when it was averaged down since
     """
     light = LINEAR[codes]
     mean = _local_mean(light, _size(windows[0])) + np.float32(4 * ONE_CODE)
@@ -139,22 +163,28 @@ def patch_energies(
         noise=noise * noise_variance / weight,
         frequency=layout.frequency,
         band_at=layout.band_at,
-        at_nyquist=CODED_AT_NYQUIST if coded else AVERAGED_AT_NYQUIST,
+        coding=CODING_DOUBT * _coarseness(steps),
     )
 
 
+def _coarseness(steps: tuple[int, ...]) -> float:
+    """Mean luma step of the finer half of the frequencies, against that of quality 80."""
+    if len(steps) != 64:
+        return 0.0
+    down, right = np.divmod(np.arange(64), 8)
+    return float(np.array(steps)[down + right >= 7].mean()) / STEP_AT_80
+
+
 def relative_blur(
-    reference: PatchEnergies, frame: PatchEnergies, *, pooled: bool = False, relit: bool = False
+    reference: PatchEnergies, frame: PatchEnergies, changes: Changes = NOTHING, *, pooled: bool = False
 ) -> RelativeBlur:
     """Radius by which the frame's patches are blurrier than the reference's, of patches of one size.
 
     pooled  one radius for all patches, each with a gain of its own
-    relit   shading changed its pattern, so that energies may differ more without a blur
     """
     radii = _radii(float(reference.frequency[0]))
-    doubt = RELIT_DOUBT if relit else DOUBT
-    blurrier = _costs(reference, frame, radii, doubt)
-    sharper = _costs(frame, reference, radii, doubt)
+    blurrier = _costs(reference, frame, radii, changes)
+    sharper = _costs(frame, reference, radii, changes)
     costs = np.concatenate([sharper[:, :0:-1], np.minimum(blurrier, sharper)[:, :1], blurrier[:, 1:]], axis=1)
     signed = np.concatenate([-radii[:0:-1], radii])
     if pooled:
@@ -168,11 +198,12 @@ def chosen(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
     return replace(patches, energy=patches.energy[which], noise=patches.noise[which])
 
 
-def detectability(reference: PatchEnergies, frame: PatchEnergies, radius_px: float, *, relit: bool = False) -> float:
+def detectability(
+    reference: PatchEnergies, frame: PatchEnergies, radius_px: float, changes: Changes = NOTHING
+) -> float:
     """In how many standard deviations a blur of this radius would show, given the detail and both noises."""
     expected = _predicted(reference, np.array([radius_px]))[:, 0] + frame.noise[:, None]
-    doubt = RELIT_DOUBT if relit else DOUBT
-    cost = _fit(_predicted(reference, np.zeros(1)), reference, frame, expected[:, None, :], doubt)
+    cost = _fit(_predicted(reference, np.zeros(1)), reference, frame, expected[:, None, :], changes)
     return float(np.sqrt(cost.mean()))
 
 
@@ -260,12 +291,12 @@ def _banded(patches: PatchEnergies) -> Floats:
     return np.asarray(total / np.add.reduceat(patches.modes, patches.band_at))
 
 
-def _costs(sharp: PatchEnergies, blurred: PatchEnergies, radii: Floats, doubt: float) -> Floats:
+def _costs(sharp: PatchEnergies, blurred: PatchEnergies, radii: Floats, changes: Changes) -> Floats:
     """How badly 'blurred is sharp under a disc' fits, (patches, radii)."""
-    return _fit(_predicted(sharp, radii), sharp, blurred, _banded(blurred)[:, None, :], doubt)
+    return _fit(_predicted(sharp, radii), sharp, blurred, _banded(blurred)[:, None, :], changes)
 
 
-def _fit(predicted: Floats, sharp: PatchEnergies, blurred: PatchEnergies, measured: Floats, doubt: float) -> Floats:
+def _fit(predicted: Floats, sharp: PatchEnergies, blurred: PatchEnergies, measured: Floats, changes: Changes) -> Floats:
     """Cost of each prediction (patches, radii, bands) with the gain that suits it best; (patches, radii)."""
     detail = _predicted(sharp, np.zeros(1))
     own_noise = sharp.noise[:, None, None]
@@ -277,15 +308,19 @@ def _fit(predicted: Floats, sharp: PatchEnergies, blurred: PatchEnergies, measur
     predicted = np.where(counts, np.maximum(predicted, 1e-4 * detail), 0.0)
     middle = np.add.reduceat(sharp.frequency * sharp.modes, sharp.band_at)
     modes = np.add.reduceat(sharp.modes, sharp.band_at)
-    at_nyquist = max(sharp.at_nyquist, blurred.at_nyquist)
-    sampling = (doubt + at_nyquist * (2 * middle / modes) ** 2) ** 2 + 2 / np.maximum(modes, 1.0)
+    anywhere = RELIT_DOUBT if changes.relit else DOUBT
+    at_nyquist = (MOVED_GRID_DOUBT if changes.moved else GRID_DOUBT) + max(sharp.coding, blurred.coding)
+    systematic = (anywhere + at_nyquist * (2 * middle / modes) ** 2) ** 2
     cost: Floats = np.zeros(predicted.shape[:2])
     log_gain = np.zeros((*predicted.shape[:2], 1))
     for _ in range(GAIN_STEPS + 1):
         light = np.exp(log_gain) * predicted
         model = light + floor
         share = light / model
-        variance = sampling + (NOISE_DOUBT * floor / model) ** 2 + (NOISE_DOUBT * own_noise / detail * share) ** 2
+        noisy = own_noise / (detail + own_noise) + floor / model
+        sampling = 2 / np.maximum(modes, 1.0) * np.minimum(CONTENT_DOUBT + 2 * noisy, 1.0)
+        noise_doubt = (NOISE_DOUBT * floor / model) ** 2 + (NOISE_DOUBT * own_noise / detail * share) ** 2
+        variance = systematic + sampling + noise_doubt
         residual = np.log(measured / model)
         squares = residual**2 / variance
         weight = counts / variance / (1 + squares / ROBUST)

@@ -7,6 +7,7 @@ pixels again.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.checks.focus_measure import (
+    Changes,
     PatchEnergies,
     RelativeBlur,
     Window,
@@ -23,6 +25,7 @@ from session.checks.focus_measure import (
     relative_blur,
 )
 from session.checks.light import LINEAR, block_means
+from session.checks.limits import CLIPPED_CODE, FAINT_DETECTABILITY, LEAST_DETECTABILITY
 from session.checks.material import Pair, close_ups
 from session.checks.noise import noise_of
 from session.checks.registration import shift_between
@@ -42,6 +45,12 @@ PART_OF_REGION = 0.15
 """Tiles in which the region's parts are told apart, at hand; a tile counts when it changed by two standard
 deviations and this share of the limit, and a part when it holds this share of the tiles. Chosen on pictures that
 tests/benchmarks/test_focus_rates.py doesn't use."""
+
+STILL_PX = 1.0
+"""The piece counts as moved beyond this, at hand: less is mirror slap and warming up. Guessed."""
+
+CLIPPED_APART = 0.02
+"""A patch is left out when one picture has this much more of it burnt out. Guessed."""
 
 COARSER_ABOVE_PX = 4.0
 """A radius above this, at hand, is measured again at half the scale: all bands but the lowest are gone there."""
@@ -64,34 +73,41 @@ class RegionBlur:
     scale: float
     in_part: bool = False
 
+    def tells(self, limit_px: float) -> bool:
+        """Whether a blur at the limit would show here, or would show faintly and a larger one shows beyond doubt."""
+        beyond = self.blur_px - 2 * self.blur_px_sd > limit_px
+        return self.detectability >= (FAINT_DETECTABILITY if beyond else LEAST_DETECTABILITY)
+
 
 @dataclass(frozen=True, eq=False)
 class _CloseUps:
     """Reference and frame of one shape, the piece lying alike in both but for a fraction of a pixel.
 
     noises    variances of the noise, code²
-    coded     each as it was coded, not averaged down since
+    steps     their JPEGs' quantisation steps, () where averaged down since
     inside    the region in both
+    moved     the piece lies elsewhere in the frame
     """
 
     reference: Codes
     frame: Codes
     noises: tuple[float, float]
-    coded: tuple[bool, bool]
+    steps: tuple[tuple[int, ...], tuple[int, ...]]
     inside: Window
+    moved: bool
 
     def energies(self, windows: Sequence[Window]) -> tuple[PatchEnergies, PatchEnergies]:
         """Of the reference and of the frame."""
         return (
-            patch_energies(self.reference, windows, self.noises[0], coded=self.coded[0]),
-            patch_energies(self.frame, windows, self.noises[1], coded=self.coded[1]),
+            patch_energies(self.reference, windows, self.noises[0], self.steps[0]),
+            patch_energies(self.frame, windows, self.noises[1], self.steps[1]),
         )
 
     def halved(self) -> _CloseUps:
         """The same at half the size."""
         rows, columns = (slice(part.start // 2, part.stop // 2) for part in self.inside)
         noises = self.noises[0] / 4, self.noises[1] / 4
-        return _CloseUps(_halved(self.reference), _halved(self.frame), noises, (False, False), (rows, columns))
+        return _CloseUps(_halved(self.reference), _halved(self.frame), noises, ((), ()), (rows, columns), self.moved)
 
 
 def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = False) -> RegionBlur:
@@ -101,34 +117,38 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
     Raises UnreadablePicture when the region can't be decoded.
     """
     at_hand, scale = _aligned(both, region, blur_limit_px)
-    energies = at_hand.energies(_patches(at_hand))
-    known = detectability(*energies, blur_limit_px * scale, relit=relit)
-    blur = relative_blur(*energies, pooled=True, relit=relit)
-    lost = None if relit else _lost_part(at_hand, blur_limit_px * scale)
+    changes, windows = Changes(relit, at_hand.moved), _patches(at_hand)
+    if not windows:
+        return RegionBlur(0.0, math.inf, 0.0, scale)
+    energies = at_hand.energies(windows)
+    known = detectability(*energies, blur_limit_px * scale, changes)
+    blur = relative_blur(*energies, changes, pooled=True)
+    lost = None if relit else _lost_part(at_hand, blur_limit_px * scale, changes)
     if lost is not None and lost.radius_px[0] > blur.radius_px[0]:
         return RegionBlur(float(lost.radius_px[0]) / scale, float(lost.sd_px[0]) / scale, known, scale, in_part=True)
     while abs(blur.radius_px[0]) > COARSER_ABOVE_PX and min(at_hand.frame.shape) >= 3 * SMALLEST_PATCH_PX:
         at_hand, scale = at_hand.halved(), scale / 2
-        blur = relative_blur(*at_hand.energies(_patches(at_hand)), pooled=True, relit=relit)
+        windows = _patches(at_hand) or windows
+        blur = relative_blur(*at_hand.energies(windows), changes, pooled=True)
     return RegionBlur(float(blur.radius_px[0]) / scale, float(blur.sd_px[0]) / scale, known, scale)
 
 
-def _lost_part(at_hand: _CloseUps, limit_px: float) -> RelativeBlur | None:
+def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> RelativeBlur | None:
     """Blur of the part that lost sharpness, when another part of the region gained; None when it is of a piece.
 
     A region that holds several heights may look as sharp as before on the whole, with another height in focus
     than the one that was chosen.
     """
-    windows = _tiles(at_hand.inside)
+    windows = _tiles(at_hand)
     if len(windows) < FEWEST_TILES:
         return None
     reference, frame = at_hand.energies(windows)
-    blur = relative_blur(reference, frame)
+    blur = relative_blur(reference, frame, changes)
     clear = np.abs(blur.radius_px) > np.maximum(2 * blur.sd_px, CLEAR_AT_LIMITS * limit_px)
     lost, gained = clear & (blur.radius_px > 0), clear & (blur.radius_px < 0)
     if min(lost.mean(), gained.mean()) < PART_OF_REGION:
         return None
-    return relative_blur(chosen(reference, lost), chosen(frame, lost), pooled=True)
+    return relative_blur(chosen(reference, lost), chosen(frame, lost), changes, pooled=True)
 
 
 def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:
@@ -145,24 +165,33 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
     )
     if min(rows.stop - rows.start, columns.stop - columns.start) < 1:
         raise UnreadablePicture("doesn't reach as far as the region")
-    coding = both.reference.coding_of(reference), both.frame.coding_of(frame)
-    noises = noise_of(reference.pixels, coding[0]), noise_of(frame.pixels, coding[1])
-    if both.reference.exif.iso == both.frame.exif.iso:
+    steps = both.reference.coding_of(reference), both.frame.coding_of(frame)
+    noises = noise_of(reference.pixels, steps[0]), noise_of(frame.pixels, steps[1])
+    if both.reference.exif.iso is not None and both.reference.exif.iso == both.frame.exif.iso:
         # at one ISO speed both have the same noise, and the picture with less texture tells it better
         noises = min(noises), min(noises)
-    coded = bool(coding[0]), bool(coding[1])
-    scale = frame.scale / both.frame.px_per_pixel
-    return _CloseUps(reference.pixels[here], frame.pixels[there], noises, coded, (rows, columns)), scale
+    across = shift.right_px + (frame.left_px - reference.left_px) * frame.scale
+    along = shift.down_px + (frame.top_px - reference.top_px) * frame.scale
+    at_hand = _CloseUps(
+        reference=reference.pixels[here],
+        frame=frame.pixels[there],
+        noises=noises,
+        steps=steps,
+        inside=(rows, columns),
+        moved=math.hypot(across, along) > STILL_PX,
+    )
+    return at_hand, frame.scale / both.frame.px_per_pixel
 
 
-def _tiles(inside: Window) -> list[Window]:
+def _tiles(at_hand: _CloseUps) -> list[Window]:
     """Small windows over the region, spread evenly where there are too many."""
     rows, columns = (
-        [slice(at, at + TILE_PX) for at in range(part.start, part.stop - TILE_PX + 1, TILE_PX)] for part in inside
+        [slice(at, at + TILE_PX) for at in range(part.start, part.stop - TILE_PX + 1, TILE_PX)]
+        for part in at_hand.inside
     )
     windows = [(row, column) for row in rows for column in columns]
     every = max(1, -(-len(windows) // MOST_TILES))
-    return windows[::every]
+    return [window for window in windows[::every] if _alike_clipped(at_hand, window)]
 
 
 def _patches(at_hand: _CloseUps) -> list[Window]:
@@ -172,7 +201,13 @@ def _patches(at_hand: _CloseUps) -> list[Window]:
     )
     windows = [(row, column) for row in rows for column in columns]
     every = -(-len(windows) // MOST_PATCHES)
-    return windows[every // 2 :: every]
+    return [window for window in windows[every // 2 :: every] if _alike_clipped(at_hand, window)]
+
+
+def _alike_clipped(at_hand: _CloseUps, window: Window) -> bool:
+    """Whether about as much is burnt out in both pictures: what one lost in white says nothing of its focus."""
+    shares = [float((picture[window] >= CLIPPED_CODE).mean()) for picture in (at_hand.reference, at_hand.frame)]
+    return abs(shares[0] - shares[1]) <= CLIPPED_APART
 
 
 def _spans(start: int, stop: int, size: int) -> list[slice]:

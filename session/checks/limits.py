@@ -70,8 +70,13 @@ SLOWEST_SYNC_S = Limit(
 LEAST_DETECTABILITY = Limit(
     2.0,
     "standard deviations",
-    "one in 44 sharp regions would pass for blurred at the limit (normal tail) if the model erred as far as it may; "
-    "below it only what lies two standard deviations beyond the limit is claimed",
+    "one in 44 sharp regions would pass for blurred at the limit (normal tail) if the model erred as far as it may",
+)
+FAINT_DETECTABILITY = Limit(
+    1.0,
+    "standard deviations",
+    "where the limit shows at least so much, a blur that lies two of its own standard deviations beyond the limit is "
+    "claimed; below it nothing is. Chosen",
 )
 TOO_DARK_EV = Limit(
     4.0,

@@ -22,7 +22,7 @@ from session.setup import Region
 OVERVIEW_PX = 700
 """Least long side of the overview: one percent of the frame is then some five rows. Chosen."""
 
-SMALLEST_PX = 200
+SMALLEST_PX = 128
 """A picture with a shorter side than this is a thumbnail; nothing is claimed about it. Chosen."""
 
 REGISTRATION_PX = 320
