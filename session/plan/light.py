@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from session.kit import Body, Kit, Light
 from session.lighting.flash import charging_time_s, distance_mm_for, power_ev_for
 from session.lighting.mix import combined_ev
+from session.lighting.source import incidence_loss_ev
 from session.lighting.sync import fastest_exposure_s
 from session.plan.room import plate_losses_ev
 from session.plan.series import exposure_at_least_s
@@ -27,6 +28,7 @@ class Reach:
 
     level_ev       what it shall give against the right exposure
     loss_ev        in shaper and plate
+    incidence_loss_ev   what the piece, which faces the camera, gets less because the light comes from aside
     usual_ev       power that it would need at its usual distance for an effective f-number of 1
     nearest_ev     the same at its nearest
     """
@@ -38,6 +40,7 @@ class Reach:
     loss_ev: float
     loss_known: bool
     iso: float
+    incidence_loss_ev: float = 0.0
     usual_ev: float = 0.0
     nearest_ev: float = 0.0
 
@@ -47,6 +50,7 @@ class LightPlan:
     """A flash as it is to be set: power (0 full) and distance from the piece; over a plate, along the bent path.
 
     short_ev  stops that are missing with the light as near as it comes; 0 when it does
+    loss_ev, incidence_loss_ev   in shaper and plate, and by coming from aside; see `Reach`
     """
 
     name: str
@@ -57,6 +61,7 @@ class LightPlan:
     short_ev: float
     loss_ev: float
     loss_known: bool
+    incidence_loss_ev: float
     duration_t01_s: float | None
     charging_time_s: float
 
@@ -96,6 +101,7 @@ def reaches(kit: Kit, wish: Wish) -> tuple[Reach, ...]:
             loss_ev=(loss_ev or 0.0) + _plate_loss_ev(kit, wish, over_plate),
             loss_known=loss_ev is not None,
             iso=wish.iso,
+            incidence_loss_ev=0.0 if wish.plate and over_plate else incidence_loss_ev(wish.light_angle_deg),
         )
         found.append(
             replace(
@@ -135,6 +141,7 @@ def light_plan(reach: Reach, effective_f_number: float) -> LightPlan:
         short_ev=max(0.0, reach.nearest_ev + stop_ev),
         loss_ev=reach.loss_ev,
         loss_known=reach.loss_known,
+        incidence_loss_ev=reach.incidence_loss_ev,
         duration_t01_s=light.duration_at_s(power_ev),
         charging_time_s=charging_time_s(light.charging_time_s, power_ev),
     )
@@ -172,11 +179,15 @@ def _plate_loss_ev(kit: Kit, wish: Wish, over_plate: bool) -> float:
     return plate_losses_ev(plate, wish.plate_angle_deg)["loss_ev" if over_plate else "passing_loss_ev"]
 
 
+def _all_lost_ev(reach: Reach) -> float:
+    return reach.loss_ev + reach.incidence_loss_ev
+
+
 def _power_at_f1_ev(reach: Reach, distance_mm: float) -> float:
     guide_number_m = reach.light.guide_number_m
     assert guide_number_m is not None
     needed_ev = power_ev_for(
-        1.0, guide_number_m, distance_mm, reach.iso, source_size_mm=reach.source_size_mm, loss_ev=reach.loss_ev
+        1.0, guide_number_m, distance_mm, reach.iso, source_size_mm=reach.source_size_mm, loss_ev=_all_lost_ev(reach)
     )
     return needed_ev + reach.level_ev
 
@@ -192,7 +203,7 @@ def _distance_mm(reach: Reach, power_ev: float, stop_ev: float) -> float:
             power_ev,
             reach.iso,
             source_size_mm=reach.source_size_mm,
-            loss_ev=reach.loss_ev + reach.level_ev + stop_ev,
+            loss_ev=_all_lost_ev(reach) + reach.level_ev + stop_ev,
         )
     except ValueError:
         return reach.light.nearest_mm

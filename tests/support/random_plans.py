@@ -83,7 +83,7 @@ def _put_up(plan: Plan, kit: Kit) -> SetUp:
         pixels=(max(width, LEAST_WIDE), HEIGHT_PX),
         blur_circle_mm=_blur_mm(plan),
         iso=round(plan.wish.iso),
-        lights=tuple(_head(light, kit) for light in plan.lights),
+        lights=tuple(_head(light, kit, plan) for light in plan.lights),
         ambient_stops_under=20.0,
         curtain_travel_s=plan.build.body.curtain_travel_s or plan.build.body.sync_time_s,
         trigger_delay_s=trigger.delay_s if trigger else 0.0,
@@ -92,7 +92,7 @@ def _put_up(plan: Plan, kit: Kit) -> SetUp:
     )
 
 
-def _head(light: LightPlan, kit: Kit) -> Head:
+def _head(light: LightPlan, kit: Kit, plan: Plan) -> Head:
     """A simulated head's guide number holds with its shaper on, so the shaper's loss is taken off."""
     own, shaper = kit.light_for(light.name), kit.shaper_for(light.shaper)
     assert own is not None
@@ -102,7 +102,7 @@ def _head(light: LightPlan, kit: Kit) -> Head:
         guide_number_m=own.guide_number_m * 2 ** (-light.loss_ev / 2),
         power_ev=light.power_ev,
         distance_mm=light.distance_mm,
-        elevation_deg=90.0,
+        elevation_deg=90.0 if light.incidence_loss_ev == 0 else 90.0 - plan.wish.light_angle_deg,
         azimuth_deg=0.0,
         shaper=SHAPERS_BY_SIZE_MM[size_mm],
     )

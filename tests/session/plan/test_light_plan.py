@@ -13,8 +13,14 @@ from session.plan.light import LightPlan, light_plan, reaches, spare_light_ev, t
 from session.plan.series import MARKED_EXPOSURES_S, MARKED_F_NUMBERS, exposure_at_least_s, f_numbers_between
 from session.plan.wish import Wish
 
-KEY = Light(name="key", guide_number_m=36, distance_mm=500, duration_t01_s=0.0005)
-FILL = Light(name="fill", guide_number_m=36, distance_mm=500, level_ev=-2)
+ASIDE_DEG = 5.0
+"""The least angle from the axis that a wish takes."""
+
+GN36, GN18 = (number / math.sqrt(math.cos(math.radians(ASIDE_DEG))) for number in (36, 18))
+"""Guide numbers that are 36 and 18 for a piece lit from there: published values hold for a surface facing the light."""
+
+KEY = Light(name="key", guide_number_m=GN36, distance_mm=500, duration_t01_s=0.0005)
+FILL = Light(name="fill", guide_number_m=GN36, distance_mm=500, level_ev=-2)
 KIT = Kit(
     light=(KEY, FILL, Light(name="lamp", kind="lamp")),
     shaper=(Shaper(name="tube", loss_ev=1.5), Shaper(name="softbox", source_size_mm=600), Shaper(name="sheet")),
@@ -23,7 +29,7 @@ KIT = Kit(
 
 
 def wish(**more: object) -> Wish:
-    return Wish(28, 28, 2.4, blur_on_piece_mm=0.03, **more)
+    return Wish(28, 28, 2.4, blur_on_piece_mm=0.03, **{"light_angle_deg": ASIDE_DEG, **more})
 
 
 def planned(light: Light, effective: float, **more: object) -> LightPlan:
@@ -40,6 +46,19 @@ def test_power_for_a_published_exposure(iso, f_number):
     assert plan.power_ev == pytest.approx(-4, abs=1e-3)
     assert plan.distance_mm == 500
     assert plan.short_ev == 0
+
+
+@pytest.mark.parametrize(("angle_deg", "lost_ev"), [(45.0, 0.5), (60.0, 1.0), (30.0, 0.2075)])
+def test_a_light_from_aside_needs_more_power_by_the_cosine(angle_deg, lost_ev):
+    # cosine law (Lambert): cos 45° = 2^−0.5, cos 60° = 2^−1, cos 30° = 2^−0.2075
+    facing = KEY.model_copy(update={"guide_number_m": 36.0})
+    assert planned(facing, 18, light_angle_deg=angle_deg).power_ev == pytest.approx(-4 + lost_ev, abs=1e-3)
+
+
+def test_a_light_over_the_plate_comes_along_the_axis():
+    both = reaches(KIT, wish(lights=("key", "fill"), plate="glass", light_angle_deg=45.0))
+    over, aside = (reach.incidence_loss_ev for reach in both)
+    assert (over, aside) == (0.0, pytest.approx(0.5))
 
 
 def test_a_shaper_takes_its_loss_and_one_that_nobody_measured_is_told():
@@ -85,7 +104,7 @@ def test_lights_that_work_together_give_the_right_exposure_together(level_ev, ef
 
 
 def test_of_lights_together_the_weakest_decides_and_of_lights_alone_the_strongest():
-    kit = KIT.model_copy(update={"light": (KEY, KEY.model_copy(update={"name": "small", "guide_number_m": 18.0}))})
+    kit = KIT.model_copy(update={"light": (KEY, KEY.model_copy(update={"name": "small", "guide_number_m": GN18}))})
     alone, together = wish(), wish(lights=("key", "small"))
     strongest, weakest = (
         spare_light_ev(reaches(kit, alone), alone, 20),
