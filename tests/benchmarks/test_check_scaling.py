@@ -70,6 +70,7 @@ def test_two_processes_check_500_files_almost_twice_as_fast_as_one(folder: Path)
         counted.append(2 * taken_s(lambda: count(1)) / taken_s(lambda: count(2)))
     print(
         f"\n{FILES} files: two processes are {max(checked):.2f} times as fast as one (median "
-        f"{statistics.median(checked):.2f}); a loop without any sharing {max(counted):.2f} ({statistics.median(counted):.2f})"
+        f"{statistics.median(checked):.2f}); a loop without any sharing {max(counted):.2f} "
+        f"({statistics.median(counted):.2f})"
     )
     assert max(checked) >= LEAST
