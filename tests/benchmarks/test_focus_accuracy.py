@@ -158,7 +158,7 @@ def test_blur_of_two_pixels_is_told_from_half_a_pixel(cases: dict[tuple[str, int
 
 
 def test_blur_is_measured_within_its_tolerance_from_half_the_size_on(cases: dict[tuple[str, int], list[Case]]) -> None:
-    """Within 0.4 px or 15 % in 88 % of judged regions at full size, 72 % at half: what is reached, kept from falling."""
+    """Within 0.4 px or 15 % in 88 % of judged regions at full size, 72 % at half: as reached, kept from falling."""
     for (change, reduce), found in cases.items():
         if reduce <= 2:
             errors = [abs(c.found.blur_px - c.true_px) / max(0.4, 0.15 * c.true_px) for c in found if c.judged]

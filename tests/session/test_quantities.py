@@ -89,6 +89,7 @@ SOUND: dict[str, Any] = {
     "behind_mm": 3.0,
     "farther_mm": 3.0,
     "angle_deg": 45.0,
+    "incidence_angle_deg": 45.0,
     "refractive_index": 1.52,
     "thickness_mm": 2.0,
     "entrance_pupil_diameter_mm": 9.0,

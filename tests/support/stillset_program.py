@@ -58,6 +58,11 @@ class Ended:
         return [json.loads(line) for line in self.out.splitlines()]
 
 
+def _as_at_a_terminal() -> None:
+    """Take Ctrl-C, which a shell has its background jobs ignore; in the child, before the program starts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Running:
     """A program that runs. Its lines come in by threads; it is killed at the end at the latest."""
 
@@ -71,6 +76,7 @@ class Running:
             cwd=folder,
             text=True,
             start_new_session=True,
+            preexec_fn=_as_at_a_terminal,  # noqa: PLW1509 - it touches no lock
         )
         self.pid = self._process.pid
         self._out: list[str] = []
