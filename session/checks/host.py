@@ -6,6 +6,7 @@ the checks want a core of their own. The last reference is kept, so that it is d
 
 from __future__ import annotations
 
+import os
 import sys
 import traceback
 from pathlib import Path
@@ -14,6 +15,9 @@ from session.checks.judge import judge, unjudged
 from session.checks.material import Material, gather
 from session.ports import Assignment, Judgement
 from session.process import parent_connection
+
+NICENESS = 5
+"""Files come first: on a busy machine the judge must not hold up the camera's process. Chosen."""
 
 
 class RememberedReference:
@@ -52,6 +56,7 @@ def answer(assignment: Assignment, reference: RememberedReference) -> Judgement:
 
 def main() -> None:
     """Serve until the parent hangs up."""
+    os.nice(NICENESS)
     connection = parent_connection()
     reference = RememberedReference()
     while True:

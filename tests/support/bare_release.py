@@ -2,7 +2,8 @@
 
     python -m bare_release PORT FOLDER FRAMES FILES
 
-Prints the seconds that each frame took, from the call that releases to the last fsync, as a JSON list. With two files
+Prints the seconds that each frame took, from the call that releases to the last fsync, as a JSON list. With `-` for
+FRAMES it takes one for each line on standard input, and prints its seconds on a line at once. With two files
 a frame, the JPEG is fetched first, as we do it, whichever is announced first.
 """
 
@@ -48,6 +49,10 @@ def take(camera: gp.Camera, folder: str, files: int) -> float:
 def main() -> None:
     port, folder, frames, files = sys.argv[1:]
     camera = connected(port)
+    if frames == "-":
+        for _ in sys.stdin:
+            os.write(1, f"{take(camera, folder, int(files))}\n".encode())
+        return
     took = [take(camera, folder, int(files)) for _ in range(int(frames))]
     camera.exit()
     os.write(1, json.dumps(took).encode())
