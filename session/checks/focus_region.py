@@ -26,7 +26,7 @@ from session.checks.focus_measure import (
 )
 from session.checks.light import LINEAR, block_means
 from session.checks.limits import CLIPPED_CODE, FAINT_DETECTABILITY, LEAST_DETECTABILITY
-from session.checks.material import Pair, close_ups
+from session.checks.material import REGISTRATION_PX, Pair, close_ups
 from session.checks.noise import noise_of
 from session.checks.registration import shift_between
 from session.preview import UnreadablePicture
@@ -154,8 +154,8 @@ def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> Relativ
 def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:
     """Both close-ups cut to what they share, and their scale in pixels per pixel of the sensor."""
     reference, frame, inside = close_ups(both, region, blur_limit_px)
-    shift = shift_between(LINEAR[reference.pixels], LINEAR[frame.pixels])
-    right, down = (round(shift.right_px), round(shift.down_px)) if shift.found else (0, 0)
+    right_px, down_px = _shift(reference.pixels, frame.pixels)
+    right, down = round(right_px), round(down_px)
     height, width = reference.pixels.shape
     here = (slice(max(0, -down), height - max(0, down)), slice(max(0, -right), width - max(0, right)))
     there = (slice(max(0, down), height + min(0, down)), slice(max(0, right), width + min(0, right)))
@@ -170,8 +170,8 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
     if both.reference.exif.iso is not None and both.reference.exif.iso == both.frame.exif.iso:
         # at one ISO speed both have the same noise, and the picture with less texture tells it better
         noises = min(noises), min(noises)
-    across = shift.right_px + (frame.left_px - reference.left_px) * frame.scale
-    along = shift.down_px + (frame.top_px - reference.top_px) * frame.scale
+    across = right_px + (frame.left_px - reference.left_px) * frame.scale
+    along = down_px + (frame.top_px - reference.top_px) * frame.scale
     at_hand = _CloseUps(
         reference=reference.pixels[here],
         frame=frame.pixels[there],
@@ -181,6 +181,14 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
         moved=math.hypot(across, along) > STILL_PX,
     )
     return at_hand, frame.scale / both.frame.px_per_pixel
+
+
+def _shift(reference: Codes, frame: Codes) -> tuple[float, float]:
+    """Where the close-up's content went, (right, down) px at hand; nowhere when it isn't found."""
+    times = max(1, max(reference.shape) // REGISTRATION_PX)
+    before, now = (block_means(LINEAR[codes], times, times) for codes in (reference, frame))
+    shift = shift_between(before, now)
+    return (shift.right_px * times, shift.down_px * times) if shift.found else (0.0, 0.0)
 
 
 def _tiles(at_hand: _CloseUps) -> list[Window]:

@@ -8,7 +8,7 @@ that matters shows there, and noise and the traces of coding are half averaged a
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,6 +60,14 @@ class Material:
     small: NDArray[np.float32]
     small_scale: float
     px_per_pixel: float
+    _seen: dict[tuple[int, Box], Picture] = field(default_factory=dict, repr=False)
+
+    def close_up(self, reduce: int, box: Box) -> Picture:
+        """Grey pixels of a box, 1/`reduce` of the size; the last one is kept, for a reference is asked again."""
+        if (reduce, box) not in self._seen:
+            self._seen.clear()
+            self._seen[reduce, box] = decode(self.source, reduce=reduce, box=box)
+        return self._seen[reduce, box]
 
     def region_box(self, region: Region) -> Box:
         """The region in the file's full-size pixels."""
@@ -137,8 +145,8 @@ def close_ups(both: Pair, region: Region, blur_limit_px: float) -> tuple[Picture
         right = down = 0
     wanted = reference.region_box(region)
     box = _with_room(wanted, right, down, reference.source, step)
-    ours = decode(reference.source, reduce=reduce, box=box)
-    theirs = decode(frame.source, reduce=reduce, box=Box(*_moved(box, right, down)))
+    ours = reference.close_up(reduce, box)
+    theirs = frame.close_up(reduce, Box(*_moved(box, right, down)))
     height, width = (min(sides) for sides in zip(ours.pixels.shape, theirs.pixels.shape, strict=True))
     inside = (
         _slice(wanted.top, wanted.bottom, ours.top_px, ours.scale, height),

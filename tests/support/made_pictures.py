@@ -7,6 +7,7 @@ route than the checks take. Light is linear, 0…1; shapes are (height, width).
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +22,12 @@ PAD_PX = 48
 
 
 def photograph(name: str, size: tuple[int, int] | None = None) -> Light:
-    """One of scikit-image's own photographs as linear light; (width, height) scales it."""
+    """One of scikit-image's own photographs as linear light; (width, height) scales it. A copy of one's own."""
+    return _photograph(name, size).copy()
+
+
+@lru_cache(maxsize=64)
+def _photograph(name: str, size: tuple[int, int] | None) -> Light:
     folder = Path(skimage.data.__file__).parent
     with Image.open(folder / name) as image:
         grey = image.convert("RGB").convert("L")
