@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from time import monotonic
 from typing import Protocol
@@ -189,6 +189,8 @@ class Assignment:
     flash_used  the set-up has a flash, so that a dark picture means a weak or missing flash
     expected_bytes   what the file should be, from the transfer
     region_px   left, top, width, height in pixels of the upright full-size picture, instead of the revision's region
+    guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
+    ambient           released with the lights off, to measure the room's light against the reference
     """
 
     frame_id: str
@@ -202,15 +204,21 @@ class Assignment:
     pixels_across: int | None = None
     expected_bytes: int | None = None
     region_px: tuple[int, int, int, int] | None = None
+    guide_numbers_m: dict[str, float] = field(default_factory=dict)
+    ambient: bool = False
 
 
 @dataclass(frozen=True)
 class Judgement:
-    """What the checks found on one frame."""
+    """What the checks found on one frame.
+
+    ambient_ev   of an ambient frame: the room's light against the flash, EV; None when it could not be measured
+    """
 
     frame_id: str
     findings: tuple[Finding, ...]
     focus: FocusJudgement
+    ambient_ev: float | None = None
 
 
 class Judge(Protocol):

@@ -50,7 +50,7 @@ class Drift:
     """Motion since the reference.
 
     right_px, down_px   of the picture's middle, full-size pixels of the sensor; of the piece alone when it alone moved
-    turn_deg, scale     clockwise; above 1 larger
+    rotation_deg, scale  clockwise; above 1 larger
     tile_sd_px          scatter of the agreeing tiles about the motion, full-size pixels
     tiles               how many agreed
     region_px           how far the region's middle went, full-size pixels, and `region_share` of the long side
@@ -58,7 +58,7 @@ class Drift:
 
     right_px: float
     down_px: float
-    turn_deg: float
+    rotation_deg: float
     scale: float
     moved: WhatMoved
     tile_sd_px: float
@@ -88,7 +88,7 @@ def measure(both: Pair, region: Region) -> Drift | None:
     return Drift(
         right_px=motion.right_px * to_sensor,
         down_px=motion.down_px * to_sensor,
-        turn_deg=motion.turn_deg,
+        rotation_deg=motion.turn_deg,
         scale=motion.scale,
         moved=moved,
         tile_sd_px=float(np.sqrt((off**2).mean())) * to_sensor,
@@ -111,7 +111,7 @@ def findings(drift: Drift | None, revision: Revision, mm_per_px: float | None = 
         return (Finding("drift", Level.NOTE, text, remedy=remedy),)
     beyond = (
         drift.region_share / DRIFT_SHARE,
-        abs(drift.turn_deg) / DRIFT_TURN_DEG,
+        abs(drift.rotation_deg) / DRIFT_TURN_DEG,
         abs(drift.scale - 1) / DRIFT_SCALE,
     )
     if max(beyond) < DRIFT_TOLD:
@@ -120,9 +120,14 @@ def findings(drift: Drift | None, revision: Revision, mm_per_px: float | None = 
     what = drift.moved
     if what is not WhatMoved.PIECE and beyond[2] > max(beyond[:2]):
         what = WhatMoved.NEARER
-    how = ", ".join(_words(drift, mm_per_px))
+    text = _SAYS[what].format(how=", ".join(_words(drift, mm_per_px)))
     limit_px = drift.region_px / max(drift.region_share, 1e-9) * DRIFT_SHARE
-    return (Finding("drift", level, _SAYS[what].format(how=how), drift.region_px, limit_px, "px", _MENDS[what]),)
+    value, limit, unit = (
+        (round(drift.region_px, 1), round(limit_px, 1), "px"),
+        (round(drift.rotation_deg, 2), float(DRIFT_TURN_DEG), "°"),
+        (round(drift.scale - 1, 4), float(DRIFT_SCALE), "share of the size"),
+    )[beyond.index(max(beyond))]
+    return (Finding("drift", level, text, value, limit, unit, _MENDS[what]),)
 
 
 _SAYS = {
@@ -150,8 +155,10 @@ def _words(drift: Drift, mm_per_px: float | None) -> list[str]:
         if abs(px) >= max(1.0, 0.1 * math.hypot(drift.right_px, drift.down_px)):
             mm = f" ({mm_text(abs(px) * mm_per_px)})" if mm_per_px else ""
             words.append(f"{abs(px):.0f} px{mm} {ways[px < 0]}")
-    if abs(drift.turn_deg) >= DRIFT_TURN_DEG * DRIFT_TOLD:
-        words.append(f"turned {abs(drift.turn_deg):.1f}° {'clockwise' if drift.turn_deg > 0 else 'anticlockwise'}")
+    if abs(drift.rotation_deg) >= DRIFT_TURN_DEG * DRIFT_TOLD:
+        words.append(
+            f"turned {abs(drift.rotation_deg):.1f}° {'clockwise' if drift.rotation_deg > 0 else 'anticlockwise'}"
+        )
     if abs(drift.scale - 1) >= DRIFT_SCALE * DRIFT_TOLD:
         words.append(f"{abs(drift.scale - 1) * 100:.1f} % {'larger' if drift.scale > 1 else 'smaller'}")
     return words or [f"{drift.region_px:.0f} px at the region"]

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from session.checks.colour import Colour
+from session.checks.drift import Drift
+from session.checks.evenness import Evenness
 from session.checks.exposure import Exposure
 from session.checks.shadow import Band
 from session.ports import Judgement
-
-
-@dataclass(frozen=True)
-class Moved:
-    """Where the picture as a whole went since the reference: pixels of the file's full size, + right, + down."""
-
-    right_px: float
-    down_px: float
 
 
 @dataclass(frozen=True)
@@ -23,9 +18,14 @@ class Examined(Judgement):
 
     exposure  brightness and clipping
     band      None when there is no dark band
-    moved     None without a reference, or when the picture doesn't look like it
+    drift     None without a reference, or when the motion since can't be told
+    evenness  against the reference, or of a plain picture alone
+    colour    of the region against the reference
+    evenness, colour   None where a dark band or a missing flash spoils them, or they can't be told
     """
 
     exposure: Exposure | None = None
     band: Band | None = None
-    moved: Moved | None = None
+    drift: Drift | None = None
+    evenness: Evenness | None = None
+    colour: Colour | None = None

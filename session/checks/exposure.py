@@ -36,7 +36,8 @@ class Exposure:
     """EV against the reference (None without one) and shares 0…1 of clipped pixels.
 
     region_scatter_ev   standard deviation of the EV between the region's blocks: shading that changed its pattern
-    surface_share       clipped in patches, speculars left out
+    surface_share       clipped in patches that hold a square of `SURFACE_PX`
+    specular_share      clipped in smaller ones: highlights on edges and curves, which may clip
     """
 
     region_ev: float | None
@@ -47,6 +48,14 @@ class Exposure:
     whole_clipped_share: float
     whole_surface_share: float
     whole_black_share: float
+
+    @property
+    def region_specular_share(self) -> float:
+        return self.region_clipped_share - self.region_surface_share
+
+    @property
+    def whole_specular_share(self) -> float:
+        return self.whole_clipped_share - self.whole_surface_share
 
 
 def measure(frame: Material, region: Region, both: Pair | None = None) -> Exposure:
@@ -131,8 +140,21 @@ def _ev_of_blocks(frame: NDArray[np.float32], reference: NDArray[np.float32]) ->
 
 
 def _surfaces(clipped: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Clipped pixels with clipped ones all around, as many as the patch without its rim."""
+    """Clipped pixels of every square of SURFACE_PX that is clipped throughout (an opening: shrunk, then grown back)."""
     inner = clipped
     for axis in (0, 1):
-        inner = np.logical_and.reduce([np.roll(inner, step, axis) for step in range(-2, SURFACE_PX - 2)])
+        inner = np.logical_and.reduce([_stepped(inner, step, axis) for step in range(SURFACE_PX)])
+    for axis in (0, 1):
+        inner = np.logical_or.reduce([_stepped(inner, -step, axis) for step in range(SURFACE_PX)])
     return inner
+
+
+def _stepped(values: NDArray[np.bool_], step: int, axis: int) -> NDArray[np.bool_]:
+    """Values `step` places further on; False from beyond the edge."""
+    out = np.zeros_like(values)
+    kept = max(0, values.shape[axis] - abs(step))
+    first, last = max(0, step), max(0, -step)
+    here, there = [slice(None)] * 2, [slice(None)] * 2
+    here[axis], there[axis] = slice(last, last + kept), slice(first, first + kept)
+    out[tuple(here)] = values[tuple(there)]
+    return out

@@ -5,8 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from session.checks import band, exposure, file, flash, focus, settings
-from session.checks.examined import Examined, Moved
+from session.checks import (
+    ambient,
+    band,
+    colour,
+    drift,
+    evenness,
+    exposure,
+    file,
+    flash,
+    focus,
+    missing_light,
+    settings,
+)
+from session.checks.examined import Examined
 from session.checks.limits import CLIPPED_SURFACE_SHARE
 from session.checks.material import Material, Pair, gather, pair
 from session.checks.shadow import Band
@@ -38,19 +50,29 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
     found += settings.as_asked(frame.exif, assignment.asked)
     both, why = _held_against(assignment, frame, gather_reference)
+    if assignment.ambient:
+        return _room_light(assignment, frame, both, found)
     region = assignment.revision.region
     now = exposure.measure(frame, region, both)
     shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment))
     found += band.findings(shadow)
+    moved = drift.measure(both, region) if both else None
+    even, tint = None, None
     if shadow is None:
-        found += _light(assignment, frame, both, now)
+        light = _light(assignment, frame, both, now)
+        found += light
+        if not any(finding.id in ("flash", "light") for finding in light):
+            even = evenness.against_reference(both) if both else evenness.alone(frame)
+            tint = colour.measure(both, region) if both else None
+            found += evenness.findings(even) + colour.findings(tint)
+    found += drift.findings(moved, assignment.revision, _mm_per_px(assignment))
     try:
         judged = _focus(assignment, frame, both, now, shadow, why)
     except UnreadablePicture as error:
         found += (file.unreadable(assignment.path, str(error)),)
         judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}")
     found += focus.findings(judged, assignment.revision.blur_limit_px)
-    return Examined(assignment.frame_id, found, judged, now, shadow, _moved(both))
+    return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint)
 
 
 def unjudged(assignment: Assignment, reason: str) -> Judgement:
@@ -74,11 +96,19 @@ def _region_of(region_px: tuple[int, int, int, int], frame: Material) -> Region:
         raise ValueError(text) from None
 
 
-def _moved(both: Pair | None) -> Moved | None:
-    if both is None or not both.same_size or not both.shift.found:
+def _room_light(assignment: Assignment, frame: Material, both: Pair | None, found: tuple[Finding, ...]) -> Judgement:
+    """An ambient frame: the room's light and whether the file is whole, for nothing else is to be seen on it."""
+    room = ambient.measure(frame, both.reference) if both else ambient.RoomLight(None, reason="there is no reference")
+    reason = "released with the lights off"
+    focus_judgement = FocusJudgement(FocusVerdict.UNJUDGED, reason=reason)
+    return Judgement(assignment.frame_id, found + ambient.findings(room), focus_judgement, room.ev)
+
+
+def _mm_per_px(assignment: Assignment) -> float | None:
+    """Millimetres on the piece for a full-size pixel, None where the body isn't known."""
+    if not assignment.sensor_width_mm or not assignment.pixels_across:
         return None
-    scale = both.reference.small_scale
-    return Moved(both.shift.right_px / scale, both.shift.down_px / scale)
+    return assignment.sensor_width_mm / assignment.pixels_across / assignment.revision.arrangement.magnification
 
 
 def _held_against(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:
@@ -93,14 +123,25 @@ def _held_against(assignment: Assignment, frame: Material, gather_reference: Gat
 
 
 def _light(assignment: Assignment, frame: Material, both: Pair | None, now: exposure.Exposure) -> tuple[Finding, ...]:
-    """Flash, exposure and clipping: what the flash explains isn't told twice."""
+    """Flash, exposure and clipping: what the flash explains isn't told twice, what one light explains by its name."""
     flashes: tuple[Finding, ...] = ()
     if assignment.flash_used:
         flashes = flash.against_reference(now, frame, both.reference) if both else flash.alone(frame)
+    gone = missing_light.findings(_missing(assignment, frame, both))
+    flashes = gone or flashes
     burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE
     before = exposure.measure(both.reference, assignment.revision.region) if both and burnt_out else None
     bright = exposure.findings(now, before)
     return flashes + tuple(finding for finding in bright if not (flashes and finding.id == "exposure"))
+
+
+def _missing(assignment: Assignment, frame: Material, both: Pair | None) -> missing_light.MissingLight | None:
+    mm_per_px = _mm_per_px(assignment)
+    if both is None or mm_per_px is None or len(assignment.guide_numbers_m) < 2:
+        return None
+    mm = mm_per_px * frame.px_per_pixel
+    field_mm = (frame.source.full_width_px * mm, frame.source.full_height_px * mm)
+    return missing_light.named(both, assignment.revision, assignment.guide_numbers_m, field_mm)
 
 
 def _focus(

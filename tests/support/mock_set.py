@@ -6,6 +6,9 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from mock_camera.encode import encode_jpeg
 from mock_camera.world import Shot, World
 from session.checks.material import Material, Pair, gather, pair
@@ -27,15 +30,16 @@ class MockSet:
     region: Region
     shots: int = 0
     truth: dict[str, object] = field(default_factory=dict)
+    mosaic: NDArray[np.uint16] = field(default_factory=lambda: np.zeros((0, 0), np.uint16))
 
     def path(self, *, exposure_s: float = 1 / 200, iso: int = 100) -> Path:
-        """Release once; `truth` is what was truly there."""
+        """Release once; `truth` is what was truly there, `mosaic` the sensor's own values."""
         self.shots += 1
         shot = Shot(exposure_s, 11.0, iso, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
         picture = self.world.expose(shot, 100.0 * self.shots)
         path = self.folder / f"frame-{self.shots}.jpg"
         path.write_bytes(encode_jpeg(picture, shot))
-        self.truth = picture.truth
+        self.truth, self.mosaic = picture.truth, picture.mosaic
         return path
 
     def frame(self, *, iso: int = 100) -> Material:

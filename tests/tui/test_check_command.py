@@ -74,7 +74,7 @@ def ids(found: dict[str, Any]) -> set[str]:
 def test_every_file_of_a_folder_is_one_object_on_a_line(results: dict[str, dict[str, Any]]) -> None:
     assert set(results) == {"reference.jpg", "same.jpg", "blurred.jpg", "dark.jpg", "shadow.jpg"}
     for found in results.values():
-        assert set(found) == {"path", "findings", "focus", "band", "drift", "exposure"}
+        assert set(found) == {"path", "findings", "focus", "band", "drift", "exposure", "evenness", "colour"}
         assert {"verdict", "blur_px", "blur_px_sd", "scale"} <= set(found["focus"])
         assert {"present", "side", "share"} <= set(found["band"])
 
@@ -84,7 +84,9 @@ def test_frame_like_the_reference_is_sharp_with_its_measurements(results: dict[s
     assert found["findings"] == []
     assert found["focus"]["verdict"] == "sharp"
     assert found["exposure"]["region_ev"] == pytest.approx(0, abs=0.05)
-    assert found["drift"]["right_px"] == pytest.approx(0, abs=0.2)
+    drift = found["drift"]
+    assert (drift["right_px"], drift["down_px"], drift["rotation_deg"]) == pytest.approx((0, 0, 0), abs=0.2)
+    assert drift["scale"] == pytest.approx(1, abs=0.002)
     assert found["band"]["present"] is False
 
 

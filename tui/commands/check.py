@@ -241,8 +241,10 @@ def _object(path: str, judgement: Judgement) -> dict[str, Any]:
             "findings": [finding_object(finding) for finding in judgement.findings],
             "focus": asdict(judgement.focus),
             "band": {"present": band is not None, **(asdict(band) if band else NO_BAND)} if seen else None,
-            "drift": asdict(seen.moved) if seen and seen.moved else None,
+            "drift": asdict(seen.drift) if seen and seen.drift else None,
             "exposure": asdict(seen.exposure) if seen and seen.exposure else None,
+            "evenness": asdict(seen.evenness) if seen and seen.evenness else None,
+            "colour": asdict(seen.colour) if seen and seen.colour else None,
         }
     )
     return told

@@ -48,7 +48,7 @@ def test_shift_to_5_percent_and_turn_to_3_degrees_are_found_to_a_tenth_of_a_pixe
     assert found is not None
     assert (found.right_px, found.down_px) == pytest.approx((right, down), abs=0.1)
     # 0.02° and 0.0003 move the corners of the picture, 540 px from its middle, by under 0.2 px
-    assert found.turn_deg == pytest.approx(turn_deg, abs=0.02)
+    assert found.rotation_deg == pytest.approx(turn_deg, abs=0.02)
     assert found.scale == pytest.approx(1.0, abs=3e-4)
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 from made_pictures import coded, moved, photograph, relit
+from PIL import Image
+from scipy import ndimage
 
 from session.checks import exposure
-from session.checks.material import Material, pair
+from session.checks.material import Material, gather, pair
 from session.finding import Level
 from session.setup import Region
 
@@ -91,3 +94,19 @@ def test_what_the_reference_has_burnt_too_is_no_finding(material: Make) -> None:
     light[200:260, 300:420] = 1.0
     burnt = exposure.measure(material(coded(light)), MIDDLE)
     assert exposure.findings(burnt, burnt) == ()
+
+
+def test_clipped_pixels_are_split_into_surfaces_and_speculars_to_the_pixel(tmp_path: Path) -> None:
+    """One burnt patch of 60 × 40 px and forty highlights of 3 × 3 px; scipy's binary opening gives the same patch."""
+    codes = np.full((400, 600, 3), 90, np.uint8)
+    codes[100:140, 200:260] = 255
+    for at in range(40):
+        row, column = 20 + 12 * (at // 10), 40 + 50 * (at % 10)
+        row += 200
+        codes[row : row + 3, column : column + 3] = 255
+    path = tmp_path / "clipped.png"
+    Image.fromarray(codes).save(path)
+    found = exposure.measure(gather(str(path)), Region(0.0, 0.0, 1.0, 1.0))
+    opened = ndimage.binary_opening(codes[..., 0] >= 253, np.ones((5, 5)))
+    assert found.whole_surface_share == pytest.approx(float(opened.mean())) == pytest.approx(60 * 40 / 240_000)
+    assert found.whole_specular_share == pytest.approx(40 * 9 / 240_000)
