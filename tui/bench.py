@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import partial
 
 from tui.bench_view import BenchView
+from tui.explain import ExplainScreen
 from tui.keys import MARKS
 from tui.modes import Mode
 from tui.modes.light import choose_light
@@ -124,6 +125,11 @@ class BenchScreen(BenchView):
     def act_choose(self, key: str) -> None:
         self.model.choose(1 if key == "right" else -1)
         self.repaint()
+
+    def act_explain(self, key: str) -> None:
+        frame = self.model.frame
+        if frame:
+            self.app.push_screen(ExplainScreen(frame.frame_id))
 
     def act_live(self, key: str) -> None:
         on = not self.model.live

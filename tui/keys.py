@@ -23,6 +23,7 @@ class Where(StrEnum):
     TYPING = "something is typed"
     LEDGER = "ledger"
     COMPARE = "two frames compared"
+    EXPLAIN = "a frame explained"
     PLANNER = "planner"
     HELP = "help"
     LEAVING = "leaving is asked"
@@ -92,7 +93,7 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, R, S, P, G, C, W = (
+B, L, R, S, P, G, C, X, W = (
     Where.BENCH,
     Where.LIGHT,
     Where.REGION,
@@ -100,6 +101,7 @@ B, L, R, S, P, G, C, W = (
     Where.PLACES,
     Where.LEDGER,
     Where.COMPARE,
+    Where.EXPLAIN,
     Where.PLANNER,
 )
 MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "x": "kill"}
@@ -126,6 +128,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
     Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAME),
+    Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
     Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),
     Key(B, ("v",), "v", "live", "live", "Switch live view on or off.", 16, LIVE),
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, DRIVE),
@@ -180,11 +183,14 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
     Key(G, ("p",), "p", "pin", "pin", "Pin this frame, to compare others with it.", 3, FRAME),
     Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
+    Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
+    Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),
+    Key(X, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
     # --- planner ----------------------------------------------------------------------------------
     Key(W, ("up", "down"), "↑ ↓", "line", "wish", "Another line of what is wanted.", 1),
     Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),

@@ -18,6 +18,7 @@ from tui import panels
 from tui.background import Then
 from tui.bench_view import WIDE_COLUMNS
 from tui.compare import CompareScreen
+from tui.explain import ExplainScreen
 from tui.harmless import harmless
 from tui.house import House
 from tui.keyed import KeyedScreen
@@ -218,6 +219,11 @@ class LedgerScreen(KeyedScreen):
     def act_compare(self, key: str) -> None:
         if self.pinned and self._here:
             self.app.push_screen(CompareScreen(self.pinned, self._here))
+
+    def act_explain(self, key: str) -> None:
+        row = self._here
+        if row:
+            self.app.push_screen(ExplainScreen(row.frame_id))
 
     def act_take_back(self, key: str) -> None:
         self.query_one(Prompt).close()

@@ -10,10 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from session.preview import MAX_JPEG_PIXELS, UnreadablePicture, decode, open_picture, overview_reduction
+from session.preview import MAX_JPEG_PIXELS, Box, UnreadablePicture, decode, open_picture, overview_reduction
+from session.setup import Region
 
 OVERVIEW_PX = 640
 """Long side of what is kept of a picture: four pixels a cell column at 160 columns. Chosen."""
+
+
+MOST_REGION_PX = 2048
+"""Longest side that is kept of an enlarged region: a quarter of a picture of 45 megapixels, pixel for pixel. Chosen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +39,24 @@ def small_picture(path: str | Path) -> SmallPicture:
     source = open_picture(path)
     found = decode(source, reduce=overview_reduction(source, OVERVIEW_PX), colour=True)
     return SmallPicture(_at_most(found.pixels), source.full_width_px, source.full_height_px)
+
+
+def region_picture(path: str | Path, region: Region) -> SmallPicture:
+    """The region of a file's picture, pixel for pixel or as fine as is kept. Raises UnreadablePicture with a clause."""
+    source = open_picture(path)
+    box = Box(*region.in_pixels(source.full_width_px, source.full_height_px))
+    stored_px = max(box.width, box.height) * source.scale
+    reduce = next((k for k in (1, 2, 4) if stored_px / k <= MOST_REGION_PX), 8)
+    return SmallPicture(decode(source, reduce=reduce, colour=True, box=box).pixels, box.width, box.height)
+
+
+def enlarged(picture: SmallPicture, times: float) -> SmallPicture:
+    """Its middle, 1/`times` of each side; at least a pixel."""
+    height, width = picture.pixels.shape[:2]
+    wide, high = max(1, round(width / times)), max(1, round(height / times))
+    top, left = (height - high) // 2, (width - wide) // 2
+    full_px = (max(1, round(side / times)) for side in (picture.full_width_px, picture.full_height_px))
+    return SmallPicture(picture.pixels[top : top + high, left : left + wide], *full_px)
 
 
 def small_live_picture(jpeg: bytes) -> SmallPicture:

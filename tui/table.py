@@ -9,7 +9,7 @@ from session.events import Event
 from session.kit import Kit
 from session.ports import Place
 from session.shoot import Shoot
-from storage.views import FrameFilter, FrameRecord, FrameRow, JobRow
+from storage.views import FrameFilter, FrameRecord, FrameRow, JobRow, SetupRow
 
 
 class Reader(Protocol):
@@ -20,6 +20,10 @@ class Reader(Protocol):
     ) -> Iterator[FrameRow]: ...
 
     def frame(self, frame_id: str) -> FrameRecord | None: ...
+
+    def frame_numbered(self, job: str, number: int) -> FrameRecord | None: ...
+
+    def setups(self, job: str) -> Sequence[SetupRow]: ...
 
     def jobs(self) -> Sequence[JobRow]: ...
 

@@ -9,6 +9,7 @@ from textual.keys import KEY_NAME_REPLACEMENTS, Keys
 
 from tui.bench import BenchScreen
 from tui.compare import CompareScreen
+from tui.explain import ExplainScreen
 from tui.help import HelpScreen, LeaveScreen
 from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
 from tui.ledger import LedgerScreen
@@ -25,6 +26,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.COMPARE: (CompareScreen,),
+    Where.EXPLAIN: (ExplainScreen,),
     Where.PLANNER: (PlannerScreen,),
     Where.HELP: (HelpScreen,),
     Where.LEAVING: (LeaveScreen,),

@@ -1,0 +1,41 @@
+"""Where the limit of a finding comes from, for whoever asks why a frame was flagged."""
+
+from __future__ import annotations
+
+import math
+
+from session.checks import limits
+from session.checks.limits import Limit
+from session.finding import Finding
+
+LIMITS: dict[str, tuple[Limit, ...]] = {
+    "exposure": (limits.EXPOSURE_EV,),
+    "flash": (limits.NO_FLASH_EV, limits.WEAK_FLASH_EV, limits.NEARLY_BLACK_EV),
+    "clipping": (limits.CLIPPED_SURFACE_SHARE,),
+    "band": (limits.BAND_SHARE,),
+    "drift": (limits.DRIFT_SHARE,),
+    "evenness": (limits.EVENNESS_EV, limits.HOT_SPOT_EV),
+    "colour": (limits.COLOUR_DE2000,),
+    "mixed light": (limits.MIXED_LIGHT_EV,),
+}
+"""Check → the limits that its findings are held against."""
+
+OWN_ORIGINS: dict[str, str] = {
+    "focus": "the view's own limit, which you set: half the depth of field that it allows. Unless set, 2 px, a little "
+    "more than the 2 to 3 px across of the pixel rule for work inspected at 100 %. Common practice, no source",
+    "light": "what the other lights, from where they stand in the set-up, leave of the reference's brightness without "
+    "this one: a sum of their EV. Worked out",
+    "settings": "a tenth of a stop: less than the third by which settings differ, more than their rounding. Worked out",
+    "file": "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
+    "region": "the size of the picture",
+}
+"""The same where the limit isn't one of the table."""
+
+
+def origin_of(finding: Finding) -> str:
+    """Where its limit comes from, as a clause or two; "" for a rule's finding, which says so itself."""
+    known = LIMITS.get(finding.id)
+    if not known:
+        return OWN_ORIGINS.get(finding.id, "")
+    held = abs(finding.limit) if finding.limit is not None else math.nan
+    return next((limit for limit in known if math.isclose(limit, held)), known[0]).origin

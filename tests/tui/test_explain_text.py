@@ -1,0 +1,83 @@
+"""Bars, histograms and origins as text."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from session.checks.limits import BAND_SHARE, EXPOSURE_EV, NO_FLASH_EV, WEAK_FLASH_EV
+from session.checks.origins import LIMITS, OWN_ORIGINS, origin_of
+from session.finding import Finding, Level
+from tui.explain_text import LIMIT_SIGN, bar, light_spread
+
+CHECKS = Path(__file__).parents[2] / "session/checks"
+POSITIVE = st.floats(1e-6, 1e6)
+
+
+@given(POSITIVE, POSITIVE, st.integers(8, 200))
+def test_bar_reaches_its_limit_sign_exactly_when_the_value_does(value: float, limit: float, columns: int) -> None:
+    cells = bar(value, limit, columns)
+    at = cells.index(LIMIT_SIGN)
+    assert len(cells) == columns
+    assert cells.count(LIMIT_SIGN) == 1
+    if value > 1.5 * limit:
+        assert at + 1 >= columns - 1 or cells[at + 1] == "█"
+    if value < 0.5 * limit:
+        assert cells[at - 1] == "·"
+
+
+def test_bar_is_to_scale() -> None:
+    """A value at half its limit, of 100 columns: the limit lies at 100 / 1.25 = 80, the bar ends at 40."""
+    assert bar(1.0, 2.0, 100) == "█" * 40 + "·" * 40 + LIMIT_SIGN + "·" * 19
+    assert bar(0.0, 2.0, 10).count("█") == 0
+
+
+def test_spread_puts_a_grey_at_its_ev_under_white() -> None:
+    """Code 118 is 18 % of white in sRGB (IEC 61966-2-1): log2 0.18 = −2.47 EV."""
+    shares = light_spread(np.full((10, 10, 3), 118, np.uint8), 80)
+    assert shares.sum() == pytest.approx(1.0)
+    assert -8 + int(shares.argmax()) / 10 == pytest.approx(-2.47, abs=0.1)
+
+
+def test_spread_counts_white_at_its_bright_end_and_leaves_out_what_is_darker_than_its_dark_one() -> None:
+    half = np.zeros((10, 10, 3), np.uint8)
+    half[:5] = 255
+    shares = light_spread(half, 8)
+    assert (shares[-1], shares.sum()) == (0.5, 0.5)
+
+
+def limited_checks() -> set[str]:
+    """Names of the findings that the checks make with a limit, read from their source."""
+    names = set()
+    for path in CHECKS.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
+                limits = [*node.args[4:5], *(word.value for word in node.keywords if word.arg == "limit")]
+                assert isinstance(node.args[0], ast.Constant)
+                if any(ast.unparse(limit) != "None" for limit in limits):
+                    names.add(str(node.args[0].value))
+    return names
+
+
+def test_every_check_tells_where_its_limit_comes_from() -> None:
+    names = limited_checks()
+    assert names >= {"focus", "band", "exposure", "flash", "clipping", "settings", "file"}
+    for name in names:
+        assert origin_of(Finding(name, Level.NOTE, "")), name
+
+
+def test_a_check_with_two_limits_tells_the_one_that_was_passed() -> None:
+    for limit in (NO_FLASH_EV, WEAK_FLASH_EV):
+        assert origin_of(Finding("flash", Level.CAUTION, "", -3.0, -float(limit))) == limit.origin
+    assert origin_of(Finding("exposure", Level.CAUTION, "", 0.4, float(EXPOSURE_EV))) == EXPOSURE_EV.origin
+    assert origin_of(Finding("band", Level.CAUTION, "", 0.4, float(BAND_SHARE))) == BAND_SHARE.origin
+
+
+def test_a_rules_finding_speaks_for_itself() -> None:
+    assert origin_of(Finding("sync", Level.STOP, "1/500 s is shorter than the 1/200 s sync time.")) == ""
+    assert not set(LIMITS) & set(OWN_ORIGINS)
