@@ -13,6 +13,7 @@ from session.cameras.protocol import CameraDescription, Reading, Request, Second
 from session.cameras.saving import Disk, SystemDisk
 from session.events import Event
 from session.kit import Kit
+from session.live.stillness import Moves
 from session.ports import Clock, Judge, Log, Place
 from session.rules import Situation
 from session.rules.situation import Pop
@@ -39,6 +40,7 @@ class Bench:
     last_log                     which log a camera was last used for, None where that isn't kept
     second_place(place)          where this place's files are saved once more, None when they aren't
     disk                         where files of earlier runs are looked at
+    moves                        how the live picture moves, None without one
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
     """
@@ -61,6 +63,7 @@ class Bench:
     free_card_bytes: int | None = None
     frame_bytes: int = FRAME_BYTES_AT_FIRST
     touched_s: float | None = None
+    moves: Moves | None = None
     settings_asked: int = 0
     late: frozenset[str] = frozenset()
     last_log: LastLog | None = None
@@ -81,6 +84,7 @@ class Bench:
             camera_serial=self.serial,
             now_s=self.clock.monotonic_s(),
             touched_s=self.touched_s,
+            moves=self.moves,
             pops=dict(self.pops),
             frame_bytes=self.frame_bytes,
             free_card_bytes=self.free_card_bytes,

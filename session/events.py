@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from session.cameras.protocol import CameraDescription, Fault, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, ReleasedBy
+from session.live.instruments import LiveReading
 from session.ports import Place
 from session.setup import Revision
 
@@ -112,7 +113,10 @@ class LiveViewChanged:
 
 @dataclass(frozen=True)
 class LivePicture:
+    """A live frame, and what the instruments read from it; None from a frame that none has seen."""
+
     jpeg: bytes
+    reading: LiveReading | None = None
 
 
 @dataclass(frozen=True)

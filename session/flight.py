@@ -18,6 +18,7 @@ class Flight:
     """A frame that isn't at rest yet.
 
     overrulings   rule id → reason, given with the wish
+    asked_s       when it was wished for, None for a release on the body
     objects       card objects announced for it that are not saved yet
     """
 
@@ -34,6 +35,7 @@ class Flight:
     findings: tuple[Finding, ...] = ()
     files: list[SavedFile] = field(default_factory=list)
     objects: tuple[CardObject, ...] = ()
+    asked_s: float | None = None
     waits_until_s: float = 0.0
     waits_for: str = ""
     sent_to_judge: bool = False

@@ -45,6 +45,7 @@ class Releases:
             bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
             return ""
         flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
+        flight.asked_s = bench.clock.monotonic_s()
         try:
             flight.number = bench.log.next_frame_number(bench.place)
         except LogError as error:
@@ -102,7 +103,8 @@ class Releases:
             self._held = None
             return None
         now_s = self._bench.clock.monotonic_s()
-        until_s, reason = ready_at_s(flight.findings, now_s)
+        heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
+        until_s, reason = ready_at_s(heeded, now_s)
         if until_s > now_s:
             if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
                 flight.waits_until_s, flight.waits_for = until_s, reason
@@ -119,7 +121,8 @@ class Releases:
     def _refused(self, flight: Flight) -> bool:
         """Judge by the rules as things are now; when they refuse, say so and put it on record."""
         bench = self._bench
-        flight.findings = (*findings_before_release(bench.situation()), *self._log_in_arrears())
+        situation = replace(bench.situation(), asked_s=flight.asked_s)
+        flight.findings = (*findings_before_release(situation), *self._log_in_arrears())
         refusing = stops(flight.findings, flight.overrulings)
         if not refusing:
             return False

@@ -20,9 +20,6 @@ from session.events import (
     CameraFound,
     CameraLost,
     Event,
-    FocusMoved,
-    LivePicture,
-    LiveViewChanged,
     PlaceChanged,
     ReferenceChanged,
     RevisionChanged,
@@ -32,6 +29,8 @@ from session.events import (
 )
 from session.finding import Finding, RemedyKind
 from session.kit import Kit
+from session.live.sweep import Range
+from session.live_view import LiveView
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
 from session.recovery import Recovery
 from session.releasing import Releases
@@ -83,7 +82,6 @@ class Shoot:
         self._judge = make_judge(deliver)
         self._emit = emit
         self._connect_at_s: float | None = clock.monotonic_s()
-        self._live = False
         self._lost_text = ""
         self._first_connection = True
         self._rules_said: tuple[Finding, ...] = ()
@@ -106,6 +104,7 @@ class Shoot:
             disk=disk or SystemDisk(),
         )
         self.releases = Releases(self.bench)
+        self.live = LiveView(self.bench)
         self.recovery = Recovery(self.bench, self.releases)
 
     # --- what a person may ask for ----------------------------------------------------------------
@@ -115,6 +114,7 @@ class Shoot:
 
         Returns the key under which events tell of the frame; "" when none was begun, and a sentence says why.
         """
+        self.live.stop_sweep()
         return self.releases.ask(overrulings or {})
 
     def call_off(self) -> None:
@@ -253,27 +253,23 @@ class Shoot:
 
     def live_view(self, on: bool) -> None:
         """Switch live view on or off."""
-        description = self.bench.description
-        if on and description is not None and not description.live_view:
-            self._emit(LiveViewChanged(False, "This camera offers no live view."))
-            return
-        self._live = on
-        self.bench.post(say.LiveView(on))
-        self._emit(LiveViewChanged(on))
+        self.live.switch(on)
 
     def live_picture_used(self) -> None:
         """The screen has shown the last live picture; the next may come."""
-        if self._live:
-            self.bench.post(say.NextLiveFrame())
+        self.live.picture_used()
 
     def drive_focus(self, steps: int) -> None:
         """Move the focus by the camera's own drive; the hold-off starts anew."""
-        description = self.bench.description
-        if description is not None and not description.focus_drive:
-            self._emit(Said("This camera offers no focus drive; turn the ring by hand."))
-            return
-        self.bench.touch()
-        self.bench.post(say.DriveFocus(steps))
+        self.live.drive_focus(steps)
+
+    def sweep_focus(self, where: Range = Range()) -> None:  # noqa: B008 - a frozen value
+        """Find the best focus in the region by the camera's own drive, and come back to it."""
+        self.live.sweep_focus(where)
+
+    def stop_sweep(self) -> None:
+        """A key was pressed during a sweep."""
+        self.live.stop_sweep()
 
     def let_go(self) -> None:
         """Nothing new is released, the camera ends what it has begun, and its last words are on their way."""
@@ -298,6 +294,7 @@ class Shoot:
         owed_s = self.bench.writer.next_try_s()
         if owed_s is not None and now_s >= owed_s:
             self.bench.writer.settle(now_s)
+        self.live.tick()
         self._say_rules()
         due = [self._connect_at_s, self.bench.writer.next_try_s(), self.recovery.tick(), self.releases.tick()]
         return min((time_s for time_s in due if time_s is not None), default=None)
@@ -327,10 +324,10 @@ class Shoot:
                 self.releases.on_complete(message)
             case say.BodyRelease(objects):
                 self.recovery.on_appeared(objects)
-            case say.LiveFrame(jpeg):
-                self._emit(LivePicture(jpeg))
+            case say.LiveFrame():
+                self.live.on_frame(message)
             case say.FocusDriven(steps):
-                self._emit(FocusMoved(steps))
+                self.live.on_driven(steps)
             case say.CardListed(objects, free_bytes):
                 self.bench.free_card_bytes = free_bytes
                 self.recovery.on_card(objects)
@@ -356,8 +353,7 @@ class Shoot:
                 self.restore_settings()
         self.recovery.on_connected(message.card)
         self.say_reference()
-        if self._live:
-            bench.post(say.LiveView(True))
+        self.live.on_connected()
 
     def _on_settings(self, message: say.SettingsRead) -> None:
         self.bench.reading = message.reading
@@ -378,10 +374,8 @@ class Shoot:
             self.recovery.on_card_refused()
         if message.request == say.ApplySettings.__name__:
             self.bench.settings_answered()
-        if message.request == say.LiveView.__name__:
-            self._live = False
-            self._emit(LiveViewChanged(False, message.text))
-        elif not message.frame_id and message.request != say.Connect.__name__:
+        self.live.on_failed(message)
+        if not message.frame_id and message.request not in (say.Connect.__name__, say.LiveView.__name__):
             self._emit(Said(message.text))
         if not message.connected:
             self._camera_lost(message.fault, message.text)
@@ -392,6 +386,7 @@ class Shoot:
         bench.description = None
         bench.settings_asked = 0
         self._connect_at_s = bench.clock.monotonic_s() + RECONNECT_S
+        self.live.on_lost()
         if was_there:
             bench.record("camera", f"lost: {text}")
         if text != self._lost_text:

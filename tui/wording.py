@@ -41,6 +41,7 @@ class Headline:
 
 RULE_LINES = {
     "sync": "NO SYNC",
+    "hold-off": "STILL MOVES",
     "drifted": "DIAL TURNED",
     "exposure-mode": "AUTO MODE",
     "iso": "AUTO ISO",

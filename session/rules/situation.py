@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from session.cameras.protocol import Reading, Value
 from session.kit import Body, Kit, Light
+from session.live.stillness import Moves
 from session.setup import Revision
 
 
@@ -23,6 +24,8 @@ class Situation:
     """The set-up, the kit, what the camera says, and what happened last.
 
     touched_s        when camera, focus, light or table was touched last; None: not since the start
+    asked_s          when the release that is judged was asked for; None: nobody asks yet
+    moves            how the live picture moves, None without one
     pops             by light, the last time it fired
     frame_bytes      what a frame takes on card and disk, the largest seen so far, else a guess
     free_card_bytes, free_disk_bytes   None when not known
@@ -34,6 +37,8 @@ class Situation:
     camera_serial: str = ""
     now_s: float = 0.0
     touched_s: float | None = None
+    asked_s: float | None = None
+    moves: Moves | None = None
     pops: Mapping[str, Pop] = field(default_factory=dict)
     frame_bytes: int = 60_000_000
     free_card_bytes: int | None = None

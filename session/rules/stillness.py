@@ -1,22 +1,80 @@
-"""Rules about stillness: the wait after the last touch, and the stabiliser on a tripod."""
+"""Rules about stillness: the wait after the last touch or until the live picture rests, and the stabiliser."""
 
 from __future__ import annotations
 
 from session.finding import Finding, Level, Remedy, RemedyKind
+from session.live.stillness import STILL_FOR_S, Moves
 from session.rules.situation import Situation
+from session.setup import Revision
+
+STILL_TICK = "released by stillness"
+"""With this tick the release waits until the live picture rests; without it, and without live view, for the timer."""
+
+STILL_SHARE = 0.25
+"""Half swing that counts as still, as a share of the set-up's blur limit: the whole swing is then a quarter across of
+the disc that may blur, and under flash only a part of it falls into the light. Chosen."""
+
+LONGEST_WAIT_S = 15.0
+"""After this a release that waits for stillness is given up, and says so. Chosen: seven times the usual hold-off."""
+
+
+def still_limit_px(revision: Revision) -> float:
+    """Half swing of the picture that counts as still, px of the sensor."""
+    return STILL_SHARE * revision.blur_limit_px
 
 
 def hold_off(situation: Situation) -> tuple[Finding, ...]:
-    """Camera, focus, light or table was touched less than the set-up's hold-off ago."""
-    if situation.touched_s is None:
-        return ()
+    """The last touch was less than the set-up's hold-off ago, or the live picture still moves."""
+    moves, by_stillness = situation.moves, STILL_TICK in situation.revision.ticked
+    if by_stillness and moves is not None and moves.is_fresh(situation.now_s):
+        return _until_still(situation, moves)
+    left_s = _timer_left_s(situation, situation.touched_s)
+    unwatched = "no live picture shows whether it is still; " if by_stillness else ""
+    if situation.touched_s is None or left_s <= 0:
+        return (Finding("hold-off", Level.NOTE, _NOT_WATCHED),) if by_stillness else ()
     limit_s = situation.revision.hold_off_s
-    left_s = situation.touched_s + limit_s - situation.now_s
-    if left_s <= 0:
+    text = f"{unwatched}touched {limit_s - left_s:.1f} s ago, holds off {left_s:.1f} s more."
+    return (_wait(left_s, limit_s, text),)
+
+
+_NOT_WATCHED = "No live picture shows whether it is still; released by the timer's hold-off."
+
+
+def _until_still(situation: Situation, moves: Moves) -> tuple[Finding, ...]:
+    """Waits for rest as long as the live pictures ask for, but not for ever."""
+    limit_px, disturbed_s = still_limit_px(situation.revision), max(moves.moved_s, situation.touched_s or moves.moved_s)
+    if moves.still_since_s is None:
+        return (_moving(situation, moves, limit_px),)
+    left_s = STILL_FOR_S - (moves.seen_s - max(moves.still_since_s, situation.touched_s or moves.still_since_s))
+    if left_s > 0:
+        return (_wait(left_s, STILL_FOR_S, f"still for {STILL_FOR_S - left_s:.1f} of {STILL_FOR_S:g} s."),)
+    left_s = _timer_left_s(situation, disturbed_s)
+    if left_s <= 0 or (moves.could_move_px is not None and moves.could_move_px <= limit_px):
         return ()
+    text = f"looks still, but the live pictures could miss a swing; holds off {left_s:.1f} s more."
+    return (_wait(left_s, situation.revision.hold_off_s, text),)
+
+
+def _moving(situation: Situation, moves: Moves, limit_px: float) -> Finding:
+    moving = f"±{moves.moving_px:.1f} px" if moves.moving_px is not None else "too far to measure"
+    waited_s = situation.now_s - situation.asked_s if situation.asked_s is not None else 0.0
+    if waited_s >= LONGEST_WAIT_S:
+        text = f"The picture still moves {moving} after {waited_s:.0f} s, limit ±{limit_px:.1f} px."
+        remedy = Remedy(RemedyKind.BY_HAND, "find what shakes it, or overrule with a reason")
+        return Finding("hold-off", Level.STOP, text, moves.moving_px, limit_px, "px", remedy)
+    text = f"the picture moves {moving}, limit ±{limit_px:.1f} px; waits until it is still for {STILL_FOR_S:g} s."
+    remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=STILL_FOR_S)
+    return Finding("hold-off", Level.NOTE, text, moves.moving_px, limit_px, "px", remedy)
+
+
+def _timer_left_s(situation: Situation, disturbed_s: float | None) -> float:
+    """What is left of the set-up's hold-off since the last disturbance."""
+    return 0.0 if disturbed_s is None else disturbed_s + situation.revision.hold_off_s - situation.now_s
+
+
+def _wait(left_s: float, limit_s: float, text: str) -> Finding:
     remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
-    text = f"touched {limit_s - left_s:.1f} s ago, holds off {left_s:.1f} s more."
-    return (Finding("hold-off", Level.NOTE, text, limit_s - left_s, limit_s, "s", remedy),)
+    return Finding("hold-off", Level.NOTE, text, limit_s - left_s, limit_s, "s", remedy)
 
 
 def stabiliser(situation: Situation) -> tuple[Finding, ...]:

@@ -1,0 +1,169 @@
+"""Fine contrast over time: the best so far, the trend, and whether the best has been passed.
+
+Everything is judged on the logarithm of the contrast, a median of three frames, against the unsteadiness that the
+frames themselves show: a dim, shaking set asks for a deeper fall before anything is said. The best counts as passed
+when the contrast rose to it and has since fallen by more than that; a fall without a rise before it says that the
+ring is turned the wrong way.
+
+Frames in which something is in the way, or in which the picture moves too fast, are left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass, field
+from enum import StrEnum
+from statistics import median
+
+from session.live.contrast import LEAST_CONTRAST, fine_contrast, region_pixels
+from session.live.cover import Cover
+from session.live.decode import LiveGrey
+from session.setup import Region
+
+SMOOTHED_OVER = 3
+REMEMBERED = 240
+"""Readings kept for the trend line: 16 s at 15 frames a second."""
+
+UNSTEADY_OVER = 30
+LEAST_FALL = 0.025
+FALLS_BY = 3.5
+"""A fall counts above 2.5 % and above so many standard deviations of single frames. The first is the unsteadiness
+that shake alone brings on a bright set; both chosen on benches of tests/support/live_hands.py with seeds from 5000,
+of which tests/benchmarks/test_live_focus.py uses none."""
+
+TREND_OVER_S = 0.5
+FASTEST_PX = 3.0
+"""Live px from frame to frame; a picture that moves faster is smeared on a real sensor. Chosen."""
+
+PAST_THE_BEST = "Past the best: turn back by about a third of the last move."
+WRONG_WAY = "Falling: turn the other way."
+IN_THE_WAY = "Something is in the way; the best so far is kept."
+NO_DETAIL = "The region has no detail to focus on; move it to an edge or to lettering."
+
+
+class Trend(StrEnum):
+    RISING = "rising"
+    STEADY = "steady"
+    FALLING = "falling"
+
+
+@dataclass(frozen=True)
+class FocusReading:
+    """What the meter says after a frame.
+
+    contrast        percent, of this frame; None when it could not be judged
+    best_contrast   highest of the smoothed readings in this scene, None before the first
+    best_since_s    seconds since it was seen
+    share_of_best   smoothed reading over the best, 0 to 1
+    past_best       the best was passed and isn't reached again yet
+    text            one sentence for the person, "" when there is nothing to say
+    """
+
+    contrast: float | None
+    best_contrast: float | None
+    best_since_s: float
+    share_of_best: float | None
+    trend: Trend
+    past_best: bool
+    text: str = ""
+
+
+@dataclass
+class _Pass:
+    """One scene's readings, logarithms: `low` is the lowest since the start, before the best."""
+
+    recent: deque[tuple[float, float]] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
+    smooth: deque[tuple[float, float]] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
+    low: float = math.inf
+    best: float = -math.inf
+    best_at_s: float = 0.0
+    rose: bool = False
+    past: bool = False
+
+
+class FocusMeter:
+    """The meter of one region. Make another one for another region."""
+
+    def __init__(self, region: Region) -> None:
+        self.region = region
+        self._cover = Cover(region)
+        self._scenes: dict[int, _Pass] = {}
+
+    def see(self, picture: LiveGrey, now_s: float, moved_px: float = 0.0) -> FocusReading:
+        """Take a frame; `now_s` only grows. moved_px: live px since the frame before."""
+        sight = self._cover.see(picture, now_s)
+        course = self._scenes.setdefault(sight.scene, _Pass())
+        if not sight.clear:
+            return _reading(course, None, now_s, IN_THE_WAY)
+        if moved_px > FASTEST_PX:
+            return _reading(course, None, now_s, "")
+        contrast = fine_contrast(region_pixels(picture.codes, self.region))
+        if contrast <= LEAST_CONTRAST:
+            return _reading(course, None, now_s, NO_DETAIL)
+        _take(course, math.log(contrast), now_s)
+        return _reading(course, contrast, now_s, _advice(course, now_s))
+
+    def forget(self) -> None:
+        """Begin anew: the best so far is of no use any more."""
+        self._scenes.clear()
+
+    def history(self) -> tuple[tuple[float, float], ...]:
+        """(time, contrast in percent) of the present scene's last readings, oldest first, for a trend line."""
+        seen = [course.recent for course in self._scenes.values() if course.recent]
+        newest = max(seen, key=lambda recent: recent[-1][0], default=())
+        return tuple((at_s, math.exp(value)) for at_s, value in newest)
+
+
+def _take(course: _Pass, value: float, now_s: float) -> None:
+    course.recent.append((now_s, value))
+    smooth = median(v for _, v in list(course.recent)[-SMOOTHED_OVER:])
+    course.smooth.append((now_s, smooth))
+    if len(course.recent) < SMOOTHED_OVER:
+        return
+    fall = _fall(course)
+    if smooth > course.best:
+        course.best, course.best_at_s, course.past = smooth, now_s, False
+        course.rose = course.rose or smooth - course.low > fall
+    course.low = min(course.low, smooth)
+    if course.rose and smooth < course.best - fall:
+        course.past = True
+    elif smooth > course.best - fall / 2:
+        course.past = False
+
+
+def _fall(course: _Pass) -> float:
+    """How far a reading must fall to count: from second differences of single readings, which know no slope."""
+    values = [value for _, value in list(course.recent)[-UNSTEADY_OVER:]]
+    bends = [abs(a - 2 * b + c) for a, b, c in zip(values, values[1:], values[2:], strict=False)]
+    # the median of |x| of a normal deviate is 0.6745 standard deviations; a second difference has √6 of them
+    unsteady = median(bends) / 0.6745 / math.sqrt(6) if bends else 0.0
+    return max(LEAST_FALL, FALLS_BY * unsteady)
+
+
+def _trend(course: _Pass, now_s: float) -> Trend:
+    past = [value for at_s, value in course.smooth if now_s - at_s <= TREND_OVER_S]
+    change = past[-1] - past[0] if past else 0.0
+    if abs(change) <= _fall(course) / 2:
+        return Trend.STEADY
+    return Trend.RISING if change > 0 else Trend.FALLING
+
+
+def _advice(course: _Pass, now_s: float) -> str:
+    if course.past:
+        return PAST_THE_BEST
+    fallen = course.smooth[-1][1] < course.best - _fall(course)
+    return WRONG_WAY if not course.rose and fallen and _trend(course, now_s) is Trend.FALLING else ""
+
+
+def _reading(course: _Pass, contrast: float | None, now_s: float, text: str) -> FocusReading:
+    known = course.best > -math.inf
+    return FocusReading(
+        contrast=contrast,
+        best_contrast=math.exp(course.best) if known else None,
+        best_since_s=now_s - course.best_at_s if known else 0.0,
+        share_of_best=min(1.0, math.exp(course.smooth[-1][1] - course.best)) if known and contrast else None,
+        trend=_trend(course, now_s) if contrast else Trend.STEADY,
+        past_best=course.past,
+        text=text,
+    )

@@ -1,0 +1,259 @@
+"""Focusing by the camera's own drive: a plan of small steps that looks, fits the peak and comes back to it.
+
+    plan = sweep(Range())
+    act = next(plan)                 # DriveBy(-160), LookAt(...), ...
+    act = plan.send(Driven())        # or Driven(end_stop=True), Seen(contrast), Seen(None), Stop()
+    …                                # until StopIteration, whose value is the Outcome
+
+A drive has play: turned round, it runs some steps before anything moves. So every reading, and the return to the peak,
+comes from the same side, after a run-up that is longer than the play; places are counted from there. How much play
+there is needn't be known: when the contrast after the return isn't the peak's, the run-up was too short, and the
+fine pass is done again with a longer one.
+
+First a coarse pass, which goes on beyond its range while the contrast still rises at the end and begins earlier
+when it falls from the start; then a fine pass over the top.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass
+from typing import TypeVar
+
+from session.live.peak import Peak, fit_peak
+
+LOOK_FRAMES, SETTLE_FRAMES = 3, 1
+"""Live frames averaged at a place, and left out before them while the motor's shake dies away. Chosen."""
+
+PAST_SHARE, PAST_TWICE = 0.85, 2
+"""A coarse pass ends when so many readings one after the other lie under this share of its best. Chosen."""
+
+RISES_BY = 1.06
+"""The best of a coarse pass must stand out of its lowest by this factor; flicker and shake alone make 1.03. Chosen."""
+
+MOST_EXTENSIONS = 4
+FINE_STEPS = 12
+"""Of the fine pass, over the width within which the contrast is above NEAR_WIDTH of the best."""
+
+NEAR_WIDTH = 0.8
+VERIFIED_SHARE = 0.97
+"""After the return the contrast must be this share of the fitted peak's: it falls by more a quarter of a depth of
+field away, and single looks keep within a hundredth. Chosen."""
+
+MOST_TRIES = 4
+
+STOPPED = "Stopped; the focus stands where it was stopped."
+
+
+@dataclass(frozen=True)
+class Range:
+    """Look: `span_steps` around the present place by `step_steps`. `run_up_steps` is above the drive's play."""
+
+    span_steps: int = 200
+    step_steps: int = 20
+    run_up_steps: int = 100
+
+    def __post_init__(self) -> None:
+        if not (0 < self.step_steps <= self.span_steps and self.run_up_steps > 0):
+            raise ValueError(f"steps must be positive, and a span at least one step: {self}")
+
+
+@dataclass(frozen=True)
+class DriveBy:
+    """Move the focus by so many steps, + away from the camera; answer Driven."""
+
+    steps: int
+
+
+@dataclass(frozen=True)
+class LookAt:
+    """Leave out `settle` frames, take the mean contrast of the next `frames`; answer Seen."""
+
+    frames: int = LOOK_FRAMES
+    settle: int = SETTLE_FRAMES
+
+
+@dataclass(frozen=True)
+class Driven:
+    """The drive has stopped; end_stop: before it had gone all the way."""
+
+    end_stop: bool = False
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The mean contrast, percent; None when the region could not be judged."""
+
+    contrast: float | None
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A key was pressed: no further step."""
+
+
+Act = DriveBy | LookAt
+Answer = Driven | Seen | Stop
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How it ended. reached: the focus stands at the peak, and a look has shown it. peak: None when none was fitted.
+
+    text  one sentence: what was reached, or why not and what to do
+    """
+
+    reached: bool
+    text: str
+    peak: Peak | None = None
+    contrast: float | None = None
+
+
+class _Ended(Exception):  # noqa: N818 - the end of the plan, not an error
+    def __init__(self, text: str) -> None:
+        self.text = text
+        super().__init__(text)
+
+
+GivenT = TypeVar("GivenT")
+Part = Generator[Act, Answer, GivenT]
+
+
+def sweep(where: Range) -> Part[Outcome]:
+    """The plan; see the module. Every text ends with where the focus stands."""
+    drive = _Drive(where.run_up_steps)
+    try:
+        return (yield from _sweep(drive, where))
+    except _Ended as end:
+        return Outcome(False, end.text)
+
+
+def _sweep(drive: _Drive, where: Range) -> Part[Outcome]:
+    coarse = yield from _coarse_pass(drive, where)
+    highest = max(coarse.values())
+    middle, half = _top_of(coarse, where.step_steps)
+    for _ in range(MOST_TRIES):
+        fine = yield from _fine_pass(drive, middle, half)
+        step, peak = max(1, round(2 * half / FINE_STEPS)), fit_peak(list(fine), list(fine.values()))
+        highest = max(highest, *fine.values())
+        if peak is not None and peak.contrast >= VERIFIED_SHARE * highest:
+            yield from drive.to(round(peak.at_steps))
+            contrast = yield from _look()
+            if contrast >= VERIFIED_SHARE * peak.contrast:
+                text = f"In focus: fine contrast {contrast:.2f} %, {contrast / peak.contrast:.0%} of the peak's."
+                return Outcome(True, text, peak, contrast)
+        if max(fine.values()) < VERIFIED_SHARE * highest or peak is not None:
+            drive.run_up_steps *= 2  # the top seen before isn't where it was: the play is larger
+        middle, half = _top_of(fine, step)
+        half = max(half, 3 * step)
+    text = "The drive doesn't come back to the peak: something moves, or it has more play. Focus by hand from here."
+    return Outcome(False, text)
+
+
+def _fine_pass(drive: _Drive, middle: float, half: float) -> Part[dict[int, float]]:
+    """Contrast by place over the top."""
+    step = max(1, round(2 * half / FINE_STEPS))
+    seen: dict[int, float] = {}
+    yield from drive.to(round(middle - FINE_STEPS / 2 * step))
+    for number in range(FINE_STEPS + 1):
+        seen[drive.at] = yield from _look()
+        if number == FINE_STEPS or (yield from drive.forward(step)):
+            break
+    return seen
+
+
+def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
+    """Contrast by place, with the best one inside. Raises _Ended when there is none."""
+    seen: dict[int, float] = {}
+    start, step = -where.span_steps // 2, where.step_steps
+    end = start + where.span_steps
+    for _ in range(MOST_EXTENSIONS):
+        yield from drive.to(start)
+        if drive.at_near_stop:
+            seen.clear()  # it stands somewhere else than counted: earlier places have other numbers
+        at_end = yield from _pass(drive, seen, end, step)
+        best = max(seen, key=lambda place: seen[place])
+        if min(seen.values()) * RISES_BY > seen[best]:
+            start, end, step = 2 * start, 2 * end, 2 * step
+        elif not _rises_to(seen, best) and drive.at_near_stop:
+            raise _Ended("The contrast is highest at the near end of the focus travel: move the camera back a little.")
+        elif not _rises_to(seen, best):
+            start, end = start - where.span_steps, start
+        elif best == max(seen) and not at_end:
+            start, end = end, end + where.span_steps
+        else:
+            return seen
+    raise _Ended(
+        f"No peak from {min(seen)} to {max(seen)} steps: come nearer by hand, or choose a region with more detail."
+    )
+
+
+def _pass(drive: _Drive, seen: dict[int, float], end: int, step: int) -> Part[bool]:
+    """Look at every step until the end or well past the best; True when the drive came to its stop."""
+    under = 0
+    while True:
+        contrast = seen[drive.at] = yield from _look()
+        best = max(seen, key=lambda place: seen[place])
+        under = under + 1 if contrast < PAST_SHARE * seen[best] else 0
+        if drive.at >= end or (under >= PAST_TWICE and _rises_to(seen, best)):
+            return False
+        if (yield from drive.forward(step)):
+            return True
+
+
+def _rises_to(seen: dict[int, float], best: int) -> bool:
+    """Whether something before the best place is clearly lower."""
+    return min(value for place, value in seen.items() if place <= best) * RISES_BY < seen[best]
+
+
+def _top_of(seen: dict[int, float], step: int) -> tuple[float, float]:
+    """The best place, and how far from it the contrast is still near its best; at least a step."""
+    best = max(seen, key=lambda place: seen[place])
+    high = [place for place, value in seen.items() if value >= NEAR_WIDTH * seen[best]]
+    return best, max(best - min(high), max(high) - best, step)
+
+
+def _look() -> Part[float]:
+    answer = yield LookAt()
+    if isinstance(answer, Stop):
+        raise _Ended(STOPPED)
+    if isinstance(answer, Seen) and answer.contrast is not None:
+        return answer.contrast
+    raise _Ended("Stopped: the region can't be judged, something is in the way or it has no detail.")
+
+
+class _Drive:
+    """Where the drive stands, counted in steps forward from the place at which the sweep began, the play taken up."""
+
+    def __init__(self, run_up_steps: int) -> None:
+        self.run_up_steps = run_up_steps
+        self.at = 0
+        self.at_near_stop = False
+        self._near_stop: int | None = None
+
+    def forward(self, steps: int) -> Part[bool]:
+        """True when the end stop was met: then it stands somewhere before `at`."""
+        end_stop = yield from self._by(steps)
+        self.at += steps
+        return end_stop
+
+    def to(self, place: int) -> Part[None]:
+        """Go to a place from the near side, with the run-up.
+
+        From the near end stop there is none: counted from there, the same steps lead to the same place again.
+        """
+        self.at_near_stop = yield from self._by(place - self.at - self.run_up_steps)
+        if self.at_near_stop:
+            self._near_stop = self.at = place if self._near_stop is None else self._near_stop
+        else:
+            self.at = place - self.run_up_steps
+        if place > self.at:
+            yield from self.forward(place - self.at)
+
+    def _by(self, steps: int) -> Part[bool]:
+        if not steps:
+            return False
+        answer = yield DriveBy(steps)
+        if isinstance(answer, Stop):
+            raise _Ended(STOPPED)
+        return isinstance(answer, Driven) and answer.end_stop

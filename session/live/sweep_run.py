@@ -1,0 +1,58 @@
+"""Runs a sweep against the camera's answers: which drive to ask for, which live frames count, when to give up."""
+
+from __future__ import annotations
+
+import math
+
+from session.live.sweep import Answer, Driven, LookAt, Outcome, Part, Seen, Stop
+
+PATIENCE_S = 6.0
+"""A look at one place ends when no frame could be judged for so long: a hand that reaches in is out again. Chosen."""
+
+
+class SweepRun:
+    """Each call says by how many steps the focus is to be driven now, 0 when not; `outcome` is None until the end."""
+
+    def __init__(self, plan: Part[Outcome]) -> None:
+        self._plan = plan
+        self._look: LookAt | None = None
+        self._logs: list[float] = []
+        self._left_out = 0
+        self._since_s = 0.0
+        self.outcome: Outcome | None = None
+
+    def begin(self, now_s: float) -> int:
+        """The first step."""
+        return self._go_on(None, now_s)
+
+    def driven(self, now_s: float, *, end_stop: bool = False) -> int:
+        """The drive has stopped."""
+        return self._go_on(Driven(end_stop), now_s) if self._look is None else 0
+
+    def seen(self, contrast: float | None, now_s: float) -> int:
+        """A live frame came, that was taken after the drive had stopped; None: it could not be judged."""
+        if self._look is None or self.outcome is not None:
+            return 0
+        self._left_out += 1
+        if contrast is not None and self._left_out > self._look.settle:
+            self._logs.append(math.log(contrast))
+        if len(self._logs) >= self._look.frames:
+            return self._go_on(Seen(math.exp(sum(self._logs) / len(self._logs))), now_s)
+        if now_s - self._since_s > PATIENCE_S:
+            return self._go_on(Seen(None), now_s)
+        return 0
+
+    def stop(self, now_s: float) -> None:
+        """A key was pressed, or the camera went: nothing more is driven."""
+        if self.outcome is None:
+            self._go_on(Stop(), now_s)
+
+    def _go_on(self, answer: Answer | None, now_s: float) -> int:
+        try:
+            act = next(self._plan) if answer is None else self._plan.send(answer)
+        except StopIteration as end:
+            self.outcome, self._look = end.value, None
+            return 0
+        self._logs, self._left_out, self._since_s = [], 0, now_s
+        self._look = act if isinstance(act, LookAt) else None
+        return 0 if isinstance(act, LookAt) else act.steps

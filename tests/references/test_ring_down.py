@@ -1,0 +1,107 @@
+"""Ring-down of a stand against a damped oscillator that scipy integrates. Sources: SOURCES.md, section on vibration."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from session.optics.ring_down import UnclearSwingError, ring_down
+from session.optics.vibration import damping_ratio_from_swings, decay_time_constant_s
+
+NOISE_PX = 0.03
+
+
+def integrated(frequency_hz: float, damping_ratio: float, time_s: np.ndarray) -> np.ndarray:
+    """x'' + 2ζωx' + ω²x = 0 from a unit push, swing of about 1."""
+    omega = 2 * math.pi * frequency_hz
+
+    def moves(_: float, state: np.ndarray) -> list[float]:
+        return [state[1], -2 * damping_ratio * omega * state[1] - omega**2 * state[0]]
+
+    solved = solve_ivp(moves, (0, time_s[-1]), [0.0, omega], t_eval=time_s, rtol=1e-8, atol=1e-10)
+    return np.asarray(solved.y[0])
+
+
+def frames(seed: int, rate_per_s: float = 15.0, uneven: float = 0.2, length_s: float = 6.0) -> np.ndarray:
+    chance = np.random.default_rng(seed)
+    return np.cumsum((1 + uneven * chance.uniform(-1, 1, int(length_s * rate_per_s))) / rate_per_s)
+
+
+def seen(frequency_hz: float, damping_ratio: float, time_s: np.ndarray, seed: int = 0, swing_px: float = 6.0):
+    chance, turn = np.random.default_rng(seed), seed % 7
+    swing = swing_px * integrated(frequency_hz, damping_ratio, time_s)
+    right = math.cos(turn) * swing + NOISE_PX * chance.standard_normal(len(time_s)) + 3.0
+    down = math.sin(turn) * swing + NOISE_PX * chance.standard_normal(len(time_s)) - 8.0
+    start = int(np.hypot(right - 3, down + 8).argmax())
+    return time_s[start:], right[start:], down[start:]
+
+
+# V4: 10 Hz, ζ = 0.02 and 0.05; 20 Hz, 0.02; 5 Hz, 0.03. Damped oscillator.
+@pytest.mark.parametrize(("frequency_hz", "damping_ratio"), [(10, 0.02), (10, 0.05), (20, 0.02), (5, 0.03), (2, 0.005)])
+def test_stands_of_the_handbook_rows_are_told_from_frames_at_15_a_second(
+    frequency_hz: float, damping_ratio: float
+) -> None:
+    found = ring_down(*seen(frequency_hz, damping_ratio, frames(4)))
+    assert found.frequency_hz == pytest.approx(frequency_hz, rel=0.02)
+    assert found.damping_ratio == pytest.approx(damping_ratio, rel=0.1)
+    assert abs(found.frequency_hz - frequency_hz) < 5 * found.frequency_sd_hz
+    assert abs(found.damping_ratio - damping_ratio) < 5 * found.damping_ratio_sd
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.floats(2, 40), st.floats(0.005, 0.1), st.sampled_from([15.0, 30.0]), st.integers(0, 10**6))
+def test_what_is_told_is_right_and_the_rest_is_said_not_to_be_told(
+    frequency_hz: float, damping_ratio: float, rate_per_s: float, seed: int
+) -> None:
+    """Frequency within 5 %, damping ratio within 20 %."""
+    time_s = frames(seed, rate_per_s, length_s=4.0)
+    try:
+        found = ring_down(*seen(frequency_hz, damping_ratio, time_s, seed))
+    except UnclearSwingError:
+        return
+    assert found.frequency_hz == pytest.approx(frequency_hz, rel=0.05)
+    assert found.damping_ratio == pytest.approx(damping_ratio, rel=0.2)
+
+
+def test_even_frames_can_never_tell_a_frequency_from_its_aliases() -> None:
+    """Sampled evenly at 15 a second, 4 Hz and 11 Hz, 19 Hz … are the same numbers (sampling theorem)."""
+    time_s = np.arange(60) / 15
+    with pytest.raises(UnclearSwingError, match="at this frame rate"):
+        ring_down(*seen(4.0, 0.02, time_s))
+
+
+def test_amplitude_and_decay_agree_with_the_logarithmic_decrement() -> None:
+    time_s = frames(8, 30.0)
+    found = ring_down(*seen(3.0, 0.03, time_s))
+    swings = integrated(3.0, 0.03, np.array([1 / 12, 1 / 12 + 5 / (3 * math.sqrt(1 - 0.03**2))]))
+    assert found.damping_ratio == pytest.approx(damping_ratio_from_swings(swings[0], swings[1], 5), rel=0.03)
+    left = math.exp(-time_s[0] / decay_time_constant_s(3.0, 0.03))
+    assert 6.0 * left * 0.7 < found.amplitude_px < 6.5
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda t, n: n, "doesn't move as one swing"),
+        (lambda t, n: 5 * integrated(4, 0.02, t) + 5 * integrated(9, 0.01, t) + n, "one swing"),
+        (lambda t, n: 0.3 * t + n, "frame rate|one swing"),
+    ],
+    ids=["noise", "two swings", "drift"],
+)
+def test_motion_that_is_no_ring_down_is_not_measured(make, words: str) -> None:
+    time_s = frames(2)
+    noise = 0.05 * np.random.default_rng(1).standard_normal((2, len(time_s)))
+    with pytest.raises(UnclearSwingError, match=words):
+        ring_down(time_s, make(time_s, noise[0]), noise[1])
+
+
+def test_too_few_samples_are_refused() -> None:
+    with pytest.raises(UnclearSwingError, match="Too few"):
+        ring_down([0.0, 0.1, 0.2], [1.0, 0.0, -1.0], [0.0, 0.0, 0.0])
+    with pytest.raises(ValueError, match="shapes differ"):
+        ring_down([0.0, 0.1], [1.0], [0.0, 0.0])

@@ -1,0 +1,147 @@
+"""The meter over whole passes of a focus ring, by the blur disc of its distance from the best focus."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from live_pictures import live_jpeg, scene, with_hand
+from made_pictures import jpeg_bytes
+from PIL import Image
+
+from session.live.decode import LiveGrey, grey
+from session.live.meter import (
+    FASTEST_PX,
+    IN_THE_WAY,
+    NO_DETAIL,
+    PAST_THE_BEST,
+    WRONG_WAY,
+    FocusMeter,
+    FocusReading,
+    Trend,
+)
+from session.setup import Region
+
+REGION = Region(0.3, 0.3, 0.4, 0.4)
+LIGHT = scene()
+FRAME_S = 1 / 15
+
+
+def picture(off_px: float, seed: int, ev: float = 0.0, noise_codes: float = 1.5) -> LiveGrey:
+    return _picture(off_px, seed % 5, ev, noise_codes)
+
+
+@lru_cache(maxsize=512)
+def _picture(off_px: float, seed: int, ev: float, noise_codes: float) -> LiveGrey:
+    return grey(live_jpeg(LIGHT, blur_px=abs(off_px), seed=seed, ev=ev, noise_codes=noise_codes))
+
+
+def turned(offs: Iterable[float], **how: float) -> list[FocusReading]:
+    meter = FocusMeter(REGION)
+    return [meter.see(picture(off, n, **how), n * FRAME_S) for n, off in enumerate(offs)]
+
+
+STAY = [-4.0] * 4
+PASS = [*STAY, *np.arange(-4.0, 3.01, 0.25), *[3.0] * 4]
+
+
+def test_best_is_held_where_the_focus_was_with_the_time_since() -> None:
+    readings = turned(PASS)
+    best_at = max(n for n, reading in enumerate(readings) if reading.best_since_s == 0)
+    assert abs(PASS[best_at]) <= 0.5
+    assert readings[-1].best_since_s == pytest.approx((len(PASS) - 1 - best_at) * FRAME_S)
+    assert readings[-1].best_contrast == readings[best_at].best_contrast
+    assert readings[-1].share_of_best is not None
+    assert readings[-1].share_of_best < 0.85
+
+
+def test_past_the_best_is_said_after_it_and_never_before() -> None:
+    readings = turned(PASS)
+    said = [off for off, reading in zip(PASS, readings, strict=True) if reading.past_best]
+    assert said
+    assert 0 < said[0] <= 1.75  # half a pixel of blur more than where the fall is deep enough, and three frames
+    assert readings[-1].text == PAST_THE_BEST
+
+
+def test_turning_back_takes_the_word_away_again() -> None:
+    readings = turned([*PASS, *np.arange(3.0, -0.01, -0.25), *[0.0] * 4])
+    assert not readings[-1].past_best
+    assert readings[-1].share_of_best == pytest.approx(1, abs=0.02)
+
+
+def test_falling_from_the_start_is_the_wrong_way_and_not_past_the_best() -> None:
+    readings = turned([*[1.0] * 5, *np.arange(1.0, 5.0, 0.25)])
+    assert any(reading.text == WRONG_WAY for reading in readings)
+    assert not any(reading.past_best for reading in readings)
+
+
+def test_trend_follows_the_ring() -> None:
+    readings = turned(PASS)
+    assert readings[3].trend is Trend.STEADY
+    assert readings[12].trend is Trend.RISING
+    assert readings[-8].trend is Trend.FALLING
+
+
+def test_flicker_of_a_third_of_a_stop_moves_nothing() -> None:
+    meter = FocusMeter(REGION)
+    evs = 0.3 * np.sin(np.arange(40) * 0.7)
+    readings = [meter.see(picture(1.0, n, ev=ev - 0.5), n * FRAME_S) for n, ev in enumerate(evs)]
+    shares = [reading.share_of_best for reading in readings if reading.share_of_best is not None]
+    assert min(shares) > 0.98
+    assert not any(reading.past_best or reading.text for reading in readings)
+
+
+@pytest.mark.parametrize("noise_codes", [1.5, 8.0])
+def test_noise_alone_is_never_past_the_best(noise_codes: float) -> None:
+    readings = turned([-3.0, -2.5, -2.0, -1.5, *[-1.0] * 45], noise_codes=noise_codes)
+    assert not any(reading.past_best for reading in readings)
+
+
+def test_hand_in_the_picture_keeps_the_best_and_says_so() -> None:
+    meter = FocusMeter(REGION)
+    for n, off in enumerate([*STAY, *np.arange(-4, -0.9, 0.25)]):
+        before = meter.see(picture(off, n), n * FRAME_S)
+    codes = np.asarray(Image.open(io.BytesIO(live_jpeg(LIGHT, blur_px=1.0))).convert("L"))
+    covered = meter.see(grey(jpeg_bytes(with_hand(codes, 0.7))), 2.0)
+    after = meter.see(picture(-1.0, 77), 2.1)
+    assert covered.contrast is None
+    assert covered.text == IN_THE_WAY
+    assert covered.best_contrast == before.best_contrast
+    assert not after.past_best
+    assert after.contrast == pytest.approx(before.contrast, rel=0.02)
+
+
+def test_other_piece_begins_with_a_best_of_its_own_and_the_first_one_keeps_its() -> None:
+    meter, other = FocusMeter(REGION), scene("coins.png")
+    first = [meter.see(picture(0.0, n), n * FRAME_S) for n in range(5)][-1]
+    for n in range(5, 50):
+        second = meter.see(grey(live_jpeg(other, seed=n)), n * FRAME_S)
+    again = meter.see(picture(0.0, 60), 60 * FRAME_S)
+    assert second.best_contrast is not None
+    assert second.best_contrast != pytest.approx(first.best_contrast, rel=0.05)
+    assert again.best_contrast == pytest.approx(first.best_contrast, rel=0.02)
+
+
+def test_region_without_detail_says_so() -> None:
+    flat = grey(jpeg_bytes(np.full((340, 512), 120, np.uint8)))
+    assert FocusMeter(REGION).see(flat, 0.0).text == NO_DETAIL
+
+
+def test_frames_that_move_too_fast_are_left_out() -> None:
+    meter = FocusMeter(REGION)
+    assert meter.see(picture(0.0, 1), 0.0, moved_px=FASTEST_PX * 1.1).contrast is None
+    assert meter.see(picture(0.0, 2), 0.1, moved_px=FASTEST_PX * 0.9).contrast is not None
+
+
+def test_history_is_what_was_seen_and_forgetting_begins_anew() -> None:
+    meter = FocusMeter(REGION)
+    readings = [meter.see(picture(-2 + n / 4, n), n * FRAME_S) for n in range(6)]
+    history = meter.history()
+    assert [at_s for at_s, _ in history] == pytest.approx([n * FRAME_S for n in range(6)])
+    assert [value for _, value in history] == pytest.approx([reading.contrast for reading in readings])
+    meter.forget()
+    assert meter.history() == ()
+    assert meter.see(picture(-3.0, 9), 1.0).best_contrast is None
