@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from session.optics.arrangement import EquivalentLens, equivalent_lens
-from session.setup import Arrangement
+from session.setup import Arrangement, Revision
 
 APERTURE_TICK = "aperture-by-hand"
 """What a revision's ticks say once the aperture of a lens that the camera can't set was set by hand."""
@@ -24,3 +26,11 @@ def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
         converter=arrangement.converter,
         dioptres=arrangement.dioptres,
     )
+
+
+def without_stale_tick(wanted: Revision, old: Revision) -> Revision:
+    """The wanted set-up, without a tick for an aperture by hand that was given for another aperture or lens."""
+    same = wanted.settings.f_number == old.settings.f_number and wanted.arrangement == old.arrangement
+    if same or APERTURE_TICK not in old.ticked:
+        return wanted
+    return replace(wanted, ticked=tuple(tick for tick in wanted.ticked if tick != APERTURE_TICK))

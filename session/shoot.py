@@ -29,6 +29,7 @@ from session.events import (
 )
 from session.finding import Finding, RemedyKind
 from session.kit import Kit
+from session.lens_in_use import without_stale_tick
 from session.live.sweep import Range
 from session.live_view import LiveView
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
@@ -174,7 +175,8 @@ class Shoot:
         """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
         bench = self.bench
         old = bench.revision
-        new = replace(wanted, setup_number=old.setup_number, revision=old.revision)
+        held = without_stale_tick(wanted, old)
+        new = replace(held, setup_number=old.setup_number, revision=old.revision)
         if new == old:
             return False
         if not bench.is_draft:

@@ -17,6 +17,8 @@ from session.cameras.remote import RemoteCamera
 from session.checks.remote import JudgeProcess
 from session.events import Event, Said
 from session.kit import Kit, demo_kit, read_kit
+from session.lens_in_use import without_stale_tick
+from session.plan.waits import safe_hold_off_s
 from session.ports import Place, SystemClock
 from session.runner import Runner
 from session.setup import PLAIN_FIELDS, Revision, Settings
@@ -140,20 +142,18 @@ class Table:
             old = self.reader.latest_revision(self.place.job)
         if old is None:
             number = self._log.next_setup_number(self.place)
-            draft = choices.changed(Revision(setup_number=number, hold_off_s=self._stand_hold_off_s()), self.kit)
+            draft = choices.changed(
+                Revision(setup_number=number, hold_off_s=safe_hold_off_s(self.kit.stand_for(""))), self.kit
+            )
             chosen = dict(choices.settings)
             open_names = tuple(name for name in Settings().asked() if name not in chosen)
             return draft, "", open_names
         revision, revision_id = old
-        wanted = choices.changed(revision, self.kit)
+        wanted = without_stale_tick(choices.changed(revision, self.kit), revision)
         if same_arrangement(wanted, revision):
             return revision, revision_id, ()
         new = replace(wanted, revision=self._log.next_revision_number(self.place, revision.setup_number))
         return new, self._log.save_revision(self.place, new), ()
-
-    def _stand_hold_off_s(self) -> float:
-        stand = self.kit.stand_for("")
-        return stand.hold_off_s if stand and stand.hold_off_s is not None else Revision().hold_off_s
 
 
 def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:

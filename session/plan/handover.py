@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from session.lens_in_use import APERTURE_TICK
+from session.lens_in_use import without_stale_tick
 from session.plan.plan import Plan
 from session.setup import Arrangement, PassiveItem, PlacedLight, Revision
 
@@ -31,8 +31,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
     """The base with the plan in it: settings, lens, lights, plate, hold-off, depth needed.
 
     A light that stands in the base already keeps its direction; lights that the plan doesn't use are left out.
-    Number and label stay the base's: `shoot.revise` or `new_setup` gives the next. A tick for the aperture is
-    dropped, since it was given for another one.
+    Number and label stay the base's: `shoot.revise` or `new_setup` gives the next.
     """
     wish = plan.wish
     lights = tuple(
@@ -47,7 +46,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
     passive = tuple(item for item in base.passive if item.kind != "plate")
     if plan.plate is not None:
         passive += (PassiveItem("plate", plan.plate.name, distance_mm=round(plan.plate.distance_mm)),)
-    return replace(
+    wanted = replace(
         base,
         settings=replace(
             base.settings, exposure_s=plan.time.exposure_s, f_number=plan.stop.f_number, iso=round(wish.iso)
@@ -60,5 +59,5 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         stand=wish.stand or base.stand,
         hold_off_s=plan.hold_off_s,
         depth_needed_mm=wish.depth_mm,
-        ticked=tuple(tick for tick in base.ticked if tick != APERTURE_TICK),
     )
+    return without_stale_tick(wanted, base)

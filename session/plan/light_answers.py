@@ -27,6 +27,7 @@ def light_answer(
     magnification: float = 0.0,
     pupil_magnification: float = 1.0,
     loss_ev: float = 0.0,
+    incidence_angle_deg: float = 0.0,
     from_distance_mm: float | None = None,
     wanted_f_number: float | None = None,
     measured_change_ev: float | None = None,
@@ -35,11 +36,13 @@ def light_answer(
     """The f-number to set for one flash, and what its distance, power and charging come to.
 
     f_number                     as marked on the lens
+    incidence_loss_ev            what a piece that faces the camera gets less because the light comes from aside
     ev_change                    against from_distance_mm
     needed_power_ev, needed_distance_mm   for wanted_f_number; power above 0 is missing, distance is at power_ev
     calibrated_guide_number_m    from one frame that came out measured_change_ev brighter than it should
     """
-    set_to = (iso, magnification, pupil_magnification, source_size_mm, loss_ev)
+    incidence_ev = source.incidence_loss_ev(incidence_angle_deg)
+    set_to = (iso, magnification, pupil_magnification, source_size_mm, loss_ev + incidence_ev)
     marked = flash.f_number(guide_number_m, distance_mm, power_ev, *set_to)
     increase_ev = exposure_increase_ev(magnification, pupil_magnification)
     wanted = wanted_f_number
@@ -47,6 +50,7 @@ def light_answer(
         "f_number": marked,
         "effective_f_number": marked * float(2 ** (increase_ev / 2)),
         "exposure_increase_ev": increase_ev,
+        "incidence_loss_ev": incidence_ev,
         "ev_change": None
         if from_distance_mm is None
         else source.distance_change_ev(from_distance_mm, distance_mm, source_size_mm),

@@ -9,6 +9,7 @@ from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fault, Fired
 from session.events import CameraLost, FrameMoved, RevisionChanged, Waiting
 from session.frame import FrameState, ReleasedBy
+from session.lens_in_use import APERTURE_TICK
 from session.recovery import LATE_FILE_S
 from session.setup import PlacedLight
 
@@ -287,6 +288,16 @@ def test_a_change_that_changes_nothing_makes_no_revision():
     studio = Studio()
     assert studio.shoot.revise(studio.shoot.bench.revision) is False
     assert studio.shoot.bench.revision.label == "01.1"
+
+
+def test_a_tick_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
+    studio = Studio()
+    bench = studio.shoot.bench
+    studio.shoot.revise(replace(bench.revision, ticked=(APERTURE_TICK, "stabiliser")))
+    studio.shoot.revise(replace(bench.revision, notes="the same aperture"))
+    assert bench.revision.ticked == (APERTURE_TICK, "stabiliser")
+    studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, f_number=16.0)))
+    assert bench.revision.ticked == ("stabiliser",)
 
 
 def test_the_cameras_own_settings_can_become_the_next_revision():

@@ -95,6 +95,15 @@ def test_a_moved_light(before, now, size, change):
     assert told["ev_change"] == pytest.approx(change, abs=1e-3)
 
 
+@pytest.mark.parametrize(("angle_deg", "loss_ev"), [("0", 0.0), ("45", 0.5), ("60", 1.0)])
+def test_a_light_from_aside_loses_by_the_cosine_of_its_angle(angle_deg, loss_ev):
+    """Lambert's cosine law, any handbook (value from memory): half the light, one stop, at 60°."""
+    given = ("light", "--guide-number-m", "36", "--distance-mm", "750")
+    told = answer(*given, "--incidence-angle-deg", angle_deg)
+    assert told["incidence_loss_ev"] == pytest.approx(loss_ev, abs=1e-9)
+    assert told["f_number"] == pytest.approx(answer(*given)["f_number"] * 2 ** (-loss_ev / 2))
+
+
 def test_power_distance_calibration_and_charging():
     told = answer(
         *("light", "--guide-number-m", "36", "--distance-mm", "500", "--magnification", "0.5", "--power-ev", "-2"),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from session.lens_in_use import without_stale_tick
 from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
 from session.setup import Revision, differences
 from tui.choices import (
@@ -91,7 +92,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
         place = opened_place(log, reader, choices)
         old = _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
-        wanted = choices.changed(start, kit)
+        wanted = without_stale_tick(choices.changed(start, kit), start)
         if note is not None:
             wanted = replace(wanted, notes=note)
         if old is not None and same_arrangement(wanted, old):

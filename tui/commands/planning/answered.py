@@ -14,6 +14,7 @@ from session.quantities import allowed_range, is_quantity
 WORDS = {
     "effective_f_number": "effective f-number",
     "exposure_increase_ev": "light lost close up",
+    "incidence_loss_ev": "lost by coming from aside",
     "near_mm": "sharp in front of the plane",
     "far_mm": "sharp behind it",
     "depth_mm": "depth of field",
