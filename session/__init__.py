@@ -10,9 +10,11 @@
 7. `events`    what happens, as the screen, the log and the tests hear it
 8. `shoot`     the controller that moves frames through the states
 9. `cameras`   the one place that knows libgphoto2, in a process of its own
-10. `optics`, `lighting`   pure functions on numbers, with their sources; `plan` what to put up, from them
-11. `reconcile`, `disk`, `recovery`   what a crash or a pulled cable left, and how it is put right
-12. `reshoot`   building an old set-up again
+10. `live`     instruments on live view: focus meter, stillness, sweep; `live_view` runs them, `peaks` and `stands` keep
+               what they found with the set-up and in the kit (`kit_file`)
+11. `optics`, `lighting`   pure functions on numbers, with their sources; `plan` what to put up, from them
+12. `reconcile`, `disk`, `recovery`   what a crash or a pulled cable left, and how it is put right
+13. `reshoot`   building an old set-up again
 
 Nothing here imports `tui`, `storage` or `mock_camera`; a test keeps it so.
 """

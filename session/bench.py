@@ -14,11 +14,15 @@ from session.cameras.saving import Disk, SystemDisk
 from session.events import Event
 from session.kit import Kit
 from session.live.stillness import Moves
+from session.optics.ring_down import RingDown
 from session.ports import Clock, Judge, Log, Place
 from session.rules import Situation
 from session.rules.situation import Pop
 from session.setup import Revision
 from session.writer import Writer
+
+StandKeeper = Callable[[str, RingDown], tuple[str, Kit]]
+"""Raises KitError."""
 
 FRAME_BYTES_AT_FIRST = 60_000_000
 """What a frame is taken to need before the first was seen: a raw of 45 million pixels and its JPEG. Guessed."""
@@ -40,6 +44,7 @@ class Bench:
     last_log                     which log a camera was last used for, None where that isn't kept
     second_place(place)          where this place's files are saved once more, None when they aren't
     disk                         where files of earlier runs are looked at
+    keep_stand(name, found)      puts a measured stand into the kit file: its name, and the kit now; None: no file
     moves                        how the live picture moves, None without one
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
@@ -69,6 +74,7 @@ class Bench:
     last_log: LastLog | None = None
     second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
+    keep_stand: StandKeeper | None = None
     pops: dict[str, Pop] = field(default_factory=dict)
 
     @property

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from session.cameras.protocol import CameraDescription, Fault, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, ReleasedBy
+from session.kit import Kit
 from session.live.instruments import LiveReading
-from session.ports import Place
+from session.optics.ring_down import RingDown
+from session.ports import KeptPeak, Place
 from session.setup import Revision
 
 
@@ -120,6 +122,27 @@ class LivePicture:
 
 
 @dataclass(frozen=True)
+class PeakKept:
+    """What is kept of the set-up's best focus for the piece on the table; None: nothing yet."""
+
+    peak: KeptPeak | None
+
+
+@dataclass(frozen=True)
+class StandMeasured:
+    """A swing was measured; `keep` takes it to the kit. None: it could not be told, or it is kept now."""
+
+    found: RingDown | None
+
+
+@dataclass(frozen=True)
+class KitChanged:
+    """The kit file holds something new."""
+
+    kit: Kit
+
+
+@dataclass(frozen=True)
 class FocusMoved:
     steps: int
 
@@ -151,5 +174,8 @@ Event = (
     | LiveViewChanged
     | LivePicture
     | FocusMoved
+    | PeakKept
+    | StandMeasured
+    | KitChanged
     | Said
 )

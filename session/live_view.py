@@ -9,6 +9,7 @@ from session.live.decode import LOST_S
 from session.live.instruments import Instruments
 from session.live.sweep import Range, sweep
 from session.live.sweep_run import SweepRun
+from session.peaks import Peaks
 from session.rules.stillness import still_limit_px
 
 FOCUS_LOCKED = "focus locked"
@@ -27,6 +28,7 @@ class LiveView:
         self._trouble = ""
         self._sweep: SweepRun | None = None
         self.instruments = Instruments()
+        self.peaks = Peaks(bench)
         self.on = False
 
     # --- the person -------------------------------------------------------------------------------
@@ -41,6 +43,7 @@ class LiveView:
         self._bench.post(say.LiveView(on))
         self._bench.emit(LiveViewChanged(on))
         self._begin() if on else self._end()
+        self.peaks.say()
 
     def picture_used(self) -> None:
         """The screen has shown the last picture; the next may come."""
@@ -114,6 +117,7 @@ class LiveView:
         )
         bench.moves = reading.moves
         bench.emit(LivePicture(frame.jpeg, reading))
+        self.peaks.see(reading)
         self._say_trouble(reading.stream_text)
         if reading.resized:
             bench.emit(Said("The live picture has another size now; measuring begins anew."))
@@ -158,7 +162,9 @@ class LiveView:
 
     def _say_outcome(self) -> None:
         if self._sweep is not None and self._sweep.outcome is not None:
-            text = self._sweep.outcome.text
+            text, peak = self._sweep.outcome.text, self._sweep.outcome.peak
+            if self._sweep.outcome.reached and peak is not None:
+                self.peaks.keep(peak.contrast)
             self._sweep = None
             self._bench.emit(Said("", SWEEP, True))
             self._bench.emit(Said(text))

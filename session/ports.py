@@ -11,7 +11,7 @@ from typing import Protocol
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.setup import Revision
+from session.setup import Region, Revision
 
 
 class LogError(RuntimeError):
@@ -97,6 +97,21 @@ class TakenBack:
     revision_id: str = ""
 
 
+@dataclass(frozen=True)
+class KeptPeak:
+    """The highest fine contrast that live view showed for a set-up and piece, kept when the focus had passed it.
+
+    contrast   percent, see `session.live.contrast`
+    region, live_width_px   what it was measured on: for another region or picture size it is no measure
+    seen_at    with zone
+    """
+
+    contrast: float
+    region: Region
+    live_width_px: int
+    seen_at: datetime
+
+
 class Log(Protocol):
     """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
 
@@ -162,6 +177,12 @@ class Log(Protocol):
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         """Approve a frame as reference, or drop the reference with None."""
+
+    def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
+        """Keep the peak of live view's fine contrast with this set-up, for this piece."""
+
+    def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
+        """The peak that was kept last for this set-up and piece."""
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""

@@ -11,7 +11,7 @@ from dataclasses import fields, replace
 from functools import partial
 from pathlib import Path
 
-from session.bench import Bench
+from session.bench import Bench, StandKeeper
 from session.cameras import protocol as say
 from session.cameras.last_log import LastLog
 from session.cameras.protocol import CameraMaker, SecondPlace, Value
@@ -38,6 +38,7 @@ from session.releasing import Releases
 from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
 from session.setup import Revision, Settings
+from session.stands import Stands
 from session.writer import Writer
 
 RECONNECT_S = 1.0
@@ -69,6 +70,7 @@ class Shoot:
         last_log: LastLog | None = None,
         second_place: Callable[[Place], SecondPlace | None] = lambda place: None,
         disk: Disk | None = None,
+        keep_stand: StandKeeper | None = None,
         from_camera: tuple[str, ...] = (),
     ) -> None:
         """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
@@ -103,9 +105,11 @@ class Shoot:
             last_log=last_log,
             second_place=second_place,
             disk=disk or SystemDisk(),
+            keep_stand=keep_stand,
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
+        self.stands = Stands(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases)
 
     # --- what a person may ask for ----------------------------------------------------------------
@@ -211,6 +215,7 @@ class Shoot:
         if settings_differ and bench.description is not None:
             self.restore_settings()
         self._emit(RevisionChanged(revision, revision_id))
+        self.live.peaks.say()
         return True
 
     def go_to(self, place: Place) -> None:
@@ -220,6 +225,7 @@ class Shoot:
         self.bench.record("place", f"{place.piece}, {place.view}")
         self._emit(PlaceChanged(place))
         self.say_reference()
+        self.live.peaks.say()
 
     def accept_reference(self, frame_id: str | None) -> None:
         """Approve a frame as the set-up's reference for this piece; None drops it."""

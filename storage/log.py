@@ -12,9 +12,9 @@ from sqlalchemy import Connection
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import Clock, Log, LogError, Origin, Place, Reference, SystemClock, TakenBack
+from session.ports import Clock, KeptPeak, Log, LogError, Origin, Place, Reference, SystemClock, TakenBack
 from session.setup import Revision
-from storage import cards, events, frames, judgements, origins, people, places, setups, undo
+from storage import cards, events, frames, judgements, origins, peaks, people, places, setups, undo
 from storage.archive.address import is_archive
 from storage.database import Database, open_for_writing
 
@@ -126,6 +126,12 @@ class SqlLog:
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         self._do(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
+
+    def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
+        self._do(lambda c, at: peaks.keep(c, place, setup_number, peak, at))
+
+    def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
+        return self._do(lambda c, _: peaks.kept(c, place, setup_number))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         self._do(lambda c, at: people.mark(c, frame_id, mark, at))

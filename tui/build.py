@@ -11,13 +11,15 @@ from typing import TypeVar
 
 import click
 
+from session.bench import StandKeeper
 from session.cameras.last_log import LastLog
 from session.cameras.protocol import SecondPlace
 from session.cameras.remote import RemoteCamera
 from session.checks.remote import JudgeProcess
-from session.events import Event, Said
+from session.events import Event, KitChanged, Said
 from session.kit import Kit, demo_kit, read_kit
 from session.lens_in_use import without_stale_tick
+from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s
 from session.ports import Place, SystemClock
 from session.runner import Runner
@@ -68,6 +70,7 @@ class Table:
                 frame_stem=frame_stem,
                 free_disk_bytes=free_disk_bytes,
                 last_log=LastLog(Path(choices.log)),
+                keep_stand=stand_keeper(choices),
                 second_place=self._second_place,
                 address=choices.camera,
                 from_camera=from_camera,
@@ -121,6 +124,8 @@ class Table:
         return SecondPlace(str(frame_folder(root, place)), str(root), device)
 
     def _emit(self, event: Event) -> None:
+        if isinstance(event, KitChanged):
+            self.kit = event.kit
         for listener in self._listeners:
             listener(event)
 
@@ -186,6 +191,20 @@ def device_of(folder: Path) -> int:
 def kit_of(choices: Choices) -> Kit:
     """The kit file chosen, else the invented kit of the demo. Raises KitError."""
     return read_kit(choices.kit) if choices.kit else demo_kit()
+
+
+def stand_keeper(choices: Choices) -> StandKeeper | None:
+    """Puts a measured stand into the kit file chosen; None for the demo's kit, which is part of the program."""
+    path = choices.kit
+    if path is None:
+        return None
+
+    def keep(name: str, found: RingDown) -> tuple[str, Kit]:
+        from session.kit_file import keep_stand  # noqa: PLC0415 - tomlkit, for the one act that writes a kit
+
+        return keep_stand(path, name, found)
+
+    return keep
 
 
 def same_arrangement(one: Revision, other: Revision) -> bool:

@@ -2,12 +2,33 @@
 
 from __future__ import annotations
 
-from session.kit import Stand
+from session.kit import Kit, Stand
 from session.optics.vibration import delay_for_share_s, hold_off_s
-from session.setup import DEFAULT_HOLD_OFF_S
+from session.setup import DEFAULT_HOLD_OFF_S, Revision
 
 STILL_SHARE = 0.01
 """Share of the swing that may be left where nobody measured how far the stand swings. Common practice, no source."""
+
+
+def safe_hold_off_of(revision: Revision, kit: Kit, camera_serial: str = "") -> float:
+    """Wait after the last touch for a set-up, s, by what the kit tells of its stand, body and lights; see below.
+
+    Flash light counts for its t0.1 where every light of the set is a flash with a known one, else the shutter's time.
+    """
+    body = kit.body_for(revision.body, camera_serial)
+    lights = [kit.light_for(placed.name) for placed in revision.lights]
+    durations = [
+        light.duration_at_s(placed.power_ev) if light is not None and light.kind == "flash" else None
+        for light, placed in zip(lights, revision.lights, strict=True)
+    ]
+    known = [duration for duration in durations if duration is not None]
+    return safe_hold_off_s(
+        kit.stand_for(revision.stand),
+        revision.arrangement.magnification or None,
+        1000 * body.sensor_width_mm / body.pixels_across if body else None,
+        max(known) if known and len(known) == len(durations) else revision.settings.exposure_s,
+        revision.blur_limit_px,
+    )
 
 
 def safe_hold_off_s(

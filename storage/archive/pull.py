@@ -172,7 +172,7 @@ class _Pull:
             with self._here.transaction() as connection:
                 self._merge(connection).add_events(rows)
         with self._archive.transaction() as there:
-            plain = rows_of(there, table, "kind", [events.CLIENT, events.REVISION])
+            plain = rows_of(there, table, "kind", [events.CLIENT, events.REVISION, events.FOCUS_PEAK])
         about = [row for row in plain if {row["payload"].get("revision_id"), row["payload"].get("job_id")} & of_job]
         with self._here.transaction() as connection:
             self._merge(connection).add_events(about)

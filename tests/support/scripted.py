@@ -14,7 +14,7 @@ from session.events import Event
 from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import UNSETTLED, FrameState, Intent, Unsettled
 from session.kit import Kit, demo_kit
-from session.ports import Assignment, Judgement, LogError, Origin, Place, Reference
+from session.ports import Assignment, Judgement, KeptPeak, LogError, Origin, Place, Reference
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
 
@@ -96,6 +96,7 @@ class MemoryLog:
     known: dict[str, set[CardObject]] = field(default_factory=dict)
     models: dict[str, str] = field(default_factory=dict)
     references: dict[tuple[str, int], str] = field(default_factory=dict)
+    peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
     refusing: bool = False
 
     def _may_write(self) -> None:
@@ -201,6 +202,13 @@ class MemoryLog:
         self.references.pop((place.piece_id, setup_number), None)
         if frame_id:
             self.references[place.piece_id, setup_number] = frame_id
+
+    def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
+        self._may_write()
+        self.peaks[place.piece_id, setup_number] = peak
+
+    def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
+        return self.peaks.get((place.piece_id, setup_number))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         self._may_write()

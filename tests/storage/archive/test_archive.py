@@ -15,7 +15,7 @@ from postgres_server import PASSWORDS, Cable, Server
 from station_logs import FRAMES, station
 
 from session.frame import FrameState
-from session.ports import LogError
+from session.ports import KeptPeak, LogError
 from storage.archive.database import ArchiveUnreachableError
 from storage.archive.pull import pull
 from storage.archive.push import push
@@ -207,6 +207,20 @@ def test_set_up_pulled_to_an_empty_station_is_the_same(one: Path, tmp_path: Path
     assert (again.frames, again.told) == (0, [])
     assert not any(push(empty, archive).new.values())
     assert told(archive) == told(one)
+
+
+def test_peak_of_live_view_comes_along_with_its_set_up(one: Path, tmp_path: Path, archive: str) -> None:
+    log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
+    place = log.open_place("movement", "bridge", "top")
+    peak = KeptPeak(4.25, revision().region, 1024, NOON)
+    log.keep_peak(place, 7, peak)
+    log.close()
+    push(one, archive)
+    empty = tmp_path / "three.sqlite"
+    pull(empty, archive, job="movement")
+    log = SqlLog.open(empty, SetClock())
+    assert log.kept_peak(log.open_place("movement", "bridge", "top"), 7) == peak
+    log.close()
 
 
 def test_later_act_counts_whichever_station_sends_first(one: Path, tmp_path: Path, archive: str) -> None:

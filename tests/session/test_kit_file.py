@@ -1,0 +1,77 @@
+"""Writing to the photographer's kit file: only the two figures change, whatever else stands there, or nothing does."""
+
+from __future__ import annotations
+
+import difflib
+from importlib import resources
+from pathlib import Path
+
+import pytest
+
+from session.kit import KitError, read_kit
+from session.kit_file import keep_stand
+from session.optics.ring_down import RingDown
+
+FOUND = RingDown(6.1234, 0.01, 0.03149, 0.0005, 8.0)
+DEMO = resources.files("session").joinpath("demo_kit.toml").read_text(encoding="utf-8")
+
+
+def written(tmp_path: Path, text: str, name: str = "") -> tuple[list[str], Path]:
+    """Lines taken out and put in."""
+    path = tmp_path / "kit.toml"
+    path.write_bytes(text.encode())
+    keep_stand(path, name, FOUND)
+    after = path.read_bytes().decode()
+    return [line for line in difflib.ndiff(text.splitlines(True), after.splitlines(True)) if line[0] in "+-"], path
+
+
+def test_only_the_two_figures_of_the_demos_kit_change(tmp_path: Path) -> None:
+    changed, path = written(tmp_path, DEMO, "column")
+    assert [line.strip() for line in changed] == [
+        "- frequency_hz = 22.0", "+ frequency_hz = 6.12", "- damping_ratio = 0.05", "+ damping_ratio = 0.0315",
+    ]  # fmt: skip
+    assert read_kit(path).stand_for("column").frequency_hz == 6.12  # type: ignore[union-attr]
+
+
+def test_comment_behind_a_figure_and_line_ends_of_another_system_stay(tmp_path: Path) -> None:
+    text = '# mine\r\n[[stand]]\r\nname = "column"\r\nfrequency_hz = 9.0 # last year\r\ndamping_ratio = 0.02\r\n'
+    changed, path = written(tmp_path, text)
+    assert "+ frequency_hz = 6.12 # last year\r\n" in changed
+    assert path.read_bytes().count(b"\r\n") == 5
+
+
+@pytest.mark.parametrize(("text", "name"), [("# nothing yet\n", "stand"), ('[[trigger]]\nname = "radio"\n', "stand")])
+def test_kit_without_a_stand_gets_one(tmp_path: Path, text: str, name: str) -> None:
+    changed, path = written(tmp_path, text)
+    assert not any(line.startswith("-") for line in changed)
+    assert [stand.name for stand in read_kit(path).stand] == [name]
+
+
+def test_unknown_name_means_the_first_stand_as_everywhere(tmp_path: Path) -> None:
+    _, path = written(tmp_path, '[[stand]]\nname = "column"\n', "no such stand")
+    assert [(stand.name, stand.frequency_hz) for stand in read_kit(path).stand] == [("column", 6.12)]
+
+
+@pytest.mark.parametrize(
+    "text", ['stand = [{ name = "column" }]\n', '[[stand]]\nname = "column"\nfrequncy_hz = 3.0\n', "[[stand\n"]
+)
+def test_file_that_cant_be_used_stays_as_it_was(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "kit.toml"
+    path.write_text(text)
+    with pytest.raises(KitError):
+        keep_stand(path, "column", FOUND)
+    assert path.read_text() == text
+    assert [entry.name for entry in tmp_path.iterdir()] == ["kit.toml"]
+
+
+def test_link_and_permissions_stay(tmp_path: Path) -> None:
+    real = tmp_path / "kept" / "kit.toml"
+    real.parent.mkdir()
+    real.write_text('[[stand]]\nname = "column"\n')
+    real.chmod(0o640)
+    link = tmp_path / "kit.toml"
+    link.symlink_to(real)
+    keep_stand(link, "", FOUND)
+    assert link.is_symlink()
+    assert real.stat().st_mode & 0o777 == 0o640
+    assert "6.12" in real.read_text()
