@@ -11,11 +11,11 @@ from uuid_utils.compat import uuid7
 from session.cameras.last_log import LastLog
 from session.cameras.protocol import CameraDescription, Reading, Request, SecondPlace
 from session.cameras.saving import Disk, SystemDisk
-from session.events import Event
+from session.events import Event, Said
 from session.kit import Kit
 from session.live.stillness import Moves
 from session.optics.ring_down import RingDown
-from session.ports import Clock, Judge, Log, Place
+from session.ports import Clock, Judge, Log, LogError, Place, Reference
 from session.rules import Situation
 from session.rules.situation import Pop
 from session.setup import Revision
@@ -107,6 +107,14 @@ class Bench:
         if self.is_draft:
             self.revision_id = self.log.save_revision(self.place, self.revision)
         return self.revision_id
+
+    def reference(self, place: Place, setup_number: int) -> Reference | None:
+        """The approved frame of this set-up for this piece; None also when the log can't tell, which is said."""
+        try:
+            return self.log.reference(place, setup_number)
+        except LogError as error:
+            self.emit(Said(str(error), "log", True))
+            return None
 
     def settings_answered(self) -> None:
         """The camera has said what came of the oldest change asked for."""

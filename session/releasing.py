@@ -327,11 +327,7 @@ class Releases:
             return
         bench = self._bench
         flight.sent_to_judge = True
-        reference = None
-        try:
-            reference = bench.log.reference(flight.place, flight.revision.setup_number)
-        except LogError as error:
-            bench.emit(Said(str(error), "log", True))
+        reference = bench.reference(flight.place, flight.revision.setup_number)
         situation = replace(bench.situation(), revision=flight.revision)
         body = situation.body
         bench.judge().post(

@@ -39,6 +39,7 @@ from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
 from session.setup import Revision, Settings
 from session.stands import Stands
+from session.taking_back import TakingBack
 from session.writer import Writer
 
 RECONNECT_S = 1.0
@@ -111,6 +112,7 @@ class Shoot:
         self.live = LiveView(self.bench)
         self.stands = Stands(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases)
+        self._taking_back = TakingBack(self.bench, self._put_in_force, self.say_reference)
 
     # --- what a person may ask for ----------------------------------------------------------------
 
@@ -190,7 +192,7 @@ class Shoot:
                 self._emit(Said(f"The change was not taken. {error}", "log", True))
                 return False
             new = replace(new, revision=number)
-        return self._in_force(new, touched=new.lights != old.lights or new.passive != old.passive)
+        return self._in_force(new)
 
     def new_setup(self, wanted: Revision) -> bool:
         """Start another set-up of this job, revision 1, from the given arrangement."""
@@ -199,24 +201,30 @@ class Shoot:
         except LogError as error:
             self._emit(Said(str(error), "log", True))
             return False
-        return self._in_force(replace(wanted, setup_number=number, revision=1), touched=True)
+        self.bench.touch()
+        return self._in_force(replace(wanted, setup_number=number, revision=1))
 
-    def _in_force(self, revision: Revision, *, touched: bool) -> bool:
+    def _in_force(self, revision: Revision) -> bool:
         bench = self.bench
         try:
             revision_id = "" if bench.is_draft else bench.log.save_revision(bench.place, revision)
         except LogError as error:
             self._emit(Said(f"The change was not taken. {error}", "log", True))
             return False
-        settings_differ = revision.settings != bench.revision.settings
+        if bench.is_draft:
+            self._taking_back.draft_changes()
+        self._put_in_force(revision, revision_id)
+        return True
+
+    def _put_in_force(self, revision: Revision, revision_id: str) -> None:
+        bench, old = self.bench, self.bench.revision
         bench.revision, bench.revision_id = revision, revision_id
-        if touched:
+        if revision.lights != old.lights or revision.passive != old.passive:
             bench.touch()
-        if settings_differ and bench.description is not None:
+        if revision.settings != old.settings and bench.description is not None:
             self.restore_settings()
         self._emit(RevisionChanged(revision, revision_id))
         self.live.peaks.say()
-        return True
 
     def go_to(self, place: Place) -> None:
         """Another piece or view is on the table."""
@@ -239,12 +247,7 @@ class Shoot:
 
     def reference(self) -> Reference | None:
         """The approved frame of the set-up for the piece on the table."""
-        bench = self.bench
-        try:
-            return bench.log.reference(bench.place, bench.revision.setup_number)
-        except LogError as error:
-            self._emit(Said(str(error), "log", True))
-            return None
+        return self.bench.reference(self.bench.place, self.bench.revision.setup_number)
 
     def say_reference(self) -> None:
         """Emit which frame is the reference here."""
@@ -258,6 +261,14 @@ class Shoot:
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame."""
         self.bench.write(lambda: self.bench.log.note(frame_id, text))
+
+    def undo(self, place: Place) -> None:
+        """Take back what a person did last in this job: mark, note, reference, change of a set-up."""
+        self._taking_back.undo(place)
+
+    def redo(self, place: Place) -> None:
+        """Do again what was taken back last in this job."""
+        self._taking_back.redo(place)
 
     def live_view(self, on: bool) -> None:
         """Switch live view on or off."""
@@ -357,6 +368,7 @@ class Shoot:
         if self._first_connection:
             self._first_connection = False
             self._take(self._from_camera)
+            self._taking_back.forget_draft()
             if drifted_settings(bench.situation()):
                 self.restore_settings()
         self.recovery.on_connected(message.card)

@@ -24,7 +24,7 @@ from session.events import (
 )
 from session.finding import RemedyKind
 from session.kit import Kit
-from session.ports import Clock, LogError, SystemClock
+from session.ports import Clock, LogError, Place, SystemClock
 from session.shoot import Shoot
 from storage.views import FrameFilter
 from tui.background import Then
@@ -184,6 +184,20 @@ class StillsetApp(House):
             raise ValueError("a note needs a word")
         self.act(lambda shoot: shoot.note(frame_id, text))
         self.say("The note is kept.")
+        self._look_again()
+
+    def undo(self, place: Place) -> None:
+        """Take back what was done last in this job; bench and ledger look again."""
+        self.act(lambda shoot: shoot.undo(place))
+        self._read_all_again()
+
+    def redo(self, place: Place) -> None:
+        """Do again what was taken back last in this job; bench and ledger look again."""
+        self.act(lambda shoot: shoot.redo(place))
+        self._read_all_again()
+
+    def _read_all_again(self) -> None:
+        self.read_frames_soon()
         self._look_again()
 
     def _look_again(self) -> None:

@@ -110,6 +110,16 @@ class BenchScreen(BenchView):
             self.app.mark(frame.frame_id, self.model.set_mark(frame.frame_id, MARKS[key]))
             self.repaint()
 
+    def act_undo(self, key: str) -> None:
+        self.model.acted()
+        if self.model.place:
+            self.app.undo(self.model.place)
+
+    def act_redo(self, key: str) -> None:
+        self.model.acted()
+        if self.model.place:
+            self.app.redo(self.model.place)
+
     def act_reference(self, key: str) -> None:
         model, frame = self.model, self.model.frame
         if frame is None or model.revision is None or model.place is None:

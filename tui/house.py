@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from session.kit import Kit
-from session.ports import Clock
+from session.ports import Clock, Place
 from session.shoot import Shoot
 from tui.background import BackgroundApp
 from tui.model import BenchModel
@@ -44,6 +44,14 @@ class House(BackgroundApp):
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""
+        raise NotImplementedError
+
+    def undo(self, place: Place) -> None:
+        """Take back what was done last in this job."""
+        raise NotImplementedError
+
+    def redo(self, place: Place) -> None:
+        """Do again what was taken back last in this job."""
         raise NotImplementedError
 
     def read_frames_soon(self) -> None:

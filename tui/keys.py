@@ -68,6 +68,7 @@ LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered)
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
+WRITABLE: Final = Condition("the log is ours", lambda facts: facts.writable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
 PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
@@ -126,6 +127,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
     Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
+    Key(B, ("z",), "z", "undo", "take back", "Take back what was done last: mark, note, reference, set-up.", 12),
+    Key(B, ("Z",), "Z", "redo", "", "Do again what was taken back last."),
     Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAME),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
@@ -181,6 +184,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("escape",), "esc", "all", "all", "All frames of the job again.", 2, FILTERED),
     Key(G, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
     Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
+    Key(G, ("z",), "z", "undo", "take back", "Take back what was done last in this job.", 12, WRITABLE),
+    Key(G, ("Z",), "Z", "redo", "", "Do again what was taken back last in this job.", when=WRITABLE),
     Key(G, ("p",), "p", "pin", "pin", "Pin this frame, to compare others with it.", 3, FRAME),
     Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),

@@ -12,11 +12,11 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.finding import FocusVerdict, Verdict
-from session.ports import LogError
+from session.ports import LogError, Place
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui import panels
 from tui.background import Then
-from tui.bench_view import WIDE_COLUMNS
+from tui.bench_view import LOOKS_EVERY_S, WIDE_COLUMNS
 from tui.compare import CompareScreen
 from tui.explain import ExplainScreen
 from tui.harmless import harmless
@@ -67,7 +67,7 @@ class LedgerScreen(KeyedScreen):
         self.record: FrameRecord | None = None
         self.pinned: FrameRow | None = None
         self._at = 0
-        self._trouble = ""
+        self._trouble = self._said = ""
         self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
 
     def compose(self) -> ComposeResult:
@@ -81,6 +81,7 @@ class LedgerScreen(KeyedScreen):
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
+        self.set_interval(LOOKS_EVERY_S, self._look_round)
         self.look_again()
         self.repaint()
 
@@ -211,6 +212,27 @@ class LedgerScreen(KeyedScreen):
             self.query_one(Prompt).ask(f"note to frame {row.number}", partial(self.app.note, row.frame_id))
             self.repaint()
 
+    def act_undo(self, key: str) -> None:
+        self._in_this_job(self.app.undo)
+
+    def act_redo(self, key: str) -> None:
+        self._in_this_job(self.app.redo)
+
+    def _in_this_job(self, act: Callable[[Place], None]) -> None:
+        """`act` on the job whose frames are listed, which need not be the bench's."""
+        reader, job = self.app.reader, self.wanted.job
+        if reader is None:
+            return
+
+        def work() -> Then:
+            try:
+                place = next(iter(reader.places(job)), None)
+            except LogError as error:
+                return partial(self._refuse, str(error))
+            return partial(act, place) if place else partial(self._refuse, "There is no job here yet.")
+
+        self.app.in_background(work, "job")
+
     def act_pin(self, key: str) -> None:
         same = self.pinned and self._here and self.pinned.frame_id == self._here.frame_id
         self.pinned = None if same else self._here
@@ -251,7 +273,8 @@ class LedgerScreen(KeyedScreen):
         if not self.is_mounted or not self.query("#keys"):
             return
         title = self.query_one("#title", Panel)
-        title.set_class(bool(self._aside()), "-aside")
+        self._said = self._aside()
+        title.set_class(bool(self._said), "-aside")
         title.show(self._title)
         self.query_one("#rows", Panel).show(self._list)
         self.query_one("#record", Panel).show(
@@ -277,11 +300,17 @@ class LedgerScreen(KeyedScreen):
         first = Content.assemble(
             (left, panels.HEADING), " · ", panels.cut(count, width - len(left) - 3), (f"  {bench}", panels.QUIET)
         )
-        return panels.stacked([first, Content(panels.cut(self._aside(), width))][:height])
+        return panels.stacked([first, Content(panels.cut(self._said, width))][:height])
+
+    def _look_round(self) -> None:
+        """What was just said fades, also when no key is pressed."""
+        self.app.model.fade(self.app.clock.monotonic_s())
+        if self._aside() != self._said:
+            self.repaint()
 
     def _aside(self) -> str:
-        """Why something can't be done, or nothing can be written."""
-        return harmless(self._trouble or self.app.read_only, 200)
+        """Why something can't be done, what was just said, or why nothing can be written."""
+        return harmless(self._trouble or self.app.model.passing or self.app.read_only, 200)
 
     def _list(self, width: int, height: int) -> Content:
         if not self.rows:

@@ -192,8 +192,10 @@ class BenchModel:
             known = self.frames.get(frame.frame_id)
             if known is None:
                 self.frames[frame.frame_id] = frame
-            elif known.state not in busy:
-                known.state, known.mark, known.said = frame.state, frame.mark, frame.said or known.said
+                continue
+            known.mark = frame.mark  # a person's, so the log has it from the moment it was given
+            if known.state not in busy:
+                known.state, known.said = frame.state, frame.said or known.said
                 if not known.files or not known.focus:
                     known.whole = False
                 known.focus, known.verdict = known.focus or frame.focus, known.verdict or frame.verdict

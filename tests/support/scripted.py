@@ -14,7 +14,7 @@ from session.events import Event
 from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import UNSETTLED, FrameState, Intent, Unsettled
 from session.kit import Kit, demo_kit
-from session.ports import Assignment, Judgement, KeptPeak, LogError, Origin, Place, Reference
+from session.ports import Assignment, Judgement, KeptPeak, LogError, Origin, Place, Reference, TakenBack
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
 
@@ -97,6 +97,8 @@ class MemoryLog:
     models: dict[str, str] = field(default_factory=dict)
     references: dict[tuple[str, int], str] = field(default_factory=dict)
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
+    turns: list[TakenBack] = field(default_factory=list)
+    """What taking back and doing again come to, in this order."""
     refusing: bool = False
 
     def _may_write(self) -> None:
@@ -217,6 +219,13 @@ class MemoryLog:
     def note(self, frame_id: str, text: str) -> None:
         self._may_write()
         self.rows[frame_id].setdefault("notes", []).append(text)
+
+    def undo_last(self, place: Place) -> TakenBack | None:
+        self._may_write()
+        return self.turns.pop(0) if self.turns else None
+
+    def redo(self, place: Place) -> TakenBack | None:
+        return self.undo_last(place)
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         self._may_write()

@@ -53,6 +53,15 @@ async def test_the_first_remedy_is_applied_by_one_key_that_says_what_it_does(
         at.shoot.apply.assert_called_once_with(SYNC)
 
 
+async def test_what_was_done_last_is_taken_back_and_done_again_by_key(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, LARGE, FOUND) as at:
+        assert "z take back" in at.key_line
+        await at.press("z")
+        at.shoot.undo.assert_called_once_with(PLACE)
+        await at.press("Z")
+        at.shoot.redo.assert_called_once_with(PLACE)
+
+
 async def test_overruling_takes_a_reason_and_none_is_taken_without(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC, DRIFTED))) as at:
         await at.press("o", "enter")

@@ -16,6 +16,7 @@ from running_screen import LARGE, SMALL, Running, running
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
+from session.events import Said
 from session.finding import FocusVerdict
 from session.shoot import Shoot
 from storage.reading import LogReader
@@ -52,6 +53,8 @@ def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int
     table.reader = written.reader
     table.shoot.mark.side_effect = written.log.mark
     table.shoot.note.side_effect = written.log.note
+    table.shoot.undo.side_effect = written.log.undo_last
+    table.shoot.redo.side_effect = written.log.redo
     return running(StillsetApp(table, clock=FixedClock()), size, table)
 
 
@@ -143,6 +146,38 @@ async def test_marks_are_set_and_taken_back_from_the_ledger(written: WrittenLog,
         assert "hero" not in row(at, 11)
         ids = written.frame_ids
         assert at.shoot.mark.call_args_list == [call(ids[11], "hero"), call(ids[11], None)]
+
+
+async def test_what_was_done_last_is_taken_back_and_done_again_from_the_ledger(
+    written: WrittenLog, table: ScriptedTable
+) -> None:
+    async with at_the_bench(written, table) as at:
+        await at.press("l", "down", "h", "up", "x")
+        await at.press("z")
+        assert "kill" not in row(at, 12) and "hero" in row(at, 11)
+        await at.press("z")
+        assert "hero" not in row(at, 11)
+        await at.press("Z")
+        assert "hero" in row(at, 11)
+        assert {acted.args[0] for acted in at.shoot.undo.call_args_list} == {written.place}
+        await at.tell(Said("Done again: frame 11 marked hero."))
+        assert "Done again: frame 11 marked hero." in at.text
+
+
+async def test_taking_back_in_the_ledger_is_about_the_job_that_is_listed(
+    written: WrittenLog, table: ScriptedTable
+) -> None:
+    other = written.log.open_place("Type trays", "sort tray 2", "flat")
+    async with at_the_bench(written, table) as at:
+        await at.press("l", "j", "z")
+        at.shoot.undo.assert_called_once_with(other)
+
+
+async def test_a_log_for_looking_only_has_nothing_to_take_back(written: WrittenLog) -> None:
+    written.log.mark(written.frame_ids[12], "hero")
+    async with looking_only(written) as at:
+        await at.press("z", "Z")
+        assert "hero" in row(at, 12) and "take back" not in at.key_line
 
 
 async def test_a_note_is_added_and_read_at_once(written: WrittenLog, table: ScriptedTable) -> None:
@@ -252,4 +287,4 @@ async def test_ctrl_c_ends_the_ledger(written: WrittenLog) -> None:
 
 
 def test_the_ledgers_acts_are_ones_that_the_controller_has() -> None:
-    assert {"mark", "note"} <= set(dir(Shoot))
+    assert {"mark", "note", "undo", "redo"} <= set(dir(Shoot))

@@ -138,6 +138,14 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
         await at.press("l")
         assert "3 frames" in at.text
         assert "hero" in at.text and "crown nearest the lens" in at.text
+        await at.press("z", "z")
+        table.ask(lambda shoot: None)
+        await at.settle()
+        assert "Taken back: frame 3 marked hero." in at.text and "crown nearest the lens" not in at.text
+        await at.press("Z", "Z")
+        table.ask(lambda shoot: None)
+        await at.settle()
+        assert "Done again: " in at.text and "crown nearest the lens" in at.text
         await at.press("v", "v", "v")
         assert "1 frames: missed" in at.text
         await at.press("ctrl+c")

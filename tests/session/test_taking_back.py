@@ -1,0 +1,169 @@
+"""What the controller makes of acts that are taken back: which set-up is in force, and one line about it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera, ScriptedJudge, Studio, reading
+
+from session.cameras import protocol as say
+from session.events import Event, ReferenceChanged, RevisionChanged, Said
+from session.kit import demo_kit
+from session.ports import TakenBack
+from session.setup import PlacedLight, Revision
+from session.shoot import Shoot
+
+BRIGHTER = (PlacedLight("key", -1.0, 620, 45, 30, "tube"),)
+
+
+def last_said(studio: Studio) -> str:
+    return str(studio.said(Said)[-1].text)
+
+
+def test_a_mark_taken_back_is_said_in_one_line_with_the_number():
+    studio = Studio()
+    studio.log.turns.append(TakenBack("taken back: frame 42 marked kill", "f"))
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "Taken back: frame 42 marked kill."
+    assert studio.said(ReferenceChanged), "it might have been the reference"
+
+
+def test_nothing_left_to_take_back_or_to_do_again_is_said():
+    studio = Studio()
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "There is nothing to take back in movements."
+    studio.shoot.redo(PLACE)
+    assert last_said(studio) == "There is nothing to do again in movements."
+
+
+def test_a_change_of_the_set_up_taken_back_comes_into_force_and_onto_the_camera():
+    studio = Studio()
+    bench = studio.shoot.bench
+    slower = replace(bench.revision.settings, exposure_s=0.008)
+    before = bench.revision
+    studio.shoot.revise(replace(before, settings=slower, lights=BRIGHTER))
+    studio.answer_settings(exposure_s=0.008)
+    studio.wait(60)
+    back = replace(before, revision=3)
+    studio.log.turns.append(TakenBack("taken back: set-up 01.2; set-up 01.3 is like 01.1", None, back, "key-of-3"))
+    studio.shoot.undo(PLACE)
+    assert (bench.revision, bench.revision_id) == (back, "key-of-3")
+    assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
+    assert studio.said(RevisionChanged)[-1].revision == back
+    assert bench.touched_s == studio.clock.now_s, "hands put the light back, so the hold-off starts anew"
+    assert last_said(studio) == "Taken back: set-up 01.2; set-up 01.3 is like 01.1."
+
+
+def test_another_set_up_taken_back_leaves_the_one_on_the_table_in_force():
+    studio = Studio()
+    bench = studio.shoot.bench
+    before = bench.revision, bench.revision_id
+    other = replace(bench.revision, setup_number=9, revision=5, lights=BRIGHTER)
+    studio.log.turns.append(TakenBack("taken back: set-up 09.4; set-up 09.5 is like 09.3", None, other, "key"))
+    studio.shoot.undo(PLACE)
+    assert (bench.revision, bench.revision_id) == before
+    assert "09.5 is like 09.3" in last_said(studio)
+
+
+def test_the_set_up_of_another_job_with_the_same_number_stays_on_paper():
+    studio = Studio()
+    bench = studio.shoot.bench
+    before = bench.revision
+    elsewhere = replace(PLACE, job_id="job-2", job="type trays")
+    studio.log.turns.append(TakenBack("taken back: set-up 01.2", None, replace(before, revision=7), "key"))
+    studio.shoot.undo(elsewhere)
+    assert bench.revision == before
+
+
+def test_while_the_log_owes_entries_nothing_is_taken_back_since_it_would_be_the_wrong_act():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.log.turns.append(TakenBack("taken back: something older", None))
+    studio.log.refusing = True
+    studio.shoot.mark(frame_id, "kill")
+    studio.shoot.undo(PLACE)
+    assert studio.log.turns, "the log was not asked"
+    assert "before the log has taken" in last_said(studio)
+
+
+def test_a_log_that_refuses_is_quoted():
+    studio = Studio()
+    studio.log.refusing = True
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "The disk is full."
+
+
+# --- a set-up that isn't in the log yet -------------------------------------------------------------
+
+
+@pytest.fixture
+def draft() -> tuple[Shoot, list[Event], MemoryLog]:
+    camera, log, events = ScriptedCamera(), MemoryLog(), list[Event]()
+    shoot = Shoot(
+        place=PLACE,
+        revision=Revision(),
+        revision_id="",
+        kit=demo_kit(),
+        log=log,
+        clock=ManualClock(),
+        make_camera=lambda receive: camera,
+        make_judge=lambda answer: ScriptedJudge(),
+        emit=events.append,
+        deliver=lambda message: None,
+        frame_folder=lambda place: Path("/pictures"),
+        frame_stem=lambda place, number, revision: f"{number:04d}",
+        free_disk_bytes=lambda folder: None,
+        from_camera=("f_number",),
+    )
+    return shoot, events, log
+
+
+def test_changes_of_a_draft_are_taken_back_one_by_one_and_done_again(
+    draft: tuple[Shoot, list[Event], MemoryLog],
+) -> None:
+    shoot, events, log = draft
+    first = shoot.bench.revision
+    shoot.revise(replace(first, lights=BRIGHTER))
+    shoot.revise(replace(shoot.bench.revision, notes="card nearer"))
+    second = shoot.bench.revision
+    shoot.undo(PLACE)
+    assert (shoot.bench.revision.lights, shoot.bench.revision.notes) == (BRIGHTER, first.notes)
+    shoot.undo(PLACE)
+    assert shoot.bench.revision == first
+    shoot.redo(PLACE)
+    shoot.redo(PLACE)
+    assert shoot.bench.revision == second and shoot.bench.is_draft
+    assert isinstance(events[-1], Said) and "set-up 01.1, which has no frame yet" in events[-1].text
+    assert not log.revisions
+
+
+def test_a_new_change_of_a_draft_leaves_nothing_to_do_again(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
+    shoot, events, _ = draft
+    shoot.revise(replace(shoot.bench.revision, notes="one"))
+    shoot.undo(PLACE)
+    shoot.revise(replace(shoot.bench.revision, notes="two"))
+    shoot.redo(PLACE)
+    assert shoot.bench.revision.notes == "two"
+    assert events[-1] == Said("There is nothing to do again in movements.")
+
+
+def test_what_a_draft_took_from_the_camera_is_no_act_of_a_person(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
+    shoot, events, _ = draft
+    shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
+    assert shoot.bench.revision.settings.f_number == 16.0
+    shoot.undo(PLACE)
+    assert shoot.bench.revision.settings.f_number == 16.0
+    assert events[-1] == Said("There is nothing to take back in movements.")
+
+
+def test_the_first_frame_settles_a_draft_and_from_then_on_the_log_is_asked(
+    draft: tuple[Shoot, list[Event], MemoryLog],
+) -> None:
+    shoot, _, log = draft
+    shoot.revise(replace(shoot.bench.revision, lights=BRIGHTER))
+    shoot.bench.settled_revision_id()
+    log.turns.append(TakenBack("taken back: a mark", "f"))
+    shoot.undo(PLACE)
+    assert shoot.bench.revision.lights == BRIGHTER and not log.turns
