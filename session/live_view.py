@@ -77,6 +77,10 @@ class LiveView:
             self._sweep.stop(self._bench.clock.monotonic_s())
             self._say_outcome()
 
+    def forget_best(self) -> None:
+        """A new search for the best focus begins."""
+        self.instruments.forget_best()
+
     @property
     def sweeping(self) -> bool:
         """Whether the focus is being driven by a sweep now."""
@@ -96,6 +100,7 @@ class LiveView:
         """The camera is back: live view goes on where it was on."""
         if self.on:
             self._bench.post(say.LiveView(True))
+            self._bench.emit(LiveViewChanged(True))
             self._begin()
 
     def on_lost(self) -> None:

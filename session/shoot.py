@@ -290,6 +290,10 @@ class Shoot:
         """A key was pressed during a sweep."""
         self.live.stop_sweep()
 
+    def forget_best(self) -> None:
+        """Begin a new search for the best focus by hand."""
+        self.live.forget_best()
+
     def let_go(self) -> None:
         """Nothing new is released, the camera ends what it has begun, and its last words are on their way."""
         self.releases.call_off()

@@ -140,7 +140,7 @@ class StillsetApp(House):
         self.model.hear(event, self.clock.monotonic_s())
         if isinstance(event, LivePicture):
             if self._bench:
-                self.load_live_picture(event.jpeg, self._bench.live_picture)
+                self._bench.live_heard(event)
             return
         if isinstance(event, CameraFound):
             self.read_frames_soon()  # after what was recovered

@@ -10,7 +10,7 @@ from textual.message import Message
 from textual.worker import get_current_worker
 
 from session.preview import UnreadablePicture
-from tui.pictures import SmallPicture, small_live_picture, small_picture
+from tui.pictures import SmallPicture, small_picture
 from tui.terminal import write_down
 
 OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file. Frames are safe."
@@ -63,14 +63,3 @@ class BackgroundApp(App[None]):
                 return partial(loaded, path, None, f"the file {error}")
 
         self.in_background(work, group)
-
-    def load_live_picture(self, jpeg: bytes, loaded: Callable[[SmallPicture | None], None]) -> None:
-        """Decode a live-view frame small, and hand it over; None when it can't be decoded."""
-
-        def work() -> Then:
-            try:
-                return partial(loaded, small_live_picture(jpeg))
-            except UnreadablePicture:
-                return partial(loaded, None)
-
-        self.in_background(work, "live")

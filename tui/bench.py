@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from tui.bench_view import BenchView
+from tui.bench_live import BenchLive
 from tui.explain import ExplainScreen
 from tui.keys import MARKS
 from tui.modes import Mode
@@ -15,11 +15,8 @@ from tui.modes.others import PlacesMode, RegionMode, SettingsMode
 from tui.widgets.prompt import Prompt, Take
 from tui.wording import first_mendable
 
-SMALL_STEP, LARGE_STEP = 1, 10
-"""Steps of the camera's own focus drive at one press. Chosen."""
 
-
-class BenchScreen(BenchView):
+class BenchScreen(BenchLive):
     """Turns keys into acts: most go to the controller, some begin a mode that holds the keys for a moment."""
 
     # --- what modes need --------------------------------------------------------------------------
@@ -140,19 +137,6 @@ class BenchScreen(BenchView):
         frame = self.model.frame
         if frame:
             self.app.push_screen(ExplainScreen(frame.frame_id))
-
-    def act_live(self, key: str) -> None:
-        on = not self.model.live
-        self.act(lambda shoot: shoot.live_view(on))
-
-    def act_nudge(self, key: str) -> None:
-        self._drive(-SMALL_STEP if key == "comma" else SMALL_STEP)
-
-    def act_push(self, key: str) -> None:
-        self._drive(-LARGE_STEP if key == "less_than_sign" else LARGE_STEP)
-
-    def _drive(self, steps: int) -> None:
-        self.act(lambda shoot: shoot.drive_focus(steps))
 
     def act_take_back(self, key: str) -> None:
         self.query_one(Prompt).close()

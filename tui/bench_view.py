@@ -14,6 +14,7 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.frame import FrameState
+from session.setup import Region
 from session.shoot import Shoot
 from tui import panels
 from tui.bench_frame import BenchFrame
@@ -21,6 +22,8 @@ from tui.harmless import harmless
 from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
+from tui.live_look import WHOLE, Overlay, crop_of
+from tui.live_panel import live_panel
 from tui.modes import Mode
 from tui.modes.light import light_names
 from tui.pictures import SmallPicture
@@ -81,8 +84,8 @@ class BenchView(KeyedScreen):
         self.mode: Mode | None = None
         self._wanted_path: str | None = None
         self._kept: tuple[str, SmallPicture | None, str] = ("", None, "")
-        self._live: SmallPicture | None = None
-        self._live_owed = False
+        self.live_picture: SmallPicture | None = None
+        self.correction: str | None = None
         self._hint = ""
 
     def compose(self) -> ComposeResult:
@@ -116,10 +119,7 @@ class BenchView(KeyedScreen):
         self.repaint()
 
     def on_screen_resume(self) -> None:
-        """The live picture that came while another screen was shown is taken now."""
-        if self._live_owed:
-            self._live_owed = False
-            self.act(lambda shoot: shoot.live_picture_used())
+        """Marks, notes and frames may have come while another screen was shown."""
         self.app.read_frames_soon()
         self.repaint()
 
@@ -153,21 +153,16 @@ class BenchView(KeyedScreen):
             frame=model.frame is not None,
             lights=bool(light_names(model.revision, self.kit)),
             live_offered=description is not None and description.live_view,
+            live=model.live.on,
+            reference=model.reference_id is not None,
             focus_drive=description is not None and description.focus_drive,
         )
 
     # --- the picture ------------------------------------------------------------------------------
 
-    def live_picture(self, picture: SmallPicture | None) -> None:
-        """A live frame was decoded: show it, and ask for the next once it is painted."""
-        self._live = picture
-        if not self.model.live:
-            return
-        if self.app.screen is self:
-            self.repaint()
-            self.call_after_refresh(self.act, lambda shoot: shoot.live_picture_used())
-        else:
-            self._live_owed = True
+    @property
+    def picture_view(self) -> PictureView:
+        return self.query_one(PictureView)
 
     def picture_loaded(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
         """A file on disk was decoded, or can't be."""
@@ -176,12 +171,13 @@ class BenchView(KeyedScreen):
             self.repaint()
 
     def _show_picture(self) -> None:
-        model, view = self.model, self.query_one(PictureView)
-        region = (self.mode.region() if self.mode else None) or (model.revision.region if model.revision else None)
-        if model.live and self._live is not None:
-            view.show(self._live, region)
+        model, view = self.model, self.picture_view
+        chosen = self.mode.region() if self.mode else None
+        region = chosen or (model.revision.region if model.revision else None)
+        if model.live.on and self.live_picture is not None:
+            self._show_live(view, self.live_picture, chosen, region)
             return
-        self._live = None
+        self.live_picture = self.correction = None
         frame = model.frame
         if frame and not frame.whole:
             self.app.read_record(frame.frame_id)
@@ -196,6 +192,15 @@ class BenchView(KeyedScreen):
         if path == file.path:
             sharpest = frame.focus.sharpest_at if frame and frame.focus else None
             view.show(picture, region, sharpest, sentence)
+
+    def _show_live(
+        self, view: PictureView, picture: SmallPicture, chosen: Region | None, region: Region | None
+    ) -> None:
+        """chosen: the region that is being moved, which is shown whatever else is laid over the picture."""
+        look = self.model.live.look
+        overlay = look.overlay if look.times == WHOLE and chosen is None else None
+        frame = crop_of(look.overlay, picture.full_width_px, picture.full_height_px) if overlay else chosen
+        view.show(picture, region if overlay is Overlay.REGION else frame, thirds=overlay is Overlay.THIRDS)
 
     # --- painting ---------------------------------------------------------------------------------
 
@@ -219,18 +224,22 @@ class BenchView(KeyedScreen):
             return
         model = self.model
         aside = "" if self.app.bell_on else "bell off"
-        self._say_headline()
         self._counting.resume() if model.waiting else self._counting.pause()
         self.query_one("#place", Panel).show(lambda width, height: panels.place_line(model, width, aside))
         self.query_one("#exposure", Panel).show(lambda width, height: panels.exposure_lines(model, width))
-        self.query_one("#caption", Panel).show(lambda width, height: Content(panels.cut(self._caption(), width)))
         self.query_one("#strip", Panel).show(lambda width, height: panels.ledger_strip(model, width))
-        self.query_one("#side", Panel).show(self._side)
-        self._show_picture()
+        self.paint_live()
         self._show_hint()
         rows = shown(self.where, self.facts())
         words = self._words()
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
+
+    def paint_live(self) -> None:
+        """What a live frame changes: large line, picture, instruments."""
+        self._say_headline()
+        self.query_one("#caption", Panel).show(lambda width, height: Content(panels.cut(self._caption(), width)))
+        self.query_one("#side", Panel).show(self._side)
+        self._show_picture()
 
     def _look_round(self) -> None:
         if self.model.fade(self.app.clock.monotonic_s()):
@@ -248,15 +257,15 @@ class BenchView(KeyedScreen):
 
     def _words(self) -> dict[str, str]:
         finding = first_mendable(self.model.rules)
-        words = {"live": "live off" if self.model.live else "live"}
+        words = {"live": "live off" if self.model.live.on else "live"}
         if finding and finding.remedy:
             words["remedy"] = finding.remedy.text
         return words
 
     def _caption(self) -> str:
         model, frame = self.model, self.model.frame
-        if model.live:
-            return "LIVE VIEW"
+        if model.live.on:
+            return model.live.look.words()
         if frame is None:
             return ""
         parts = [f"FRAME {frame.number}", frame_words(frame), frame.mark or "", self._against(frame)]
@@ -272,8 +281,11 @@ class BenchView(KeyedScreen):
         model = self.model
         if self.mode:
             return panels.stacked(self.mode.panel(width, height))
-        lights = panels.lights_panel(model.revision, width)
         findings = panels.findings_panel(model, width)
+        if model.live.on:
+            instruments = live_panel(model.live, model.revision, self.correction, width)
+            return panels.stacked(panels.as_many([*instruments, *findings], height))
+        lights = panels.lights_panel(model.revision, width)
         if not self.has_class("-wide"):
             return panels.stacked(panels.as_many([*panels.as_many(lights, max(2, height // 2)), *findings], height))
         top = panels.as_many([*lights, Content(""), *findings, Content("")], height - LEDGER_ROWS)

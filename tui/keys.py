@@ -40,6 +40,8 @@ class Facts:
     frame: bool = False
     lights: bool = False
     live_offered: bool = False
+    live: bool = False
+    reference: bool = False
     focus_drive: bool = False
     writable: bool = True
     pinned: bool = False
@@ -66,7 +68,12 @@ FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered)
+NO_LIVE: Final = Condition("the camera offers no live view", lambda facts: not facts.live_offered)
+LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
+HOLDABLE: Final = Condition("live view is on, and there is a reference", lambda facts: facts.live and facts.reference)
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
+NO_DRIVE: Final = Condition("the camera can't drive the focus", lambda facts: not facts.focus_drive)
+SWEEP: Final = Condition("live view is on, and the camera can drive the focus", lambda f: f.live and f.focus_drive)
 PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
 WRITABLE: Final = Condition("the log is ours", lambda facts: facts.writable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
@@ -110,6 +117,7 @@ MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "x": "kill"}
 
 _DIGITS = tuple("123456789")
 _ARROWS = ("left", "right", "up", "down")
+_DRIVES = ("comma", "full_stop", "less_than_sign", "greater_than_sign")
 _PLUS, _MINUS = ("plus", "equals_sign"), ("minus",)
 _SHIFTED = tuple(f"shift+{arrow}" for arrow in _ARROWS)
 
@@ -134,8 +142,16 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
     Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),
     Key(B, ("v",), "v", "live", "live", "Switch live view on or off.", 16, LIVE),
+    Key(B, ("v",), "v", "no_live", "", "Says that there is no live view.", when=NO_LIVE),
+    Key(B, (*_PLUS, *_MINUS), "+ −", "enlarge", "enlarge", "Enlarge the region, then its middle; or less.", 3, LIVE_ON),
+    Key(B, ("0",), "0", "forget_best", "new best", "Forget the best focus seen; a new search begins.", 5, LIVE_ON),
+    Key(B, ("slash",), "/", "sweep", "sweep", "Drive to the best focus in the region; any key stops it.", 5, SWEEP),
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, DRIVE),
     Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
+    Key(B, (*_DRIVES, "slash"), ", . < > /", "no_drive", "", "Says that the focus can't be driven.", when=NO_DRIVE),
+    Key(B, ("k",), "k", "hold", "reference", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
+    Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
+    Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),

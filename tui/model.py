@@ -16,9 +16,11 @@ from session.cameras.protocol import CameraDescription, Reading, SavedFile
 from session.events import Event, Waiting
 from session.finding import Finding, Level, verdict_of
 from session.frame import FrameState
+from session.live_view import SWEEP
 from session.ports import Place
 from session.setup import Revision
 from tui.bench_frame import BenchFrame
+from tui.live_model import LiveModel
 
 NEVER_RELEASED = frozenset(
     {FrameState.ASKED, FrameState.HELD_OFF, FrameState.REFUSED, FrameState.CALLED_OFF},
@@ -79,27 +81,38 @@ class BenchModel:
     chosen: str | None = None
     reference_id: str | None = None
     reference_number: int | None = None
-    live: bool = False
+    live: LiveModel = field(default_factory=LiveModel)
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
     next_asked: bool = False
     _passing_since_s: float = 0.0
+    _spot_since_s: float = 0.0
 
     # --- what is heard ----------------------------------------------------------------------------
 
     def hear(self, event: Event, now_s: float) -> None:
         """Take one event of the controller; now_s as `Clock.monotonic_s`."""
-        before = self.passing
+        before, result = self.passing, self._result
         self._hear(event)
         if self.passing != before:
             self._passing_since_s = now_s
+        if self._result != result:
+            self._spot_since_s = now_s
 
     def fade(self, now_s: float) -> bool:
-        """Let a passing sentence go that has stood long enough; whether one went."""
-        if not self.passing or now_s - self._passing_since_s < FADES_S:
-            return False
-        self.passing = ""
-        return True
+        """Let go what has stood long enough: a passing sentence, and in live view a result; whether something went."""
+        went = False
+        if self.passing and now_s - self._passing_since_s >= FADES_S:
+            self.passing, went = "", True
+        if self.live.on and self._result and now_s - self._spot_since_s >= FADES_S:
+            self.spot, went = None, True
+        return went
+
+    @property
+    def _result(self) -> tuple[str, FrameState, bool] | None:
+        """What the large line tells of a frame that is at rest."""
+        spot = self.frames.get(self.spot or "")
+        return (spot.frame_id, spot.state, spot.focus is not None) if spot and self.in_camera is not spot else None
 
     def _hear(self, event: Event) -> None:  # noqa: PLR0912 — one line for each kind of event
         match event:
@@ -107,7 +120,8 @@ class BenchModel:
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
                 self.lost_text = ""
             case told.CameraLost(_, text):
-                self.description, self.lost_text, self.live, self.next_asked = None, text, False, False
+                self.description, self.lost_text, self.next_asked = None, text, False
+                self.live.switched(False)
             case told.SettingsChanged(reading, refused, by_hand):
                 self._settings(reading, refused, by_hand)
             case told.RulesChanged(findings):
@@ -129,11 +143,13 @@ class BenchModel:
             case told.ReferenceChanged(frame_id, number):
                 self.reference_id, self.reference_number = frame_id, number
             case told.LiveViewChanged(on, text):
-                self.live = on
+                self.live.switched(on)
                 self.passing = text or self.passing
             case told.Said():
                 self._said(event)
-            case told.LivePicture() | told.FocusMoved():
+            case told.LivePicture():
+                self.live.heard(event)
+            case told.FocusMoved():
                 pass
 
     def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:
@@ -271,6 +287,11 @@ class BenchModel:
     def held(self) -> bool:
         """A release was asked for and hasn't come yet."""
         return self.waiting is not None or self.next_asked
+
+    @property
+    def sweeping(self) -> bool:
+        """The camera's drive is looking for the peak."""
+        return SWEEP in self.lasting
 
     @property
     def under_way(self) -> bool:

@@ -17,6 +17,8 @@ OVERVIEW_PX = 640
 """Long side of what is kept of a picture: four pixels a cell column at 160 columns. Chosen."""
 
 
+ALL = Region(0.0, 0.0, 1.0, 1.0)
+
 MOST_REGION_PX = 2048
 """Longest side that is kept of an enlarged region: a quarter of a picture of 45 megapixels, pixel for pixel. Chosen."""
 
@@ -59,20 +61,40 @@ def enlarged(picture: SmallPicture, times: float) -> SmallPicture:
     return SmallPicture(picture.pixels[top : top + high, left : left + wide], *full_px)
 
 
-def small_live_picture(jpeg: bytes) -> SmallPicture:
-    """A live-view frame. Raises UnreadablePicture with a clause."""
+def small_live_picture(jpeg: bytes, part: Region | None = None, size_px: tuple[int, int] | None = None) -> SmallPicture:
+    """A live-view frame, or a part of it; decoded no finer than `size_px` needs, (width, height) of what is shown.
+
+    Raises UnreadablePicture with a clause.
+    """
+    shown = part or ALL
     try:
         with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as image:
             width_px, height_px = image.size
             if width_px * height_px > MAX_JPEG_PIXELS:
                 raise UnreadablePicture(f"says it has {width_px} × {height_px} pixels; not opened")
-            image.draft("RGB", (OVERVIEW_PX, OVERVIEW_PX))
-            pixels = np.asarray(image.convert("RGB"))
+            wide, high = size_px or (OVERVIEW_PX, OVERVIEW_PX)
+            image.draft("RGB", (round(wide / shown.width), round(high / shown.height)))
+            box = shown.in_pixels(*image.size)
+            pixels = np.asarray((image.crop(box) if part else image).convert("RGB"))
     except UnreadablePicture:
         raise
     except Exception as error:  # noqa: BLE001 — a decoder fed with a damaged frame raises whatever it likes
         raise UnreadablePicture(f"can't be decoded: {error}") from None
-    return SmallPicture(_at_most(pixels), width_px, height_px)
+    return _part_of(_at_most(pixels), width_px, height_px, shown)
+
+
+def grey_picture(codes: NDArray[np.uint8], part: Region | None = None) -> SmallPicture:
+    """A grey picture, (height, width) sRGB codes, or a part of it."""
+    height, width = codes.shape
+    shown = part or ALL
+    left, top, right, bottom = shown.in_pixels(width, height)
+    pixels = np.repeat(codes[top:bottom, left:right, None], 3, axis=2)
+    return _part_of(pixels, width, height, shown)
+
+
+def _part_of(pixels: NDArray[np.uint8], width_px: int, height_px: int, part: Region) -> SmallPicture:
+    left, top, right, bottom = part.in_pixels(width_px, height_px)
+    return SmallPicture(pixels, right - left, bottom - top)
 
 
 def fitted(picture: SmallPicture, columns: int, rows: int) -> NDArray[np.uint8]:

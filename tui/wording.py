@@ -6,38 +6,17 @@ The state is in the words; `Tone` only repeats it in colour.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
-
 from session.checks.limits import NO_FLASH_EV
 from session.events import Waiting
 from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text, percent_text
 from tui.bench_frame import BenchFrame
+from tui.headline import Headline, Tone
 from tui.keys import Where, hint
+from tui.live_model import trouble_in
+from tui.live_words import live_headline, still_line
 from tui.model import BenchModel, Phase
-
-
-class Tone(StrEnum):
-    """How the large line sounds; a repetition of its words, never the only sign."""
-
-    GO = "go"
-    WAIT = "wait"
-    BUSY = "busy"
-    GOOD = "good"
-    CAUTION = "caution"
-    STOP = "stop"
-
-
-@dataclass(frozen=True)
-class Headline:
-    """What stands three rows high, and the sentence under it."""
-
-    large: str
-    sentence: str
-    tone: Tone
-
 
 RULE_LINES = {
     "sync": "NO SYNC",
@@ -71,7 +50,7 @@ def headline(model: BenchModel, now_s: float) -> Headline:
     phase = model.phase()
     spot = model.frames.get(model.spot or "")
     if phase is Phase.HELD and model.waiting:
-        return _held(model.waiting, now_s)
+        return _held(model, model.waiting, now_s)
     if phase in (Phase.RELEASING, Phase.SAVING) and model.in_camera:
         return _in_camera(model, model.in_camera, phase)
     if phase is Phase.NO_CAMERA:
@@ -80,8 +59,7 @@ def headline(model: BenchModel, now_s: float) -> Headline:
         return _stopped(model)
     if spot and phase is not Phase.READY:
         return _result(model, spot, phase)
-    cautions = [finding.text for finding in model.rules if finding.level is Level.CAUTION]
-    return Headline("READY", cautions[0] if cautions else "Nothing stands against the next release.", Tone.GO)
+    return _ready(model)
 
 
 def sentences(model: BenchModel, now_s: float) -> list[str]:
@@ -132,12 +110,17 @@ def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     return Headline("SAVING", f"Frame {frame.number} fired; its files are coming in{kept}.{then}", Tone.BUSY)
 
 
-def _held(waiting: Waiting, now_s: float) -> Headline:
+def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
     left_s = max(0.0, waiting.until_s - now_s)
     frame, off = f"Frame {waiting.number}", hint(Where.BENCH, "call_off")
     if waiting.reason == "charge":
         text = f"{frame} waits {left_s:.1f} s more while the flash charges. Fires by itself. {off}"
         return Headline(f"CHARGING {left_s:.1f}", text, Tone.WAIT)
+    moves = model.live.reading.moves if model.live.reading else None
+    still = still_line(waiting, model.revision, moves, now_s)
+    if still:
+        text = f"{frame} waits until the live picture is still. Fires by itself; take your hands off. {off}"
+        return Headline(still, text, Tone.WAIT)
     if waiting.reason == "hold-off":
         text = f"{frame} holds off {left_s:.1f} s more after the last touch. Fires by itself. {off}"
         return Headline(f"{left_s:.1f} s", text, Tone.WAIT)
@@ -149,6 +132,14 @@ def _no_camera(model: BenchModel, spot: BenchFrame | None) -> Headline:
     fate = spot.said if spot and spot.said and lost not in spot.said else ""
     text = " ".join(part for part in (fate, lost, "It is looked for every second.") if part)
     return Headline("NO CAMERA", spot.said if spot and lost in spot.said else text, Tone.STOP)
+
+
+def _ready(model: BenchModel) -> Headline:
+    """Nothing is under way: the hands are at the focus, or the next release may come."""
+    if model.live.on:
+        return live_headline(model.live, trouble_in(model.lasting))
+    cautions = [finding.text for finding in model.rules if finding.level is Level.CAUTION]
+    return Headline("READY", cautions[0] if cautions else "Nothing stands against the next release.", Tone.GO)
 
 
 def _stopped(model: BenchModel) -> Headline:

@@ -153,7 +153,7 @@ def test_settings_that_the_camera_refused_are_named_with_the_reason() -> None:
 
 def test_no_live_view_is_said_in_the_cameras_words() -> None:
     model = model_after(FOUND, LiveViewChanged(False, "This camera offers no live view."))
-    assert (model.live, model.passing) == (False, "This camera offers no live view.")
+    assert (model.live.on, model.passing) == (False, "This camera offers no live view.")
 
 
 def test_frames_read_from_the_log_join_those_heard_of_and_undo_nothing_that_is_under_way() -> None:

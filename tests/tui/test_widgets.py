@@ -23,7 +23,7 @@ from tui.pictures import SmallPicture, fitted, small_live_picture, small_picture
 from tui.themes import THEMES, after
 from tui.widgets.letters import HALVES, LETTERS, QUADRANTS, block_text
 from tui.widgets.picture import frame_signs
-from tui.widgets.strips import BLANK, PictureStrip, packed
+from tui.widgets.strips import BLANK, PictureStrip, packed, spread
 
 TRUECOLOR = Console(color_system="truecolor", force_terminal=True, file=io.StringIO())
 SGR = re.compile(r"\x1b\[([\d;]*)m")
@@ -100,7 +100,9 @@ def test_narrow_letters_have_the_same_dots_as_wide_ones() -> None:
 
 @given(PIXELS, st.dictionaries(st.integers(0, 39), st.sampled_from("┌─◎"), max_size=4))
 def test_a_painted_line_and_its_segments_show_the_same_cells(pixels: NDArray[np.uint8], signs: dict[int, str]) -> None:
-    strip = strip_of(pixels, signs)
+    upper, lower = packed(pixels).tolist()
+    margin = [BLANK] * 3
+    strip = PictureStrip([*margin, *upper, *margin], [*margin, *lower, *margin], signs, 0x0B0B0C, 0xC9C5BD)
     ordinary = Strip(list(strip), strip.cell_length)
     assert painted_cells(strip.render(TRUECOLOR)) == painted_cells(ordinary.render(TRUECOLOR))
 
@@ -134,13 +136,13 @@ def test_without_truecolor_the_line_is_painted_in_the_colours_that_there_are() -
 
 @given(PIXELS)
 def test_colours_are_true_to_five_bits_a_channel(pixels: NDArray[np.uint8]) -> None:
-    colours = packed(pixels)
+    colours = spread(packed(pixels))
     channels = np.stack([colours >> 16, colours >> 8 & 255, colours & 255], axis=-1)
     assert np.abs(channels - pixels.astype(int)).max() < 8
 
 
 def test_white_stays_white_and_black_black() -> None:
-    assert packed(np.array([[[255] * 3, [0] * 3]], np.uint8)).tolist() == [[0xFFFFFF, 0]]
+    assert spread(packed(np.array([[[255] * 3, [0] * 3]], np.uint8))).tolist() == [[0xFFFFFF, 0]]
 
 
 def test_blank_cells_show_the_ground() -> None:

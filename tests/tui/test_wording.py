@@ -14,8 +14,9 @@ from session import rules
 from session.events import Event, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
 from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
+from tui.headline import Headline, Tone
 from tui.widgets.letters import LETTERS, block_text
-from tui.wording import RULE_LINES, Headline, Tone, check_line, headline, sentences
+from tui.wording import RULE_LINES, check_line, headline, sentences
 
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""

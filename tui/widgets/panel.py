@@ -8,8 +8,8 @@ from textual.content import Content
 from textual.widget import Widget
 
 from tui.harmless import harmless
+from tui.headline import Tone
 from tui.widgets.letters import block_text
-from tui.wording import Tone
 
 Make = Callable[[int, int], Content]
 """(width, height) in cells → what to show."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 
 from textual.filter import ANSIToTruecolor
@@ -25,6 +26,7 @@ class PictureView(Widget):
         self._region: Region | None = None
         self._sharpest_at: tuple[float, float] | None = None
         self._sentence = ""
+        self._thirds = False
         self._strips: list[PictureStrip] = []
         self._made_for: object = None
 
@@ -34,11 +36,15 @@ class PictureView(Widget):
         region: Region | None = None,
         sharpest_at: tuple[float, float] | None = None,
         sentence: str = "",
+        thirds: bool = False,
     ) -> None:
-        """Another picture, region or place; all in fractions of the picture. `sentence` stands where there is none."""
-        wanted = (picture, region, sharpest_at, sentence)
-        if wanted != (self._picture, self._region, self._sharpest_at, self._sentence):
-            self._picture, self._region, self._sharpest_at, self._sentence = wanted
+        """Another picture, region or place; all in fractions of the picture. `sentence` stands where there is none.
+
+        thirds  lay lines at a third and two thirds over it
+        """
+        wanted = (picture, region, sharpest_at, sentence, thirds)
+        if wanted != (self._picture, self._region, self._sharpest_at, self._sentence, self._thirds):
+            self._picture, self._region, self._sharpest_at, self._sentence, self._thirds = wanted
             self._made_for = None
             self.refresh()
 
@@ -73,20 +79,23 @@ class PictureView(Widget):
         colours = packed(pixels).tolist()
         columns, rows = pixels.shape[1], pixels.shape[0] // 2
         left = (width - columns) // 2
-        signs_in = self._signs(columns, rows)
+        signs_in: dict[int, dict[int, str]] = defaultdict(dict)
+        for (x, y), sign in self._signs(columns, rows).items():
+            signs_in[y][left + x] = sign
         before_it, after_it = [BLANK] * left, [BLANK] * (width - columns - left)
         strips = []
         for y in range(height):
             if y < rows:
                 upper, lower = (before_it + colours[2 * y + i] + after_it for i in (0, 1))
-                signs = {left + x: sign for (x, row), sign in signs_in.items() if row == y}
-                strips.append(PictureStrip(upper, lower, signs, behind, before))
+                strips.append(PictureStrip(upper, lower, signs_in[y], behind, before))
             else:
                 strips.append(PictureStrip([BLANK] * width, [BLANK] * width, {}, behind, before))
         return strips
 
     def _signs(self, columns: int, rows: int) -> Mapping[tuple[int, int], str]:
-        signs = frame_signs(self._region, columns, rows) if self._region else {}
+        signs = third_signs(columns, rows) if self._thirds else {}
+        if self._region:
+            signs |= frame_signs(self._region, columns, rows)
         if self._sharpest_at is not None:
             x, y = self._sharpest_at
             signs[min(columns - 1, int(x * columns)), min(rows - 1, int(y * rows))] = SHARPEST_SIGN
@@ -102,6 +111,13 @@ def frame_signs(region: Region, columns: int, rows: int) -> dict[tuple[int, int]
     signs |= {(x, y): "│" for y in range(top + 1, bottom) for x in (left, right)}
     signs |= {(left, top): "┌", (right, top): "┐", (left, bottom): "└", (right, bottom): "┘"}
     return {(x, y): sign for (x, y), sign in signs.items() if 0 <= x < columns and 0 <= y < rows}
+
+
+def third_signs(columns: int, rows: int) -> dict[tuple[int, int], str]:
+    """(column, row) → line character of the lines at a third and two thirds of a picture of that many cells."""
+    across, down = {columns // 3, columns - 1 - columns // 3}, {rows // 3, rows - 1 - rows // 3}
+    signs = {(x, y): "│" for x in across for y in range(rows)} | {(x, y): "─" for y in down for x in range(columns)}
+    return signs | {(x, y): "┼" for x in across for y in down}
 
 
 def _pack(colour: tuple[int, int, int]) -> int:

@@ -1,17 +1,19 @@
 """Lines of a half-block picture, painted as ready-made text: each cell shows two pixels, one above the other.
 
-Colours have 5 bits a channel, so that their escape sequences can be kept; a Rich style for each pair of fresh
-colours costs several times as much. Whatever else Textual does with a line (cut it, join it, filter it, export
-it) works on ordinary segments, which are made only when they are asked for.
+Colours have 5 bits a channel, so that the escape sequences of all of them can be kept in two lists; a Rich style for
+each pair of fresh colours costs many times as much. Cells that look like the one before take one character.
+Whatever else Textual does with a line (cut it, join it, filter it, export it) works on ordinary segments, which are
+made only when they are asked for.
 
-Colours are packed as 0xRRGGBB.
+A cell's colours are codes of 15 bits; all others are packed as 0xRRGGBB.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import lru_cache
+from functools import cache
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +25,7 @@ from textual.strip import Strip
 
 UPPER_HALF = "▀"
 BLANK = -1
-"""Half a cell without a pixel: the ground shows."""
+"""A cell without pixels: the ground shows."""
 
 BLACK, WHITE, HALF_BRIGHT = 0x000000, 0xFFFFFF, 110
 """Signs on the picture are black or white, whichever stands out more from the cell behind them."""
@@ -32,18 +34,26 @@ COLOURS = 2**15
 """As many as 5 bits a channel can tell apart."""
 
 
+CodeT = TypeVar("CodeT", int, NDArray[np.int32])
+
+
 def packed(pixels: NDArray[np.uint8]) -> NDArray[np.int32]:
-    """(height, width, 3) uint8 → (height, width) int32 colours with 5 bits a channel, spread over all 8."""
-    five = pixels & 0xF8
-    wide = (five | five >> 5).astype(np.int32)
-    colours: NDArray[np.int32] = wide[..., 0] << 16 | wide[..., 1] << 8 | wide[..., 2]
-    return colours
+    """(height, width, 3) uint8 → (height, width) int32 codes of colours with 5 bits a channel."""
+    five = (pixels >> 3).astype(np.int32)
+    codes: NDArray[np.int32] = five[..., 0] << 10 | five[..., 1] << 5 | five[..., 2]
+    return codes
+
+
+def spread(code: CodeT) -> CodeT:
+    """The colour of a code, or of an array of codes: its 5 bits a channel spread over all 8."""
+    wide = (code & 0x7C00) << 9 | (code & 0x3E0) << 6 | (code & 0x1F) << 3
+    return wide | wide >> 5 & 0x070707
 
 
 class PictureStrip(Strip):
     """One line of cells.
 
-    upper, lower  colours of each cell's two pixels, BLANK for none
+    upper, lower  codes of the colours of each cell's two pixels, BLANK in both for none
     signs         column → a character that stands on the cell instead of the half block
     ground, ink   colour behind blank cells, and of signs on them
     """
@@ -75,11 +85,7 @@ class PictureStrip(Strip):
         if console.color_system != "truecolor":
             return super().render(console)
         if self._painted is None:
-            if self._signs or BLANK in self._upper:
-                painted = "".join([_sgr(ink, ground) + text for text, ink, ground in self._runs()])
-            else:
-                painted = "".join([_half_block(*cell) for cell in zip(self._upper, self._lower, strict=True)])
-            self._painted = painted + "\x1b[0m"
+            self._painted = "".join(self._cells()) + "\x1b[0m"
         return self._painted
 
     def crop(self, start: int, end: int | None = None) -> PictureStrip:
@@ -95,6 +101,23 @@ class PictureStrip(Strip):
         """The line cut at these columns."""
         ends = [cut for cut in cuts if cut <= len(self._upper)]
         return [self.crop(start, end) for start, end in pairwise([0, *ends])]
+
+    def _cells(self) -> list[str]:
+        """Each cell's text with the escape sequence it needs after the cell before."""
+        inks, grounds = _texts(self._ground, self._ink)
+        upper, lower = self._upper, self._lower
+        cells = [
+            (UPPER_HALF if a >= 0 else " ") if a == above and b == below else inks[a] + grounds[b]
+            for a, b, above, below in zip(upper, lower, (None, *upper), (None, *lower), strict=False)
+        ]
+        for column, sign in self._signs.items():
+            if column < len(cells):
+                text, ink, ground = self._signed(upper[column], lower[column], sign)
+                cells[column] = _sgr(ink, ground) + text
+                after = column + 1
+                if after < len(cells) and after not in self._signs:
+                    cells[after] = inks[upper[after]] + grounds[lower[after]]
+        return cells
 
     def _runs(self) -> Iterator[tuple[str, int, int]]:
         """(text, ink, ground) of neighbouring cells that look alike."""
@@ -112,22 +135,34 @@ class PictureStrip(Strip):
             yield self._run(*before, length)
 
     def _run(self, upper: int, lower: int, length: int) -> tuple[str, int, int]:
-        if upper == lower == BLANK:
+        if upper == BLANK:
             return " " * length, self._ink, self._ground
-        return UPPER_HALF * length, self._ground if upper == BLANK else upper, self._ground if lower == BLANK else lower
+        return UPPER_HALF * length, spread(upper), spread(lower)
 
     def _signed(self, upper: int, lower: int, sign: str) -> tuple[str, int, int]:
         if upper == BLANK:
             return sign, self._ink, self._ground
-        mean = ((upper ^ lower) & 0xFEFEFE) // 2 + (upper & lower)  # of each channel, with no carry between them
+        above, below = spread(upper), spread(lower)
+        mean = ((above ^ below) & 0xFEFEFE) // 2 + (above & below)  # of each channel, with no carry between them
         red, green, blue = mean >> 16, mean >> 8 & 255, mean & 255
         bright = 0.2126 * red + 0.7152 * green + 0.0722 * blue > HALF_BRIGHT  # luma weights of ITU-R BT.709
         return sign, BLACK if bright else WHITE, mean
 
 
-@lru_cache(maxsize=2 * COLOURS)
-def _half_block(upper: int, lower: int) -> str:
-    return _sgr(upper, lower) + UPPER_HALF
+@cache
+def _sequences() -> tuple[list[str], list[str]]:
+    """By code: how a half block of that ink begins, and how it goes on with that ground."""
+    colours = [spread(code) for code in range(COLOURS)]
+    both = [_sgr(colour, colour).removesuffix("m").split(";48;") for colour in colours]
+    return [ink for ink, _ in both], [f";48;{ground}m{UPPER_HALF}" for _, ground in both]
+
+
+@cache
+def _texts(ground: int, ink: int) -> tuple[list[str], list[str]]:
+    """The same, with what a blank cell takes at the end, where the index BLANK finds it. One for each theme."""
+    inks, grounds = _sequences()
+    blank = _sgr(ink, ground)
+    return [*inks, blank], [*grounds, " "]
 
 
 def _sgr(ink: int, ground: int) -> str:

@@ -1,0 +1,60 @@
+"""What the instruments of live view have told, as plain state for the screens."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+
+from session.events import LivePicture
+from session.live.decode import TEXTS, Stream
+from session.live.instruments import LiveReading
+from session.live_view import TROUBLE
+from tui.live_look import LiveLook
+
+REMEMBERED_S = 30.0
+"""How far back the trend line goes: a slow turn of the ring from one side to the other. Chosen."""
+
+
+@dataclass
+class LiveModel:
+    """Live view as the screens know it.
+
+    reading  of the newest picture, None before the first
+    trend    (time, fine contrast in percent) of the pictures that could be judged, oldest first
+    look     how the picture is shown
+    """
+
+    on: bool = False
+    look: LiveLook = field(default_factory=LiveLook)
+    reading: LiveReading | None = None
+    trend: deque[tuple[float, float]] = field(default_factory=deque)
+
+    def switched(self, on: bool) -> None:
+        """Live view went on or off; what it told before says nothing about now."""
+        self.on, self.reading, self.look = on, None, LiveLook()
+        self.trend.clear()
+
+    def heard(self, event: LivePicture) -> None:
+        """A live frame came."""
+        reading = event.reading
+        if reading is None:
+            return
+        self.reading = reading
+        if reading.resized:
+            self.trend.clear()
+        if reading.focus is not None and reading.focus.contrast is not None:
+            self.trend.append((reading.at_s, reading.focus.contrast))
+        while self.trend and reading.at_s - self.trend[0][0] > REMEMBERED_S:
+            self.trend.popleft()
+
+    def forget(self) -> None:
+        """A new search for the best begins."""
+        self.trend.clear()
+
+
+def trouble_in(lasting: dict[str, str]) -> Stream | None:
+    """What the lasting sentences say is wrong with the stream, None while nothing is."""
+    said = lasting.get(TROUBLE)
+    if not said:
+        return None
+    return next((state for state, text in TEXTS.items() if text == said), Stream.SLOW)
