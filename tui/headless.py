@@ -54,6 +54,7 @@ class Headless:
         self._say = say
         self._telling = telling
         self._told = 0
+        self._wait_told: tuple[int, str] | None = None
         table.listen(self.tape.hear)
 
     # --- the camera -------------------------------------------------------------------------------
@@ -191,12 +192,19 @@ class Headless:
                 case SettingsChanged(refused=refused):
                     for name, why in refused:
                         self._say(f"The camera did not take {name}: {why}")
-                case Waiting(number=number, reason=reason, until_s=until_s) if until_s - monotonic() > WORTH_TELLING_S:
-                    self._say(f"Frame {number} waits {until_s - monotonic():.1f} s: {reason}.")
+                case Waiting():
+                    self._tell_wait(event)
                 case FrameMoved(state=FrameState.REFUSED):
                     continue
                 case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:
                     self._say(text)
+
+    def _tell_wait(self, event: Waiting) -> None:
+        """Once for each reason that a frame waits for; where it is put off again there is nothing new to say."""
+        left_s = event.until_s - monotonic()
+        if left_s > WORTH_TELLING_S and (event.number, event.reason) != self._wait_told:
+            self._wait_told = event.number, event.reason
+            self._say(f"Frame {event.number} waits {left_s:.1f} s: {event.reason}.")
 
 
 @contextmanager

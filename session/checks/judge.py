@@ -56,9 +56,9 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     now = exposure.measure(frame, region, both)
     shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment))
     found += band.findings(shadow)
-    moved = drift.measure(both, region) if both else None
-    even, tint = None, None
+    moved, even, tint = None, None, None
     if shadow is None:
+        moved = drift.measure(both, region) if both else None
         light = _light(assignment, frame, both, now)
         found += light
         if not any(finding.id in ("flash", "light") for finding in light):

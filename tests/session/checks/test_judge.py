@@ -145,6 +145,7 @@ def test_too_short_exposure_shows_the_band_with_its_share(bridge: Set, reference
     assert band is not None
     assert band.value == pytest.approx(truth["dark_share"], abs=0.01)
     assert "along the bottom" in band.text
+    assert named(found, "drift") is None, "a band is no motion of camera or piece"
     assert settings is not None
     assert "1/500 s, asked was 1/200 s" in settings.text
 
