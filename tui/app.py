@@ -16,6 +16,7 @@ from session.events import (
     Event,
     FrameJudged,
     FrameMoved,
+    KitChanged,
     LivePicture,
     PlaceChanged,
     RevisionChanged,
@@ -142,6 +143,10 @@ class StillsetApp(House):
             if self._bench:
                 self._bench.live_heard(event)
             return
+        if isinstance(event, KitChanged):
+            self.kit = event.kit
+            if self._bench:
+                self._bench.kit = event.kit
         if isinstance(event, CameraFound):
             self.read_frames_soon()  # after what was recovered
         if isinstance(event, FrameJudged):

@@ -160,6 +160,12 @@ class BenchLive(BenchView):
         self.act(lambda shoot: shoot.forget_best())
         self.repaint()
 
+    def act_stand(self, key: str) -> None:
+        self.act(lambda shoot: shoot.stands.measure())
+
+    def act_keep_stand(self, key: str) -> None:
+        self.act(lambda shoot: shoot.stands.keep())
+
     def act_nudge(self, key: str) -> None:
         self._drive(-SMALL_STEP if key == "comma" else SMALL_STEP)
 

@@ -155,6 +155,7 @@ class BenchView(KeyedScreen):
             live_offered=description is not None and description.live_view,
             live=model.live.on,
             reference=model.reference_id is not None,
+            stand=model.live.stand is not None,
             focus_drive=description is not None and description.focus_drive,
         )
 

@@ -42,6 +42,7 @@ class Facts:
     live_offered: bool = False
     live: bool = False
     reference: bool = False
+    stand: bool = False
     focus_drive: bool = False
     writable: bool = True
     pinned: bool = False
@@ -71,6 +72,7 @@ LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_
 NO_LIVE: Final = Condition("the camera offers no live view", lambda facts: not facts.live_offered)
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
 HOLDABLE: Final = Condition("live view is on, and there is a reference", lambda facts: facts.live and facts.reference)
+STAND: Final = Condition("a swing of the stand was measured", lambda facts: facts.stand)
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 NO_DRIVE: Final = Condition("the camera can't drive the focus", lambda facts: not facts.focus_drive)
 SWEEP: Final = Condition("live view is on, and the camera can drive the focus", lambda f: f.live and f.focus_drive)
@@ -132,7 +134,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("w",), "w", "take", "take over", "Take the camera's settings into the set-up.", 4, DRIFTED),
     Key(B, ("t",), "t", "touched", "touched", "A hand was on it: the hold-off starts anew.", 6),
     Key(B, _DIGITS, "1–9", "light", "light", "Choose a light of the set or kit, to change it.", 5, LIGHTS),
-    Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits.", 8),
+    Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits, ticks.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
     Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
     Key(B, ("z",), "z", "undo", "take back", "Take back what was done last: mark, note, reference, set-up.", 12),
@@ -151,6 +153,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, (*_DRIVES, "slash"), ", . < > /", "no_drive", "", "Says that the focus can't be driven.", when=NO_DRIVE),
     Key(B, ("k",), "k", "hold", "reference", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
+    Key(B, ("q",), "q", "stand", "stand", "Measure the stand from the touch that was seen last.", 22, LIVE_ON),
+    Key(B, ("K",), "K", "keep_stand", "keep stand", "Keep the measured stand in the kit file.", 4, STAND),
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),

@@ -9,6 +9,8 @@ from session.events import LivePicture
 from session.live.decode import TEXTS, Stream
 from session.live.instruments import LiveReading
 from session.live_view import TROUBLE
+from session.optics.ring_down import RingDown
+from session.ports import KeptPeak
 from tui.live_look import LiveLook
 
 REMEMBERED_S = 30.0
@@ -22,10 +24,14 @@ class LiveModel:
     reading  of the newest picture, None before the first
     trend    (time, fine contrast in percent) of the pictures that could be judged, oldest first
     look     how the picture is shown
+    kept     the best focus that was kept with the set-up for this piece
+    stand    a swing of the stand that was measured and isn't kept yet
     """
 
     on: bool = False
     look: LiveLook = field(default_factory=LiveLook)
+    kept: KeptPeak | None = None
+    stand: RingDown | None = None
     reading: LiveReading | None = None
     trend: deque[tuple[float, float]] = field(default_factory=deque)
 

@@ -27,7 +27,8 @@ def live_panel(live: LiveModel, revision: Revision | None, correction: str | Non
     reading = live.reading
     focus = reading.focus if reading else None
     best = f"best {contrast_text(focus.best_contrast)}" if focus and focus.best_contrast else "not measured yet"
-    lines = [heading("FOCUS", f"{best}, last {REMEMBERED_S:.0f} s")]
+    kept = f", kept {contrast_text(live.kept.contrast)}" if live.kept else ""
+    lines = [heading("FOCUS", f"{best}{kept}")]
     lines.append(Content.styled(trend_line(live.trend, width), "$primary"))
     lines += [heading("STILLNESS", "released by it" if _by_stillness(revision) else "")]
     lines += [Content(cut(text, width)) for text in still_texts(reading.moves if reading else None, revision)]

@@ -149,7 +149,11 @@ class BenchModel:
                 self._said(event)
             case told.LivePicture():
                 self.live.heard(event)
-            case told.FocusMoved():
+            case told.PeakKept(peak):
+                self.live.kept = peak
+            case told.StandMeasured(found):
+                self.live.stand = found
+            case told.FocusMoved() | told.KitChanged():
                 pass
 
     def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:

@@ -9,7 +9,9 @@ from typing import Any
 from session.cameras.protocol import Reading
 from session.kit import Kit
 from session.lighting.exposure import STEPS_PER_EV
+from session.live_view import FOCUS_LOCKED
 from session.numbers import ev_text, f_text, mm_text, parse_f_number, parse_time_s, ratio_text, time_text
+from session.rules.stillness import STILL_TICK
 from session.setup import Revision
 from tui.adjust import beside, number_in
 
@@ -80,6 +82,39 @@ class SettingLine:
         return numbers or [value for value in allowed if isinstance(value, str)] or self.otherwise
 
 
+@dataclass(frozen=True)
+class TickLine:
+    """Something that the photographer says by a tick of the set-up, as one of two words."""
+
+    label: str
+    tick: str
+    without: str
+    ticked: str
+
+    group = ""
+    name = "ticked"
+
+    def text(self, revision: Revision) -> str:
+        """The word that holds now."""
+        return self.ticked if self.tick in revision.ticked else self.without
+
+    def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
+        """The other word."""
+        return self.changed(revision, self.without if self.tick in revision.ticked else self.ticked, kit)
+
+    def typed(self, text: str) -> Value:
+        """One of the two words. Raises ValueError with a sentence."""
+        for word in (self.without, self.ticked):
+            if word.startswith(text.strip().casefold() or " "):
+                return word
+        raise ValueError(f"{self.label} is {self.without} or {self.ticked}, not {text!r}")
+
+    def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
+        """The revision with the tick set or taken away."""
+        others = tuple(tick for tick in revision.ticked if tick != self.tick)
+        return replace(revision, ticked=(*others, self.tick) if value == self.ticked else others)
+
+
 def _iso(text: str) -> float:
     return float(round(number_in(text.upper().removeprefix("ISO"), "iso")))
 
@@ -95,7 +130,7 @@ def _magnification(text: str) -> float:
     return number_in(f"{number_in(image, 'magnification') / below}", "magnification")
 
 
-LINES: tuple[SettingLine, ...] = (
+LINES: tuple[SettingLine | TickLine, ...] = (
     SettingLine("exposure time", "settings", "exposure_s", time_text, parse_time_s, TIMES_S),
     SettingLine("aperture", "settings", "f_number", f_text, parse_f_number, F_NUMBERS),
     SettingLine("ISO", "settings", "iso", "{:.0f}".format, _iso, ISO_SPEEDS),
@@ -104,6 +139,8 @@ LINES: tuple[SettingLine, ...] = (
     SettingLine("lens", "arrangement", "lens", str, str.strip),
     SettingLine("ratio", "arrangement", "magnification", ratio_text, _magnification, MAGNIFICATIONS),
     SettingLine("hold-off", "", "hold_off_s", "{:g} s".format, lambda text: number_in(text, "delay_s"), HOLD_OFFS_S),
+    TickLine("release waits", STILL_TICK, "for the timer", "for stillness"),
+    TickLine("focus drive", FOCUS_LOCKED, "free", "locked"),
     SettingLine(
         "blur limit", "", "blur_limit_px", "{:g} px".format, lambda text: number_in(text, "blur_px"), BLUR_LIMITS_PX
     ),

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from bench_events import FOUND, focus, released
 from live_pictures import live_jpeg, scene, with_hand
 from made_pictures import jpeg_bytes
+from numpy.typing import NDArray
 from running_screen import LARGE, SMALL, Running, bench
 from scripted_table import CAMERA, READING, REVISION, SYNC, FixedClock, ScriptedTable
 
@@ -19,19 +25,25 @@ from session.events import (
     FrameMoved,
     LivePicture,
     LiveViewChanged,
+    PeakKept,
+    ReferenceChanged,
     RevisionChanged,
     RulesChanged,
     Said,
+    StandMeasured,
     Waiting,
 )
 from session.finding import FocusVerdict
 from session.frame import FrameState
 from session.live.decode import TEXTS, Stream, grey
 from session.live.instruments import Instruments
-from session.live_view import SWEEP, TROUBLE
+from session.live_view import FOCUS_LOCKED, SWEEP, TROUBLE
+from session.optics.ring_down import ring_down
+from session.ports import KeptPeak
 from session.rules.stillness import STILL_TICK, still_limit_px
 from tui.bench import BenchScreen
 from tui.model import FADES_S
+from tui.setting_lines import LINES
 from tui.widgets.picture import PictureView
 
 FRAME_S = 1 / 15
@@ -313,3 +325,99 @@ async def test_any_key_stops_a_sweep_and_does_nothing_else(table: ScriptedTable,
         assert "At the peak." in at.text
         await at.press("space")
         at.shoot.ask_release.assert_called_once_with()
+
+
+async def test_the_ticks_for_stillness_and_for_a_locked_focus_are_settings(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, RevisionChanged(REVISION, "r")) as at:
+        await at.press("e")
+        assert "release waits    for the timer" in at.text and "focus drive      free" in at.text
+        at_line = [line.label for line in LINES].index("release waits")
+        await at.press(*["down"] * at_line, "right", "down", "right", "enter")
+        (wanted,) = at.shoot.revise.call_args.args
+        assert set(wanted.ticked) == {STILL_TICK, FOCUS_LOCKED}
+        await at.tell(RevisionChanged(wanted, "r2"))
+        await at.press("e", *["down"] * at_line)
+        assert "for stillness" in at.text and "locked" in at.text
+        await at.press("t")
+        await at.type("for the t")
+        await at.press("enter", "enter")
+        (again,) = at.shoot.revise.call_args.args
+        assert again.ticked == (FOCUS_LOCKED,)
+
+
+# --- what is kept -----------------------------------------------------------------------------------
+
+
+async def test_the_kept_best_stands_beside_the_best_of_now(table: ScriptedTable, clock: FixedClock) -> None:
+    kept = KeptPeak(15.2, REVISION.region, 512, datetime(2026, 3, 1, tzinfo=UTC))
+    async with bench(table, clock, SMALL, FOUND, ON, PeakKept(kept)) as at:
+        await Stream15(at, clock).show(*[1.0] * 4)
+        assert "kept 15.2" in at.text
+
+
+async def test_the_stand_is_measured_and_kept_on_two_keys(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, LARGE, FOUND, ON) as at:
+        await at.press("q", "K")
+        at.shoot.stands.measure.assert_called_once_with()
+        at.shoot.stands.keep.assert_not_called()
+        found = ring_down(*swing())
+        await at.tell(StandMeasured(found))
+        assert "K keep stand" in at.key_line
+        await at.press("K")
+        at.shoot.stands.keep.assert_called_once_with()
+
+
+def swing() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """A touch that rings down at 4 Hz with 3 % damping, frames at uneven times: time, right, down."""
+    time_s = np.cumsum(np.random.default_rng(1).uniform(0.02, 0.045, 90))
+    right_px = 8 * np.exp(-0.03 * 2 * np.pi * 4 * time_s) * np.cos(2 * np.pi * 4 * time_s)
+    return time_s, right_px, np.zeros_like(time_s)
+
+
+# --- against the reference --------------------------------------------------------------------------
+
+
+async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_told(
+    table: ScriptedTable, clock: FixedClock, tmp_path: Path
+) -> None:
+    """24 mm of sensor, 512 live px, 1:2: a live px is 24 / 512 / 0.5 = 0.094 mm on the piece, 4 px are 0.38 mm."""
+    path = tmp_path / "reference.jpg"
+    path.write_bytes(live_jpeg(SCENE))
+    table.reader = SimpleNamespace(frame=lambda frame_id: SimpleNamespace(picture=str(path)), frames=lambda *a, **k: [])
+    async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r")) as at:
+        live = Stream15(at, clock)
+        await live.show(0.0, right_px=4.0)
+        await at.press("k")
+        assert "REFERENCE" not in at.text, "there is none yet"
+        await at.tell(ReferenceChanged("f0", 1))
+        await at.press("k")
+        await live.show(*[0.0] * 2, right_px=4.0)
+        words = " ".join(at.text.split())
+        assert "LIVE VIEW · blended with the reference" in words
+        assert "Camera 0.4 mm to the right." in words
+        assert re.search(r"Shift \+1[12]\.\d", words), "3 sensor px a live px"
+        view = at.app.screen.query_one(PictureView)
+        await at.press("k")
+        await live.show(*[0.0] * 2, right_px=0.0)
+        assert "difference from the reference" in at.text
+        assert "Lies as the reference." in at.text
+        assert abs(float(view.picture.pixels.mean()) - 128) < 3, "nothing but noise is left"
+        await at.press("k")
+        await live.show(0.0)
+        assert "REFERENCE" not in at.text and "reference" not in at.text.split("LIVE VIEW")[1].split("\n")[0]
+
+
+async def test_a_reference_whose_file_is_gone_is_said_and_live_view_goes_on(
+    table: ScriptedTable, clock: FixedClock, tmp_path: Path
+) -> None:
+    gone = SimpleNamespace(picture=str(tmp_path / "gone.jpg"))
+    table.reader = SimpleNamespace(frame=lambda frame_id: gone, frames=lambda *a, **k: [])
+    async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r"), ReferenceChanged("f0", 1)) as at:
+        live = Stream15(at, clock)
+        await live.show(0.0)
+        await at.press("k")
+        await live.show(0.0)
+        assert "The reference: " in at.text
+        assert at.shoot.live_picture_used.call_count == 2
