@@ -9,7 +9,7 @@
                  `acts` and `undo` take back what a person did
 5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries (`conditions`,
                  `search_text`, on `search_models`), `stats` its counts, `views` the values that come out, `json_lines`
-                 a frame as one JSON object
+                 and `csv_lines` a frame as a JSON object or a row
 6. `paths`       the folder and the name of a frame's files
 
 The studio's `archive` on PostgreSQL is a package of its own; `station_models` is who this log is in it.

@@ -11,7 +11,7 @@ from dataclasses import asdict
 from typing import Any
 
 from session.finding import Finding
-from storage.views import FrameRecord
+from storage.views import FileRow, FrameRecord
 
 
 def line(frame: FrameRecord) -> str:
@@ -36,10 +36,7 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
             "released_by": frame.released_by.value,
             "asked_at": frame.asked_at.isoformat(),
             "released_at": frame.released_at.isoformat() if frame.released_at else None,
-            "files": [
-                {"path": file.path, "kind": file.kind, "bytes": file.bytes, "sha256": file.sha256}
-                for file in frame.files
-            ],
+            "files": [file_object(file) for file in frame.files],
             "camera": {"serial": frame.camera_serial, "model": frame.camera_model, **frame.camera},
             "lights": [asdict(light) for light in frame.revision.lights],
             "findings": [finding_object(finding) for finding in frame.findings],
@@ -51,6 +48,17 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
         }
     )
     return told
+
+
+def file_object(file: FileRow) -> dict[str, Any]:
+    """A file; `copies` are the paths where it was saved once more (`--copy-to`), none where it wasn't."""
+    return {
+        "path": file.path,
+        "kind": file.kind,
+        "bytes": file.bytes,
+        "sha256": file.sha256,
+        "copies": list(file.copies),
+    }
 
 
 def finding_object(finding: Finding) -> dict[str, Any]:

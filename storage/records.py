@@ -12,7 +12,7 @@ from session.cameras.protocol import Fired, Value
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict
 from session.frame import FrameState, ReleasedBy
 from storage import frame_models, setups
-from storage.frame_models import Camera, CameraReading, CardObject, FrameFile, Judgement, Overruling
+from storage.frame_models import Camera, CameraReading, CardObject, FileCopy, FrameFile, Judgement, Overruling
 from storage.models import Note, Reference, Setup
 from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
 
@@ -98,8 +98,15 @@ def _cameras(connection: Connection, keys: Iterable[str]) -> dict[str, tuple[str
 def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
     query = _of(FrameFile, keys).add_columns(CardObject.folder.label("card_folder"), CardObject.name.label("card_name"))
     query = query.join(CardObject, CardObject.card_object_id == FrameFile.card_object_id)
-    names = FileRow.__dataclass_fields__
-    return _grouped(connection, query, lambda row: FileRow(**{name: getattr(row, name) for name in names}))
+    copies: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for copy in connection.execute(_of(FileCopy, keys)):
+        copies[copy.frame_id, copy.sha256].append(copy.path)
+    names = [name for name in FileRow.__dataclass_fields__ if name != "copies"]
+
+    def file(row: Any) -> FileRow:
+        return FileRow(**{name: getattr(row, name) for name in names}, copies=tuple(copies[row.frame_id, row.sha256]))
+
+    return _grouped(connection, query, file)
 
 
 def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Value | None]]:

@@ -82,7 +82,10 @@ class FrameRow:
 
 @dataclass(frozen=True)
 class FileRow:
-    """A file that was whole on disk when it was logged. `card_folder` is "" when it was found on the disk only."""
+    """A file that was whole on disk when it was logged. `card_folder` is "" when it was found on the disk only.
+
+    copies   where else it was saved, whole too
+    """
 
     path: str
     kind: str
@@ -91,6 +94,7 @@ class FileRow:
     card_folder: str
     card_name: str
     saved_at: datetime
+    copies: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,8 @@ from sqlalchemy import URL, Connection, create_engine
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 
 from session.ports import LogError
+from storage.archive import versions
 from storage.archive.address import archive_url, shown
-from storage.archive.schema import check_version
 from storage.columns import UnstorableError
 
 PATIENCE_S = 10
@@ -86,7 +86,7 @@ def open_to_look(address: str) -> ArchiveDatabase:
     database = ArchiveDatabase(archive_url(address), LOOKING, "REPEATABLE READ")
     try:
         with database.transaction() as connection:
-            check_version(connection)
+            versions.check(connection)
     except BaseException:
         database.close()
         raise

@@ -18,13 +18,13 @@ from sqlalchemy import Connection, Table, delete, func, insert, literal_column, 
 
 from session.ports import Clock, SystemClock
 from storage import frame_models, models
-from storage.archive import schema
+from storage.archive import schema, versions
 from storage.archive.database import ArchiveDatabase, open_to_write
 from storage.archive.merge import Merge, rows_of
 from storage.archive.previews import preview
 from storage.archive.schema import ArchiveStation, Progress, ReferencePreview, SentFrame
 from storage.database import Database, open_for_reading
-from storage.frame_models import FINAL, Camera, CardObject, Frame, FrameFile
+from storage.frame_models import FINAL, Camera, CardObject, FileCopy, Frame, FrameFile
 from storage.models import Base, Event
 from storage.prepared import table_of
 from storage.station_models import PulledFrame, Station
@@ -36,6 +36,7 @@ PLACES: tuple[type[Base], ...] = (models.Job, models.Piece, models.View, models.
 
 OF_FRAME = (
     table_of(FrameFile),
+    table_of(FileCopy),
     table_of(frame_models.CameraReading),
     table_of(frame_models.Judgement),
     table_of(frame_models.Finding),
@@ -94,10 +95,11 @@ class _Push:
             cameras = here.execute(select(table_of(Camera))).all()
         self._cameras = [dict(row._mapping) for row in cameras]
         with archive.transaction() as there:
-            schema.make(there)
+            brought_up = schema.make(there)
             self._name = self._known_as(there, station, now)
             if again:
                 there.execute(delete(Progress).where(Progress.station_id == self._id))
+        self._pushed.told += [brought_up] if brought_up else []
 
     def run(self, previews: bool) -> Pushed:
         for model in PLACES:
@@ -127,6 +129,7 @@ class _Push:
         while True:
             with self._archive.transaction() as there, self._local.transaction() as here:
                 schema.take_turn(there)
+                versions.check(there)  # a newer stillset may have brought it up since
                 rows = self._after(here, table, self._come_to(there, here, table), most)
                 if not rows:
                     return
@@ -181,7 +184,7 @@ class _Push:
         sent = [{"frame_id": row["frame_id"], "station_id": self._id} for row in fresh]
         if sent:
             there.execute(insert(SentFrame), sent)
-        add_details(merge, here, [row["frame_id"] for row in fresh])
+        add_details(merge, here, sorted(own))
         return len(fresh)
 
     def _send_events(
@@ -212,6 +215,7 @@ class _Push:
         """What machines know of these frames now, as far as they are this station's."""
         own = sorted(self._own(here, list(dict.fromkeys(frame_ids))))
         update_frames(there, rows_of(here, table_of(Frame), "frame_id", own))
+        there.execute(delete(FileCopy).where(FileCopy.frame_id.in_(own)))  # one may lie elsewhere since
         add_details(merge, here, own)
         file = table_of(FrameFile)
         for row in rows_of(here, file, "frame_id", own):

@@ -16,16 +16,13 @@ from sqlalchemy import (
     LargeBinary,
     MetaData,
     UniqueConstraint,
-    inspect,
-    select,
     text,
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-from session.ports import LogError
 from storage import frame_models, models
+from storage.archive import versions
 from storage.columns import AnyText, Instant, metadata
-from storage.migrations import HEAD
 from storage.models import Key
 
 SHARED = (
@@ -40,6 +37,7 @@ SHARED = (
     frame_models.Frame,
     frame_models.CardObject,
     frame_models.FrameFile,
+    frame_models.FileCopy,
     frame_models.CameraReading,
     frame_models.Judgement,
     frame_models.Finding,
@@ -98,9 +96,9 @@ _log_tables(Base.metadata)
 
 
 class ArchiveVersion(Base):
-    """The schema's version: that of the log's schema that it was made from."""
+    """Which of `versions` these tables are."""
 
-    __tablename__ = "archive_version"
+    __tablename__ = versions.TABLE
     version: Mapped[str] = mapped_column(primary_key=True)
 
 
@@ -139,27 +137,25 @@ class ReferencePreview(Base):
     jpeg: Mapped[bytes] = mapped_column(LargeBinary)
 
 
-def make(connection: Connection) -> None:
-    """Make the archive where there is none; one station at a time. Raises LogError for another version's."""
+def make(connection: Connection) -> str:
+    """Make the archive where there is none, or bring an older one up; one station at a time.
+
+    Returns a sentence on what was brought up, "" when nothing was. Raises LogError for a newer one.
+    """
     take_turn(connection)
-    if inspect(connection).has_table(ArchiveVersion.__tablename__):
-        check_version(connection)
-        return
-    Base.metadata.create_all(connection)
-    for view in VIEWS:
-        connection.execute(text(view))
-    connection.execute(ArchiveVersion.__table__.insert().values(version=HEAD))  # type: ignore[attr-defined]
+    version = versions.version_of(connection)
+    if version is None:
+        Base.metadata.create_all(connection)
+        for view in VIEWS:
+            connection.execute(text(view))
+        connection.execute(ArchiveVersion.__table__.insert().values(version=versions.HEAD))  # type: ignore[attr-defined]
+        return ""
+    if version == versions.HEAD:
+        return ""
+    versions.bring_up(connection, version)
+    return f"The archive was brought from schema {version} to {versions.HEAD}."
 
 
 def take_turn(connection: Connection) -> None:
     """Nobody else writes until this transaction ends."""
     connection.execute(text("SELECT pg_advisory_xact_lock(:lock)").bindparams(lock=LOCK))
-
-
-def check_version(connection: Connection) -> None:
-    """Raises LogError when it isn't an archive of this program's schema."""
-    if not inspect(connection).has_table(ArchiveVersion.__tablename__):
-        raise LogError("There is no archive in that database yet; the first push makes it.")
-    version = connection.scalar(select(ArchiveVersion.version))
-    if version != HEAD:
-        raise LogError(f"The archive has schema {version}, and this stillset knows {HEAD}; use the stillset that fits.")

@@ -250,7 +250,7 @@ def test_json_line_says_what_the_log_holds(log: SqlLog, reader: LogReader, place
     }
     assert (told["released_by"], told["released_at"]) == ("tool", "2026-05-04T12:00:42+00:00")
     file = saved_file(42)
-    assert told["files"] == [{"path": file.path, "kind": "jpeg", "bytes": 1000, "sha256": file.sha256}]
+    assert told["files"] == [{"path": file.path, "kind": "jpeg", "bytes": 1000, "sha256": file.sha256, "copies": []}]
     assert told["camera"]["exposure_s"] == 1 / 200 and told["camera"]["f_number"] == 11.0
     assert told["lights"][0] == {
         "name": "key",

@@ -24,7 +24,7 @@ from tui.troubles import Failed
 if TYPE_CHECKING:
     from storage.reading import LogReader
     from storage.stats import Stats
-    from storage.views import FrameRow
+    from storage.views import FrameRecord, FrameRow
 
 NAME_CHARS = 60
 """Characters of a name in a list: a line must be taken in at a glance. Chosen."""
@@ -79,21 +79,32 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
 @frame_filters
 @click.option("--newest", type=click.IntRange(1), default=None, metavar="N", help="Only the newest N, newest first.")
 @json_option
+@click.option("--csv", "as_csv", is_flag=True, help="Print CSV, a line of names first; see README on cells.")
 @click.pass_context
-def frames(ctx: click.Context, /, log: str | None, newest: int | None, as_json: bool, **wanted: Any) -> None:
-    """Find frames, oldest first; with --json one object a line."""
-    from storage.json_lines import line  # noqa: PLC0415
-
-    reader = _reader(ctx, log)
-    if as_json:
-        for record in reader.records(frame_filter(**wanted), newest_first=newest is not None, limit=newest):
-            click.echo(line(record))
+def frames(
+    ctx: click.Context, /, log: str | None, newest: int | None, as_json: bool, as_csv: bool, **wanted: Any
+) -> None:
+    """Find frames, oldest first; with --json one object a line, with --csv a table."""
+    if as_json and as_csv:
+        raise click.UsageError("--json and --csv are two things; give one of them.")
+    reader, narrowed = _reader(ctx, log), frame_filter(**wanted)
+    if as_json or as_csv:
+        _print_records(reader.records(narrowed, newest_first=newest is not None, limit=newest), as_csv)
         return
     count = 0
-    for row in reader.frames(frame_filter(**wanted), newest_first=newest is not None, limit=newest):
+    for row in reader.frames(narrowed, newest_first=newest is not None, limit=newest):
         click.echo(frame_line(row))
         count += 1
     _said_when_empty(count, "no frames")
+
+
+def _print_records(records: Iterable[FrameRecord], as_csv: bool) -> None:
+    from storage import csv_lines, json_lines  # noqa: PLC0415
+
+    if as_csv:
+        click.echo(csv_lines.header(), nl=False)
+    for record in records:
+        click.echo(csv_lines.line(record) if as_csv else json_lines.line(record), nl=not as_csv)
 
 
 @log.command()

@@ -6,6 +6,7 @@ import random
 import sqlite3
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from storage.archive.status import status
 from storage.json_lines import frame_object
 from storage.log import SqlLog
 from storage.reading import LogReader
+from storage.verify import Trouble, digest_of, verify
 from storage.views import FrameFilter
 
 CUTS = 30
@@ -207,6 +209,32 @@ def test_set_up_pulled_to_an_empty_station_is_the_same(one: Path, tmp_path: Path
     assert (again.frames, again.told) == (0, [])
     assert not any(push(empty, archive).new.values())
     assert told(archive) == told(one)
+
+
+def test_files_of_another_station_are_held_against_the_log_only_where_they_lie(tmp_path: Path, archive: str) -> None:
+    log = SqlLog.open(tmp_path / "one.sqlite", SetClock())
+    place = log.open_place("Movement", "Bridge", "top")
+    key = log.save_revision(place, revision())
+    files = [tmp_path / "theirs" / f"{number:04d}.JPG" for number in (1, 2)]
+    files[0].parent.mkdir()
+    for number, file in enumerate(files, 1):
+        wish = intent(number, key)
+        log.begin_frame(wish, place)
+        log.frame_fired(wish.frame_id, NOON)
+        file.write_bytes(b"picture")
+        saved = replace(saved_file(number, size=7), path=str(file), sha256=digest_of(file))
+        log.frame_file(wish.frame_id, saved)
+        log.frame_saved(wish.frame_id)
+    log.close()
+    push(tmp_path / "one.sqlite", archive)
+    pull(tmp_path / "two.sqlite", archive)
+    assert list(verify(tmp_path / "two.sqlite")) == []
+    files[0].write_bytes(b"changed")
+    files[1].unlink()
+    found = [(trouble.trouble, trouble.number) for trouble in verify(tmp_path / "two.sqlite")]
+    assert found == [(Trouble.CHANGED, 1)], "the second may lie at its own station alone"
+    found = [(trouble.trouble, trouble.number) for trouble in verify(tmp_path / "one.sqlite")]
+    assert found == [(Trouble.CHANGED, 1), (Trouble.MISSING, 2)]
 
 
 def test_peak_of_live_view_comes_along_with_its_set_up(one: Path, tmp_path: Path, archive: str) -> None:

@@ -1,0 +1,169 @@
+"""An archive of an older stillset is brought up whole or not at all; a newer one is refused in words, untouched."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from log_samples import NOON, SetClock, intent, revision, saved_file
+from postgres_server import LOOKER, OWNER, Server
+from station_logs import FRAMES
+
+from session.ports import LogError
+from storage.archive import versions
+from storage.archive.pull import pull
+from storage.archive.push import push
+from storage.archive.status import status
+from storage.log import SqlLog
+from storage.reading import LogReader
+
+SCHEMAS = Path(__file__).parent / "schemas"
+
+SHAPE = """
+SELECT 'column', table_name, column_name, data_type, is_nullable FROM information_schema.columns
+    WHERE table_schema = 'public'
+UNION ALL SELECT 'constraint', conrelid::regclass::text, conname, pg_get_constraintdef(oid), '' FROM pg_constraint
+    WHERE connamespace = 'public'::regnamespace
+UNION ALL SELECT 'index', tablename, indexname, indexdef, '' FROM pg_indexes WHERE schemaname = 'public'
+UNION ALL SELECT 'view', viewname, '', definition, '' FROM pg_views WHERE schemaname = 'public'
+ORDER BY 1, 2, 3, 4"""
+
+
+def made_before(server: Server, database: str, version: str) -> None:
+    """The archive as the stillset of that version left it, empty, owned by the station's role."""
+    server.ask(f"SET ROLE {OWNER}; {(SCHEMAS / f'archive_of_{version}.sql').read_text()}", database)
+
+
+def numbers(log: Path | str) -> dict[int, list[tuple[str, ...]]]:
+    """Number of each frame → where the copies of its files are."""
+    reader = LogReader.open(log)
+    try:
+        return {frame.number: [file.copies for file in frame.files] for frame in reader.records()}
+    finally:
+        reader.close()
+
+
+def test_every_version_leads_to_the_newest() -> None:
+    assert next(iter(versions.STEPS)) == versions.FIRST
+    assert [to for to, _ in versions.STEPS.values()] == [*[*versions.STEPS][1:], versions.HEAD]
+    assert {path.stem.rpartition("_")[2] for path in SCHEMAS.iterdir()} == set(versions.STEPS)
+
+
+@pytest.mark.parametrize("version", versions.STEPS)
+def test_an_older_archive_comes_to_the_same_tables_as_a_new_one(
+    version: str, one: Path, server: Server, database: str, archive: str
+) -> None:
+    made_before(server, database, version)
+    told = push(one, archive).told
+    assert told == [f"The archive was brought from schema {version} to {versions.HEAD}."]
+    fresh = server.new_database()
+    push(one, server.address(fresh))
+    assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
+    assert len(numbers(archive)) == FRAMES
+    assert push(one, archive).told == []
+
+
+def test_copies_of_frames_that_were_sent_before_follow(
+    one: Path, server: Server, database: str, archive: str, tmp_path: Path
+) -> None:
+    log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
+    place = log.open_place("Movement", "Bridge", "three-quarter")
+    wish = intent(FRAMES + 1, log.save_revision(place, revision(7, 4)))
+    log.begin_frame(wish, place)
+    log.frame_fired(wish.frame_id, wish.asked_at)
+    log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
+    log.close()
+    push(one, archive)
+    server.ask("DROP TABLE file_copy; UPDATE archive_version SET version = '0003'", database)
+    push(one, archive)
+    assert numbers(archive) == numbers(one)
+    assert numbers(archive)[FRAMES + 1] == [("/second disk/a.JPG",)]
+    pull(tmp_path / "empty.sqlite", archive)
+    assert numbers(tmp_path / "empty.sqlite") == numbers(one)
+
+
+def test_until_a_push_an_older_archive_is_not_read_and_not_changed(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    made_before(server, database, versions.FIRST)
+    before = server.ask(SHAPE, database)
+    for look in (lambda: LogReader.open(archive), lambda: status(one, archive), lambda: pull(tmp_path / "n", archive)):
+        with pytest.raises(LogError, match=r"older stillset \(schema 0003.*next push with this one brings it up"):
+            look()
+    assert server.ask(SHAPE, database) == before
+    assert not (tmp_path / "n").exists()
+
+
+def test_a_newer_archive_is_refused_whole_and_not_touched(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    push(one, archive)
+    server.ask("UPDATE archive_version SET version = '99'", database)
+    log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
+    log.open_place("Another", "piece", "top")
+    log.close()
+    rows = server.ask("SELECT count(*) FROM job", database)
+    for act in (
+        lambda: push(one, archive),
+        lambda: pull(tmp_path / "n", archive),
+        lambda: status(one, archive),
+        lambda: LogReader.open(archive),
+    ):
+        with pytest.raises(LogError, match=r"made by a newer stillset \(schema 99, this one knows .*use the newer one"):
+            act()
+    assert server.ask("SELECT count(*) FROM job", database) == rows
+    assert not (tmp_path / "n").exists()
+
+
+def test_a_station_that_was_pushing_when_the_archive_was_brought_up_stops_at_the_next_batch(
+    one: Path, server: Server, database: str, archive: str
+) -> None:
+    push(one, archive)
+    trap = "CREATE FUNCTION newer() RETURNS trigger AS $$ BEGIN UPDATE archive_version SET version = '99';"
+    server.ask(f"{trap} RETURN NULL; END $$ LANGUAGE plpgsql", database)
+    server.ask("CREATE TRIGGER newer AFTER INSERT ON job EXECUTE FUNCTION newer()", database)
+    server.ask(f"GRANT ALL ON ALL TABLES IN SCHEMA public TO {OWNER}", database)
+    log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
+    log.open_place("Another", "piece", "top")
+    log.close()
+    with pytest.raises(LogError, match="newer stillset"):
+        push(one, archive)
+    assert server.ask("SELECT count(*) FROM job WHERE name = 'Another'", database) == "1"
+    assert server.ask("SELECT count(*) FROM piece WHERE name = 'piece'", database) == "0"
+
+
+def test_a_step_that_breaks_changes_nothing(
+    one: Path, server: Server, database: str, archive: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made_before(server, database, versions.FIRST)
+    before = server.ask(SHAPE, database)
+    good = versions.STEPS[versions.FIRST][1]
+    for place in range(len(good) + 1):
+        broken = (*good[:place], "INSERT INTO no_such_table VALUES (1)", *good[place:])
+        monkeypatch.setattr(versions, "STEPS", {versions.FIRST: (versions.HEAD, broken)})
+        with pytest.raises(LogError):
+            push(one, archive)
+        assert server.ask(SHAPE, database) == before
+        assert server.ask("SELECT version FROM archive_version", database) == versions.FIRST
+
+
+def test_who_may_look_before_may_look_after(one: Path, server: Server, database: str, archive: str) -> None:
+    made_before(server, database, versions.FIRST)
+    server.ask(f"GRANT SELECT ON ALL TABLES IN SCHEMA public TO {LOOKER}", database)
+    push(one, archive)
+    assert len(numbers(server.address(database, LOOKER))) == FRAMES
+
+
+def test_a_role_that_may_write_rows_but_not_make_tables_is_told_who_must(
+    one: Path, server: Server, database: str, archive: str
+) -> None:
+    made_before(server, database, versions.FIRST)
+    server.ask(f"GRANT ALL ON ALL TABLES IN SCHEMA public TO {LOOKER}", database)
+    before = server.ask(SHAPE, database)
+    with pytest.raises(LogError, match="may not change its tables: whoever made it pushes first"):
+        push(one, server.address(database, LOOKER))
+    assert server.ask(SHAPE, database) == before
+    push(one, archive)
+    assert len(numbers(archive)) == FRAMES
