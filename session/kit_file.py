@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import tomlkit
@@ -25,36 +26,59 @@ def keep_stand(path: Path, name: str, found: RingDown) -> tuple[str, Kit]:
     name   of the stand; of an unknown or empty name the kit's first one, as everywhere
     Raises KitError; then the file is as it was.
     """
-    kit = read_kit(path)
-    known = kit.stand_for(name)
+    known = read_kit(path).stand_for(name)
     called = known.name if known else name or NEW_STAND
-    text = path.read_bytes().decode("utf-8")
-    new = _with_stand(text, str(path), called, found)
-    kit = parse_kit(new, str(path))
-    _replace(path, new)
-    return called, kit
+
+    def put(stand: Table) -> None:
+        stand["frequency_hz"] = _rounded(found.frequency_hz)
+        stand["damping_ratio"] = _rounded(found.damping_ratio)
+
+    return called, _changed(path, "stand", called, put)
 
 
-def _with_stand(text: str, path: str, name: str, found: RingDown) -> str:
+def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
+    """Put a light's corrected guide number into the kit file. Raises KitError; then the file is as it was."""
+
+    def put(table: Table) -> None:
+        table["guide_number_m"] = _rounded(guide_number_m)
+
+    return _changed(path, "light", light, put)
+
+
+def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit:
+    """Put what a shaper takes from this one light into the kit file. Raises KitError; then the file is as it was."""
+
+    def put(table: Table) -> None:
+        table.setdefault("shaper_losses_ev", tomlkit.inline_table())[shaper] = _rounded(loss_ev)
+
+    return _changed(path, "light", light, put)
+
+
+def _changed(path: Path, group: str, name: str, put: Callable[[Table], None]) -> Kit:
+    """The kit after the file's thing of that name was changed by `put`; a new thing where there was none."""
+    read_kit(path)
     try:
-        document = tomlkit.parse(text)
-        stands = document.setdefault("stand", tomlkit.aot())
-        if not isinstance(stands, AoT):
-            raise KitError(path, ["the stands aren't written as tables in double brackets, [[stand]]"])
-        stand = next((table for table in stands if table["name"] == name), None)
-        if stand is None:
-            stand = tomlkit.table()
-            stand["name"] = name
-            stands.append(stand)
-        _put(stand, "frequency_hz", found.frequency_hz)
-        _put(stand, "damping_ratio", found.damping_ratio)
-        return tomlkit.dumps(document)
+        document = tomlkit.parse(path.read_bytes().decode("utf-8"))
+        tables = document.setdefault(group, tomlkit.aot())
+        if not isinstance(tables, AoT):
+            words = f"the {group}s aren't written as tables in double brackets, [[{group}]]"
+            raise KitError(str(path), [words])
+        table = next((table for table in tables if table["name"] == name), None)
+        if table is None:
+            table = tomlkit.table()
+            table["name"] = name
+            tables.append(table)
+        put(table)
+        text = tomlkit.dumps(document)
     except TOMLKitError as error:
-        raise KitError(path, [f"it can't be written to: {error}"]) from None
+        raise KitError(str(path), [f"it can't be written to: {error}"]) from None
+    kit = parse_kit(text, str(path))
+    _replace(path, text)
+    return kit
 
 
-def _put(stand: Table, field: str, value: float) -> None:
-    stand[field] = float(f"{value:.{DIGITS}g}")
+def _rounded(value: float) -> float:
+    return float(f"{value:.{DIGITS}g}")
 
 
 def _replace(path: Path, text: str) -> None:

@@ -39,7 +39,8 @@ def light_answer(
     incidence_loss_ev            what a piece that faces the camera gets less because the light comes from aside
     ev_change                    against from_distance_mm
     needed_power_ev, needed_distance_mm   for wanted_f_number; power above 0 is missing, distance is at power_ev
-    calibrated_guide_number_m    from one frame that came out measured_change_ev brighter than it should
+    calibrated_guide_number_m, calibrated_loss_ev   either would explain one frame that came out measured_change_ev
+                                 brighter than it should: the light itself, or what stood before it
     """
     incidence_ev = source.incidence_loss_ev(incidence_angle_deg)
     set_to = (iso, magnification, pupil_magnification, source_size_mm, loss_ev + incidence_ev)
@@ -63,6 +64,7 @@ def light_answer(
         "calibrated_guide_number_m": None
         if measured_change_ev is None
         else flash.calibrated_guide_number_m(guide_number_m, measured_change_ev),
+        "calibrated_loss_ev": None if measured_change_ev is None else loss_ev - measured_change_ev,
         "charging_time_s": None
         if full_charging_time_s is None
         else flash.charging_time_s(full_charging_time_s, power_ev),

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from session.kit import KitError, read_kit
-from session.kit_file import keep_stand
+from session.kit_file import keep_guide_number, keep_shaper_loss, keep_stand
 from session.optics.ring_down import RingDown
 
 FOUND = RingDown(6.1234, 0.01, 0.03149, 0.0005, 8.0)
@@ -75,3 +75,27 @@ def test_link_and_permissions_stay(tmp_path: Path) -> None:
     assert link.is_symlink()
     assert real.stat().st_mode & 0o777 == 0o640
     assert "6.12" in real.read_text()
+
+
+def test_what_a_measured_frame_corrects_goes_to_the_light_and_its_shaper(tmp_path: Path) -> None:
+    path = tmp_path / "kit.toml"
+    path.write_bytes(DEMO.encode())
+    keep_guide_number(path, "rim", 30.267)
+    kit = keep_shaper_loss(path, "rim", "tube", 1.234)
+    rim = kit.light_for("rim")
+    assert rim is not None
+    assert rim.guide_number_m == 30.3
+    assert kit.loss_ev(rim, "tube") == 1.23
+    assert [kit.loss_ev(light, "tube") for light in kit.light if light.name != "rim"] == [1.5, 1.5]
+    changed = [line for line in difflib.ndiff(DEMO.splitlines(), path.read_text().splitlines()) if line[0] in "+-"]
+    assert len(changed) == 3, changed  # one number out, one in, one line more
+
+
+def test_loss_that_no_kit_can_hold_changes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "kit.toml"
+    path.write_bytes(DEMO.encode())
+    with pytest.raises(KitError):
+        keep_shaper_loss(path, "key", "tube", 99.0)
+    with pytest.raises(KitError):
+        keep_shaper_loss(path, "key", "a shaper that isn't there", 1.0)
+    assert path.read_bytes() == DEMO.encode()

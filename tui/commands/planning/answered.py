@@ -33,6 +33,7 @@ WORDS = {
     "needed_power_ev": "power needed",
     "needed_distance_mm": "distance needed",
     "calibrated_guide_number_m": "guide number, corrected",
+    "calibrated_loss_ev": "or else loss, corrected",
     "charging_time_s": "charging time",
     "reflectance": "reflected",
     "transmittance": "let through",
@@ -110,9 +111,9 @@ def put_json(value: object) -> None:
 
 
 def finite(value: object) -> object:
-    """The same with null for what is infinite, since JSON has no word for it."""
+    """The same with null for what is infinite, since JSON has no word for it, and no minus before a zero."""
     if isinstance(value, float):
-        return value if math.isfinite(value) else None
+        return value + 0.0 if math.isfinite(value) else None
     if isinstance(value, Mapping):
         return {name: finite(one) for name, one in value.items()}
     return [finite(one) for one in value] if isinstance(value, list | tuple) else value

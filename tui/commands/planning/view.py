@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ import click
 from tui.choices import json_option
 from tui.commands.planning.answered import put_json
 from tui.commands.planning.inputs import Refused, complete, quantity, refusing, stacked
+from tui.commands.planning.kit import kit_at, kit_option, kit_path
 
 NEEDED = {
     "piece_width_mm": "Width of the piece",
@@ -45,9 +45,7 @@ wish_options = stacked(
 
 @click.command()
 @wish_options
-@click.option(
-    "--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML); else STILLSET_KIT, else the demo's."
-)
+@kit_option
 @click.option("--first", type=click.IntRange(1), default=8, show_default=True, help="How many arrangements to tell.")
 @json_option
 def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
@@ -56,8 +54,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     What fails is counted in stops, so that a lack of room can be weighed against a lack of light. Then fewer
     frames go first, the aperture set by the camera, fewer added parts, more room, more pixels, less blur.
     """
-    from session.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
-    from session.plan.report import cautions, numbers  # noqa: PLC0415
+    from session.plan.report import cautions, numbers  # noqa: PLC0415 - pydantic, not for --help
     from session.plan.search import ranked  # noqa: PLC0415
     from session.plan.wish import Wish  # noqa: PLC0415
     from tui.commands.planning.view_text import reasons, view_lines  # noqa: PLC0415
@@ -66,8 +63,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     if given["blur_on_piece_mm"] is None and given["delivered_pixels"] is None:
         words = {"blur_on_piece_mm": "Blur allowed on the piece"}
         given = complete(given, words, ", or --delivered-pixels to take it from")
-    path = kit or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
-    things = read_kit(path) if path else demo_kit()
+    things = kit_at(kit_path(kit))
     with refusing():
         wish = Wish(**{field.name: given[field.name] for field in fields(Wish)})
         found = ranked(things, wish)
