@@ -36,7 +36,7 @@ class Flight:
     files: list[SavedFile] = field(default_factory=list)
     objects: tuple[CardObject, ...] = ()
     asked_s: float | None = None
-    waits_until_s: float = 0.0
+    waits_until_s: float | None = 0.0
     waits_for: str = ""
     sent_to_judge: bool = False
     judged: bool = False

@@ -96,7 +96,11 @@ class Releases:
     def tick(self) -> float | None:
         """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
         flight = self._held
-        if flight is None or self.in_camera is not None or self._bench.settings_asked or self._bench.late:
+        if flight is None:
+            return None
+        reason = self._camera_is_busy()
+        if reason:
+            self._wait(flight, reason, None)
             return None
         flight = self._held = self._as_things_are_now(flight)
         if self._refused(flight):
@@ -106,13 +110,25 @@ class Releases:
         heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
         until_s, reason = ready_at_s(heeded, now_s)
         if until_s > now_s:
-            if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
-                flight.waits_until_s, flight.waits_for = until_s, reason
-                self._bench.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
+            self._wait(flight, reason, until_s)
             return until_s
         self._held = None
         self._release(flight)
         return None
+
+    def _camera_is_busy(self) -> str:
+        """For what the camera must be waited for before it can be asked to release; "" when it is free."""
+        if self.in_camera is not None:
+            return "camera"
+        if self._bench.settings_asked:
+            return "settings"
+        return "late file" if self._bench.late else ""
+
+    def _wait(self, flight: Flight, reason: str, until_s: float | None) -> None:
+        """Say what it waits for, once for each wait."""
+        if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
+            flight.waits_until_s, flight.waits_for = until_s, reason
+            self._bench.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
 
     def _as_things_are_now(self, flight: Flight) -> Flight:
         bench = self._bench

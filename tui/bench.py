@@ -40,7 +40,6 @@ class BenchScreen(BenchLive):
         self.repaint()
 
     def act_call_off(self, key: str) -> None:
-        self.model.next_asked = False
         self.act(lambda shoot: shoot.call_off())
         self.repaint()
 

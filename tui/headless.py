@@ -200,7 +200,13 @@ class Headless:
                     self._say(text)
 
     def _tell_wait(self, event: Waiting) -> None:
-        """Once for each reason that a frame waits for; where it is put off again there is nothing new to say."""
+        """Once for each reason that a frame waits for; where it is put off again there is nothing new to say.
+
+        A script asks for a frame when the one before is saved, so what only the camera knows is over in a moment, or
+        has been said by the controller.
+        """
+        if event.until_s is None:
+            return
         left_s = event.until_s - monotonic()
         if left_s > WORTH_TELLING_S and (event.number, event.reason) != self._wait_told:
             self._wait_told = event.number, event.reason

@@ -70,7 +70,7 @@ def still_line(waiting: Waiting, revision: Revision | None, moves: Moves | None,
     """`STILL 0.4 s` or `MOVES 3.1 px` while a release waits for the picture to rest; "" while it is the timer's."""
     if waiting.reason != "hold-off" or revision is None or STILL_TICK not in revision.ticked:
         return ""
-    if moves is None or not moves.is_fresh(now_s):
+    if waiting.until_s is None or moves is None or not moves.is_fresh(now_s):
         return ""
     if moves.still_since_s is None:
         return "MOVES" if moves.moving_px is None else f"MOVES {moves.moving_px:.1f} px"

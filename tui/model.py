@@ -65,7 +65,6 @@ class BenchModel:
     spot      the frame that the large line is about, None when nothing is left to say of it
     chosen    the frame picked by hand in the ledger strip; None: always the newest
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
-    next_asked  a release was asked for while the camera is still handing over the last frame
     """
 
     place: Place | None = None
@@ -84,7 +83,6 @@ class BenchModel:
     live: LiveModel = field(default_factory=LiveModel)
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
-    next_asked: bool = False
     _passing_since_s: float = 0.0
     _spot_since_s: float = 0.0
 
@@ -120,7 +118,7 @@ class BenchModel:
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
                 self.lost_text = ""
             case told.CameraLost(_, text):
-                self.description, self.lost_text, self.next_asked = None, text, False
+                self.description, self.lost_text = None, text
                 self.live.switched(False)
             case told.SettingsChanged(reading, refused, by_hand):
                 self._settings(reading, refused, by_hand)
@@ -133,7 +131,7 @@ class BenchModel:
             case told.FrameMoved():
                 self._moved(event)
             case told.Waiting():
-                self.waiting, self.spot, self.next_asked = event, None, False
+                self.waiting, self.spot = event, None
             case told.FileArrived(frame_id, _, file):
                 self._arrived(frame_id, file)
             case told.FrameJudged(frame_id, _, findings, focus):
@@ -192,8 +190,6 @@ class BenchModel:
         if known is None or event.state in _RESULTS:
             self.spot = event.frame_id
             self.passing = ""
-        if known is None:
-            self.next_asked = False
         if event.state is FrameState.CALLED_OFF:
             self.spot, self.passing = None, event.text
 
@@ -236,7 +232,7 @@ class BenchModel:
     def release_asked(self) -> None:
         """The next frame was asked for; the picture follows the newest again."""
         self.acted()
-        self.chosen, self.next_asked = None, self.in_camera is not None
+        self.chosen = None
 
     def set_mark(self, frame_id: str, mark: str) -> str | None:
         """The mark that the frame has after this key: the same key takes it back."""
@@ -290,7 +286,7 @@ class BenchModel:
     @property
     def held(self) -> bool:
         """A release was asked for and hasn't come yet."""
-        return self.waiting is not None or self.next_asked
+        return self.waiting is not None
 
     @property
     def sweeping(self) -> bool:
@@ -307,7 +303,7 @@ class BenchModel:
         busy = self.in_camera
         if busy and busy.state is FrameState.RELEASING:
             return Phase.RELEASING
-        if self.waiting:
+        if self.waiting and (self.waiting.until_s is not None or not busy or busy.focus):
             return Phase.HELD
         if busy and not busy.focus:
             return Phase.SAVING

@@ -33,6 +33,13 @@ RULE_LINES = {
 }
 """Rule id → the large line while it says stop; any other rule reads STOPPED."""
 
+CAMERA_WAITS = {
+    "camera": "until the camera has handed over the last one",
+    "settings": "until the camera has taken its settings",
+    "late file": "for a frame that the camera may still be writing",
+}
+"""Reason of a wait whose end only the camera knows → the words for it."""
+
 SPOILT = ("file", "flash", "band")
 """Checks that go before the focus verdict: what they say spoils the picture, and with it the verdict."""
 
@@ -103,7 +110,7 @@ def frame_words(frame: BenchFrame) -> str:
 
 
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
-    then = f" The next release follows by itself. {hint(Where.BENCH, 'call_off')}" if model.next_asked else ""
+    then = f" The next release follows by itself. {hint(Where.BENCH, 'call_off')}" if model.held else ""
     if phase is Phase.RELEASING:
         return Headline("HANDS OFF", f"Frame {frame.number} is being released. Touch nothing.{then}", Tone.BUSY)
     kept = f", {len(frame.files)} already here" if frame.files else ""
@@ -111,8 +118,10 @@ def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
 
 
 def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
-    left_s = max(0.0, waiting.until_s - now_s)
     frame, off = f"Frame {waiting.number}", hint(Where.BENCH, "call_off")
+    if waiting.until_s is None:
+        return Headline("WAITING", f"{frame} waits {CAMERA_WAITS[waiting.reason]}. Fires by itself. {off}", Tone.WAIT)
+    left_s = max(0.0, waiting.until_s - now_s)
     if waiting.reason == "charge":
         text = f"{frame} waits {left_s:.1f} s more while the flash charges. Fires by itself. {off}"
         return Headline(f"CHARGING {left_s:.1f}", text, Tone.WAIT)

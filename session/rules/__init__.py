@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from session.finding import Finding, RemedyKind
+from session.lens_in_use import APERTURE_TICK
 from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
 from session.rules.flash import charge, sync
 from session.rules.light import ambient, flash_duration
@@ -18,7 +19,7 @@ from session.rules.room import room_for_files
 from session.rules.situation import Situation
 from session.rules.stillness import hold_off, stabiliser
 
-__all__ = ["RULES", "Situation", "findings_before_release", "ready_at_s"]
+__all__ = ["CAN_STOP", "RULES", "Situation", "findings_before_release", "ready_at_s"]
 
 Rule = Callable[[Situation], tuple[Finding, ...]]
 
@@ -38,6 +39,23 @@ RULES: tuple[Rule, ...] = (
     hold_off,
 )
 """In the order in which a person would mend them: settings first, waits last."""
+
+
+CAN_STOP = (
+    "drifted",
+    "sync",
+    "exposure-mode",
+    "iso",
+    "focus-mode",
+    "stabiliser",
+    APERTURE_TICK,
+    "hold-off",
+    "battery",
+    "card",
+    "disk",
+    "log",
+)
+"""Ids of findings that can keep the shutter shut, and so can be overruled; "log" is the controller's own."""
 
 
 def findings_before_release(situation: Situation) -> tuple[Finding, ...]:

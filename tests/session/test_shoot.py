@@ -355,6 +355,34 @@ def test_a_release_asked_for_while_the_camera_takes_settings_is_judged_by_the_ne
     assert studio.camera.last(say.Release).frame_id == frame_id
 
 
+def test_a_release_asked_for_during_a_transfer_is_said_to_wait_once_and_follows_by_itself():
+    studio = Studio()
+    studio.ask()
+    first = studio.fire()
+    second = studio.ask()
+    studio.wait(0.5)
+    studio.file(first)
+    assert studio.said(Waiting) == [Waiting(second, 2, "camera", None)]
+    assert studio.camera.count(say.Release) == 1
+    studio.deliver(say.FrameComplete(first))
+    studio.wait(10)
+    assert studio.camera.last(say.Release).frame_id == second
+
+
+def test_a_release_that_waits_for_settings_says_so():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    frame_id = studio.ask()
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, "settings", None)]
+
+
+def test_a_release_that_waits_for_a_late_file_says_so():
+    studio = Studio()
+    studio.shoot.bench.late = frozenset({"lost-frame"})
+    frame_id = studio.ask()
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, "late file", None)]
+
+
 def test_a_release_asked_for_while_the_camera_refuses_settings_is_refused():
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)

@@ -323,7 +323,9 @@ async def test_keys_answer_while_a_transfer_runs(table: ScriptedTable, clock: Fi
         at.shoot.ask_release.assert_called_once_with()
         at.shoot.touched.assert_called_once_with()
         at.shoot.mark.assert_called_once_with("f1", "hero")
-        assert "The next release follows by itself." in " ".join(at.text.split()) or at.shoot.touched.called
+        await at.tell(Waiting("f2", 2, "camera", None))
+        assert "The next release follows by itself." in " ".join(at.text.split())
+        assert at.key_line.startswith("esc call off")
 
 
 async def test_a_new_set_up_is_begun_with_a_word_on_it_and_not_by_one_slip(

@@ -84,11 +84,16 @@ def test_a_frame_that_waits_is_counted_although_the_last_one_is_still_coming_in(
 
 def test_a_release_asked_for_during_a_transfer_can_be_called_off() -> None:
     model = model_after(FOUND, *COMING)
-    model.release_asked()
-    assert model.held
+    model.hear(Waiting("f2", 2, "camera", None), 0.0)
+    assert model.held and model.phase() is Phase.SAVING
     model.hear(FrameMoved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: called off."), 0.0)
     assert not model.held
     assert [frame.number for frame in model.released] == [1]
+
+
+def test_a_release_that_waits_for_the_raw_of_a_frame_that_is_judged_already_is_what_the_large_line_is_about() -> None:
+    judged_early = FrameJudged("f1", 1, (), focus(FocusVerdict.MISSED, 7.0, 0.3))
+    assert model_after(FOUND, *COMING, judged_early, Waiting("f2", 2, "camera", None)).phase() is Phase.HELD
 
 
 def test_wishes_that_came_to_nothing_have_no_place_in_the_ledger() -> None:

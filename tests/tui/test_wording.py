@@ -16,7 +16,7 @@ from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
 from tui.headline import Headline, Tone
 from tui.widgets.letters import LETTERS, block_text
-from tui.wording import RULE_LINES, check_line, headline, sentences
+from tui.wording import CAMERA_WAITS, RULE_LINES, check_line, headline, sentences
 
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""
@@ -95,6 +95,7 @@ def test_every_rule_that_can_say_stop_has_a_large_line_of_its_own() -> None:
     stops = set(re.findall(r'(?:Finding|_fixed)\(\s*"([a-z-]+)",\s*Level\.STOP', source))
     assert stops, "the rules are written otherwise now"
     assert stops <= set(RULE_LINES)
+    assert set(RULE_LINES) <= set(rules.CAN_STOP), "what stops can be overruled by its id"
 
 
 def test_a_wait_counts_down_and_never_below_nothing() -> None:
@@ -170,6 +171,13 @@ def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:
     assert (said.large, said.sentence) == ("READY", "The card has room for 9 frames.")
 
 
+@pytest.mark.parametrize("reason", CAMERA_WAITS)
+def test_what_only_the_camera_knows_the_end_of_is_said_without_a_count(reason: str) -> None:
+    said = line_after(FOUND, Waiting("f7", 7, reason, None))
+    assert (said.large, said.tone) == ("WAITING", Tone.WAIT)
+    assert said.sentence.startswith("Frame 7 waits ") and said.sentence.endswith(". Fires by itself. [esc] call off")
+
+
 def test_what_lasts_is_read_first_then_what_was_just_said() -> None:
     model = model_after(FOUND, Said("The note is kept."), Said("The log can't be written.", "log", True))
     assert sentences(model, 0.0) == [
@@ -180,6 +188,5 @@ def test_what_lasts_is_read_first_then_what_was_just_said() -> None:
 
 
 def test_while_the_camera_hands_over_a_frame_the_next_release_is_said_to_follow() -> None:
-    model = model_after(FOUND, *released(1))
-    model.release_asked()
+    model = model_after(FOUND, *released(1), Waiting("f2", 2, "camera", None))
     assert "The next release follows by itself. [esc] call off" in headline(model, 0.0).sentence

@@ -126,6 +126,14 @@ def test_an_overruled_sync_fires_shows_the_dark_band_and_keeps_the_reason(
     assert "% of the frame" in by_id["band"]["text"]
 
 
+def test_overruling_a_rule_that_there_is_not_is_wrong_use_and_names_those_there_are(home: StillsetHome) -> None:
+    ended = home.run("shoot", "--headless", "--overrule", "synch", "--overrule", "sync", "--reason", "to see the band")
+    assert ended.code == 2
+    said = ended.sentence()
+    assert "no rule 'synch' to overrule; there are drifted, sync, " in said
+    assert not home.log.exists()
+
+
 def test_overruling_without_a_reason_is_wrong_use(home: StillsetHome) -> None:
     ended = home.run("shoot", "--headless", "--overrule", "sync")
     assert ended.code == 2

@@ -38,6 +38,7 @@ def shoot(
     """
     if overruled and not reason.strip():
         raise click.UsageError("overruling a rule takes a reason: --reason TEXT")
+    _known(overruled)
     choices = choices_from(options)
     if headless:
         _headless(choices, frames, dict.fromkeys(overruled, reason), reference == "first", as_json)
@@ -47,6 +48,16 @@ def shoot(
     from tui.bench_run import run_bench  # noqa: PLC0415 - Textual only when there is a screen
 
     run_bench(choices)
+
+
+def _known(overruled: tuple[str, ...]) -> None:
+    """Raises click.UsageError for a rule that there isn't: it would overrule nothing, and stop a script at night."""
+    from session.rules import CAN_STOP  # noqa: PLC0415 - optics and more, for those who overrule
+
+    unknown = [rule for rule in overruled if rule not in CAN_STOP]
+    if unknown:
+        names = ", ".join(repr(harmless(rule, 60)) for rule in unknown)
+        raise click.UsageError(f"there is no rule {names} to overrule; there are {', '.join(CAN_STOP)}")
 
 
 def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_first: bool, as_json: bool) -> None:
