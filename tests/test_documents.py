@@ -8,7 +8,7 @@ import click
 import pytest
 
 from session.frame import ENDED, TRANSITIONS, FrameState
-from tui.__main__ import stillset
+from tui.command_line import stillset
 from tui.keys import readme_table
 
 ROOT = Path(__file__).parent.parent

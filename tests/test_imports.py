@@ -80,7 +80,8 @@ def test_no_module_imports_itself_through_others():
     ("module", "absent"),
     [
         ("session.shoot", ("textual", "sqlalchemy", "gphoto2", "storage", "tui", "mock_camera")),
-        ("tui.__main__", ("textual", "sqlalchemy", "gphoto2", "numpy", "pydantic")),
+        ("tui.__main__", ("click",)),
+        ("tui.command_line", ("textual", "sqlalchemy", "gphoto2", "numpy", "pydantic")),
         ("mock_camera", ("session", "storage", "tui", "gphoto2")),
         ("storage.log", ("textual", "gphoto2", "tui")),
     ],

@@ -1,64 +1,29 @@
-"""`stillset`: the commands, each loaded only when it is asked for.
+"""`stillset` and `python -m tui`: the first lines that run.
 
-Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule.
+Until the command line stands nothing has begun, so Ctrl-C ends the program there without a word, as it would any that
+never heard of it; what is imported before a command runs takes a moment in which a traceback would be noise.
 """
 
 from __future__ import annotations
 
+import signal
 import sys
-from importlib import import_module
-
-import click
-
-COMMANDS = {
-    "demo": ("tui.commands.demo", "demo", "Play an invented job on a simulated camera."),
-    "shoot": ("tui.commands.shoot", "shoot", "Shoot: the bench beside the tripod, or --headless for scripts."),
-    "cameras": ("tui.commands.cameras", "cameras", "List the cameras that answer."),
-    "log": ("tui.commands.log", "log", "Look back: jobs, frames, set-ups, notes; the ledger screen."),
-    "setup": ("tui.commands.setup", "setup", "Show, compare or change a set-up from the shell."),
-    "reshoot": ("tui.commands.reshoot", "reshoot", "Build an old set-up again and hold it against its reference."),
-    "verify": ("tui.commands.verify", "verify", "Read every file again and hold it against the log."),
-    "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: push, pull, status."),
-    "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
-    "check": ("tui.commands.check", "check", "Judge picture files: focus, dark band, light, against a reference."),
-    "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
-}
-"""Name → module, attribute, one line for the help."""
-
-
-class Commands(click.Group):
-    """A group that imports a command when it is run, so that `--help` is quick."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name not in COMMANDS:
-            return None
-        module, attribute, _ = COMMANDS[cmd_name]
-        command = getattr(import_module(module), attribute)
-        assert isinstance(command, click.Command)
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, _, text) in COMMANDS.items()])
-
-
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(package_name="stillset", message="stillset %(version)s")
-def stillset() -> None:
-    """Close-up product photography on a tripod: drive the camera, keep the flash rules, log every frame.
-
-    Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule.
-    """
 
 
 def main() -> None:
     """Run the command line; every known trouble is one sentence, never a traceback."""
-    from tui.troubles import in_words  # noqa: PLC0415 - pulls in the parts that `--help` does without
+    before = signal.getsignal(signal.SIGINT)
+    quietly = before is signal.default_int_handler  # not so where a shell has its background jobs ignore it
+    if quietly:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+    from tui.command_line import stillset  # noqa: PLC0415 - after Ctrl-C is seen to
+    from tui.troubles import in_words  # noqa: PLC0415
 
-    sys.exit(in_words(stillset))
+    signal.signal(signal.SIGINT, before)
+    code = in_words(stillset)
+    if quietly:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -20,7 +20,7 @@ from storage import verify as verify_module
 from storage.database import open_for_writing
 from storage.log import SqlLog
 from storage.verify import NOTES_ENDING, Found, Progress, Trouble, relink, verify
-from tui.__main__ import stillset
+from tui.command_line import stillset
 
 FRAMES, FILES_EACH = 20, 100
 

@@ -6,7 +6,7 @@ import io
 import sys
 from contextlib import redirect_stderr, redirect_stdout
 
-from tui.__main__ import stillset as commands
+from tui.command_line import stillset as commands
 from tui.troubles import in_words
 
 

@@ -22,7 +22,7 @@ from stillset_program import StillsetHome, children
 from written_log import written_log
 
 from session.finding import FocusVerdict
-from tui.__main__ import stillset
+from tui.command_line import stillset
 from tui.commands.check import check
 
 REGION = "420,280,240,160"

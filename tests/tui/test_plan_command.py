@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from tui.__main__ import stillset
+from tui.command_line import stillset
 from tui.commands.plan import QUESTIONS
 
 ROOT = Path(__file__).parents[2]

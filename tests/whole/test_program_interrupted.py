@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from long_day import STAGES, LongDay, long_day
 from slow_kit import slow_kit
-from stillset_program import CAMERA, JUDGE, Ended, until_ended
+from stillset_program import CAMERA, JUDGE, Ended, StillsetHome, until_ended
 
 STOPPED = "Stopped. What was saved until now is safe."
 
@@ -112,3 +112,17 @@ def test_interrupted_before_the_checks_are_done_the_next_run_makes_them(day: Lon
     last = day.home.frames()[-1]
     assert (last["state"], last["focus"], len(last["files"])) == ("saved", None, 2)
     assert_nothing_lost(day)
+
+
+@pytest.mark.parametrize("module", ["click._compat", "click.core", "tui.command_line", "tui.troubles", "tui.choices"])
+def test_interrupted_while_it_is_still_starting_it_ends_without_a_traceback(tmp_path: Path, module: str) -> None:
+    """Python says on standard error when each module has been imported (`-X importtime`)."""
+    home = StillsetHome(tmp_path)
+    with home.start("log", "jobs", PYTHONPROFILEIMPORTTIME="1") as program:
+        program.until(f" {module}\n")
+        program.interrupt()
+        ended = program.ended()
+    assert "Traceback" not in ended.err and ended.out == ""
+    assert ended.code in (-signal.SIGINT, 1)
+    if ended.code == 1 and STOPPED not in ended.err:
+        assert "There is no log" in ended.err, "it was quicker than the signal"

@@ -1,0 +1,53 @@
+"""`stillset`: the commands, each loaded only when it is asked for.
+
+Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import click
+
+COMMANDS = {
+    "demo": ("tui.commands.demo", "demo", "Play an invented job on a simulated camera."),
+    "shoot": ("tui.commands.shoot", "shoot", "Shoot: the bench beside the tripod, or --headless for scripts."),
+    "cameras": ("tui.commands.cameras", "cameras", "List the cameras that answer."),
+    "log": ("tui.commands.log", "log", "Look back: jobs, frames, set-ups, notes; the ledger screen."),
+    "setup": ("tui.commands.setup", "setup", "Show, compare or change a set-up from the shell."),
+    "reshoot": ("tui.commands.reshoot", "reshoot", "Build an old set-up again and hold it against its reference."),
+    "verify": ("tui.commands.verify", "verify", "Read every file again and hold it against the log."),
+    "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: push, pull, status."),
+    "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
+    "check": ("tui.commands.check", "check", "Judge picture files: focus, dark band, light, against a reference."),
+    "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
+}
+"""Name → module, attribute, one line for the help."""
+
+
+class Commands(click.Group):
+    """A group that imports a command when it is run, so that `--help` is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, attribute, _ = COMMANDS[cmd_name]
+        command = getattr(import_module(module), attribute)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, _, text) in COMMANDS.items()])
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="stillset", message="stillset %(version)s")
+def stillset() -> None:
+    """Close-up product photography on a tripod: drive the camera, keep the flash rules, log every frame.
+
+    Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule.
+    """
