@@ -11,6 +11,8 @@ from storage.reading import LogReader
 from tui.app import StillsetApp, no_hint
 from tui.build import Table
 from tui.choices import Choices
+from tui.follow import FollowApp
+from tui.follow_log import LogWatch
 from tui.simulated import SimulatedCamera
 from tui.storyteller import Storyteller
 from tui.terminal import stderr_in_file
@@ -33,6 +35,13 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
             app.run(mouse=False)
     finally:
         table.close()
+
+
+def run_follower(log: str, watch: LogWatch) -> None:
+    """The screen that only looks on; the log may come later."""
+    app = FollowApp(watch)
+    with stderr_in_file(_error_file(Path(log))):
+        app.run(mouse=False)
 
 
 def run_ledger(log: str) -> None:

@@ -14,6 +14,7 @@ COMMANDS = {
     "shoot": ("tui.commands.shoot", "shoot", "Shoot: the bench beside the tripod, or --headless for scripts."),
     "cameras": ("tui.commands.cameras", "cameras", "List the cameras that answer."),
     "log": ("tui.commands.log", "log", "Look back: jobs, frames, set-ups, notes; the ledger screen."),
+    "follow": ("tui.commands.follow", "follow", "Look on from another terminal or a tablet; only looks."),
     "setup": ("tui.commands.setup", "setup", "Show, compare or change a set-up from the shell."),
     "reshoot": ("tui.commands.reshoot", "reshoot", "Build an old set-up again and hold it against its reference."),
     "verify": ("tui.commands.verify", "verify", "Read every file again and hold it against the log."),

@@ -25,6 +25,7 @@ class Where(StrEnum):
     COMPARE = "two frames compared"
     EXPLAIN = "a frame explained"
     PLANNER = "planner"
+    FOLLOW = "follower"
     HELP = "help"
     LEAVING = "leaving is asked"
 
@@ -225,6 +226,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
     Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),
     Key(W, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    Key(Where.FOLLOW, ("d",), "d", "theme", "brightness", "Dim or high-contrast screen.", 1),
+    Key(Where.FOLLOW, ("Q",), "Q", "leave", "leave", "Leave; the shoot goes on.", 2),
     # --- the small ones ---------------------------------------------------------------------------
     Key(Where.HELP, ("escape", "question_mark", "f1"), "esc", "back", "back", "Back to where you were.", 1),
     Key(Where.LEAVING, ("y",), "y", "yes", "leave", "Leave now; what was saved is in the log.", 2),

@@ -97,6 +97,18 @@ STATE_WORDS = {
 """States of a frame that no check has answered for yet, where the state's own name isn't what a person would say."""
 
 
+ONLOOKER_LINES = {
+    FrameState.RELEASING: ("HANDS OFF", Tone.BUSY),
+    FrameState.RECEIVING: ("SAVING", Tone.BUSY),
+    FrameState.SAVED: ("CHECKING", Tone.BUSY),
+    FrameState.LOGGED: ("UNJUDGED", Tone.CAUTION),
+    FrameState.NOT_FIRED: ("NOT FIRED", Tone.STOP),
+    FrameState.UNCERTAIN: ("FIRED?", Tone.STOP),
+    FrameState.MISSING: ("NOT SAVED", Tone.STOP),
+}
+"""The large line of a frame that no check has answered for yet, to somebody who only looks on."""
+
+
 def verdict_words(state: FrameState, focus: FocusVerdict | None, verdict: Verdict | None) -> str:
     """`missed`, `sharp, flawed`, or the state as long as no check has answered."""
     if focus is None:
@@ -172,7 +184,6 @@ def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
 def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     large, tone, about = _verdict_line(frame)
     safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
-    why = about.text if about and about.id != "focus" else _focus_text(frame, about)
     next_step = ""
     if about and about.remedy:
         next_step = f" {about.remedy.text[:1].upper()}{about.remedy.text[1:]}."
@@ -181,7 +192,18 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     elif tone is Tone.GOOD:
         next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
-    return Headline(large, f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {why}{next_step}", tone)
+    return Headline(
+        large, f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {_why(frame, about)}{next_step}", tone
+    )
+
+
+def onlooker_headline(frame: BenchFrame) -> Headline:
+    """The same of a frame for somebody who only looks on: no key would help."""
+    if frame.focus is None:
+        large, tone = ONLOOKER_LINES.get(frame.state, (str(frame.state).upper(), Tone.BUSY))
+        return Headline(large, f"Frame {frame.number}: {frame.said or frame_words(frame)}", tone)
+    large, tone, about = _verdict_line(frame)
+    return Headline(large, f"Frame {frame.number}, {frame_words(frame)}: {_why(frame, about)}", tone)
 
 
 def sounds(frame: BenchFrame) -> bool:
@@ -220,6 +242,10 @@ def check_line(finding: Finding) -> str:
     if finding.id == "exposure" and value is not None:
         return f"{'DARK' if value < 0 else 'BRIGHT'} {abs(value):.1f} EV"
     return {"file": "BAD FILE", "clipping": "CLIPPED", "settings": "NOT AS SET"}.get(finding.id, finding.id.upper())
+
+
+def _why(frame: BenchFrame, about: Finding | None) -> str:
+    return about.text if about and about.id != "focus" else _focus_text(frame, about)
 
 
 def _focus_text(frame: BenchFrame, about: Finding | None) -> str:

@@ -81,3 +81,9 @@ def _write_frame(
     found = (Finding("focus", Level.CAUTION, text, blur_px, 2.0, "px"),) if off else ()
     log.frame_judged(frame_id, found, FocusJudgement(verdict, blur_px, 0.2, 0.31 if off else None, 0.5))
     log.move_frame(frame_id, FrameState.LOGGED)
+
+
+def add_frame(log: WrittenLog, number: int, verdict: FocusVerdict, reading: Reading, picture: Path) -> None:
+    """One more frame of the first revision."""
+    frame_id = log.frame_ids[number] = f"00000000-0000-4000-8000-{number:012d}"
+    _write_frame(log.log, log.place, frame_id, number, log.revision_id, reading, verdict, picture, picture.parent)

@@ -11,6 +11,7 @@ from textual.keys import KEY_NAME_REPLACEMENTS, Keys
 from tui.bench import BenchScreen
 from tui.compare import CompareScreen
 from tui.explain import ExplainScreen
+from tui.follow import FollowScreen
 from tui.help import HelpScreen, LeaveScreen
 from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
 from tui.ledger import LedgerScreen
@@ -29,6 +30,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.COMPARE: (CompareScreen,),
     Where.EXPLAIN: (ExplainScreen,),
     Where.PLANNER: (PlannerScreen,),
+    Where.FOLLOW: (FollowScreen,),
     Where.HELP: (HelpScreen,),
     Where.LEAVING: (LeaveScreen,),
 }

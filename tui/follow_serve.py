@@ -1,0 +1,55 @@
+"""The follower in a tablet's browser, by textual-serve: a process of its own for each who looks.
+
+Its page is ours, since the library's own asks the internet for a font; nothing here leaves the set's own network.
+"""
+
+from __future__ import annotations
+
+import logging
+import shlex
+import sys
+from pathlib import Path
+
+import click
+
+from session.process import import_path
+from tui.troubles import Failed
+
+PAGES = Path(__file__).parent / "served"
+EVERYWHERE = "0.0.0.0"
+
+
+def serve_follower(log: str, job: str, where: str) -> None:
+    """Serve until interrupted. Raises click.UsageError for no port, Failed without the extra or the port."""
+    address, port = parse_where(where)
+    try:
+        from textual_serve.server import Server  # noqa: PLC0415 - the extra `web`
+    except ImportError as error:
+        raise Failed("Serving to a browser needs the extra `web`: pip install 'stillset[web]'.") from error
+
+    class QuietServer(Server):
+        """Says nothing of each page that is fetched."""
+
+        def initialize_logging(self) -> None:
+            logging.basicConfig(level=logging.WARNING)
+
+        async def on_startup(self, app: object) -> None:
+            """Without the library's own banner."""
+
+    click.echo(f"Whoever can reach port {port} of this machine can look on now; Ctrl-C ends it.")
+    name = "stillset follow"
+    QuietServer(command(log, job), host=address, port=port, title=name, templates_path=str(PAGES)).serve()
+
+
+def parse_where(where: str) -> tuple[str, int]:
+    """Address and port of `8080` or `192.0.2.7:8080`. Raises click.UsageError."""
+    address, _, port = where.rpartition(":")
+    if not port.isdecimal() or not 0 < int(port) < 65536:
+        raise click.UsageError(f"--serve takes a port like 8080, or 192.0.2.7:8080, not {where!r}")
+    return address or EVERYWHERE, int(port)
+
+
+def command(log: str, job: str) -> str:
+    """How a viewer's own follower is started."""
+    words = [sys.executable, "-P", "-m", "tui", "follow", "--log", log, *(["--job", job] if job else [])]
+    return f"PYTHONPATH={shlex.quote(import_path('tui'))} {shlex.join(words)}"
