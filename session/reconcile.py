@@ -61,23 +61,35 @@ class Missing:
 
 
 @dataclass(frozen=True)
+class Unsure:
+    """It may have fired, and be among files of others on the card; the text says which. Only a person can tell."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
 class BodyFrame:
     """One release that nobody here asked for: it was made on the camera."""
 
     objects: tuple[CardObject, ...]
 
 
-Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | BodyFrame
+Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame
 
 
 @dataclass
 class _Findings:
-    """What one frame has been given so far."""
+    """What one frame has been given so far.
+
+    may_be_among   what is let alone on a card that others used, and of which some may be this frame's
+    """
 
     frame: Unsettled
     adopted: list[SavedFile] = field(default_factory=list)
     fetched: list[CardObject] = field(default_factory=list)
     lost: list[CardObject] = field(default_factory=list)
+    may_be_among: tuple[CardObject, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -98,6 +110,7 @@ def plan(
     known: frozenset[CardObject],
     strange_card: bool,
     late: Collection[str] = (),
+    let_alone: Sequence[CardObject] = (),
 ) -> tuple[Step, ...]:
     """The steps that put the log right, in the order in which they are to be done.
 
@@ -106,9 +119,10 @@ def plan(
     card        all that is on the card now
     known       objects of this camera that are settled
     strange_card   nothing was ever noted of this card, or others used it since: then what is on it and wasn't
-                   announced, or told by its size or name, is nobody's
+                   announced, or told by its name or a JPEG's size, is let alone; raws may all be of one size
     late        frames whose files the camera may still be writing: for one that isn't whole there is no step yet,
                 and what the card has of it is kept for it
+    let_alone   what was let alone on a strange card when this camera was connected
     """
     free = list(without(card, known))
     found = [_Findings(frame) for frame in unsettled]
@@ -116,8 +130,14 @@ def plan(
     for one in moving:
         _take_announced(one, free)
     for one in moving:
-        _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), free)
+        telling = [card_object for card_object in free if not strange_card or _is_jpeg(card_object)]
+        untaken = set(telling)
+        _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), telling)
+        _taken(free, [card_object for card_object in free if card_object in untaken.difference(telling)])
         _take_siblings(one, free)
+    alone = (*let_alone, *(free if strange_card else ()))
+    for one in moving:
+        one.may_be_among = () if one.frame.sought or one.is_whole or _own_bases(one) else alone
     if strange_card:
         free.clear()
     for one in moving:
@@ -237,6 +257,10 @@ def _copy_of(file: SavedFile, card_object: CardObject) -> bool:
     return file.bytes == card_object.bytes and PurePath(file.path).suffix.casefold() == ending
 
 
+def _is_jpeg(card_object: CardObject) -> bool:
+    return PurePath(card_object.name).suffix.casefold() in (".jpg", ".jpeg")
+
+
 def _steps(one: _Findings) -> list[Step]:
     frame, key = one.frame, one.frame.frame_id
     if frame.state in NOT_RELEASED:
@@ -253,6 +277,10 @@ def _verdict(one: _Findings) -> list[Step]:
     """What becomes of a frame for which the card has nothing to fetch."""
     frame, key = one.frame, one.frame.frame_id
     if one.is_empty and frame.state in MAY_HAVE_FIRED and frame.fired is not Fired.YES:
+        if frame.sought:
+            return []
+        if one.may_be_among:
+            return [Unsure(key, f"Frame {frame.number} may have fired. {_wanting(one)}")]
         text = f"Frame {frame.number} did not fire, by all that is known: neither disk nor card has a file of it."
         return [NotFired(key, text)]
     wanting = _wanting(one)
@@ -270,6 +298,13 @@ def _wanting(one: _Findings) -> str:
         names = ", ".join(f"{card_object.folder}/{card_object.name}" for card_object in one.lost)
         return f"Neither disk nor card has {names}; look for another card."
     there = len(one.frame.saved) + len(one.adopted)
+    if one.may_be_among:
+        on_card = releases(one.may_be_among)
+        names = " to ".join(dict.fromkeys(release[0].name for release in (on_card[0], on_card[-1])))
+        return (
+            f"The camera was used elsewhere since: {'it' if there == 0 else 'the rest'} may be among the"
+            f" {len(on_card)} releases on its card, {names}; look through them."
+        )
     if there == 0:
         return "Neither disk nor card has a file of it; look for another card."
     if there < one.frame.expected_files:

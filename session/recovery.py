@@ -41,10 +41,11 @@ class Recovery:
         self._again_at_s: float | None = None
         self._again_s = AGAIN_S
         self._asked_card = False
+        self._let_alone: tuple[CardObject, ...] = ()
 
     def on_connected(self, card: tuple[CardObject, ...]) -> None:
         """The camera is here, with this on its card: compare log, disk and card, and do what is safe."""
-        self._again_at_s, self._again_s, self._asked_card = None, AGAIN_S, False
+        self._again_at_s, self._again_s, self._asked_card, self._let_alone = None, AGAIN_S, False, ()
         self._put_right(card, " while it was not connected")
 
     def on_card(self, card: tuple[CardObject, ...]) -> None:
@@ -153,10 +154,10 @@ class Recovery:
             on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
             late = self._late(unsettled.values(), origins)
             copies = self._second_copies(unsettled.values(), origins)
-            steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, strange_card, late)
+            steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, strange_card, late, self._let_alone)
             steps = steps if copies is None else reconcile.with_copies(steps, copies)
             if strange_card:
-                left = without(card, known | _taken(steps))
+                left = self._let_alone = without(card, known | _taken(steps))
                 log.note_card(serial, left)
                 self._say_what_is_let_alone(left, other_log)
             if bench.last_log:
@@ -234,6 +235,9 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             bench.emit(Said(text))
         case reconcile.Missing(frame_id, text):
             bench.write(partial(log.move_frame, frame_id, FrameState.MISSING, text=text))
+            bench.emit(Said(text))
+        case reconcile.Unsure(frame_id, text):
+            bench.write(partial(log.move_frame, frame_id, FrameState.UNCERTAIN, text=text))
             bench.emit(Said(text))
         case reconcile.BodyFrame(objects):
             return releases.from_body(objects, when)

@@ -71,7 +71,7 @@ class SqlLog:
         self._do(lambda c, at: frames.begin(c, intent, place, at))
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
-        sought = state is FrameState.MISSING  # who loses a frame calls `frame_missing`; who seeks it, this
+        sought = state in (FrameState.MISSING, FrameState.UNCERTAIN)  # who loses one calls `frame_missing`
         self._do(lambda c, at: frames.move(c, frame_id, state, at, fired, text, sought=sought))
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:

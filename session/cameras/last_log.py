@@ -19,7 +19,7 @@ class LastLog:
 
     def __init__(self, log: Path, folder: Path | None = None) -> None:
         """folder   where it is kept; the user's own when left out. Without permission there nothing is known."""
-        self._log = str(log.absolute())
+        self._log = str(log.resolve())
         self._folder = home(folder) / "logs"
 
     def other(self, serial: str) -> str:

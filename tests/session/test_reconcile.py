@@ -11,7 +11,18 @@ from hypothesis import strategies as st
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.frame import FrameState, ReleasedBy, Unsettled
-from session.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step, plan, with_copies
+from session.reconcile import (
+    AdoptFile,
+    BodyFrame,
+    Complete,
+    FetchObjects,
+    Missing,
+    NotFired,
+    Step,
+    Unsure,
+    plan,
+    with_copies,
+)
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
@@ -112,6 +123,42 @@ def test_raw_of_a_saved_jpeg_is_fetched_for_the_same_frame() -> None:
     frame = left(2, S.RECEIVING, saved=("0002-front-01.1.JPG",), saved_objects=(on_card(10),), expected_files=2)
     card = [on_card(9), on_card(10), on_card(10, "DNG")]
     assert planned([frame], card, known=[on_card(9), on_card(10)]) == (FetchObjects("frame 2", (on_card(10, "DNG"),)),)
+
+
+@pytest.mark.parametrize("state", [S.RELEASING, S.UNCERTAIN])
+def test_frame_that_may_be_among_files_of_others_is_neither_said_not_to_have_fired_nor_given_any(
+    state: FrameState,
+) -> None:
+    card = [on_card(7), on_card(8), on_card(8, "DNG")]
+    (step,) = planned([left(1, state)], card, strange_card=True)
+    among = "it may be among the 2 releases on its card, STIL0007.JPG to STIL0008.JPG; look through them."
+    assert step == Unsure("frame 1", f"Frame 1 may have fired. The camera was used elsewhere since: {among}")
+    assert planned([left(1, S.UNCERTAIN, sought=True)], card, known=card) == (), "it stays so"
+
+
+def test_frame_that_fired_and_may_be_among_files_of_others_names_them() -> None:
+    (step,) = planned([left(1, S.RECEIVING)], [on_card(7)], strange_card=True)
+    assert isinstance(step, Missing) and "may be among the 1 releases on its card, STIL0007.JPG;" in step.text
+
+
+def test_raw_of_the_size_of_another_logs_raw_brings_nothing_of_that_release_along() -> None:
+    """Uncompressed raws are all of one size; the card that the frame was on isn't in the camera any more."""
+    file = replace(on_disk(1, "DNG"), bytes=50_000_000)
+    card = [on_card(7, "DNG", 50_000_000), on_card(7)]
+    frame = left(1, S.RECEIVING, expected_files=2)
+    adopted, missing = planned([frame], card, {"frame 1": [file]}, strange_card=True)
+    assert adopted == AdoptFile("frame 1", file)
+    assert isinstance(missing, Missing) and "the rest may be among the 1 releases on its card" in missing.text
+
+
+def test_jpegs_size_tells_its_release_also_on_a_card_that_others_used() -> None:
+    frame = left(1, S.RECEIVING, expected_files=2)
+    card = [on_card(6), on_card(7, "DNG"), on_card(7), on_card(8)]
+    steps = planned([frame], card, {"frame 1": [on_disk(1, of=7)]}, strange_card=True)
+    assert steps == (
+        AdoptFile("frame 1", replace(on_disk(1, of=7), card=on_card(7))),
+        FetchObjects("frame 1", (on_card(7, "DNG"),)),
+    )
 
 
 def test_file_on_the_disk_is_adopted_and_settles_its_object() -> None:

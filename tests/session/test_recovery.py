@@ -139,7 +139,7 @@ class OtherLog(LastLog):
 
 
 def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() -> None:
-    """Neither taken for frames of the body, nor for a frame of ours of which nothing is known."""
+    """Neither taken for frames of the body, nor for a frame of ours of which nothing is known; which stays open."""
     studio = Studio()
     studio.ask()
     frame_id = studio.camera.last(say.Release).frame_id
@@ -148,8 +148,10 @@ def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() ->
     studio.card = (JPEG, RAW)
     studio.shoot.bench.last_log = OtherLog()
     studio.connect()
-    assert row(studio, frame_id)["state"] is FrameState.NOT_FIRED
+    assert row(studio, frame_id)["state"] is FrameState.UNCERTAIN
+    assert "Frame 1 may have fired. The camera was used elsewhere since" in row(studio, frame_id)["text"]
     assert "used for the log /elsewhere/shoot.db since. 1 releases on its card are not fetched here" in studio.texts()
     studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
     studio.connect()
     assert (len(studio.log.rows), studio.camera.count(say.Fetch)) == (1, 0)
+    assert row(studio, frame_id)["state"] is FrameState.UNCERTAIN, "nothing is concluded from a card that others used"

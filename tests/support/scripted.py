@@ -118,7 +118,8 @@ class MemoryLog:
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
         self._may_write()
-        self.rows[frame_id].update(state=state, text=text)
+        sought = state in (FrameState.MISSING, FrameState.UNCERTAIN)
+        self.rows[frame_id].update(state=state, text=text, sought=sought)
         if fired:
             self.rows[frame_id]["fired"] = fired
 
@@ -158,6 +159,7 @@ class MemoryLog:
                 frame_id, row["number"], row["state"], row["intent"].camera_serial, row["intent"].folder,
                 row["intent"].stem, row["intent"].asked_at, row["fired"] or Fired.UNKNOWN,
                 row["intent"].released_by, row["objects"], tuple(Path(f.path).name for f in row["files"]),
+                sought=row.get("sought", False),
             )
             for frame_id, row in self.rows.items()
             if row["state"] in UNSETTLED and camera_serial in (None, row["intent"].camera_serial)

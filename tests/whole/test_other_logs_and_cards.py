@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from pathlib import Path
 
 from mock_process import MockCamera
-from stillset_program import StillsetHome
+from stillset_program import CAMERA, StillsetHome, until_ended
 
 
 def shoot(home: StillsetHome, mock: MockCamera, *more: str) -> str:
@@ -36,6 +38,27 @@ def test_frames_of_another_log_stay_its_own_and_those_of_the_body_are_taken_in_b
         mock.hands("release")
         assert "released on the camera while it was not connected" in shoot(home, mock)
         assert states(home) == [GOOD, GOOD, BY_BODY, GOOD]
+
+
+def test_frame_left_in_the_middle_is_not_mistaken_for_one_that_another_log_made_since(tmp_path: Path) -> None:
+    home = StillsetHome(tmp_path)
+    with MockCamera(*BOTH) as mock:
+        shoot(home, mock)
+        mock.fault("stall", operation="InitiateCapture")
+        with home.start("shoot", "--headless", "--camera", mock.address) as program:
+            camera = program.process_of(CAMERA)
+            mock.until_struck()
+            program.kill()
+            os.kill(camera, signal.SIGKILL)
+            until_ended(camera)
+        mock.hands("clear_faults")
+        shoot(home, mock, "--log", str(tmp_path / "other.db"), "--folder", str(tmp_path / "others"), "--frames", "2")
+        said = shoot(home, mock)
+        assert "Frame 2 may have fired. The camera was used elsewhere since: it may be among the 2 releases" in said
+        unsure = ("tool", "uncertain", 0)
+        assert states(home) == [GOOD, unsure, GOOD]
+        shoot(home, mock)
+        assert states(home) == [GOOD, unsure, GOOD, GOOD]
 
 
 def test_frame_left_by_one_body_waits_for_that_body(tmp_path: Path) -> None:
