@@ -11,6 +11,7 @@ from dataclasses import fields, replace
 from functools import partial
 from pathlib import Path
 
+from session.arranging import Arranging
 from session.bench import Bench, StandKeeper
 from session.cameras import protocol as say
 from session.cameras.last_log import LastLog
@@ -22,14 +23,12 @@ from session.events import (
     Event,
     PlaceChanged,
     ReferenceChanged,
-    RevisionChanged,
     RulesChanged,
     Said,
     SettingsChanged,
 )
 from session.finding import Finding, RemedyKind
 from session.kit import Kit
-from session.lens_in_use import without_stale_tick
 from session.live.sweep import Range
 from session.live_view import LiveView
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
@@ -110,9 +109,10 @@ class Shoot:
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
+        self._arranging = Arranging(self.bench, self.live.peaks.say)
         self.stands = Stands(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases)
-        self._taking_back = TakingBack(self.bench, self._put_in_force, self.say_reference)
+        self._taking_back = TakingBack(self.bench, self._arranging, self.say_reference)
 
     # --- what a person may ask for ----------------------------------------------------------------
 
@@ -154,77 +154,23 @@ class Shoot:
 
     def set_camera(self, changes: Mapping[str, Value]) -> None:
         """Put these settings on the camera; the set-up stays as it is."""
-        if changes:
-            self.bench.settings_asked += 1
-            self.bench.post(say.ApplySettings(dict(changes)))
+        self._arranging.set_camera(changes)
 
     def restore_settings(self) -> None:
         """Put the set-up's settings on the camera, as far as it offers them and they differ."""
-        reading = self.bench.reading
-        asked = {
-            name: value
-            for name, value in self.bench.revision.settings.asked().items()
-            if name in reading.settings and not reading.settings[name].read_only
-        }
-        self.set_camera(asked)  # type: ignore[arg-type]
+        self._arranging.restore_settings()
 
     def take_camera_settings(self) -> None:
         """Make what the camera says now a new revision of the set-up."""
-        self._take(tuple(self.bench.revision.settings.asked()))
-
-    def _take(self, names: tuple[str, ...]) -> None:
-        reading, settings = self.bench.reading, self.bench.revision.settings
-        told = {name: reading.value(name) for name in names if reading.value(name)}
-        self.revise(replace(self.bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
+        self._arranging.take(tuple(self.bench.revision.settings.asked()))
 
     def revise(self, wanted: Revision) -> bool:
         """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
-        bench = self.bench
-        old = bench.revision
-        held = without_stale_tick(wanted, old)
-        new = replace(held, setup_number=old.setup_number, revision=old.revision)
-        if new == old:
-            return False
-        if not bench.is_draft:
-            try:
-                number = bench.log.next_revision_number(bench.place, old.setup_number)
-            except LogError as error:
-                self._emit(Said(f"The change was not taken. {error}", "log", True))
-                return False
-            new = replace(new, revision=number)
-        return self._in_force(new)
+        return self._arranging.revise(wanted)
 
     def new_setup(self, wanted: Revision) -> bool:
         """Start another set-up of this job, revision 1, from the given arrangement."""
-        try:
-            number = self.bench.log.next_setup_number(self.bench.place)
-        except LogError as error:
-            self._emit(Said(str(error), "log", True))
-            return False
-        self.bench.touch()
-        return self._in_force(replace(wanted, setup_number=number, revision=1))
-
-    def _in_force(self, revision: Revision) -> bool:
-        bench = self.bench
-        try:
-            revision_id = "" if bench.is_draft else bench.log.save_revision(bench.place, revision)
-        except LogError as error:
-            self._emit(Said(f"The change was not taken. {error}", "log", True))
-            return False
-        if bench.is_draft:
-            self._taking_back.draft_changes()
-        self._put_in_force(revision, revision_id)
-        return True
-
-    def _put_in_force(self, revision: Revision, revision_id: str) -> None:
-        bench, old = self.bench, self.bench.revision
-        bench.revision, bench.revision_id = revision, revision_id
-        if revision.lights != old.lights or revision.passive != old.passive:
-            bench.touch()
-        if revision.settings != old.settings and bench.description is not None:
-            self.restore_settings()
-        self._emit(RevisionChanged(revision, revision_id))
-        self.live.peaks.say()
+        return self._arranging.new_setup(wanted)
 
     def go_to(self, place: Place) -> None:
         """Another piece or view is on the table."""
@@ -371,8 +317,7 @@ class Shoot:
         bench.record("camera", f"connected at {message.description.address}")
         if self._first_connection:
             self._first_connection = False
-            self._take(self._from_camera)
-            self._taking_back.forget_draft()
+            self._arranging.begin_draft(self._from_camera)
             if drifted_settings(bench.situation()):
                 self.restore_settings()
         self.recovery.on_connected(message.card)

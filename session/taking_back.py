@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from session.arranging import Arranging
 from session.bench import Bench
 from session.events import Said
 from session.ports import LogError, Place, TakenBack
@@ -11,32 +12,22 @@ from session.setup import Revision
 
 
 class TakingBack:
-    """Says in one line what came of it. What a draft was before a change is kept here, since no log has it."""
+    """Says in one line what came of it."""
 
-    def __init__(self, bench: Bench, put_in_force: Callable[[Revision, str], None], say_reference: Callable[[], None]):
+    def __init__(self, bench: Bench, arranging: Arranging, say_reference: Callable[[], None]) -> None:
         self._bench = bench
-        self._put_in_force = put_in_force
+        self._arranging = arranging
         self._say_reference = say_reference
-        self._before: list[Revision] = []
-        self._after: list[Revision] = []
-
-    def draft_changes(self) -> None:
-        """The draft is about to be changed by a person."""
-        self._before.append(self._bench.revision)
-        self._after.clear()
-
-    def forget_draft(self) -> None:
-        """The draft is as the camera is set: there is nothing before that to go back to."""
-        self._before.clear()
-        self._after.clear()
 
     def undo(self, place: Place) -> None:
         """Take back what was done last in this job."""
-        self._turn(place, self._bench.log.undo_last, self._before, self._after, "take back", "Taken back")
+        before, after = self._arranging.before, self._arranging.after
+        self._turn(place, self._bench.log.undo_last, before, after, "take back", "Taken back")
 
     def redo(self, place: Place) -> None:
         """Do again what was taken back last in this job."""
-        self._turn(place, self._bench.log.redo, self._after, self._before, "do again", "Done again")
+        before, after = self._arranging.before, self._arranging.after
+        self._turn(place, self._bench.log.redo, after, before, "do again", "Done again")
 
     def _turn(
         self,
@@ -50,7 +41,7 @@ class TakingBack:
         bench = self._bench
         if bench.is_draft and drafts and place.job_id == bench.place.job_id:
             others.append(bench.revision)
-            self._put_in_force(drafts.pop(), "")
+            self._arranging.put_in_force(drafts.pop(), "")
             bench.emit(Said(f"{done}: the change of set-up {bench.revision.label}, which has no frame yet."))
             return
         if bench.writer.owed:
@@ -69,5 +60,5 @@ class TakingBack:
         if back.revision is None:
             self._say_reference()
         elif place.job_id == bench.place.job_id and back.revision.setup_number == bench.revision.setup_number:
-            self._put_in_force(back.revision, back.revision_id)
+            self._arranging.put_in_force(back.revision, back.revision_id)
         bench.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
