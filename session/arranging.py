@@ -8,7 +8,7 @@ from dataclasses import replace
 from session.bench import Bench
 from session.cameras import protocol as say
 from session.cameras.protocol import Value
-from session.events import RevisionChanged, Said
+from session.events import RevisionChanged
 from session.lens_in_use import without_stale_tick
 from session.ports import LogError
 from session.setup import Revision
@@ -67,7 +67,7 @@ class Arranging:
             try:
                 number = bench.log.next_revision_number(bench.place, old.setup_number)
             except LogError as error:
-                bench.emit(Said(f"The change was not taken. {error}", "log", True))
+                bench.writer.refused(f"The change was not taken. {error}")
                 return False
             new = replace(new, revision=number)
         return self._log(new)
@@ -77,7 +77,7 @@ class Arranging:
         try:
             number = self._bench.log.next_setup_number(self._bench.place)
         except LogError as error:
-            self._bench.emit(Said(str(error), "log", True))
+            self._bench.writer.refused(str(error))
             return False
         self._bench.touch()
         return self._log(replace(wanted, setup_number=number, revision=1))
@@ -87,7 +87,7 @@ class Arranging:
         try:
             revision_id = "" if bench.is_draft else bench.log.save_revision(bench.place, revision)
         except LogError as error:
-            bench.emit(Said(f"The change was not taken. {error}", "log", True))
+            bench.writer.refused(f"The change was not taken. {error}")
             return False
         if bench.is_draft:
             self.before.append(bench.revision)

@@ -11,7 +11,7 @@ from uuid_utils.compat import uuid7
 from session.cameras.last_log import LastLog
 from session.cameras.protocol import CameraDescription, Reading, Request, SecondPlace
 from session.cameras.saving import Disk, SystemDisk
-from session.events import Event, Said
+from session.events import Event
 from session.kit import Kit
 from session.live.stillness import Moves
 from session.optics.ring_down import RingDown
@@ -113,7 +113,7 @@ class Bench:
         try:
             return self.log.reference(place, setup_number)
         except LogError as error:
-            self.emit(Said(str(error), "log", True))
+            self.writer.refused(str(error))
             return None
 
     def settings_answered(self) -> None:

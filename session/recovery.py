@@ -59,7 +59,7 @@ class Recovery:
         try:
             new = without(objects, self._settled())
         except LogError as error:
-            self._bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
+            self._bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
             self.try_again()
             return
         if self._late_until_s:
@@ -163,7 +163,7 @@ class Recovery:
             if bench.last_log:
                 bench.last_log.take(serial)
         except LogError as error:
-            bench.emit(Said(f"What the last run left could not be looked at: {error}", "log", True))
+            bench.writer.refused(f"What the last run left could not be looked at: {error}")
             self.try_again()
             return
         flights = {

@@ -49,7 +49,7 @@ class Releases:
         try:
             flight.number = bench.log.next_frame_number(bench.place)
         except LogError as error:
-            bench.emit(Said(f"Did not fire: {error}", "log", True))
+            bench.writer.refused(f"Did not fire: {error}")
             return ""
         if not bench.settings_asked and self._refused(flight):
             return flight.frame_id
@@ -312,7 +312,7 @@ class Releases:
         try:
             intent = self._begin(flight)
         except LogError as error:
-            bench.emit(Said(f"A frame released on the camera waits on its card: {error}", "log", True))
+            bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
             return False
         at, reading = bench.clock.now(), bench.reading
         bench.write(lambda: bench.log.frame_fired(flight.frame_id, at))

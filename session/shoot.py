@@ -187,7 +187,7 @@ class Shoot:
         try:
             bench.log.set_reference(bench.place, bench.revision.setup_number, frame_id)
         except LogError as error:
-            self._emit(Said(str(error), "log", True))
+            self.bench.writer.refused(str(error))
             return
         self.say_reference()
 

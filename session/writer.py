@@ -38,23 +38,25 @@ class Writer:
 
     def settle(self, now_s: float) -> None:
         """Try all that is owed, oldest first; stop at the first that is refused again."""
-        was_owing = self._retry_at_s > 0
+        was_owing, wrote = self._retry_at_s > 0, False
         while self._owed:
             try:
                 self._owed[0]()
             except LogError as error:
                 self._retry_at_s = now_s + RETRY_S
-                self._say(f"{error} Frames are safe on disk and card; it tries again.")
+                self.refused(f"{error} Frames are safe on disk and card; it tries again.")
                 return
             self._owed.popleft()
+            wrote = True
         self._retry_at_s = 0.0
-        self._said = ""
-        if was_owing:
+        if self._said and wrote:
+            self._said = ""
             self._emit(Said("", "log", True))
+        if was_owing:
             self._emit(Said("The log takes everything again; nothing was lost."))
 
-    def _say(self, text: str) -> None:
-        """A lasting sentence, once for as long as it lasts."""
+    def refused(self, text: str) -> None:
+        """A lasting sentence on what the log would not do, said once; it stands until the log takes something."""
         if text != self._said:
             self._said = text
             self._emit(Said(text, "log", True))

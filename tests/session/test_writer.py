@@ -65,3 +65,15 @@ def test_a_log_that_fills_again_half_way_loses_and_doubles_nothing():
     disk.full = False
     writer.settle(2.0)
     assert disk.taken == [0, 1, 2, 3]
+
+
+def test_what_was_refused_elsewhere_is_said_once_until_the_log_takes_something():
+    disk, events = Disk(), []
+    writer = Writer(events.append)
+    for _ in range(2):
+        writer.refused("The change was not taken. The disk is full.")
+    assert events == [Said("The change was not taken. The disk is full.", "log", True)]
+    writer.settle(1.0)
+    assert len(events) == 1, "nothing was written, so nothing is known to be better"
+    writer.write(lambda: disk.put(1), 2.0)
+    assert events[1:] == [Said("", "log", True)]
