@@ -11,6 +11,7 @@ from session.cameras.protocol import Value
 from session.events import RevisionChanged
 from session.lens_in_use import without_stale_tick
 from session.ports import LogError
+from session.room_light import with_room_light_carried
 from session.setup import Revision
 
 
@@ -55,11 +56,14 @@ class Arranging:
         self.before.clear()
         self.after.clear()
 
-    def revise(self, wanted: Revision) -> bool:
-        """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
+    def revise(self, wanted: Revision, frame_id: str = "") -> bool:
+        """Make a changed arrangement the next revision, log it, and put its settings on the camera.
+
+        frame_id  the frame that showed what changes
+        """
         bench = self._bench
         old = bench.revision
-        held = without_stale_tick(wanted, old)
+        held = with_room_light_carried(without_stale_tick(wanted, old), old)
         new = replace(held, setup_number=old.setup_number, revision=old.revision)
         if new == old:
             return False
@@ -70,7 +74,7 @@ class Arranging:
                 bench.writer.refused(f"The change was not taken. {error}")
                 return False
             new = replace(new, revision=number)
-        return self._log(new)
+        return self._log(new, frame_id)
 
     def new_setup(self, wanted: Revision) -> bool:
         """Start another set-up of this job, revision 1, from the given arrangement."""
@@ -82,7 +86,7 @@ class Arranging:
         self._bench.touch()
         return self._log(replace(wanted, setup_number=number, revision=1))
 
-    def _log(self, revision: Revision) -> bool:
+    def _log(self, revision: Revision, frame_id: str = "") -> bool:
         bench = self._bench
         try:
             revision_id = "" if bench.is_draft else bench.log.save_revision(bench.place, revision)
@@ -92,10 +96,10 @@ class Arranging:
         if bench.is_draft:
             self.before.append(bench.revision)
             self.after.clear()
-        self.put_in_force(revision, revision_id)
+        self.put_in_force(revision, revision_id, frame_id)
         return True
 
-    def put_in_force(self, revision: Revision, revision_id: str) -> None:
+    def put_in_force(self, revision: Revision, revision_id: str, frame_id: str = "") -> None:
         """From now on frames are released by it; it is in the log already, or a draft ("")."""
         bench, old = self._bench, self._bench.revision
         bench.revision, bench.revision_id = revision, revision_id
@@ -103,5 +107,5 @@ class Arranging:
             bench.touch()
         if revision.settings != old.settings and bench.description is not None:
             self.restore_settings()
-        bench.emit(RevisionChanged(revision, revision_id))
+        bench.emit(RevisionChanged(revision, revision_id, frame_id))
         self._changed()

@@ -55,8 +55,11 @@ class PlaceChanged:
 
 @dataclass(frozen=True)
 class RevisionChanged:
+    """Another revision is in force; `frame_id`: what was measured on this frame made it."""
+
     revision: Revision
     revision_id: str
+    frame_id: str = ""
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,7 @@ class FrameMoved:
     text: str = ""
     findings: tuple[Finding, ...] = ()
     fired: Fired = Fired.NO
+    ambient: bool = False
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ class Flight:
 
     overrulings   rule id → reason, given with the wish
     asked_s       when it was wished for, None for a release on the body
+    ambient       released with the lights off, to measure the room's light
     objects       card objects announced for it that are not saved yet
     """
 
@@ -40,6 +41,7 @@ class Flight:
     waits_for: str = ""
     sent_to_judge: bool = False
     judged: bool = False
+    ambient: bool = False
 
     def move(self, event: FrameEvent) -> None:
         """Take the event by the table; ImpossibleTransitionError when it has no entry, and nothing changes."""
@@ -60,6 +62,7 @@ class Flight:
         flash_used: bool,
         sensor_width_mm: float | None,
         pixels_across: int | None,
+        guide_numbers_m: dict[str, float],
     ) -> Assignment:
         """What the judge gets to see of it."""
         return Assignment(
@@ -73,4 +76,6 @@ class Flight:
             sensor_width_mm=sensor_width_mm,
             pixels_across=pixels_across,
             expected_bytes=file.bytes,
+            guide_numbers_m=guide_numbers_m,
+            ambient=self.ambient,
         )

@@ -97,6 +97,7 @@ class Intent:
     revision_id  the log's key of the set-up's revision in force
     folder,stem  files are saved as folder/stem.EXT; folder is absolute
     overrulings  rule id → reason
+    ambient      released with the lights off, to measure the room's light
     """
 
     frame_id: str
@@ -108,6 +109,7 @@ class Intent:
     asked_at: datetime
     released_by: ReleasedBy = ReleasedBy.TOOL
     overrulings: dict[str, str] = field(default_factory=dict)
+    ambient: bool = False
 
 
 @dataclass(frozen=True)

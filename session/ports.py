@@ -74,12 +74,14 @@ class Origin:
     """What a frame of an earlier run belongs to.
 
     judged   the checks have had their say on it
+    ambient  released with the lights off
     """
 
     place: Place
     revision: Revision
     revision_id: str
     judged: bool
+    ambient: bool = False
 
 
 @dataclass(frozen=True)

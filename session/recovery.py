@@ -268,4 +268,5 @@ def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Fligh
         intent=intent,
         files=list(files),
         judged=origin.judged,
+        ambient=origin.ambient,
     )

@@ -17,6 +17,7 @@ from session.events import FileArrived, FrameJudged, FrameMoved, Said, Waiting
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.flight import FILES_OF_FORMAT, Flight
 from session.frame import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
+from session.lights_in_use import guide_numbers_m
 from session.ports import Judgement, LogError
 from session.rules import findings_before_release, ready_at_s
 
@@ -31,9 +32,10 @@ class Releases:
 
     # --- the person -------------------------------------------------------------------------------
 
-    def ask(self, overrulings: Mapping[str, str]) -> str:
+    def ask(self, overrulings: Mapping[str, str], *, ambient: bool = False) -> str:
         """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
 
+        ambient  the lights are off: it measures the room's light
         Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
         Returns the frame's key, "" when it came to none.
         """
@@ -44,7 +46,11 @@ class Releases:
         if bench.description is None:
             bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
             return ""
+        if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
+            bench.emit(Said("Did not fire: the room's light is measured against the reference, and there is none."))
+            return ""
         flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
+        flight.ambient = ambient
         flight.asked_s = bench.clock.monotonic_s()
         try:
             flight.number = bench.log.next_frame_number(bench.place)
@@ -137,7 +143,7 @@ class Releases:
     def _refused(self, flight: Flight) -> bool:
         """Judge by the rules as things are now; when they refuse, say so and put it on record."""
         bench = self._bench
-        situation = replace(bench.situation(), asked_s=flight.asked_s)
+        situation = replace(bench.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
         flight.findings = (*findings_before_release(situation), *self._log_in_arrears())
         refusing = stops(flight.findings, flight.overrulings)
         if not refusing:
@@ -194,6 +200,7 @@ class Releases:
             asked_at=bench.clock.now(),
             released_by=flight.released_by,
             overrulings=overruled,
+            ambient=flight.ambient,
         )
         bench.log.begin_frame(intent, flight.place)
         flight.intent = intent
@@ -207,7 +214,8 @@ class Releases:
             return
         flight.move(FrameEvent.FIRED)
         flight.fired = Fired.YES
-        self._bench.flashes_fired()
+        if not flight.ambient:
+            self._bench.flashes_fired()
         at = self._bench.clock.now()
         self._bench.write(lambda: self._bench.log.frame_fired(flight.frame_id, at))
         self._moved(flight)
@@ -325,10 +333,11 @@ class Releases:
 
     # --- the checks -------------------------------------------------------------------------------
 
-    def on_judged(self, judgement: Judgement) -> None:
+    def on_judged(self, judgement: Judgement) -> Flight | None:
+        """Keep what the checks say; the frame it is about, None when it is at rest already."""
         flight = self._flights.get(judgement.frame_id)
         if flight is None:
-            return
+            return None
         flight.judged = True
         bench = self._bench
         bench.write(lambda: bench.log.frame_judged(judgement.frame_id, judgement.findings, judgement.focus))
@@ -336,6 +345,7 @@ class Releases:
         if flight.state in ENDED or flight.state is FrameState.UNCERTAIN:
             self._flights.pop(flight.frame_id, None)
         self._finish(flight)
+        return flight
 
     def _to_judge(self, flight: Flight, *, complete: bool) -> None:
         file = flight.file_to_judge(complete=complete)
@@ -354,6 +364,7 @@ class Releases:
                 bool(situation.flashes),
                 body.sensor_width_mm if body else None,
                 body.pixels_across if body else None,
+                guide_numbers_m(flight.revision, situation.kit),
             )
         )
 
@@ -381,5 +392,6 @@ class Releases:
                 text,
                 flight.findings,
                 flight.fired,
+                flight.ambient,
             )
         )

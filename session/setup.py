@@ -20,6 +20,7 @@ little more than the 2 to 3 pixels of the pixel rule for work inspected at 100 %
 PLAIN_FIELDS = (
     "passive",
     "region",
+    "grey_patch",
     "body",
     "trigger",
     "stand",
@@ -139,6 +140,7 @@ class Revision:
 
     body, trigger, stand   names from the kit; "" when unknown
     hold_off_s             wait between the last touch and the release
+    grey_patch             where a grey card or another grey thing lies in the picture; None: not marked
     blur_limit_px          blur radius above the reference that the view may show, full-size pixels
     depth_needed_mm        depth of the piece that must be sharp; None when nobody said
     must_be_sharp          what that is, in words; may_fall_off likewise
@@ -153,6 +155,7 @@ class Revision:
     lights: tuple[PlacedLight, ...] = ()
     passive: tuple[PassiveItem, ...] = ()
     region: Region = field(default_factory=Region)
+    grey_patch: Region | None = None
     body: str = ""
     trigger: str = ""
     stand: str = ""
@@ -208,6 +211,7 @@ def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]
     for plain in (
         "passive",
         "region",
+        "grey_patch",
         "body",
         "trigger",
         "stand",

@@ -34,6 +34,7 @@ from session.live_view import LiveView
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
 from session.recovery import Recovery
 from session.releasing import Releases
+from session.room_light import with_room_light
 from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
 from session.setup import Revision, Settings
@@ -123,6 +124,11 @@ class Shoot:
         """
         self.live.stop_sweep()
         return self.releases.ask(overrulings or {})
+
+    def measure_ambient(self) -> str:
+        """Release with the lights off, to measure the room's light for the set-up; returns as `ask_release` does."""
+        self.live.stop_sweep()
+        return self.releases.ask({}, ambient=True)
 
     def call_off(self) -> None:
         """Don't release the frame that is waiting."""
@@ -280,7 +286,7 @@ class Shoot:
         """Take one message."""
         match message:
             case Judgement():
-                self.releases.on_judged(message)
+                self._on_judged(message)
             case say.Connected():
                 self._on_connected(message)
             case say.SettingsRead():
@@ -305,6 +311,16 @@ class Shoot:
             case say.CameraGone(fault, text):
                 self.releases.on_gone(message)
                 self._camera_lost(fault, text)
+
+    def _on_judged(self, judgement: Judgement) -> None:
+        flight = self.releases.on_judged(judgement)
+        if flight is None or judgement.ambient_ev is None:
+            return
+        wanted = with_room_light(self.bench.revision, flight.revision, judgement.ambient_ev)
+        if wanted is None:
+            self._emit(Said("The set-up was changed meanwhile; measure the room's light again."))
+        else:
+            self._arranging.revise(wanted, flight.frame_id)
 
     def _on_connected(self, message: say.Connected) -> None:
         bench = self.bench

@@ -14,6 +14,7 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     UniqueConstraint,
+    false,
     func,
     text,
 )
@@ -55,7 +56,7 @@ class Camera(Base):
 class Frame(Base):
     """One exposure. `folder` and `stem` say where its files are to go, `state_text` what a person should know.
 
-    `sought_at`: when disk and card were looked through for it in vain.
+    `sought_at`: when disk and card were looked through for it in vain. `ambient`: released with the lights off.
     """
 
     __tablename__ = "frame"
@@ -95,6 +96,7 @@ class Frame(Base):
     focus_verdict: Mapped[str | None]
     verdict: Mapped[str | None]
     mark: Mapped[str | None]
+    ambient: Mapped[bool] = mapped_column(server_default=false())
 
 
 class CardObject(Base):

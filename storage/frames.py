@@ -92,6 +92,7 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime) ->
         "released_by": intent.released_by,
         "state": FrameState.RELEASING,
         "fired": FIRED_IN[FrameState.RELEASING],
+        "ambient": intent.ambient,
     }
     _BEGIN.run(connection, NOTHING_YET | row)
     for rule, reason in intent.overrulings.items():

@@ -42,6 +42,19 @@ def filled(column: str) -> CheckConstraint:
     return CheckConstraint(f"{column} <> ''", name=f"{column}_filled")
 
 
+PATCH_IN_PICTURE = CheckConstraint(
+    "(patch_left_fraction IS NULL) = (patch_top_fraction IS NULL)"
+    " AND (patch_left_fraction IS NULL) = (patch_width_fraction IS NULL)"
+    " AND (patch_left_fraction IS NULL) = (patch_height_fraction IS NULL)"
+    " AND patch_left_fraction >= 0 AND patch_top_fraction >= 0"
+    " AND patch_width_fraction > 0 AND patch_height_fraction > 0"
+    " AND patch_left_fraction + patch_width_fraction <= 1 + 1e-9"
+    " AND patch_top_fraction + patch_height_fraction <= 1 + 1e-9",
+    name="patch_in_picture",
+)
+"""Stands with its last column, so that a migration can add it without making the table anew."""
+
+
 class Job(Base):
     """An order. `name_key` is the name as it is matched: composed, without case."""
 
@@ -143,6 +156,10 @@ class Revision(Base):
     notes: Mapped[str]
     light_count: Mapped[int]
     passive_count: Mapped[int]
+    patch_left_fraction: Mapped[float | None]
+    patch_top_fraction: Mapped[float | None]
+    patch_width_fraction: Mapped[float | None]
+    patch_height_fraction: Mapped[float | None] = mapped_column(PATCH_IN_PICTURE)
 
 
 class RevisionLight(Base):

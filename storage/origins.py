@@ -15,7 +15,7 @@ def origin(connection: Connection, frame_id: str) -> Origin:
     judged = exists().where(Judgement.frame_id == Frame.frame_id)
     query = select(
         Job.job_id, Piece.piece_id, View.view_id, Job.name.label("job"), Piece.name.label("piece"),
-        View.name.label("view"), Frame.revision_id, judged.label("judged"),
+        View.name.label("view"), Frame.revision_id, Frame.ambient, judged.label("judged"),
     )  # fmt: skip
     query = query.select_from(Frame).join(View, View.view_id == Frame.view_id)
     query = query.join(Piece, Piece.piece_id == View.piece_id).join(Job, Job.job_id == Frame.job_id)
@@ -24,4 +24,4 @@ def origin(connection: Connection, frame_id: str) -> Origin:
         raise LogError(f"The log knows no frame {frame_id}.")
     place = Place(row.job_id, row.piece_id, row.view_id, row.job, row.piece, row.view)
     revision = setups.load(connection, [row.revision_id])[row.revision_id]
-    return Origin(place, revision, row.revision_id, bool(row.judged))
+    return Origin(place, revision, row.revision_id, bool(row.judged), row.ambient)

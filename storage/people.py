@@ -80,6 +80,8 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
     said = f"set-up {setup_number:02d} has no reference for {place.piece} any more"
     if frame_id is not None:
         row = of(connection, frame_id)
+        if row.ambient:
+            raise LogError(f"Frame {row.number} was released with the lights off, so it can't be the reference.")
         if _picture(connection, frame_id) is None:
             raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")
         values = {"setup_id": setup_id, "piece_id": place.piece_id, "frame_id": frame_id, "approved_at": at}

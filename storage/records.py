@@ -41,6 +41,7 @@ def row_of(row: Row[Any]) -> FrameRow:
         mark=row.mark,
         note_count=row.note_count,
         revision_id=row.revision_id,
+        ambient=row.ambient,
     )
 
 

@@ -26,7 +26,7 @@ ARRANGEMENT = (
     "dioptres",
     "converter",
 )
-REGION = ("left", "top", "width", "height")
+RECTANGLE = ("left", "top", "width", "height")
 PLAIN = (
     "body",
     "trigger",
@@ -41,7 +41,7 @@ PLAIN = (
 )
 LIGHT = ("name", "power_ev", "distance_mm", "azimuth_deg", "elevation_deg", "shaper", "note")
 PASSIVE = ("kind", "name", "distance_mm", "azimuth_deg", "elevation_deg", "note")
-"""Fields of the values that are columns of the same name (the region's end in _fraction)."""
+"""Fields of the values that are columns of the same name (those of rectangles end in _fraction)."""
 
 
 def next_number(connection: Connection, job_id: str) -> int:
@@ -75,7 +75,8 @@ def save(
         "passive_count": len(revision.passive),
         **{name: getattr(revision.settings, name) for name in SETTINGS},
         **{name: getattr(revision.arrangement, name) for name in ARRANGEMENT},
-        **{f"region_{name}_fraction": getattr(revision.region, name) for name in REGION},
+        **{f"region_{name}_fraction": getattr(revision.region, name) for name in RECTANGLE},
+        **{f"patch_{name}_fraction": getattr(revision.grey_patch, name, None) for name in RECTANGLE},
         **{name: getattr(revision, name) for name in PLAIN},
     }
     connection.execute(insert(models.Revision).values(**row))
@@ -132,7 +133,12 @@ def _revision(row: Any, lights: list[PlacedLight], passive: list[PassiveItem]) -
         arrangement=Arrangement(**{name: getattr(row, name) for name in ARRANGEMENT}),
         lights=tuple(lights),
         passive=tuple(passive),
-        region=Region(**{name: getattr(row, f"region_{name}_fraction") for name in REGION}),
+        region=_rectangle(row, "region"),
+        grey_patch=None if row.patch_left_fraction is None else _rectangle(row, "patch"),
         ticked=tuple(row.ticked),
         **{name: getattr(row, name) for name in PLAIN},
     )
+
+
+def _rectangle(row: Any, word: str) -> Region:
+    return Region(**{name: getattr(row, f"{word}_{name}_fraction") for name in RECTANGLE})

@@ -21,7 +21,10 @@ LONGEST_PAUSE = timedelta(minutes=30)
 
 @dataclass(frozen=True)
 class SetupStats:
-    """Frames of a set-up by what the focus check said; `frames` counts those too that nobody judged."""
+    """Frames of a set-up by what the focus check said, without those of the room's light.
+
+    `frames` counts those too that nobody judged.
+    """
 
     job: str
     setup: int
@@ -51,7 +54,7 @@ class OverrulingStats:
 
 @dataclass(frozen=True)
 class LightStats:
-    """Frames whose shutter went with the light in the set: for a flash, its pops."""
+    """Frames whose shutter went with the light in the set and on: for a flash, its pops."""
 
     light: str
     pops: int
@@ -83,7 +86,7 @@ def stats(connection: Connection, job: str = "", since: datetime | None = None, 
 
 
 def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[SetupStats, ...]:
-    counts = select(Frame.revision_id, Frame.focus_verdict, func.count().label("n")).where(*wanted)
+    counts = select(Frame.revision_id, Frame.focus_verdict, func.count().label("n")).where(~Frame.ambient, *wanted)
     counted = counts.group_by(Frame.revision_id, Frame.focus_verdict).subquery()
     query = select(Job.name, Setup.number, counted.c.focus_verdict, func.sum(counted.c.n).label("n"))
     query = query.select_from(counted).join(Revision, Revision.revision_id == counted.c.revision_id)
@@ -131,7 +134,7 @@ def _overrulings(connection: Connection, wanted: list[ColumnElement[bool]]) -> t
 
 
 def _lights(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[LightStats, ...]:
-    fired = select(Frame.revision_id, func.count().label("n")).where(Frame.fired == Fired.YES, *wanted)
+    fired = select(Frame.revision_id, func.count().label("n")).where(Frame.fired == Fired.YES, ~Frame.ambient, *wanted)
     counted = fired.group_by(Frame.revision_id).subquery()
     query = select(RevisionLight.name, func.sum(counted.c.n))
     query = query.join(counted, counted.c.revision_id == RevisionLight.revision_id)

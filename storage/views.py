@@ -57,6 +57,7 @@ class FrameRow:
     setup                 label of its revision, "07.3"
     text                  what a person should know of its state
     blur_px, defocus_mm   of the latest judgement, see `session.finding.FocusJudgement`
+    ambient               released with the lights off, to measure the room's light
     """
 
     frame_id: str
@@ -78,6 +79,7 @@ class FrameRow:
     mark: str | None
     note_count: int
     revision_id: str
+    ambient: bool
 
 
 @dataclass(frozen=True)

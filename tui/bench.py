@@ -6,14 +6,18 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
+from session.setup import Region
 from tui.bench_live import BenchLive
 from tui.explain import ExplainScreen
 from tui.keys import MARKS
 from tui.modes import Mode
 from tui.modes.light import choose_light
-from tui.modes.others import PlacesMode, RegionMode, SettingsMode
+from tui.modes.others import AmbientMode, PatchMode, PlacesMode, RegionMode, SettingsMode
 from tui.widgets.prompt import Prompt, Take
 from tui.wording import first_mendable
+
+PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
+"""Where a grey patch is offered at first: a corner, where a card is out of the way. Chosen."""
 
 
 class BenchScreen(BenchLive):
@@ -83,6 +87,14 @@ class BenchScreen(BenchLive):
     def act_region(self, key: str) -> None:
         if self.model.revision:
             self.begin(RegionMode(self, self.model.revision.region))
+
+    def act_grey_patch(self, key: str) -> None:
+        revision = self.model.revision
+        if revision:
+            self.begin(PatchMode(self, revision.grey_patch or PATCH_AT_FIRST))
+
+    def act_ambient(self, key: str) -> None:
+        self.begin(AmbientMode(self))
 
     def act_place(self, key: str) -> None:
         table = self.app.table

@@ -17,6 +17,7 @@ class BenchFrame:
     said      the controller's sentence about its state
     rules     findings before the release; `checks` those after it
     verdict   of the checks other than focus; None before they answered
+    ambient   released with the lights off, to measure the room's light
     whole     False for one read from the log as a line only: its files and findings are there to be read
     """
 
@@ -35,6 +36,7 @@ class BenchFrame:
     piece: str = ""
     verdict: Verdict | None = None
     whole: bool = True
+    ambient: bool = False
 
     @property
     def bytes(self) -> int:
@@ -68,6 +70,7 @@ def from_row(row: FrameRow) -> BenchFrame:
         piece=row.piece,
         verdict=row.verdict,
         whole=False,
+        ambient=row.ambient,
     )
 
 

@@ -19,7 +19,7 @@ from session.events import (
     SettingsChanged,
     Waiting,
 )
-from session.finding import Finding, FocusVerdict, RemedyKind, stops
+from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict, stops, verdict_of
 from session.frame import ENDED, FrameState
 from session.shoot import Shoot
 from storage.views import FrameRecord
@@ -27,6 +27,7 @@ from tui.build import Table
 from tui.choices import Choices
 from tui.tape import Tape
 from tui.troubles import Failed, Stopped
+from tui.wording import px_text
 
 CONNECT_WITHIN_S = 60.0
 FRAME_WITHIN_S = 180.0
@@ -114,8 +115,15 @@ class Headless:
 
     def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
         """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
+        return self._released(lambda shoot: shoot.ask_release(overrulings))
+
+    def measure_ambient(self) -> FrameMoved:
+        """One frame with the lights off, likewise."""
+        return self._released(lambda shoot: shoot.measure_ambient())
+
+    def _released(self, wish: Callable[[Shoot], str]) -> FrameMoved:
         mark = self.tape.mark()
-        frame_id = self.table.ask(lambda shoot: shoot.ask_release(overrulings))
+        frame_id = self.table.ask(wish)
         if not frame_id:
             self._told = self.tape.mark()
             raise Failed(" ".join(self.sentences(mark)))
@@ -235,7 +243,7 @@ def shoot_frames(
 ) -> tuple[list[FrameRecord], click.ClickException | None]:
     """Connect, and release so many frames; each is asked for as soon as the last is saved, not when it is judged.
 
-    accept_first  take the first frame as the reference where the set-up has none
+    accept_first  take the first clean frame as the reference where the set-up has none
     Returns the frames that may have fired as the log has them in the end, and what ended it before its time.
     """
     taken: list[str] = []
@@ -249,11 +257,7 @@ def shoot_frames(
                 raise (Stopped if stops(moved.findings, overrulings) else Failed)(moved.text)
             taken.append(moved.frame_id)
             if moved.state in (FrameState.SAVED, FrameState.LOGGED):
-                if wanting and run.judged(moved.frame_id):
-                    run.accept(moved.frame_id)
-                    run.tell()
-                    say(f"Frame {moved.number} is the set-up's reference from now on.")
-                    wanting = False
+                wanting = wanting and not _accepted(run, moved, say)
             elif not run.reconnected():
                 raise Failed("The camera stays away.")
     except (Stopped, Failed) as error:
@@ -264,14 +268,52 @@ def shoot_frames(
     return [row for row in rows if row is not None], ended
 
 
+def _accepted(run: Headless, moved: FrameMoved, say: Callable[[str], None]) -> bool:
+    """Take a frame as the reference if the checks find nothing wrong with it; whether it was taken."""
+    judged = run.judged(moved.frame_id)
+    run.tell()
+    if judged is None:
+        return False
+    if verdict_of(judged.findings) is Verdict.FLAWED:
+        say(f"Frame {moved.number} is flawed, so it isn't the reference; the first clean one will be.")
+        return False
+    run.accept(moved.frame_id)
+    say(f"Frame {moved.number} is the set-up's reference from now on.")
+    return True
+
+
+def measure_room_light(run: Headless) -> tuple[FrameRecord | None, click.ClickException | None]:
+    """Connect, and release one frame with the lights off, which somebody has made sure of.
+
+    Returns the frame as the log has it in the end, and why the room's light isn't known from it.
+    """
+    moved, ended = None, None
+    try:
+        run.connect()
+        moved = run.measure_ambient()
+        if moved.state is FrameState.REFUSED:
+            raise Stopped(moved.text) if stops(moved.findings, {}) else Failed(moved.text)
+        run.all_done()
+        judged = run.judged(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
+        if judged is None:
+            raise Failed("The frame was not judged; the room's light is not known from it.")
+        room = next((finding for finding in judged.findings if finding.id == "room light"), None)
+        if room is None or room.value is None:
+            raise Failed(room.text if room else " ".join(finding.text for finding in judged.findings))
+    except (Stopped, Failed) as error:
+        ended = error
+    run.tell()
+    return (run.table.reader.frame(moved.frame_id) if moved else None), ended
+
+
 def verdict_line(judged: FrameJudged) -> str:
     """`Frame 3: missed, blur 5.1 px, 0.8 mm off — …` for the report."""
     words: list[str] = [judged.focus.verdict.value]
     if judged.focus.verdict is FocusVerdict.UNJUDGED and judged.focus.reason:
         words.append(judged.focus.reason)
     if judged.focus.blur_px is not None:
-        words.append(f"blur {judged.focus.blur_px:.1f} px")
+        words.append(f"blur {px_text(judged.focus.blur_px)}")
     if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
         words.append(f"{judged.focus.defocus_mm:.1f} mm off")
-    told = [f.text for f in judged.findings if f.level.value != "note"]
+    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == "room light"]
     return f"Frame {judged.number}: " + ", ".join(words) + ("" if not told else " — " + " ".join(told))

@@ -20,6 +20,8 @@ class Where(StrEnum):
     REGION = "the region is moved"
     SETTINGS = "settings are changed"
     PLACES = "pieces and views"
+    PATCH = "the grey patch is marked"
+    AMBIENT = "the room's light is measured"
     TYPING = "something is typed"
     LEDGER = "ledger"
     COMPARE = "two frames compared"
@@ -67,6 +69,7 @@ STOPPED: Final = Condition("a rule says stop", lambda facts: facts.stopped)
 REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
 DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
 FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
+REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered)
@@ -104,12 +107,14 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, R, S, P, G, C, X, W = (
+B, L, R, S, P, Y, A, G, C, X, W = (
     Where.BENCH,
     Where.LIGHT,
     Where.REGION,
     Where.SETTINGS,
     Where.PLACES,
+    Where.PATCH,
+    Where.AMBIENT,
     Where.LEDGER,
     Where.COMPARE,
     Where.EXPLAIN,
@@ -157,6 +162,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("q",), "q", "stand", "stand", "Measure the stand from the touch that was seen last.", 22, LIVE_ON),
     Key(B, ("K",), "K", "keep_stand", "keep stand", "Keep the measured stand in the kit file.", 4, STAND),
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
+    Key(B, ("r",), "r", "ambient", "room light", "Measure the room's light, the lights being off.", 22, REFERENCE),
+    Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
@@ -179,7 +186,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(L, ("space",), "space", "release", "release", "Keep the change and release.", 10),
     Key(L, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
     Key(L, ("escape",), "esc", "take_back", "take back", "Put the light back as it was.", 5),
-    # --- region, settings, places -----------------------------------------------------------------
+    # --- region, settings, places, room light -----------------------------------------------------
     Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),
     Key(R, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
     Key(R, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
@@ -194,6 +201,14 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
     Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
     Key(P, ("escape",), "esc", "take_back", "back", "Stay where you are.", 4),
+    Key(Y, _ARROWS, "←→↑↓", "move", "move", "Move the patch by a fiftieth of the picture.", 1),
+    Key(Y, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
+    Key(Y, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
+    Key(Y, ("enter",), "enter", "keep", "done", "Keep the patch; the colour check looks at it from now on.", 4),
+    Key(Y, ("escape",), "esc", "take_back", "take back", "Leave the patch as it was.", 5),
+    Key(Y, ("delete", "backspace"), "del", "strike", "none", "No grey patch: the colour of the region is checked.", 6),
+    Key(A, ("enter",), "enter", "lights_off", "lights are off", "All lights of the set are off: release.", 1),
+    Key(A, ("escape",), "esc", "take_back", "back", "Measure nothing.", 2),
     Key(Where.TYPING, ("escape",), "esc", "take_back", "take back", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1),

@@ -34,7 +34,7 @@ def row_line(row: FrameRow, width: int, *, here: bool, pinned: bool) -> Content:
 
 def row_verdict(row: FrameRow) -> str:
     """`missed`, `sharp, flawed`, or the state where nobody judged it."""
-    return verdict_words(row.state, row.focus_verdict, row.verdict)
+    return verdict_words(row.state, row.focus_verdict, row.verdict, ambient=row.ambient)
 
 
 def time_of(row: FrameRow) -> str:

@@ -126,8 +126,8 @@ class BenchModel:
                 self._rules(findings)
             case told.PlaceChanged(place):
                 self.place, self.spot, self.chosen = place, None, None
-            case told.RevisionChanged(revision):
-                self.revision, self.spot = revision, None
+            case told.RevisionChanged(revision, _, frame_id):
+                self.revision, self.spot = revision, frame_id or None
             case told.FrameMoved():
                 self._moved(event)
             case told.Waiting():
@@ -179,7 +179,7 @@ class BenchModel:
         known = self.frames.get(event.frame_id)
         frame = known or BenchFrame(event.frame_id, event.number, event.state)
         frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
-        frame.fired, frame.said = event.fired, event.text
+        frame.fired, frame.said, frame.ambient = event.fired, event.text, event.ambient
         frame.rules = event.findings or frame.rules
         if known is None:
             frame.setup = self.revision.label if self.revision else ""

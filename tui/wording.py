@@ -6,12 +6,12 @@ The state is in the words; `Tone` only repeats it in colour.
 
 from __future__ import annotations
 
-from session.checks.limits import NO_FLASH_EV
 from session.events import Waiting
 from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict
 from session.frame import FrameState, ReleasedBy
-from session.numbers import mm_text, percent_text
+from session.numbers import mm_text
 from tui.bench_frame import BenchFrame
+from tui.check_lines import check_line, is_unmeasured_or_near
 from tui.headline import Headline, Tone
 from tui.keys import Where, hint
 from tui.live_model import trouble_in
@@ -40,7 +40,7 @@ CAMERA_WAITS = {
 }
 """Reason of a wait whose end only the camera knows → the words for it."""
 
-SPOILT = ("file", "flash", "band")
+SPOILT = ("file", "flash", "light", "band")
 """Checks that go before the focus verdict: what they say spoils the picture, and with it the verdict."""
 
 LEVEL_SIGNS = {Level.STOP: "■", Level.CAUTION: "!", Level.NOTE: "·"}
@@ -109,16 +109,18 @@ ONLOOKER_LINES = {
 """The large line of a frame that no check has answered for yet, to somebody who only looks on."""
 
 
-def verdict_words(state: FrameState, focus: FocusVerdict | None, verdict: Verdict | None) -> str:
-    """`missed`, `sharp, flawed`, or the state as long as no check has answered."""
+def verdict_words(
+    state: FrameState, focus: FocusVerdict | None, verdict: Verdict | None, *, ambient: bool = False
+) -> str:
+    """`missed`, `sharp, flawed`, `room light`, or the state as long as no check has answered."""
     if focus is None:
         return STATE_WORDS.get(state, str(state))
-    return f"{focus}{', flawed' if verdict is Verdict.FLAWED else ''}"
+    return f"{'room light' if ambient else focus}{', flawed' if verdict is Verdict.FLAWED else ''}"
 
 
 def frame_words(frame: BenchFrame) -> str:
     """The same for a frame at the bench."""
-    return verdict_words(frame.state, frame.focus_verdict, frame.verdict)
+    return verdict_words(frame.state, frame.focus_verdict, frame.verdict, ambient=frame.ambient)
 
 
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
@@ -189,7 +191,7 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
         next_step = f" {about.remedy.text[:1].upper()}{about.remedy.text[1:]}."
     elif frame.focus_verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
         next_step = f" {hint(Where.BENCH, 'reference', 'make it the reference')}"
-    elif tone is Tone.GOOD:
+    elif tone is Tone.GOOD and not frame.ambient:
         next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
     return Headline(
@@ -224,24 +226,14 @@ def _verdict_line(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
         return f"MISSED {far}".strip(), Tone.STOP, about
     if focus and focus.verdict is FocusVerdict.SOFT:
         return f"SOFT {px_text(focus.blur_px)}".strip(), Tone.CAUTION, about
-    other = next((finding for name, finding in told.items() if name != "focus"), None)
+    room = next((finding for finding in frame.checks if finding.id == "room light"), None)
+    other = next((finding for name, finding in told.items() if name != "focus"), room)
     if other:
-        return check_line(other), Tone.CAUTION, other
+        content = other is room and not is_unmeasured_or_near(other)
+        return check_line(other), Tone.GOOD if content else Tone.CAUTION, other
     if focus and focus.verdict is FocusVerdict.SHARP:
         return "SHARP", Tone.GOOD, about
     return "UNJUDGED", Tone.CAUTION, about
-
-
-def check_line(finding: Finding) -> str:
-    """The large line for what a check other than focus says; the check's own name when it has no words here."""
-    value = finding.value
-    if finding.id == "flash":
-        return "NO FLASH" if value is None or -value >= NO_FLASH_EV else "WEAK FLASH"
-    if finding.id == "band":
-        return f"BAND {percent_text(value)}" if value is not None else "DARK BAND"
-    if finding.id == "exposure" and value is not None:
-        return f"{'DARK' if value < 0 else 'BRIGHT'} {abs(value):.1f} EV"
-    return {"file": "BAD FILE", "clipping": "CLIPPED", "settings": "NOT AS SET"}.get(finding.id, finding.id.upper())
 
 
 def _why(frame: BenchFrame, about: Finding | None) -> str:
@@ -263,5 +255,5 @@ def _focus_text(frame: BenchFrame, about: Finding | None) -> str:
 
 
 def px_text(blur_px: float | None) -> str:
-    """`3.1 px`; "" when nothing was measured."""
-    return "" if blur_px is None else f"{round(blur_px, 1) + 0.0:.1f} px".replace("-", "−")
+    """`3.1 px`, never below none, as one that is sharper than the reference shows; "" when nothing was measured."""
+    return "" if blur_px is None else f"{max(0.0, blur_px):.1f} px"

@@ -25,6 +25,7 @@ class Situation:
 
     touched_s        when camera, focus, light or table was touched last; None: not since the start
     asked_s          when the release that is judged was asked for; None: nobody asks yet
+    ambient          the release is one with the lights off: no flash fires
     moves            how the live picture moves, None without one
     pops             by light, the last time it fired
     frame_bytes      what a frame takes on card and disk, the largest seen so far, else a guess
@@ -38,6 +39,7 @@ class Situation:
     now_s: float = 0.0
     touched_s: float | None = None
     asked_s: float | None = None
+    ambient: bool = False
     moves: Moves | None = None
     pops: Mapping[str, Pop] = field(default_factory=dict)
     frame_bytes: int = 60_000_000
@@ -55,7 +57,9 @@ class Situation:
 
     @property
     def flashes(self) -> dict[str, Light]:
-        """The flashes in the set, by name; a light that the kit doesn't know is taken for a flash."""
+        """The flashes that will fire, by name; a light that the kit doesn't know is taken for a flash."""
+        if self.ambient:
+            return {}
         known = {placed.name: self.kit.light_for(placed.name) for placed in self.revision.lights}
         lights = {name: light or Light(name=name) for name, light in known.items()}
         return {name: light for name, light in lights.items() if light.kind == "flash"}

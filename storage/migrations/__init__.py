@@ -15,7 +15,7 @@ from sqlalchemy import Connection, text
 
 from session.ports import LogError
 
-VERSIONS = ("0001", "0002", "0003")
+VERSIONS = ("0001", "0002", "0003", "0004")
 """Oldest first."""
 
 HEAD = VERSIONS[-1]

@@ -8,8 +8,10 @@ from scripted import PLACE, Studio, reading
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fault, Fired
 from session.events import CameraLost, FrameMoved, RevisionChanged, Waiting
+from session.finding import FocusJudgement, FocusVerdict
 from session.frame import FrameState, ReleasedBy
 from session.lens_in_use import APERTURE_TICK
+from session.ports import Judgement
 from session.recovery import LATE_FILE_S
 from session.setup import PlacedLight
 
@@ -488,3 +490,90 @@ def test_a_log_that_goes_on_refusing_is_told_once():
     studio.shoot.touched()
     studio.shoot.mark(studio.camera.last(say.Release).frame_id, "kill")
     assert studio.texts().count("The disk is full.") == 2
+
+
+# --- the room's light -------------------------------------------------------------------------------
+
+
+def with_reference() -> Studio:
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    studio.shoot.accept_reference(frame_id)
+    return studio
+
+
+def ambient_frame(studio: Studio) -> str:
+    """Lights off, released, one JPEG, complete; not judged yet."""
+    studio.shoot.measure_ambient()
+    studio.shoot.tick()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    return frame_id
+
+
+def room_light(frame_id: str, ambient_ev: float | None) -> Judgement:
+    return Judgement(frame_id, (), FocusJudgement(FocusVerdict.UNJUDGED), ambient_ev)
+
+
+def test_an_ambient_frame_is_told_as_such_to_log_judge_and_listeners_and_no_flash_pops():
+    studio = with_reference()
+    pops = dict(studio.shoot.bench.pops)
+    frame_id = ambient_frame(studio)
+    assert studio.log.rows[frame_id]["intent"].ambient
+    assert studio.judge.assignments[-1].ambient
+    assert all(moved.ambient == (moved.frame_id == frame_id) for moved in studio.said(FrameMoved))
+    assert studio.shoot.bench.pops == pops
+
+
+def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
+    studio = with_reference()
+    studio.ask()
+    assert studio.said(Waiting)[-1].reason == "charge"
+    studio.shoot.call_off()
+    studio.shoot.touched()
+    studio.shoot.measure_ambient()
+    assert studio.said(Waiting)[-1].reason == "hold-off"
+    studio.wait(2.1)
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_what_an_ambient_frame_measures_becomes_a_revision_and_settles_the_rule():
+    studio = with_reference()
+    assert "ambient" in {finding.id for finding in studio.shoot.findings()}
+    frame_id = ambient_frame(studio)
+    studio.deliver(room_light(frame_id, -6.3))
+    assert studio.shoot.bench.revision.ambient_ev == -6.3
+    changed = studio.said(RevisionChanged)[-1]
+    assert (changed.revision.label, changed.frame_id) == ("01.2", frame_id)
+    assert studio.log.revisions[-1].ambient_ev == -6.3
+    assert "ambient" not in {finding.id for finding in studio.shoot.findings()}
+
+
+def test_an_ambient_frame_that_measures_nothing_changes_no_set_up():
+    studio = with_reference()
+    studio.deliver(room_light(ambient_frame(studio), None))
+    assert len(studio.log.revisions) == 1
+
+
+def test_room_light_measured_under_other_lights_than_now_is_to_be_measured_again():
+    studio = with_reference()
+    frame_id = ambient_frame(studio)
+    studio.shoot.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
+    studio.deliver(room_light(frame_id, -6.3))
+    assert studio.shoot.bench.revision.ambient_ev is None
+    assert "measure the room's light again" in studio.texts()
+
+
+def test_without_a_reference_no_frame_is_released_for_the_room_light():
+    studio = Studio()
+    assert studio.shoot.measure_ambient() == ""
+    assert studio.camera.count(say.Release) == 0
+    assert "Did not fire: the room's light is measured against the reference" in studio.texts()
+
+
+def test_the_judge_learns_the_guide_numbers_of_the_set_as_shaped():
+    studio = Studio()
+    studio.whole_frame()
+    assert set(studio.judge.assignments[-1].guide_numbers_m) == {"key"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -142,7 +143,7 @@ def test_log_of_an_earlier_schema_opens_after_a_copy_was_made(old: Path, path: P
     assert (first.mark, first.references, first.focus is None) == ("hero", (7,), False)
     assert [note.text for note in first.notes] == ["colder, and \u00dcBER the screw"]
     assert dict(first.overrulings) == {"sync": "the dark band is wanted"}
-    assert first.revision == revision()
+    assert first.revision == replace(revision(), grey_patch=None)
     assert [(frame.number, frame.piece, frame.state.value) for frame in reader.frames()] == [
         (1, "Bridge", "logged"),
         (3, "Bridge", "missing"),
@@ -179,11 +180,11 @@ def test_what_an_earlier_schema_wrote_is_found(old: Path, path: Path, text: str,
 def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
     shutil.copy(old, path)
     connection = sqlite3.connect(path)
-    connection.execute("CREATE TABLE file_copy (in_the_way INTEGER)")  # met in the last version
+    connection.execute("ALTER TABLE frame ADD COLUMN ambient INTEGER")  # met in the last version
     connection.commit()
     connection.close()
     before = dump(path)
-    with pytest.raises(LogError, match="file_copy already exists"):
+    with pytest.raises(LogError, match="duplicate column name: ambient"):
         SqlLog.open(path)
     assert dump(path) == before
 

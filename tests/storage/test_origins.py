@@ -19,6 +19,12 @@ def test_a_frame_left_in_the_middle_knows_its_place_set_up_and_whether_it_was_ju
     assert log.origin(wish.frame_id).judged
 
 
+def test_a_frame_with_the_lights_off_is_still_one_after_a_crash(log: SqlLog, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()), ambient=True)
+    log.begin_frame(wish, place)
+    assert log.origin(wish.frame_id).ambient
+
+
 def test_the_origin_of_a_frame_that_nobody_knows_is_refused(log: SqlLog) -> None:
     with pytest.raises(LogError, match="knows no frame"):
         log.origin("none")

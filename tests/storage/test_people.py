@@ -129,3 +129,10 @@ def test_refused_reference_leaves_the_old_one(log: SqlLog, place: Place, frame_i
     assert kept is not None and kept.frame_id == frame_id
     with pytest.raises(LogError, match="has no set-up 09"):
         log.set_reference(place, 9, frame_id)
+
+
+def test_a_frame_with_the_lights_off_is_never_the_reference(log: SqlLog, place: Place) -> None:
+    frame_id = whole_frame(log, place, 42, log.save_revision(place, revision()), ambient=True)
+    with pytest.raises(LogError, match="Frame 42 was released with the lights off"):
+        log.set_reference(place, 7, frame_id)
+    assert log.reference(place, 7) is None

@@ -75,6 +75,7 @@ revisions = st.builds(
     lights=st.lists(lights, max_size=4, unique_by=lambda light: light.name).map(tuple),
     passive=st.lists(items, max_size=3).map(tuple),
     region=regions(),
+    grey_patch=st.none() | regions(),
     body=anything,
     trigger=anything,
     stand=anything,

@@ -49,3 +49,15 @@ def test_time_and_job_narrow_what_is_counted(log: SqlLog, reader: LogReader, pla
     told = reader.stats(since=NOON + timedelta(minutes=4), until=NOON + timedelta(minutes=12))
     assert [(piece.piece, piece.frames, piece.time_s) for piece in told.pieces] == [("Bridge", 2, 60.0)]
     assert told.lights == (LightStats("rim", 1),)
+
+
+def test_a_frame_with_the_lights_off_pops_no_light_and_counts_among_no_verdicts(
+    log: SqlLog, reader: LogReader, place: Place
+) -> None:
+    write(log, place)
+    before = reader.stats()
+    whole_frame(log, place, 6, log.save_revision(place, revision(7, 3)), asked_at=NOON, ambient=True)
+    after = reader.stats()
+    assert (after.setups, after.lights) == (before.setups, before.lights)
+    (frame,) = [frame for frame in reader.frames() if frame.ambient]
+    assert frame.number == 6

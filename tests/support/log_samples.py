@@ -44,6 +44,7 @@ def revision(setup_number: int = 7, number: int = 3) -> Revision:
         ),
         passive=(PassiveItem("bounce", "white card", 410.0, 120.0, 20.0, "leans on the stand"),),
         region=Region(0.1, 0.2, 0.3, 0.4),
+        grey_patch=Region(0.7, 0.75, 0.1, 0.05),
         body="invented body",
         trigger="invented trigger",
         depth_needed_mm=1.4,

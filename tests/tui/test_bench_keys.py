@@ -12,8 +12,11 @@ from bench_events import COMING, FOUND, judged, released
 from running_screen import LARGE, SMALL, bench
 from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 
+from session.checks import ambient
+from session.checks.ambient import RoomLight
 from session.events import (
     CameraFound,
+    FrameMoved,
     LivePicture,
     LiveViewChanged,
     PlaceChanged,
@@ -23,8 +26,9 @@ from session.events import (
     Waiting,
 )
 from session.finding import FocusVerdict
-from session.setup import PlacedLight
+from session.setup import PlacedLight, Region
 from storage.reading import LogReader
+from tui.adjust import moved_region
 from tui.bench import BenchScreen
 
 # --- keys and acts ----------------------------------------------------------------------------------
@@ -338,3 +342,47 @@ async def test_a_new_set_up_is_begun_with_a_word_on_it_and_not_by_one_slip(
         await at.type("raking light")
         await at.press("enter")
         assert at.shoot.new_setup.call_args.args[0].notes == "raking light"
+
+
+# --- room light and grey patch ----------------------------------------------------------------------
+
+
+async def test_room_light_is_measured_only_once_somebody_says_that_the_lights_are_off(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)) as at:
+        await at.press("r")
+        assert "ROOM LIGHT" not in at.text, "there is no reference to measure against"
+        await at.tell(ReferenceChanged("f1", 1))
+        await at.press("r")
+        assert "ROOM LIGHT" in at.text and "Switch off the flashes" in at.text
+        await at.press("escape")
+        at.shoot.measure_ambient.assert_not_called()
+        await at.press("r", "enter")
+        at.shoot.measure_ambient.assert_called_once_with()
+
+
+async def test_the_line_on_the_room_light_stays_when_it_makes_a_revision(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    checks = ambient.findings(RoomLight(-6.2))
+    frame = [replace(event, ambient=True) if isinstance(event, FrameMoved) else event for event in COMING]
+    frame += judged(1, FocusVerdict.UNJUDGED, checks=checks)
+    async with bench(table, clock, SMALL, FOUND, *frame) as at:
+        await at.tell(RevisionChanged(replace(REVISION, revision=2, ambient_ev=-6.2), "r2", "f1"))
+        assert at.large == "ROOM −6.2 EV"
+        assert "The room's light is 6.2 EV under the flash." in at.text
+        await at.tell(RevisionChanged(replace(REVISION, revision=3), "r3"))
+        assert at.large == "READY"
+
+
+async def test_the_grey_patch_is_marked_moved_kept_and_taken_away(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)) as at:
+        await at.press("G", "up", "enter")
+        (revision,) = at.shoot.revise.call_args.args
+        assert revision.grey_patch == moved_region(Region(0.02, 0.86, 0.12, 0.12), 0, -1)
+        assert revision.region == REVISION.region
+        await at.tell(RevisionChanged(revision, "r2"))
+        await at.press("G", "delete")
+        (revision,) = at.shoot.revise.call_args.args
+        assert revision.grey_patch is None

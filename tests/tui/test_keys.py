@@ -16,7 +16,7 @@ from tui.help import HelpScreen, LeaveScreen
 from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
 from tui.ledger import LedgerScreen
 from tui.modes.light import LightMode
-from tui.modes.others import PlacesMode, RegionMode, SettingsMode
+from tui.modes.others import AmbientMode, PatchMode, PlacesMode, RegionMode, SettingsMode
 from tui.planner import PlannerScreen
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
@@ -25,6 +25,8 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.REGION: (RegionMode, BenchScreen),
     Where.SETTINGS: (SettingsMode, BenchScreen),
     Where.PLACES: (PlacesMode, BenchScreen),
+    Where.PATCH: (PatchMode, BenchScreen),
+    Where.AMBIENT: (AmbientMode, BenchScreen),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.COMPARE: (CompareScreen,),

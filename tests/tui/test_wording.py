@@ -8,15 +8,23 @@ import re
 
 import pytest
 from bench_events import COMING, FOUND, LOST, MISSING, NOT_FIRED, UNCERTAIN, judged, model_after, refused, released
-from scripted_table import DRIFTED, SYNC
+from scripted_table import DRIFTED, REVISION, SYNC
 
 from session import rules
+from session.checks import ambient, colour, drift, evenness, missing_light
+from session.checks.ambient import RoomLight
+from session.checks.colour import Colour
+from session.checks.drift import Drift, WhatMoved
+from session.checks.evenness import Evenness
+from session.checks.missing_light import MissingLight
 from session.events import Event, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
 from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
+from session.setup import PlacedLight
+from tui.check_lines import DRIFT_LINES, check_line
 from tui.headline import Headline, Tone
 from tui.widgets.letters import LETTERS, block_text
-from tui.wording import CAMERA_WAITS, RULE_LINES, check_line, headline, sentences
+from tui.wording import CAMERA_WAITS, RULE_LINES, headline, px_text, sentences
 
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""
@@ -162,7 +170,54 @@ def test_a_rule_without_words_of_its_own_still_has_a_line() -> None:
 
 
 def test_a_check_without_words_of_its_own_is_named() -> None:
-    assert check_line(Finding("evenness", Level.CAUTION, "The centre is dark.")) == "EVENNESS"
+    assert check_line(Finding("dust", Level.CAUTION, "There is dust.")) == "DUST"
+
+
+CHECK_CASES = {
+    "CAMERA MOVED": drift.findings(Drift(90, 0, 0, 1, WhatMoved.WHOLE, 0.1, 9, 90, 0.03), REVISION)[0],
+    "PIECE MOVED": drift.findings(Drift(90, 0, 0, 1, WhatMoved.PIECE, 0.1, 9, 90, 0.03), REVISION)[0],
+    "MOVED": drift.findings(Drift(90, 0, 0, 1, WhatMoved.UNKNOWN, 0.1, 9, 90, 0.03), REVISION)[0],
+    "PART MOVED": drift.findings(Drift(90, 0, 0, 1, WhatMoved.NOTHING, 0.1, 9, 90, 0.03), REVISION)[0],
+    "SIZE CHANGED": drift.findings(Drift(0, 0, 0, 1.05, WhatMoved.WHOLE, 0.1, 9, 1, 0.001), REVISION)[0],
+    "UNEVEN 0.8 EV": evenness.findings(Evenness(-0.8, 0.1, 0.0, 0.0, (0.5, 0.5)))[0],
+    "CENTRE DARK": evenness.findings(Evenness(0.0, 0.1, -0.7, 0.0, (0.5, 0.5)))[0],
+    "CENTRE LIGHT": evenness.findings(Evenness(0.0, 0.1, 0.7, 0.0, (0.5, 0.5)))[0],
+    "HOT SPOT 2.1 EV": evenness.findings(Evenness(0.0, 0.1, 0.0, 2.1, (0.5, 0.5)))[0],
+    "COLOUR OFF": colour.findings(Colour(4.2, 0.3, None))[0],
+    "MIXED LIGHT?": colour.findings(Colour(0.2, 0.0, 0.4))[0],
+    "LIGHT MISSING": missing_light.findings(MissingLight(PlacedLight("rim", -2, 400, 120, 20), -0.6, -0.5))[0],
+    "ROOM −6.2 EV": ambient.findings(RoomLight(-6.2))[0],
+    "ROOM LIGHT ?": ambient.findings(RoomLight(None, reason="there is no reference"))[0],
+}
+
+
+@pytest.mark.parametrize("large", CHECK_CASES)
+def test_what_the_checks_really_say_has_its_own_large_line(large: str) -> None:
+    finding = CHECK_CASES[large]
+    assert check_line(finding) == large
+    rows = block_text(large, ROOM_AT_80_COLUMNS)
+    assert set(large) <= set(LETTERS) and large not in rows
+
+
+def test_every_way_in_which_the_drift_check_speaks_is_known() -> None:
+    assert {check_line(finding) for finding in CHECK_CASES.values() if finding.id == "drift"} == {*DRIFT_LINES.values()}
+
+
+def test_a_missing_light_goes_before_the_focus_verdict() -> None:
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(CHECK_CASES["LIGHT MISSING"],)))
+    assert (said.large, said.tone) == ("LIGHT MISSING", Tone.STOP)
+
+
+def test_room_light_far_under_the_flash_is_good_news_and_else_a_caution() -> None:
+    for ev, tone in ((-6.2, Tone.GOOD), (-3.0, Tone.CAUTION), (None, Tone.CAUTION)):
+        checks = ambient.findings(RoomLight(ev, reason="it has another size"))
+        assert line_after(FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED, checks=checks)).tone is tone
+
+
+def test_a_region_sharper_than_the_reference_is_shown_as_no_blur() -> None:
+    assert px_text(-0.14) == "0.0 px"
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, -0.14))
+    assert "blur 0.0 px" in said.sentence
 
 
 def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:

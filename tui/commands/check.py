@@ -6,7 +6,7 @@ import json
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -36,7 +36,7 @@ class Basis:
 
     revision         region, blur limit, lens and settings
     asked            settings that the files must show
-    flash_used, sensor_width_mm, pixels_across   as in `ports.Assignment`
+    flash_used, sensor_width_mm, pixels_across, guide_numbers_m   as in `ports.Assignment`
     region_px        left, top, width, height instead of the revision's region
     """
 
@@ -47,6 +47,7 @@ class Basis:
     sensor_width_mm: float | None = None
     pixels_across: int | None = None
     region_px: tuple[int, int, int, int] | None = None
+    guide_numbers_m: dict[str, float] = field(default_factory=dict)
 
 
 class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
@@ -186,11 +187,13 @@ def _assignment(number: int, path: Path, basis: Basis) -> Assignment:
         sensor_width_mm=basis.sensor_width_mm,
         pixels_across=basis.pixels_across,
         region_px=basis.region_px,
+        guide_numbers_m=basis.guide_numbers_m,
     )
 
 
 def _basis(options: dict[str, Any]) -> Basis:
     """The set-up in the log that was named, with its reference; else a plain one. Raises click.UsageError."""
+    from session.lights_in_use import guide_numbers_m  # noqa: PLC0415
     from session.rules.situation import Situation  # noqa: PLC0415
     from storage.reading import LogReader  # noqa: PLC0415
     from tui.build import kit_of  # noqa: PLC0415
@@ -214,6 +217,7 @@ def _basis(options: dict[str, Any]) -> Basis:
         flash_used=bool(situation.flashes),
         sensor_width_mm=body.sensor_width_mm if body else None,
         pixels_across=body.pixels_across if body else None,
+        guide_numbers_m=guide_numbers_m(found[0], situation.kit),
     )
 
 

@@ -25,11 +25,23 @@ from tui.harmless import harmless
     type=click.Choice(["first", "none"]),
     default="first",
     show_default=True,
-    help="Headless, where the set-up has no reference yet: take the first frame as one, or go without.",
+    help="Headless, where the set-up has no reference yet: take the first clean frame as one, or go without.",
+)
+@click.option(
+    "--ambient",
+    is_flag=True,
+    help="Headless: release one frame to measure the room's light; says that the lights of the set are off.",
 )
 @json_option
 def shoot(
-    headless: bool, frames: int, overruled: tuple[str, ...], reason: str, reference: str, as_json: bool, **options: Any
+    headless: bool,
+    frames: int,
+    overruled: tuple[str, ...],
+    reason: str,
+    reference: str,
+    ambient: bool,
+    as_json: bool,
+    **options: Any,
 ) -> None:
     """Shoot: opens the bench beside the tripod; with --headless it releases and logs without a screen.
 
@@ -39,7 +51,12 @@ def shoot(
     if overruled and not reason.strip():
         raise click.UsageError("overruling a rule takes a reason: --reason TEXT")
     _known(overruled)
+    if ambient and (not headless or frames != 1 or overruled):
+        raise click.UsageError("--ambient goes with --headless, and with neither --frames nor --overrule")
     choices = choices_from(options)
+    if ambient:
+        _ambient(choices, as_json)
+        return
     if headless:
         _headless(choices, frames, dict.fromkeys(overruled, reason), reference == "first", as_json)
         return
@@ -80,3 +97,18 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
         raise ended
     if unwell:
         raise Failed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")
+
+
+def _ambient(choices: Any, as_json: bool) -> None:
+    from storage.json_lines import line  # noqa: PLC0415
+    from tui.headless import headless, measure_room_light  # noqa: PLC0415
+
+    def say(text: str) -> None:
+        click.echo(harmless(text), err=as_json)
+
+    with headless(choices, say) as run:
+        row, ended = measure_room_light(run)
+        if row and as_json:
+            click.echo(line(row))
+    if ended:
+        raise ended

@@ -1,4 +1,4 @@
-"""The region is moved, settings are changed, another piece or view is chosen."""
+"""Region and grey patch are moved, settings are changed, a place is chosen, the room's light is measured."""
 
 from __future__ import annotations
 
@@ -49,10 +49,13 @@ class RegionMode(_Draft):
         self._region = region
 
     def panel(self, width: int, height: int) -> list[Content]:
+        return [heading("REGION"), Content("What must be sharp."), *self._measures()]
+
+    def _measures(self) -> list[Content]:
         found = self._region
         size = f"{percent_text(found.width)} × {percent_text(found.height)} of the picture"
         middle = f"middle at {percent_text(found.left + found.width / 2)}, {percent_text(found.top + found.height / 2)}"
-        return [heading("REGION"), Content("What must be sharp."), Content(size), Content.styled(middle, QUIET)]
+        return [Content(size), Content.styled(middle, QUIET)]
 
     def region(self) -> Region | None:
         return self._region
@@ -75,6 +78,45 @@ class RegionMode(_Draft):
     def _set(self, region: Region) -> None:
         self._region = region
         self._desk.repaint()
+
+
+class PatchMode(RegionMode):
+    """Where a grey card lies in the picture, for the colour check."""
+
+    where = Where.PATCH
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        words = "Something grey that stays in the picture, best a card; the colour check looks there."
+        return [heading("GREY PATCH"), Content(words), *self._measures()]
+
+    def act_keep(self, key: str) -> None:
+        self._take(self._region)
+
+    def act_strike(self, key: str) -> None:
+        self._take(None)
+
+    def _take(self, patch: Region | None) -> None:
+        self._desk.act(revising(lambda revision: replace(revision, grey_patch=patch)))
+        self._desk.begin(None)
+
+
+class AmbientMode(_Draft):
+    """Waits until somebody says that the lights of the set are off."""
+
+    where = Where.AMBIENT
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        lines = (
+            "Switch off the flashes and lamps of the set.",
+            "Leave the room as it is when you release.",
+            "One frame is released and measured against the reference.",
+        )
+        return [heading("ROOM LIGHT"), *(Content(line) for line in lines)]
+
+    def act_lights_off(self, key: str) -> None:
+        self._desk.model.release_asked()
+        self._desk.act(lambda shoot: shoot.measure_ambient())
+        self._desk.begin(None)
 
 
 class SettingsMode(_Draft):

@@ -1,0 +1,83 @@
+"""The large line for what a check on a frame says."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from session.checks.limits import NO_FLASH_EV
+from session.finding import Finding
+from session.lighting.mix import AMBIENT_STOPS_UNDER
+from session.numbers import percent_text
+
+DRIFT_LINES = {
+    "All of the picture": "CAMERA MOVED",
+    "The piece moved": "PIECE MOVED",
+    "Camera or piece": "MOVED",
+    "The picture is": "SIZE CHANGED",
+    "A part of": "PART MOVED",
+}
+"""How a finding of the drift check begins → the large line."""
+
+
+def check_line(finding: Finding) -> str:
+    """The large line for what a check other than focus says; the check's own name when it has no words here."""
+    line = _LINES.get(finding.id)
+    return line(finding) if line else finding.id.upper()
+
+
+def is_unmeasured_or_near(finding: Finding) -> bool:
+    """Whether a measurement of the room's light is one that the rule about it isn't content with."""
+    return finding.value is None or -finding.value < AMBIENT_STOPS_UNDER
+
+
+def _amount(word: str, value: float | None, unit: str) -> str:
+    """`DARK 0.6 EV`; the word alone where nothing was measured."""
+    return word if value is None else f"{word} {abs(value):.1f} {unit}"
+
+
+def _flash(finding: Finding) -> str:
+    return "NO FLASH" if finding.value is None or -finding.value >= NO_FLASH_EV else "WEAK FLASH"
+
+
+def _band(finding: Finding) -> str:
+    return "DARK BAND" if finding.value is None else f"BAND {percent_text(finding.value)}"
+
+
+def _exposure(finding: Finding) -> str:
+    if finding.value is None:
+        return "EXPOSURE"
+    return _amount("DARK" if finding.value < 0 else "BRIGHT", finding.value, "EV")
+
+
+def _drift(finding: Finding) -> str:
+    return next((line for words, line in DRIFT_LINES.items() if finding.text.startswith(words)), "MOVED")
+
+
+def _evenness(finding: Finding) -> str:
+    if "hot spot" in finding.text.lower():
+        return _amount("HOT SPOT", finding.value, "EV")
+    if "centre" in finding.text:
+        return "CENTRE DARK" if finding.value is not None and finding.value < 0 else "CENTRE LIGHT"
+    return _amount("UNEVEN", finding.value, "EV")
+
+
+def _room_light(finding: Finding) -> str:
+    if finding.value is None:
+        return "ROOM LIGHT ?"
+    return f"ROOM {'−' if finding.value < 0 else '+'}{abs(finding.value):.1f} EV"
+
+
+_LINES: dict[str, Callable[[Finding], str]] = {
+    "file": lambda finding: "BAD FILE",
+    "settings": lambda finding: "NOT AS SET",
+    "flash": _flash,
+    "light": lambda finding: "LIGHT MISSING",
+    "band": _band,
+    "exposure": _exposure,
+    "clipping": lambda finding: "CLIPPED",
+    "drift": _drift,
+    "evenness": _evenness,
+    "colour": lambda finding: "COLOUR OFF",
+    "mixed light": lambda finding: "MIXED LIGHT?",
+    "room light": _room_light,
+}
