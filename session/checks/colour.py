@@ -3,6 +3,9 @@
 Brightness is another check's: the frame's colour is brought to the reference's luminance first, so that ΔE2000
 tells hue and chroma alone. The change is the median over small blocks of the ratios red to green and blue to
 green, laid on the reference's mean colour: a highlight that wandered doesn't count.
+
+The grey patch is looked at where the set-up has one and both pictures show it. A card that was put in or taken away
+between the two is told by its brightness, which changes otherwise than the picture's; then the region is looked at.
 """
 
 from __future__ import annotations
@@ -16,43 +19,50 @@ from session.checks.cells import FEWEST_CELLS
 from session.checks.colour_difference import ciede2000, lab_of_linear
 from session.checks.exposure import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, FEWEST_BLOCKS
 from session.checks.light import LINEAR, LUMINANCE, block_means
-from session.checks.limits import COLOUR_DE2000, MIXED_LIGHT_EV
+from session.checks.limits import COLOUR_DE2000, EVENNESS_EV, MIXED_LIGHT_EV
 from session.checks.material import Pair
 from session.finding import Finding, Level, Remedy, RemedyKind
 from session.setup import Region
 
 Blocks = NDArray[np.float32]
 
+WEIGHTS = np.array(LUMINANCE, np.float32)
+DARK = np.float32(1e-6)
+"""Kept above nothing before a logarithm is taken; blocks as dark as this are compared nowhere."""
+
 
 @dataclass(frozen=True)
 class Colour:
     """Change of colour since the reference.
 
-    difference      ΔE2000 of the patch at equal luminance
-    warmer_ev       red to blue of the patch, EV; + = redder
+    difference      ΔE2000 of the place at equal luminance
+    warmer_ev       red to blue there, EV; + = redder
     shadows_ev      change of red to blue in the darkest third of the picture against the brightest third, EV;
                     None when too little can be compared
+    on_patch        the place is the grey patch, else the region
     """
 
     difference: float
     warmer_ev: float
     shadows_ev: float | None
+    on_patch: bool = False
 
 
-def measure(both: Pair, patch: Region) -> Colour | None:
-    """Colour of a patch (the region, or where a grey card lay) against the reference; None when it can't be told."""
+def measure(both: Pair, region: Region, grey_patch: Region | None = None) -> Colour | None:
+    """Colour of the grey patch, else of the region, against the reference; None when neither can be told."""
     if not both.same_size:
         return None
-    frame, reference, place = _blocks(both)
+    frame, reference, start = _blocks(both)
     usable = _usable(frame) & _usable(reference)
-    top, left = place
-    rows, columns = both.reference.region_of_overview(patch)
-    inside = np.zeros_like(usable)
-    inside[_in_blocks(rows, top), _in_blocks(columns, left)] = True
-    inside &= usable
+    ratios = np.log2(np.maximum(frame, DARK)) - np.log2(np.maximum(reference, DARK))
+    level, level_before = frame @ WEIGHTS, reference @ WEIGHTS
+    brighter = np.log2(np.maximum(level, DARK)) - np.log2(np.maximum(level_before, DARK))
+    inside = _inside(both, grey_patch, start, usable) if grey_patch else np.zeros_like(usable)
+    on_patch = inside.sum() >= FEWEST_BLOCKS and not _put_in_or_taken_away(brighter, inside, usable)
+    if not on_patch:
+        inside = _inside(both, region, start, usable)
     if inside.sum() < FEWEST_BLOCKS:
         return None
-    ratios = np.log2(frame) - np.log2(reference)
     red, blue = (float(np.median((ratios[..., n] - ratios[..., 1])[inside])) for n in (0, 2))
     before = reference[inside].mean(axis=0, dtype=np.float64)
     now = before * np.exp2([red, 0.0, blue])
@@ -60,7 +70,8 @@ def measure(both: Pair, patch: Region) -> Colour | None:
     return Colour(
         difference=ciede2000(lab_of_linear(before), lab_of_linear(now)),
         warmer_ev=red - blue,
-        shadows_ev=_shadows_ev(ratios[..., 0] - ratios[..., 2], reference @ np.array(LUMINANCE, np.float32), usable),
+        shadows_ev=_shadows_ev(ratios[..., 0] - ratios[..., 2], level_before, usable),
+        on_patch=bool(on_patch),
     )
 
 
@@ -71,7 +82,8 @@ def findings(colour: Colour | None) -> tuple[Finding, ...]:
     found = []
     if colour.difference > COLOUR_DE2000:
         word = "warmer" if colour.warmer_ev > 0 else "cooler"
-        text = f"The region's colour is ΔE {colour.difference:.1f} off the reference, {word}."
+        place = "grey patch" if colour.on_patch else "region"
+        text = f"The {place}'s colour is ΔE {colour.difference:.1f} off the reference, {word}."
         remedy = Remedy(RemedyKind.BY_HAND, "look at the white balance, power, and the room's light")
         limit = float(COLOUR_DE2000)
         found.append(Finding("colour", Level.CAUTION, text, round(colour.difference, 2), limit, "ΔE2000", remedy))
@@ -100,6 +112,23 @@ def _blocks(both: Pair) -> tuple[Blocks, Blocks, tuple[int, int]]:
 def _means(codes: NDArray[np.uint8]) -> Blocks:
     channels = [block_means(LINEAR[codes[..., n]], BLOCK_PX, BLOCK_PX) for n in range(3)]
     return np.stack(channels, axis=-1)
+
+
+def _inside(both: Pair, where: Region, start: tuple[int, int], usable: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """The usable blocks in a rectangle of the reference; `start` is (top, left) of the first block, px."""
+    rows, columns = both.reference.region_of_overview(where)
+    inside = np.zeros_like(usable)
+    inside[_in_blocks(rows, start[0]), _in_blocks(columns, start[1])] = True
+    found: NDArray[np.bool_] = inside & usable
+    return found
+
+
+def _put_in_or_taken_away(brighter: Blocks, inside: NDArray[np.bool_], usable: NDArray[np.bool_]) -> bool:
+    """Whether the patch's brightness changed otherwise than that of the rest, so that it shows something else."""
+    rest = usable & ~inside
+    if rest.sum() < FEWEST_BLOCKS:
+        return False
+    return bool(abs(np.median(brighter[inside]) - np.median(brighter[rest])) > EVENNESS_EV)
 
 
 def _usable(blocks: Blocks) -> NDArray[np.bool_]:

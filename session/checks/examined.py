@@ -20,7 +20,7 @@ class Examined(Judgement):
     band      None when there is no dark band
     drift     None without a reference, or when the motion since can't be told
     evenness  against the reference, or of a plain picture alone
-    colour    of the region against the reference
+    colour    of the grey patch or the region against the reference
     evenness, colour   None where a dark band or a missing flash spoils them, or they can't be told
     """
 

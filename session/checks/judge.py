@@ -63,7 +63,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         found += light
         if not any(finding.id in ("flash", "light") for finding in light):
             even = evenness.against_reference(both) if both else evenness.alone(frame)
-            tint = colour.measure(both, region) if both else None
+            tint = colour.measure(both, region, assignment.revision.grey_patch) if both else None
             found += evenness.findings(even) + colour.findings(tint)
     found += drift.findings(moved, assignment.revision, _mm_per_px(assignment))
     try:

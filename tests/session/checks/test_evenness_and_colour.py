@@ -144,3 +144,49 @@ def test_tinted_light_of_the_mock_camera_is_a_change_of_colour(tmp_path: Path) -
     assert found is not None
     assert found.warmer_ev == pytest.approx(math.log2(0.88 / 1.12), abs=0.05)
     assert "cooler" in colour.findings(found)[0].text
+
+
+PATCH = Region(0.04, 0.76, 0.15, 0.2)
+
+
+def with_card(light: np.ndarray, grey: float) -> np.ndarray:
+    """A picture with a grey card of that linear tone laid over the patch."""
+    out = light.copy()
+    out[round(0.74 * SIZE[1]) : round(0.98 * SIZE[1]), round(0.02 * SIZE[0]) : round(0.21 * SIZE[0])] = grey
+    return out
+
+
+def test_grey_patch_tells_the_light_where_the_piece_itself_changed_its_colour(tmp_path: Path) -> None:
+    """The middle turns redder, as another piece would be; the card in the corner stays grey, and so the light is."""
+    picture = with_card(photograph("coffee.png", SIZE) * 0.4, 0.18)
+    tint = np.ones((SIZE[1], SIZE[0], 3))
+    tint[SIZE[1] // 4 : 3 * SIZE[1] // 4, SIZE[0] // 4 : 3 * SIZE[0] // 4] = (1.3, 1.0, 0.8)
+    both = changed(tmp_path, picture, picture, tint)
+    of_region, of_patch = colour.measure(both, MIDDLE), colour.measure(both, MIDDLE, PATCH)
+    assert of_region is not None and of_region.difference > 3.0 and not of_region.on_patch
+    assert of_patch is not None and of_patch.difference < 1.0 and of_patch.on_patch
+
+
+def test_tinted_light_on_the_grey_patch_is_said_of_the_patch(tmp_path: Path) -> None:
+    picture = with_card(photograph("coffee.png", SIZE) * 0.4, 0.18)
+    found = colour.measure(changed(tmp_path, picture, picture, (1.2, 1.0, 0.8)), MIDDLE, PATCH)
+    assert found is not None and found.on_patch
+    assert found.warmer_ev == pytest.approx(math.log2(1.2 / 0.8), abs=0.03)
+    assert colour.findings(found)[0].text.startswith("The grey patch's colour is")
+
+
+@pytest.mark.parametrize("tones", [(0.18, None), (None, 0.18)], ids=["taken away", "put in"])
+def test_card_that_only_one_picture_shows_is_not_held_against_what_lay_under_it(
+    tmp_path: Path, tones: tuple[float | None, float | None]
+) -> None:
+    ground = np.full((SIZE[1], SIZE[0]), 0.05) * (0.8 + 0.4 * photograph("brick.png", SIZE))
+    before, now = (with_card(ground, grey) if grey else ground for grey in tones)
+    found = colour.measure(changed(tmp_path, before, now), MIDDLE, PATCH)
+    assert found is not None and not found.on_patch
+
+
+@pytest.mark.parametrize("grey", [0.0002, 1.2], ids=["too dark", "burnt out"])
+def test_patch_that_shows_no_colour_leaves_it_to_the_region(tmp_path: Path, grey: float) -> None:
+    picture = with_card(photograph("coffee.png", SIZE) * 0.4, grey)
+    found = colour.measure(changed(tmp_path, picture, picture), MIDDLE, PATCH)
+    assert found is not None and not found.on_patch
