@@ -45,7 +45,28 @@ SECOND_COPIES = (
 )
 """Whoever may do something to files may do it to their copies. Stations look at all their frames again, for copies."""
 
-STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {FIRST: ("4", SECOND_COPIES)}
+ROOM_LIGHT_AND_GREY_PATCH = (
+    "ALTER TABLE frame ADD COLUMN ambient BOOLEAN DEFAULT false NOT NULL",
+    """ALTER TABLE revision
+        ADD COLUMN patch_left_fraction FLOAT,
+        ADD COLUMN patch_top_fraction FLOAT,
+        ADD COLUMN patch_width_fraction FLOAT,
+        ADD COLUMN patch_height_fraction FLOAT,
+        ADD CONSTRAINT ck_revision_patch_in_picture CHECK (
+            (patch_left_fraction IS NULL) = (patch_top_fraction IS NULL)
+            AND (patch_left_fraction IS NULL) = (patch_width_fraction IS NULL)
+            AND (patch_left_fraction IS NULL) = (patch_height_fraction IS NULL)
+            AND patch_left_fraction >= 0 AND patch_top_fraction >= 0
+            AND patch_width_fraction > 0 AND patch_height_fraction > 0
+            AND patch_left_fraction + patch_width_fraction <= 1 + 1e-9
+            AND patch_top_fraction + patch_height_fraction <= 1 + 1e-9)""",
+)
+"""No frame that was sent before was one of the room's light."""
+
+STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    FIRST: ("4", SECOND_COPIES),
+    "4": ("5", ROOM_LIGHT_AND_GREY_PATCH),
+}
 """Version → the next one, and the statements that lead to it. Oldest first."""
 
 HEAD = [*STEPS.values()][-1][0]
