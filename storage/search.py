@@ -8,6 +8,7 @@ newest last frames.
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Select, and_, exists, false, func, select, union
@@ -17,6 +18,9 @@ from storage.frame_models import Frame, Judgement
 from storage.models import Job, Note, Piece, Revision, Setup, View
 from storage.search_models import RevisionUse
 from storage.views import FrameFilter
+
+PAGE = 200
+"""Uses counted at a time."""
 
 FEW = 20_000
 """Frames that may be looked at one by one; more are walked along in order. Measured: a few dozen ms for so many."""
@@ -112,7 +116,7 @@ def _newest_in_uses(
     use = (RevisionUse.revision_id, RevisionUse.view_id)
     if not conditions.of_frame(wanted):
         found = _in_uses(_newest_uses(wanted, of_use, limit))
-    elif _frames_in(connection, of_use) <= FEW:
+    elif _few_frames_in(connection, of_use):
         found = _in_uses(select(*use).where(*of_use).subquery())
     else:  # `coalesce` keeps the planner from leaving the order of time for a look-up of every use
         this = RevisionUse.revision_id == func.coalesce(Frame.revision_id, Frame.revision_id)
@@ -139,5 +143,8 @@ def _in_uses(use: Any) -> Select[Any]:
     return select(Frame.frame_id).select_from(use).join(Frame, fits)
 
 
-def _frames_in(connection: Connection, of_use: list[ColumnElement[bool]]) -> int:
-    return connection.scalar(select(func.coalesce(func.sum(RevisionUse.frame_count), 0)).where(*of_use)) or 0
+def _few_frames_in(connection: Connection, of_use: list[ColumnElement[bool]]) -> bool:
+    """Whether all frames of these uses may be looked at one by one; counted only until there are too many."""
+    counts = connection.execute(select(RevisionUse.frame_count).where(*of_use), execution_options={"yield_per": PAGE})
+    with counts:
+        return all(total <= FEW for total in accumulate(counts.scalars()))
