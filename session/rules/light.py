@@ -52,7 +52,7 @@ def ambient(situation: Situation) -> tuple[Finding, ...]:
         return ()
     measured_ev = situation.revision.ambient_ev
     if measured_ev is None:
-        remedy = Remedy(RemedyKind.BY_HAND, "release once with the flash off, and note how far it lies under")
+        remedy = Remedy(RemedyKind.BY_HAND, "with a reference taken: lights off, measure the room light")
         text = "The room's light has not been measured for this set-up."
         return (Finding("ambient", Level.NOTE, text, None, AMBIENT_STOPS_UNDER, "EV", remedy),)
     under_ev = -min(measured_ev, BRIGHTEST_EV)
