@@ -18,10 +18,15 @@ from tui.bench_view import BenchView
 from tui.live_look import Hold
 from tui.live_reference import Held, LiveReference
 from tui.pictures import SmallPicture, grey_picture, small_live_picture, small_picture
+from tui.sound import Sound
 from tui.table import Reader
+from tui.tone import SILENCE, Pitch
 
 SMALL_STEP, LARGE_STEP = 1, 10
 """Steps of the camera's own focus drive at one press. Chosen."""
+
+TONE_LASTS_S = 1.0
+"""Without a new picture; the slowest stream brings one in this time. Chosen."""
 
 USUAL_SHAPE = (2, 3)
 """Height and width of a live picture that the instruments have not seen: the proportions of most sensors."""
@@ -40,18 +45,34 @@ class BenchLive(BenchView):
         self._newest: LivePicture | None = None
         self._reference: LiveReference | None = None
         self._one_at_a_time = Lock()
+        self.sound = Sound()
+        self._pitch = Pitch()
+
+    def on_unmount(self) -> None:
+        self.sound.stop()
 
     # --- pictures ---------------------------------------------------------------------------------
 
     def live_heard(self, event: LivePicture) -> None:
         """A live frame came; it is made small beside the keys."""
         self._newest = event
-        if self.model.live.on:
+        live = self.model.live
+        if live.on and not live.look.paused:
+            self.sound.play(self._pitch.tone(event.reading.focus if event.reading else None))
+        if live.on:
             self.app.in_background(self._work(event, asks=True), "live")
 
     def on_screen_resume(self) -> None:
         """The live picture that came while another screen was shown is taken now."""
         self._ask_if_owed()
+
+    def look_round(self) -> None:
+        """A tone that no picture renews ends; so it does with live view, in a pause, and behind another screen."""
+        super().look_round()
+        live, now_s = self.model.live, self.app.clock.monotonic_s()
+        reading = live.reading
+        if not live.on or live.look.paused or reading is None or now_s - reading.at_s > TONE_LASTS_S:
+            self.sound.play(SILENCE)
 
     def _work(self, event: LivePicture, *, asks: bool) -> Callable[[], Then]:
         live, view, revision = self.model.live, self.picture_view, self.model.revision
@@ -155,8 +176,21 @@ class BenchLive(BenchView):
         self._ask_if_owed()
         self.repaint()
 
+    def act_tone(self, key: str) -> None:
+        self.app.in_background(self._end_tone if self.sound.is_on else self._begin_tone, "tone")
+
+    def _begin_tone(self) -> Then:
+        """In the background."""
+        return partial(self.say, self.sound.start() or "The tone rises with the focus.")
+
+    def _end_tone(self) -> Then:
+        """In the background."""
+        self.sound.stop()
+        return partial(self.say, "The tone is off.")
+
     def act_forget_best(self, key: str) -> None:
         self.model.live.forget()
+        self._pitch.forget()
         self.act(lambda shoot: shoot.forget_best())
         self.repaint()
 

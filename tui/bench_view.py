@@ -108,7 +108,7 @@ class BenchView(KeyedScreen):
         self.model = self.app.model
         self.kit = self.app.kit
         self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
-        self.set_interval(LOOKS_EVERY_S, self._look_round)
+        self.set_interval(LOOKS_EVERY_S, self.look_round)
         self.repaint()
 
     def on_resize(self, event: Resize) -> None:
@@ -242,7 +242,8 @@ class BenchView(KeyedScreen):
         self.query_one("#side", Panel).show(self._side)
         self._show_picture()
 
-    def _look_round(self) -> None:
+    def look_round(self) -> None:
+        """What time alone changes."""
         if self.model.fade(self.app.clock.monotonic_s()):
             self.repaint()
         self._show_hint()

@@ -169,6 +169,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
     Key(B, ("y",), "y", "bell", "", "Bell on a miss: on or off."),
+    Key(B, ("Y",), "Y", "tone", "tone", "A tone that rises with the focus: on or off.", 23, LIVE_ON),
     Key(B, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
     Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),

@@ -217,7 +217,7 @@ async def test_a_result_is_read_in_live_view_too_and_then_gives_way_to_the_focus
         clock.now_s += FADES_S
         screen = at.app.screen
         assert isinstance(screen, BenchScreen)
-        screen._look_round()
+        screen.look_round()
         await at.settle()
         assert at.large.startswith("FOCUS ")
 

@@ -1,0 +1,176 @@
+"""The tone that rises with the focus: its pitch by zero crossings, no clicks, and the player as a real process."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from bench_events import FOUND
+from hypothesis import given
+from hypothesis import strategies as st
+from live_pictures import live_jpeg, scene
+from running_screen import SMALL, bench
+from scripted_table import REVISION, FixedClock, ScriptedTable
+
+from session.events import LivePicture, LiveViewChanged
+from session.live.instruments import Instruments
+from session.live.meter import FocusReading, Trend
+from session.process import import_path
+from tui.bench import BenchScreen
+from tui.sound import Sound
+from tui.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, Oscillator, Pitch, Tone
+from tui.tone_player import NO_DEVICE, NO_EXTRA
+
+RATE_HZ = 48_000
+READING = FocusReading(4.0, 4.0, 0.0, 1.0, Trend.RISING, False)
+
+
+def seen(contrast: float, **changes: object) -> FocusReading:
+    return replace(READING, contrast=contrast, best_contrast=contrast, **changes)  # type: ignore[arg-type]
+
+
+# --- pitch ------------------------------------------------------------------------------------------
+
+
+def test_double_the_contrast_is_an_octave_and_the_first_reading_sets_the_scale() -> None:
+    pitch = Pitch()
+    assert [pitch.tone(seen(contrast)).hz for contrast in (3.0, 6.0, 12.0)] == pytest.approx(
+        [FIRST_HZ, 2 * FIRST_HZ, 4 * FIRST_HZ]
+    )
+    pitch.forget()
+    assert pitch.tone(seen(12.0)).hz == pytest.approx(FIRST_HZ)
+
+
+def test_the_tone_rises_with_every_step_towards_focus() -> None:
+    pitch = Pitch()
+    tones = [pitch.tone(seen(contrast)).hz for contrast in np.linspace(3, 9, 30)]
+    assert tones == sorted(tones) and len(set(tones)) == 30
+
+
+def test_where_nothing_can_be_judged_there_is_silence_and_past_the_best_the_tone_is_broken() -> None:
+    pitch = Pitch()
+    assert pitch.tone(None) == pitch.tone(replace(READING, contrast=None, share_of_best=None)) == SILENCE
+    assert pitch.tone(seen(4.0, past_best=True)).broken
+
+
+@given(st.floats(0.01, 1000), st.floats(0.01, 1000))
+def test_no_tone_is_lower_or_higher_than_a_small_loudspeaker_gives(first: float, then: float) -> None:
+    pitch = Pitch()
+    assert all(LOWEST_HZ <= pitch.tone(seen(contrast)).hz <= HIGHEST_HZ for contrast in (first, then))
+
+
+# --- samples ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hz", [110.0, 440.0, 1975.5])
+def test_a_steady_tone_has_its_pitch_and_loudness(hz: float) -> None:
+    oscillator = Oscillator(RATE_HZ)
+    oscillator.samples(RATE_HZ // 10, Tone(hz))
+    steady = oscillator.samples(RATE_HZ, Tone(hz))
+    rises = int(((steady[:-1] < 0) & (steady[1:] >= 0)).sum())  # one a period
+    assert rises == pytest.approx(hz, abs=1.5)
+    assert float(np.abs(steady).max()) == pytest.approx(LOUDNESS, rel=0.02)
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 3000), st.sampled_from([0.0, 110.0, 660.0, 2640.0]), st.booleans()), max_size=9)
+)
+def test_however_it_changes_nothing_clicks(parts: list[tuple[int, float, bool]]) -> None:
+    """Two neighbouring samples differ by no more than the steepest sine there is, and the little that loudness adds."""
+    oscillator = Oscillator(RATE_HZ)
+    made = [oscillator.samples(count, Tone(hz, broken and hz > 0)) for count, hz, broken in parts]
+    wave = np.concatenate([np.zeros(1, np.float32), *made])
+    steepest = LOUDNESS * 2 * np.pi * HIGHEST_HZ / RATE_HZ
+    assert float(np.abs(np.diff(wave)).max(initial=0.0)) <= 1.05 * steepest
+    assert float(np.abs(wave).max()) <= LOUDNESS + 1e-6
+
+
+def test_a_broken_tone_has_pauses_and_a_whole_one_has_none() -> None:
+    def quiet_parts(broken: bool) -> int:
+        wave = Oscillator(RATE_HZ).samples(RATE_HZ, Tone(660.0, broken))[RATE_HZ // 20 :]
+        loud = np.abs(wave[: len(wave) // 480 * 480]).reshape(-1, 480).max(axis=1) > LOUDNESS / 10
+        return int((np.diff(loud.astype(int)) == -1).sum())
+
+    assert quiet_parts(broken=False) == 0
+    assert 4 <= quiet_parts(broken=True) <= 6
+
+
+def test_silence_is_silent() -> None:
+    assert not Oscillator(RATE_HZ).samples(4800, SILENCE).any()
+
+
+# --- the player -------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def sound() -> Sound:
+    pytest.importorskip("miniaudio")
+    return Sound("--no-device")
+
+
+def test_the_player_starts_takes_tones_and_ends_with_us(sound: Sound) -> None:
+    assert sound.start() == "" and sound.is_on
+    process = sound._process
+    for hz in range(200, 2000, 10):
+        sound.play(Tone(float(hz)))
+    sound.stop()
+    assert not sound.is_on and process is not None and process.returncode == 0
+
+
+def test_a_player_that_died_is_noticed_and_does_no_harm(sound: Sound) -> None:
+    sound.start()
+    assert sound._process is not None
+    sound._process.kill()
+    sound._process.wait()
+    sound.play(Tone(300.0))
+    assert not sound.is_on
+    sound.play(Tone(400.0))
+    sound.stop()
+
+
+def test_without_a_device_there_is_one_sentence() -> None:
+    pytest.importorskip("miniaudio")
+    sound = Sound()
+    assert sound.start() in (NO_DEVICE, "")  # some machines have a loudspeaker
+    sound.stop()
+
+
+def test_without_the_extra_there_is_one_sentence(tmp_path: Path) -> None:
+    (tmp_path / "miniaudio.py").write_text("raise ImportError")
+    path = f"{tmp_path}{os.pathsep}{import_path('tui')}"
+    command = [sys.executable, "-P", "-m", "tui.tone_player"]
+    ended = subprocess.run(command, env=os.environ | {"PYTHONPATH": path}, capture_output=True, text=True, check=False)
+    assert (ended.returncode, ended.stdout.strip(), ended.stderr) == (1, NO_EXTRA, "")
+
+
+async def test_the_tone_is_off_until_its_key_and_follows_the_meter_then(
+    table: ScriptedTable, clock: FixedClock, sound: Sound
+) -> None:
+    heard: list[Tone] = []
+    async with bench(table, clock, SMALL, FOUND, LiveViewChanged(True)) as at:
+        screen = at.app.screen
+        assert isinstance(screen, BenchScreen)
+        screen.sound, plain = sound, sound.play
+        sound.play = lambda tone: (heard.append(tone), plain(tone))[1]  # type: ignore[method-assign]
+        assert not sound.is_on
+        await at.press("Y")
+        assert sound.is_on and "The tone rises with the focus." in at.text
+        instruments, light = Instruments(), scene()
+        instruments.begin(clock.now_s)
+        for i, blur_px in enumerate([4.0] * 4 + [1.0] * 4):
+            clock.now_s += 1 / 15
+            jpeg = live_jpeg(light, blur_px=blur_px, seed=i)
+            reading = instruments.see(jpeg, clock.now_s, REVISION.region, pixels_across=1024, limit_px=0.5)
+            await at.tell(LivePicture(jpeg, reading))
+        tones = [tone.hz for tone in heard if tone.hz]
+        assert tones[-1] > 1.2 * tones[0]
+        clock.now_s += 5
+        screen.look_round()
+        assert heard[-1] == SILENCE, "no picture renews it"
+        await at.press("Y")
+        assert not sound.is_on and "The tone is off." in at.text
