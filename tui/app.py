@@ -8,6 +8,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 
+from textual.app import SuspendNotSupported
 from textual.binding import Binding
 from textual.message import Message
 
@@ -31,10 +32,12 @@ from storage.views import FrameFilter
 from tui.background import Then
 from tui.bench import BenchScreen
 from tui.bench_frame import BenchFrame, from_record, from_row
+from tui.graphics import NO_GRAPHICS, show_still
 from tui.help import HelpScreen, LeaveScreen
 from tui.house import House
 from tui.ledger import LedgerScreen
 from tui.model import BenchModel
+from tui.pictures import SmallPicture
 from tui.planner import PlannerScreen
 from tui.table import Reader, Table
 from tui.themes import DIM, THEMES, after
@@ -286,6 +289,15 @@ class StillsetApp(House):
 
     def show_help(self) -> None:
         self.push_screen(HelpScreen())
+
+    def show_still(self, picture: SmallPicture) -> None:
+        try:
+            with self.suspend():
+                sentence = show_still(picture)
+        except SuspendNotSupported:
+            sentence = NO_GRAPHICS
+        if sentence:
+            self.say(sentence)
 
     def other_theme(self) -> None:
         self.theme = after(self.theme)

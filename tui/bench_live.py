@@ -17,7 +17,7 @@ from tui.background import Then
 from tui.bench_view import BenchView
 from tui.live_look import Hold
 from tui.live_reference import Held, LiveReference
-from tui.pictures import SmallPicture, grey_picture, small_live_picture, small_picture
+from tui.pictures import SmallPicture, grey_picture, region_picture, small_live_picture, small_picture
 from tui.sound import Sound
 from tui.table import Reader
 from tui.tone import SILENCE, Pitch
@@ -193,6 +193,27 @@ class BenchLive(BenchView):
         self._pitch.forget()
         self.act(lambda shoot: shoot.forget_best())
         self.repaint()
+
+    def act_still(self, key: str) -> None:
+        model, region = self.model, self.model.revision.region if self.model.revision else None
+        file = model.frame.picture if model.frame else None
+        if model.under_way:
+            self.say("Not while a frame is under way: the still covers the whole screen.")
+        elif region is None:
+            return
+        elif model.live.on and self._newest is not None:
+            self.app.in_background(
+                partial(self._still, partial(small_live_picture, self._newest.jpeg, region)), "still"
+            )
+        elif file is not None:
+            self.app.in_background(partial(self._still, partial(region_picture, file.path, region)), "still")
+
+    def _still(self, read: Callable[[], SmallPicture]) -> Then:
+        """In the background."""
+        try:
+            return partial(self.app.show_still, read())
+        except UnreadablePicture as error:
+            return partial(self.say, f"The file {error}.")
 
     def act_stand(self, key: str) -> None:
         self.act(lambda shoot: shoot.stands.measure())

@@ -9,6 +9,7 @@ from session.ports import Clock, Place
 from session.shoot import Shoot
 from tui.background import BackgroundApp
 from tui.model import BenchModel
+from tui.pictures import SmallPicture
 from tui.table import Reader, Table
 
 
@@ -73,6 +74,10 @@ class House(BackgroundApp):
         raise NotImplementedError
 
     def show_help(self) -> None:
+        raise NotImplementedError
+
+    def show_still(self, picture: SmallPicture) -> None:
+        """Show a picture at full resolution instead of the screen, until a key; say so where that isn't offered."""
         raise NotImplementedError
 
     def other_theme(self) -> None:

@@ -70,6 +70,7 @@ REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
 DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
 FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
 REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
+SEEN: Final = Condition("there is a frame, or live view is on", lambda facts: facts.frame or facts.live)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered)
@@ -159,6 +160,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, (*_DRIVES, "slash"), ", . < > /", "no_drive", "", "Says that the focus can't be driven.", when=NO_DRIVE),
     Key(B, ("k",), "k", "hold", "reference", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
+    Key(
+        B, ("enter",), "enter", "still", "still", "The region at full resolution, in terminals with graphics.", 24, SEEN
+    ),
     Key(B, ("q",), "q", "stand", "stand", "Measure the stand from the touch that was seen last.", 22, LIVE_ON),
     Key(B, ("K",), "K", "keep_stand", "keep stand", "Keep the measured stand in the kit file.", 4, STAND),
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),

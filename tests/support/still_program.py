@@ -1,0 +1,30 @@
+"""`python still_program.py FOLDER`: the bench over a scripted table with one frame, for what needs a true terminal."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+from bench_events import FOUND, judged, released
+from PIL import Image
+from scripted_table import REVISION, ScriptedTable
+
+from session.events import RevisionChanged
+from session.finding import FocusVerdict
+from tui.app import StillsetApp
+
+
+def main(folder: Path) -> None:
+    """A green picture; the region is its middle fifth."""
+    path = folder / "frame.jpg"
+    Image.fromarray(np.full((1000, 1500, 3), (20, 180, 60), np.uint8)).save(path)
+    table = ScriptedTable()
+    events = (FOUND, RevisionChanged(REVISION, "r"), *released(1, path=str(path)), *judged(1, FocusVerdict.SHARP, 0.4))
+    app = StillsetApp(table)
+    app.call_later(table.tell, *events)
+    app.run(mouse=False)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
