@@ -283,12 +283,12 @@ class BenchView(KeyedScreen):
         model = self.model
         if self.mode:
             return panels.stacked(self.mode.panel(width, height))
-        findings = panels.findings_panel(model, width)
-        if model.live.on:
-            instruments = live_panel(model.live, model.revision, self.correction, width)
-            return panels.stacked(panels.as_many([*instruments, *findings], height))
         lights = panels.lights_panel(model.revision, width)
+        findings = panels.findings_panel(model, width)
+        live = live_panel(model.live, model.revision, self.correction, width) if model.live.on else []
         if not self.has_class("-wide"):
-            return panels.stacked(panels.as_many([*panels.as_many(lights, max(2, height // 2)), *findings], height))
+            first = live or panels.as_many(lights, max(2, height // 2))
+            return panels.stacked(panels.as_many([*first, *findings], height))
+        lights = [*live, Content(""), *lights] if live else lights
         top = panels.as_many([*lights, Content(""), *findings, Content("")], height - LEDGER_ROWS)
         return panels.stacked([*top, *panels.ledger_list(model, height - len(top))])

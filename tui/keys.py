@@ -158,7 +158,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, DRIVE),
     Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
     Key(B, (*_DRIVES, "slash"), ", . < > /", "no_drive", "", "Says that the focus can't be driven.", when=NO_DRIVE),
-    Key(B, ("k",), "k", "hold", "reference", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
+    Key(B, ("k",), "k", "hold", "compare", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
     Key(
         B, ("enter",), "enter", "still", "still", "The region at full resolution, in terminals with graphics.", 24, SEEN

@@ -66,16 +66,15 @@ class LiveReference:
 
 
 def correction_words(found: Correction) -> str:
-    """`Camera 0.4 mm to the left. Shift +12.0 −3.1 px (+0.08 −0.02 mm), turn +1.2°, size × 1.004.`"""
-    px = f"{_signed(found.right_px)} {_signed(found.down_px)} px"
-    mm = ""
-    if found.camera_right_mm is not None and found.camera_down_mm is not None:
-        signs = ("+" if value >= 0 else "−" for value in (found.camera_right_mm, found.camera_down_mm))
-        sizes = (mm_text(abs(value)) for value in (found.camera_right_mm, found.camera_down_mm))
-        mm = f" ({' '.join(sign + size for sign, size in zip(signs, sizes, strict=True))})"
-    turn = _signed(-found.piece_turn_deg)
-    return f"{found.text} Shift {px}{mm}, turn {turn}°, size × {found.scale:.3f}."
+    """`Camera 0.4 mm to the left. Lies 12.0 px (0.4 mm) left, 3.1 px (0.1 mm) low, turned 1.2° clockwise, × 1.004.`"""
+    if found.matches:
+        return found.text
+    across = _far(found.right_px, found.camera_right_mm, "right", "left")
+    along = _far(found.down_px, found.camera_down_mm, "low", "high")
+    way = "anticlockwise" if found.piece_turn_deg > 0 else "clockwise"
+    turned = f"turned {abs(found.piece_turn_deg):.1f}° {way}"
+    return f"{found.text} Lies {across}, {along}, {turned}, × {found.scale:.3f}."
 
 
-def _signed(value: float) -> str:
-    return f"{value:+.1f}".replace("-", "−")
+def _far(px: float, mm: float | None, one: str, other: str) -> str:
+    return f"{abs(px):.1f} px{f' ({mm_text(abs(mm))})' if mm is not None else ''} {one if px >= 0 else other}"

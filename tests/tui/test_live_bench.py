@@ -397,7 +397,9 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
         words = " ".join(at.text.split())
         assert "LIVE VIEW · blended with the reference" in words
         assert "Camera 0.4 mm to the right." in words
-        assert re.search(r"Shift \+1[12]\.\d", words), "3 sensor px a live px"
+        assert isinstance(at.app.screen, BenchScreen)
+        told = at.app.screen.correction or ""
+        assert re.search(r"Lies 1[12]\.\d px \(0\.4 mm\) right", told), "3 sensor px a live px"
         view = at.app.screen.query_one(PictureView)
         await at.press("k")
         await live.show(*[0.0] * 2, right_px=0.0)

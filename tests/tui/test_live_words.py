@@ -68,10 +68,11 @@ def test_motion_is_told_with_since_when_it_is_within_the_limit() -> None:
 def test_what_is_to_correct_stands_in_words_and_in_px_mm_degrees_and_scale() -> None:
     words = "Camera 0.08 mm to the left, piece 1.2° clockwise."
     found = Correction(-12.0, 3.1, -0.08, 0.02, None, 1.2, 1.004, False, words)
-    text = correction_words(found)
-    assert text.startswith(words)
-    assert "−12.0 +3.1 px" in text and "turn −1.2°" in text and "size × 1.004" in text
-    assert "mm" not in correction_words(replace(found, camera_right_mm=None, camera_down_mm=None, text="Camera."))
+    told = "Lies 12.0 px (0.08 mm) left, 3.1 px (0.02 mm) low, turned 1.2° anticlockwise, × 1.004."
+    assert correction_words(found) == f"{words} {told}"
+    unscaled = replace(found, camera_right_mm=None, camera_down_mm=None, text="Camera 12 px to the left.")
+    assert "mm" not in correction_words(unscaled)
+    assert correction_words(replace(found, matches=True, text="Lies as the reference.")) == "Lies as the reference."
 
 
 # --- which part, which lines ------------------------------------------------------------------------
