@@ -24,8 +24,8 @@ from session.ports import LogError, Origin
 from session.releasing import Releases
 
 LATE_FILE_S = 15.0
-"""How long after it was asked, besides twice the exposure, a body may take to announce its file; the same patience as
-`cameras.limits.Limits.no_file_s`."""
+"""How long after it was asked, besides twice the exposure, a body may take to announce its file, when nothing else is
+chosen; the same patience as `cameras.limits.Limits.no_file_s`."""
 
 AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 """Between two tries of what the disk or the log refused; each waits twice as long as the one before. Chosen."""
@@ -34,8 +34,10 @@ AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 class Recovery:
     """What is still to be put right with the camera that is connected."""
 
-    def __init__(self, bench: Bench, releases: Releases) -> None:
+    def __init__(self, bench: Bench, releases: Releases, late_file_s: float) -> None:
+        """late_file_s   see LATE_FILE_S"""
         self._bench = bench
+        self._late_file_s = late_file_s
         self._releases = releases
         self._late_until_s: dict[str, float] = {}
         self._again_at_s: float | None = None
@@ -183,7 +185,7 @@ class Recovery:
         """
         clock, late = self._bench.clock, {}
         for frame in frames:
-            patience_s = LATE_FILE_S + 2 * origins[frame.frame_id].revision.settings.exposure_s
+            patience_s = self._late_file_s + 2 * origins[frame.frame_id].revision.settings.exposure_s
             left_s = patience_s - (clock.now() - frame.asked_at).total_seconds()
             if 0 < left_s <= patience_s and frame.released_by is ReleasedBy.TOOL and not frame.sought:
                 late[frame.frame_id] = clock.monotonic_s() + left_s

@@ -32,7 +32,7 @@ from session.kit import Kit
 from session.live.sweep import Range
 from session.live_view import LiveView
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
-from session.recovery import Recovery
+from session.recovery import LATE_FILE_S, Recovery
 from session.releasing import Releases
 from session.room_light import with_room_light
 from session.rules import findings_before_release
@@ -72,6 +72,7 @@ class Shoot:
         second_place: Callable[[Place], SecondPlace | None] = lambda place: None,
         disk: Disk | None = None,
         keep_stand: StandKeeper | None = None,
+        late_file_s: float = LATE_FILE_S,
         from_camera: tuple[str, ...] = (),
     ) -> None:
         """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
@@ -112,7 +113,7 @@ class Shoot:
         self.live = LiveView(self.bench)
         self._arranging = Arranging(self.bench, self.live.peaks.say)
         self.stands = Stands(self.bench, self.live.instruments, self.revise)
-        self.recovery = Recovery(self.bench, self.releases)
+        self.recovery = Recovery(self.bench, self.releases, late_file_s)
         self._taking_back = TakingBack(self.bench, self._arranging, self.say_reference)
 
     # --- what a person may ask for ----------------------------------------------------------------

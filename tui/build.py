@@ -22,6 +22,7 @@ from session.lens_in_use import without_stale_tick
 from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s
 from session.ports import Place, SystemClock
+from session.recovery import LATE_FILE_S
 from session.runner import Runner
 from session.setup import PLAIN_FIELDS, Revision, Settings
 from session.shoot import Shoot
@@ -71,6 +72,7 @@ class Table:
                 free_disk_bytes=free_disk_bytes,
                 last_log=LastLog(Path(choices.log)),
                 keep_stand=stand_keeper(choices),
+                late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
                 second_place=self._second_place,
                 address=choices.camera,
                 from_camera=from_camera,

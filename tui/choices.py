@@ -37,11 +37,13 @@ class Choices:
     struck    names of lights to take out of the set
     lens      a lens of the kit
     limits    names of the set-up's own numbers → values: hold_off_s, blur_limit_px
+    late_file_s   see `session.recovery.LATE_FILE_S`, which holds when it is None
     """
 
     log: str
     folder: Path
     copy_to: Path | None = None
+    late_file_s: float | None = None
     camera: str = ""
     kit: Path | None = None
     job: str = ""
@@ -223,6 +225,14 @@ camera_options = _stacked(
         metavar="FOLDER",
         help="Save each file here too, on another disk, before it counts as saved; else STILLSET_COPY_TO.",
     ),
+    click.option(
+        "--late-file-s",
+        type=click.FloatRange(0, 600),
+        default=None,
+        envvar="STILLSET_LATE_FILE_S",
+        metavar="S",
+        help="How long after a lost cable the camera may still write the frame; no release meanwhile.  [default: 15]",
+    ),
 )
 
 setup_options = _stacked(
@@ -258,6 +268,7 @@ def choices_from(options: dict[str, Any]) -> Choices:
         log=log,
         folder=Path(folder).absolute(),
         copy_to=Path(copy_to).absolute() if copy_to else None,
+        late_file_s=options.get("late_file_s"),
         camera=options.get("camera") or "",
         kit=kit,
         job=options.get("job") or "",

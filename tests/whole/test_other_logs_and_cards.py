@@ -42,6 +42,7 @@ def test_frames_of_another_log_stay_its_own_and_those_of_the_body_are_taken_in_b
 
 def test_frame_left_in_the_middle_is_not_mistaken_for_one_that_another_log_made_since(tmp_path: Path) -> None:
     home = StillsetHome(tmp_path)
+    home.environment["STILLSET_LATE_FILE_S"] = "2"  # the camera has written nothing, and won't
     with MockCamera(*BOTH) as mock:
         shoot(home, mock)
         mock.fault("stall", operation="InitiateCapture")

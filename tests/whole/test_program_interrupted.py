@@ -22,6 +22,7 @@ STOPPED = "Stopped. What was saved until now is safe."
 @pytest.fixture(scope="module")
 def shared_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LongDay]:
     with long_day(tmp_path_factory.mktemp("day")) as day:
+        day.home.environment["STILLSET_LATE_FILE_S"] = "2"  # here no camera writes a file that it hasn't announced
         yield day
 
 
