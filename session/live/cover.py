@@ -32,8 +32,9 @@ LEVELLED, LEAST_UNEVEN = 0.35, 0.15
 """A block's surroundings were levelled when they lost more than this share of their differences, small ones aside. Blur
 of 6 px took up to 0.3 of them, a hand 0.4 and more where it hid a fifth of the region. Chosen on both."""
 
-FEW_BLOCKS, MANY_SHARE = 2, 0.06
-"""Something is in the way when so many blocks of the region or its rim changed, or this share of the whole picture."""
+FEW_BLOCKS, MANY_SHARE = 2, 0.3
+"""Something is in the way when so many blocks of the region or its rim changed, or this share of the whole picture:
+then the median of all blocks no longer tells what light did. A hand beside the region hides nothing. Chosen."""
 
 FOLLOWING = 0.07
 """Share of each clear frame that goes into the picture compared with: at 15 frames a second it is a second old."""

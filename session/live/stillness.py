@@ -39,6 +39,10 @@ REMEMBERED_S = 30.0
 FRESH_S = 0.5
 """A picture older than this says nothing about now. Two frames at the slowest stream that counts."""
 
+RUNG_OUT, FEWEST_SWINGING, MOST_FITTED = 0.03, 12, 120
+"""A swing is fitted from its start until it stays under this share of it: rest tells nothing of it, and would make the
+answer look surer than it is. So many frames at least, and at most: 8 s at 15 a second, a third of a second to fit."""
+
 NEW_KEY_LIKENESS = 0.9
 """A key picture that resembles less, since focus or light changed, is replaced by the frame at hand. Chosen."""
 
@@ -107,7 +111,9 @@ class StillnessWatch:
         rest = len(time_s) // 4
         away = np.hypot(right_px - np.median(right_px[-rest:]), down_px - np.median(down_px[-rest:]))
         start = int(away.argmax())
-        return ring_down(time_s[start:], right_px[start:], down_px[start:])
+        swinging = int(np.flatnonzero(away[start:] >= RUNG_OUT * away[start])[-1]) + 1
+        seen = slice(start, start + min(max(swinging, FEWEST_SWINGING), MOST_FITTED))
+        return ring_down(time_s[seen], right_px[seen], down_px[seen])
 
     def _place(self, picture: LiveGrey) -> tuple[float, float] | None:
         """Where the picture is, live px; None when it can't be followed from the key picture."""

@@ -37,8 +37,14 @@ PER_WIDTH = 5
 FEWEST_SAMPLES = 8
 """Two numbers, and c, a and b each way, leave as many degrees of freedom again."""
 
-RIVAL_CHI2 = 25.0
-"""A rival frequency must fit worse by five standard deviations."""
+RIVAL_CHI2, RIVAL_TIMES = 25.0, 3.0
+"""A rival frequency must fit worse by five standard deviations, and leave so many times as much unexplained: times
+noted a little late disturb a swift swing more than noise does, and its alias can take that up. The second is chosen
+on simulated decays with frames noted up to 3 ms off."""
+
+MOST_TOLD_DAMPING = 0.12
+"""Above what stands have (LEAST_DAMPING and above); what looks damped more is most often a stiffer stand's alias. Seen
+on the same decays."""
 
 NEAR = 0.05
 """Frequencies this close, as a share, are the same answer."""
@@ -46,8 +52,8 @@ NEAR = 0.05
 LEAST_EXPLAINED = 0.95
 """Of the samples' variance; below it the motion is no single swing, or the times of the frames are off by too much."""
 
-SURE_FREQUENCY, SURE_DAMPING = 0.015, 0.07
-"""Most relative standard deviation: a third of the 5 % and 20 % within which the answer is to hold."""
+SURE_FREQUENCY, SURE_DAMPING = 0.015, 0.05
+"""Most relative standard deviation: a third and a quarter of the 5 % and 20 % within which the answer is to hold."""
 
 LEAST_NOISE_PX = 0.003
 """Registration is no better than this, whatever the fit leaves."""
@@ -89,7 +95,7 @@ def ring_down(time_s: ArrayLike, right_px: ArrayLike, down_px: ArrayLike) -> Rin
     variance = max(left / freedom, LEAST_NOISE_PX**2)
     if left > (1 - LEAST_EXPLAINED) * float((place**2).sum()):
         raise UnclearSwingError("The picture doesn't move as one swing that dies away.")
-    if rival - left < RIVAL_CHI2 * variance:
+    if rival - left < RIVAL_CHI2 * variance or rival < RIVAL_TIMES * left or damping > MOST_TOLD_DAMPING:
         raise UnclearSwingError("Can't tell the frequency at this frame rate: another one fits as well.")
     frequency_sd, damping_sd = _deviations(time, place, frequency, damping, variance)
     if frequency_sd > SURE_FREQUENCY * frequency or damping_sd > SURE_DAMPING * damping:

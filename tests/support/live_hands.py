@@ -124,6 +124,21 @@ def turning_past(bench: LiveBench) -> Iterator[Moment]:
             resting = 10 if (end - at) * side <= 0 else resting
 
 
+def resting_short(bench: LiveBench) -> Iterator[Moment]:
+    """The ring is turned up to 0.1 to 0.4 depths before the best, and the photographer looks at it for five seconds."""
+    chance, side = bench.chance, float(bench.chance.choice([-1, 1]))
+    end = -side * float(chance.uniform(0.1, 0.4))
+    turning = np.arange(-side * float(chance.uniform(0.8, 1.5)), end, side * float(chance.uniform(0.02, 0.06)))
+    hand = _hand(bench)
+    for at in [*turning, *[end] * 75]:
+        if chance.random() < 0.04:
+            shake(bench)
+        hidden = next(hand)
+        bench.turn_to(float(at))
+        yield Moment(bench.frame(), bench.now_s, float(at), hidden)
+        bench.now_s += FRAME_S * float(chance.uniform(0.8, 1.2))
+
+
 def shake(bench: LiveBench) -> None:
     """The stand is knocked a little."""
     chance = bench.chance
