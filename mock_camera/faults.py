@@ -48,6 +48,8 @@ FAULTS = {
     "event_channel_lost": FaultKind("the event connection drops at a release; commands still work"),
     "live_view_black": FaultKind("a live picture is black"),
     "live_view_frozen": FaultKind("a live picture is the last one again"),
+    "live_view_slow": FaultKind("a live picture takes seconds, and the camera is busy meanwhile", {"seconds": 1.0}),
+    "live_view_resized": FaultKind("a live picture has width and height", {"width": 640.0, "height": 424.0}),
     "live_view_lost": FaultKind(
         "live view ends by itself, and is refused starts_refused times before it starts again",
         {"starts_refused": 1},

@@ -27,6 +27,7 @@ class Viewfinder:
         self._frames = 0
         self._at_end_stop = False
         self._starts_refused = 0
+        self._slow_until_s: float | None = None
         self._forming: Future[bytes] | None = None
         self._former = ThreadPoolExecutor(1, thread_name_prefix="viewfinder")
 
@@ -50,13 +51,13 @@ class Viewfinder:
             self.switch(False)
         if not body.live_view:
             return Response.NotLiveView, b""
-        if body.shutter_open():
+        if body.shutter_open() or self._is_slow():
             return Response.DeviceBusy, b""
         if self._last and body.faults.take("live_view_frozen"):
             return Response.OK, self._last
         if body.faults.take("live_view_black"):
             return Response.OK, black_jpeg(LIVE_SIZE_PX)
-        self._forming = self._forming or self._former.submit(self._form)
+        self._forming = self._forming or self._former.submit(self._form, self._size())
         try:
             self._last = self._forming.result(FRAME_WAIT_S)
         except StillFormingError:
@@ -64,7 +65,24 @@ class Viewfinder:
         self._forming = None
         return Response.OK, self._last
 
-    def _form(self) -> bytes:
+    def _is_slow(self) -> bool:
+        """A picture that is to come late isn't there yet; it is when its time is over."""
+        now_s = self._body.clock.now_s()
+        if self._slow_until_s is None:
+            slow = self._body.faults.take("live_view_slow")
+            if slow is None:
+                return False
+            self._slow_until_s = now_s + slow.number("seconds")
+        if now_s < self._slow_until_s:
+            return True
+        self._slow_until_s = None
+        return False
+
+    def _size(self) -> tuple[int, int]:
+        other = self._body.faults.take("live_view_resized")
+        return (round(other.number("width")), round(other.number("height"))) if other else LIVE_SIZE_PX
+
+    def _form(self, size: tuple[int, int]) -> bytes:
         """Runs in the forming thread."""
         body = self._body
         self._frames += 1
@@ -72,7 +90,7 @@ class Viewfinder:
             return body.source.live_frame(
                 body.shot(self._frames),
                 body.clock.now_s(),
-                size=LIVE_SIZE_PX,
+                size=size,
                 zoom=float(body.setting("live_view_zoom")),
                 centre=self._centre,
             )

@@ -19,12 +19,17 @@ SWEEP, TROUBLE = "sweep", "live view"
 """Under which ids of `Said` a sweep under way and the stream's trouble stand."""
 
 
+RETRY_S = 2.0
+"""Between two tries to begin live view again that the camera has ended by itself. Chosen."""
+
+
 class LiveView:
     """Live view of the camera on the bench; on or off as a person wants it, also over a lost cable."""
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._awaited_since_s: float | None = None
+        self._retry_at_s: float | None = None
         self._trouble = ""
         self._sweep: SweepRun | None = None
         self.instruments = Instruments()
@@ -138,22 +143,39 @@ class LiveView:
 
     def on_failed(self, message: say.Failed) -> None:
         """Live view or the focus drive could not be had."""
-        if message.request == say.LiveView.__name__:
+        if message.request == say.LiveView.__name__ and message.fault is say.Fault.NOT_OFFERED:
             self.on = False
             self._bench.emit(LiveViewChanged(False, message.text))
             self._end()
+        elif message.request == say.LiveView.__name__:
+            self._ended_by_itself(message)
         elif message.request == say.DriveFocus.__name__ and self._sweep is not None:
             if message.fault is say.Fault.END_STOP:
                 self._go_on(end_stop=True)
             else:
                 self.stop_sweep()
 
-    def tick(self) -> None:
-        """Tell a stream that stands still though a picture is awaited."""
+    def _ended_by_itself(self, message: say.Failed) -> None:
+        self.stop_sweep()
+        self._end()
+        if self.on and message.connected:
+            self._retry_at_s = self._bench.clock.monotonic_s() + RETRY_S
+            self._say_trouble(f"The camera has ended live view, and it is tried again: {message.text}")
+
+    def tick(self) -> float | None:
+        """Tell a stream that stands still though a picture is awaited; begin again one that the camera has ended.
+
+        Returns when that is due, None when it isn't planned.
+        """
         now_s = self._bench.clock.monotonic_s()
+        if self._retry_at_s is not None and now_s >= self._retry_at_s:
+            self._retry_at_s = None
+            self._bench.post(say.LiveView(True))
+            self._begin()
         if self._awaited_since_s is not None and now_s - self._awaited_since_s > LOST_S:
             self._bench.moves = None
             self._say_trouble(self.instruments.without_frame(now_s).stream_text)
+        return self._retry_at_s
 
     def _go_on(self, *, end_stop: bool) -> None:
         if self._sweep is not None:
@@ -181,7 +203,7 @@ class LiveView:
         self._awaited_since_s = now_s
 
     def _end(self) -> None:
-        self._awaited_since_s = None
+        self._awaited_since_s = self._retry_at_s = None
         self._bench.moves = None
         self._say_trouble("")
 

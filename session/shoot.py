@@ -270,10 +270,9 @@ class Shoot:
         owed_s = self.bench.writer.next_try_s()
         if owed_s is not None and now_s >= owed_s:
             self.bench.writer.settle(now_s)
-        self.live.tick()
+        due = [self.live.tick(), self._connect_at_s, self.bench.writer.next_try_s(), self.recovery.tick()]
         self._say_rules()
-        due = [self._connect_at_s, self.bench.writer.next_try_s(), self.recovery.tick(), self.releases.tick()]
-        return min((time_s for time_s in due if time_s is not None), default=None)
+        return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
 
     def _say_rules(self) -> None:
         lasting = tuple(f for f in self.findings() if not (f.remedy and f.remedy.kind is RemedyKind.WAIT))

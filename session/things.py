@@ -151,6 +151,15 @@ class Stand(Thing):
     touch_amplitude_um: Positive | None = None
     hold_off_s: NotNegative | None = None
 
+    def measured(self) -> dict[str, float]:
+        """What is known of its swing, by the planner's names of quantities."""
+        told = {
+            "frequency_hz": self.frequency_hz,
+            "damping_ratio": self.damping_ratio,
+            "amplitude_um": self.touch_amplitude_um,
+        }
+        return {name: value for name, value in told.items() if value is not None}
+
 
 class ExtensionTube(Thing):
     """A ring between body and lens; electronic_aperture: it passes the camera's control of the aperture on."""

@@ -3,11 +3,14 @@ and gphoto2-result.h: -1 unspecified, -2 bad parameters, -10 time-out, -110 came
 
 import hashlib
 import time
+from io import BytesIO
 
 import pytest
 from camera_bench import CameraBench
 from gphoto_host import GphotoError, GphotoHost
+from PIL import Image
 
+from mock_camera.codes import Response
 from mock_camera.faults import FAULTS, FaultScript
 
 
@@ -206,6 +209,26 @@ def test_live_view_freezes_as_long_as_told(bench: CameraBench) -> None:
     host = bench.host(bench.start("live_view_frozen:times=3,after=1"))
     frames = [host.call("preview")["sha256"] for _ in range(6)]
     assert len(set(frames)) == 3
+
+
+def test_slow_live_view_is_busy_until_its_time_is_over(bench: CameraBench) -> None:
+    camera = bench.start("live_view_slow:seconds=0.5")
+    camera.viewfinder.switch(True)
+    asked_s = camera.body.clock.now_s()
+    answers = [camera.viewfinder.frame()]
+    while answers[-1][0] is not Response.OK:
+        assert answers[-1] == (Response.DeviceBusy, b"")
+        answers.append(camera.viewfinder.frame())
+    assert camera.body.clock.now_s() - asked_s >= 0.5
+    assert len(answers) > 1
+
+
+def test_live_view_has_another_size_as_long_as_told(bench: CameraBench) -> None:
+    camera = bench.start("live_view_resized:times=2,width=640,height=424")
+    viewfinder = camera.viewfinder
+    viewfinder.switch(True)
+    sizes = [Image.open(BytesIO(viewfinder.frame()[1])).size for _ in range(4)]
+    assert sizes == [(640, 424), (640, 424), (1024, 680), (1024, 680)]
 
 
 def test_live_view_is_lost_and_starts_again_at_the_next_try(bench: CameraBench) -> None:

@@ -16,7 +16,7 @@ from session.cameras import protocol as say
 from session.cameras.protocol import Fault
 from session.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged, Said, Waiting
 from session.frame import FrameState
-from session.live_view import FOCUS_LOCKED, SWEEP, TROUBLE
+from session.live_view import FOCUS_LOCKED, RETRY_S, SWEEP, TROUBLE
 from session.rules.stillness import LONGEST_WAIT_S, STILL_TICK
 
 LIGHT = scene()
@@ -145,6 +145,30 @@ def test_live_view_that_is_refused_is_off() -> None:
     before = studio.camera.count(say.NextLiveFrame)
     studio.shoot.live_picture_used()
     assert studio.camera.count(say.NextLiveFrame) == before
+
+
+def test_live_view_that_the_camera_ends_is_told_and_begun_again() -> None:
+    studio = LiveStudio()
+    studio.frame()
+    studio.deliver(say.Failed("LiveView", Fault.BROKEN, "It ended."))
+    assert studio.shoot.live.on
+    assert studio.shoot.bench.moves is None
+    assert "ended live view" in studio.lasting(TROUBLE)
+    studio.wait(RETRY_S - 0.1)
+    assert studio.camera.count(say.LiveView) == 1
+    studio.wait(0.2)
+    assert studio.camera.count(say.LiveView) == 2
+    studio.frame()
+    assert studio.lasting(TROUBLE) == ""
+
+
+def test_live_view_that_was_switched_off_meanwhile_stays_off() -> None:
+    studio = LiveStudio()
+    studio.deliver(say.Failed("LiveView", Fault.BROKEN, "It ended."))
+    studio.shoot.live_view(False)
+    studio.wait(10)
+    assert studio.camera.last(say.LiveView) == say.LiveView(False)
+    assert studio.lasting(TROUBLE) == ""
 
 
 class Drive:

@@ -214,6 +214,23 @@ def test_how_long_a_stand_swings(frequency, damping, left, wait):
     assert told["delay_for_one_percent_s"] == pytest.approx(wait, abs=5.1e-4)
 
 
+def test_stand_of_the_kit_tells_its_own_swing(tmp_path):
+    kit = tmp_path / "kit.toml"
+    column = '[[stand]]\nname = "column"\nfrequency_hz = 10\ndamping_ratio = 0.02\n'
+    kit.write_text('[[stand]]\nname = "tripod"\n\n' + column)
+    told = answer("shake", "--kit", str(kit), "--stand", "column", "--delay-s", "2")
+    assert told["share_left"] == pytest.approx(0.0810, rel=2e-3)
+    other = answer("shake", "--kit", str(kit), "--stand", "column", "--damping-ratio", "0.05", "--delay-s", "2")
+    assert other["share_left"] == pytest.approx(0.00187, rel=2e-3)
+
+
+def test_stand_that_the_kit_lacks_or_knows_nothing_of_is_refused(tmp_path):
+    kit = tmp_path / "kit.toml"
+    kit.write_text('[[stand]]\nname = "tripod"\n')
+    for stand, words in (("column", "has no stand 'column'; it has tripod"), ("tripod", "Missing: frequency_hz in Hz")):
+        assert words in run("shake", "--kit", str(kit), "--stand", stand, "--delay-s", "2", exit_code=2)
+
+
 def test_what_of_the_swing_shows():
     stand = ("--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "0", "--amplitude-um", "10")
     picture = ("--exposure-s", "0.001", "--magnification", "1", "--pixel-pitch-um", "4.3", "--blur-px", "0.1")

@@ -35,6 +35,11 @@ def test_hand_over_the_region_is_seen_in_its_first_frame(share: float) -> None:
     assert [sight.clear for sight in sights] == [True] * 5 + [False]
 
 
+@pytest.mark.parametrize("share", [0.05, 0.12, 0.2])
+def test_hand_beside_the_region_hides_nothing(share: float) -> None:
+    assert all(sight.clear for sight in watched(live_grey(LIGHT), *[hand(share, n) for n in range(5)]))
+
+
 def test_hand_that_leaves_again_leaves_the_scene_as_it_was() -> None:
     sights = watched(live_grey(LIGHT), *[hand(0.6, n) for n in range(10)], live_grey(LIGHT, seed=99))
     assert sights[-1] == sights[0]

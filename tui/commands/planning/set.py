@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
 from typing import Any
 
 import click
@@ -9,7 +11,7 @@ import click
 from session.lighting.cautions import cautions_for
 from tui.choices import json_option
 from tui.commands.planning.answered import show
-from tui.commands.planning.inputs import complete, quantity, refusing
+from tui.commands.planning.inputs import Refused, complete, quantity, refusing
 
 
 @click.command()
@@ -29,6 +31,22 @@ def plate(as_json: bool, **given: Any) -> None:
     show(answer, given, as_json, cautions_for("glass", "eyes"))
 
 
+def _measured(stand: str, kit: Path | None) -> dict[str, float]:
+    """What the kit tells of the stand; nothing without a kit. Raises KitError; Refused for a stand it hasn't."""
+    from session.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
+
+    path = kit or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
+    if path is None and not stand:
+        return {}
+    things = read_kit(path) if path else demo_kit()
+    found = things.stand_for(stand)
+    if stand and (found is None or found.name != stand):
+        raise Refused(
+            f"The kit has no stand {stand!r}; it has {', '.join(one.name for one in things.stand) or 'none'}."
+        )
+    return found.measured() if found else {}
+
+
 @click.command()
 @quantity("frequency_hz", "Of the stand's own swing.")
 @quantity("damping_ratio", "Of the swing, like 0.02.")
@@ -38,11 +56,18 @@ def plate(as_json: bool, **given: Any) -> None:
 @quantity("magnification", "Reproduction ratio, image to piece.")
 @quantity("pixel_pitch_um", "Distance of the sensor's pixels.")
 @quantity("blur_px", "Smear that may be seen: gives the hold-off.")
+@click.option("--stand", default="", metavar="NAME", help="Its figures out of the kit; else the kit's first stand.")
+@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML); else STILLSET_KIT.")
 @json_option
-def shake(as_json: bool, **given: Any) -> None:
-    """How long a touched stand swings, and with amplitude, exposure, ratio and pixels what of it shows."""
+def shake(stand: str, kit: Path | None, as_json: bool, **given: Any) -> None:
+    """How long a touched stand swings, and with amplitude, exposure, ratio and pixels what of it shows.
+
+    Frequency and damping that live view measured stand in the kit; an option goes before them.
+    """
     from session.plan.lens_answers import shake_answer  # noqa: PLC0415
 
+    known = _measured(stand, kit)
+    given = {name: known.get(name) if value is None else value for name, value in given.items()}
     words = {
         "frequency_hz": "Frequency of the stand",
         "damping_ratio": "Damping ratio of the stand",

@@ -1,0 +1,98 @@
+"""A shoot with live view on over the real libgphoto2, as a screen runs it: each picture is used at once.
+
+The log is kept in memory; camera, time and threads are the real ones.
+"""
+
+from __future__ import annotations
+
+import queue
+from collections.abc import Callable
+from pathlib import Path
+from time import monotonic
+from types import TracebackType
+from typing import Self
+
+from camera_user import QUICK_LIMITS
+from scripted import PLACE, MemoryLog, ScriptedJudge
+
+from session.cameras.remote import RemoteCamera
+from session.events import CameraFound, Event, LivePicture, Said
+from session.kit import demo_kit
+from session.live.instruments import LiveReading
+from session.live_view import TROUBLE
+from session.ports import SystemClock
+from session.runner import Runner
+from session.setup import Revision
+from session.shoot import Shoot
+
+DEADLINE_S = 90.0
+"""For anything to happen; only a failing test waits so long."""
+
+
+class LiveShoot:
+    """Everything that was said, in order."""
+
+    def __init__(self, folder: Path, address: str) -> None:
+        self._events: queue.Queue[Event] = queue.Queue()
+        self.broken: list[BaseException] = []
+        self.readings: list[LiveReading] = []
+        self.said: list[Said] = []
+        self._runner = Runner(SystemClock(), self.broken.append)
+        log, revision = MemoryLog(), Revision()
+        self.shoot = Shoot(
+            place=PLACE,
+            revision=revision,
+            revision_id=log.save_revision(PLACE, revision),
+            kit=demo_kit(),
+            log=log,
+            clock=SystemClock(),
+            make_camera=lambda receive: RemoteCamera(
+                receive, limits=QUICK_LIMITS, folder=folder / "home", errors_path=str(folder / "errors.txt")
+            ),
+            make_judge=lambda answer: ScriptedJudge(),
+            emit=self._hear,
+            deliver=self._runner.deliver,
+            frame_folder=lambda place: folder,
+            frame_stem=lambda place, number, revision: f"{number:04d}",
+            free_disk_bytes=lambda path: 10**12,
+            address=address,
+        )
+
+    def until(self, happened: Callable[[Event], bool]) -> None:
+        """Go on until an event is like that."""
+        end_s = monotonic() + DEADLINE_S
+        while True:
+            event = self._events.get(timeout=max(0.0, end_s - monotonic()))
+            if isinstance(event, Said):
+                self.said.append(event)
+            if isinstance(event, LivePicture) and event.reading is not None:
+                self.readings.append(event.reading)
+            if happened(event):
+                return
+
+    def until_told(self, words: str, which: str = TROUBLE) -> None:
+        """Until a sentence with these words stands under that id; "" until it is taken away."""
+        self.until(
+            lambda e: isinstance(e, Said) and e.id == which and (words in e.text if words else not e.text),
+        )
+
+    def until_read(self, good: Callable[[LiveReading], bool]) -> None:
+        """Until a live picture reads like that."""
+        self.until(lambda e: isinstance(e, LivePicture) and e.reading is not None and good(e.reading))
+
+    def _hear(self, event: Event) -> None:
+        if isinstance(event, LivePicture):
+            self.shoot.live_picture_used()
+        self._events.put(event)
+
+    def __enter__(self) -> Self:
+        self._runner.start(self.shoot)
+        self.until(lambda event: isinstance(event, CameraFound))
+        self._runner.call(lambda shoot: shoot.live_view(True))
+        self.until_read(lambda reading: reading.picture is not None)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._runner.stop()
