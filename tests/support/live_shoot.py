@@ -58,8 +58,12 @@ class LiveShoot:
             address=address,
         )
 
-    def until(self, happened: Callable[[Event], bool]) -> None:
-        """Go on until an event is like that."""
+    def do(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread."""
+        self._runner.call(lambda shoot: _nothing(act(shoot)))
+
+    def until(self, happened: Callable[[Event], bool]) -> Event:
+        """The first event from here on that is like that."""
         end_s = monotonic() + DEADLINE_S
         while True:
             event = self._events.get(timeout=max(0.0, end_s - monotonic()))
@@ -68,7 +72,7 @@ class LiveShoot:
             if isinstance(event, LivePicture) and event.reading is not None:
                 self.readings.append(event.reading)
             if happened(event):
-                return
+                return event
 
     def until_told(self, words: str, which: str = TROUBLE) -> None:
         """Until a sentence with these words stands under that id; "" until it is taken away."""
@@ -96,3 +100,7 @@ class LiveShoot:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._runner.stop()
+
+
+def _nothing(answer: object) -> None:
+    """An act's answer is of no use in another thread."""

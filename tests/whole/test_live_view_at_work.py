@@ -1,0 +1,70 @@
+"""The instruments over the real libgphoto2: a sweep by the camera's own drive, and a release that waits for rest.
+
+Truth is asked of the simulated camera's hands, which the instruments know nothing of.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from live_hands import depth_mm
+from live_shoot import LiveShoot
+from mock_process import MockCamera
+
+from session.events import FileArrived, Said, Waiting
+from session.rules.stillness import STILL_TICK, still_limit_px
+from session.setup import Region
+
+PIXELS = (1536, 1024)
+PLAY_STEPS = 30
+AWAY_MM = 0.9
+
+
+@pytest.fixture(scope="module")
+def mock() -> Iterator[MockCamera]:
+    with MockCamera("--pixels", f"{PIXELS[0]}x{PIXELS[1]}") as mock:
+        yield mock
+
+
+@pytest.fixture
+def live(tmp_path: Path, mock: MockCamera) -> Iterator[LiveShoot]:
+    mock.reset()
+    left, top, width, height = mock.hands("state")["table"]["region"]
+    region = Region(left / PIXELS[0], top / PIXELS[1], width / PIXELS[0], height / PIXELS[1])
+    with LiveShoot(tmp_path, mock.address) as live:
+        live.do(lambda shoot: shoot.revise(replace(shoot.bench.revision, region=region, ticked=(STILL_TICK,))))
+        yield live
+        assert live.broken == []
+
+
+def test_sweep_comes_back_to_the_best_focus_and_keeps_its_peak(live: LiveShoot, mock: MockCamera) -> None:
+    mock.hands("backlash", steps=PLAY_STEPS)
+    mock.hands("turn_focus", mm=AWAY_MM)
+    live.do(lambda shoot: shoot.sweep_focus())
+    live.until(lambda event: isinstance(event, Said) and event.text.startswith("In focus"))
+    quarter_mm = 0.25 * depth_mm(float(mock.hands("state")["table"]["magnification"]))
+    assert abs(float(mock.hands("look")["defocus_mm"])) <= quarter_mm
+    assert live.shoot.live.peaks.kept() is not None
+
+
+def test_release_waits_until_the_touched_stand_is_at_rest(live: LiveShoot, mock: MockCamera) -> None:
+    """The touch is told as well, so that the timer waits where the machine is too slow for live view to judge."""
+    limit_px = still_limit_px(live.shoot.bench.revision)
+    mock.hands("touch", strength_um=60, frequency_hz=6, damping_ratio=0.03)
+    assert float(mock.hands("look")["shake_left_px"]) > 2 * limit_px
+    live.do(lambda shoot: (shoot.touched(), shoot.ask_release()))
+    live.until(lambda event: isinstance(event, Waiting) and event.reason == "hold-off")
+    arrived = live.until(lambda event: isinstance(event, FileArrived))
+    assert isinstance(arrived, FileArrived)
+    truth = mock.hands("truth", object=Path(arrived.file.card.name).stem)
+    assert math.hypot(*truth["shake_shift_px"]) <= limit_px
+
+
+def test_live_view_goes_on_after_a_release(live: LiveShoot, mock: MockCamera) -> None:
+    live.do(lambda shoot: shoot.ask_release())
+    live.until(lambda event: isinstance(event, FileArrived))
+    live.until_read(lambda reading: reading.picture is not None)
