@@ -1,0 +1,156 @@
+"""Live view by keys on the real camera path: focus found by hand and by the drive, and a stream that falls ill."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+from running_screen import SMALL, Running, running
+
+from session.events import CameraFound, Event, FocusMoved, LivePicture, RevisionChanged, Said
+from session.live.decode import Stream
+from session.live_view import FOCUS_LOCKED, SWEEP
+from tui.app import StillsetApp
+from tui.build import Table
+from tui.choices import Choices
+from tui.live_words import STREAM_LINES
+from tui.setting_lines import LINES
+from tui.simulated import SimulatedCamera
+from tui.story import region_of
+from tui.widgets.picture import PictureView
+
+WITHIN_S = 90.0
+"""Longest wait for anything; it only ends a test that has gone wrong."""
+
+DEPTH_MM = 2 * 22 * 0.0192
+"""Depth of field of the simulated camera's own arrangement, 1:1 at f/11: 2·N·(1 + m)·c/m² with c a 1500th of the
+sensor's diagonal of 28.8 mm. Handbook form."""
+
+SETTINGS = (("exposure_s", 1 / 200), ("f_number", 11.0), ("iso", 100), ("file_format", "jpeg"))
+
+
+@pytest.fixture
+def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
+    camera = SimulatedCamera(tmp_path, ("--seed", "5", "--piece", "bridge"))
+    yield camera
+    camera.close()
+
+
+@pytest.fixture
+def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Table]:
+    table = Table(
+        Choices(
+            log=str(tmp_path / "log.db"),
+            folder=tmp_path / "pictures",
+            camera=camera.address,
+            job="Invented movements",
+            piece="bridge",
+            view="flat",
+            settings=SETTINGS,
+            region=region_of(camera),
+        )
+    )
+    yield table
+    table.close()
+
+
+class LiveBench:
+    """The bench in live view, and the controller's events as they come."""
+
+    def __init__(self, at: Running, heard: asyncio.Queue[Event]) -> None:
+        self.at, self._heard = at, heard
+
+    async def until(self, wanted: Callable[[Event], bool]) -> Event:
+        async with asyncio.timeout(WITHIN_S):
+            while not wanted(event := await self._heard.get()):
+                pass
+        await self.at.pilot.pause()
+        return event
+
+    async def until_large(self, holds: Callable[[str], bool]) -> str:
+        """The large line, once it is so; looked at with every event."""
+        async with asyncio.timeout(WITHIN_S):
+            while not holds(self.at.large):
+                await self._heard.get()
+                await self.at.pilot.pause()
+        return self.at.large
+
+
+@asynccontextmanager
+async def live_bench(table: Table) -> AsyncIterator[LiveBench]:
+    heard: asyncio.Queue[Event] = asyncio.Queue()
+    loop = asyncio.get_running_loop()
+    table.listen(lambda event: loop.call_soon_threadsafe(heard.put_nowait, event))
+    app = StillsetApp(table)
+    table.start()
+    async with running(app, SMALL) as at:
+        bench = LiveBench(at, heard)
+        await bench.until(lambda event: isinstance(event, CameraFound))
+        await at.pilot.press("v")
+        await bench.until(lambda event: isinstance(event, LivePicture))
+        yield bench
+        await at.pilot.press("v", "Q")
+
+
+def number(large: str) -> float:
+    return float(large.split()[1])
+
+
+async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
+    camera: SimulatedCamera, table: Table
+) -> None:
+    async with live_bench(table) as live:
+        press = live.at.pilot.press
+        sharp = number(await live.until_large(lambda large: large.startswith("FOCUS")))
+        await press("plus")
+        await live.until(lambda event: isinstance(event, LivePicture))
+        view = live.at.app.screen.query_one(PictureView)
+        async with asyncio.timeout(WITHIN_S):
+            while view.picture is None or view.picture.full_width_px >= 1024:
+                await live.until(lambda event: isinstance(event, LivePicture))
+        await press("less_than_sign", "less_than_sign", "less_than_sign", "0")
+        for _ in range(3):
+            await live.until(lambda event: event == FocusMoved(-10))
+        away = number(await live.until_large(lambda large: large.startswith("FOCUS") and number(large) < 0.9 * sharp))
+        await press("slash")
+        await live.until(lambda event: isinstance(event, Said) and event.id == SWEEP and bool(event.text))
+        await live.until(lambda event: isinstance(event, Said) and event.id == SWEEP and not event.text)
+        told = await live.until(lambda event: isinstance(event, Said) and not event.id)
+        assert isinstance(told, Said) and told.text
+        found = number(await live.until_large(lambda large: large[:5] in ("FOCUS", "BACK ")))
+        assert found > away
+        defocus_mm = camera.hand("look")["defocus_mm"]
+        assert isinstance(defocus_mm, float) and abs(defocus_mm) <= DEPTH_MM / 2
+
+
+async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Table) -> None:
+    async with live_bench(table) as live:
+        press = live.at.pilot.press
+        at_line = [line.label for line in LINES].index("focus drive")
+        await press("e", *["down"] * at_line, "right", "enter")
+        changed = await live.until(lambda event: isinstance(event, RevisionChanged))
+        assert isinstance(changed, RevisionChanged) and FOCUS_LOCKED in changed.revision.ticked
+        before = camera.hand("look")["defocus_mm"]
+        for key in ("slash", "comma", "greater_than_sign"):
+            await press(key)
+            await live.until(lambda event: isinstance(event, Said) and "locked" in event.text)
+        assert camera.hand("look")["defocus_mm"] == before
+
+
+@pytest.mark.parametrize(
+    ("fault", "state"),
+    [("live_view_frozen", Stream.FROZEN), ("live_view_black", Stream.BLACK)],
+    ids=["frozen", "black"],
+)
+async def test_a_stream_that_falls_ill_is_said_large_and_well_again_by_itself(
+    camera: SimulatedCamera, table: Table, fault: str, state: Stream
+) -> None:
+    async with live_bench(table) as live:
+        await live.until_large(lambda large: large.startswith("FOCUS"))
+        camera.hand("fault", name=fault, times=0)
+        await live.until_large(lambda large: large == STREAM_LINES[state])
+        camera.hand("clear_faults")
+        await live.until_large(lambda large: large.startswith("FOCUS"))
