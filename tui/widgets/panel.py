@@ -16,18 +16,23 @@ Make = Callable[[int, int], Content]
 
 
 class Panel(Widget):
-    """Shows `make(width, height)`, anew after each `show` and each change of size."""
+    """Shows `make(width, height)`, made anew after each `show` and each change of size, and painted when it differs."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._make: Make = lambda width, height: Content("")
+        self._made = Content("")
 
     def show(self, make: Make) -> None:
         self._make = make
-        self.refresh()
+        made = make(self.size.width, self.size.height)
+        if not made.is_same(self._made):
+            self._made = made
+            self.refresh()
 
     def render(self) -> Content:
-        return self._make(self.size.width, self.size.height)
+        self._made = self._make(self.size.width, self.size.height)
+        return self._made
 
 
 class LargeLine(Widget):
