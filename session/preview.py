@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import math
+import os
 import stat
 import warnings
 from collections.abc import Iterator
@@ -125,7 +126,7 @@ class Source:
 def open_picture(path: str | Path) -> Source:
     """Read a file's header and what is needed to decode it. Raises UnreadablePicture with a clause."""
     try:
-        status = Path(path).stat()
+        status = _status(Path(path))
         if not stat.S_ISREG(status.st_mode):  # a pipe would be waited for without end
             raise UnreadablePicture("can't be read: it is no file")
         with Path(path).open("rb") as file:
@@ -144,6 +145,13 @@ def open_picture(path: str | Path) -> Source:
             return _other_source(file.read(), "other")
     except OSError as error:
         raise UnreadablePicture(f"can't be read: {error.strerror or error}") from None
+
+
+def _status(path: Path) -> os.stat_result:
+    try:
+        return path.stat()
+    except ValueError:  # a NUL, or half a surrogate pair
+        raise UnreadablePicture("can't be read: no file can have that name") from None
 
 
 def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | None = None) -> Picture:

@@ -238,3 +238,9 @@ def test_damaged_files_give_a_picture_or_a_clause_and_nothing_else(tmp_path: Pat
             refused += 1
             assert str(error)
     assert 0 < refused < 400
+
+
+@pytest.mark.parametrize("path", ["/p/\0.jpg", "/p/\ud800.jpg"])
+def test_a_name_that_no_file_can_have_is_told(path: str) -> None:
+    with pytest.raises(UnreadablePicture, match="no file can have that name"):
+        open_picture(path)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from examples import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -331,7 +332,7 @@ def given_out(steps: tuple[Step, ...]) -> list[CardObject]:
     return out
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(170), deadline=None)
 @given(wreck=wrecks())
 def test_every_file_on_the_card_is_taken_exactly_once(
     wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
@@ -346,7 +347,7 @@ def test_every_file_on_the_card_is_taken_exactly_once(
     assert len(set(taken)) == len(taken)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(170), deadline=None)
 @given(wreck=wrecks())
 def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_frame(
     wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
@@ -362,7 +363,7 @@ def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_fram
             assert step.frame_id not in disk
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(wreck=wrecks())
 def test_after_the_plan_is_carried_out_nothing_is_left_to_do(
     wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],

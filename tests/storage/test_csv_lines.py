@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from examples import examples
 from hostile_texts import NASTY, mixtures
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -60,7 +61,7 @@ def test_plain_words_stay_as_they_are() -> None:
         assert csv_lines.cell(text) == text
 
 
-@settings(max_examples=300, deadline=None, database=None)
+@settings(max_examples=examples(100), deadline=None, database=None)
 @given(st.text(st.characters(exclude_categories=[])) | st.text("='\\;,|\"+-@ n\n", max_size=12))
 def test_any_text_comes_back(text: str) -> None:
     written = csv_lines.cell(text)

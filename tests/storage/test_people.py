@@ -7,6 +7,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from log_samples import intent, revision, saved_file, whole_frame
@@ -69,7 +70,7 @@ def test_overruling_is_on_record_with_its_reason(log: SqlLog, place: Place, path
     assert acts(path, "overruling") == [{"rule": "sync", "new": "the band is wanted"}]
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(25), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(words=st.text(st.characters(), max_size=200).filter(str.strip))
 def test_any_note_comes_back_exactly(log: SqlLog, reader: LogReader, frame_id: str, words: str) -> None:
     log.note(frame_id, words)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from log_samples import revision, whole_frame
@@ -120,6 +121,9 @@ def test_every_step_is_on_record_and_findings_stay(log: SqlLog, place: Place, fr
     reader.close()
 
 
+JOBS = iter(range(10**9))
+"""Each example has a job of its own in the one log."""
+
 ACTS = st.lists(
     st.one_of(
         st.tuples(st.just("mark"), st.sampled_from(["hero", "select", "kill", None])),
@@ -131,18 +135,17 @@ ACTS = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(10), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(acts=ACTS)
 def test_taking_all_back_and_doing_all_again_ends_where_it_was(
-    log: SqlLog, reader: LogReader, place: Place, frame_id: str, acts: list[tuple[str, object]]
+    log: SqlLog, reader: LogReader, acts: list[tuple[str, object]]
 ) -> None:
-    while log.undo_last(place):
-        pass
-    log.note(frame_id, "the first act of this example")  # so that nothing of an earlier example can be done again
-    begun = state(reader, frame_id)
-    states = [begun]
+    place = log.open_place(f"job {next(JOBS)}", "Bridge", "three-quarter")
+    folder = f"/pictures/{place.job}"
+    frame_id = whole_frame(log, place, 42, log.save_revision(place, revision(7, 1)), folder=folder)
+    states = [state(reader, frame_id)]
     for kind, value in acts:
-        notes = reader.notes()
+        notes = reader.notes(place.job)
         match kind:
             case "mark":
                 log.mark(frame_id, value)  # type: ignore[arg-type]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from bench_events import COMING, FOUND, judged, released
+from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rich.console import Console
@@ -126,7 +127,7 @@ ANY_TEXT = st.text(st.characters(exclude_categories=[]), max_size=120)
 
 
 @given(ANY_TEXT, st.integers(1, 120), st.integers(1, 40))
-@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(70), suppress_health_check=[HealthCheck.too_slow])
 def test_no_panel_chokes_on_any_text_at_any_size(text: str, width: int, height: int) -> None:
     light = PlacedLight(text, -1.0, 500.0, 1.0, 2.0, text)
     revision = replace(REVISION, lights=(light,) * 2, passive=(PassiveItem(text, text),))
