@@ -136,3 +136,18 @@ def test_the_light_of_two_that_does_not_fire_is_named(home: StillsetHome, mock: 
         assert named and named[0].startswith("key seems not to have fired (45°/45°): ")
         assert "flash" not in {finding["id"] for finding in dark["findings"]}
     assert dark["verdict"] == "flawed"
+
+
+def test_a_flawed_first_frame_is_no_reference_and_the_first_clean_one_is(home: StillsetHome, mock: MockCamera) -> None:
+    """The light doesn't fire for the first frame, and the room is dark."""
+    mock.hands("ambient", lux=0)
+    mock.hands("light", name="key", fires=False)
+    black = home.run("shoot", *options(mock, home, KEY))
+    assert "Frame 1 is flawed, so it isn't the reference; the first clean one will be." in black.out
+    mock.hands("light", name="key", fires=True)
+    ended = home.run("shoot", *options(mock, home), "--frames", "2")
+    assert "Frame 2 is the set-up's reference from now on." in ended.out
+    first, clean, held_against = home.frames()
+    assert [frame["verdict"] for frame in (first, clean, held_against)] == ["flawed", "clean", "clean"]
+    assert [finding["id"] for finding in first["findings"] if finding["level"] == "caution"] == ["flash"]
+    assert held_against["focus"]["verdict"] == "sharp"
