@@ -102,16 +102,14 @@ def _blocks(both: Pair) -> tuple[Blocks, Blocks, tuple[int, int]]:
     right, down = (round(s * times) if both.shift.found else 0 for s in (both.shift.right_px, both.shift.down_px))
     height, width = both.frame.light.shape
     right, down = max(-width // 2, min(width // 2, right)), max(-height // 2, min(height // 2, down))
-    ours = both.frame.overview.pixels[max(0, down) : height + min(0, down), max(0, right) : width + min(0, right)]
-    theirs = both.reference.overview.pixels[
-        max(0, -down) : height - max(0, down), max(0, -right) : width - max(0, right)
-    ]
-    return _means(ours), _means(theirs), (max(0, -down), max(0, -right))
+    ours = both.frame.channels[:, max(0, down) : height + min(0, down), max(0, right) : width + min(0, right)]
+    theirs = both.reference.channels[:, max(0, -down) : height - max(0, down), max(0, -right) : width - max(0, right)]
+    before = both.reference.remembered("colour", (right, down), lambda: _means(theirs))
+    return _means(ours), before, (max(0, -down), max(0, -right))
 
 
-def _means(codes: NDArray[np.uint8]) -> Blocks:
-    channels = [block_means(LINEAR[codes[..., n]], BLOCK_PX, BLOCK_PX) for n in range(3)]
-    return np.stack(channels, axis=-1)
+def _means(channels: NDArray[np.float32]) -> Blocks:
+    return np.stack([block_means(channel, BLOCK_PX, BLOCK_PX) for channel in channels], axis=-1)
 
 
 def _inside(both: Pair, where: Region, start: tuple[int, int], usable: NDArray[np.bool_]) -> NDArray[np.bool_]:

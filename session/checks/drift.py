@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from session.checks.limits import DRIFT_SCALE, DRIFT_SHARE, DRIFT_TOLD, DRIFT_TURN_DEG
 from session.checks.material import Pair
-from session.checks.motion import AGREES_PX, FEWEST_TILES, Motion, Tiles, fitted, motion_between
+from session.checks.motion import AGREES_PX, FEWEST_TILES, Motion, Tiles, before_of, fitted, motion_between
 from session.checks.registration import Shift
 from session.finding import Finding, Level, Remedy, RemedyKind
 from session.numbers import mm_text
@@ -73,7 +73,8 @@ def measure(both: Pair, region: Region) -> Drift | None:
         return None
     times = both.reference.overview.scale / both.reference.small_scale
     start = Shift(both.shift.right_px * times, both.shift.down_px * times, both.shift.likeness)
-    found = motion_between(both.reference.light, both.frame.light, start)
+    before = both.reference.remembered("tiles", (), lambda: before_of(both.reference.light))
+    found = motion_between(before, both.frame.light, start)
     if found is None:
         return None
     motion, tiles = found

@@ -145,6 +145,7 @@ def patch_energies(
     noise_variance  of the picture, code²
     steps           the 64 luma quantisation steps of its JPEG; () when it was averaged down since
     """
+    codes, windows = _around(codes, windows)
     light = LINEAR[codes]
     mean = _local_mean(light, _size(windows[0])) + np.float32(4 * ONE_CODE)
     height, width = _size(windows[0])
@@ -249,13 +250,35 @@ def _size(window: Window) -> tuple[int, int]:
     return rows.stop - rows.start, columns.stop - columns.start
 
 
+def _local_side(patch: tuple[int, int]) -> int:
+    return max(4, min(patch) // LOCAL)
+
+
+def _around(codes: NDArray[np.uint8], windows: Sequence[Window]) -> tuple[NDArray[np.uint8], list[Window]]:
+    """Only the part of the picture that the windows and their local means need, and the windows in it."""
+    side = _local_side(_size(windows[0]))
+    reach = 2 * side  # bicubic interpolation looks at two blocks on either side
+    spans = []
+    for axis in (0, 1):
+        first, last = min(w[axis].start for w in windows), max(w[axis].stop for w in windows)
+        spans.append(
+            slice(max(0, first - reach) // side * side, min(codes.shape[axis], -(-last // side) * side + reach))
+        )
+    down, right = (span.start for span in spans)
+    shifted = [
+        (slice(rows.start - down, rows.stop - down), slice(columns.start - right, columns.stop - right))
+        for rows, columns in windows
+    ]
+    return codes[spans[0], spans[1]], shifted
+
+
 def _stack(values: NDArray[np.float32], windows: Sequence[Window]) -> NDArray[np.float32]:
     return np.stack([values[window] for window in windows])
 
 
 def _local_mean(light: NDArray[np.float32], patch: tuple[int, int]) -> NDArray[np.float32]:
     """Light averaged over blocks of a quarter of a patch, and interpolated between them."""
-    side = max(4, min(patch) // LOCAL)
+    side = _local_side(patch)
     height, width = light.shape
     small = Image.fromarray(light).reduce(side)
     # the last blocks are cut by the picture's edge: scale as if they were whole, so that blocks stay in place

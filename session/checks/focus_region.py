@@ -8,11 +8,12 @@ pixels again.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from session.checks.focus_measure import (
     Changes,
@@ -26,9 +27,9 @@ from session.checks.focus_measure import (
 )
 from session.checks.light import LINEAR, block_means
 from session.checks.limits import CLIPPED_CODE, FAINT_DETECTABILITY, LEAST_DETECTABILITY
-from session.checks.material import REGISTRATION_PX, Pair, close_ups
+from session.checks.material import REGISTRATION_PX, Material, Pair, close_ups
 from session.checks.noise import noise_of
-from session.checks.registration import shift_between
+from session.checks.registration import contrast_of, shift_between
 from session.preview import UnreadablePicture
 from session.setup import Region
 
@@ -87,6 +88,7 @@ class _CloseUps:
     steps     their JPEGs' quantisation steps, () where averaged down since
     inside    the region in both
     moved     the piece lies elsewhere in the frame
+    remember  keeps what was made of the reference, by its name and key
     """
 
     reference: Codes
@@ -95,19 +97,22 @@ class _CloseUps:
     steps: tuple[tuple[int, ...], tuple[int, ...]]
     inside: Window
     moved: bool
+    remember: Callable[[str, Hashable, Callable[[], PatchEnergies]], PatchEnergies]
 
-    def energies(self, windows: Sequence[Window]) -> tuple[PatchEnergies, PatchEnergies]:
-        """Of the reference and of the frame."""
-        return (
-            patch_energies(self.reference, windows, self.noises[0], self.steps[0]),
-            patch_energies(self.frame, windows, self.noises[1], self.steps[1]),
+    def energies(self, windows: Sequence[Window], what: str) -> tuple[PatchEnergies, PatchEnergies]:
+        """Of the reference and of the frame; `what` the windows are."""
+        key = tuple((part.start, part.stop) for window in windows for part in window), self.noises[0]
+        before = self.remember(
+            what, key, lambda: patch_energies(self.reference, windows, self.noises[0], self.steps[0])
         )
+        return before, patch_energies(self.frame, windows, self.noises[1], self.steps[1])
 
     def halved(self) -> _CloseUps:
         """The same at half the size."""
         rows, columns = (slice(part.start // 2, part.stop // 2) for part in self.inside)
         noises = self.noises[0] / 4, self.noises[1] / 4
-        return _CloseUps(_halved(self.reference), _halved(self.frame), noises, ((), ()), (rows, columns), self.moved)
+        halves = _halved(self.reference), _halved(self.frame)
+        return _CloseUps(*halves, noises, ((), ()), (rows, columns), self.moved, _made_anew)
 
 
 def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = False) -> RegionBlur:
@@ -120,7 +125,7 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
     changes, windows = Changes(relit, at_hand.moved), _patches(at_hand)
     if not windows:
         return RegionBlur(0.0, math.inf, 0.0, scale)
-    energies = at_hand.energies(windows)
+    energies = at_hand.energies(windows, "patches")
     known = detectability(*energies, blur_limit_px * scale, changes)
     blur = relative_blur(*energies, changes, pooled=True)
     lost = None if relit else _lost_part(at_hand, blur_limit_px * scale, changes)
@@ -129,7 +134,7 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
     while abs(blur.radius_px[0]) > COARSER_ABOVE_PX and min(at_hand.frame.shape) >= 3 * SMALLEST_PATCH_PX:
         at_hand, scale = at_hand.halved(), scale / 2
         windows = _patches(at_hand) or windows
-        blur = relative_blur(*at_hand.energies(windows), changes, pooled=True)
+        blur = relative_blur(*at_hand.energies(windows, "patches"), changes, pooled=True)
     return RegionBlur(float(blur.radius_px[0]) / scale, float(blur.sd_px[0]) / scale, known, scale)
 
 
@@ -142,7 +147,7 @@ def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> Relativ
     windows = _tiles(at_hand)
     if len(windows) < FEWEST_TILES:
         return None
-    reference, frame = at_hand.energies(windows)
+    reference, frame = at_hand.energies(windows, "small tiles")
     blur = relative_blur(reference, frame, changes)
     clear = np.abs(blur.radius_px) > np.maximum(2 * blur.sd_px, CLEAR_AT_LIMITS * limit_px)
     lost, gained = clear & (blur.radius_px > 0), clear & (blur.radius_px < 0)
@@ -154,7 +159,8 @@ def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> Relativ
 def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:
     """Both close-ups cut to what they share, and their scale in pixels per pixel of the sensor."""
     reference, frame, inside = close_ups(both, region, blur_limit_px)
-    right_px, down_px = _shift(reference.pixels, frame.pixels)
+    place = (reference.scale, reference.left_px, reference.top_px, reference.pixels.shape)
+    right_px, down_px = _shift(both.reference, place, reference.pixels, frame.pixels)
     right, down = round(right_px), round(down_px)
     height, width = reference.pixels.shape
     here = (slice(max(0, -down), height - max(0, down)), slice(max(0, -right), width - max(0, right)))
@@ -166,7 +172,8 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
     if min(rows.stop - rows.start, columns.stop - columns.start) < 1:
         raise UnreadablePicture("doesn't reach as far as the region")
     steps = both.reference.coding_of(reference), both.frame.coding_of(frame)
-    noises = noise_of(reference.pixels, steps[0]), noise_of(frame.pixels, steps[1])
+    noise = both.reference.remembered("noise", place, lambda: noise_of(reference.pixels, steps[0]))
+    noises = noise, noise_of(frame.pixels, steps[1])
     if both.reference.exif.iso is not None and both.reference.exif.iso == both.frame.exif.iso:
         # at one ISO speed both have the same noise, and the picture with less texture tells it better
         noises = min(noises), min(noises)
@@ -179,16 +186,31 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
         steps=steps,
         inside=(rows, columns),
         moved=math.hypot(across, along) > STILL_PX,
+        remember=lambda what, key, make: both.reference.remembered(what, (place, right, down, key), make),
     )
     return at_hand, frame.scale / both.frame.px_per_pixel
 
 
-def _shift(reference: Codes, frame: Codes) -> tuple[float, float]:
-    """Where the close-up's content went, (right, down) px at hand; nowhere when it isn't found."""
+def _made_anew(what: str, key: Hashable, make: Callable[[], PatchEnergies]) -> PatchEnergies:
+    return make()
+
+
+def _shift(known: Material, place: Hashable, reference: Codes, frame: Codes) -> tuple[float, float]:
+    """Where the close-up's content went, (right, down) px at hand; nowhere when it isn't found.
+
+    known, place  the reference, and which close-up of it this is
+    """
     times = max(1, max(reference.shape) // REGISTRATION_PX)
-    before, now = (block_means(LINEAR[codes], times, times) for codes in (reference, frame))
-    shift = shift_between(before, now)
+    before = known.remembered("close-up contrast", place, lambda: contrast_of(_averaged(reference, times)))
+    shift = shift_between(before, _averaged(frame, times))
     return (shift.right_px * times, shift.down_px * times) if shift.found else (0.0, 0.0)
+
+
+def _averaged(codes: Codes, times: int) -> NDArray[np.float32]:
+    """Light of the mean codes of blocks; registration is content with that, and it is quick."""
+    height, width = (side // times * times for side in codes.shape)
+    light: NDArray[np.float32] = LINEAR[np.asarray(Image.fromarray(codes[:height, :width]).reduce(times))]
+    return light
 
 
 def _tiles(at_hand: _CloseUps) -> list[Window]:

@@ -35,8 +35,18 @@ def luminance(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Linear luminance 0…1, (height, width), of grey (height, width) or RGB (height, width, 3) codes."""
     if pixels.ndim == 2:
         return LINEAR[pixels]
-    red, green, blue = (LINEAR * np.float32(weight) for weight in LUMINANCE)
-    total: NDArray[np.float32] = red[pixels[..., 0]] + green[pixels[..., 1]] + blue[pixels[..., 2]]
+    return luminance_of(linear_channels(pixels))
+
+
+def linear_channels(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Linear red, green and blue, (3, height, width), of RGB (height, width, 3) codes."""
+    return np.stack([LINEAR[pixels[..., n]] for n in range(3)])
+
+
+def luminance_of(channels: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Luminance of linear (3, height, width) channels."""
+    red, green, blue = (np.float32(weight) for weight in LUMINANCE)
+    total: NDArray[np.float32] = red * channels[0] + green * channels[1] + blue * channels[2]
     return total
 
 

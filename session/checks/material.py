@@ -8,16 +8,20 @@ that matters shows there, and noise and the traces of coding are half averaged a
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.light import block_means, luminance
-from session.checks.registration import NOT_MOVED, Shift, shift_between
+from session.checks.light import block_means, linear_channels, luminance_of
+from session.checks.registration import NOT_MOVED, Shift, contrast_of, shift_between
 from session.exif import Exif, read_exif
 from session.preview import Box, Picture, Source, UnreadablePicture, decode, open_picture, overview_reduction
 from session.setup import Region
+
+T = TypeVar("T")
 
 OVERVIEW_PX = 700
 """Least long side of the overview: one percent of the frame is then some five rows. Chosen."""
@@ -47,6 +51,7 @@ class Material:
     """One picture, ready for the checks.
 
     overview      (height, width, 3) sRGB of the whole picture
+    channels      (3, height, width) its linear red, green and blue
     light         (height, width) its linear luminance
     small         (height, width) the same, averaged down for registration
     small_scale   pixels of `small` per pixel of the file's full size
@@ -56,18 +61,24 @@ class Material:
     source: Source
     exif: Exif
     overview: Picture
+    channels: NDArray[np.float32]
     light: NDArray[np.float32]
     small: NDArray[np.float32]
     small_scale: float
     px_per_pixel: float
-    _seen: dict[tuple[int, Box], Picture] = field(default_factory=dict, repr=False)
+    _known: dict[str, tuple[Hashable, Any]] = field(default_factory=dict, repr=False)
 
     def close_up(self, reduce: int, box: Box) -> Picture:
-        """Grey pixels of a box, 1/`reduce` of the size; the last one is kept, for a reference is asked again."""
-        if (reduce, box) not in self._seen:
-            self._seen.clear()
-            self._seen[reduce, box] = decode(self.source, reduce=reduce, box=box)
-        return self._seen[reduce, box]
+        """Grey pixels of a box, 1/`reduce` of the size."""
+        return self.remembered("close-up", (reduce, box), lambda: decode(self.source, reduce=reduce, box=box))
+
+    def remembered(self, what: str, key: Hashable, make: Callable[[], T]) -> T:
+        """What was made of this picture for the last such key, else made now: a reference is asked the same again."""
+        known = self._known.get(what)
+        if known is None or known[0] != key:
+            known = self._known[what] = (key, make())
+        made: T = known[1]
+        return made
 
     def region_box(self, region: Region) -> Box:
         """The region in the file's full-size pixels."""
@@ -107,7 +118,8 @@ def gather(path: str, pixels_across: int | None = None) -> Material:
     if min(source.stored_size) < SMALLEST_PX:
         raise UnreadablePicture(f"has only {source.stored_size[0]} × {source.stored_size[1]} pixels")
     overview = decode(source, reduce=overview_reduction(source, OVERVIEW_PX), colour=True)
-    light = luminance(overview.pixels)
+    channels = linear_channels(overview.pixels)
+    light = luminance_of(channels)
     times = max(1, max(light.shape) // REGISTRATION_PX)
     longest = max(source.full_width_px, source.full_height_px)
     scaled = pixels_across is not None and pixels_across > CROPPED * longest
@@ -115,6 +127,7 @@ def gather(path: str, pixels_across: int | None = None) -> Material:
         source=source,
         exif=read_exif(path),
         overview=overview,
+        channels=channels,
         light=light,
         small=block_means(light, times, times),
         small_scale=overview.scale / times,
@@ -126,7 +139,8 @@ def pair(frame: Material, reference: Material) -> Pair:
     """Register the frame on the reference; pictures of different size or shape stay where they are."""
     if frame.small.shape != reference.small.shape:
         return Pair(frame, reference, NOT_MOVED)
-    return Pair(frame, reference, shift_between(reference.small, frame.small))
+    before = reference.remembered("small contrast", (), lambda: contrast_of(reference.small))
+    return Pair(frame, reference, shift_between(before, frame.small))
 
 
 def close_ups(both: Pair, region: Region, blur_limit_px: float) -> tuple[Picture, Picture, tuple[slice, slice]]:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from session.checks.light import ONE_CODE
-from session.checks.registration import Shift, shift_between
+from session.checks.registration import Contrast, Shift, contrast_of, shift_between
 
 TILES_ACROSS = 7
 """Columns of tiles; rows follow by the picture's shape, so that tiles are about square. At the overview's 700 to
@@ -107,35 +107,62 @@ class Tiles:
         return self.alike & near
 
 
+@dataclass(frozen=True, eq=False)
+class Before:
+    """The reference cut into tiles, as it is registered; worth keeping.
+
+    corners   (n) left and upper edge of each tile, px
+    contrasts, textured   of each tile
+    """
+
+    light: NDArray[np.float32]
+    size_px: tuple[int, int]
+    corners: list[tuple[int, int]]
+    contrasts: list[Contrast]
+    textured: NDArray[np.bool_]
+
+
+def before_of(light: NDArray[np.float32]) -> Before:
+    """The tiles of a reference, (height, width) linear light."""
+    height, width = light.shape
+    across = width // TILES_ACROSS
+    rows = max(1, round(height / across))
+    down = height // rows
+    corners = [(left * across, top * down) for top in range(rows) for left in range(TILES_ACROSS)]
+    tiles = [light[y : y + down, x : x + across] for x, y in corners]
+    scatter = [float(np.std(np.log2(tile + np.float32(4 * ONE_CODE)))) for tile in tiles]
+    contrasts = [contrast_of(tile) for tile in tiles]
+    return Before(light, (across, down), corners, contrasts, np.array(scatter) > TEXTURED_EV)
+
+
 def motion_between(
-    reference: NDArray[np.float32], frame: NDArray[np.float32], start: Shift
+    reference: NDArray[np.float32] | Before, frame: NDArray[np.float32], start: Shift
 ) -> tuple[Motion, Tiles] | None:
     """Motion from reference to frame, both (height, width) linear light, and what the tiles said of it.
 
     start  where the whole picture seems to have gone, px of these arrays
     None when too few tiles agree on one.
     """
-    height, width = reference.shape
+    before = reference if isinstance(reference, Before) else before_of(reference)
+    height, width = frame.shape
     middle = np.array([width / 2, height / 2])
     corners = np.array([[0, 0], [width, 0], [0, height], [width, height]], np.float64)
     straight = Motion(start.right_px, start.down_px) if start.found else Motion()
-    best = None
-    for motion in (straight, _coarse(reference, frame)):
-        best = _refined(reference, frame, motion, middle, corners)
-        if best is not None and best[1].agreeing.mean() >= 0.5:
-            break
-    return best
+    best = _refined(before, frame, straight, middle, corners)
+    if best is not None and best[1].agreeing.mean() >= 0.5:
+        return best
+    return _refined(before, frame, _coarse(before.light, frame), middle, corners)
 
 
 def _refined(
-    reference: NDArray[np.float32],
+    before: Before,
     frame: NDArray[np.float32],
     motion: Motion,
     middle: NDArray[np.float64],
     corners: NDArray[np.float64],
 ) -> tuple[Motion, Tiles] | None:
     for _ in range(ROUNDS):
-        tiles = _tiles(reference, moved_back(frame, motion), motion, middle)
+        tiles = _tiles(before, moved_back(frame, motion), motion, middle)
         if tiles.alike.sum() < FEWEST_TILES:
             return None
         rest = fitted(tiles.centres[tiles.alike], tiles.left[tiles.alike], middle)
@@ -166,27 +193,22 @@ def moved_back(frame: NDArray[np.float32], motion: Motion) -> NDArray[np.float32
     return back
 
 
-def _tiles(
-    reference: NDArray[np.float32], back: NDArray[np.float32], motion: Motion, middle: NDArray[np.float64]
-) -> Tiles:
-    height, width = reference.shape
-    across = width // TILES_ACROSS
-    rows = max(1, round(height / across))
-    down = height // rows
-    corners = [(left * across, top * down) for top in range(rows) for left in range(TILES_ACROSS)]
-    centres = np.array([(x + across / 2, y + down / 2) for x, y in corners])
+def _tiles(before: Before, back: NDArray[np.float32], motion: Motion, middle: NDArray[np.float64]) -> Tiles:
+    height, width = back.shape
+    across, down = before.size_px
+    centres = np.array([(x + across / 2, y + down / 2) for x, y in before.corners])
     left = np.zeros_like(centres)
     alike, textured = np.zeros(len(centres), bool), np.zeros(len(centres), bool)
-    for number, (x, y) in enumerate(corners):
+    for number, (x, y) in enumerate(before.corners):
         rim = motion.moved(np.array([(x + i * across, y + j * down) for i in (0, 1) for j in (0, 1)], float), middle)
         if rim.min() < 0 or (rim > (width, height)).any():
             continue  # part of it lies outside the frame
-        inside = slice(y, y + down), slice(x, x + across)
-        shift = shift_between(reference[inside], back[inside], most_px=min(across, down) / 3)
+        tile = back[y : y + down, x : x + across]
+        shift = shift_between(before.contrasts[number], tile, most_px=min(across, down) / 3)
         left[number] = shift.right_px, shift.down_px
-        textured[number] = float(np.std(np.log2(reference[inside] + np.float32(4 * ONE_CODE)))) > TEXTURED_EV
+        textured[number] = before.textured[number]
         alike[number] = textured[number] and shift.likeness >= LIKE
-    return Tiles(centres, left, alike, textured, (across, down))
+    return Tiles(centres, left, alike, textured, before.size_px)
 
 
 def fitted(places: NDArray[np.float64], shifts: NDArray[np.float64], middle: NDArray[np.float64]) -> Motion:

@@ -10,7 +10,10 @@ Thurman and Fienup, Optics Letters 33 (2008) 156.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,20 +59,41 @@ class Shift:
 NOT_MOVED = Shift(0.0, 0.0, 1.0)
 
 
+@dataclass(frozen=True, eq=False)
+class Contrast:
+    """A picture as it is registered: the spectrum of its local contrast, and its own power under the low pass.
+
+    shape  (height, width) of the picture
+    """
+
+    spectrum: NDArray[np.complexfloating[Any]]
+    shape: tuple[int, int]
+    power: float
+
+
+def contrast_of(light: NDArray[np.float32]) -> Contrast:
+    """What `shift_between` needs of a picture, (height, width) linear light; worth keeping for a reference."""
+    spectrum = np.fft.rfft2(local_contrast(light))
+    height, width = light.shape
+    power = float((_grids(height, width).weight * (spectrum.real**2 + spectrum.imag**2)).sum())
+    return Contrast(spectrum, (height, width), power)
+
+
 def local_contrast(light: NDArray[np.float32]) -> NDArray[np.float32]:
     """Logarithm of light without its mean plane, faded out at the edges; (height, width)."""
+    grids = _grids(*light.shape)
     log = np.log2(light + np.float32(4 * ONE_CODE))
-    height, width = log.shape
-    down = np.linspace(-1, 1, height, dtype=np.float32)[:, None]
-    right = np.linspace(-1, 1, width, dtype=np.float32)[None]
-    log -= log.mean()
-    log -= down * (log * down).mean() / max(float((down**2).mean()), 1e-9)
-    log -= right * (log * right).mean() / max(float((right**2).mean()), 1e-9)
-    faded: NDArray[np.float32] = log * np.hanning(height).astype(np.float32)[:, None]
-    return faded * np.hanning(width).astype(np.float32)[None]
+    by_row, by_column = log.mean(axis=1, keepdims=True), log.mean(axis=0, keepdims=True)
+    log -= by_row.mean()
+    log -= grids.down * ((by_row * grids.down).mean() / max(float((grids.down**2).mean()), 1e-9))
+    log -= grids.right * ((by_column * grids.right).mean() / max(float((grids.right**2).mean()), 1e-9))
+    faded: NDArray[np.float32] = log * grids.fade
+    return faded
 
 
-def shift_between(reference: NDArray[np.float32], frame: NDArray[np.float32], most_px: float | None = None) -> Shift:
+def shift_between(
+    reference: NDArray[np.float32] | Contrast, frame: NDArray[np.float32], most_px: float | None = None
+) -> Shift:
     """Where the content of `reference` lies in `frame`; both (height, width) linear light of one shape.
 
     most_px  look no further than this; the arrays' size allows half their sides
@@ -77,54 +101,91 @@ def shift_between(reference: NDArray[np.float32], frame: NDArray[np.float32], mo
     """
     if reference.shape != frame.shape:
         raise ValueError(f"shapes differ: {reference.shape} and {frame.shape}")
-    before, now = (np.fft.rfft2(local_contrast(picture)) for picture in (reference, frame))
-    phases = _whitened(now * np.conj(before), reference.shape)
-    down, right = _peak(np.fft.irfft2(phases, s=reference.shape), most_px)
-    fine_down, fine_right = _fine_peak(phases, reference.shape, down, right)
-    return Shift(fine_right, fine_down, _likeness(before, now, reference.shape, fine_down, fine_right))
+    before = reference if isinstance(reference, Contrast) else contrast_of(reference)
+    now = contrast_of(frame)
+    grids = _grids(*before.shape)
+    cross = now.spectrum * np.conj(before.spectrum)
+    phases = _whitened(cross, grids)
+    down, right = _peak(np.fft.irfft2(phases, s=before.shape), grids.distance, most_px)
+    fine_down, fine_right = _fine_peak(phases, grids, down, right)
+    return Shift(fine_right, fine_down, _likeness(cross, before.power * now.power, grids, fine_down, fine_right))
+
+
+@dataclass(frozen=True, eq=False)
+class _Grids:
+    """What depends on a picture's shape alone.
+
+    rows, columns  frequencies of the half spectrum, cycles/px: (height, 1) and (1, half the width)
+    low_pass, weight  for the correlation, and for the likeness of gradients
+    down, right    −1 … 1 over the picture; `fade` its edges
+    distance       of each place of the correlation from no shift, px
+    """
+
+    rows: NDArray[np.floating[Any]]
+    columns: NDArray[np.floating[Any]]
+    low_pass: NDArray[np.float32]
+    weight: NDArray[np.float32]
+    down: NDArray[np.float32]
+    right: NDArray[np.float32]
+    fade: NDArray[np.float32]
+    distance: NDArray[np.float64]
+
+
+@lru_cache(maxsize=8)
+def _grids(height: int, width: int) -> _Grids:
+    rows, columns = np.fft.fftfreq(height)[:, None], np.fft.rfftfreq(width)[None]
+    squares = rows**2 + columns**2
+    low_pass = np.exp(-squares / (2 * PASS_CYCLES_PER_PX**2))
+    low_pass[0, 0] = 0
+    fade = np.outer(np.hanning(height), np.hanning(width))
+    return _Grids(
+        rows=rows,
+        columns=columns,
+        low_pass=low_pass.astype(np.float32),
+        weight=(squares * np.exp(-squares / PASS_CYCLES_PER_PX**2)).astype(np.float32),
+        down=np.linspace(-1, 1, height, dtype=np.float32)[:, None],
+        right=np.linspace(-1, 1, width, dtype=np.float32)[None],
+        fade=fade.astype(np.float32),
+        distance=np.hypot(np.fft.fftfreq(height, 1 / height)[:, None], np.fft.fftfreq(width, 1 / width)[None]),
+    )
 
 
 def _likeness(
-    before: NDArray[np.complex128], now: NDArray[np.complex128], shape: tuple[int, ...], down: float, right: float
+    cross: NDArray[np.complexfloating[Any]], powers: float, grids: _Grids, down: float, right: float
 ) -> float:
     """Correlation of the two pictures' gradients under the low pass, the second moved back."""
-    rows, columns = np.fft.fftfreq(shape[0])[:, None], np.fft.rfftfreq(shape[1])[None]
-    squares = rows**2 + columns**2
-    weight = squares * np.exp(-squares / PASS_CYCLES_PER_PX**2)
-    back = np.exp(2j * np.pi * (rows * down + columns * right))
-    common = float((weight * (now * np.conj(before) * back).real).sum())
-    own = (float((weight * np.abs(spectrum) ** 2).sum()) for spectrum in (before, now))
-    return common / max(float(np.sqrt(np.prod(list(own)))), 1e-12)
+    back_down, back_right = np.exp(2j * np.pi * grids.rows * down), np.exp(2j * np.pi * grids.columns * right)
+    by_row = (grids.weight * cross) @ back_right[0].astype(cross.dtype)
+    common = float((by_row * back_down[:, 0]).real.sum())
+    return common / max(math.sqrt(powers), 1e-12)
 
 
-def _whitened(cross: NDArray[np.complex128], shape: tuple[int, ...]) -> NDArray[np.complex128]:
+def _whitened(cross: NDArray[np.complexfloating[Any]], grids: _Grids) -> NDArray[np.complexfloating[Any]]:
     """Phases, and power only a little, under a Gaussian low pass."""
-    size = np.abs(cross) ** WHITENING
-    down = np.fft.fftfreq(shape[0])[:, None]
-    right = np.fft.rfftfreq(shape[1])[None]
-    low_pass = np.exp(-(down**2 + right**2) / (2 * PASS_CYCLES_PER_PX**2))
-    low_pass[0, 0] = 0
-    whitened: NDArray[np.complex128] = cross / (size + 1e-3 * size.mean() + 1e-12) * low_pass
+    size = np.abs(cross) ** np.float32(WHITENING)
+    whitened: NDArray[np.complexfloating[Any]] = cross * (grids.low_pass / (size + (1e-3 * size.mean() + 1e-12)))
     return whitened
 
 
-def _peak(surface: NDArray[np.float64], most_px: float | None) -> tuple[int, int]:
+def _peak(surface: NDArray[np.floating[Any]], distance: NDArray[np.float64], most_px: float | None) -> tuple[int, int]:
     """Whole-pixel peak as (down, right), signed."""
-    rows = np.fft.fftfreq(surface.shape[0], 1 / surface.shape[0])[:, None]
-    columns = np.fft.fftfreq(surface.shape[1], 1 / surface.shape[1])[None]
-    distance = np.hypot(rows, columns)
     allowed = surface if most_px is None else np.where(distance <= most_px, surface, -np.inf)
-    top = np.unravel_index(int(allowed.argmax()), allowed.shape)
-    rivals = np.argwhere(allowed >= RIVAL_WITHIN * max(float(allowed.max()), 0.0))
-    nearest = min(rivals, key=lambda at: distance[at[0], at[1]], default=np.array(top))
-    apart = np.hypot(rows[nearest[0], 0] - rows[top[0], 0], columns[0, nearest[1]] - columns[0, top[1]])
-    if apart < RIVAL_FROM_PX:
-        nearest = np.array(top)
-    row, column = _climb(surface, int(nearest[0]), int(nearest[1]))
-    return int(rows[row, 0]), int(columns[0, column])
+    top = _signed(surface.shape, int(allowed.argmax()))
+    rivals = np.flatnonzero(allowed >= RIVAL_WITHIN * max(float(allowed.max()), 0.0))
+    nearest = _signed(surface.shape, int(rivals[distance.ravel()[rivals].argmin()])) if len(rivals) else top
+    if math.hypot(nearest[0] - top[0], nearest[1] - top[1]) < RIVAL_FROM_PX:
+        nearest = top
+    row, column = _climb(surface, nearest[0] % surface.shape[0], nearest[1] % surface.shape[1])
+    return _signed(surface.shape, row * surface.shape[1] + column)
 
 
-def _climb(surface: NDArray[np.float64], row: int, column: int) -> tuple[int, int]:
+def _signed(shape: tuple[int, ...], flat: int) -> tuple[int, int]:
+    """A place of the correlation as a shift (down, right)."""
+    row, column = divmod(flat, shape[1])
+    return row - shape[0] * (row >= (shape[0] + 1) // 2), column - shape[1] * (column >= (shape[1] + 1) // 2)
+
+
+def _climb(surface: NDArray[np.floating[Any]], row: int, column: int) -> tuple[int, int]:
     """Up to the top of the peak on whose flank the place lies."""
     height, width = surface.shape
     for _ in range(height + width):
@@ -136,14 +197,12 @@ def _climb(surface: NDArray[np.float64], row: int, column: int) -> tuple[int, in
     return row, column
 
 
-def _fine_peak(cross: NDArray[np.complex128], shape: tuple[int, ...], down: int, right: int) -> tuple[float, float]:
+def _fine_peak(phases: NDArray[np.complexfloating[Any]], grids: _Grids, down: int, right: int) -> tuple[float, float]:
     """Peak to a fraction of a pixel: the inverse transform on a fine grid around the whole-pixel peak."""
     steps = np.arange(-10, 11) * FINE_STEP_PX
-    rows = np.fft.fftfreq(shape[0])[None, :]
-    columns = np.fft.rfftfreq(shape[1])[:, None]
-    by_rows = np.exp(2j * np.pi * (down + steps)[:, None] * rows)
-    by_columns = np.exp(2j * np.pi * columns * (right + steps)[None, :])
-    fine = (by_rows @ cross @ by_columns).real
+    by_rows = np.exp(2j * np.pi * (down + steps)[:, None] * grids.rows.T).astype(phases.dtype)
+    by_columns = np.exp(2j * np.pi * grids.columns.T * (right + steps)[None, :])
+    fine = ((by_rows @ phases) @ by_columns).real
     row, column = (int(at) for at in np.unravel_index(int(fine.argmax()), fine.shape))
     return (
         down + float(steps[row]) + FINE_STEP_PX * _vertex(fine[:, column], row),
