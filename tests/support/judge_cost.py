@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from time import process_time
 
 import cv2
@@ -41,8 +42,7 @@ def best_s(*acts: Callable[[], object]) -> list[float]:
 
 def plain(path: str) -> float:
     """A full colour decode and the Laplacian's variance, as a script would take them."""
-    with open(path, "rb") as file:
-        picture = cv2.imdecode(np.frombuffer(file.read(), np.uint8), cv2.IMREAD_COLOR)
+    picture = cv2.imdecode(np.frombuffer(Path(path).read_bytes(), np.uint8), cv2.IMREAD_COLOR)
     assert picture is not None
     return float(cv2.Laplacian(cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY), cv2.CV_64F).var())
 
