@@ -69,8 +69,8 @@ def test_two_processes_check_500_files_almost_twice_as_fast_as_one(folder: Path)
         checked.append(taken_s(lambda: check(folder, 1)) / taken_s(lambda: check(folder, 2)))
         counted.append(2 * taken_s(lambda: count(1)) / taken_s(lambda: count(2)))
     print(
-        f"\n{FILES} files: two processes are {max(checked):.2f} times as fast as one (median "
-        f"{statistics.median(checked):.2f}); a loop without any sharing {max(counted):.2f} "
-        f"({statistics.median(counted):.2f})"
+        f"\n{FILES} files, median of {ROUNDS} rounds: two processes are {statistics.median(checked):.2f} times as "
+        f"fast as one ({min(checked):.2f} to {max(checked):.2f}); a loop without any sharing "
+        f"{statistics.median(counted):.2f} ({min(counted):.2f} to {max(counted):.2f})"
     )
-    assert max(checked) >= LEAST
+    assert statistics.median(checked) >= LEAST
