@@ -23,11 +23,22 @@ def find(frame: Material, both: Pair | None, exposure_s: float | None) -> Band |
     both        the frame and its reference; None when there is none
     exposure_s  of the frame, if known: where every shutter is wholly open, none is looked for without reference
     """
+    wholly_open = exposure_s is not None and exposure_s > SLOWEST_SYNC_S
     if both and both.same_size:
-        return against_reference(both)
-    if exposure_s is not None and exposure_s > SLOWEST_SYNC_S:
+        return against_reference(both) or (None if wholly_open else _unseen_in_reference(both))
+    return None if wholly_open else alone(frame.light)
+
+
+def _unseen_in_reference(both: Pair) -> Band | None:
+    """A narrow band where the picture moved in, so that the reference shows nothing of most of its rows."""
+    height, width = both.frame.light.shape
+    to_overview = both.frame.overview.scale / both.frame.small_scale
+    right, down = both.shift.right_px * to_overview, both.shift.down_px * to_overview
+    unseen = {"top": down / height, "bottom": -down / height, "left": right / width, "right": -right / width}
+    if not both.shift.found or max(unseen.values()) < BAND_SHARE / 2:
         return None
-    return alone(frame.light)
+    band = alone(both.frame.light)
+    return band if band and unseen[band.side] > band.share / 2 else None
 
 
 def findings(band: Band | None) -> tuple[Finding, ...]:

@@ -115,6 +115,8 @@ def _why_not(both: Pair | None, exposure: Exposure) -> str:
         return FIRST_FRAME
     if both.frame.source.stored_size != both.reference.source.stored_size:
         return "the picture has another size than the reference"
+    if not both.same_size:
+        return "the picture is turned against the reference, upright against wide"
     if exposure.region_ev is not None and exposure.region_ev < -float(TOO_DARK_EV):
         return f"the region is {-exposure.region_ev:.1f} EV darker than the reference"
     if not both.shift.found:

@@ -18,6 +18,7 @@ from session.checks import (
     missing_light,
     settings,
 )
+from session.checks.cells import cells_of_plain
 from session.checks.examined import Examined
 from session.checks.limits import CLIPPED_SURFACE_SHARE
 from session.checks.material import Material, Pair, gather, pair
@@ -62,8 +63,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         light = _light(assignment, frame, both, now)
         found += light
         if not any(finding.id in ("flash", "light") for finding in light):
-            even = evenness.against_reference(both) if both else evenness.alone(frame)
-            tint = colour.measure(both, region, assignment.revision.grey_patch) if both else None
+            even, tint = _evenness(frame, both), _colour(assignment, both)
             found += evenness.findings(even) + colour.findings(tint)
     found += drift.findings(moved, assignment.revision, _mm_per_px(assignment))
     try:
@@ -135,9 +135,32 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: expo
     return flashes + tuple(finding for finding in bright if not (flashes and finding.id == "exposure"))
 
 
+def _evenness(frame: Material, both: Pair | None) -> evenness.Evenness | None:
+    """Against the reference where that shows the same; else of a plain picture."""
+    return evenness.against_reference(both) if both and _alike(both) else evenness.alone(frame)
+
+
+def _colour(assignment: Assignment, both: Pair | None) -> colour.Colour | None:
+    """Against the reference where that shows the same; else only a grey patch stays what it is."""
+    if both is None:
+        return None
+    revision = assignment.revision
+    found = colour.measure(both, revision.region, revision.grey_patch)
+    if found is None or _alike(both):
+        return found
+    return replace(found, shadows_ev=None) if found.on_patch else None
+
+
+def _alike(both: Pair) -> bool:
+    """Whether both show the same, or nothing but an even surface: light can be compared place by place."""
+    if not both.same_size:
+        return False
+    return both.shift.found or all(cells_of_plain(one) is not None for one in (both.frame, both.reference))
+
+
 def _missing(assignment: Assignment, frame: Material, both: Pair | None) -> missing_light.MissingLight | None:
     mm_per_px = _mm_per_px(assignment)
-    if both is None or mm_per_px is None or len(assignment.guide_numbers_m) < 2:
+    if both is None or not both.shift.found or mm_per_px is None or len(assignment.guide_numbers_m) < 2:
         return None
     mm = mm_per_px * frame.px_per_pixel
     field_mm = (frame.source.full_width_px * mm, frame.source.full_height_px * mm)

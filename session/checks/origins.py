@@ -13,7 +13,7 @@ LIMITS: dict[str, tuple[Limit, ...]] = {
     "flash": (limits.NO_FLASH_EV, limits.WEAK_FLASH_EV, limits.NEARLY_BLACK_EV),
     "clipping": (limits.CLIPPED_SURFACE_SHARE,),
     "band": (limits.BAND_SHARE,),
-    "drift": (limits.DRIFT_SHARE,),
+    "drift": (limits.DRIFT_SHARE, limits.DRIFT_TURN_DEG, limits.DRIFT_SCALE),
     "evenness": (limits.EVENNESS_EV, limits.HOT_SPOT_EV),
     "colour": (limits.COLOUR_DE2000,),
     "mixed light": (limits.MIXED_LIGHT_EV,),
@@ -38,4 +38,5 @@ def origin_of(finding: Finding) -> str:
     if not known:
         return OWN_ORIGINS.get(finding.id, "")
     held = abs(finding.limit) if finding.limit is not None else math.nan
-    return next((limit for limit in known if math.isclose(limit, held)), known[0]).origin
+    alike = [limit for limit in known if limit.unit == finding.unit] or known
+    return next((limit for limit in alike if math.isclose(limit, held)), alike[0]).origin

@@ -10,7 +10,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.checks.limits import BAND_SHARE, EXPOSURE_EV, NO_FLASH_EV, WEAK_FLASH_EV
+from session.checks.limits import (
+    BAND_SHARE,
+    DRIFT_SCALE,
+    DRIFT_SHARE,
+    DRIFT_TURN_DEG,
+    EXPOSURE_EV,
+    NO_FLASH_EV,
+    WEAK_FLASH_EV,
+)
 from session.checks.origins import LIMITS, OWN_ORIGINS, origin_of
 from session.finding import Finding, Level
 from tui.explain_text import LIMIT_SIGN, bar, light_spread
@@ -75,6 +83,10 @@ def test_a_check_with_two_limits_tells_the_one_that_was_passed() -> None:
     for limit in (NO_FLASH_EV, WEAK_FLASH_EV):
         assert origin_of(Finding("flash", Level.CAUTION, "", -3.0, -float(limit))) == limit.origin
     assert origin_of(Finding("exposure", Level.CAUTION, "", 0.4, float(EXPOSURE_EV))) == EXPOSURE_EV.origin
+    for limit, value in ((DRIFT_SHARE, 90.0), (DRIFT_TURN_DEG, 1.7), (DRIFT_SCALE, 0.03)):
+        held = 120.0 if limit is DRIFT_SHARE else float(limit)  # the share is told in pixels
+        unit = "px" if limit is DRIFT_SHARE else limit.unit
+        assert origin_of(Finding("drift", Level.CAUTION, "", value, held, unit)) == limit.origin
     assert origin_of(Finding("band", Level.CAUTION, "", 0.4, float(BAND_SHARE))) == BAND_SHARE.origin
 
 

@@ -141,3 +141,14 @@ def test_band_over_the_region_is_known() -> None:
     assert not band.covers(Band("bottom", 0.3, 0.35, 6.0), region)
     assert band.covers(Band("left", 0.3, 0.35, 6.0), region)
     assert not band.covers(Band("top", 0.3, 0.35, 6.0), region)
+
+
+@pytest.mark.parametrize(("side", "down_px"), [("top", 13.0), ("bottom", -13.0)])
+def test_narrow_shadow_on_rows_that_the_reference_does_not_show_is_found(
+    material: Make, side: str, down_px: float
+) -> None:
+    """3 % of 512 rows are 15; the picture moved by 13, so that the reference shows two of them."""
+    light = photograph("coffee.png", SIZE)
+    found = held_against(material, shadowed(moved(light, 0.0, down_px), side, 0.03, 2.0), light)
+    assert found is not None and found.side == side
+    assert found.share == pytest.approx(0.03, abs=0.01)

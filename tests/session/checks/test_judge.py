@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from made_pictures import jpeg_bytes
-from PIL import Image
+from PIL import Image, ImageOps
 
 from mock_camera.encode import encode_jpeg, encode_raw
 from mock_camera.world import Shot, World
@@ -307,3 +307,26 @@ def test_light_that_did_not_fire_is_named_by_its_place(bridge: Set) -> None:
     found = judge(bridge.assignment(path, both_on, revision=revision, guide_numbers_m=numbers))
     assert [finding.id for finding in found.findings if finding.id in ("flash", "light", "exposure")] == ["light"]
     assert found.findings[0].text.startswith("key seems not to have fired (45°/45°)")
+
+
+def test_picture_turned_upright_is_not_held_against_a_wide_reference(bridge: Set, reference: Path) -> None:
+    """Both files have the same pixels across and down; only the frame's orientation flag says that it is upright."""
+    bridge.world.do("body", orientation=6)
+    path, _ = bridge.frame()
+    bridge.world.do("body", orientation=1)
+    found = judge(bridge.assignment(path, reference))
+    assert found.focus.verdict is FocusVerdict.UNJUDGED
+    assert "turned against the reference" in found.focus.reason
+
+
+def test_light_is_not_compared_place_by_place_with_a_reference_of_something_else(
+    bridge: Set, reference: Path, tmp_path: Path
+) -> None:
+    mirrored = tmp_path / "mirrored.jpg"
+    with Image.open(reference) as image:
+        ImageOps.mirror(image).save(mirrored, quality=95)
+    found = judge(bridge.assignment(mirrored, reference))
+    assert isinstance(found, Examined)
+    assert (found.evenness, found.colour) == (None, None)
+    assert {finding.id for finding in found.findings}.isdisjoint({"evenness", "colour", "mixed light"})
+    assert found.focus.verdict is FocusVerdict.UNJUDGED
