@@ -259,7 +259,7 @@ class BenchView(KeyedScreen):
 
     def _words(self) -> dict[str, str]:
         finding = first_mendable(self.model.rules)
-        words = {"live": "live off" if self.model.live.on else "live"}
+        words = {}
         if finding and finding.remedy:
             words["remedy"] = finding.remedy.text
         return words

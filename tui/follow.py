@@ -36,7 +36,7 @@ LOOKS_EVERY_S = 0.5
 """Soon enough for somebody who looks up when the flash goes; a look at an unchanged log is two calls of `stat`."""
 
 NARROW_COLUMNS = 72
-"""Below, progress and findings leave the width to the picture."""
+"""Below, progress and findings leave the width to the picture, and the job's name to the piece's."""
 
 LEAST_PROGRESS = 4
 """Lines of progress that findings leave, however many they are. Chosen."""
@@ -87,7 +87,7 @@ class FollowScreen(KeyedScreen):
 
     def on_mount(self) -> None:
         rows = shown(self.where, Facts())
-        words = {"theme": "dim or bright", "leave": "leave · this screen only looks on"}
+        words = {"theme": "dim or bright", "leave": "leave; only looks on"}
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
         self.repaint()
 
@@ -124,14 +124,9 @@ class FollowScreen(KeyedScreen):
     def _place(self, width: int, height: int) -> Content:
         sight = self._sight
         record = sight.record if sight else None
-        names = (
-            (record.job, record.piece, record.view, f"set-up {record.setup}")
-            if record
-            else (sight.job if sight else "",)
-        )
-        return Content.styled(
-            panels.cut(" · ".join(harmless(name, 60) for name in names if name), width), panels.STRONG
-        )
+        job = [sight.job] if sight and (record is None or width >= NARROW_COLUMNS) else []
+        names = [*job, record.piece, record.view, f"set-up {record.setup}"] if record else job
+        return Content.styled(panels.cut(" · ".join(harmless(name, 60) for name in names), width), panels.STRONG)
 
     def _caption(self) -> str:
         record = self._sight.record if self._sight else None

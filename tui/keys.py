@@ -73,8 +73,8 @@ REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.r
 SEEN: Final = Condition("there is a frame, or live view is on", lambda facts: facts.frame or facts.live)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
-LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered)
-NO_LIVE: Final = Condition("the camera offers no live view", lambda facts: not facts.live_offered)
+LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered and not facts.live)
+NO_LIVE: Final = Condition("there is no live view", lambda facts: not facts.live_offered and not facts.live)
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
 HOLDABLE: Final = Condition("live view is on, and there is a reference", lambda facts: facts.live and facts.reference)
 STAND: Final = Condition("a swing of the stand was measured", lambda facts: facts.stand)
@@ -150,7 +150,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAME),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
     Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),
-    Key(B, ("v",), "v", "live", "live", "Switch live view on or off.", 16, LIVE),
+    Key(B, ("v",), "v", "live", "live", "Switch live view on.", 16, LIVE),
+    Key(B, ("v",), "v", "live", "live off", "Switch live view off.", 5, LIVE_ON),
     Key(B, ("v",), "v", "no_live", "", "Says that there is no live view.", when=NO_LIVE),
     Key(B, (*_PLUS, *_MINUS), "+ −", "enlarge", "enlarge", "Enlarge the region, then its middle; or less.", 3, LIVE_ON),
     Key(B, ("0",), "0", "forget_best", "new best", "Forget the best focus seen; a new search begins.", 5, LIVE_ON),

@@ -85,9 +85,11 @@ async def test_the_last_frame_stands_there_with_its_verdict_and_picture(
 ) -> None:
     async with following(tmp_path / "log.db", size) as at:
         assert at.large.startswith("MISSED")
-        assert "Invented movements" in at.text and "FRAME 2" in at.text
+        assert "bridge 6 of 24 · three-quarter" in at.text and "FRAME 2" in at.text
+        assert "Q leave" in at.text
         assert "▀" in at.text and "┌" in at.text
         if size[0] >= 80:
+            assert "Invented movements" in at.text
             assert "2 frames, 1 view" in at.text and "2 bridge 6 of 24 · three-quarter" in at.text
 
 
