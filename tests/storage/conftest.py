@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from fresh_log import fresh_log
 from log_samples import SetClock
 
 from session.ports import Place
@@ -20,7 +21,7 @@ def path(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def log(path: Path) -> Iterator[SqlLog]:
-    opened = SqlLog.open(path, SetClock())
+    opened = fresh_log(path, SetClock())
     yield opened
     opened.close()
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from fresh_log import fresh_log
 from log_samples import NOON, SERIAL, SetClock, intent, revision
 
 from session import reconcile
@@ -41,7 +42,7 @@ class Shoot:
         self.card: dict[CardObject, bytes] = {}
         self.clock = SetClock()
         self.released: list[int] = []
-        self.log = SqlLog.open(root / "log.sqlite", self.clock)
+        self.log = fresh_log(root / "log.sqlite", self.clock)
         self.place: Place = self.log.open_place("Movement", "Bridge", "top")
         self.revision_id = self.log.save_revision(self.place, revision())
         self.old = self._make(9998)

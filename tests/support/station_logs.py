@@ -5,17 +5,17 @@ from __future__ import annotations
 from datetime import timedelta
 from pathlib import Path
 
+from fresh_log import fresh_log
 from log_samples import NOON, SYNC, SetClock, revision, whole_frame
 
 from session.ports import Place
-from storage.log import SqlLog
 
 FRAMES = 9
 
 
 def station(path: Path, job: str, *, days: int = 0, frames: int = FRAMES) -> Place:
     """A station's log with a job of some frames, acts of people and an overruling."""
-    log = SqlLog.open(path, SetClock(NOON + timedelta(days=days)))
+    log = fresh_log(path, SetClock(NOON + timedelta(days=days)))
     place = log.open_place(job, "Bridge", "three-quarter", "an invented client")
     key = log.save_revision(place, revision(7, 3))
     for number in range(1, frames + 1):

@@ -2,6 +2,7 @@
 
 home = StillsetHome(tmp_path)
 ended = home.run("shoot", "--headless", "--camera", mock.address)
+ended = home.here("log", "frames")
 with home.start("shoot", "--headless", …) as program:
     program.until("reference")
     program.interrupt()
@@ -11,6 +12,7 @@ with home.start("shoot", "--headless", …) as program:
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import os
 import select
@@ -19,16 +21,19 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Sequence
-from contextlib import closing
+from contextlib import chdir, closing, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
 from types import TracebackType
 from typing import Any, Self
+from unittest.mock import patch
 
 from session.process import import_path
 from storage.json_lines import line
 from storage.reading import LogReader
+from tui.command_line import stillset as commands
+from tui.troubles import in_words
 
 DEADLINE_S = 90.0
 """For anything that must come; only a failing test waits so long."""
@@ -155,6 +160,17 @@ class StillsetHome:
         """A command to its end."""
         with self.start(*arguments, **variables) as program:
             return program.ended()
+
+    def here(self, *arguments: str, **variables: str) -> Ended:
+        """A command that opens neither a camera nor a screen, run in this process: without a second of imports."""
+        out, err, argv, environment = io.StringIO(), io.StringIO(), sys.argv, self.environment | variables
+        sys.argv = ["stillset", *arguments]
+        try:
+            with chdir(self.folder), patch.dict(os.environ, environment), redirect_stdout(out), redirect_stderr(err):
+                code = in_words(commands)
+        finally:
+            sys.argv = argv
+        return Ended(code, out.getvalue(), err.getvalue())
 
     def frames(self) -> list[dict[str, Any]]:
         """Every frame in the log, as `stillset log frames --json` tells them."""

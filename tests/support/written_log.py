@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from fresh_log import fresh_log
+
 from session.cameras.protocol import CardObject, Reading, SavedFile
 from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import FrameState, Intent
@@ -37,7 +39,7 @@ def written_log(
     path: Path, revision: Revision, reading: Reading, verdicts: Sequence[FocusVerdict], picture: Path | None = None
 ) -> WrittenLog:
     """One job with a frame for each verdict; every third one on a second revision with the key light a stop up."""
-    log = SqlLog.open(path)
+    log = fresh_log(path)
     place = log.open_place("Invented movements", "bridge 6 of 24", "three-quarter", "Invented Client & Daughters")
     first = log.save_revision(place, revision)
     lights = tuple(replace(light, power_ev=light.power_ev + 1) if i == 0 else light

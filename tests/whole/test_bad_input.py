@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from fresh_log import fresh_log
 from kept_whole import assert_whole
 from mock_process import MockCamera
 from stillset_program import StillsetHome, sha256, stillset
@@ -29,7 +30,7 @@ def home(tmp_path: Path) -> StillsetHome:
 def used_home(tmp_path_factory: pytest.TempPathFactory) -> StillsetHome:
     """With a log and a set-up in it."""
     home = StillsetHome(tmp_path_factory.mktemp("home"))
-    assert home.run("setup", "set", "--iso", "100").code == 0
+    assert home.here("setup", "set", "--iso", "100").code == 0
     return home
 
 
@@ -66,7 +67,8 @@ def mock(card: Path) -> Iterator[MockCamera]:
 def test_what_cannot_be_used_is_said_in_one_sentence(
     used_home: StillsetHome, options: tuple[str, ...], code: int, words: str
 ) -> None:
-    ended = used_home.run(*SHOOT, *options)
+    run = used_home.run if words.startswith("No camera") else used_home.here
+    ended = run(*SHOOT, *options)
     assert (ended.code, ended.out) == (code, "")
     assert words in ended.sentence()
 
@@ -89,7 +91,7 @@ def test_a_shoot_without_screen_and_terminal_is_wrong_use(home: StillsetHome) ->
 )
 def test_a_broken_kit_file_is_told_with_line_and_field(home: StillsetHome, text: str, words: str) -> None:
     (home.folder / "kit.toml").write_text(text)
-    ended = home.run(*SHOOT, STILLSET_KIT="kit.toml")
+    ended = home.here(*SHOOT, STILLSET_KIT="kit.toml")
     assert ended.code == 2
     assert words in ended.sentence()
     assert not home.log.exists()
@@ -106,8 +108,7 @@ def of_another_program(path: Path) -> None:
 
 
 def of_the_future(path: Path) -> None:
-    home = StillsetHome(path.parent)
-    assert home.run("setup", "set", "--iso", "200").code == 0
+    fresh_log(path).close()
     with sqlite3.connect(path) as connection:
         connection.execute("UPDATE alembic_version SET version_num = '9999'")
     connection.close()
@@ -126,15 +127,14 @@ def test_a_file_that_is_no_log_of_ours_is_left_alone(
 ) -> None:
     make(home.log)
     before = sha256(home.log)
-    for command in (SHOOT, ("log", "frames")):
-        ended = home.run(*command)
+    for ended in (home.here(*SHOOT), home.here("log", "frames")):
         assert ended.code == 1
         assert words in ended.sentence()
     assert sha256(home.log) == before
 
 
 def test_looking_back_without_a_log_says_so_and_makes_none(home: StillsetHome) -> None:
-    ended = home.run("log", "frames")
+    ended = home.here("log", "frames")
     assert ended.code == 1
     assert ended.sentence() == f"There is no log at {home.log} yet."
     assert not home.log.exists()
@@ -159,8 +159,11 @@ def test_hostile_names_are_kept_shown_harmlessly_and_lead_out_of_no_folder(
         job, piece, view = names[place * 3 : place * 3 + 3]
         ended = home.run(*SHOOT, *options, "--job", job, "--piece", piece, "--view", view)
         assert (ended.code, ended.err) == (0, ""), ended
-    assert home.run("setup", "set", "--note", names[0], "--light", f"key,note={names[0]}").code == 0
-    told = [home.run("log", what) for what in ("frames", "setups", "events")] + [home.run("setup", "show")]
+    assert home.here("setup", "set", "--note", names[0], "--light", f"key,note={names[0]}").code == 0
+    told = [
+        home.run("log", "frames"),
+        *(home.here(*what) for what in (("log", "setups"), ("log", "events"), ("setup", "show"))),
+    ]
     for ended in told:
         assert ended.code == 0, ended
         assert not [sign for sign in ended.out if unicodedata.category(sign) in ("Cc", "Cf", "Cs") and sign != "\n"]
@@ -172,7 +175,7 @@ def test_hostile_names_are_kept_shown_harmlessly_and_lead_out_of_no_folder(
 
 
 def test_an_output_that_nobody_reads_ends_a_command_without_a_word(home: StillsetHome, mock: MockCamera) -> None:
-    assert home.run("setup", "set", "--iso", "200").code == 0
+    assert home.here("setup", "set", "--iso", "200").code == 0
     reader, writer = os.pipe()
     os.close(reader)
     ended = subprocess.run(

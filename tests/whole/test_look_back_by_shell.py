@@ -40,7 +40,7 @@ def home(tmp_path_factory: pytest.TempPathFactory, mock: MockCamera) -> Stillset
 
 
 def told(home: StillsetHome, *command: str) -> str:
-    ended = home.run(*command)
+    ended = home.here(*command)
     assert (ended.code, ended.err) == (0, ""), ended
     return ended.out
 
@@ -85,7 +85,7 @@ def test_jobs_frames_set_ups_notes_and_events_are_listed_for_people_and_machines
 )
 def test_frames_are_found_by(home: StillsetHome, wanted: str) -> None:
     options, _, numbers = wanted.partition("→")
-    ended = home.run("log", "frames", "--json", *options.split())
+    ended = home.here("log", "frames", "--json", *options.split())
     assert ended.code == 0
     found = [frame["number"] for frame in ended.json_lines()]
     assert [number for number in found if number <= 2] == [int(number) for number in numbers.split()]
@@ -119,6 +119,6 @@ def test_a_reshoot_puts_the_settings_back_and_holds_its_frame_against_the_refere
 
 def test_a_set_up_that_is_not_there_is_told(home: StillsetHome) -> None:
     for command in (("setup", "show", "9"), ("reshoot", "09", "--list"), ("setup", "diff", "1", "2")):
-        ended = home.run(*command)
+        ended = home.here(*command)
         assert ended.code == 2
         assert "Job 'Invented rings' has no set-up" in ended.sentence()
