@@ -214,7 +214,7 @@ def _stats_lines(found: Stats) -> list[str]:
 
 def frame_line(row: FrameRow) -> str:
     """`  42  bridge 6, three-quarter  07.3  sharp  hero  logged`."""
-    verdict = row.focus_verdict.value if row.focus_verdict else "—"
+    verdict = "room light" if row.ambient else row.focus_verdict.value if row.focus_verdict else "—"
     if row.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and row.defocus_mm is not None:
         verdict += f" {mm_text(row.defocus_mm)}"
     flaw = " flawed" if row.verdict is Verdict.FLAWED else ""
