@@ -152,9 +152,9 @@ class PictureStrip(Strip):
 @cache
 def _sequences() -> tuple[list[str], list[str]]:
     """By code: how a half block of that ink begins, and how it goes on with that ground."""
-    colours = [spread(code) for code in range(COLOURS)]
-    both = [_sgr(colour, colour).removesuffix("m").split(";48;") for colour in colours]
-    return [ink for ink, _ in both], [f";48;{ground}m{UPPER_HALF}" for _, ground in both]
+    levels = [str(spread(five) & 255) for five in range(32)]
+    colours = [f"{red};{green};{blue}" for red in levels for green in levels for blue in levels]
+    return [f"\x1b[38;2;{colour}" for colour in colours], [f";48;2;{colour}m{UPPER_HALF}" for colour in colours]
 
 
 @cache
