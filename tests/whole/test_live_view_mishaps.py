@@ -93,7 +93,14 @@ def test_live_view_that_the_camera_ends_is_told_and_begins_again(live: LiveShoot
     assert live.shoot.live.on
 
 
-def test_camera_that_falls_silent_is_lost_and_live_view_goes_on_when_it_is_back(
+def test_stream_that_falls_silent_is_told_before_the_camera_is_given_up(live: LiveShoot, mock: MockCamera) -> None:
+    mock.fault("stall", operation=LIVE_PICTURE)
+    live.until_told("No live picture comes any more")
+    assert live.shoot.bench.moves is None
+    live.until_read(measures)
+
+
+def test_camera_that_is_cut_off_is_lost_and_live_view_goes_on_when_it_is_back(
     live: LiveShoot, mock: MockCamera
 ) -> None:
     mock.fault("cable_cut", when=LIVE_PICTURE, reconnect_after_s=1.0)

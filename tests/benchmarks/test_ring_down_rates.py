@@ -1,0 +1,59 @@
+"""How often a stand's frequency and damping are told, and how often wrongly, over many decays without pictures.
+
+Places follow the damped oscillator's own formula, with the noise that registration leaves and with times that are noted
+a little off, as over a cable. About 50 s of processor time. The limits of `ring_down` were chosen on seeds from 90000.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from live_decays import LATE_SD_S, RATE_PER_S, UNEVEN, any_stand
+
+from session.live.stillness import FEWEST_SWINGING, MOST_FITTED, RUNG_OUT
+from session.optics.ring_down import RingDown, UnclearSwingError, ring_down
+
+DECAYS = 300
+WATCHED_S = 6.0
+NOISE_PX = 0.04
+"""Of the sensor: a hundredth of a live px at 6000 px across, rounded down."""
+
+WRONG_SHARE = 0.02
+TOLD_SHARE = {(2.0, RATE_PER_S / 2): 0.9, (RATE_PER_S / 2, RATE_PER_S): 0.7, (RATE_PER_S, 40.0): 0.2}
+"""Chosen to notice a loss. By frequency; above the frame rate a swing has few frames, and timing takes its phase."""
+
+
+def told(seed: int) -> tuple[float, float, RingDown | None]:
+    """True frequency and damping of a drawn stand, and what was told of it."""
+    chance = np.random.default_rng([seed, 9])
+    stand, uneven, late_sd_s = any_stand(chance), chance.uniform(*UNEVEN), chance.uniform(*LATE_SD_S)
+    time_s = np.cumsum(chance.uniform(1 - uneven, 1 + uneven, int(WATCHED_S * RATE_PER_S))) / RATE_PER_S
+    omega, damping = 2 * math.pi * stand.frequency_hz, stand.damping_ratio
+    swing = stand.swing_px * np.exp(-damping * omega * time_s) * np.sin(omega * math.sqrt(1 - damping**2) * time_s)
+    way = chance.uniform(0, 2 * math.pi)
+    right, down = (swing * part + chance.normal(0, NOISE_PX, len(swing)) for part in (math.cos(way), math.sin(way)))
+    noted_s = time_s + chance.normal(0, late_sd_s, len(time_s))
+    away = np.hypot(right, down)
+    start = int(away.argmax())
+    swinging = int(np.flatnonzero(away[start:] >= RUNG_OUT * away[start])[-1]) + 1
+    part = slice(start, start + min(max(swinging, FEWEST_SWINGING), MOST_FITTED))
+    try:
+        return stand.frequency_hz, damping, ring_down(noted_s[part], right[part], down[part])
+    except UnclearSwingError:
+        return stand.frequency_hz, damping, None
+
+
+@pytest.mark.timeout(1800)
+def test_a_stand_is_told_rightly_or_not_at_all() -> None:
+    found = [told(seed) for seed in range(1, DECAYS + 1)]
+    given = [(hz, ratio, answer) for hz, ratio, answer in found if answer is not None]
+    off_hz = sum(abs(answer.frequency_hz / hz - 1) > 0.05 for hz, _, answer in given)
+    off_ratio = sum(abs(answer.damping_ratio / ratio - 1) > 0.2 for _, ratio, answer in given)
+    print(f"\ntold {len(given)} of {DECAYS}; frequency off by more than 5 %: {off_hz}, damping by 20 %: {off_ratio}")
+    for (low, high), share in TOLD_SHARE.items():
+        there = [answer is not None for hz, _, answer in found if low <= hz < high]
+        print(f"{low:g} to {high:g} Hz: told {sum(there)} of {len(there)}")
+        assert sum(there) >= share * len(there)
+    assert off_hz + off_ratio <= WRONG_SHARE * len(given)
