@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, Text, and_, cast, column, func, literal_column, select, table, tuple_
-from sqlalchemy.dialects.postgresql import TSQUERY
 
 from storage.columns import stored
 from storage.frame_models import Frame
@@ -80,5 +79,7 @@ def _in_words(sought: tuple[Term, ...]) -> ColumnElement[bool]:
 
 
 def _query(term: Term) -> Any:
+    from sqlalchemy.dialects.postgresql import TSQUERY  # noqa: PLC0415 - slow to import, and only the archive's
+
     phrase = func.phraseto_tsquery("simple", stored(term.words))
     return phrase if term.exact else cast(func.nullif(cast(phrase, Text), "").concat(":*"), TSQUERY)

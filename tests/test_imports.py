@@ -84,6 +84,7 @@ def test_no_module_imports_itself_through_others():
         ("tui.command_line", ("textual", "sqlalchemy", "gphoto2", "numpy", "pydantic")),
         ("mock_camera", ("session", "storage", "tui", "gphoto2")),
         ("storage.log", ("textual", "gphoto2", "tui")),
+        ("storage.reading", ("alembic", "psycopg", "sqlalchemy.dialects.postgresql")),
     ],
 )
 def test_a_fresh_interpreter_gets_only_what_it_asked_for(module, absent):
