@@ -42,9 +42,9 @@ RIVAL_CHI2, RIVAL_TIMES = 25.0, 3.0
 noted a little late disturb a swift swing more than noise does, and its alias can take that up. The second is chosen
 on simulated decays with frames noted up to 3 ms off."""
 
-MOST_TOLD_DAMPING = 0.12
-"""Above what stands have (LEAST_DAMPING and above); what looks damped more is most often a stiffer stand's alias. Seen
-on the same decays."""
+MOST_TOLD_DAMPING, MOST_TOLD_HZ = 0.12, 42.0
+"""A little above what stands have; what looks damped more, or quicker, is most often another stand's alias. Seen on the
+same decays."""
 
 NEAR = 0.05
 """Frequencies this close, as a share, are the same answer."""
@@ -95,7 +95,8 @@ def ring_down(time_s: ArrayLike, right_px: ArrayLike, down_px: ArrayLike) -> Rin
     variance = max(left / freedom, LEAST_NOISE_PX**2)
     if left > (1 - LEAST_EXPLAINED) * float((place**2).sum()):
         raise UnclearSwingError("The picture doesn't move as one swing that dies away.")
-    if rival - left < RIVAL_CHI2 * variance or rival < RIVAL_TIMES * left or damping > MOST_TOLD_DAMPING:
+    unlikely = damping > MOST_TOLD_DAMPING or frequency > MOST_TOLD_HZ
+    if unlikely or rival - left < RIVAL_CHI2 * variance or rival < RIVAL_TIMES * left:
         raise UnclearSwingError("Can't tell the frequency at this frame rate: another one fits as well.")
     frequency_sd, damping_sd = _deviations(time, place, frequency, damping, variance)
     if frequency_sd > SURE_FREQUENCY * frequency or damping_sd > SURE_DAMPING * damping:
