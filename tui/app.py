@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-import signal
 from collections.abc import Callable
-from contextlib import suppress
 from functools import partial
 
 from textual.app import SuspendNotSupported
@@ -42,8 +39,6 @@ from tui.planner import PlannerScreen
 from tui.table import Reader, Table
 from tui.themes import DIM, THEMES, after
 from tui.wording import sounds
-
-ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
@@ -106,7 +101,7 @@ class StillsetApp(House):
         return DIM.variables
 
     def on_mount(self) -> None:
-        self._end_on_signals()
+        self.end_on_signals()
         if self.table is None or self._bench is None:
             self.push_screen(LedgerScreen(self.job))
             return
@@ -114,13 +109,6 @@ class StillsetApp(House):
         self.table.listen(self._hear)
         self.act(self._tell_as_it_is)
         self.read_frames_soon()
-
-    def _end_on_signals(self) -> None:
-        if not self.is_headless:
-            loop = asyncio.get_running_loop()
-            for number in ENDING_SIGNALS:
-                with suppress(NotImplementedError):
-                    loop.add_signal_handler(number, self.action_end)
 
     # --- from the controller ----------------------------------------------------------------------
 

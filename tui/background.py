@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import signal
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 
 from textual.app import App
@@ -17,6 +20,8 @@ OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file.
 
 Then = Callable[[], None]
 
+ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+
 Loaded = Callable[[str, SmallPicture | None, str], None]
 """(path, picture or None, sentence where there is none)"""
 
@@ -30,6 +35,18 @@ class BackgroundApp(App[None]):
         def __init__(self, then: Then) -> None:
             super().__init__()
             self.then = then
+
+    def end_on_signals(self) -> None:
+        """End in order when the system asks for it; for `on_mount`."""
+        if not self.is_headless:
+            loop = asyncio.get_running_loop()
+            for number in ENDING_SIGNALS:
+                with suppress(NotImplementedError):
+                    loop.add_signal_handler(number, self.action_end)
+
+    def action_end(self) -> None:
+        """End now, in whatever state."""
+        raise NotImplementedError
 
     def on_background_app_next(self, message: Next) -> None:
         message.then()

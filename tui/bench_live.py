@@ -58,7 +58,7 @@ class BenchLive(BenchView):
         self._newest = event
         live = self.model.live
         if live.on and not live.look.paused:
-            self.sound.play(self._pitch.tone(event.reading.focus if event.reading else None))
+            self.sound.play(self._pitch.tone(live.focus))
         if live.on:
             self.app.in_background(self._work(event, asks=True), "live")
 
@@ -70,8 +70,7 @@ class BenchLive(BenchView):
         """A tone that no picture renews ends; so it does with live view, in a pause, and behind another screen."""
         super().look_round()
         live, now_s = self.model.live, self.app.clock.monotonic_s()
-        reading = live.reading
-        if not live.on or live.look.paused or reading is None or now_s - reading.at_s > TONE_LASTS_S:
+        if not live.on or live.look.paused or live.at_s is None or now_s - live.at_s > TONE_LASTS_S:
             self.sound.play(SILENCE)
 
     def _work(self, event: LivePicture, *, asks: bool) -> Callable[[], Then]:
@@ -229,6 +228,8 @@ class BenchLive(BenchView):
 
     def act_sweep(self, key: str) -> None:
         self.model.acted()
+        self.model.live.look.paused = False  # it looks at every place
+        self._ask_if_owed()
         self.act(lambda shoot: shoot.sweep_focus())
 
     def act_no_drive(self, key: str) -> None:

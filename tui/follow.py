@@ -5,9 +5,6 @@ It reads the log and the pictures, and has no key for anything else: the camera 
 
 from __future__ import annotations
 
-import asyncio
-import signal
-from contextlib import suppress
 from functools import partial
 
 from textual.app import ComposeResult
@@ -40,8 +37,6 @@ NARROW_COLUMNS = 72
 
 LEAST_PROGRESS = 4
 """Lines of progress that findings leave, however many they are. Chosen."""
-
-ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 
 class FollowScreen(KeyedScreen):
@@ -204,11 +199,7 @@ class FollowApp(BackgroundApp):
         return DIM.variables
 
     def on_mount(self) -> None:
-        if not self.is_headless:
-            loop = asyncio.get_running_loop()
-            for number in ENDING_SIGNALS:
-                with suppress(NotImplementedError):
-                    loop.add_signal_handler(number, self.action_end)
+        self.end_on_signals()
         self.push_screen(self._screen)
         self.set_interval(LOOKS_EVERY_S, self.look)
         self.look()

@@ -86,7 +86,3 @@ class House(BackgroundApp):
     def leave(self) -> None:
         """End, or ask first while a frame is under way."""
         raise NotImplementedError
-
-    def action_end(self) -> None:
-        """End now, in whatever state."""
-        raise NotImplementedError

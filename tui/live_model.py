@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from session.events import LivePicture
 from session.live.decode import TEXTS, Stream
-from session.live.instruments import LiveReading
+from session.live.meter import FocusReading
+from session.live.stillness import Moves
 from session.live_view import TROUBLE
 from session.optics.ring_down import RingDown
 from session.ports import KeptPeak
@@ -21,7 +22,8 @@ REMEMBERED_S = 30.0
 class LiveModel:
     """Live view as the screens know it.
 
-    reading  of the newest picture, None before the first
+    at_s     when the newest frame came, None before the first
+    focus, moves  of the newest fresh picture that showed them; a camera may send one picture twice
     trend    (time, fine contrast in percent) of the pictures that could be judged, oldest first
     look     how the picture is shown
     kept     the best focus that was kept with the set-up for this piece
@@ -32,26 +34,44 @@ class LiveModel:
     look: LiveLook = field(default_factory=LiveLook)
     kept: KeptPeak | None = None
     stand: RingDown | None = None
-    reading: LiveReading | None = None
+    at_s: float | None = None
+    focus: FocusReading | None = None
+    moves: Moves | None = None
     trend: deque[tuple[float, float]] = field(default_factory=deque)
 
     def switched(self, on: bool) -> None:
         """Live view went on or off; what it told before says nothing about now."""
-        self.on, self.reading, self.look = on, None, LiveLook()
+        self.on, self.at_s, self.focus, self.moves = on, None, None, None
         self.trend.clear()
+        if not on:
+            self.look = LiveLook()
+
+    def lost(self) -> None:
+        """The camera went; when it is back, the picture is shown as before."""
+        look = self.look
+        self.switched(False)
+        self.look = look
 
     def heard(self, event: LivePicture) -> None:
         """A live frame came."""
         reading = event.reading
         if reading is None:
             return
-        self.reading = reading
+        self.at_s = reading.at_s
         if reading.resized:
             self.trend.clear()
+        if reading.picture is not None:
+            self.focus, self.moves = reading.focus, reading.moves or self.moves
         if reading.focus is not None and reading.focus.contrast is not None:
             self.trend.append((reading.at_s, reading.focus.contrast))
         while self.trend and reading.at_s - self.trend[0][0] > REMEMBERED_S:
             self.trend.popleft()
+
+    @property
+    def seen_moves(self) -> Moves | None:
+        """How the picture moves, None when that was too long before the newest one."""
+        fresh = self.moves is not None and self.at_s is not None and self.moves.is_fresh(self.at_s)
+        return self.moves if fresh else None
 
     def forget(self) -> None:
         """A new search for the best begins."""

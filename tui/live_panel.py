@@ -24,14 +24,13 @@ flat stands at the top. Chosen: unsteadiness of a dim set is some hundredths."""
 
 def live_panel(live: LiveModel, revision: Revision | None, correction: str | None, width: int) -> list[Content]:
     """Some lines of at most `width` cells. correction: None while nothing is held against the reference."""
-    reading = live.reading
-    focus = reading.focus if reading else None
+    focus = live.focus
     best = f"best {contrast_text(focus.best_contrast)}" if focus and focus.best_contrast else "not measured yet"
     kept = f", kept {contrast_text(live.kept.contrast)}" if live.kept else ""
     lines = [heading("FOCUS", f"{best}{kept}")]
     lines.append(Content.styled(trend_line(live.trend, width), "$primary"))
     lines += [heading("STILLNESS", "released by it" if _by_stillness(revision) else "")]
-    lines += [Content(cut(text, width)) for text in still_texts(reading.moves if reading else None, revision)]
+    lines += [Content(cut(text, width)) for text in still_texts(live.seen_moves, revision)]
     if correction is not None:
         lines.append(heading("REFERENCE"))
         lines += [Content(text) for text in wrap(correction or "is being matched …", max(8, width))]

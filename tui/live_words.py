@@ -31,7 +31,7 @@ def live_headline(live: LiveModel, trouble: Stream | None) -> Headline:
         return Headline("PAUSED", f"The live picture is held still. {hint(Where.BENCH, 'pause', 'goes on')}", Tone.WAIT)
     if trouble in STREAM_LINES:
         return Headline(STREAM_LINES[trouble], "", Tone.STOP)
-    focus = live.reading.focus if live.reading else None
+    focus = live.focus
     if focus is None:
         return Headline("LIVE", "", Tone.BUSY)
     if focus.text in FOCUS_LINES:

@@ -119,7 +119,7 @@ class BenchModel:
                 self.lost_text = ""
             case told.CameraLost(_, text):
                 self.description, self.lost_text = None, text
-                self.live.switched(False)
+                self.live.lost()
             case told.SettingsChanged(reading, refused, by_hand):
                 self._settings(reading, refused, by_hand)
             case told.RulesChanged(findings):

@@ -139,8 +139,7 @@ def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
     if waiting.reason == "charge":
         text = f"{frame} waits {left_s:.1f} s more while the flash charges. Fires by itself. {off}"
         return Headline(f"CHARGING {left_s:.1f}", text, Tone.WAIT)
-    moves = model.live.reading.moves if model.live.reading else None
-    still = still_line(waiting, model.revision, moves, now_s)
+    still = still_line(waiting, model.revision, model.live.moves, now_s)
     if still:
         text = f"{frame} waits until the live picture is still. Fires by itself; take your hands off. {off}"
         return Headline(still, text, Tone.WAIT)

@@ -272,11 +272,26 @@ async def test_after_a_pulled_cable_live_view_stands_as_it_was(table: ScriptedTa
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         live = Stream15(at, clock)
         await live.show(*[1.0] * 4)
+        await at.press("plus")
         await at.tell(CameraLost(Fault.LOST, "The cable was pulled."))
         assert at.large == "NO CAMERA" and "LIVE VIEW" not in at.text
         await at.tell(FOUND, ON)
         await live.show(*[1.0] * 4)
         assert at.large.startswith("FOCUS ")
+        assert "LIVE VIEW · region" in at.text, "enlarged as it was"
+
+
+async def test_a_picture_of_another_size_is_measured_anew_and_shown(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        live = Stream15(at, clock)
+        await live.show(*[1.0] * 4)
+        codes = grey(live_jpeg(SCENE)).codes
+        for _ in range(4):  # the same again and again, which says no more than once
+            await live.send(jpeg_bytes(codes[::2, ::2]))
+            assert at.large.startswith("FOCUS ")
+        view = at.app.screen.query_one(PictureView)
+        assert view.picture is not None and view.picture.full_width_px == 256
+        assert at.shoot.live_picture_used.call_count == 8
 
 
 # --- stillness --------------------------------------------------------------------------------------
@@ -308,6 +323,19 @@ async def test_a_release_by_stillness_counts_how_long_the_picture_has_been_still
 
 
 # --- the focus drive --------------------------------------------------------------------------------
+
+
+async def test_a_sweep_goes_on_from_a_pause_since_it_looks_at_every_place(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        live = Stream15(at, clock)
+        await at.press("j")
+        await live.show(1.0)
+        at.shoot.live_picture_used.assert_not_called()
+        await at.press("slash")
+        at.shoot.live_picture_used.assert_called_once_with()
+        at.shoot.sweep_focus.assert_called_once_with()
 
 
 async def test_any_key_stops_a_sweep_and_does_nothing_else(table: ScriptedTable, clock: FixedClock) -> None:
