@@ -33,7 +33,7 @@ def in_words(command: click.Command) -> int:
     """Run the command and return its exit code; print one sentence for anything that is known to go wrong."""
     try:
         result = command.main(standalone_mode=False)
-    except click.exceptions.Abort:
+    except (click.exceptions.Abort, KeyboardInterrupt):  # the second before click has taken over
         return _said("Stopped. What was saved until now is safe.", FAILED)
     except click.UsageError as error:
         return _said(_with_help(error), WRONG_USE)
