@@ -38,7 +38,11 @@ def serve_follower(log: str, job: str, where: str) -> None:
 
     click.echo(f"Whoever can reach port {port} of this machine can look on now; Ctrl-C ends it.")
     name = "stillset follow"
-    QuietServer(command(log, job), host=address, port=port, title=name, templates_path=str(PAGES)).serve()
+    server = QuietServer(command(log, job), host=address, port=port, title=name, templates_path=str(PAGES))
+    try:
+        server.serve()
+    except OSError as error:
+        raise Failed(f"Port {port} can't be served: {error.strerror or error}.") from error
 
 
 def parse_where(where: str) -> tuple[str, int]:
