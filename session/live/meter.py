@@ -17,7 +17,7 @@ from enum import StrEnum
 from statistics import median
 
 from session.live.contrast import LEAST_CONTRAST, fine_contrast, region_pixels
-from session.live.cover import Cover
+from session.live.cover import Cover, Sight
 from session.live.decode import LiveGrey
 from session.setup import Region
 
@@ -32,6 +32,10 @@ FALLS_BY = 3.5
 by a quarter of the depth of field away from the best (2 to 8 %, median 5), and more than shake and flicker bring at
 rest (4 %); both seen on 53 benches of tests/support/live_hands.py with seeds from 5000, of which
 tests/benchmarks/test_live_focus.py uses none."""
+
+EDGE_FRAMES = 2
+"""Frames before and after something is in the way count for nothing: its edge may hide a little without being seen. A
+hand takes about so long over the rim of a region. Chosen."""
 
 TREND_OVER_S = 0.5
 FASTEST_PX = 3.0
@@ -90,11 +94,14 @@ class FocusMeter:
         self.region = region
         self._cover = Cover(region)
         self._scenes: dict[int, _Pass] = {}
+        self._scene = 0
+        self._edge_left = 0
 
     def see(self, picture: LiveGrey, now_s: float, moved_px: float = 0.0) -> FocusReading:
         """Take a frame; `now_s` only grows. moved_px: live px since the frame before."""
         sight = self._cover.see(picture, now_s)
         course = self._scenes.setdefault(sight.scene, _Pass())
+        at_edge = self._is_at_edge(sight)
         if not sight.clear:
             return _reading(course, None, now_s, IN_THE_WAY)
         if moved_px > FASTEST_PX:
@@ -102,8 +109,24 @@ class FocusMeter:
         contrast = fine_contrast(region_pixels(picture.codes, self.region))
         if contrast <= LEAST_CONTRAST:
             return _reading(course, None, now_s, NO_DETAIL)
+        if at_edge:
+            return _reading(course, contrast, now_s, "")
         _take(course, math.log(contrast), now_s)
         return _reading(course, contrast, now_s, _advice(course, now_s))
+
+    def _is_at_edge(self, sight: Sight) -> bool:
+        """Whether something was in the way just now; when it comes, what was read just before is struck."""
+        if not sight.clear or (self._scene and sight.scene != self._scene):
+            if not self._edge_left and self._scene in self._scenes:
+                recent = self._scenes[self._scene].recent
+                for _ in range(min(EDGE_FRAMES, len(recent))):
+                    recent.pop()
+            self._edge_left = EDGE_FRAMES
+        at_edge = self._edge_left > 0
+        if sight.clear and at_edge:
+            self._edge_left -= 1
+        self._scene = sight.scene
+        return at_edge
 
     def forget(self) -> None:
         """Begin anew: the best so far is of no use any more."""

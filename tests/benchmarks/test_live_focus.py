@@ -1,7 +1,7 @@
 """Focusing by the meter and by the sweep on the simulated bench, held against where the focus truly was.
 
 Each seed is a bench of its own (tests/support/live_hands.py): piece, ratio, lens, dim lamps, flicker of ±0.3 EV, knocks
-at the stand, a hand. No limit of the instruments was chosen on these seeds; those that were tried lie
+at the stand, a hand. No limit of the instruments was chosen on these seeds; those that were tried lie below 201 and
 from 5000 on. A seed takes some 8 s for the meter, 6 s for the sweep and 5 s for the rest before the best: 65 minutes
 for 200 of each. STILLSET_LIVE_SEEDS takes fewer.
 
@@ -17,7 +17,7 @@ from statistics import median
 import pytest
 from live_focus_runs import QUARTER, WITHIN_FRAMES, called_at_rest, meter_run, sweep_run
 
-SEEDS = range(1, 1 + int(os.environ.get("STILLSET_LIVE_SEEDS", "200")))
+SEEDS = range(1001, 1001 + int(os.environ.get("STILLSET_LIVE_SEEDS", "200")))
 FOUND_SHARE, FALSE_SHARE = 0.98, 0.01
 
 

@@ -145,3 +145,16 @@ def test_history_is_what_was_seen_and_forgetting_begins_anew() -> None:
     meter.forget()
     assert meter.history() == ()
     assert meter.see(picture(-3.0, 9), 1.0).best_contrast is None
+
+
+def test_edge_of_a_hand_that_hides_a_little_is_not_past_the_best() -> None:
+    """Too little for a block to show it, enough to lower the contrast, as two pixels of blur would."""
+    meter, edge = FocusMeter(REGION), picture(-2.5, 3)
+    codes = np.asarray(Image.open(io.BytesIO(live_jpeg(LIGHT, blur_px=1.0))).convert("L"))
+    hand = grey(jpeg_bytes(with_hand(codes, 0.7)))
+    near = [picture(-1.0, n) for n in range(8)]
+    coming_near = [picture(off, n) for n, off in enumerate([*STAY, *np.arange(-4, -0.9, 0.25)])]
+    pictures = [*coming_near, *near, edge, *[hand] * 10, edge, *near]
+    readings = [meter.see(frame, n * FRAME_S) for n, frame in enumerate(pictures)]
+    assert any(reading.text == IN_THE_WAY for reading in readings)
+    assert not any(reading.past_best for reading in readings)
