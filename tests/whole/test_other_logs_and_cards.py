@@ -20,7 +20,7 @@ def states(home: StillsetHome) -> list[tuple[str, str, int]]:
     return [(frame["released_by"], frame["state"], len(frame["files"])) for frame in home.frames()]
 
 
-BOTH = ("--format", "raw+jpeg")
+BOTH = ("--format", "raw+jpeg", "--pixels", "384x256")
 GOOD, BY_BODY = ("tool", "logged", 2), ("body", "logged", 2)
 
 
