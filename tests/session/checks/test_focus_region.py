@@ -1,0 +1,28 @@
+"""The region's blur where light and dark lie side by side: a known disc against what is measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from made_pictures import blurred, coded, jpeg_bytes, photograph
+
+from session.checks.focus_region import measure
+from session.checks.material import gather, pair
+from session.setup import Region
+
+SIZE = (900, 600)
+RIM = Region(0.35, 0.35, 0.3, 0.3)
+"""A black drink with a white rim: the darkest and the brightest of the picture, a few pixels apart."""
+
+
+@pytest.mark.parametrize("radius_px", [2.0, 3.0, 4.0, 6.0])
+def test_blur_beside_a_bright_rim_is_measured_as_elsewhere(tmp_path: Path, radius_px: float) -> None:
+    """Asked for are 0.4 px or 15 %."""
+    light = photograph("coffee.png", SIZE) * 0.6
+    for seed, (name, picture) in enumerate((("sharp", light), ("soft", blurred(light, radius_px)))):
+        (tmp_path / f"{name}.jpg").write_bytes(jpeg_bytes(coded(picture, seed=seed)))
+    both = pair(gather(str(tmp_path / "soft.jpg")), gather(str(tmp_path / "sharp.jpg")))
+    found = measure(both, RIM, 2.0)
+    assert found.tells(2.0)
+    assert found.blur_px == pytest.approx(radius_px, abs=max(0.4, 0.15 * radius_px))
