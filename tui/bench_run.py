@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
 
 import click
@@ -21,6 +22,15 @@ ERROR_FILE = "errors.txt"
 """Beside the log: what libraries print, and our own mistakes in full."""
 
 
+def settle_memory() -> None:
+    """Look for garbage among the hundred thousand things that importing made now, and never again.
+
+    A full collection of them takes longer than a key may wait for its answer.
+    """
+    gc.collect()
+    gc.freeze()
+
+
 def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> None:
     """The bench on these choices; with a simulated camera the demo's story runs along."""
     table = Table(choices)
@@ -32,6 +42,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
             table.listen(teller.hear)
             teller.start()
         with stderr_in_file(Path(choices.log).absolute().parent / ERROR_FILE):
+            settle_memory()
             app.run(mouse=False)
     finally:
         table.close()
@@ -41,6 +52,7 @@ def run_follower(log: str, watch: LogWatch) -> None:
     """The screen that only looks on; the log may come later."""
     app = FollowApp(watch)
     with stderr_in_file(_error_file(Path(log))):
+        settle_memory()
         app.run(mouse=False)
 
 
@@ -50,6 +62,7 @@ def run_ledger(log: str) -> None:
     try:
         app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
         with stderr_in_file(_error_file(Path(log))):
+            settle_memory()
             app.run(mouse=False)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error

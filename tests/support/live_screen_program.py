@@ -23,6 +23,7 @@ from session.cameras import protocol as say
 from session.events import LiveViewChanged
 from session.shoot import Shoot
 from tui.app import StillsetApp
+from tui.bench_run import settle_memory
 from tui.build import Table
 from tui.choices import Choices
 
@@ -98,6 +99,7 @@ def main(folder: Path, port: int, out: Path) -> None:
     app = StillsetApp(table, bell=False)
     table.start()
     table.call(feeder.begin)
+    settle_memory()
     app.run(mouse=False)
     began_s, cpu_s = feeder.began
     told = {"frames": feeder.shown, "s": monotonic() - began_s, "cpu_s": process_time() - cpu_s}
