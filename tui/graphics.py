@@ -10,7 +10,8 @@ import select
 import shutil
 import sys
 import termios
-import tty
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from PIL import Image
 
@@ -18,6 +19,9 @@ from tui.pictures import SmallPicture
 
 LONGEST_LOOK_S = 120.0
 """Then the bench comes back by itself; somebody may have walked away. Chosen."""
+
+LOCAL_MODES = 3
+"""Where `tcgetattr` keeps them (POSIX c_lflag)."""
 
 NO_EXTRA = "A still at full resolution needs the extra `graphics`: pip install 'stillset[graphics]'."
 NO_GRAPHICS = "This terminal shows no graphics, so there is no still at full resolution; [+] enlarges in live view."
@@ -40,17 +44,23 @@ def show_still(picture: SmallPicture) -> str:
     image = Image.fromarray(picture.pixels)
     wide = image.width * (rows - 2) * 2 >= image.height * columns  # a cell is taken to be twice as high as wide
     console.print(renderable.Image(image, width=columns if wide else "auto", height="auto" if wide else rows - 2))
-    console.print(f"{picture.full_width_px} × {picture.full_height_px} px. {BACK}", markup=False, highlight=False)
-    _await_key(sys.__stdin__.fileno() if sys.__stdin__ else 0)
+    with _keys_at_once() as terminal:  # before it is said that any key goes back, so that none is lost
+        console.print(f"{picture.full_width_px} × {picture.full_height_px} px. {BACK}", markup=False, highlight=False)
+        if select.select([terminal], [], [], LONGEST_LOOK_S)[0]:
+            os.read(terminal, 64)
     console.clear()
     return ""
 
 
-def _await_key(descriptor: int) -> None:
+@contextmanager
+def _keys_at_once() -> Iterator[int]:
+    """Keys come one by one and unseen, Ctrl-C like any other; yields the terminal's descriptor."""
+    descriptor = sys.__stdin__.fileno() if sys.__stdin__ else 0
     before = termios.tcgetattr(descriptor)
-    tty.setraw(descriptor)  # Ctrl-C is a key like any other here
+    mode = termios.tcgetattr(descriptor)
+    mode[LOCAL_MODES] &= ~(termios.ECHO | termios.ICANON | termios.ISIG)
+    termios.tcsetattr(descriptor, termios.TCSANOW, mode)
     try:
-        if select.select([descriptor], [], [], LONGEST_LOOK_S)[0]:
-            os.read(descriptor, 64)
+        yield descriptor
     finally:
         termios.tcsetattr(descriptor, termios.TCSADRAIN, before)

@@ -177,7 +177,10 @@ def _rank(
 
 
 def _light_ev(kit: Kit, wish: Wish, effective: float) -> float:
-    """Stops to spare: full guide number over distance and effective f-number, at the nearest place of a bare flash."""
+    """Stops to spare: full guide number over distance and effective f-number, at the nearest place of a bare flash.
+
+    A piece that faces the camera gets less of a light from aside, by the cosine of its angle (Lambert).
+    """
     lights = [kit.light_for(name) for name in wish.lights] or list(kit.light)
     shared = math.log2(sum(2**light.level_ev for light in lights)) if wish.lights else 0.0
     spare = [
@@ -185,4 +188,5 @@ def _light_ev(kit: Kit, wish: Wish, effective: float) -> float:
         - (light.level_ev - shared if wish.lights else 0.0)
         for light in lights
     ]
-    return min(spare) if wish.lights else max(spare)
+    aside = math.log2(math.cos(math.radians(wish.light_angle_deg)))
+    return (min(spare) if wish.lights else max(spare)) + aside

@@ -27,17 +27,18 @@ sync_time_s = 0.005
 [[light]]
 name = "key"
 guide_number_m = 45.2548
-charging_time_s = 0
+charging_time_s = 1.6
 shaper_losses_ev = { "tube" = 1.0 }
 [[light]]
 name = "fill"
 guide_number_m = 32.0
-charging_time_s = 0
+charging_time_s = 1.6
 [[shaper]]
 name = "tube"
 kind = "tube"
 """
-"""As shaped the key's guide number is 32, which both lights of the mock camera have: 45.25 · 2^(−1/2)."""
+"""Charging as the mock camera's lights charge, for frames that follow at once. As shaped the key's guide number is 32,
+which both lights of the mock camera have: 45.25 · 2^(−1/2)."""
 
 KEY = "key,power_ev=-2,distance_mm=600,azimuth_deg=45,elevation_deg=45,shaper=tube"
 FILL = "fill,power_ev=-3,distance_mm=600,azimuth_deg=300,elevation_deg=40"
