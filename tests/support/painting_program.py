@@ -45,6 +45,11 @@ class Painting(App[None]):
     def __init__(self, kind: str, frames: int) -> None:
         super().__init__()
         self._kind, self._left = kind, frames + WARM_UP
+        if kind == "half-cell":
+            # asks the terminal when imported, so before the app reads what the terminal says
+            from textual_image.widget import HalfcellImage
+
+            self._half_cells = HalfcellImage
         self._frames = frames
         self._pictures = fresh_pictures()
         self._images = [Image.fromarray(picture) for picture in self._pictures]
@@ -55,9 +60,7 @@ class Painting(App[None]):
         if self._kind == "ours":
             yield PictureView(id="picture")
         else:
-            from textual_image.widget import HalfcellImage
-
-            yield HalfcellImage(id="picture")
+            yield self._half_cells(id="picture")
 
     def on_mount(self) -> None:
         self._widget: Any = self.query_one("#picture")
