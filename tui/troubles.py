@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from typing import IO, Any
 
 import click
@@ -52,6 +54,18 @@ def _said(text: str, code: int) -> int:
     return code
 
 
+def _give_up_output() -> None:
+    """What the output would not take is still in its buffer, and would be tried again, and told, at the very end.
+
+    Source: Python's library reference, signal, "Note on SIGPIPE".
+    """
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+    except (OSError, ValueError):  # an output of a test, or none
+        return
+
+
 def _of_kit(error: ValueError) -> str:
     """The sentence of a KitError; any other is our mistake, and is raised again."""
     from session.kit import KitError  # noqa: PLC0415 - pydantic, for those who use a kit
@@ -70,5 +84,7 @@ def _with_help(error: click.UsageError) -> str:
 
 def _of_system(error: OSError) -> str:
     """What the system would not do, and to which file where it says so."""
+    if error.filename is None:
+        _give_up_output()
     what = str(error.filename) if error.filename is not None else "The output"
     return f"{what} can't be used: {error.strerror or error}."

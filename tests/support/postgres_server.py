@@ -59,7 +59,8 @@ def program(name: str) -> str:
 def running_server() -> Iterator[Server]:
     """A throw-away cluster, as the user postgres when we are root, who may not run it."""
     initdb, pg_ctl = program("initdb"), program("pg_ctl")
-    run = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
+    runuser = shutil.which("runuser", path=f"{os.environ['PATH']}:/usr/sbin:/sbin")
+    run = [str(runuser), "-u", "postgres", "--"] if os.geteuid() == 0 else []
     folder = Path(tempfile.mkdtemp(prefix="stillset-postgres-"))
     (folder / "socket").mkdir()
     secret = folder / "administrator"
