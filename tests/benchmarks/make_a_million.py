@@ -63,8 +63,11 @@ def make(path: Path, frames: int = 1_000_000) -> None:
 
 
 def _put(connection: sqlite3.Connection, table: str, rows: list[tuple[object, ...]]) -> None:
+    """Into the table's first columns; those that later versions added keep what they hold by default."""
     if rows:
-        connection.executemany(f'INSERT INTO "{table}" VALUES ({", ".join("?" * len(rows[0]))})', rows)
+        columns = [column[1] for column in connection.execute(f'PRAGMA table_info("{table}")')][: len(rows[0])]
+        marks = ", ".join("?" * len(columns))
+        connection.executemany(f'INSERT INTO "{table}" ({", ".join(columns)}) VALUES ({marks})', rows)
 
 
 def _job(connection: sqlite3.Connection, chance: random.Random, number: int, began: datetime, frames: int) -> None:
