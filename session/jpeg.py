@@ -151,6 +151,6 @@ def cut_below(data: bytes, header: JpegHeader, bottom_px: int) -> bytes:
     height_px = -(-bottom_px // header.row_step_px) * header.row_step_px
     if header.progressive or height_px >= header.height_px:
         return data
-    patched = bytearray(data)
-    patched[header.height_at : header.height_at + 2] = height_px.to_bytes(2, "big")
-    return bytes(patched)
+    at = header.height_at
+    # joined, since this copies the file once
+    return b"".join((data[:at], height_px.to_bytes(2, "big"), memoryview(data)[at + 2 :]))

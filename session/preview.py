@@ -164,17 +164,39 @@ def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | 
     data = source.data
     if source.header and stored:
         data = jpeg.cut_below(data, source.header, stored[3])
-    try:
-        with _quiet():
-            image = _decoded(data, source, reduce, "RGB" if colour else "L", stored)
-    except UnreadablePicture:
-        raise
-    except Exception as error:  # noqa: BLE001 — a decoder fed with a damaged file raises whatever it likes
-        raise UnreadablePicture(f"can't be decoded: {error}") from None
-    if source.orientation in _TRANSPOSE:
-        image = image.transpose(_TRANSPOSE[source.orientation])
-    left, top = _upright_corner(source, stored)
-    return Picture(np.asarray(image), source.scale / reduce, left, top)
+    with _damage_told():
+        image = _decoded(data, source, reduce, "RGB" if colour else "L")
+        image = _reduced(image, source, reduce, stored)
+    return _upright(image, source, reduce, stored)
+
+
+@dataclass(frozen=True, eq=False)
+class Grey:
+    """A JPEG's whole picture, grey and 1/`reduce` of the size, from which parts are cut without decoding again.
+
+    image   as stored, mode L
+    """
+
+    image: Image.Image
+    source: Source
+    reduce: int
+
+    def part(self, box: Box) -> Picture:
+        """What `decode` gives for the box. Raises UnreadablePicture when it lies outside."""
+        stored = _stored_box(self.source, box, self.reduce)
+        return _upright(_reduced(self.image, self.source, self.reduce, stored), self.source, self.reduce, stored)
+
+
+def decode_small_and_grey(source: Source, *, small: int, grey: int) -> tuple[Picture, Grey]:
+    """The whole of a JPEG in colour, 1/`small` of the size, and in grey, 1/`grey`, from one decode.
+
+    small, grey   2, 4 or 8; small the larger. Taking the Huffman codes apart costs most of a decode, so once is best.
+    Raises UnreadablePicture when the data can't be decoded, or don't hold luma and chroma.
+    """
+    with _damage_told():
+        image = _decoded(source.data, source, grey, "YCbCr")
+        colour = image.reduce(small // grey).convert("RGB")
+    return _upright(colour, source, small, None), Grey(image.getchannel("Y"), source, grey)
 
 
 def overview_reduction(source: Source, wanted_px: int) -> int:
@@ -235,6 +257,18 @@ def _other_source(data: bytes, kind: str) -> Source:
     turn = turn if 1 <= turn <= 8 else 1
     width_px, height_px = reversed(size) if turn in SWAPS_SIDES else size
     return Source(data, None, size, width_px, height_px, turn, kind, True)
+
+
+@contextmanager
+def _damage_told() -> Iterator[None]:
+    """Whatever a decoder says of a damaged file, as UnreadablePicture."""
+    try:
+        with _quiet():
+            yield
+    except UnreadablePicture:
+        raise
+    except Exception as error:  # noqa: BLE001 — a decoder fed with a damaged file raises whatever it likes
+        raise UnreadablePicture(f"can't be decoded: {error}") from None
 
 
 @contextmanager
@@ -309,29 +343,36 @@ def _upright_corner(source: Source, stored: tuple[int, int, int, int] | None) ->
     return round(left / source.scale), round(top / source.scale)
 
 
-def _decoded(
-    data: bytes, source: Source, reduce: int, mode: str, stored: tuple[int, int, int, int] | None
-) -> Image.Image:
+def _decoded(data: bytes, source: Source, reduce: int, mode: str) -> Image.Image:
+    """The whole picture as stored, of a JPEG 1/`reduce` of the size, of others at full size."""
     formats = ("JPEG",) if source.header else ("PNG", "TIFF", "PPM")
     with Image.open(io.BytesIO(data), formats=formats) as image:
         if source.header:
             width_px, height_px = image.size
             image.draft(mode, (-(-width_px // reduce), -(-height_px // reduce)))
-            image.load()
-            done = -(-width_px // image.width) if reduce > 1 else 1
-        else:
-            image.load()
-            done = 1
-        picture: Image.Image = _eight_bit(image)
+        image.load()
+        picture = image if image.mode == mode else _eight_bit(image)
+    return picture if picture.mode == mode else picture.convert(mode)
+
+
+def _reduced(image: Image.Image, source: Source, reduce: int, stored: tuple[int, int, int, int] | None) -> Image.Image:
+    """The box of a decoded picture, brought to 1/`reduce` of the size where the decoder gave a larger one."""
+    done = -(-source.stored_size[0] // image.width) if reduce > 1 else 1
     if stored:
         left, top, right, bottom = (-(-edge // done) for edge in stored)
-        picture = picture.crop((left, top, right, bottom))
-    if reduce > done:
-        picture = picture.reduce(reduce // done)
-    return picture if picture.mode == mode else picture.convert(mode)
+        image = image.crop((left, top, right, bottom))
+    return image.reduce(reduce // done) if reduce > done else image
+
+
+def _upright(image: Image.Image, source: Source, reduce: int, stored: tuple[int, int, int, int] | None) -> Picture:
+    """What was decoded of the box, turned upright, with its place."""
+    if source.orientation in _TRANSPOSE:
+        image = image.transpose(_TRANSPOSE[source.orientation])
+    left, top = _upright_corner(source, stored)
+    return Picture(np.asarray(image), source.scale / reduce, left, top)
 
 
 def _eight_bit(image: Image.Image) -> Image.Image:
     if image.mode in GREY_MODES_16:
         return Image.fromarray((np.asarray(image).astype(np.uint32) >> 8).astype(np.uint8))
-    return image.copy() if image.mode in ("L", "RGB") else image.convert("RGB")
+    return image if image.mode in ("L", "RGB") else image.convert("RGB")

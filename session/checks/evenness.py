@@ -102,14 +102,21 @@ def _centre(rest: NDArray[np.float64], cells: Cells) -> float | None:
 
 def _hot_spot(rest: NDArray[np.float64], cells: Cells) -> tuple[float, tuple[float, float]]:
     """The cell that lies highest above its neighbours' median, with at least one neighbour half as high."""
-    best, at = 0.0, (0.5, 0.5)
-    rows, columns = rest.shape
-    for row, column in zip(*np.nonzero(cells.known), strict=True):
-        far = rest[max(0, row - 2) : row + 3, max(0, column - 2) : column + 3]
-        near = rest[max(0, row - 1) : row + 2, max(0, column - 1) : column + 2]
-        level = float(np.nanmedian(far))
-        above = float(rest[row, column]) - level
-        company = np.sort(near[np.isfinite(near)])[-2] - level if np.isfinite(near).sum() > 1 else 0.0
-        if above > best and company > above / 2:
-            best, at = above, ((column + 0.5) / columns, (row + 0.5) / rows)
-    return best, at
+    far, near = (_around(np.where(cells.known, rest, np.nan), reach)[cells.known] for reach in (2, 1))
+    level = np.nanmedian(far, axis=(1, 2))
+    second = np.sort(np.nan_to_num(near, nan=-np.inf).reshape(len(near), -1), axis=1)[:, -2]
+    above, company = rest[cells.known] - level, second - level
+    hot: NDArray[np.float64] = np.zeros_like(rest)
+    hot[cells.known] = np.where((above > 0) & (company > above / 2), above, 0.0)
+    rows, columns = hot.shape
+    row, column = divmod(int(hot.argmax()), columns)
+    if not hot[row, column]:
+        return 0.0, (0.5, 0.5)
+    return float(hot[row, column]), ((column + 0.5) / columns, (row + 0.5) / rows)
+
+
+def _around(values: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
+    """(rows, columns, 2·reach + 1, 2·reach + 1): each cell with its neighbours, NaN beyond the edge."""
+    side = 2 * reach + 1
+    padded = np.pad(values, reach, constant_values=np.nan)
+    return np.lib.stride_tricks.sliding_window_view(padded, (side, side))

@@ -23,7 +23,8 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
         return None
     times = both.reference.overview.scale / both.reference.small_scale
     right, down = (round(s * times) if both.shift.found else 0 for s in (both.shift.right_px, both.shift.down_px))
-    ours, theirs = _codes(both.reference), _codes(both.frame)
+    ours = both.reference.remembered("luma", (), lambda: _codes(both.reference))
+    theirs = _codes(both.frame)
     height, width = ours.shape
     corners = [
         (top, left)
@@ -32,10 +33,11 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
     ]
     if not corners:
         return None
-    blur = relative_blur(
-        _energies(both.reference, ours, [_tile(top, left) for top, left in corners]),
-        _energies(both.frame, theirs, [_tile(top + down, left + right) for top, left in corners]),
+    before = both.reference.remembered(
+        "map", tuple(corners), lambda: _energies(both.reference, ours, [_tile(top, left) for top, left in corners])
     )
+    now = _energies(both.frame, theirs, [_tile(top + down, left + right) for top, left in corners])
+    blur = relative_blur(before, now)
     sharper = (blur.radius_px < -float(SHARPER_PX)) & (blur.radius_px + 2 * blur.sd_px < 0)
     if not sharper.any():
         return None

@@ -82,6 +82,10 @@ DETAIL_OVER_NOISE = 0.7
 LOCAL = 4
 """A patch's contrast is taken against the mean over this fraction of its side: waves longer than that are light."""
 
+SINGLE_STEP = 2
+"""A single patch tries every second radius, 0.2 px apart: half of its own standard deviation, which is seldom below
+0.4 px. Chosen."""
+
 GAIN_STEPS = 5
 ROBUST = 4.0
 """Cost of a residual of z standard deviations: ROBUST·log(1 + z²/ROBUST), so one odd band doesn't decide."""
@@ -183,7 +187,7 @@ def relative_blur(
 
     pooled  one radius for all patches, each with a gain of its own
     """
-    radii = _radii(float(reference.frequency[0]))
+    radii = _radii(float(reference.frequency[0]))[:: 1 if pooled else SINGLE_STEP]
     blurrier = _costs(reference, frame, radii, changes)
     sharper = _costs(frame, reference, radii, changes)
     costs = np.concatenate([sharper[:, :0:-1], np.minimum(blurrier, sharper)[:, :1], blurrier[:, 1:]], axis=1)

@@ -27,11 +27,11 @@ class RememberedReference:
         self._key: tuple[object, ...] = ()
         self._material: Material | None = None
 
-    def __call__(self, path: str, pixels_across: int | None = None) -> Material:
+    def __call__(self, path: str, pixels_across: int | None = None, blur_limit_px: float | None = None) -> Material:
         """The reference's material. Raises UnreadablePicture with a clause."""
-        key = (path, pixels_across, *_stamp(path))
+        key = (path, pixels_across, blur_limit_px, *_stamp(path))
         if self._material is None or key != self._key:
-            self._material = gather(path, pixels_across)
+            self._material = gather(path, pixels_across, blur_limit_px)
             self._key = key
         return self._material
 

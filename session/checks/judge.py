@@ -28,8 +28,8 @@ from session.ports import Assignment, Judgement
 from session.preview import UnreadablePicture
 from session.setup import Region
 
-Gather = Callable[[str, int | None], Material]
-"""Opens a picture by its path and the sensor's pixels across; may remember it."""
+Gather = Callable[[str, int | None, float | None], Material]
+"""Opens a picture by its path, the sensor's pixels across and the blur limit, px; may remember it."""
 
 
 def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgement:
@@ -38,7 +38,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     gather_reference  how the reference is opened; a process that judges many frames hands in one that remembers
     """
     try:
-        frame = gather(assignment.path, assignment.pixels_across)
+        frame = gather(assignment.path, assignment.pixels_across, assignment.revision.blur_limit_px)
     except UnreadablePicture as error:
         return _not_examined(assignment, file.unreadable(assignment.path, str(error)), f"the picture {error}")
     if assignment.region_px:
@@ -116,7 +116,8 @@ def _held_against(assignment: Assignment, frame: Material, gather_reference: Gat
     if not assignment.reference_path:
         return None, focus.FIRST_FRAME
     try:
-        reference = gather_reference(assignment.reference_path, assignment.pixels_across)
+        limit_px = assignment.revision.blur_limit_px
+        reference = gather_reference(assignment.reference_path, assignment.pixels_across, limit_px)
     except UnreadablePicture as error:
         return None, f"the reference {error}"
     return pair(frame, reference), ""

@@ -18,7 +18,17 @@ from numpy.typing import NDArray
 from session.checks.light import block_means, linear_channels, luminance_of
 from session.checks.registration import NOT_MOVED, Shift, contrast_of, shift_between
 from session.exif import Exif, read_exif
-from session.preview import Box, Picture, Source, UnreadablePicture, decode, open_picture, overview_reduction
+from session.preview import (
+    Box,
+    Grey,
+    Picture,
+    Source,
+    UnreadablePicture,
+    decode,
+    decode_small_and_grey,
+    open_picture,
+    overview_reduction,
+)
 from session.setup import Region
 
 T = TypeVar("T")
@@ -66,10 +76,13 @@ class Material:
     small: NDArray[np.float32]
     small_scale: float
     px_per_pixel: float
+    _grey: Grey | None = field(default=None, repr=False)
     _known: dict[str, tuple[Hashable, Any]] = field(default_factory=dict, repr=False)
 
     def close_up(self, reduce: int, box: Box) -> Picture:
         """Grey pixels of a box, 1/`reduce` of the size."""
+        if self._grey and self._grey.reduce == reduce:
+            return self._grey.part(box)
         return self.remembered("close-up", (reduce, box), lambda: decode(self.source, reduce=reduce, box=box))
 
     def remembered(self, what: str, key: Hashable, make: Callable[[], T]) -> T:
@@ -108,21 +121,24 @@ class Pair:
         return self.frame.light.shape == self.reference.light.shape
 
 
-def gather(path: str, pixels_across: int | None = None) -> Material:
+def gather(path: str, pixels_across: int | None = None, blur_limit_px: float | None = None) -> Material:
     """Open a picture and decode what the checks need of the whole of it.
 
     pixels_across  of the sensor's full-size picture, when known
+    blur_limit_px  full-size pixels of the sensor, when a close-up will be wanted: then one decode may do for both
     Raises UnreadablePicture with a clause.
     """
     source = open_picture(path)
     if min(source.stored_size) < SMALLEST_PX:
         raise UnreadablePicture(f"has only {source.stored_size[0]} × {source.stored_size[1]} pixels")
-    overview = decode(source, reduce=overview_reduction(source, OVERVIEW_PX), colour=True)
+    longest = max(source.full_width_px, source.full_height_px)
+    scaled = pixels_across is not None and pixels_across > CROPPED * longest
+    px_per_pixel = pixels_across / longest if pixels_across and scaled else 1.0
+    closer = close_up_reduction(source.scale, blur_limit_px / px_per_pixel) if blur_limit_px else 1
+    overview, grey = _decoded(source, closer)
     channels = linear_channels(overview.pixels)
     light = luminance_of(channels)
     times = max(1, max(light.shape) // REGISTRATION_PX)
-    longest = max(source.full_width_px, source.full_height_px)
-    scaled = pixels_across is not None and pixels_across > CROPPED * longest
     return Material(
         source=source,
         exif=read_exif(path),
@@ -131,8 +147,23 @@ def gather(path: str, pixels_across: int | None = None) -> Material:
         light=light,
         small=block_means(light, times, times),
         small_scale=overview.scale / times,
-        px_per_pixel=pixels_across / longest if pixels_across and scaled else 1.0,
+        px_per_pixel=px_per_pixel,
+        _grey=grey,
     )
+
+
+def _decoded(source: Source, closer: int) -> tuple[Picture, Grey | None]:
+    """The overview, and where close-ups at 1/`closer` come from the same decode, what they are cut from.
+
+    At full size that costs more than it saves, and an overview as large as the close-up is decoded alone.
+    """
+    reduce = overview_reduction(source, OVERVIEW_PX)
+    if source.header and 1 < closer < reduce:
+        try:
+            return decode_small_and_grey(source, small=reduce, grey=closer)
+        except UnreadablePicture:  # damaged, or without chroma: the plain decode tells
+            pass
+    return decode(source, reduce=reduce, colour=True), None
 
 
 def pair(frame: Material, reference: Material) -> Pair:

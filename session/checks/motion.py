@@ -45,6 +45,10 @@ CLOSE_PX = 0.15
 TURNS_TRIED_DEG = (0.0, -1.5, 1.5, -3.0, 3.0, -4.5, 4.5)
 """A tile of 150 px turned by 0.75° is smeared by 1 px at its rim, which phase correlation bears. Worked out."""
 
+STILL_PX = 1.0
+"""A picture that seems to have moved by less isn't moved back before its tiles are registered, which is as exact that
+close and saves the time: a tile of 100 px still holds 99 % of what it held. Worked out."""
+
 COARSE_PX = 200
 """Long side of the picture on which turns are tried. Chosen."""
 
@@ -147,7 +151,8 @@ def motion_between(
     height, width = frame.shape
     middle = np.array([width / 2, height / 2])
     corners = np.array([[0, 0], [width, 0], [0, height], [width, height]], np.float64)
-    straight = Motion(start.right_px, start.down_px) if start.found else Motion()
+    near = math.hypot(start.right_px, start.down_px) < STILL_PX
+    straight = Motion(start.right_px, start.down_px) if start.found and not near else Motion()
     best = _refined(before, frame, straight, middle, corners)
     if best is not None and best[1].agreeing.mean() >= 0.5:
         return best

@@ -16,7 +16,14 @@ from PIL import Image, ImageOps
 
 from mock_camera.encode import encode_jpeg, encode_raw
 from mock_camera.world import Shot, World
-from session.preview import Box, UnreadablePicture, decode, open_picture, overview_reduction
+from session.preview import (
+    Box,
+    UnreadablePicture,
+    decode,
+    decode_small_and_grey,
+    open_picture,
+    overview_reduction,
+)
 
 WIDTH, HEIGHT = 700, 500
 
@@ -77,6 +84,35 @@ def test_reduced_decode_shows_block_means(tmp_path: Path, colour: np.ndarray, re
     means = full.reshape(height, reduce, width, reduce).mean(axis=(1, 3))
     assert small.scale == 1 / reduce
     assert np.abs(small.pixels[:height, :width] - means).mean() < 2
+
+
+@pytest.mark.parametrize("orientation", [1, 3, 6, 7])
+@pytest.mark.parametrize("subsampling", [0, 1, 2])
+@pytest.mark.parametrize("grey", [2, 4])
+def test_one_decode_gives_the_grey_parts_and_the_small_colour_that_two_would(
+    tmp_path: Path, colour: np.ndarray, grey: int, subsampling: int, orientation: int
+) -> None:
+    exif = Image.Exif()
+    exif[0x112] = orientation
+    whole_blocks = colour[:496, :696]  # so that blocks of 8 are the same from whichever side they are counted
+    source = open_picture(saved(tmp_path, jpeg_bytes(whole_blocks, exif=exif.tobytes(), subsampling=subsampling)))
+    small, whole = decode_small_and_grey(source, small=8, grey=grey)
+    box = Box(53, 31, 190, 144)
+    part, alone = whole.part(box), decode(source, reduce=grey, box=box)
+    assert np.array_equal(part.pixels, alone.pixels)
+    assert (part.scale, part.left_px, part.top_px) == (alone.scale, alone.left_px, alone.top_px)
+    other, full = decode(source, reduce=8, colour=True), decode(source, colour=True)
+    assert small.scale == other.scale
+    assert small.pixels.shape == other.pixels.shape
+    means = np.asarray(Image.fromarray(full.pixels).reduce(8)).astype(float)
+    assert np.abs(small.pixels - means).mean() < np.abs(other.pixels - means).mean() + 0.5
+
+
+def test_picture_without_chroma_is_decoded_for_both_too(tmp_path: Path, colour: np.ndarray) -> None:
+    source = open_picture(saved(tmp_path, jpeg_bytes(colour[..., 1])))
+    small, whole = decode_small_and_grey(source, small=8, grey=2)
+    assert small.pixels.shape[2] == 3
+    assert np.array_equal(whole.part(Box(8, 8, 88, 64)).pixels, decode(source, reduce=2, box=Box(8, 8, 88, 64)).pixels)
 
 
 def test_overview_is_as_small_as_asked_and_no_smaller(tmp_path: Path, colour: np.ndarray) -> None:

@@ -61,7 +61,8 @@ def main() -> None:
     source = open_picture(frame)
 
     def focus() -> None:
-        both = pair(gather(frame, WIDTH), remembered(reference, WIDTH))
+        limit_px = asked.revision.blur_limit_px
+        both = pair(gather(frame, WIDTH, limit_px), remembered(reference, WIDTH, limit_px))
         now = measure_exposure(both.frame, REGION, both)
         judge_focus(both, asked.revision, now, sensor_width_mm=36.0)
         sharpest_place(both)
