@@ -33,16 +33,23 @@ LIMIT_PX = 2.0
 THRESHOLD_PX = 1.25
 """Half way between what must not and what must be flagged."""
 
+DETAIL_OVER_NOISE = 4.0
+"""A region holds detail when what is finer than 10 px stands out of the noise by twice, four times in variance: nine of
+the twelve do, from 12 times on; retina, moon and cell have 1.9 times at most."""
+
+USUAL_NOISE_CODES = 2.0
+
 CHANGES = ("untouched", "relit", "moved", "noisy")
 PREVIEWS = (1, 2, 4, 8)
 
 
 @dataclass(frozen=True)
 class Case:
-    """One region of one frame: what it was blurred by, and what was measured."""
+    """One region of one frame: its true blur, what was measured, and whether it holds detail to measure by."""
 
     true_px: float
     found: RegionBlur
+    detailed: bool
 
     @property
     def judged(self) -> bool:
@@ -70,6 +77,16 @@ def regions() -> list[Region]:
     ]
 
 
+def detail_over_noise(full: Light, region: Region) -> float:
+    """Variance of codes in waves shorter than 10 px, against that of the usual noise at the same frequencies."""
+    left, top, right, bottom = region.in_pixels(WIDTH, HEIGHT)
+    codes = coded(full[top:bottom, left:right], noise_codes=0.0, seed=1).astype(float)
+    taper = np.outer(*(np.hanning(side) for side in codes.shape))
+    power = np.abs(np.fft.fft2((codes - codes.mean()) * taper)) ** 2 / (taper**2).sum()
+    fine = np.hypot(*np.meshgrid(*(np.fft.fftfreq(side) for side in codes.shape), indexing="ij")) > 0.1
+    return float(power[fine].mean()) / USUAL_NOISE_CODES**2
+
+
 def preview(folder: Path, light: Light, reduce: int, noise: float, quality: int, seed: int) -> Material:
     """The picture as a camera's preview of that scale."""
     height, width = light.shape
@@ -82,11 +99,12 @@ def preview(folder: Path, light: Light, reduce: int, noise: float, quality: int,
 def frames(folder: Path, full: Light, rng: np.random.Generator) -> dict[tuple[str, int], list[Case]]:
     """Every change at every preview scale under every blur, over all regions."""
     found: dict[tuple[str, int], list[Case]] = defaultdict(list)
-    references = {reduce: preview(folder, full, reduce, 2.0, 92, 1) for reduce in PREVIEWS}
+    references = {reduce: preview(folder, full, reduce, USUAL_NOISE_CODES, 92, 1) for reduce in PREVIEWS}
+    detailed = [detail_over_noise(full, region) >= DETAIL_OVER_NOISE for region in regions()]
     for true_px in (*SHARP_PX, *BLURRED_PX):
         soft = blurred(full, true_px)
         for change in CHANGES:
-            light, noise = soft, 2.0
+            light, noise = soft, USUAL_NOISE_CODES
             if change == "relit":
                 light = relit(soft, rng.uniform(-1, 1), *rng.uniform(-1.5, 1.5, 2))
             if change == "moved":
@@ -96,7 +114,8 @@ def frames(folder: Path, full: Light, rng: np.random.Generator) -> dict[tuple[st
             for reduce in PREVIEWS:
                 quality = int(rng.integers(80, 96))
                 frame = preview(folder, light, reduce, noise, quality, int(rng.integers(1 << 30)))
-                found[change, reduce] += [Case(true_px, blur) for blur in measured(frame, references[reduce])]
+                blurs = measured(frame, references[reduce])
+                found[change, reduce] += [Case(true_px, *one) for one in zip(blurs, detailed, strict=True)]
     return found
 
 
@@ -125,42 +144,59 @@ def cases(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, int], lis
     return total
 
 
+@dataclass(frozen=True)
+class Rates:
+    """What became of some cases. Shares of sharp and blurred regions judged; of the judged at the threshold half way:
+    area under the curve, hits and false alarms, and the share measured within 0.4 px or 15 %; `flagged` is what the
+    photographer would be told at the usual limit, among all sharp regions."""
+
+    judged: float
+    area: float
+    hits: float
+    false: float
+    within: float
+    flagged: float
+
+    @property
+    def reached(self) -> bool:
+        return self.judged >= 0.95 and self.area >= 0.998 and self.hits >= 0.98 and self.false <= 0.01
+
+
+def rates(found: list[Case]) -> Rates:
+    sharp, soft = ([c for c in found if c.true_px in part] for part in (SHARP_PX, BLURRED_PX))
+    values = [np.array([c.found.blur_px for c in part if c.judged]) for part in (sharp, soft)]
+    told = all(len(part) for part in values)
+    errors = [abs(c.found.blur_px - c.true_px) / max(0.4, 0.15 * c.true_px) for c in found if c.judged]
+    return Rates(
+        judged=min(float(np.mean([c.judged for c in part])) for part in (sharp, soft)),
+        area=area_under_curve(*values) if told else float("nan"),
+        hits=float((values[1] > THRESHOLD_PX).mean()) if told else float("nan"),
+        false=float((values[0] > THRESHOLD_PX).mean()) if told else float("nan"),
+        within=float((np.array(errors) <= 1).mean()) if errors else float("nan"),
+        flagged=float(np.mean([c.judged and c.found.blur_px > LIMIT_PX for c in sharp])),
+    )
+
+
 @pytest.mark.timeout(3600)
 def test_blur_of_two_pixels_is_told_from_half_a_pixel(cases: dict[tuple[str, int], list[Case]]) -> None:
-    """AUC, hits and false alarms are those of judged regions, at the threshold half way; `flagged` counts what the
-    photographer would be told at the usual limit, among all sharp regions. 'Not reached' names what falls short of
-    AUC 0.998, 98 % hits at 1 % false alarms, 5 % unjudged: three of the photographs (retina, moon, cell) hold no
-    detail of a few pixels, so that a quarter of all regions can't show the blur from half the size on."""
-    print("\nchange     preview  judged: sharp blurred   AUC     hits   false   error: within, median   flagged")
-    missed = []
+    """Asked for are AUC 0.998, 98 % hits at 1 % false alarms, 5 % unjudged at previews down to 1/4, and at 1/8 no more
+    than 2 % false alarms. The table says where that is reached, over all regions and over those with detail."""
+    print("\nchange     preview  regions      judged   AUC     hits   false   within  flagged")
     for (change, reduce), found in cases.items():
-        sharp, soft = ([c for c in found if c.true_px in part] for part in (SHARP_PX, BLURRED_PX))
-        shares = [float(np.mean([c.judged for c in part])) for part in (sharp, soft)]
-        values = [np.array([c.found.blur_px for c in part if c.judged]) for part in (sharp, soft)]
-        flagged = float(np.mean([c.judged and c.found.blur_px > LIMIT_PX for c in sharp]))
-        line = f"{change:10} 1/{reduce}              {shares[0]:.3f} {shares[1]:.3f}"
-        reached = reduce == 8 or min(shares) >= 0.95
-        if len(values[0]) and len(values[1]):
-            area = area_under_curve(*values)
-            false, hits = (float((part > THRESHOLD_PX).mean()) for part in values)
-            errors = np.array(
-                [abs(c.found.blur_px - c.true_px) / max(0.4, 0.15 * c.true_px) for c in found if c.judged]
-            )
-            line += (
-                f"   {area:.4f}  {hits:.3f}  {false:.3f}   {float((errors <= 1).mean()):.3f}, {np.median(errors):.2f}"
-            )
-            reached &= reduce == 8 or (area >= 0.998 and hits >= 0.98 and false <= 0.01)
-        line += f"   {flagged:.3f}"
-        print(line, "" if reached else "  not reached")
-        if flagged > 0.05 or (reduce == 1 and not reached and min(shares) >= 0.95):
-            missed.append(line)
-    assert not missed, missed
+        for name, part in (("all", found), ("with detail", [c for c in found if c.detailed])):
+            r = rates(part)
+            line = f"{change:10} 1/{reduce}      {name:11}  {r.judged:.3f}    {r.area:.4f}  {r.hits:.3f}  {r.false:.3f}"
+            print(f"{line}   {r.within:.3f}   {r.flagged:.3f}", "" if r.reached or reduce == 8 else "  not reached")
+    everything = {key: rates(found) for key, found in cases.items()}
+    assert all(r.flagged <= (0.02 if reduce == 8 else 0.05) for (_, reduce), r in everything.items())
+    detailed = {key: rates([c for c in found if c.detailed]) for key, found in cases.items()}
+    assert all(r.reached for (_, reduce), r in detailed.items() if reduce == 1)
+    assert all(r.judged >= 0.95 and r.hits >= 0.98 for (_, reduce), r in detailed.items() if reduce <= 2)
 
 
 def test_blur_is_measured_within_its_tolerance_from_half_the_size_on(cases: dict[tuple[str, int], list[Case]]) -> None:
-    """Asked for: within 0.4 px or 15 %. Reached: 92 to 97 % of the judged regions at full size, 81 to 89 % at half. A
-    guard against falling, under the lowest of them."""
+    """Within 0.4 px or 15 %, in nine of ten regions that hold detail; the largest errors are half a pixel of blur read
+    as one, where a disc takes next to nothing away."""
     for (change, reduce), found in cases.items():
         if reduce <= 2:
-            errors = [abs(c.found.blur_px - c.true_px) / max(0.4, 0.15 * c.true_px) for c in found if c.judged]
-            assert float(np.mean(np.array(errors) <= 1)) >= {1: 0.8, 2: 0.7}[reduce], (change, reduce)
+            assert rates([c for c in found if c.detailed]).within >= 0.9, (change, reduce)
