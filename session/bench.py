@@ -116,6 +116,14 @@ class Bench:
             self.writer.refused(str(error))
             return None
 
+    def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        """The set-up's reference for another piece; None also when the log can't tell, which is said."""
+        try:
+            return self.log.expectation(place, setup_number)
+        except LogError as error:
+            self.writer.refused(str(error))
+            return None
+
     def settings_answered(self) -> None:
         """The camera has said what came of the oldest change asked for."""
         self.settings_asked = max(0, self.settings_asked - 1)

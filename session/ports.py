@@ -177,6 +177,9 @@ class Log(Protocol):
     def reference(self, place: Place, setup_number: int) -> Reference | None:
         """The approved frame of this set-up for this piece."""
 
+    def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        """The frame of this set-up approved last for another piece: what a new piece's light is held against."""
+
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         """Approve a frame as reference, or drop the reference with None."""
 
@@ -213,6 +216,7 @@ class Assignment:
     expected_bytes   what the file should be, from the transfer
     region_px   left, top, width, height in pixels of the upright full-size picture, instead of the revision's region
     guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
+    expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
     ambient           released with the lights off, to measure the room's light against the reference
     """
 
@@ -223,6 +227,7 @@ class Assignment:
     asked: dict[str, object]
     flash_used: bool
     reference_path: str | None = None
+    expected_path: str | None = None
     sensor_width_mm: float | None = None
     pixels_across: int | None = None
     expected_bytes: int | None = None

@@ -353,13 +353,16 @@ class Releases:
             return
         bench = self._bench
         flight.sent_to_judge = True
-        reference = bench.reference(flight.place, flight.revision.setup_number)
+        here = flight.place, flight.revision.setup_number
+        reference = bench.reference(*here)
+        expected = None if reference else bench.expectation(*here)
         situation = replace(bench.situation(), revision=flight.revision)
         body = situation.body
         bench.judge().post(
             flight.assignment(
                 file,
                 reference.path if reference and reference.frame_id != flight.frame_id else None,
+                expected.path if expected else None,
                 flight.revision.settings.asked(),
                 bool(situation.flashes),
                 body.sensor_width_mm if body else None,

@@ -124,6 +124,9 @@ class SqlLog:
     def reference(self, place: Place, setup_number: int) -> Reference | None:
         return self._do(lambda c, _: people.reference(c, place, setup_number))
 
+    def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        return self._do(lambda c, _: people.expectation(c, place, setup_number))
+
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         self._do(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
 

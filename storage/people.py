@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Select, delete, insert, select, update
 
 from session.ports import LogError, Place, Reference
 from storage import events, models
@@ -56,11 +56,25 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
 
 def reference(connection: Connection, place: Place, setup_number: int) -> Reference | None:
     """The approved frame of the set-up for the piece, with its JPEG, or else its raw."""
+    return _approved(connection, _references(place, setup_number).where(models.Reference.piece_id == place.piece_id))
+
+
+def expectation(connection: Connection, place: Place, setup_number: int) -> Reference | None:
+    """The frame of the set-up that was approved last for another piece."""
+    others = _references(place, setup_number).where(models.Reference.piece_id != place.piece_id)
+    return _approved(connection, others.order_by(models.Reference.approved_at.desc(), Frame.number.desc()))
+
+
+def _references(place: Place, setup_number: int) -> Select[str, int]:
+    """Key and number of the frames that are references of the set-up."""
     table = models.Reference
     query = select(table.frame_id, Frame.number).join(Frame, Frame.frame_id == table.frame_id)
     query = query.join(Setup, Setup.setup_id == table.setup_id)
-    query = query.where(Setup.job_id == place.job_id, Setup.number == setup_number)
-    row = connection.execute(query.where(table.piece_id == place.piece_id)).first()
+    return query.where(Setup.job_id == place.job_id, Setup.number == setup_number)
+
+
+def _approved(connection: Connection, query: Select[str, int]) -> Reference | None:
+    row = connection.execute(query.limit(1)).first()
     path = _picture(connection, row.frame_id) if row else None
     return Reference(row.frame_id, row.number, path) if row and path else None
 

@@ -16,6 +16,7 @@ from session.checks import (
     flash,
     focus,
     missing_light,
+    new_piece,
     settings,
 )
 from session.checks.cells import cells_of_plain
@@ -60,7 +61,8 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     moved, even, tint = None, None, None
     if shadow is None:
         moved = drift.measure(both, region) if both else None
-        light = _light(assignment, frame, both, now)
+        expected = _as_expected(assignment, frame, gather_reference)
+        light = expected if _tells_flash(expected) else _light(assignment, frame, both, now) + expected
         found += light
         if not any(finding.id in ("flash", "light") for finding in light):
             even, tint = _evenness(frame, both), _colour(assignment, both)
@@ -134,6 +136,22 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: expo
     before = exposure.measure(both.reference, assignment.revision.region) if both and burnt_out else None
     bright = exposure.findings(now, before)
     return flashes + tuple(finding for finding in bright if not (flashes and finding.id == "exposure"))
+
+
+def _as_expected(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Finding, ...]:
+    """The light of a new piece against that of the piece before; nothing where that can't be opened any more."""
+    revision = assignment.revision
+    if not assignment.expected_path or assignment.reference_path:
+        return ()
+    try:
+        before = gather_reference(assignment.expected_path, assignment.pixels_across, revision.blur_limit_px)
+    except UnreadablePicture:  # said when it was the reference; this piece doesn't depend on it
+        return ()
+    return new_piece.findings(frame, before, revision, flash_used=assignment.flash_used)
+
+
+def _tells_flash(found: tuple[Finding, ...]) -> bool:
+    return any(finding.id == "flash" for finding in found)
 
 
 def _evenness(frame: Material, both: Pair | None) -> evenness.Evenness | None:

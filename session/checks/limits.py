@@ -37,6 +37,12 @@ NO_FLASH_EV = Limit(
     "half the five stops that the rules ask between flash and ambient light: without its flash a picture falls by "
     "those five. Worked out",
 )
+NEW_PIECE_EV = Limit(
+    1.0,
+    "EV",
+    "pieces of one kind, steel and brass say, differ in tone by less than a stop, a light that is missing or a wrong "
+    "power makes more. Common practice, no source",
+)
 NEARLY_BLACK_EV = Limit(
     5.0,
     "EV",

@@ -459,6 +459,26 @@ def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
     assert bench.revision != own
 
 
+def test_a_new_piece_is_judged_by_the_light_of_the_piece_before_until_it_has_a_reference():
+    studio = Studio()
+    good = studio.whole_frame()
+    studio.judged(good)
+    studio.shoot.accept_reference(good)
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.wait(5)
+    first = studio.whole_frame()
+    assignment = studio.judge.assignments[-1]
+    assert (assignment.frame_id, assignment.reference_path) == (first, None)
+    assert assignment.expected_path == studio.log.rows[good]["files"][0].path
+    studio.judged(first)
+    studio.shoot.accept_reference(first)
+    studio.wait(5)
+    studio.whole_frame()
+    assignment = studio.judge.assignments[-1]
+    assert assignment.reference_path == studio.log.rows[first]["files"][0].path
+    assert assignment.expected_path is None
+
+
 def test_a_frame_that_is_with_the_judge_when_the_cable_goes_is_judged_once():
     studio = Studio()
     studio.ask()

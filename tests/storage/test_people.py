@@ -105,6 +105,22 @@ def test_reference_without_jpeg_is_its_raw(log: SqlLog, place: Place) -> None:
     assert log.reference(place, 7) == Reference(wish.frame_id, 1, jpeg.path)
 
 
+def test_new_piece_is_expected_to_look_like_the_one_approved_last(log: SqlLog, place: Place, frame_id: str) -> None:
+    wheel = log.open_place("Movement", "Wheel", "top")
+    assert log.expectation(wheel, 7) is None
+    log.set_reference(place, 7, frame_id)
+    assert log.expectation(wheel, 7) == Reference(frame_id, 42, saved_file(42).path)
+    assert log.expectation(place, 7) is None, "a piece is no expectation of its own"
+    assert log.expectation(wheel, 8) is None
+    wish = intent(43, log.save_revision(place, revision(7, 2)))
+    log.begin_frame(wish, wheel)
+    log.frame_file(wish.frame_id, saved_file(43))
+    log.set_reference(wheel, 7, wish.frame_id)
+    assert log.expectation(log.open_place("Movement", "Barrel", "top"), 7) == Reference(
+        wish.frame_id, 43, saved_file(43).path
+    )
+
+
 def test_reference_holds_for_its_set_up_and_piece(log: SqlLog, place: Place, frame_id: str) -> None:
     log.set_reference(place, 7, frame_id)
     log.save_revision(place, revision(8, 1))

@@ -201,6 +201,16 @@ class MemoryLog:
             return None
         return Reference(frame_id, self.rows[frame_id]["number"], self.rows[frame_id]["files"][0].path)
 
+    def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        others = [
+            frame_id
+            for (piece_id, number), frame_id in self.references.items()
+            if number == setup_number and piece_id != place.piece_id
+        ]
+        if not others:
+            return None
+        return Reference(others[-1], self.rows[others[-1]]["number"], self.rows[others[-1]]["files"][0].path)
+
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         self._may_write()
         self.references.pop((place.piece_id, setup_number), None)
