@@ -8,7 +8,7 @@ four are looked at.
 from __future__ import annotations
 
 from session.checks.band_alone import alone
-from session.checks.band_reference import against_reference
+from session.checks.band_reference import against_reference, registered_by_lit_part, shows_the_same
 from session.checks.limits import BAND_SHARE, SLOWEST_SYNC_S
 from session.checks.material import Material, Pair
 from session.checks.shadow import Band
@@ -20,13 +20,21 @@ from session.setup import Region
 def find(frame: Material, both: Pair | None, exposure_s: float | None) -> Band | None:
     """The dark band of a frame, None when there is none that can be told from the piece.
 
-    both        the frame and its reference; None when there is none
+    both        the frame and its reference, which only counts where it shows the same; None when there is none
     exposure_s  of the frame, if known: where every shutter is wholly open, none is looked for without reference
     """
     wholly_open = exposure_s is not None and exposure_s > SLOWEST_SYNC_S
-    if both and both.same_size:
-        return against_reference(both) or (None if wholly_open else _unseen_in_reference(both))
+    same = _comparable(both) if both else None
+    if same:
+        return against_reference(same) or (None if wholly_open else _unseen_in_reference(same))
     return None if wholly_open else alone(frame.light)
+
+
+def _comparable(both: Pair) -> Pair | None:
+    """Frame and reference where both show the same, None where they don't."""
+    if not both.same_size:
+        return None
+    return both if shows_the_same(both) else registered_by_lit_part(both)
 
 
 def _unseen_in_reference(both: Pair) -> Band | None:

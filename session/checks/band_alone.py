@@ -15,8 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from session.checks.band_fit import fitted
 from session.checks.light import ONE_CODE
-from session.checks.shadow import GROUPS, SIDES, Band, groups_of, measured, turned
+from session.checks.limits import BAND_EV, BAND_SHARE
+from session.checks.shadow import GROUPS, SIDES, Band, groups_of, turned
 
 EDGES = ((0.006, 0.004), (0.012, 0.02), (0.025, 0.06), (0.04, 0.12))
 """Rows averaged above and below an edge, and the room between them for an edge as soft as flash durations make
@@ -24,9 +26,6 @@ it, in shares of the frame."""
 
 SQUARE = 1.1
 """Up to this ratio of the sides a picture may have been cropped square, and curtains may have gone either way."""
-
-LEAST_EV = 1.0
-"""Least fall of the median column."""
 
 LARGEST_SPREAD = 0.25
 """Largest spread of the fall between columns, as a share of it."""
@@ -96,8 +95,10 @@ def _band(groups: NDArray[np.float32], side: str, window_share: float, gap_share
             profile = np.median(groups - rows.means[at], axis=1).astype(np.float64)
             profile[: at + window] = 0.0  # what the piece does further in is no matter of the curtain
             profile[at + rows.reach :] = -fall
-            bands.append(measured(profile, 0.0, fall, side, 0, length))
-    return max((band for band in bands if band), key=lambda band: band.ev, default=None)
+            edge = fitted(profile, np.ones(length, bool), int(at) + rows.reach, gap, length)
+            if edge and (band := edge.band(side, length, 0, length)).lost_share >= BAND_SHARE:
+                bands.append(band)
+    return max(bands, key=lambda band: band.ev, default=None)
 
 
 def _averaged(groups: NDArray[np.float32], window: int, gap: int) -> _Rows:
@@ -113,7 +114,7 @@ def _averaged(groups: NDArray[np.float32], window: int, gap: int) -> _Rows:
 def _is_edge(rows: _Rows, at: int) -> bool:
     """One even fall, level before and after, that no rise beyond makes up for and no other edge repeats."""
     fall, spread, reach = rows.fall, rows.spread, rows.reach
-    if fall[at] < LEAST_EV or spread[at] > LARGEST_SPREAD * fall[at]:
+    if fall[at] < BAND_EV or spread[at] > LARGEST_SPREAD * fall[at]:
         return False
     around = fall[max(0, at - reach)], fall[min(len(fall) - 1, at + reach)]
     if max(np.abs(around)) > LEVEL * fall[at] or -fall[at:].min() > fall[at] / 2:
@@ -135,7 +136,8 @@ def _columns_agree(rows: _Rows, at: int) -> bool:
         return False
     places = range(0, at - rows.reach, rows.reach)
     usual = [_likeness(rows.means[row], rows.means[row + rows.reach]) for row in places]
-    if _likeness(above, below) >= max(KEPT, AS_USUAL * float(np.median(usual or [1.0]))):
+    as_usual = float(np.median(usual or [1.0]))
+    if as_usual >= KEPT and _likeness(above, below) >= max(KEPT, AS_USUAL * as_usual):
         return True
     uneven = float(rows.spread[at])
     return fall >= DEEP_EV and uneven <= DEEP_EVEN * fall and uneven <= _spread(above) / 2
@@ -148,6 +150,6 @@ def _spread(values: NDArray[np.float64]) -> float:
 
 def _likeness(above: NDArray[np.float64], below: NDArray[np.float64]) -> float:
     """Correlation of the pattern across the columns in two places; 0 where there is no pattern to compare."""
-    if above.std() < PATTERN_EV or below.std() < PATTERN_EV / 2:
+    if _spread(above) < PATTERN_EV or _spread(below) < PATTERN_EV / 2:
         return 0.0
     return float(np.corrcoef(above, below)[0, 1])

@@ -67,6 +67,12 @@ BAND_SHARE = Limit(
     "share of the frame",
     "some five rows of the overview; less can't be told from the picture's rim. Chosen",
 )
+BAND_LOG_ODDS = Limit(
+    3.0,
+    "natural logarithm",
+    "of the odds for a band against light that changes along a parabola, as relighting makes it: twenty to one. "
+    "Common practice",
+)
 SLOWEST_SYNC_S = Limit(
     1 / 50,
     "s",

@@ -1,27 +1,15 @@
-"""A dark band along one side of a picture as a value, and how far it reaches by the light of the rows.
-
-Rows that the shutter's second curtain had covered when the flash fired hold ambient light only; towards the
-edge it cut off ever more of the flash's tail. With a tail exp(−t/τ) the light grows from the first row that the
-flash reached as 1 − exp(−y/y₀), so from where it comes to a quarter and to a half the beginning follows; at a
-hard edge all three fall together.
-"""
+"""A dark band along one side of a picture as a value, and the picture's rows as they are looked at for it."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.limits import BAND_SHARE
-
 SIDES = ("bottom", "top", "right", "left")
 GROUPS = 24
 """Columns are averaged in so many groups: enough to see that all of them fall, few enough to be free of noise."""
-
-EXTRAPOLATED = math.log(4 / 3) / (math.log(2) - math.log(4 / 3))
-"""From the places of a half and a quarter of an exponential rise on to its beginning. Worked out: 0.7095."""
 
 
 @dataclass(frozen=True)
@@ -38,32 +26,6 @@ class Band:
     share: float
     lost_share: float
     ev: float
-
-
-def measured(
-    profile: NDArray[np.float64], lit_ev: float, depth: float, side: str, cut: int, length: int
-) -> Band | None:
-    """Side, share and depth of a band whose rows have these EV, the side's rows last."""
-    dark = 2.0 ** (lit_ev - depth)
-    flash = (2.0**profile - dark) / (2.0**lit_ev - dark)
-    half, quarter = (_last_above(flash, level) for level in (0.5, 0.25))
-    begin = quarter + EXTRAPOLATED * (quarter - half)
-    share = (len(profile) - 0.5 - begin + cut) / length
-    lost_share = (len(profile) - 0.5 - half + cut) / length
-    if lost_share < BAND_SHARE:
-        return None
-    return Band(side, float(np.clip(share, 0, 1)), float(min(1.0, lost_share)), float(depth))
-
-
-def _last_above(flash: NDArray[np.float64], level: float) -> float:
-    """Row, with a fraction, at which the light falls below the level for good; -0.5 when it is below all along."""
-    above = np.flatnonzero(flash >= level)
-    if not len(above):
-        return -0.5
-    last = int(above[-1])
-    if last == len(flash) - 1:
-        return last + 0.5
-    return last + float((flash[last] - level) / max(flash[last] - flash[last + 1], 1e-9))
 
 
 def turned(light: NDArray[np.float32], side: str) -> NDArray[np.float32]:

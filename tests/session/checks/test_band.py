@@ -9,6 +9,8 @@ import pytest
 from made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
 from session.checks import band
+from session.checks.band_fit import fitted
+from session.checks.limits import BAND_LOG_ODDS
 from session.checks.material import Material, pair
 from session.checks.shadow import SIDES, Band
 from session.setup import Region
@@ -152,3 +154,75 @@ def test_narrow_shadow_on_rows_that_the_reference_does_not_show_is_found(
     found = held_against(material, shadowed(moved(light, 0.0, down_px), side, 0.03, 2.0), light)
     assert found is not None and found.side == side
     assert found.share == pytest.approx(0.03, abs=0.01)
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_narrow_shadow_under_a_light_that_falls_towards_it_keeps_its_share(material: Make, side: str) -> None:
+    """A gradient of 1 EV towards the side is not counted into the shadow."""
+    light = photograph("coffee.png", SIZE)
+    gradient = {"bottom": (0, -1), "top": (0, 1), "right": (-1, 0), "left": (1, 0)}[side]
+    found = held_against(material, shadowed(relit(light, -0.2, *gradient), side, 0.03, 1.0), light)
+    assert found is not None and found.side == side
+    assert (found.share, found.lost_share) == (pytest.approx(0.03, abs=0.01), pytest.approx(0.03, abs=0.01))
+    assert found.ev == pytest.approx(1.0, abs=0.2)
+
+
+@pytest.mark.parametrize(("name", "other"), [("coffee.png", "camera.png"), ("camera.png", "astronaut.png")])
+def test_reference_of_another_piece_makes_no_shadow(material: Make, name: str, other: str) -> None:
+    table = photograph(name, SIZE)
+    table[360:] = 0.1 * photograph("rocket.jpg", SIZE)[360:]
+    assert held_against(material, table, photograph(other, SIZE)) is None
+
+
+def test_deep_shadow_that_leaves_too_little_to_register_the_whole_is_found(material: Make) -> None:
+    """A soft picture of which the right two thirds are black: only the lit part tells that it shows the same."""
+    light = photograph("color.png", (1187, 1187))[320:832, 192:960]
+    other = shadowed(relit(moved(light, 12.0, -6.0), -0.8), "right", 0.7, 6.0, 0.06)
+    both = pair(material(coded(other, seed=1)), material(coded(light), "reference.jpg"))
+    assert not both.shift.found
+    found = band.find(both.frame, both, 1 / 500)
+    assert found is not None and found.side == "right"
+    assert found.share == pytest.approx(0.7, abs=0.01)
+
+
+def burnt_out_above() -> np.ndarray:
+    """A background two stops beyond white down to the middle, a piece below."""
+    light = 0.5 * photograph("coffee.png", SIZE)
+    light[:256] = 4.0
+    return light
+
+
+def test_shadow_on_a_burnt_out_background_is_found(material: Make) -> None:
+    light = burnt_out_above()
+    found = held_against(material, shadowed(light, "top", 0.1, 4.0), light)
+    assert found is not None
+    assert (found.side, found.share) == ("top", pytest.approx(0.1, abs=0.01))
+
+
+def test_darker_frame_whose_background_stays_burnt_out_is_no_shadow(material: Make) -> None:
+    """White stays white while the piece below gets darker by a stop and a half, all along a level line."""
+    light = burnt_out_above()
+    assert held_against(material, relit(light, -1.5), light) is None
+
+
+@pytest.mark.parametrize(("begin", "soft_rows", "ev"), [(470.0, 0.0, 1.0), (350.25, 12.0, 5.0), (100.5, 30.0, 2.0)])
+def test_fit_gives_back_the_edge_that_rows_were_made_with(begin: float, soft_rows: float, ev: float) -> None:
+    rows = np.arange(500.0)
+    into_lit = begin - rows
+    lost = np.exp(-np.maximum(into_lit, 0) / soft_rows) if soft_rows else np.clip(0.5 - into_lit, 0, 1)
+    profile = 0.3 - 0.001 * rows + np.log2(1 - (1 - 2.0**-ev) * lost)
+    edge = fitted(profile, np.ones(500, bool), int(begin) + 1, int(3 * soft_rows), 500)
+    assert edge is not None
+    assert edge.begin == pytest.approx(begin, abs=1.0)
+    # where half is lost, to half a percent of the rows
+    assert edge.begin - edge.soft_rows * np.log(2) == pytest.approx(begin - soft_rows * np.log(2), abs=2.5)
+    assert edge.ev == pytest.approx(ev, abs=0.15)
+    assert edge.log_odds > BAND_LOG_ODDS
+
+
+def test_light_that_changes_along_a_parabola_is_told_from_an_edge() -> None:
+    """Cos⁴-like falling off by 2 EV over the last rows."""
+    rows = np.arange(500.0)
+    profile = -2.0 * (np.maximum(rows - 300, 0) / 200) ** 2
+    edge = fitted(profile, np.ones(500, bool), 460, 40, 500)
+    assert edge is None or edge.log_odds < BAND_LOG_ODDS
