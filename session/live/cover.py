@@ -66,6 +66,7 @@ class Cover:
         """Judge a frame; `now_s` only grows."""
         coarse: Floats = np.log(block_means(picture.small, BLOCK, BLOCK) + np.float32(SRGB_OFFSET_CODES))
         if self._usual is None or self._usual.shape != coarse.shape:
+            self._former = None
             self._begin(coarse)
         elif not self._differs(self._usual, coarse):
             self._usual += np.float32(FOLLOWING) * (coarse - self._usual)

@@ -78,3 +78,12 @@ def test_another_size_is_another_scene_at_once() -> None:
     sights = watched(live_grey(LIGHT), grey(jpeg_bytes(np.full((240, 320), 90, np.uint8))))
     assert sights[1].clear
     assert sights[1].scene != sights[0].scene
+
+
+def test_scene_of_another_size_never_comes_back() -> None:
+    other, frames = scene("camera.png"), int((SETTLED_S + 0.3) / FRAME_S)
+    small = [grey(jpeg_bytes(np.full((240, 320), code, np.uint8))) for code in (90, 90)]
+    stripes = grey(jpeg_bytes(np.tile(np.repeat(np.array([20, 220], np.uint8), 40), (240, 4))))
+    sights = watched(live_grey(LIGHT), *[live_grey(other, seed=n) for n in range(frames)], *small, stripes)
+    assert not sights[-1].clear
+    assert sights[-1].scene == sights[-2].scene
