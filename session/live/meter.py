@@ -5,7 +5,9 @@ frames themselves show: a dim, shaking set asks for a deeper fall before anythin
 when the contrast rose to it and has since fallen by more than that; a fall without a rise before it says that the
 ring is turned the wrong way.
 
-Frames in which something is in the way, or in which the picture moves too fast, are left out.
+Frames in which something is in the way, or in which the picture moves too fast, are left out. A hand's tip that hides
+too little to change the coarse picture may still hide much of the detail, so a fall counts only when what can be seen
+has fallen as well.
 """
 
 from __future__ import annotations
@@ -16,9 +18,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from statistics import median
 
-from session.live.contrast import LEAST_CONTRAST, fine_contrast, region_pixels
+from session.live.contrast import LEAST_CONTRAST, change_in_view, fine_contrast, region_pixels
 from session.live.cover import Cover, Sight
-from session.live.decode import LiveGrey
+from session.live.decode import Codes, LiveGrey
 from session.setup import Region
 
 SMOOTHED_OVER = 3
@@ -76,13 +78,20 @@ class FocusReading:
 
 @dataclass
 class _Pass:
-    """One scene's readings, logarithms: `low` is the lowest since the start, before the best."""
+    """One scene's readings, logarithms.
+
+    low          the lowest since the start, before the best
+    best_pixels  the region's when the best was seen
+    hidden       they have fallen from the best, but what can be seen of the region hasn't
+    """
 
     recent: deque[tuple[float, float]] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
     smooth: deque[tuple[float, float]] = field(default_factory=lambda: deque(maxlen=REMEMBERED))
     low: float = math.inf
     best: float = -math.inf
     best_at_s: float = 0.0
+    best_pixels: Codes | None = None
+    hidden: bool = False
     rose: bool = False
     past: bool = False
 
@@ -100,18 +109,22 @@ class FocusMeter:
     def see(self, picture: LiveGrey, now_s: float, moved_px: float = 0.0) -> FocusReading:
         """Take a frame; `now_s` only grows. moved_px: live px since the frame before."""
         sight = self._cover.see(picture, now_s)
+        if sight.scene not in self._scenes:
+            # only the scene before this one can come back
+            self._scenes = {number: course for number, course in self._scenes.items() if number == self._scene}
         course = self._scenes.setdefault(sight.scene, _Pass())
         at_edge = self._is_at_edge(sight)
         if not sight.clear:
             return _reading(course, None, now_s, IN_THE_WAY)
         if moved_px > FASTEST_PX:
             return _reading(course, None, now_s, "")
-        contrast = fine_contrast(region_pixels(picture.codes, self.region))
+        pixels = region_pixels(picture.codes, self.region)
+        contrast = fine_contrast(pixels)
         if contrast <= LEAST_CONTRAST:
             return _reading(course, None, now_s, NO_DETAIL)
         if at_edge:
             return _reading(course, contrast, now_s, "")
-        _take(course, math.log(contrast), now_s)
+        _take(course, math.log(contrast), pixels, now_s)
         return _reading(course, contrast, now_s, _advice(course, now_s))
 
     def _is_at_edge(self, sight: Sight) -> bool:
@@ -139,7 +152,7 @@ class FocusMeter:
         return tuple((at_s, math.exp(value)) for at_s, value in newest)
 
 
-def _take(course: _Pass, value: float, now_s: float) -> None:
+def _take(course: _Pass, value: float, pixels: Codes, now_s: float) -> None:
     course.recent.append((now_s, value))
     smooth = median(v for _, v in list(course.recent)[-SMOOTHED_OVER:])
     course.smooth.append((now_s, smooth))
@@ -147,10 +160,12 @@ def _take(course: _Pass, value: float, now_s: float) -> None:
         return
     fall = _fall(course)
     if smooth > course.best:
-        course.best, course.best_at_s, course.past = smooth, now_s, False
+        course.best, course.best_at_s, course.best_pixels, course.past = smooth, now_s, pixels, False
         course.rose = course.rose or smooth - course.low > fall
     course.low = min(course.low, smooth)
-    if course.rose and smooth < course.best - fall:
+    fallen = smooth < course.best - fall
+    course.hidden = fallen and course.best_pixels is not None and change_in_view(course.best_pixels, pixels) > -fall / 2
+    if course.rose and fallen and not course.hidden:
         course.past = True
     elif smooth > course.best - fall / 2:
         course.past = False
@@ -176,6 +191,8 @@ def _trend(course: _Pass, now_s: float) -> Trend:
 def _advice(course: _Pass, now_s: float) -> str:
     if course.past:
         return PAST_THE_BEST
+    if course.hidden:
+        return IN_THE_WAY
     fallen = course.smooth[-1][1] < course.best - _fall(course)
     return WRONG_WAY if not course.rose and fallen and _trend(course, now_s) is Trend.FALLING else ""
 

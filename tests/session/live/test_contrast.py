@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from live_pictures import live_grey, scene
+from live_pictures import live_grey, scene, with_hand
 from made_pictures import coded, photograph, through_jpeg
 from scipy.special import ndtr
 
-from session.live.contrast import LEAST_CONTRAST, SRGB_OFFSET_CODES, fine_contrast, region_pixels
+from session.live.contrast import LEAST_CONTRAST, SRGB_OFFSET_CODES, change_in_view, fine_contrast, region_pixels
 from session.setup import Region
 
 EDGE_PX, ROWS = 161, 64
@@ -104,3 +104,41 @@ def test_every_region_gives_pixels_enough_to_measure(
     pixels = region_pixels(np.zeros(shape, np.uint8), region)
     assert min(pixels.shape) >= 32
     assert fine_contrast(pixels) == LEAST_CONTRAST
+
+
+WHOLE = Region(0.2, 0.2, 0.6, 0.6)
+
+
+@pytest.mark.parametrize("blur_px", [0.8, 1.5, 4.0])
+def test_defocus_changes_what_can_be_seen_as_it_changes_the_whole(blur_px: float) -> None:
+    light = scene()
+    before, now = (region_pixels(live_grey(light, blur_px=r, seed=n).codes, WHOLE) for n, r in enumerate((0, blur_px)))
+    whole = math.log(fine_contrast(now) / fine_contrast(before))
+    assert whole < -0.05
+    assert change_in_view(before, now) == pytest.approx(whole, rel=0.2)
+
+
+@pytest.mark.parametrize("share", [0.3, 0.4, 0.5])
+def test_hand_of_the_piece_s_tone_takes_little_of_what_can_be_seen(share: float) -> None:
+    light = scene()
+    before, now = (
+        region_pixels(codes, WHOLE)
+        for codes in (live_grey(light).codes, with_hand(live_grey(light, seed=1).codes, share))
+    )
+    whole = math.log(fine_contrast(now) / fine_contrast(before))
+    assert whole < -0.1
+    assert abs(change_in_view(before, now)) < -whole / 3
+
+
+def test_swing_of_the_stand_hides_nothing() -> None:
+    light = scene()
+    before, now = (
+        region_pixels(live_grey(light, right_px=x, down_px=-x, seed=int(x)).codes, WHOLE) for x in (0.0, 4.0)
+    )
+    whole = math.log(fine_contrast(now) / fine_contrast(before))
+    assert change_in_view(before, now) == pytest.approx(whole, abs=0.02)
+
+
+def test_region_without_detail_has_not_changed_in_view() -> None:
+    flat = np.full((40, 40), 120, np.uint8)
+    assert change_in_view(flat, flat) == 0

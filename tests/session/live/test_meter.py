@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from live_pictures import live_jpeg, scene, with_hand
-from made_pictures import jpeg_bytes
+from made_pictures import blurred, coded, jpeg_bytes
 from PIL import Image
 
 from session.live.decode import LiveGrey, grey
@@ -158,3 +158,29 @@ def test_edge_of_a_hand_that_hides_a_little_is_not_past_the_best() -> None:
     readings = [meter.see(frame, n * FRAME_S) for n, frame in enumerate(pictures)]
     assert any(reading.text == IN_THE_WAY for reading in readings)
     assert not any(reading.past_best for reading in readings)
+
+
+def letter(off_px: float, n: int, tip_px: int = 0) -> LiveGrey:
+    """A large letter's outline; a soft veil of the paper's own tone lies over its top stroke when `tip_px` is given."""
+    light = np.full((340, 512), 0.6, np.float64)
+    light[120:190, 250:320] = 0.1
+    light[125:185, 255:315] = 0.6
+    codes = coded(blurred(light, abs(off_px)), noise_codes=1.5, seed=n % 5).astype(np.float64)
+    if tip_px:
+        cover = 1 / (1 + np.exp((np.arange(340) - tip_px) / 6))[:, None]
+        codes = codes * (1 - cover) + codes[20, 20] * cover
+    return grey(jpeg_bytes(np.rint(codes).astype(np.uint8)))
+
+
+def test_tip_of_a_hand_that_the_coarse_picture_does_not_show_is_in_the_way_and_not_past_the_best() -> None:
+    meter = FocusMeter(Region(200 / 512, 90 / 340, 130 / 512, 170 / 340))
+    coming = [letter(off, n) for n, off in enumerate([*STAY, *np.arange(-4, -0.9, 0.25), *[-1.0] * 5])]
+    tip = [letter(1.0, n, tip_px=124) for n in range(8)]
+    leaving = [letter(1.0, n) for n in range(4)]
+    passing = [letter(off, n) for n, off in enumerate([*np.arange(-0.75, 0.1, 0.25), *np.arange(0.25, 3.1, 0.25)])]
+    readings = [meter.see(frame, n * FRAME_S) for n, frame in enumerate([*coming, *tip, *leaving, *passing])]
+    hidden = readings[len(coming) + 2 : len(coming) + len(tip)]
+    assert all(reading.share_of_best is not None and reading.share_of_best < 0.9 for reading in hidden)
+    assert {reading.text for reading in hidden} == {IN_THE_WAY}
+    assert not any(reading.past_best for reading in readings[: len(coming) + len(tip) + len(leaving)])
+    assert readings[-1].past_best
