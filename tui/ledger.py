@@ -292,9 +292,8 @@ class LedgerScreen(KeyedScreen):
     def _title(self, width: int, height: int) -> Content:
         job = harmless(self.wanted.job, 60) or "no job yet"
         narrowed = filter_text(self.wanted)
-        count = (
-            f"{len(self.rows)}{'+' if len(self.rows) == MOST_ROWS else ''} frames{f': {narrowed}' if narrowed else ''}"
-        )
+        more, plural = "+" if len(self.rows) == MOST_ROWS else "", "" if len(self.rows) == 1 else "s"
+        count = f"{len(self.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
         left = f"LEDGER  {job}"
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.table else ""
         first = Content.assemble(

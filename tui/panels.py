@@ -187,8 +187,9 @@ def ledger_strip(model: BenchModel, width: int) -> Content:
 
 def ledger_list(model: BenchModel, height: int) -> list[Content]:
     """The newest frames, one a line, the chosen one marked."""
-    lines = [heading("LEDGER", f"{len(model.released)} frames" if model.released else "no frame yet")]
     frames, chosen = model.released, model.frame
+    count = "no frame yet" if not frames else "1 frame" if len(frames) == 1 else f"{len(frames)} frames"
+    lines = [heading("LEDGER", count)]
     at = frames.index(chosen) if chosen in frames else len(frames) - 1
     room = max(1, height - 1)
     first = max(0, min(len(frames) - room, at - room // 2))

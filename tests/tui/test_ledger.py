@@ -113,11 +113,11 @@ async def test_the_list_is_narrowed_by_verdict_and_mark_and_by_words_and_widened
         await at.press("v", "v", "v")
         assert "2 frames: missed" in at.text
         await at.press("escape", "m")
-        assert "1 frames: hero" in at.text and row(at, 3)
+        assert "1 frame: hero" in at.text and row(at, 3)
         await at.press("escape", "slash")
         await at.type("nearest")
         await at.press("enter")
-        assert "1 frames: “nearest”" in at.text and row(at, 4)
+        assert "1 frame: “nearest”" in at.text and row(at, 4)
         await at.press("escape")
         assert "12 frames" in at.text
 

@@ -147,7 +147,7 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
         await at.settle()
         assert "Done again: " in at.text and "crown nearest the lens" in at.text
         await at.press("v", "v", "v")
-        assert "1 frames: missed" in at.text
+        assert "1 frame: missed" in at.text
         await at.press("ctrl+c")
 
     frames = {frame.number: frame for frame in table.reader.records()}
