@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from scripted import Studio
 
 from session.cameras import protocol as say
@@ -14,10 +12,6 @@ from session.frame import FrameState, ReleasedBy
 from session.recovery import AGAIN_S, LATE_FILE_S
 
 JPEG, RAW = (CardObject("/card/DCIM/100STILL", f"STIL0001.{ending}", 1000) for ending in ("JPG", "DNG"))
-
-
-def row(studio: Studio, frame_id: str) -> Any:
-    return studio.log.rows[frame_id]
 
 
 def cut_at_the_release(*, fired: bool = False) -> tuple[Studio, str]:
@@ -44,12 +38,12 @@ def test_frame_whose_file_is_announced_after_the_reconnect_gets_it() -> None:
 
 def test_frame_of_which_nothing_comes_did_not_fire_once_the_camera_had_its_time() -> None:
     studio, frame_id = cut_at_the_release()
-    assert row(studio, frame_id)["state"] is FrameState.UNCERTAIN
+    assert studio.state(frame_id) is FrameState.UNCERTAIN
     assert not studio.shoot.releases.all_done
     studio.wait(LATE_FILE_S + 1)
     assert studio.camera.requests[-1] == say.ListCard()
     studio.deliver(say.CardListed(()))
-    assert row(studio, frame_id)["state"] is FrameState.NOT_FIRED
+    assert studio.state(frame_id) is FrameState.NOT_FIRED
     assert studio.shoot.releases.all_done
 
 
@@ -83,7 +77,7 @@ def test_frame_asked_long_ago_or_by_a_wrong_clock_is_not_waited_for() -> None:
         studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
         studio.clock.now_s += jump_s
         studio.connect()
-        assert row(studio, frame_id)["state"] is FrameState.NOT_FIRED
+        assert studio.state(frame_id) is FrameState.NOT_FIRED
 
 
 def test_frame_that_the_disk_refused_is_fetched_as_soon_as_there_is_room() -> None:
@@ -93,7 +87,7 @@ def test_frame_that_the_disk_refused_is_fetched_as_soon_as_there_is_room() -> No
     full = "The disk is full: /pictures takes no more files."
     studio.free_disk_bytes = 0
     studio.deliver(say.Failed("Release", Fault.DISK, full, frame_id, say.Fired.YES, (JPEG,)))
-    assert row(studio, frame_id)["state"] is FrameState.MISSING and full in row(studio, frame_id)["text"]
+    assert studio.state(frame_id) is FrameState.MISSING and full in studio.log.rows[frame_id]["text"]
     studio.wait(AGAIN_S + 1)
     assert not studio.camera.count(say.ListCard)
     studio.free_disk_bytes = 10**12
@@ -102,7 +96,7 @@ def test_frame_that_the_disk_refused_is_fetched_as_soon_as_there_is_room() -> No
     assert studio.camera.last(say.Fetch) == say.Fetch(frame_id, "/pictures", "0001", (JPEG,))
     studio.file(frame_id)
     studio.deliver(say.FrameComplete(frame_id))
-    assert row(studio, frame_id)["state"] is FrameState.SAVED
+    assert studio.state(frame_id) is FrameState.SAVED
 
 
 def test_card_that_could_not_be_listed_is_asked_again() -> None:
@@ -148,10 +142,10 @@ def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() ->
     studio.card = (JPEG, RAW)
     studio.shoot.bench.last_log = OtherLog()
     studio.connect()
-    assert row(studio, frame_id)["state"] is FrameState.UNCERTAIN
-    assert "Frame 1 may have fired. The camera was used elsewhere since" in row(studio, frame_id)["text"]
+    assert studio.state(frame_id) is FrameState.UNCERTAIN
+    assert "Frame 1 may have fired. The camera was used elsewhere since" in studio.log.rows[frame_id]["text"]
     assert "used for the log /elsewhere/shoot.db since. 1 releases on its card are not fetched here" in studio.texts()
     studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
     studio.connect()
     assert (len(studio.log.rows), studio.camera.count(say.Fetch)) == (1, 0)
-    assert row(studio, frame_id)["state"] is FrameState.UNCERTAIN, "nothing is concluded from a card that others used"
+    assert studio.state(frame_id) is FrameState.UNCERTAIN, "nothing is concluded from a card that others used"

@@ -318,6 +318,11 @@ class Studio:
         self.deliver(say.FrameComplete(frame_id))
         return frame_id
 
+    def state(self, frame_id: str) -> FrameState:
+        """As the log has it."""
+        state: FrameState = self.log.rows[frame_id]["state"]
+        return state
+
     def judged(self, frame_id: str, verdict: FocusVerdict = FocusVerdict.SHARP) -> None:
         self.deliver(Judgement(frame_id, (), FocusJudgement(verdict)))
 

@@ -1,0 +1,101 @@
+"""The controller alone: what the judge is given: which file, once, by whose set-up, reference and lights."""
+
+from dataclasses import replace
+
+from scripted import PLACE, Studio
+
+from session.cameras import protocol as say
+from session.cameras.protocol import CardObject, Fault, Fired
+from session.frame import FrameState
+from session.setup import PlacedLight
+
+
+def test_the_jpeg_is_judged_while_the_raw_is_still_coming():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "jpeg")
+    assert [a.kind for a in studio.judge.assignments] == ["jpeg"]
+    studio.judged(frame_id)
+    assert studio.state(frame_id) is FrameState.RECEIVING
+    studio.file(frame_id, "raw")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert studio.state(frame_id) is FrameState.LOGGED
+    assert len(studio.judge.assignments) == 1
+
+
+def test_a_raw_alone_is_judged_when_it_is_whole():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "raw")
+    assert not studio.judge.assignments
+    studio.deliver(say.FrameComplete(frame_id))
+    assert [a.kind for a in studio.judge.assignments] == ["raw"]
+
+
+def test_a_frame_that_is_with_the_judge_when_the_cable_goes_is_judged_once():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "jpeg")
+    raw = CardObject("/card/DCIM/100STILL", "STIL0001.DNG", 1000)
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (raw,), connected=False))
+    studio.card = (raw,)
+    studio.connect()
+    studio.file(frame_id, "raw")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert studio.state(frame_id) is FrameState.SAVED
+    studio.judged(frame_id)
+    assert studio.state(frame_id) is FrameState.LOGGED
+    assert len(studio.judge.assignments) == 1
+
+
+def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
+    studio = Studio()
+    bench = studio.shoot.bench
+    own = bench.revision
+    good = studio.whole_frame()
+    studio.judged(good)
+    studio.shoot.accept_reference(good)
+    studio.wait(5)
+    studio.ask()
+    frame_id = studio.fire()
+    held = CardObject("/card/DCIM/100STILL", "STIL0002.JPG", 1000)
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (held,), connected=False))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.revise(own.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    studio.card = (held,)
+    studio.connect()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    assignment = studio.judge.assignments[-1]
+    assert (assignment.frame_id, assignment.revision) == (frame_id, own)
+    assert assignment.reference_path == studio.log.rows[good]["files"][0].path
+    assert bench.revision != own
+
+
+def test_a_new_piece_is_judged_by_the_light_of_the_piece_before_until_it_has_a_reference():
+    studio = Studio()
+    good = studio.whole_frame()
+    studio.judged(good)
+    studio.shoot.accept_reference(good)
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.wait(5)
+    first = studio.whole_frame()
+    assignment = studio.judge.assignments[-1]
+    assert (assignment.frame_id, assignment.reference_path) == (first, None)
+    assert assignment.expected_path == studio.log.rows[good]["files"][0].path
+    studio.judged(first)
+    studio.shoot.accept_reference(first)
+    studio.wait(5)
+    studio.whole_frame()
+    assignment = studio.judge.assignments[-1]
+    assert assignment.reference_path == studio.log.rows[first]["files"][0].path
+    assert assignment.expected_path is None
+
+
+def test_the_judge_learns_the_guide_numbers_of_the_set_as_shaped():
+    studio = Studio()
+    studio.whole_frame()
+    assert set(studio.judge.assignments[-1].guide_numbers_m) == {"key"}

@@ -1,0 +1,171 @@
+"""The controller alone: when it releases, what it refuses, what it waits for and says so, what is called off."""
+
+from dataclasses import replace
+
+from scripted import Studio, reading
+
+from session.cameras import protocol as say
+from session.cameras.protocol import Fault
+from session.events import FrameMoved, Waiting
+from session.frame import FrameState
+
+
+def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_number():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.shoot.revise(
+        replace(studio.shoot.bench.revision, settings=replace(studio.shoot.bench.revision.settings, exposure_s=0.002))
+    )
+    studio.answer_settings(exposure_s=0.002)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert not studio.log.rows
+    assert "1/500 s is shorter than the 1/200 s sync time" in studio.texts()
+    assert studio.log.events[-1][0] == "refused"
+
+
+def test_an_overruled_stop_fires_and_the_reason_is_in_the_log():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.answer_settings(exposure_s=0.002)
+    studio.ask(sync="to see the band", drifted="to see the band")
+    frame_id = studio.fire()
+    assert studio.log.rows[frame_id]["intent"].overrulings == {
+        "sync": "to see the band",
+        "drifted": "to see the band",
+    }
+    assert {f.id for f in studio.log.rows[frame_id]["findings"]} >= {"sync"}
+
+
+def test_after_a_touch_the_release_holds_off_and_fires_by_itself():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert studio.said(Waiting)[-1].reason == "hold-off"
+    studio.wait(1.9)
+    assert studio.camera.count(say.Release) == 0
+    studio.wait(0.11)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_another_touch_while_it_waits_starts_the_hold_off_anew():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.wait(1.5)
+    studio.shoot.touched()
+    studio.wait(1.0)
+    assert studio.camera.count(say.Release) == 0
+    studio.wait(1.01)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_the_flash_gets_its_charging_time_for_the_power_used():
+    studio = Studio()  # 2 s at full power, the key stands at −2 EV: a quarter
+    studio.judged(studio.whole_frame())
+    studio.ask()
+    assert studio.said(Waiting)[-1].reason == "charge"
+    studio.wait(0.45)
+    assert studio.camera.count(say.Release) == 1
+    studio.wait(0.06)
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_a_dial_turned_while_it_waits_refuses_the_frame():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
+    studio.wait(5)
+    assert studio.camera.count(say.Release) == 0
+    assert "Aperture is f/8, set-up 01.1 says f/11." in studio.texts()
+
+
+def test_a_frame_that_waits_can_be_called_off():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.shoot.call_off()
+    studio.wait(5)
+    assert studio.camera.count(say.Release) == 0
+    assert not studio.log.rows
+
+
+def test_a_second_wish_while_one_waits_makes_no_second_frame():
+    studio = Studio()
+    studio.shoot.touched()
+    studio.ask()
+    studio.ask()
+    studio.wait(5)
+    studio.wait(5)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_the_next_frame_may_be_asked_for_before_the_checks_are_done():
+    studio = Studio()
+    first = studio.whole_frame()
+    studio.wait(5)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 2
+    studio.judged(first)
+    assert studio.state(first) is FrameState.LOGGED
+
+
+def test_a_frame_asked_for_while_the_last_one_arrives_waits_for_it():
+    studio = Studio()
+    studio.ask()
+    first = studio.fire()
+    studio.wait(5)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 1
+    studio.file(first)
+    studio.deliver(say.FrameComplete(first))
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_a_release_asked_for_during_a_transfer_is_said_to_wait_once_and_follows_by_itself():
+    studio = Studio()
+    studio.ask()
+    first = studio.fire()
+    second = studio.ask()
+    studio.wait(0.5)
+    studio.file(first)
+    assert studio.said(Waiting) == [Waiting(second, 2, "camera", None)]
+    assert studio.camera.count(say.Release) == 1
+    studio.deliver(say.FrameComplete(first))
+    studio.wait(10)
+    assert studio.camera.last(say.Release).frame_id == second
+
+
+def test_a_release_asked_for_while_the_camera_takes_settings_is_judged_by_the_new_ones():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    frame_id = studio.ask()
+    assert studio.camera.count(say.Release) == 0
+    assert not studio.said(FrameMoved)
+    studio.answer_settings(exposure_s=0.005)
+    assert studio.camera.last(say.Release).frame_id == frame_id
+
+
+def test_a_release_that_waits_for_settings_says_so():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    frame_id = studio.ask()
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, "settings", None)]
+
+
+def test_a_release_asked_for_while_the_camera_refuses_settings_is_refused():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    studio.ask()
+    studio.deliver(say.Failed("ApplySettings", Fault.REFUSED, "It was not taken."))
+    assert studio.camera.count(say.Release) == 0
+    assert studio.said(FrameMoved)[-1].state is FrameState.REFUSED
+
+
+def test_a_release_that_waits_for_a_late_file_says_so():
+    studio = Studio()
+    studio.shoot.bench.late = frozenset({"lost-frame"})
+    frame_id = studio.ask()
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, "late file", None)]

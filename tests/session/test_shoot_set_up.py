@@ -1,0 +1,149 @@
+"""The controller alone: what makes a new revision of the set-up, the room's light included; what goes on the camera."""
+
+from dataclasses import replace
+
+from scripted import Studio, reading
+
+from session.cameras import protocol as say
+from session.cameras.protocol import Fault
+from session.events import FrameMoved, RevisionChanged, Waiting
+from session.finding import FocusJudgement, FocusVerdict
+from session.lens_in_use import APERTURE_TICK
+from session.ports import Judgement
+from session.setup import PlacedLight
+
+
+def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
+    studio = Studio(connected=False)
+    studio.connect(exposure_s=0.002)
+    bench = studio.shoot.bench
+    studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, exposure_s=0.002)))
+    sync = next(f for f in studio.shoot.findings() if f.id == "sync")
+    studio.shoot.apply(sync)
+    assert bench.revision.settings.exposure_s == 0.005
+    assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
+
+
+def test_a_moved_light_is_a_new_revision_and_a_touch():
+    studio = Studio()
+    bench = studio.shoot.bench
+    studio.shoot.revise(bench.revision.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    assert bench.revision.label == "01.2"
+    assert studio.said(RevisionChanged)[-1].revision.lights[0].power_ev == -1.0
+    studio.ask()
+    assert studio.said(Waiting)[-1].reason == "hold-off"
+
+
+def test_a_change_that_changes_nothing_makes_no_revision():
+    studio = Studio()
+    assert studio.shoot.revise(studio.shoot.bench.revision) is False
+    assert studio.shoot.bench.revision.label == "01.1"
+
+
+def test_a_tick_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
+    studio = Studio()
+    bench = studio.shoot.bench
+    studio.shoot.revise(replace(bench.revision, ticked=(APERTURE_TICK, "stabiliser")))
+    studio.shoot.revise(replace(bench.revision, notes="the same aperture"))
+    assert bench.revision.ticked == (APERTURE_TICK, "stabiliser")
+    studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, f_number=16.0)))
+    assert bench.revision.ticked == ("stabiliser",)
+
+
+def test_the_cameras_own_settings_can_become_the_next_revision():
+    studio = Studio()
+    studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
+    studio.shoot.take_camera_settings()
+    assert studio.shoot.bench.revision.settings.f_number == 8.0
+    assert not [f for f in studio.shoot.findings() if f.id == "drifted"]
+
+
+def test_the_set_up_that_was_opened_is_put_on_the_camera_at_the_first_connection_only():
+    studio = Studio(connected=False)
+    studio.connect(f_number=8.0)
+    assert studio.camera.last(say.ApplySettings).changes["f_number"] == 11.0
+    studio.deliver(say.CameraGone(Fault.LOST, "Cable lost."))
+    studio.connect(f_number=8.0)
+    assert studio.camera.count(say.ApplySettings) == 1
+    assert "drifted" in {f.id for f in studio.shoot.findings()}
+
+
+# --- the room's light -------------------------------------------------------------------------------
+
+
+def with_reference() -> Studio:
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    studio.shoot.accept_reference(frame_id)
+    return studio
+
+
+def ambient_frame(studio: Studio) -> str:
+    """Lights off, released, one JPEG, complete; not judged yet."""
+    studio.shoot.measure_ambient()
+    studio.shoot.tick()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    return frame_id
+
+
+def room_light(frame_id: str, ambient_ev: float | None) -> Judgement:
+    return Judgement(frame_id, (), FocusJudgement(FocusVerdict.UNJUDGED), ambient_ev)
+
+
+def test_an_ambient_frame_is_told_as_such_to_log_judge_and_listeners_and_no_flash_pops():
+    studio = with_reference()
+    pops = dict(studio.shoot.bench.pops)
+    frame_id = ambient_frame(studio)
+    assert studio.log.rows[frame_id]["intent"].ambient
+    assert studio.judge.assignments[-1].ambient
+    assert all(moved.ambient == (moved.frame_id == frame_id) for moved in studio.said(FrameMoved))
+    assert studio.shoot.bench.pops == pops
+
+
+def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
+    studio = with_reference()
+    studio.ask()
+    assert studio.said(Waiting)[-1].reason == "charge"
+    studio.shoot.call_off()
+    studio.shoot.touched()
+    studio.shoot.measure_ambient()
+    assert studio.said(Waiting)[-1].reason == "hold-off"
+    studio.wait(2.1)
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_what_an_ambient_frame_measures_becomes_a_revision_and_settles_the_rule():
+    studio = with_reference()
+    assert "ambient" in {finding.id for finding in studio.shoot.findings()}
+    frame_id = ambient_frame(studio)
+    studio.deliver(room_light(frame_id, -6.3))
+    assert studio.shoot.bench.revision.ambient_ev == -6.3
+    changed = studio.said(RevisionChanged)[-1]
+    assert (changed.revision.label, changed.frame_id) == ("01.2", frame_id)
+    assert studio.log.revisions[-1].ambient_ev == -6.3
+    assert "ambient" not in {finding.id for finding in studio.shoot.findings()}
+
+
+def test_an_ambient_frame_that_measures_nothing_changes_no_set_up():
+    studio = with_reference()
+    studio.deliver(room_light(ambient_frame(studio), None))
+    assert len(studio.log.revisions) == 1
+
+
+def test_room_light_measured_under_other_lights_than_now_is_to_be_measured_again():
+    studio = with_reference()
+    frame_id = ambient_frame(studio)
+    studio.shoot.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
+    studio.deliver(room_light(frame_id, -6.3))
+    assert studio.shoot.bench.revision.ambient_ev is None
+    assert "measure the room's light again" in studio.texts()
+
+
+def test_without_a_reference_no_frame_is_released_for_the_room_light():
+    studio = Studio()
+    assert studio.shoot.measure_ambient() == ""
+    assert studio.camera.count(say.Release) == 0
+    assert "Did not fire: the room's light is measured against the reference" in studio.texts()
