@@ -1,0 +1,109 @@
+"""Focus in live view at the bench: the large number, the best held and kept, the sweep; real keys and frames."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from bench_events import FOUND, focus, released
+from live_at_bench import ON, Stream15
+from running_screen import SMALL, bench
+from scripted_table import REVISION, SYNC, FixedClock, ScriptedTable
+
+from session.events import FrameJudged, FrameMoved, PeakKept, RulesChanged, Said
+from session.finding import FocusVerdict
+from session.frame import FrameState
+from session.live_view import SWEEP
+from session.ports import KeptPeak
+from tui.bench import BenchScreen
+from tui.model import FADES_S
+
+
+async def test_the_large_number_rises_to_the_best_and_then_says_to_turn_back(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        live = Stream15(at, clock)
+        numbers = []
+        for blur_px in (6.0, 4.0, 2.5, 1.2, 0.0):
+            await live.show(*[blur_px] * 4)
+            assert at.large.startswith("FOCUS ")
+            numbers.append(float(at.large.removeprefix("FOCUS ")))
+        assert numbers == sorted(numbers) and numbers[-1] > 1.5 * numbers[0]
+        await live.show(*[2.0] * 5)
+        assert at.large.startswith("BACK ")
+        assert "Past the best: turn back by about a third of the last move." in " ".join(at.text.split())
+        assert f"best {numbers[-1]:.2f}" in at.text or f"best {numbers[-1]:.1f}" in at.text, "the best is held"
+        assert "█" in at.text and "▁" in at.text, "the trend line has its top and its bottom"
+        await live.show(*[0.0] * 5)
+        assert at.large.startswith("FOCUS "), "it is back at the best"
+
+
+async def test_a_new_search_forgets_the_best_on_one_key(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        await Stream15(at, clock).show(*[2.0] * 4)
+        await at.press("0")
+        at.shoot.forget_best.assert_called_once_with()
+
+
+async def test_the_kept_best_stands_beside_the_best_of_now(table: ScriptedTable, clock: FixedClock) -> None:
+    kept = KeptPeak(15.2, REVISION.region, 512, datetime(2026, 3, 1, tzinfo=UTC))
+    async with bench(table, clock, SMALL, FOUND, ON, PeakKept(kept)) as at:
+        await Stream15(at, clock).show(*[1.0] * 4)
+        assert "kept 15.2" in at.text
+
+
+async def test_a_result_is_read_in_live_view_too_and_then_gives_way_to_the_focus(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        live = Stream15(at, clock)
+        await live.show(*[1.0] * 4)
+        missed = FrameJudged("f1", 1, (), focus(FocusVerdict.MISSED, 7.3, 0.31))
+        await at.tell(*released(1, path="/pictures/1.jpg"), FrameMoved("f1", 1, FrameState.SAVED), missed)
+        assert at.large == "MISSED 0.3 mm"
+        clock.now_s += FADES_S
+        screen = at.app.screen
+        assert isinstance(screen, BenchScreen)
+        screen.look_round()
+        await at.settle()
+        assert at.large.startswith("FOCUS ")
+
+
+async def test_a_stop_stands_before_the_focus(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        await Stream15(at, clock).show(*[1.0] * 4)
+        await at.tell(RulesChanged((SYNC,)))
+        assert at.large == "NO SYNC" and "FOCUS" in at.text
+
+
+# --- the focus drive --------------------------------------------------------------------------------
+
+
+async def test_a_sweep_goes_on_from_a_pause_since_it_looks_at_every_place(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        live = Stream15(at, clock)
+        await at.press("j")
+        await live.show(1.0)
+        at.shoot.live_picture_used.assert_not_called()
+        await at.press("slash")
+        at.shoot.live_picture_used.assert_called_once_with()
+        at.shoot.sweep_focus.assert_called_once_with()
+
+
+async def test_any_key_stops_a_sweep_and_does_nothing_else(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        await at.press("slash")
+        at.shoot.sweep_focus.assert_called_once_with()
+        for key in ("space", "h", "escape", "Q"):
+            await at.tell(Said("Looking for the peak; any key stops it.", SWEEP, True))
+            assert "Looking for the peak; any key stops it." in at.text
+            at.shoot.stop_sweep.reset_mock()
+            await at.press(key)
+            at.shoot.stop_sweep.assert_called_once_with()
+        at.shoot.ask_release.assert_not_called()
+        await at.tell(Said("", SWEEP, True), Said("At the peak."))
+        assert "At the peak." in at.text
+        await at.press("space")
+        at.shoot.ask_release.assert_called_once_with()
