@@ -1,17 +1,13 @@
-"""What is done about frames left in the middle: tables of cases, and the rules that hold whatever was left."""
+"""What is done about frames left in the middle: tables of cases."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
 
 import pytest
-from examples import examples
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from left_frames import FOLDER, left, on_card, on_disk, planned
 
-from session.cameras.protocol import CardObject, Fired, SavedFile
-from session.frame import FrameState, ReleasedBy, Unsettled
+from session.frame import FrameState
 from session.reconcile import (
     AdoptFile,
     BodyFrame,
@@ -19,53 +15,12 @@ from session.reconcile import (
     FetchObjects,
     Missing,
     NotFired,
-    Step,
     Unsure,
     plan,
     with_copies,
 )
 
-FOLDER = "/store_00010001/DCIM/100STILL"
-NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 S = FrameState
-
-
-def on_card(number: int, ending: str = "JPG", size: int | None = None) -> CardObject:
-    """Sizes differ from number to number, as those of JPEGs do."""
-    return CardObject(FOLDER, f"STIL{number:04d}.{ending}", size or 1000 * number + len(ending))
-
-
-def on_disk(number: int, ending: str = "JPG", of: int | None = None) -> SavedFile:
-    """A file of frame `number` that is a copy of the card's file `of`."""
-    copied = on_card(of or number, ending)
-    name = f"{number:04d}-front-01.1.{ending}"
-    return SavedFile(f"/p/{name}", "jpeg", copied.bytes, "0" * 64, CardObject("", name, copied.bytes))
-
-
-def left(number: int, state: FrameState, **more: object) -> Unsettled:
-    fired = Fired.UNKNOWN if state in (S.RELEASING, S.UNCERTAIN) else Fired.YES
-    frame = Unsettled(
-        frame_id=f"frame {number}",
-        number=number,
-        state=state,
-        camera_serial="INVENTED",
-        folder="/p",
-        stem=f"{number:04d}-front-01.1",
-        asked_at=NOON + timedelta(seconds=number),
-        fired=fired,
-        released_by=ReleasedBy.TOOL,
-    )
-    return replace(frame, **more)  # type: ignore[arg-type]
-
-
-def planned(
-    frames: list[Unsettled],
-    card: list[CardObject] | None = None,
-    disk: dict[str, list[SavedFile]] | None = None,
-    known: list[CardObject] | None = None,
-    strange_card: bool = False,
-) -> tuple[Step, ...]:
-    return plan(frames, disk or {}, card or [], frozenset(known or []), strange_card)
 
 
 def test_nothing_left_and_nothing_new_is_nothing_to_do() -> None:
@@ -274,114 +229,6 @@ def test_card_read_in_another_time_zone_brings_nothing_new() -> None:
     home = [replace(on_card(n), modified_at=1000.0 * n) for n in range(1, 4)]
     away = [replace(card_object, modified_at=(card_object.modified_at or 0) + 9 * 3600) for card_object in home]
     assert planned([], away, known=home) == ()
-
-
-# --- whatever was left ----------------------------------------------------------------------------
-
-
-@st.composite
-def wrecks(draw: st.DrawFn) -> tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]]:
-    """A shoot that was cut off: frames at any step, files on card and disk, releases on the body in between."""
-    frames, disk, card, known = [], {}, [], []
-    file_number = draw(st.integers(1, 5000))
-    for number in range(1, draw(st.integers(1, 6)) + 1):
-        kinds = draw(st.sampled_from([("JPG",), ("JPG", "DNG")]))
-        step = draw(
-            st.sampled_from(["asked", "dark", "fired", "announced", "half", "on disk", "saved", "logged", "body"])
-        )
-        if step in ("asked", "dark"):
-            frames.append(
-                left(number, S.HELD_OFF if step == "asked" else draw(st.sampled_from([S.RELEASING, S.UNCERTAIN])))
-            )
-            continue
-        objects = tuple(on_card(file_number, kind) for kind in kinds)
-        copies = [on_disk(number, kind, file_number) for kind in kinds]
-        file_number += 1
-        lost = draw(st.integers(0, 9)) == 0
-        card += [] if lost else objects
-        one = {"frame": left(number, draw(st.sampled_from([S.RELEASING, S.RECEIVING, S.MISSING]))), "saved": 0}
-        if step == "announced":
-            frames.append(left(number, S.MISSING, expected=objects))
-        elif step == "half":
-            name = copies[0].path.rpartition("/")[2]
-            known.append(objects[0])
-            frames.append(
-                left(number, S.RECEIVING, saved=(name,), saved_objects=objects[:1], expected_files=len(kinds))
-            )
-        elif step == "on disk":
-            disk[f"frame {number}"] = copies[: draw(st.integers(1, len(copies)))]
-            frames.append(one["frame"])
-        elif step == "fired":
-            frames.append(one["frame"])
-        elif step in ("saved", "logged"):
-            known += objects
-            if step == "saved":
-                names = tuple(copy.path.rpartition("/")[2] for copy in copies)
-                frames.append(left(number, S.SAVED, saved=names, saved_objects=objects))
-    return frames, disk, card, known
-
-
-def given_out(steps: tuple[Step, ...]) -> list[CardObject]:
-    out: list[CardObject] = []
-    for step in steps:
-        match step:
-            case FetchObjects(_, objects) | BodyFrame(objects):
-                out += objects
-            case AdoptFile(_, file) if file.card.folder:
-                out.append(file.card)
-    return out
-
-
-@settings(max_examples=examples(170), deadline=None)
-@given(wreck=wrecks())
-def test_every_file_on_the_card_is_taken_exactly_once(
-    wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
-) -> None:
-    frames, disk, card, known = wreck
-    taken = given_out(planned(frames, card, disk, known))
-    new = [card_object for card_object in card if card_object not in known]
-    assert [card_object for card_object in taken if card_object in card] == [
-        card_object for card_object in taken if card_object in new
-    ]
-    assert sorted(o.name for o in taken if o in card) == sorted(o.name for o in new)
-    assert len(set(taken)) == len(taken)
-
-
-@settings(max_examples=examples(170), deadline=None)
-@given(wreck=wrecks())
-def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_frame(
-    wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
-) -> None:
-    frames, disk, card, known = wreck
-    steps = planned(frames, card, disk, known)
-    ends = [step.frame_id for step in steps if isinstance(step, FetchObjects | Complete | NotFired | Missing)]
-    assert sorted(ends) == sorted(frame.frame_id for frame in frames)
-    adopted = {(step.frame_id, step.file.path) for step in steps if isinstance(step, AdoptFile)}
-    assert adopted == {(key, file.path) for key, files in disk.items() for file in files}
-    for step in steps:
-        if isinstance(step, NotFired):
-            assert step.frame_id not in disk
-
-
-@settings(max_examples=examples(100), deadline=None)
-@given(wreck=wrecks())
-def test_after_the_plan_is_carried_out_nothing_is_left_to_do(
-    wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
-) -> None:
-    frames, disk, card, known = wreck
-    steps = planned(frames, card, disk, known)
-    still = {frame.frame_id: frame for frame in frames}
-    for step in steps:
-        match step:
-            case Complete(frame_id) | NotFired(frame_id, _) | FetchObjects(frame_id, _):
-                del still[frame_id]
-            case Missing(frame_id, _):
-                saved = tuple(file.path.rpartition("/")[2] for file in disk.get(frame_id, ()))
-                frame = still[frame_id]
-                still[frame_id] = replace(frame, state=S.MISSING, sought=True, saved=(*frame.saved, *saved))
-            case _:
-                pass
-    assert planned(list(still.values()), card, disk, [*known, *given_out(steps)]) == ()
 
 
 def test_file_whose_second_copy_is_there_is_adopted_with_it_and_one_without_is_fetched_again() -> None:
