@@ -110,16 +110,17 @@ class Bench:
 
     def reference(self, place: Place, setup_number: int) -> Reference | None:
         """The approved frame of this set-up for this piece; None also when the log can't tell, which is said."""
-        try:
-            return self.log.reference(place, setup_number)
-        except LogError as error:
-            self.writer.refused(str(error))
-            return None
+        return self._looked_up(self.log.reference, place, setup_number)
 
     def expectation(self, place: Place, setup_number: int) -> Reference | None:
         """The set-up's reference for another piece; None also when the log can't tell, which is said."""
+        return self._looked_up(self.log.expectation, place, setup_number)
+
+    def _looked_up(
+        self, look_up: Callable[[Place, int], Reference | None], place: Place, setup_number: int
+    ) -> Reference | None:
         try:
-            return self.log.expectation(place, setup_number)
+            return look_up(place, setup_number)
         except LogError as error:
             self.writer.refused(str(error))
             return None

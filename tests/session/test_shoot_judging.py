@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pytest
 from scripted import PLACE, Studio
 
 from session.cameras import protocol as say
@@ -93,6 +94,22 @@ def test_a_new_piece_is_judged_by_the_light_of_the_piece_before_until_it_has_a_r
     assignment = studio.judge.assignments[-1]
     assert assignment.reference_path == studio.log.rows[first]["files"][0].path
     assert assignment.expected_path is None
+
+
+@pytest.mark.parametrize("piece", ["the same", "another"])
+def test_a_log_that_can_not_tell_the_reference_is_said_and_the_frame_is_judged_without(piece):
+    studio = Studio()
+    good = studio.whole_frame()
+    studio.judged(good)
+    studio.shoot.accept_reference(good)
+    if piece == "another":
+        studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.wait(5)
+    studio.log.unreadable = True
+    frame_id = studio.whole_frame()
+    assignment = studio.judge.assignments[-1]
+    assert (assignment.frame_id, assignment.reference_path, assignment.expected_path) == (frame_id, None, None)
+    assert studio.texts().count("The log can't be read.") == 1, "though it was asked twice"
 
 
 def test_the_judge_learns_the_guide_numbers_of_the_set_as_shaped():

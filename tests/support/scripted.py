@@ -100,10 +100,16 @@ class MemoryLog:
     turns: list[TakenBack] = field(default_factory=list)
     """What taking back and doing again come to, in this order."""
     refusing: bool = False
+    unreadable: bool = False
+    """Tells no reference any more."""
 
     def _may_write(self) -> None:
         if self.refusing:
             raise LogError("The disk is full.")
+
+    def _may_read(self) -> None:
+        if self.unreadable:
+            raise LogError("The log can't be read.")
 
     def next_frame_number(self, place: Place) -> int:
         return 1 + max((row["number"] for row in self.rows.values()), default=0)
@@ -196,12 +202,14 @@ class MemoryLog:
         return 1 + max((r.revision for r in self.revisions if r.setup_number == setup_number), default=0)
 
     def reference(self, place: Place, setup_number: int) -> Reference | None:
+        self._may_read()
         frame_id = self.references.get((place.piece_id, setup_number))
         if frame_id is None:
             return None
         return Reference(frame_id, self.rows[frame_id]["number"], self.rows[frame_id]["files"][0].path)
 
     def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        self._may_read()
         others = [
             frame_id
             for (piece_id, number), frame_id in self.references.items()
