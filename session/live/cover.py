@@ -5,8 +5,9 @@ picture is averaged down to blocks, and compared with how the same blocks looked
 do alike is light, and is taken out; what a block may take over from its neighbours by blur or a small shift is
 allowed for. A hand of the piece's own tone is told by the differences between blocks that it takes away.
 
-A change that stays, and stays the same, is a new scene: what was known of the old one is no measure for it. Comes the
-old picture back, it is the old scene again.
+A change that stays, and stays the same, is a new scene: what was known of the old one is no measure for it. Comes an
+old picture back, it is the old scene again, also when it came so slowly that the new scene's picture went along: what
+can't be told from an older scene is that scene. A hand that rests on its way out would otherwise take the best along.
 """
 
 from __future__ import annotations
@@ -43,6 +44,11 @@ SETTLED_S = 2.0
 """A changed picture that has kept still for so long is a new scene. Longer than a hand's usual reach. Chosen."""
 
 
+MOST_SCENES = 4
+"""As many can come back; of more, the one not seen for longest is forgotten. The set, and a hand, a card or a lamp at
+three places beside it. Chosen."""
+
+
 @dataclass(frozen=True)
 class Sight:
     """Whether the region can be judged in this frame, and in which scene: scenes with one number look alike."""
@@ -51,61 +57,83 @@ class Sight:
     scene: int
 
 
+@dataclass(frozen=True)
+class _Look:
+    """A coarse picture: logarithms of its blocks, and how far each and its eight neighbours lie apart."""
+
+    blocks: Floats
+    unevenness: Floats
+
+    @classmethod
+    def of(cls, blocks: Floats) -> _Look:
+        return cls(blocks, _unevenness(blocks))
+
+
+@dataclass
+class _Scene:
+    """How it usually looks, and when that was last seen."""
+
+    usual: _Look
+    seen_at_s: float
+
+
 class Cover:
     """Follows the coarse picture. One for each region."""
 
     def __init__(self, region: Region) -> None:
         self._region = region
-        self._scene, self._scenes = 0, 0
-        self._usual: Floats | None = None
-        self._former: tuple[int, Floats] | None = None
-        self._other: Floats | None = None
+        self._scenes: dict[int, _Scene] = {}
+        self._scene, self._begun = 0, 0
+        self._other: _Look | None = None
         self._other_since_s = 0.0
 
     def see(self, picture: LiveGrey, now_s: float) -> Sight:
         """Judge a frame; `now_s` only grows."""
-        coarse: Floats = np.log(block_means(picture.small, BLOCK, BLOCK) + np.float32(SRGB_OFFSET_CODES))
-        if self._usual is None or self._usual.shape != coarse.shape:
-            self._former = None
-            self._begin(coarse)
-        elif not self._differs(self._usual, coarse):
-            self._usual += np.float32(FOLLOWING) * (coarse - self._usual)
-            self._other = None
-        elif self._former is not None and not self._differs(self._former[1], coarse):
-            self._former, (self._scene, self._usual) = (self._scene, self._usual), self._former
-            self._other = None
-        else:
-            return self._something_else(coarse, now_s)
-        return Sight(True, self._scene)
+        now = _Look.of(np.log(block_means(picture.small, BLOCK, BLOCK) + np.float32(SRGB_OFFSET_CODES)))
+        if not self._scenes or self._scenes[self._scene].usual.blocks.shape != now.blocks.shape:
+            self._scenes.clear()
+            return self._begin(now, now_s)
+        # numbers grow, so the oldest that it looks like comes first
+        for number, scene in self._scenes.items():
+            usual = scene.usual
+            if not self._differs(usual, now):
+                scene.usual = _Look.of(usual.blocks + np.float32(FOLLOWING) * (now.blocks - usual.blocks))
+                scene.seen_at_s = now_s
+                self._scene, self._other = number, None
+                return Sight(True, number)
+        return self._something_else(now, now_s)
 
-    def _something_else(self, coarse: Floats, now_s: float) -> Sight:
-        if self._other is None or self._differs(self._other, coarse):
-            self._other, self._other_since_s = coarse, now_s
+    def may_return(self, scene: int) -> bool:
+        """Whether a later frame may still be seen in that scene."""
+        return scene in self._scenes
+
+    def _something_else(self, now: _Look, now_s: float) -> Sight:
+        if self._other is None or self._differs(self._other, now):
+            self._other, self._other_since_s = now, now_s
         elif now_s - self._other_since_s >= SETTLED_S:
-            if self._usual is not None:
-                self._former = (self._scene, self._usual)
-            self._begin(coarse)
-            return Sight(True, self._scene)
+            if len(self._scenes) == MOST_SCENES:
+                del self._scenes[min(self._scenes, key=lambda number: self._scenes[number].seen_at_s)]
+            return self._begin(now, now_s)
         return Sight(False, self._scene)
 
-    def _begin(self, coarse: Floats) -> None:
-        self._scenes += 1
-        self._scene, self._usual, self._other = self._scenes, coarse.copy(), None
+    def _begin(self, now: _Look, now_s: float) -> Sight:
+        self._begun += 1
+        self._scene, self._other = self._begun, None
+        self._scenes[self._scene] = _Scene(now, now_s)
+        return Sight(True, self._scene)
 
-    def _differs(self, usual: Floats, coarse: Floats) -> bool:
-        change = coarse - usual
-        before, now = _unevenness(usual), _unevenness(coarse)
-        changed = np.abs(change - np.median(change)) > CHANGED + FROM_NEIGHBOURS * before
-        changed |= before - now > LEVELLED * (before + LEAST_UNEVEN)
+    def _differs(self, before: _Look, now: _Look) -> bool:
+        change = now.blocks - before.blocks
+        changed = np.abs(change - np.median(change)) > CHANGED + FROM_NEIGHBOURS * before.unevenness
+        changed |= before.unevenness - now.unevenness > LEVELLED * (before.unevenness + LEAST_UNEVEN)
         height, width = changed.shape
         left, top, right, bottom = self._region.in_pixels(width, height)
         near = changed[max(0, top - 1) : bottom + 1, max(0, left - 1) : right + 1]
         return int(near.sum()) >= FEW_BLOCKS or float(changed.mean()) > MANY_SHARE
 
 
-def _unevenness(coarse: Floats) -> Floats:
-    """How far each block and its eight neighbours lie apart."""
-    padded = np.pad(coarse, 1, "edge")
+def _unevenness(blocks: Floats) -> Floats:
+    padded = np.pad(blocks, 1, "edge")
     across = np.stack([padded[:, :-2], padded[:, 1:-1], padded[:, 2:]])
     high, low = across.max(axis=0), across.min(axis=0)
     spread: Floats = np.maximum.reduce([high[:-2], high[1:-1], high[2:]])

@@ -110,8 +110,7 @@ class FocusMeter:
         """Take a frame; `now_s` only grows. moved_px: live px since the frame before."""
         sight = self._cover.see(picture, now_s)
         if sight.scene not in self._scenes:
-            # only the scene before this one can come back
-            self._scenes = {number: course for number, course in self._scenes.items() if number == self._scene}
+            self._scenes = {number: it for number, it in self._scenes.items() if self._cover.may_return(number)}
         course = self._scenes.setdefault(sight.scene, _Pass())
         at_edge = self._is_at_edge(sight)
         if not sight.clear:

@@ -10,13 +10,14 @@ from live_pictures import live_grey, live_jpeg, scene, with_hand
 from made_pictures import jpeg_bytes
 from PIL import Image
 
-from session.live.cover import SETTLED_S, Cover, Sight
+from session.live.cover import MOST_SCENES, SETTLED_S, Cover, Sight
 from session.live.decode import LiveGrey, grey
 from session.setup import Region
 
 REGION = Region(0.3, 0.3, 0.3, 0.3)
 LIGHT = scene()
 FRAME_S = 1 / 15
+SETTLED_FRAMES = int((SETTLED_S + 0.3) / FRAME_S)
 
 
 def hand(share: float, seed: int = 0) -> LiveGrey:
@@ -64,14 +65,37 @@ def test_flicker_shake_and_noise_are_no_hand(how: dict[str, float]) -> None:
 
 def test_change_that_stays_is_a_new_scene_and_the_old_one_comes_back_with_its_number() -> None:
     other = scene("camera.png")
-    frames = int((SETTLED_S + 0.3) / FRAME_S)
-    pictures = [live_grey(LIGHT, seed=1)] + [live_grey(other, seed=n) for n in range(frames)] + [live_grey(LIGHT)]
+    pictures = [live_grey(other, seed=n) for n in range(SETTLED_FRAMES)]
+    pictures = [live_grey(LIGHT, seed=1), *pictures, live_grey(LIGHT)]
     sights = watched(*pictures)
     before, new, back = sights[0], sights[-2], sights[-1]
     assert not any(sight.clear for sight in sights[1 : int((SETTLED_S - 0.2) / FRAME_S)])
     assert new.clear
     assert new.scene != before.scene
     assert back == before
+
+
+def test_hand_that_rests_and_goes_so_slowly_that_it_is_a_scene_leaves_the_old_one_as_it_was() -> None:
+    tip = 0.28  # just enough at the rim to count, so that what it leaves differs little from the scene with it
+    leaving = [hand(share) for share in np.linspace(tip, 0.0, 41)]
+    sights = watched(live_grey(LIGHT), *[hand(tip)] * SETTLED_FRAMES, *leaving, live_grey(LIGHT, seed=99))
+    assert sights[SETTLED_FRAMES] == Sight(True, sights[0].scene + 1)
+    assert all(sight.clear for sight in sights[SETTLED_FRAMES:])
+    assert sights[-1] == sights[0]
+
+
+def test_scene_comes_back_after_others_and_the_one_unseen_for_longest_is_forgotten() -> None:
+    others = [live_grey(scene(name)) for name in ("camera.png", "coins.png", "brick.png", "page.png")]
+    first, cover = live_grey(LIGHT), Cover(REGION)
+    frames = [first, *others[0:1] * SETTLED_FRAMES, *others[1:2] * SETTLED_FRAMES, *others[2:3] * SETTLED_FRAMES, first]
+    sights = [cover.see(picture, number * FRAME_S) for number, picture in enumerate(frames)]
+    assert [sights[SETTLED_FRAMES * n].scene - sights[0].scene for n in range(MOST_SCENES)] == list(range(MOST_SCENES))
+    assert sights[-1] == sights[0]
+    for number, picture in enumerate(others[3:4] * SETTLED_FRAMES, len(frames)):
+        last = cover.see(picture, number * FRAME_S)
+    begun = [sights[0].scene + n for n in range(MOST_SCENES + 1)]
+    assert last == Sight(True, begun[-1])
+    assert [cover.may_return(scene) for scene in begun] == [True, False, True, True, True]
 
 
 def test_another_size_is_another_scene_at_once() -> None:
@@ -81,9 +105,9 @@ def test_another_size_is_another_scene_at_once() -> None:
 
 
 def test_scene_of_another_size_never_comes_back() -> None:
-    other, frames = scene("camera.png"), int((SETTLED_S + 0.3) / FRAME_S)
+    other = scene("camera.png")
     small = [grey(jpeg_bytes(np.full((240, 320), code, np.uint8))) for code in (90, 90)]
     stripes = grey(jpeg_bytes(np.tile(np.repeat(np.array([20, 220], np.uint8), 40), (240, 4))))
-    sights = watched(live_grey(LIGHT), *[live_grey(other, seed=n) for n in range(frames)], *small, stripes)
+    sights = watched(live_grey(LIGHT), *[live_grey(other, seed=n) for n in range(SETTLED_FRAMES)], *small, stripes)
     assert not sights[-1].clear
     assert sights[-1].scene == sights[-2].scene
