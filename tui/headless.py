@@ -181,8 +181,12 @@ class Headless:
     # --- words ------------------------------------------------------------------------------------
 
     def sentences(self, mark: int) -> list[str]:
-        """What was said since, for a report."""
-        return [event.text for event in self.tape.since(mark) if isinstance(event, Spoken) and event.text]
+        """What was said since, for a report; what an earlier sentence has told already isn't said again."""
+        said: list[str] = []
+        for event in self.tape.since(mark):
+            if isinstance(event, Spoken) and event.text and not any(event.text in earlier for earlier in said):
+                said.append(event.text)
+        return said
 
     def tell(self) -> None:
         """Say what has happened since the last telling: what was said, the verdicts, what the camera refused.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
 from pathlib import Path
 
@@ -20,6 +21,9 @@ def test_the_demo_catches_every_mishap_loses_nothing_and_says_so_for_machines(tm
     assert told["lost"] == []
     assert told["mishaps"] == told["caught"] >= 5
     assert all(scene["said"] for scene in told["scenes"])
+    for scene in told["scenes"]:
+        sentences = re.split(r"(?<=[.;]) ", scene["said"])
+        assert len(set(sentences)) == len(sentences), "nothing is said twice"
     home.log = tmp_path / "kept" / "demo.db"
     frames = home.frames()
     assert len(frames) == told["frames"]
