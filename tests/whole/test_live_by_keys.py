@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import math
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -10,9 +11,10 @@ from pathlib import Path
 import pytest
 from running_screen import SMALL, Running, running
 
-from session.events import CameraFound, Event, FocusMoved, LivePicture, RevisionChanged, Said
+from session.events import CameraFound, Event, FileArrived, FocusMoved, LivePicture, RevisionChanged, Said
 from session.live.decode import Stream
 from session.live_view import FOCUS_LOCKED, SWEEP
+from session.rules.stillness import STILL_TICK, still_limit_px
 from tui.app import StillsetApp
 from tui.build import Table
 from tui.choices import Choices
@@ -28,6 +30,9 @@ WITHIN_S = 90.0
 DEPTH_MM = 2 * 22 * 0.0192
 """Depth of field of the simulated camera's own arrangement, 1:1 at f/11: 2·N·(1 + m)·c/m² with c a 1500th of the
 sensor's diagonal of 28.8 mm. Handbook form."""
+
+TOUCH: dict[str, object] = {"strength_um": 60, "frequency_hz": 6, "damping_ratio": 0.03}
+"""A finger on the camera: at first fifteen times what counts as still, and within it after some two seconds."""
 
 SETTINGS = (("exposure_s", 1 / 200), ("f_number", 11.0), ("iso", 100), ("file_format", "jpeg"))
 
@@ -124,6 +129,32 @@ async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
         assert found > away
         defocus_mm = camera.hand("look")["defocus_mm"]
         assert isinstance(defocus_mm, float) and abs(defocus_mm) <= DEPTH_MM / 2
+
+
+async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stand_has_rung_down(
+    camera: SimulatedCamera, table: Table
+) -> None:
+    """The stand is touched until the screen has told it, so that a slow stream misses nothing."""
+    async with live_bench(table) as live:
+        press = live.at.pilot.press
+        at_line = [line.label for line in LINES].index("release waits")
+        await press("e", *["down"] * at_line, "right", "enter")
+        changed = await live.until(lambda event: isinstance(event, RevisionChanged))
+        assert isinstance(changed, RevisionChanged) and STILL_TICK in changed.revision.ticked
+        limit_px = still_limit_px(changed.revision)
+        camera.hand("touch", **TOUCH)
+        await press("t", "space")
+        while not (told := live.at.large).startswith("MOVES"):
+            camera.hand("touch", **TOUCH)
+            await press("t")
+            await live.until(lambda event: isinstance(event, LivePicture))
+        assert told == "MOVES" or number(told) > limit_px
+        assert "Fires by itself; take your hands off." in " ".join(live.at.text.split())
+        arrived = await live.until(lambda event: isinstance(event, FileArrived))
+        assert isinstance(arrived, FileArrived)
+        truth = camera.hand("truth", object=Path(arrived.file.card.name).stem)
+        shift_px = truth["shake_shift_px"]
+        assert isinstance(shift_px, list) and math.hypot(*shift_px) <= limit_px
 
 
 async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Table) -> None:
