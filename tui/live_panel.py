@@ -19,7 +19,7 @@ STEPS = "▁▂▃▄▅▆▇█"
 
 LEAST_SPAN = math.log(1.25)
 """From bottom to top a trend line spans at least a quarter more contrast, so that unsteadiness alone looks flat, and
-flat stands at the top. Chosen: unsteadiness of a dim set is some hundredths."""
+flat at the best stands at the top. Chosen: unsteadiness of a dim set is some hundredths."""
 
 
 def live_panel(live: LiveModel, revision: Revision | None, correction: str | None, width: int) -> list[Content]:
@@ -28,7 +28,7 @@ def live_panel(live: LiveModel, revision: Revision | None, correction: str | Non
     best = f"best {contrast_text(focus.best_contrast)}" if focus and focus.best_contrast else "not measured yet"
     kept = f", kept {contrast_text(live.kept.contrast)}" if live.kept else ""
     lines = [heading("FOCUS", f"{best}{kept}")]
-    lines.append(Content.styled(trend_line(live.trend, width), "$primary"))
+    lines.append(Content.styled(trend_line(live.trend, width, focus.best_contrast if focus else None), "$primary"))
     lines += [heading("STILLNESS", "released by it" if _by_stillness(revision) else "")]
     lines += [Content(cut(text, width)) for text in still_texts(live.seen_moves, revision)]
     if correction is not None:
@@ -37,10 +37,11 @@ def live_panel(live: LiveModel, revision: Revision | None, correction: str | Non
     return lines
 
 
-def trend_line(trend: Iterable[tuple[float, float]], width: int) -> str:
+def trend_line(trend: Iterable[tuple[float, float]], width: int, best_contrast: float | None = None) -> str:
     """The last REMEMBERED_S in `width` cells, newest at the right; a cell is the mean of its time, " " without one.
 
-    trend  (time, fine contrast in percent), oldest first
+    trend          (time, fine contrast in percent), oldest first
+    best_contrast  the best so far stands at the top, also when it was longer ago than the line goes back
     """
     cell_s = REMEMBERED_S / max(1, width)
     means: dict[int, tuple[float, int]] = {}
@@ -52,6 +53,8 @@ def trend_line(trend: Iterable[tuple[float, float]], width: int) -> str:
         return ""
     logs = {cell: total / count for cell, (total, count) in means.items()}
     high, last = max(logs.values()), max(logs)
+    if best_contrast is not None:
+        high = max(high, math.log(best_contrast))
     low = min(high - LEAST_SPAN, *logs.values())
     cells = range(last - width + 1, last + 1)
     return "".join(STEPS[_step((logs[c] - low) / (high - low))] if c in logs else " " for c in cells)

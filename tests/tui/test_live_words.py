@@ -37,6 +37,13 @@ def test_unsteadiness_alone_looks_flat_and_stands_at_the_top() -> None:
     assert set(trend_line(wobble, 30)) <= set(STEPS[-2:])
 
 
+def test_the_best_stands_at_the_top_of_the_trend_also_when_it_was_longer_ago() -> None:
+    away = [(i / 15, 0.75 * 5.0) for i in range(450)]
+    assert set(trend_line(away, 30)) == {STEPS[-1]}
+    assert set(trend_line(away, 30, best_contrast=5.0)) == {STEPS[0]}
+    assert set(trend_line(away, 30, best_contrast=0.9 * 5.0 * 0.75)) == {STEPS[-1]}
+
+
 @given(st.lists(st.tuples(st.floats(0, 1e6), st.floats(0.01, 1000)), max_size=40), st.integers(0, 60))
 def test_a_trend_line_never_takes_more_room_than_there_is(trend: list[tuple[float, float]], width: int) -> None:
     assert len(trend_line(sorted(trend), width)) <= width
