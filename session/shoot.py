@@ -235,7 +235,7 @@ class Shoot:
         """Move the focus by the camera's own drive; the hold-off starts anew."""
         self.live.drive_focus(steps)
 
-    def sweep_focus(self, where: Range = Range()) -> None:  # noqa: B008 - a frozen value
+    def sweep_focus(self, where: Range) -> None:
         """Find the best focus in the region by the camera's own drive, and come back to it."""
         self.live.sweep_focus(where)
 

@@ -17,6 +17,7 @@ from tui.background import Then
 from tui.bench_view import BenchView
 from tui.live_look import Hold
 from tui.live_reference import Held, LiveReference
+from tui.live_words import range_text
 from tui.pictures import SmallPicture, grey_picture, region_picture, small_live_picture, small_picture
 from tui.sound import Sound
 from tui.table import Reader
@@ -230,7 +231,14 @@ class BenchLive(BenchView):
         self.model.acted()
         self.model.live.look.paused = False  # it looks at every place
         self._ask_if_owed()
-        self.act(lambda shoot: shoot.sweep_focus())
+        where = self.model.live.sweeps
+        self.act(lambda shoot: shoot.sweep_focus(where))
+
+    def act_range(self, key: str) -> None:
+        live = self.model.live
+        live.next_range()
+        self.say(range_text(live.sweeps))
+        self.repaint()
 
     def act_no_drive(self, key: str) -> None:
         self.say(NO_FOCUS_DRIVE if self.model.description else NO_CAMERA)

@@ -262,6 +262,7 @@ class BenchView(KeyedScreen):
         words = {}
         if finding and finding.remedy:
             words["remedy"] = finding.remedy.text
+        words["sweep"] = f"sweep {self.model.live.sweeps.span_steps} steps"
         return words
 
     def _caption(self) -> str:

@@ -81,6 +81,9 @@ STAND: Final = Condition("a swing of the stand was measured", lambda facts: fact
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 NO_DRIVE: Final = Condition("the camera can't drive the focus", lambda facts: not facts.focus_drive)
 SWEEP: Final = Condition("live view is on, and the camera can drive the focus", lambda f: f.live and f.focus_drive)
+UNSEEN_DRIVE: Final = Condition(
+    "live view is off, and the camera can drive the focus", lambda f: f.focus_drive and not f.live
+)
 PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
 WRITABLE: Final = Condition("the log is ours", lambda facts: facts.writable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
@@ -156,7 +159,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, (*_PLUS, *_MINUS), "+ −", "enlarge", "enlarge", "Enlarge the region, then its middle; or less.", 3, LIVE_ON),
     Key(B, ("0",), "0", "forget_best", "new best", "Forget the best focus seen; a new search begins.", 5, LIVE_ON),
     Key(B, ("slash",), "/", "sweep", "sweep", "Drive to the best focus in the region; any key stops it.", 5, SWEEP),
-    Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, DRIVE),
+    Key(B, ("R",), "R", "range", "range", "How far the sweep looks: over 60, 200 or 600 steps of the drive.", 6, SWEEP),
+    Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 4, SWEEP),
+    Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, UNSEEN_DRIVE),
     Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
     Key(B, (*_DRIVES, "slash"), ", . < > /", "no_drive", "", "Says that the focus can't be driven.", when=NO_DRIVE),
     Key(B, ("k",), "k", "hold", "compare", "Blend with the reference, or show where it differs.", 6, HOLDABLE),

@@ -9,6 +9,7 @@ from session.events import LivePicture
 from session.live.decode import TEXTS, Stream
 from session.live.meter import FocusReading
 from session.live.stillness import Moves
+from session.live.sweep import RANGES, Range
 from session.live_view import TROUBLE
 from session.optics.ring_down import RingDown
 from session.ports import KeptPeak
@@ -26,12 +27,14 @@ class LiveModel:
     focus, moves  of the newest fresh picture that showed them; a camera may send one picture twice
     trend    (time, fine contrast in percent) of the pictures that could be judged, oldest first
     look     how the picture is shown
+    sweeps   how far a sweep looks; chosen for as long as the bench is up
     kept     the best focus that was kept with the set-up for this piece
     stand    a swing of the stand that was measured and isn't kept yet
     """
 
     on: bool = False
     look: LiveLook = field(default_factory=LiveLook)
+    sweeps: Range = Range()  # noqa: RUF009 - a frozen value
     kept: KeptPeak | None = None
     stand: RingDown | None = None
     at_s: float | None = None
@@ -72,6 +75,10 @@ class LiveModel:
         """How the picture moves, None when that was too long before the newest one."""
         fresh = self.moves is not None and self.at_s is not None and self.moves.is_fresh(self.at_s)
         return self.moves if fresh else None
+
+    def next_range(self) -> None:
+        """The next of the sweep's ranges; after the widest the narrowest."""
+        self.sweeps = RANGES[(RANGES.index(self.sweeps) + 1) % len(RANGES)]
 
     def forget(self) -> None:
         """A new search for the best begins."""

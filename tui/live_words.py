@@ -6,6 +6,7 @@ from session.events import Waiting
 from session.live.decode import Stream
 from session.live.meter import IN_THE_WAY, NO_DETAIL, PAST_THE_BEST, WRONG_WAY, FocusReading
 from session.live.stillness import STILL_FOR_S, Moves
+from session.live.sweep import Range
 from session.numbers import percent_text
 from session.rules.stillness import STILL_TICK
 from session.setup import Revision
@@ -25,21 +26,21 @@ FOCUS_LINES = {IN_THE_WAY: "COVERED", NO_DETAIL: "NO DETAIL", WRONG_WAY: "WRONG 
 """The meter's sentence → the large line, where the number would mislead."""
 
 
-def live_headline(live: LiveModel, trouble: Stream | None) -> Headline:
-    """What the hands at the ring should know."""
+def live_headline(live: LiveModel, trouble: Stream | None, *, sweeping: bool) -> Headline:
+    """What the hands at the ring should know; sweeping: the drive looks for the peak, and passes it on purpose."""
     if live.look.paused:
         return Headline("PAUSED", f"The live picture is held still. {hint(Where.BENCH, 'pause', 'goes on')}", Tone.WAIT)
     if trouble in STREAM_LINES:
         return Headline(STREAM_LINES[trouble], "", Tone.STOP)
     focus = live.focus
     if focus is None:
-        return Headline("LIVE", "", Tone.BUSY)
-    if focus.text in FOCUS_LINES:
+        return Headline("SWEEP" if sweeping else "LIVE", "", Tone.BUSY)
+    if focus.text in FOCUS_LINES and not (sweeping and focus.text == WRONG_WAY):
         return Headline(FOCUS_LINES[focus.text], focus.text, Tone.CAUTION)
     number = contrast_text(steadied(focus))
-    if focus.past_best:
-        return Headline(f"BACK {number}", PAST_THE_BEST, Tone.CAUTION)
-    return Headline(f"FOCUS {number}".strip(), best_text(focus), Tone.BUSY)
+    if focus.past_best and not sweeping:
+        return Headline(f"BACK {number}", back_text(focus), Tone.CAUTION)
+    return Headline(f"{'SWEEP' if sweeping else 'FOCUS'} {number}".strip(), best_text(focus), Tone.BUSY)
 
 
 def steadied(focus: FocusReading) -> float | None:
@@ -57,6 +58,20 @@ def best_text(focus: FocusReading) -> str:
     if focus.share_of_best is None:
         return f"{best}."
     return f"{best}; now {percent_text(focus.share_of_best)} of it, {focus.trend}."
+
+
+def back_text(focus: FocusReading) -> str:
+    """`Past the best: turn back by about a third of the last move. Now 78 % of it.`"""
+    now = f" Now {percent_text(focus.share_of_best)} of it." if focus.share_of_best is not None else ""
+    return f"{PAST_THE_BEST}{now}"
+
+
+def range_text(where: Range) -> str:
+    """How far a sweep looks."""
+    return (
+        f"A sweep looks over {where.span_steps} steps of the drive, {where.step_steps} apart, "
+        "and farther where the contrast still rises."
+    )
 
 
 def contrast_text(contrast: float | None) -> str:

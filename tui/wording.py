@@ -159,7 +159,7 @@ def _no_camera(model: BenchModel, spot: BenchFrame | None) -> Headline:
 def _ready(model: BenchModel) -> Headline:
     """Nothing is under way: the hands are at the focus, or the next release may come."""
     if model.live.on:
-        return live_headline(model.live, trouble_in(model.lasting))
+        return live_headline(model.live, trouble_in(model.lasting), sweeping=model.sweeping)
     cautions = [finding.text for finding in model.rules if finding.level is Level.CAUTION]
     return Headline("READY", cautions[0] if cautions else "Nothing stands against the next release.", Tone.GO)
 

@@ -58,6 +58,11 @@ class Range:
             raise ValueError(f"steps must be positive, and a span at least one step: {self}")
 
 
+RANGES = (Range(60, 6), Range(), Range(600, 60))
+"""What may be chosen, in the drive's own steps, since no lens tells how far one moves the focus: a third of the usual
+where the focus is near already, and three times it where it is far. Chosen; from each the search goes on beyond."""
+
+
 @dataclass(frozen=True)
 class DriveBy:
     """Move the focus by so many steps, + away from the camera; answer Driven."""
@@ -184,7 +189,8 @@ def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
         else:
             return seen
     raise _Ended(
-        f"No peak from {min(seen)} to {max(seen)} steps: come nearer by hand, or choose a region with more detail."
+        f"No peak from {min(seen)} to {max(seen)} steps: look farther, come nearer by hand, or choose a region with "
+        "more detail."
     )
 
 

@@ -16,6 +16,7 @@ from session.cameras import protocol as say
 from session.cameras.protocol import Fault
 from session.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged, Said, Waiting
 from session.frame import FrameState
+from session.live.sweep import Range
 from session.live_view import FOCUS_LOCKED, RETRY_S, SWEEP, TROUBLE
 from session.rules.stillness import LONGEST_WAIT_S, STILL_TICK
 
@@ -195,7 +196,7 @@ class Drive:
 def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     studio = LiveStudio(ticked=())
     drive = Drive(studio, peak=37.0)
-    studio.shoot.sweep_focus()
+    studio.shoot.sweep_focus(Range())
     assert studio.lasting(SWEEP)
     drive.play(400)
     assert not studio.shoot.live.sweeping
@@ -211,7 +212,7 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
 def test_a_key_and_a_release_end_a_sweep(act: str) -> None:
     studio = LiveStudio(ticked=())
     drive = Drive(studio, peak=37.0)
-    studio.shoot.sweep_focus()
+    studio.shoot.sweep_focus(Range())
     drive.play(10)
     driven = studio.camera.count(say.DriveFocus)
     getattr(studio.shoot, act)()
@@ -222,7 +223,7 @@ def test_a_key_and_a_release_end_a_sweep(act: str) -> None:
 
 def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
     studio = LiveStudio(ticked=())
-    studio.shoot.sweep_focus()
+    studio.shoot.sweep_focus(Range())
     first = studio.camera.last(say.DriveFocus)
     studio.deliver(say.Failed("DriveFocus", Fault.END_STOP, "The focus is at its end stop."))
     assert studio.shoot.live.sweeping
@@ -243,7 +244,7 @@ def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
 def test_sweep_is_refused_in_words(change: dict[str, Any], words: str) -> None:
     studio = LiveStudio(ticked=change.get("ticked", ()), on=change.get("on", True))
     studio.shoot.bench.description = replace(DESCRIPTION, focus_drive=change.get("focus_drive", True))
-    studio.shoot.sweep_focus()
+    studio.shoot.sweep_focus(Range())
     assert studio.camera.count(say.DriveFocus) == 0
     assert words in studio.texts()
 

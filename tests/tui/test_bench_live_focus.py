@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 
 from bench_events import FOUND, focus, released
@@ -9,9 +10,10 @@ from live_at_bench import ON, Stream15
 from running_screen import SMALL, bench
 from scripted_table import REVISION, SYNC, FixedClock, ScriptedTable
 
-from session.events import FrameJudged, FrameMoved, PeakKept, RulesChanged, Said
+from session.events import FrameJudged, FrameMoved, LiveViewChanged, PeakKept, RulesChanged, Said
 from session.finding import FocusVerdict
 from session.frame import FrameState
+from session.live.sweep import RANGES, Range
 from session.live_view import SWEEP
 from session.ports import KeptPeak
 from tui.bench import BenchScreen
@@ -31,7 +33,8 @@ async def test_the_large_number_rises_to_the_best_and_then_says_to_turn_back(
         assert numbers == sorted(numbers) and numbers[-1] > 1.5 * numbers[0]
         await live.show(*[2.0] * 5)
         assert at.large.startswith("BACK ")
-        assert "Past the best: turn back by about a third of the last move." in " ".join(at.text.split())
+        words = " ".join(at.text.split())
+        assert re.search(r"Past the best: turn back by about a third of the last move\. Now \d\d % of it\.", words)
         assert f"best {numbers[-1]:.2f}" in at.text or f"best {numbers[-1]:.1f}" in at.text, "the best is held"
         assert "█" in at.text and "▁" in at.text, "the trend line has its top and its bottom"
         await live.show(*[0.0] * 5)
@@ -89,13 +92,38 @@ async def test_a_sweep_goes_on_from_a_pause_since_it_looks_at_every_place(
         at.shoot.live_picture_used.assert_not_called()
         await at.press("slash")
         at.shoot.live_picture_used.assert_called_once_with()
-        at.shoot.sweep_focus.assert_called_once_with()
+        at.shoot.sweep_focus.assert_called_once_with(Range())
+
+
+async def test_how_far_a_sweep_looks_is_chosen_on_one_key_and_shown(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        assert "/ sweep 200 steps" in at.key_line and "R range" in at.key_line
+        for span, step in ((600, 60), (60, 6), (200, 20)):
+            await at.press("R")
+            assert f"A sweep looks over {span} steps of the drive, {step} apart" in at.text
+            assert f"/ sweep {span} steps" in at.key_line
+        await at.press("R", "slash")
+        at.shoot.sweep_focus.assert_called_once_with(RANGES[-1])
+        await at.tell(LiveViewChanged(False), ON)
+        assert "/ sweep 600 steps" in at.key_line, "it stays chosen"
+
+
+async def test_a_sweep_that_passes_the_best_on_purpose_says_so_instead_of_turn_back(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON, Said("Looking for the peak.", SWEEP, True)) as at:
+        live = Stream15(at, clock)
+        for blur_px in (4.0, 2.5, 1.2, 0.0, 2.0):
+            await live.show(*[blur_px] * 4)
+            assert at.large.startswith("SWEEP ")
+        await at.tell(Said("", SWEEP, True))
+        assert at.large.startswith("BACK ")
 
 
 async def test_any_key_stops_a_sweep_and_does_nothing_else(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         await at.press("slash")
-        at.shoot.sweep_focus.assert_called_once_with()
+        at.shoot.sweep_focus.assert_called_once_with(Range())
         for key in ("space", "h", "escape", "Q"):
             await at.tell(Said("Looking for the peak; any key stops it.", SWEEP, True))
             assert "Looking for the peak; any key stops it." in at.text

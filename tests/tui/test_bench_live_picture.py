@@ -93,7 +93,7 @@ async def test_keys_of_live_view_are_shown_while_it_is_on_and_only_then(
     async with bench(table, clock, LARGE, FOUND) as at:
         assert "enlarge" not in at.key_line
         await at.tell(ON)
-        for words in ("+ − enlarge", "# lines", "j pause", "0 new best", "/ sweep"):
+        for words in ("+ − enlarge", "# lines", "j pause", "0 new best", "/ sweep", ", . focus"):
             assert words in at.key_line
         assert "k reference" not in at.key_line, "there is none"
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import fields
 from itertools import product
 
 import pytest
 from textual.keys import KEY_NAME_REPLACEMENTS, Keys
 
+from session.live.sweep import RANGES
 from tui.bench import BenchScreen
 from tui.compare import CompareScreen
 from tui.explain import ExplainScreen
@@ -50,6 +52,11 @@ def test_every_method_for_a_key_has_a_row(where: Where) -> None:
     methods = {name.removeprefix("act_") for name in dir(first) if name.startswith("act_")}
     elsewhere = {key.act for key in KEYS if key.where is Where.TYPING}
     assert methods - acts - elsewhere == set() or where is Where.TYPING
+
+
+def test_the_ranges_of_a_sweep_are_named_as_they_are() -> None:
+    says = next(key.says for key in KEYS if key.act == "range")
+    assert [int(word) for word in re.findall(r"\d+", says)] == [where.span_steps for where in RANGES]
 
 
 def test_no_key_means_two_things_at_the_same_time() -> None:

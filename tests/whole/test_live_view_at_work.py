@@ -16,6 +16,7 @@ from live_shoot import LiveShoot
 from mock_process import MockCamera
 
 from session.events import FileArrived, Said, Waiting
+from session.live.sweep import Range
 from session.rules.stillness import STILL_TICK, still_limit_px
 from session.setup import Region
 
@@ -44,7 +45,7 @@ def live(tmp_path: Path, mock: MockCamera) -> Iterator[LiveShoot]:
 def test_sweep_comes_back_to_the_best_focus_and_keeps_its_peak(live: LiveShoot, mock: MockCamera) -> None:
     mock.hands("backlash", steps=PLAY_STEPS)
     mock.hands("turn_focus", mm=AWAY_MM)
-    live.do(lambda shoot: shoot.sweep_focus())
+    live.do(lambda shoot: shoot.sweep_focus(Range()))
     live.until(lambda event: isinstance(event, Said) and event.text.startswith("In focus"))
     quarter_mm = 0.25 * depth_mm(float(mock.hands("state")["table"]["magnification"]))
     assert abs(float(mock.hands("look")["defocus_mm"])) <= quarter_mm

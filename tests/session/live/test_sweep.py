@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from session.live.sweep import Outcome, Range, sweep
+from session.live.sweep import RANGES, Outcome, Range, sweep
 from session.live.sweep_run import PATIENCE_S, SweepRun
 
 FRAME_S = 1 / 15
@@ -78,6 +78,16 @@ def test_sweep_ends_at_the_peak_whatever_the_play(off: float, width: int, play: 
     """Within a quarter of the half width at which the contrast has halved."""
     bench = Bench(peak=off * width, width=width, play=play, noise=noise, chance=np.random.default_rng(seed))
     outcome = bench.run()
+    assert outcome.reached, outcome.text
+    assert abs(bench.at - bench.peak) <= 0.25 * width
+
+
+@pytest.mark.parametrize("where", RANGES)
+@pytest.mark.parametrize("share", [-0.45, 0.1, 0.75])
+@pytest.mark.parametrize("width", [15, 60, 200])
+def test_every_range_on_offer_leads_to_a_peak_in_it_and_a_little_beyond(where: Range, share: float, width: int) -> None:
+    bench = Bench(peak=share * where.span_steps, width=width)
+    outcome = bench.run(where)
     assert outcome.reached, outcome.text
     assert abs(bench.at - bench.peak) <= 0.25 * width
 
