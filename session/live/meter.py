@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from statistics import median
 
-from session.live.contrast import LEAST_CONTRAST, change_in_view, fine_contrast, region_pixels
+from session.live.contrast import LEAST_CONTRAST, Detail, change_in_view, detail, fine_contrast, region_pixels
 from session.live.cover import Cover, Sight
 from session.live.decode import Codes, LiveGrey
 from session.setup import Region
@@ -81,7 +81,7 @@ class _Pass:
     """One scene's readings, logarithms.
 
     low          the lowest since the start, before the best
-    best_pixels  the region's when the best was seen
+    best_pixels  the region's when the best was seen; best_detail what they show, worked out when it is first asked for
     hidden       they have fallen from the best, but what can be seen of the region hasn't
     """
 
@@ -91,6 +91,7 @@ class _Pass:
     best: float = -math.inf
     best_at_s: float = 0.0
     best_pixels: Codes | None = None
+    best_detail: Detail | None = None
     hidden: bool = False
     rose: bool = False
     past: bool = False
@@ -159,15 +160,23 @@ def _take(course: _Pass, value: float, pixels: Codes, now_s: float) -> None:
         return
     fall = _fall(course)
     if smooth > course.best:
-        course.best, course.best_at_s, course.best_pixels, course.past = smooth, now_s, pixels, False
+        course.best, course.best_at_s, course.past = smooth, now_s, False
+        course.best_pixels, course.best_detail = pixels, None
         course.rose = course.rose or smooth - course.low > fall
     course.low = min(course.low, smooth)
     fallen = smooth < course.best - fall
-    course.hidden = fallen and course.best_pixels is not None and change_in_view(course.best_pixels, pixels) > -fall / 2
+    course.hidden = (
+        fallen and course.best_pixels is not None and _change_in_view(course, course.best_pixels, pixels) > -fall / 2
+    )
     if course.rose and fallen and not course.hidden:
         course.past = True
     elif smooth > course.best - fall / 2:
         course.past = False
+
+
+def _change_in_view(course: _Pass, best_pixels: Codes, pixels: Codes) -> float:
+    course.best_detail = course.best_detail or detail(best_pixels)
+    return change_in_view(course.best_detail, detail(pixels))
 
 
 def _fall(course: _Pass) -> float:

@@ -32,6 +32,12 @@ MANY, WARM = 10_000, 1_000
 MOST_GROWTH_BYTES = 4_000_000
 """Less than two decoded frames: one that is kept every thousand frames would be found."""
 
+PAST_MM = 0.42
+"""Half a depth of field of 2·22·0.0192 mm, at 1:1 and f/11."""
+
+SHARE_OF_FRAME = 0.25
+"""Of the time between two frames: the rest belongs to picture, keys and files. Chosen."""
+
 WHOLE_PICTURE = Region(0.0, 0.0, 1.0, 1.0)
 
 
@@ -80,6 +86,28 @@ def test_decode_region_and_registration_cost_at_most_twice_the_bare_decode(frame
     print(f"\ndecode, region, registration: {ratio:.2f} × bare decode; all instruments: ", end="")
     print(f"{times(all_of_them, bare, frames):.2f} ×")
     assert ratio <= 2
+
+
+@pytest.mark.parametrize("region", [Region(), WHOLE_PICTURE], ids=["usual region", "whole picture"])
+def test_a_frame_past_the_best_leaves_most_of_its_time_to_the_screen(region: Region) -> None:
+    """There the meter looks at every place as well, whether something hides it."""
+    world = World(seed=4, pixels=(6000, 4000))
+    instruments, now_s = Instruments(), 1.0
+    instruments.begin(now_s)
+    for off_mm in np.linspace(-PAST_MM, PAST_MM, 30):
+        world.do("turn_focus", to_mm=float(off_mm))
+        now_s += FRAME_S
+        instruments.see(world.live_frame(shot(), now_s), now_s, region, pixels_across=6000, limit_px=0.5)
+    past = [world.live_frame(shot(), now_s + n * FRAME_S) for n in range(FRAMES)]
+    spent_s = []
+    for jpeg in past:
+        began_s = process_time()
+        reading = instruments.see(jpeg, now_s, region, pixels_across=6000, limit_px=0.5)
+        spent_s.append(process_time() - began_s)
+        now_s += FRAME_S
+        assert reading.focus is not None and reading.focus.past_best
+    print(f"\npast the best, all instruments: {1000 * median(spent_s):.1f} ms a frame")
+    assert median(spent_s) <= SHARE_OF_FRAME * FRAME_S
 
 
 @pytest.mark.timeout(600)

@@ -13,7 +13,14 @@ from live_pictures import live_grey, scene, with_hand
 from made_pictures import coded, photograph, through_jpeg
 from scipy.special import ndtr
 
-from session.live.contrast import LEAST_CONTRAST, SRGB_OFFSET_CODES, change_in_view, fine_contrast, region_pixels
+from session.live.contrast import (
+    LEAST_CONTRAST,
+    SRGB_OFFSET_CODES,
+    change_in_view,
+    detail,
+    fine_contrast,
+    region_pixels,
+)
 from session.setup import Region
 
 EDGE_PX, ROWS = 161, 64
@@ -115,7 +122,7 @@ def test_defocus_changes_what_can_be_seen_as_it_changes_the_whole(blur_px: float
     before, now = (region_pixels(live_grey(light, blur_px=r, seed=n).codes, WHOLE) for n, r in enumerate((0, blur_px)))
     whole = math.log(fine_contrast(now) / fine_contrast(before))
     assert whole < -0.05
-    assert change_in_view(before, now) == pytest.approx(whole, rel=0.2)
+    assert change_in_view(detail(before), detail(now)) == pytest.approx(whole, rel=0.2)
 
 
 @pytest.mark.parametrize("share", [0.3, 0.4, 0.5])
@@ -127,7 +134,7 @@ def test_hand_of_the_piece_s_tone_takes_little_of_what_can_be_seen(share: float)
     )
     whole = math.log(fine_contrast(now) / fine_contrast(before))
     assert whole < -0.1
-    assert abs(change_in_view(before, now)) < -whole / 3
+    assert abs(change_in_view(detail(before), detail(now))) < -whole / 3
 
 
 def test_swing_of_the_stand_hides_nothing() -> None:
@@ -136,9 +143,9 @@ def test_swing_of_the_stand_hides_nothing() -> None:
         region_pixels(live_grey(light, right_px=x, down_px=-x, seed=int(x)).codes, WHOLE) for x in (0.0, 4.0)
     )
     whole = math.log(fine_contrast(now) / fine_contrast(before))
-    assert change_in_view(before, now) == pytest.approx(whole, abs=0.02)
+    assert change_in_view(detail(before), detail(now)) == pytest.approx(whole, abs=0.02)
 
 
 def test_region_without_detail_has_not_changed_in_view() -> None:
     flat = np.full((40, 40), 120, np.uint8)
-    assert change_in_view(flat, flat) == 0
+    assert change_in_view(detail(flat), detail(flat)) == 0
