@@ -129,7 +129,7 @@ MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "x": "kill"}
 
 _DIGITS = tuple("123456789")
 _ARROWS = ("left", "right", "up", "down")
-_DRIVES = ("comma", "full_stop", "less_than_sign", "greater_than_sign")
+_DRIVE_KEYS = ("slash", "R", "comma", "full_stop", "less_than_sign", "greater_than_sign")
 _PLUS, _MINUS = ("plus", "equals_sign"), ("minus",)
 _SHIFTED = tuple(f"shift+{arrow}" for arrow in _ARROWS)
 
@@ -163,7 +163,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 4, SWEEP),
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, UNSEEN_DRIVE),
     Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
-    Key(B, (*_DRIVES, "slash"), ", . < > /", "no_drive", "", "Says that the focus can't be driven.", when=NO_DRIVE),
+    Key(B, _DRIVE_KEYS, "/ R , . < >", "no_drive", "", "Says that there is no focus drive.", when=NO_DRIVE),
     Key(B, ("k",), "k", "hold", "compare", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
     Key(

@@ -32,8 +32,8 @@ class Hold(StrEnum):
     """What the live picture is held against."""
 
     ALONE = "live alone"
-    BLENDED = "blended with the reference"
-    DIFFERENCE = "difference from the reference"
+    BLENDED = "reference blended"
+    DIFFERENCE = "difference shown"
 
 
 @dataclass

@@ -24,7 +24,7 @@ async def test_no_live_view_and_no_drive_are_said_and_all_else_works(table: Scri
     async with bench(table, clock, SMALL, CameraFound(plain, READING, None)) as at:
         await at.press("v")
         assert "This camera offers no live view; everything else works." in at.text
-        await at.press("slash")
+        await at.press("R")
         assert "This camera offers no focus drive; turn the ring by hand." in at.text
         await at.press("space")
         at.shoot.ask_release.assert_called_once_with()

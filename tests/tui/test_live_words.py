@@ -13,7 +13,7 @@ from session.live.against import Correction
 from session.live.meter import FocusReading, Trend
 from session.live.stillness import Moves
 from session.setup import Region
-from tui.live_look import LARGEST, WHOLE, LiveLook, Overlay, crop_of
+from tui.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
 from tui.live_model import REMEMBERED_S
 from tui.live_panel import STEPS, still_texts, trend_line
 from tui.live_reference import correction_words
@@ -114,6 +114,13 @@ def test_enlarging_ends_at_its_largest_and_reducing_at_the_whole() -> None:
     for _ in range(9):
         look.reduce()
     assert look.times == WHOLE
+
+
+@pytest.mark.parametrize("times", [1, 2, LARGEST])
+@pytest.mark.parametrize("hold", Hold)
+def test_what_is_shown_of_the_region_is_said_in_the_room_over_a_small_picture(hold: Hold, times: int) -> None:
+    """At 80 columns 53 % are the picture's, with a column of margin."""
+    assert len(LiveLook(times=times, hold=hold).words()) <= 0.53 * 80 - 1
 
 
 @pytest.mark.parametrize(
