@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.finding import Finding
 from session.frame import FrameEvent, FrameState, Intent, ReleasedBy, next_state
+from session.lights_in_use import guide_numbers_m
 from session.ports import Assignment, Place
+from session.rules.situation import Situation
 from session.setup import Revision
 
 FILES_OF_FORMAT = {"jpeg": 1, "raw": 1, "raw+jpeg": 2}
@@ -55,29 +57,27 @@ class Flight:
         return next((file for file in self.files if file.kind == "raw"), None)
 
     def assignment(
-        self,
-        file: SavedFile,
-        reference_path: str | None,
-        expected_path: str | None,
-        asked: dict[str, object],
-        flash_used: bool,
-        sensor_width_mm: float | None,
-        pixels_across: int | None,
-        guide_numbers_m: dict[str, float],
+        self, file: SavedFile, situation: Situation, reference_path: str | None, expected_path: str | None
     ) -> Assignment:
-        """What the judge gets to see of it."""
+        """What the judge gets to see of it.
+
+        situation       that of its revision
+        reference_path, expected_path   as in `Assignment`
+        """
+        body = situation.body
         return Assignment(
             frame_id=self.frame_id,
             path=file.path,
             kind=file.kind,
             revision=self.revision,
-            asked=asked,
-            flash_used=flash_used,
+            asked=self.revision.settings.asked(),
+            flash_used=bool(situation.flashes),
             reference_path=reference_path,
             expected_path=expected_path,
-            sensor_width_mm=sensor_width_mm,
-            pixels_across=pixels_across,
+            sensor_width_mm=body.sensor_width_mm if body else None,
+            pixels_across=body.pixels_across if body else None,
+            wholly_open_s=situation.wholly_open_s,
             expected_bytes=file.bytes,
-            guide_numbers_m=guide_numbers_m,
+            guide_numbers_m=guide_numbers_m(self.revision, situation.kit),
             ambient=self.ambient,
         )

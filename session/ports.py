@@ -213,6 +213,7 @@ class Assignment:
     asked       canonical settings that were asked for, to be held against the Exif
     sensor_width_mm, pixels_across   of the full-size picture; None when the body is unknown
     flash_used  the set-up has a flash, so that a dark picture means a weak or missing flash
+    wholly_open_s   exposure time from which on the shutter is wholly open when the flash fires, by the kit
     expected_bytes   what the file should be, from the transfer
     region_px   left, top, width, height in pixels of the upright full-size picture, instead of the revision's region
     guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
@@ -230,6 +231,7 @@ class Assignment:
     expected_path: str | None = None
     sensor_width_mm: float | None = None
     pixels_across: int | None = None
+    wholly_open_s: float | None = None
     expected_bytes: int | None = None
     region_px: tuple[int, int, int, int] | None = None
     guide_numbers_m: dict[str, float] = field(default_factory=dict)

@@ -17,7 +17,6 @@ from session.events import FileArrived, FrameJudged, FrameMoved, Said, Waiting
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.flight import FILES_OF_FORMAT, Flight
 from session.frame import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
-from session.lights_in_use import guide_numbers_m
 from session.ports import Judgement, LogError
 from session.rules import findings_before_release, ready_at_s
 
@@ -356,18 +355,12 @@ class Releases:
         here = flight.place, flight.revision.setup_number
         reference = bench.reference(*here)
         expected = None if reference else bench.expectation(*here)
-        situation = replace(bench.situation(), revision=flight.revision)
-        body = situation.body
         bench.judge().post(
             flight.assignment(
                 file,
+                replace(bench.situation(), revision=flight.revision),
                 reference.path if reference and reference.frame_id != flight.frame_id else None,
                 expected.path if expected else None,
-                flight.revision.settings.asked(),
-                bool(situation.flashes),
-                body.sensor_width_mm if body else None,
-                body.pixels_across if body else None,
-                guide_numbers_m(flight.revision, situation.kit),
             )
         )
 

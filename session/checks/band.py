@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from session.checks.band_alone import alone
 from session.checks.band_reference import against_reference, registered_by_lit_part, shows_the_same
-from session.checks.limits import BAND_SHARE, SLOWEST_SYNC_S
+from session.checks.limits import BAND_SHARE, SLOWEST_SYNC_S, SYNC_MARGIN_EV
 from session.checks.material import Material, Pair
 from session.checks.shadow import Band
 from session.finding import Finding, Level, Remedy, RemedyKind
@@ -17,13 +17,17 @@ from session.numbers import percent_text
 from session.setup import Region
 
 
-def find(frame: Material, both: Pair | None, exposure_s: float | None) -> Band | None:
+def find(
+    frame: Material, both: Pair | None, exposure_s: float | None, wholly_open_s: float | None = None
+) -> Band | None:
     """The dark band of a frame, None when there is none that can be told from the piece.
 
-    both        the frame and its reference, which only counts where it shows the same; None when there is none
-    exposure_s  of the frame, if known: where every shutter is wholly open, none is looked for without reference
+    both           the frame and its reference, which only counts where it shows the same; None when there is none
+    exposure_s     of the frame, if known: where the shutter was wholly open, none is looked for without reference
+    wholly_open_s  exposure time from which on it is, by the kit; None: where every shutter is
     """
-    wholly_open = exposure_s is not None and exposure_s > SLOWEST_SYNC_S
+    surely_s = wholly_open_s * 2**SYNC_MARGIN_EV if wholly_open_s else SLOWEST_SYNC_S
+    wholly_open = exposure_s is not None and exposure_s > surely_s
     same = _comparable(both) if both else None
     if same:
         return against_reference(same) or (None if wholly_open else _unseen_in_reference(same))
@@ -53,8 +57,9 @@ def findings(band: Band | None) -> tuple[Finding, ...]:
     """One finding when there is a band."""
     if band is None:
         return ()
+    doubt = ", if it isn't a dark part of the set" if band.by_itself else ""
     text = (
-        f"A dark band along the {band.side}: {percent_text(band.share)} of the frame without flash, "
+        f"A dark band along the {band.side}{doubt}: {percent_text(band.share)} of the frame without flash, "
         f"{percent_text(band.lost_share)} lost half of it or more."
     )
     remedy = Remedy(RemedyKind.BY_HAND, "set a longer exposure time, within flash sync; release again")

@@ -10,7 +10,7 @@ other half.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,7 +77,7 @@ def alone(light: NDArray[np.float32]) -> Band | None:
         across = width if side in ("bottom", "top") else height
         if across >= max(height, width) / SQUARE:
             groups = np.log2(groups_of(turned(light, side)) + np.float32(ONE_CODE / 2))
-            bands += [band for sizes in EDGES if (band := _band(groups, side, *sizes))]
+            bands += [replace(band, by_itself=True) for sizes in EDGES if (band := _band(groups, side, *sizes))]
     return max(bands, key=lambda band: band.ev, default=None)
 
 

@@ -56,7 +56,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         return _room_light(assignment, frame, both, found)
     region = assignment.revision.region
     now = exposure.measure(frame, region, both)
-    shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment))
+    shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment), assignment.wholly_open_s)
     found += band.findings(shadow)
     moved, even, tint = None, None, None
     if shadow is None:

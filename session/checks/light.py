@@ -60,7 +60,6 @@ def block_means(values: NDArray[np.float32], rows: int, columns: int) -> NDArray
     height, width = values.shape[0] // rows, values.shape[1] // columns
     cut = values[: height * rows, : width * columns].reshape(height, rows, width * columns)
     by_row = cut.mean(axis=1, dtype=np.float32) if rows > 1 else cut
-    share = np.full(columns, 1 / columns, np.float32)
     # a matrix product, since a mean over a few neighbours takes NumPy ten times as long
-    means: NDArray[np.float32] = (by_row.reshape(-1, columns) @ share).reshape(height, width)
-    return means
+    sums: NDArray[np.float32] = by_row.reshape(-1, columns) @ np.ones(columns, np.float32)
+    return sums.reshape(height, width) / np.float32(columns)

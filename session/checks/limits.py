@@ -73,11 +73,16 @@ BAND_LOG_ODDS = Limit(
     "of the odds for a band against light that changes along a parabola, as relighting makes it: twenty to one. "
     "Common practice",
 )
+SYNC_MARGIN_EV = Limit(
+    1 / 3,
+    "EV",
+    "beyond the sync time, for a trigger's delay that the kit doesn't tell: 1.3 ms at 1/200 s. Common practice, no "
+    "source",
+)
 SLOWEST_SYNC_S = Limit(
-    1 / 50,
+    2**SYNC_MARGIN_EV / 60,
     "s",
-    "1/60 s is the slowest sync time of focal-plane shutters in use; a third of a stop more for the trigger's "
-    "delay. Common practice, no source",
+    "1/60 s is the slowest sync time of focal-plane shutters in use, with the margin. Common practice, no source",
 )
 LEAST_DETECTABILITY = Limit(
     2.0,

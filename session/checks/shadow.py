@@ -20,12 +20,14 @@ class Band:
     share       0…1 of the picture, from that side, that the flash didn't reach at all
     lost_share  0…1 that lost half of its flash light or more
     ev          light lost at the side, EV > 0
+    by_itself   told without a reference, from which a dark part of the set may not always be told
     """
 
     side: str
     share: float
     lost_share: float
     ev: float
+    by_itself: bool = False
 
 
 def turned(light: NDArray[np.float32], side: str) -> NDArray[np.float32]:

@@ -18,21 +18,20 @@ def sync(situation: Situation) -> tuple[Finding, ...]:
     The limit is the maker's sync time, or curtain travel plus the trigger's delay where that is longer.
     Where the curtain's travel isn't known, a trigger's delay on top of the sync time is a caution only.
     """
-    body = situation.body
-    if body is None or not situation.flashes:
+    body, open_s = situation.body, situation.wholly_open_s
+    if body is None or open_s is None or not situation.flashes:
         return ()
-    exposure_s, delay_s = situation.exposure_s, situation.trigger_delay_s
-    travel_s = body.curtain_travel_s or body.sync_time_s
-    limit_s = max(body.sync_time_s, travel_s + delay_s) if body.curtain_travel_s else body.sync_time_s
+    exposure_s = situation.exposure_s
+    limit_s = open_s if body.curtain_travel_s else body.sync_time_s
     slack = 2**-SETTING_SLACK_EV
     if exposure_s < limit_s * slack:
-        share = dark_share(exposure_s, travel_s, delay_s)
+        share = dark_share(exposure_s, body.curtain_travel_s or body.sync_time_s, situation.trigger_delay_s)
         lost = f"{percent_text(share)} of the picture would stay dark" if share else "an edge would lose light"
         text = f"{time_text(exposure_s)} is shorter than the {time_text(limit_s)} sync time: {lost}."
         return (Finding("sync", Level.STOP, text, exposure_s, limit_s, "s", slower_time(situation, limit_s)),)
-    if exposure_s < (travel_s + delay_s) * slack:
+    if exposure_s < open_s * slack:
         text = f"{time_text(exposure_s)} leaves no room for the trigger's delay; look along the edge of the frame."
-        return (Finding("sync", Level.CAUTION, text, exposure_s, travel_s + delay_s, "s"),)
+        return (Finding("sync", Level.CAUTION, text, exposure_s, open_s, "s"),)
     return ()
 
 

@@ -56,6 +56,17 @@ class Situation:
         return trigger.delay_s if trigger else 0.0
 
     @property
+    def wholly_open_s(self) -> float | None:
+        """Exposure time from which on the shutter is wholly open when the flash fires; None when the body is unknown.
+
+        The maker's sync time, or curtain travel plus the trigger's delay where that is longer.
+        """
+        body = self.body
+        if body is None:
+            return None
+        return max(body.sync_time_s, (body.curtain_travel_s or body.sync_time_s) + self.trigger_delay_s)
+
+    @property
     def flashes(self) -> dict[str, Light]:
         """The flashes that will fire, by name; a light that the kit doesn't know is taken for a flash."""
         if self.ambient:

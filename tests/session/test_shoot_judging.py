@@ -116,3 +116,9 @@ def test_the_judge_learns_the_guide_numbers_of_the_set_as_shaped():
     studio = Studio()
     studio.whole_frame()
     assert set(studio.judge.assignments[-1].guide_numbers_m) == {"key"}
+
+
+def test_the_judge_learns_from_which_exposure_time_on_the_shutter_is_wholly_open():
+    studio = Studio()
+    studio.whole_frame()
+    assert studio.judge.assignments[-1].wholly_open_s == 1 / 200, "the sync time; travel and delay come to 3.3 ms"

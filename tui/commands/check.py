@@ -36,7 +36,7 @@ class Basis:
 
     revision         region, blur limit, lens and settings
     asked            settings that the files must show
-    flash_used, sensor_width_mm, pixels_across, guide_numbers_m   as in `ports.Assignment`
+    flash_used, sensor_width_mm, pixels_across, wholly_open_s, guide_numbers_m   as in `ports.Assignment`
     region_px        left, top, width, height instead of the revision's region
     """
 
@@ -46,6 +46,7 @@ class Basis:
     flash_used: bool = False
     sensor_width_mm: float | None = None
     pixels_across: int | None = None
+    wholly_open_s: float | None = None
     region_px: tuple[int, int, int, int] | None = None
     guide_numbers_m: dict[str, float] = field(default_factory=dict)
 
@@ -186,6 +187,7 @@ def _assignment(number: int, path: Path, basis: Basis) -> Assignment:
         reference_path=basis.reference,
         sensor_width_mm=basis.sensor_width_mm,
         pixels_across=basis.pixels_across,
+        wholly_open_s=basis.wholly_open_s,
         region_px=basis.region_px,
         guide_numbers_m=basis.guide_numbers_m,
     )
@@ -217,6 +219,7 @@ def _basis(options: dict[str, Any]) -> Basis:
         flash_used=bool(situation.flashes),
         sensor_width_mm=body.sensor_width_mm if body else None,
         pixels_across=body.pixels_across if body else None,
+        wholly_open_s=situation.wholly_open_s,
         guide_numbers_m=guide_numbers_m(found[0], situation.kit),
     )
 

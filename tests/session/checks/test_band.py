@@ -128,6 +128,18 @@ def test_exposure_time_that_any_shutter_syncs_excludes_a_band_without_reference(
     assert alone(material, shaded, 1 / 30) is None
 
 
+def test_exposure_time_well_within_the_kits_sync_excludes_a_band_without_reference(material: Make) -> None:
+    strokes = np.repeat(np.random.default_rng(3).uniform(0.1, 0.6, 96), 8)[None] * np.ones((512, 1))
+    shaded = material(coded(shadowed(strokes, "bottom", 0.3, 5.0, 0.02), seed=1))
+    found = {exposure_s: band.find(shaded, None, exposure_s, 1 / 200) for exposure_s in (1 / 250, 1 / 160, 1 / 125)}
+    assert [one is not None for one in found.values()] == [True, True, False]
+
+
+def test_band_told_without_reference_says_its_doubt() -> None:
+    (finding,) = band.findings(Band("bottom", 0.1, 0.1, 3.0, by_itself=True))
+    assert finding.text.startswith("A dark band along the bottom, if it isn't a dark part of the set: 10 % of the ")
+
+
 def test_finding_gives_share_side_and_remedy() -> None:
     (finding,) = band.findings(Band("bottom", 0.433, 0.483, 6.0))
     assert (finding.id, finding.value, finding.unit) == ("band", 0.433, "share of the frame")

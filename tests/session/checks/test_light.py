@@ -42,4 +42,4 @@ def test_black_has_a_floor_so_that_ratios_stay_finite() -> None:
 
 def test_block_means_drop_what_is_left_over() -> None:
     values = np.arange(35, dtype=np.float32).reshape(5, 7)
-    assert block_means(values, 2, 3) == pytest.approx(np.array([[4.5, 7.5], [18.5, 21.5]]), rel=1e-6)
+    assert np.array_equal(block_means(values, 2, 3), [[4.5, 7.5], [18.5, 21.5]])
