@@ -75,9 +75,15 @@ class RegionBlur:
     in_part: bool = False
 
     def tells(self, limit_px: float) -> bool:
-        """Whether a blur at the limit would show here, or would show faintly and a larger one shows beyond doubt."""
-        beyond = self.blur_px - 2 * self.blur_px_sd > limit_px
-        return self.detectability >= (FAINT_DETECTABILITY if beyond else LEAST_DETECTABILITY)
+        """Whether a blur at the limit would show here, or would show faintly and a larger one shows beyond doubt.
+
+        What is within the limit must also have been measured as well as was promised: a small blur takes energy with
+        its square, so where the limit shows in d standard deviations, no blur is known to the limit over √d.
+        """
+        if self.blur_px - 2 * self.blur_px_sd > limit_px:
+            return self.detectability >= FAINT_DETECTABILITY
+        as_promised = self.blur_px > limit_px or self.blur_px_sd <= limit_px / math.sqrt(LEAST_DETECTABILITY)
+        return self.detectability >= LEAST_DETECTABILITY and as_promised
 
 
 @dataclass(frozen=True, eq=False)

@@ -194,15 +194,19 @@ def test_blur_of_two_pixels_is_told_from_half_a_pixel(cases: dict[tuple[str, int
             print(f"{line}   {r.within:.3f}   {r.flagged:.3f}", "" if r.reached or reduce == 8 else "  not reached")
     everything = {key: rates(found) for key, found in cases.items()}
     assert all(r.flagged <= (0.02 if reduce == 8 else 0.05) for (_, reduce), r in everything.items())
+    assert all(r.reached for (_, reduce), r in everything.items() if reduce == 1)
     detailed = {key: rates([c for c in found if c.detailed]) for key, found in cases.items()}
     assert all(r.reached for (_, reduce), r in detailed.items() if reduce <= 2)
+    assert all(r.false <= 0.01 for (_, reduce), r in detailed.items() if reduce == 1)
     assert all(r.area >= 0.998 for (change, reduce), r in detailed.items() if reduce == 4 and change != "moved")
 
 
 def test_blur_is_measured_within_its_tolerance_from_half_the_size_on(cases: dict[tuple[str, int], list[Case]]) -> None:
     """Asked for: within 0.4 px or 15 %. With detail 95 to 100 % are at full size, 84 to 93 % at half: half a pixel of
-    blur takes next to nothing away there, and is read as anything up to one. Guards."""
+    blur takes next to nothing away there, and is read as anything up to one. Of all that are judged 92 to 97 % and 81
+    to 89 %. Guards."""
     for (change, reduce), found in cases.items():
         if reduce <= 2:
-            within = rates([c for c in found if c.detailed]).within
-            assert within >= {1: 0.9, 2: 0.8}[reduce], (change, reduce)
+            detailed = rates([c for c in found if c.detailed]).within
+            assert detailed >= {1: 0.9, 2: 0.8}[reduce], (change, reduce)
+            assert rates(found).within >= {1: 0.8, 2: 0.7}[reduce], (change, reduce)

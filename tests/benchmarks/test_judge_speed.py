@@ -21,10 +21,10 @@ from session.process import import_path
 
 HEIGHT = 5504
 
-MOST_OF_PLAIN_FOR_FOCUS, MOST_OF_PLAIN = 0.65, 0.65
-"""What focus with its map, and all checks together, may take of the plain script's time: guards. Aimed at were 0.35 and
-0.5. Reached are 0.38 to 0.58: the plain script takes 4.2 to 6.2 times the bare entropy decode, by how quick memory is
-that hour, and the checks 2.4 to 2.7 times, so the two don't keep one ratio."""
+MOST_OF_PLAIN_FOR_FOCUS, MOST_OF_PLAIN = 0.35, 0.5
+"""What focus with its map, and all checks together, may take of the plain script's time. Not reached for certain: 0.38
+to 0.58 are. The plain script takes 4.2 to 6.2 times the bare entropy decode, by how quick memory is that hour, and the
+checks 2.4 to 2.7 times, so the two don't keep one ratio."""
 
 MOST_OF_ENTROPY_DECODE = 3.0
 """And all checks of the time that taking the file's Huffman codes apart takes, which no decoder can leave out: a guard.

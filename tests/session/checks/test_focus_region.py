@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from made_pictures import blurred, coded, jpeg_bytes, photograph
 
-from session.checks.focus_region import measure
+from session.checks.focus_region import RegionBlur, measure
 from session.checks.material import gather, pair
 from session.setup import Region
 
@@ -26,3 +26,10 @@ def test_blur_beside_a_bright_rim_is_measured_as_elsewhere(tmp_path: Path, radiu
     found = measure(both, RIM, 2.0)
     assert found.tells(2.0)
     assert found.blur_px == pytest.approx(radius_px, abs=max(0.4, 0.15 * radius_px))
+
+
+def test_sharp_is_only_said_where_it_was_measured_as_well_as_the_limit_would_show() -> None:
+    """At twice its standard deviation a limit of 2 px leaves √2 px of doubt about no blur at all."""
+    assert RegionBlur(0.0, 1.4, 2.1, scale=0.25).tells(2.0)
+    assert not RegionBlur(0.0, 2.0, 2.1, scale=0.25).tells(2.0)
+    assert RegionBlur(3.0, 2.0, 2.1, scale=0.25).tells(2.0)
