@@ -3,8 +3,8 @@
 The bare decoding is Pillow's, to a grey array. Both are measured in turn, on the same frames of the simulated camera,
 swinging by a few pixels so that registration has something to find. Run with `-s` to see the numbers.
 
-Reached on 2026-11-29: 1.66 times the bare decode with the usual region, 1.78 with the whole picture; all instruments 2.29
-and 2.39 times; past the best 3.5 and 6.1 ms a frame; ten thousand frames left nothing behind.
+Reached on 2026-11-29: 1.66 times the bare decode with the usual region, 1.78 with the whole picture; all instruments
+2.29 and 2.39 times; past the best 3.5 and 6.1 ms a frame; ten thousand frames left nothing behind.
 """
 
 from __future__ import annotations

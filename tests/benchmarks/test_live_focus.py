@@ -10,9 +10,9 @@ found; frames from the best itself are printed beside.
 
 Reached on 2026-11-29, over all seeds: of 200 passes 200 found (median 0.03 depths of field away, worst 0.14), 197 said
 in time, none too early; 1 of 200 rings left before the best called past it; 200 of 200 sweeps back at the peak (median
-0.01, worst 0.05), by 99 live frames at the median, 200 at most. The three that were said late rested a little beyond the
-quarter, where the contrast had fallen by less than counts as a fall. One pass had been lost before to a hand that rested
-and drew back; that seed was looked at to see what had happened, and no limit was chosen on it.
+0.01, worst 0.05), by 99 live frames at the median, 200 at most. The three that were said late rested a little beyond
+the quarter, where the contrast had fallen by less than counts as a fall. One pass had been lost before to a hand that
+rested and drew back; that seed was looked at to see what had happened, and no limit was chosen on it.
 """
 
 from __future__ import annotations
