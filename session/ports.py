@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from datetime import UTC, datetime
 from time import monotonic
 from typing import Protocol
@@ -227,6 +227,7 @@ class Assignment:
     revision: Revision
     asked: dict[str, object]
     flash_used: bool
+    _: KW_ONLY
     reference_path: str | None = None
     expected_path: str | None = None
     sensor_width_mm: float | None = None

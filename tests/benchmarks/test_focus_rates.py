@@ -87,7 +87,8 @@ def judged_frames(folder: Path, seed: int) -> dict[tuple[str, str], FocusJudgeme
             path = released(iso)
             undo(world)
             asked = Settings(iso=iso).asked()
-            frame = Assignment("f", path, "jpeg", revision, asked, True, reference, SENSOR_MM, SIZE[0])
+            of_body = {"sensor_width_mm": SENSOR_MM, "pixels_across": SIZE[0]}
+            frame = Assignment("f", path, "jpeg", revision, asked, True, reference_path=reference, **of_body)
             found[nudge, change] = judge(frame).focus
     return found
 

@@ -77,11 +77,12 @@ def test_judgement_of_45_megapixels_needs_less_than_200_mb(pictures: tuple[Path,
         "    return int(next(line for line in lines if line.startswith('VmHWM')).split()[1])\n"
         "before = peak_kib()\n"
         "revision = Revision(region=Region(0.4, 0.4, 0.2, 0.2), arrangement=Arrangement())\n"
-        f"judge(Assignment('f', sys.argv[2], 'jpeg', revision, {{}}, True, sys.argv[1], 36.0, {WIDTH}))\n"
+        "known = {'reference_path': sys.argv[1], 'sensor_width_mm': 36.0, 'pixels_across': int(sys.argv[3])}\n"
+        "judge(Assignment('f', sys.argv[2], 'jpeg', revision, {}, True, **known))\n"
         "print(peak_kib() - before)\n"
     )
     found = subprocess.run(
-        [sys.executable, "-P", "-c", code, *map(str, pictures)],
+        [sys.executable, "-P", "-c", code, *map(str, pictures), str(WIDTH)],
         env={"PYTHONPATH": import_path("session")},
         capture_output=True,
         text=True,

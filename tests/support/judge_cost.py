@@ -49,7 +49,9 @@ def plain(path: str) -> float:
 
 def assignment(reference: str, frame: str) -> Assignment:
     revision = Revision(region=REGION, arrangement=Arrangement(magnification=0.5))
-    return Assignment("f", frame, "jpeg", revision, {}, True, reference, 36.0, WIDTH)
+    return Assignment(
+        "f", frame, "jpeg", revision, {}, True, reference_path=reference, sensor_width_mm=36.0, pixels_across=WIDTH
+    )
 
 
 def main() -> None:

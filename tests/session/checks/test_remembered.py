@@ -29,7 +29,17 @@ def test_what_is_remembered_of_the_reference_changes_no_judgement(tmp_path: Path
     verdicts = []
     for name in ("moved", "blurred", "moved"):
         paths = str(tmp_path / f"{name}.jpg"), str(tmp_path / "reference.jpg")
-        assignment = Assignment("f", paths[0], "jpeg", revision, {}, True, paths[1], 36.0, SIZE[0])
+        assignment = Assignment(
+            "f",
+            paths[0],
+            "jpeg",
+            revision,
+            {},
+            True,
+            reference_path=paths[1],
+            sensor_width_mm=36.0,
+            pixels_across=SIZE[0],
+        )
         found = judge(assignment, remembered)
         assert found == judge(assignment)
         verdicts.append(found.focus.verdict.value)

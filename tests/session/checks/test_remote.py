@@ -41,7 +41,9 @@ def picture(saved: Callable[..., Path]) -> Path:
 
 def assignment(frame_id: str, path: Path, reference: Path | None = None) -> Assignment:
     revision = Revision(region=Region(0.3, 0.3, 0.4, 0.4))
-    return Assignment(frame_id, str(path), "jpeg", revision, {}, True, str(reference) if reference else None)
+    return Assignment(
+        frame_id, str(path), "jpeg", revision, {}, True, reference_path=str(reference) if reference else None
+    )
 
 
 def test_frames_are_answered_in_the_order_they_came(judge: JudgeProcess, answers: Answers, picture: Path) -> None:
