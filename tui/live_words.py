@@ -27,7 +27,10 @@ FOCUS_LINES = {IN_THE_WAY: "COVERED", NO_DETAIL: "NO DETAIL", WRONG_WAY: "WRONG 
 
 
 def live_headline(live: LiveModel, trouble: Stream | None, *, sweeping: bool) -> Headline:
-    """What the hands at the ring should know; sweeping: the drive looks for the peak, and passes it on purpose."""
+    """What the hands at the ring should know.
+
+    sweeping  the drive looks for the peak: it passes it on purpose, and goes where a blur hides detail as a hand does
+    """
     if live.look.paused:
         return Headline("PAUSED", f"The live picture is held still. {hint(Where.BENCH, 'pause', 'goes on')}", Tone.WAIT)
     if trouble in STREAM_LINES:
@@ -35,12 +38,18 @@ def live_headline(live: LiveModel, trouble: Stream | None, *, sweeping: bool) ->
     focus = live.focus
     if focus is None:
         return Headline("SWEEP" if sweeping else "LIVE", "", Tone.BUSY)
-    if focus.text in FOCUS_LINES and not (sweeping and focus.text == WRONG_WAY):
+    if sweeping:
+        return Headline(f"SWEEP {contrast_text(steadied(focus))}".strip(), best_text(focus), Tone.BUSY)
+    return _meter_headline(focus)
+
+
+def _meter_headline(focus: FocusReading) -> Headline:
+    if focus.text in FOCUS_LINES:
         return Headline(FOCUS_LINES[focus.text], focus.text, Tone.CAUTION)
     number = contrast_text(steadied(focus))
-    if focus.past_best and not sweeping:
+    if focus.past_best:
         return Headline(f"BACK {number}", back_text(focus), Tone.CAUTION)
-    return Headline(f"{'SWEEP' if sweeping else 'FOCUS'} {number}".strip(), best_text(focus), Tone.BUSY)
+    return Headline(f"FOCUS {number}".strip(), best_text(focus), Tone.BUSY)
 
 
 def steadied(focus: FocusReading) -> float | None:

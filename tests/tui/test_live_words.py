@@ -14,10 +14,10 @@ from session.live.meter import FocusReading, Trend
 from session.live.stillness import Moves
 from session.setup import Region
 from tui.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
-from tui.live_model import REMEMBERED_S
+from tui.live_model import REMEMBERED_S, LiveModel
 from tui.live_panel import STEPS, still_texts, trend_line
 from tui.live_reference import correction_words
-from tui.live_words import best_text, contrast_text
+from tui.live_words import FOCUS_LINES, best_text, contrast_text, live_headline
 
 PLACE = st.floats(0, 0.98), st.floats(0, 0.98), st.floats(0.01, 1), st.floats(0.01, 1)
 
@@ -57,6 +57,13 @@ def test_the_best_is_told_with_its_age_and_how_near_it_is() -> None:
     assert best_text(reading) == "Best so far 4.51, 12 s ago; now 96 % of it, rising."
     assert best_text(replace(reading, contrast=None, share_of_best=None)) == "Best so far 4.51, 12 s ago."
     assert best_text(replace(reading, best_contrast=None)) == ""
+
+
+@pytest.mark.parametrize(("text", "large"), list(FOCUS_LINES.items()))
+def test_what_the_meter_objects_to_is_the_large_line_but_not_where_a_sweep_goes(text: str, large: str) -> None:
+    live = LiveModel(on=True, focus=FocusReading(None, 4.51, 12.3, None, Trend.STEADY, False, text))
+    assert live_headline(live, None, sweeping=False).large == large
+    assert live_headline(live, None, sweeping=True).large == "SWEEP"
 
 
 @pytest.mark.parametrize(("contrast", "text"), [(None, ""), (0.456, "0.46"), (4.506, "4.51"), (12.34, "12.3")])
