@@ -201,6 +201,15 @@ def test_blur_of_two_pixels_is_told_from_half_a_pixel(cases: dict[tuple[str, int
     assert all(r.area >= 0.998 for (change, reduce), r in detailed.items() if reduce == 4 and change != "moved")
 
 
+def test_at_full_size_half_way_between_sharp_and_blurred_one_in_a_hundred_is_false_at_most(
+    cases: dict[tuple[str, int], list[Case]],
+) -> None:
+    """Where 95 % are judged. Not reached for untouched frames, since nearly all are judged: one sharp region of 48, of
+    a photograph without detail, measures 1.26 px."""
+    enough = {key: r for key, found in cases.items() if key[1] == 1 and (r := rates(found)).judged >= 0.95}
+    assert all(r.false <= 0.01 for r in enough.values()), enough
+
+
 def test_blur_is_measured_within_its_tolerance_from_half_the_size_on(cases: dict[tuple[str, int], list[Case]]) -> None:
     """Asked for: within 0.4 px or 15 %. With detail 95 to 100 % are at full size, 87 to 94 % at half: half a pixel of
     blur takes next to nothing away there, and is read as anything up to one. Of all that are judged 90 to 97 % and 84
