@@ -88,7 +88,7 @@ def fitted(profile: NDArray[np.float64], seen: NDArray[np.bool_], around: int, r
     begin = soft = loss = squares = 0.0
     for _ in range(ROUNDS):
         tried = np.array(np.meshgrid(begins, softs, indexing="ij")).reshape(2, -1)
-        lost = lost_shares(rows, tried[0], tried[1])
+        lost = _lost_shares(rows, tried[0], tried[1])
         lost -= (lost @ axes) @ axes.T
         power, common = (lost**2).sum(axis=1), lost @ left
         gain = np.where((common < 0) & (power > 0), common**2 / np.maximum(power, 1e-9), 0.0)
@@ -98,7 +98,7 @@ def fitted(profile: NDArray[np.float64], seen: NDArray[np.bool_], around: int, r
         begin, soft = float(tried[0, best]), float(tried[1, best])
         loss, squares = float(-common[best] / power[best]), float((left**2).sum() - gain[best])
         begins, softs = _around(begins, begin), _around(softs, soft)
-    whole = light + loss * lost_shares(rows, np.array([begin]), np.array([soft]))[0]
+    whole = light + loss * _lost_shares(rows, np.array([begin]), np.array([soft]))[0]
     at_around, slope = (float(value) for value in np.linalg.lstsq(line, whole, rcond=None)[0])
     slope /= window
     lit = max(at_around + slope * (begin - around), 2.0**-DEEPEST_EV)
@@ -112,7 +112,7 @@ def fitted(profile: NDArray[np.float64], seen: NDArray[np.bool_], around: int, r
     return Edge(begin, soft, ev, lit_ev, slope_ev, odds)
 
 
-def lost_shares(
+def _lost_shares(
     rows: NDArray[np.float64], begins: NDArray[np.float64], softs: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Share of the flash that each row lost, for bands of these beginnings and softnesses; (bands, rows)."""

@@ -15,6 +15,7 @@ from session.events import CameraFound, Event, FileArrived, FocusMoved, LivePict
 from session.live.decode import Stream
 from session.live_view import FOCUS_LOCKED, SWEEP
 from session.rules.stillness import STILL_TICK, still_limit_px
+from session.setup import Revision
 from tui.app import StillsetApp
 from tui.build import Table
 from tui.choices import Choices
@@ -83,6 +84,14 @@ class LiveBench:
                 await self.at.pilot.pause()
         return self.at.large
 
+    async def ticked(self, label: str) -> Revision:
+        """The revision after this line of the settings was turned on by keys."""
+        at_line = [line.label for line in LINES].index(label)
+        await self.at.pilot.press("e", *["down"] * at_line, "right", "enter")
+        changed = await self.until(lambda event: isinstance(event, RevisionChanged))
+        assert isinstance(changed, RevisionChanged)
+        return changed.revision
+
 
 @asynccontextmanager
 async def live_bench(table: Table) -> AsyncIterator[LiveBench]:
@@ -137,11 +146,9 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
     """The stand is touched until the screen has told it, so that a slow stream misses nothing."""
     async with live_bench(table) as live:
         press = live.at.pilot.press
-        at_line = [line.label for line in LINES].index("release waits")
-        await press("e", *["down"] * at_line, "right", "enter")
-        changed = await live.until(lambda event: isinstance(event, RevisionChanged))
-        assert isinstance(changed, RevisionChanged) and STILL_TICK in changed.revision.ticked
-        limit_px = still_limit_px(changed.revision)
+        revision = await live.ticked("release waits")
+        assert STILL_TICK in revision.ticked
+        limit_px = still_limit_px(revision)
         camera.hand("touch", **TOUCH)
         await press("t", "space")
         while not (told := live.at.large).startswith("MOVES"):
@@ -160,10 +167,7 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
 async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Table) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
-        at_line = [line.label for line in LINES].index("focus drive")
-        await press("e", *["down"] * at_line, "right", "enter")
-        changed = await live.until(lambda event: isinstance(event, RevisionChanged))
-        assert isinstance(changed, RevisionChanged) and FOCUS_LOCKED in changed.revision.ticked
+        assert FOCUS_LOCKED in (await live.ticked("focus drive")).ticked
         before = camera.hand("look")["defocus_mm"]
         for key in ("slash", "comma", "greater_than_sign"):
             await press(key)
