@@ -4,20 +4,23 @@ A frame is the key picture moved by (right, down), with another brightness g and
 
     F(x, y) = g · K(x − right, y − down) + o  ≈  g·K + o − g·right·∂K/∂x − g·down·∂K/∂y
 
-which is linear in its four unknowns, so the key picture's pseudo-inverse is worked out once and a frame costs one
-product a round. The shift found is taken out of the frame and the rest is looked for again. The pictures are
-averaged down first (`LiveGrey.small`), which takes noise and coding out; what is left is a few thousandths of a live
-pixel on a still set. Interpolating between pixels makes shifts of about a live pixel read a few hundredths too
-large (tests/session/live/test_motion.py).
+which is linear in its four unknowns for shifts of up to a third of a pixel. So the key picture is moved by whole and
+half pixels to where the frame is guessed to be, and only the rest is solved for; where that is too much, it is the next
+guess. The moved key picture, its slopes and its pseudo-inverse are worked out once, and a frame costs one product
+a round, without being interpolated. The pictures are averaged down first (`LiveGrey.small`), which takes noise and
+coding out; what is left is a few thousandths of a live pixel on a still set, and shifts are right to about a hundredth
+of themselves.
 
 Source: Lucas and Kanade, An iterative image registration technique, IJCAI 1981 (value from memory).
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from session.checks.light import block_means
 from session.live.decode import Floats, LiveGrey
@@ -25,13 +28,19 @@ from session.live.decode import Floats, LiveGrey
 COARSER = 3
 """The first look is at a picture averaged down by this once more."""
 
-REACH_PX = 4
-"""How far a shift is followed at each scale: 72 px of a live picture of 1024 x 680, where detail is coarse enough. What
-goes farther isn't swinging but was moved."""
+REACH_PX, COARSE_REACH_PX = 6, 4
+"""How far a shift is followed at each scale: 36 px of a live picture of 1024 x 680, and, less closely, 72 px, where
+detail is coarse enough. What goes farther isn't swinging but was moved. The room for it is taken from the picture."""
 
 ROUNDS = 6
-CLOSE_PX = 0.02
-"""At hand; a round that changes less is the last. The rest is under a hundredth of a live pixel's blur limit."""
+NEAR_PX = 0.3
+"""From the half pixel that the key picture was moved to; a step within this is the last."""
+
+HALF = np.array([-5, 49, -245, 1225, 1225, -245, 49, -5]) / 2048
+"""Between two pixels, through the eight around (Lagrange). Symmetric, so that no detail is moved more than other."""
+
+SLOPE = np.array([-1, 9, -45, 0, 45, -9, 1]) / 60
+"""Central difference of sixth order: right to a hundredth for detail down to six pixels. Worked out."""
 
 FAINT_CODES_PER_PX = 0.1
 """Slope of the averaged-down picture that counts as none: twice what noise of 2 codes leaves of itself there at
@@ -60,7 +69,8 @@ class KeyPicture:
     def __init__(self, picture: LiveGrey) -> None:
         self.shape, self._times = picture.shape, picture.times
         fine = smooth(picture.small)
-        self._fine, self._coarse = _Level(fine), _Level(smooth(block_means(fine, COARSER, COARSER)))
+        coarse = smooth(block_means(fine, COARSER, COARSER))
+        self._fine, self._coarse = _Level(fine, REACH_PX), _Level(coarse, COARSE_REACH_PX)
 
     def displacement(self, picture: LiveGrey) -> Displacement:
         """Where the key picture's content lies in this one. Raises ValueError when the shapes differ."""
@@ -75,50 +85,55 @@ class KeyPicture:
 class _Level:
     """The key picture at one scale; its rim is room for the shift."""
 
-    def __init__(self, key: Floats) -> None:
-        m = self._reach = min(REACH_PX, (min(key.shape) - 1) // 4)
-        inner = key[m:-m, m:-m]
-        right = (key[m:-m, m + 1 : key.shape[1] - m + 1] - key[m:-m, m - 1 : -m - 1]) / 2
-        down = (key[m + 1 : key.shape[0] - m + 1, m:-m] - key[m - 1 : -m - 1, m:-m]) / 2
-        parts = [inner - inner.mean(), np.ones_like(inner), -right, -down]
-        columns = np.stack([part.ravel() for part in parts]).astype(np.float64)
-        # where there is no more detail than this one way, nothing is seen of a shift that way, and it counts as none
-        held = columns.shape[1] * np.diag([1e-3, 1e-3, FAINT_CODES_PER_PX**2, FAINT_CODES_PER_PX**2])
-        self._columns: Floats = columns.astype(np.float32)
-        self._solve: Floats = np.linalg.solve(columns @ columns.T + held, columns).astype(np.float32)
-        self._size = inner.shape
+    def __init__(self, key: Floats, reach_px: int) -> None:
+        self._key, self._reach = key, min(reach_px, (min(key.shape) - 1) // 4)
+        self._moved: dict[tuple[float, float], tuple[Floats, Floats]] = {}
 
     def shift(self, frame: Floats, right: float, down: float) -> tuple[float, float, float]:
         """Shift at hand and likeness, beginning at a guess."""
-        likeness = 0.0
+        m, (height, width) = self._reach, self._key.shape
         for _ in range(ROUNDS):
-            right, down = (min(max(value, -self._reach), self._reach) for value in (right, down))
-            moved = self._moved_back(frame, right, down)
-            found = self._solve @ moved
+            near_right, near_down = (math.floor(2 * min(max(value, -m), m) + 0.5) / 2 for value in (right, down))
+            whole_right, whole_down = math.floor(near_right), math.floor(near_down)
+            columns, solve = self._moved_by(near_right - whole_right, near_down - whole_down)
+            part = frame[m + whole_down : height - m + whole_down, m + whole_right : width - m + whole_right].ravel()
+            found = solve @ part
             gain = float(found[0])
             if gain < 1e-3:
-                return right, down, 0.0
+                return near_right, near_down, 0.0
             step = float(found[2]) / gain, float(found[3]) / gain
-            right, down = right + step[0], down + step[1]
-            if max(abs(step[0]), abs(step[1])) < CLOSE_PX:
+            right, down = near_right + step[0], near_down + step[1]
+            if max(abs(step[0]), abs(step[1])) < NEAR_PX:
                 break
-        contrast = float(moved.var())
-        if contrast > 0:
-            likeness = 1 - float((moved - found @ self._columns).var()) / contrast
+        contrast = float(part.var())
+        likeness = 1 - float((part - found @ columns).var()) / contrast if contrast > 0 else 0.0
         return right, down, likeness
 
-    def _moved_back(self, frame: Floats, right: float, down: float) -> Floats:
-        """The frame's part that lies under the key picture's inner part, flat; bilinear between pixels."""
-        height, width = self._size
-        top, left = int(np.floor(down)), int(np.floor(right))
-        b, a = np.float32(down - top), np.float32(right - left)
-        top, left = top + self._reach, left + self._reach
-        part = frame[top : top + height + 1, left : left + width + 1]
-        missing = height + 1 - part.shape[0], width + 1 - part.shape[1]
-        if any(missing):  # at the end of the reach, where the share of the pixel beyond is none
-            part = np.pad(part, ((0, missing[0]), (0, missing[1])), "edge")
-        across = part[:, :-1] + a * (part[:, 1:] - part[:, :-1])
-        return (across[:-1] + b * (across[1:] - across[:-1])).ravel()
+    def _moved_by(self, right: float, down: float) -> tuple[Floats, Floats]:
+        """What a frame is made of, (4, pixels of the inner part), and its pseudo-inverse, about a part of a pixel."""
+        if (right, down) not in self._moved:
+            m = self._reach
+            key = _along(self._key, HALF, 0) if down else self._key
+            key = _along(key, HALF, 1) if right else key
+            slopes = (_along(key, SLOPE, axis)[m:-m, m:-m] for axis in (1, 0))
+            inner = key[m:-m, m:-m]
+            parts = [inner - inner.mean(), np.ones_like(inner), *(-slope for slope in slopes)]
+            columns = np.stack([part.ravel() for part in parts]).astype(np.float64)
+            # where there is no more detail than this one way, nothing is seen of a shift that way; it counts as none
+            held = columns.shape[1] * np.diag([1e-3, 1e-3, FAINT_CODES_PER_PX**2, FAINT_CODES_PER_PX**2])
+            solve = np.linalg.solve(columns @ columns.T + held, columns)
+            self._moved[right, down] = columns.astype(np.float32), solve.astype(np.float32)
+        return self._moved[right, down]
+
+
+def _along(values: Floats, taps: NDArray[np.float64], axis: int) -> Floats:
+    """Each value's neighbours along the axis times the taps, the one in the middle, or next after it, being its own."""
+    before = len(taps) // 2
+    room = [(0, 0), (0, 0)]
+    room[axis] = before, len(taps) - 1 - before
+    windows = np.lib.stride_tricks.sliding_window_view(np.pad(values, room, "reflect"), len(taps), axis)
+    moved: Floats = windows @ taps.astype(np.float32)
+    return moved
 
 
 def smooth(values: Floats) -> Floats:
