@@ -43,6 +43,10 @@ RUNG_OUT, FEWEST_SWINGING, MOST_FITTED = 0.03, 12, 120
 """A swing is fitted from its start until it stays under this share of it: rest tells nothing of it, and would make the
 answer look surer than it is. So many frames at least, and at most: 8 s at 15 a second, a third of a second to fit."""
 
+LEAST_SWING_PX = 0.1
+"""Live px. What swings less isn't fitted either: its coding holds a picture back that hardly moves, by up to a fifth,
+and a swing that seems to end sooner seems damped more. Measured on the simulated bench, seeds from 90000."""
+
 NEW_KEY_LIKENESS = 0.9
 """A key picture that resembles less, since focus or light changed, is replaced by the frame at hand. Chosen."""
 
@@ -76,6 +80,7 @@ class StillnessWatch:
         self._key: KeyPicture | None = None
         self._key_at = (0.0, 0.0)
         self._places: deque[tuple[float, float, float]] = deque()
+        self._sensor_px_per_px = 1.0
         self._begun_s = 0.0
         self._moved_s = 0.0
 
@@ -84,6 +89,7 @@ class StillnessWatch:
 
         sensor_px_per_px  px of the sensor's full-size picture per px of the live frame
         """
+        self._sensor_px_per_px = sensor_px_per_px
         place = self._place(picture)
         if place is None:
             self._begin(picture, at_s)
@@ -101,18 +107,11 @@ class StillnessWatch:
         return float(np.hypot(x1 - x0, y1 - y0))
 
     def ring_down(self) -> RingDown:
-        """The stand's frequency and damping from the swing that was last seen. Raises UnclearSwingError.
-
-        The swing is taken from its greatest distance to where the picture came to rest; what was before is the touch.
-        """
+        """The stand's frequency and damping from the swing that was last seen. Raises UnclearSwingError."""
         if len(self._places) < FEWEST_FRAMES:
             raise UnclearSwingError("No swing was seen yet: touch the camera, and let it ring down in live view.")
         time_s, right_px, down_px = (np.array(values) for values in zip(*self._places, strict=True))
-        rest = len(time_s) // 4
-        away = np.hypot(right_px - np.median(right_px[-rest:]), down_px - np.median(down_px[-rest:]))
-        start = int(away.argmax())
-        swinging = int(np.flatnonzero(away[start:] >= RUNG_OUT * away[start])[-1]) + 1
-        seen = slice(start, start + min(max(swinging, FEWEST_SWINGING), MOST_FITTED))
+        seen = last_swing(right_px, down_px, LEAST_SWING_PX * self._sensor_px_per_px)
         return ring_down(time_s[seen], right_px[seen], down_px[seen])
 
     def _place(self, picture: LiveGrey) -> tuple[float, float] | None:
@@ -148,6 +147,17 @@ class StillnessWatch:
         moving_px, shown = float(extent[window - 1]), share_shown(time_s[-window:])
         could_px = moving_px / shown if shown > 1e-3 else None
         return Moves(now_s, moving_px, could_px, since_s, self._moved_s)
+
+
+def last_swing(right_px: Floats, down_px: Floats, least_px: float) -> slice:
+    """Which places, (n,) each, are worth fitting: from the greatest distance to where the picture came to rest, since
+    what was before is the touch, until it stays under RUNG_OUT of that distance, or under `least_px`."""
+    rest = len(right_px) // 4
+    away = np.hypot(right_px - np.median(right_px[-rest:]), down_px - np.median(down_px[-rest:]))
+    start = int(away.argmax())
+    beyond = np.flatnonzero(away[start:] >= max(RUNG_OUT * away[start], least_px))
+    swinging = int(beyond[-1]) + 1 if len(beyond) else 0
+    return slice(start, start + min(max(swinging, FEWEST_SWINGING), MOST_FITTED))
 
 
 def share_shown(time_s: Floats) -> float:

@@ -10,13 +10,14 @@ import math
 
 import numpy as np
 import pytest
-from live_decays import LATE_SD_S, RATE_PER_S, UNEVEN, any_stand
+from live_decays import LATE_SD_S, PIXELS, RATE_PER_S, UNEVEN, any_stand
 
-from session.live.stillness import FEWEST_SWINGING, MOST_FITTED, RUNG_OUT
+from session.live.stillness import LEAST_SWING_PX, last_swing
 from session.optics.ring_down import RingDown, UnclearSwingError, ring_down
 
 DECAYS = 300
 WATCHED_S = 6.0
+LIVE_PX = 1024
 NOISE_PX = 0.04
 """Of the sensor: a hundredth of a live px at 6000 px across, rounded down."""
 
@@ -35,10 +36,7 @@ def told(seed: int) -> tuple[float, float, RingDown | None]:
     way = chance.uniform(0, 2 * math.pi)
     right, down = (swing * part + chance.normal(0, NOISE_PX, len(swing)) for part in (math.cos(way), math.sin(way)))
     noted_s = time_s + chance.normal(0, late_sd_s, len(time_s))
-    away = np.hypot(right, down)
-    start = int(away.argmax())
-    swinging = int(np.flatnonzero(away[start:] >= RUNG_OUT * away[start])[-1]) + 1
-    part = slice(start, start + min(max(swinging, FEWEST_SWINGING), MOST_FITTED))
+    part = last_swing(right, down, LEAST_SWING_PX * PIXELS[0] / LIVE_PX)
     try:
         return stand.frequency_hz, damping, ring_down(noted_s[part], right[part], down[part])
     except UnclearSwingError:

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from live_pictures import live_grey, scene
 
-from session.live.stillness import FEWEST_FRAMES, STILL_FOR_S, Moves, StillnessWatch, share_shown
+from session.live.stillness import FEWEST_FRAMES, STILL_FOR_S, Moves, StillnessWatch, last_swing, share_shown
 from session.optics.ring_down import UnclearSwingError
 
 LIGHT = scene()
@@ -138,3 +138,13 @@ def test_ring_down_is_measured_from_the_pictures() -> None:
 def test_nothing_seen_rings_down_nothing() -> None:
     with pytest.raises(UnclearSwingError, match="touch the camera"):
         StillnessWatch().ring_down()
+
+
+def test_a_swing_is_taken_from_after_the_touch_until_it_is_too_small_to_be_seen() -> None:
+    time_s = np.arange(90) / 15
+    swing = 8 * np.exp(-1.2 * time_s) * np.cos(2 * np.pi * 3.1 * time_s)
+    right_px = np.concatenate([np.linspace(0, 6, 5), swing, np.zeros(40)])
+    whole, seen = (last_swing(right_px, np.zeros_like(right_px), least_px) for least_px in (0.0, 1.0))
+    assert whole.start == seen.start == 5
+    assert np.abs(right_px[seen.stop :]).max() < 1.0 <= abs(right_px[seen.stop - 1])
+    assert np.abs(right_px[whole.stop :]).max() < 0.03 * 8 <= abs(right_px[whole.stop - 1])
