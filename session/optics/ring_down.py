@@ -88,9 +88,7 @@ def ring_down(time_s: ArrayLike, right_px: ArrayLike, down_px: ArrayLike) -> Rin
     best = found[0]
     others = [other for other in found if abs(other.frequency_hz - best.frequency_hz) > NEAR * best.frequency_hz]
     if best.left > 1 - LEAST_EXPLAINED:
-        raise UnclearSwingError(
-            "Can't tell: the picture doesn't move as one swing that dies away, or it is too quick for this frame rate."
-        )
+        raise UnclearSwingError("Can't tell at this frame rate: the picture doesn't move as one swing that dies away.")
     unlikely = best.damping_ratio > MOST_TOLD_DAMPING or best.frequency_hz > MOST_TOLD_HZ
     if unlikely or any(2 * (other.cost - best.cost) < RIVAL_CHI2 for other in others):
         raise UnclearSwingError("Can't tell the frequency at this frame rate: another one fits as well.")
