@@ -7,9 +7,10 @@ q = e^(−s²/2), the cosine and sine of a phase θ noted so come out smaller by
 
     var cos = (1 − q²)(1 − q²·cos 2θ)/2,  var sin = (1 − q²)(1 + q²·cos 2θ)/2,  cov = −(1 − q²)·q²·sin 2θ/2
 
-which is added to the noise of the places: early frames, where the swing is large, say less than late ones, and frames
-at the ends of a swing more than those in its middle. Both deviations are looked for by greatest likelihood together
-with the swing, whose own numbers follow by weighted least squares (Levenberg and Marquardt's).
+for the swing without that q. It is added to the noise of the places: early frames, where the swing is large, say less
+than late ones, and frames at the ends of a swing more than those in its middle. Both deviations are looked for by
+greatest likelihood together with the swing, whose own numbers follow by weighted least squares (Levenberg and
+Marquardt's).
 
 Derived: moments of a normal angle, E cos nφ = e^(−n²s²/2).
 """
@@ -87,7 +88,7 @@ def fitted(time_s: Floats, place_px: Floats, frequency_hz: float, damping_ratio:
     free = 2 * len(time_s) / max(2 * len(time_s) - NUMBERS, 1)
     here = _swing(time_s, numbers)
     frequency_sd, damping_sd = _deviations(here.slopes, noise.weights / free)
-    sway = numbers[4:].reshape(2, 2)
+    sway = numbers[4:].reshape(2, 2) / math.sqrt(_kept(numbers, noise.late_sd_s))
     return SwingFit(
         math.exp(numbers[0]),
         math.exp(numbers[1]),
@@ -121,7 +122,7 @@ class _Noise:
 
 def _begun(time: Floats, place: Floats, frequency: float, ratio: float) -> Floats:
     """The numbers (NUMBERS,) of a swing of that frequency and ratio: ln f, ln ζ, then c, a and b right and down."""
-    numbers = np.array([math.log(frequency), math.log(ratio), *[0.0] * 4, *[0.0] * 2])
+    numbers = np.array([math.log(frequency), math.log(ratio), *[0.0] * 6])
     swing = _swing(time, numbers)
     basis = np.stack([np.ones_like(time), swing.fade * np.cos(swing.turn), swing.fade * np.sin(swing.turn)])
     numbers[2:] = np.linalg.lstsq(basis.T, place.T, rcond=None)[0].ravel()
@@ -148,8 +149,7 @@ def _likeliest_noise(time: Floats, place: Floats, numbers: Floats) -> _Noise:
     swing = _swing(time, numbers)
     right, down = place - swing.place
     by_cosine, by_sine = numbers[4:].reshape(2, 2)
-    own_hz = math.exp(numbers[0]) * math.sqrt(1 - math.exp(2 * numbers[1]))
-    kept = np.exp(-((2 * np.pi * own_hz * LATE_SD_S) ** 2))[:, None]
+    kept = _kept(numbers, LATE_SD_S)[:, None]
     spread = (1 - kept) / kept * swing.fade**2 / 2
     cosine = spread * (1 - kept * np.cos(2 * swing.turn))
     sine = spread * (1 + kept * np.cos(2 * swing.turn))
@@ -170,6 +170,12 @@ def _likeliest_noise(time: Floats, place: Floats, numbers: Floats) -> _Noise:
     at = np.unravel_index(int(costs.argmin()), costs.shape)
     weights = np.stack([along[at], -slant[0, at[1]], across[at]]) / size[at]
     return _Noise(float(costs[at]), float(LATE_SD_S[at[1]]), weights)
+
+
+def _kept(numbers: Floats, late_sd_s: Floats | float) -> Floats:
+    """q² of each deviation of the times."""
+    own_hz = math.exp(numbers[0]) * math.sqrt(1 - math.exp(2 * numbers[1]))
+    return np.asarray(np.exp(-((2 * np.pi * own_hz * np.asarray(late_sd_s)) ** 2)))
 
 
 def _least_squares(time: Floats, place: Floats, numbers: Floats, weights: Floats, slowest: float) -> Floats:

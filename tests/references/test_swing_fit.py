@@ -50,16 +50,18 @@ def test_its_deviations_are_those_of_many_decays_with_late_frames(frequency_hz: 
     """Of 60 decays, in deviations: their root mean square lies within 1 ± 0.27 for normal errors, three times of four
     hundred; the mean within 0.39. Neglecting the times, it is two and more."""
     true = [frequency_hz, 0.012, 0.0, 0.0, 12.0, 5.0, 3.0, 1.0]
-    off, late = [], []
+    off, late, amplitude_px = [], [], []
     for seed in range(60):
         time_s, place_px = seen(true, late_sd_s, seed)
         found = fitted(time_s, place_px, frequency_hz * 1.003, 0.013)
         off.append([math.log(found.frequency_hz / true[0]) / found.frequency_sd])
         off[-1].append(math.log(found.damping_ratio / true[1]) / found.damping_sd)
         late.append(found.late_sd_s)
+        amplitude_px.append(found.amplitude_px)
     assert np.sqrt(np.mean(np.square(off), axis=0)) == pytest.approx([1, 1], abs=0.27)
     assert np.mean(off, axis=0) == pytest.approx([0, 0], abs=0.39)
     assert np.median(late) == pytest.approx(late_sd_s, rel=0.2)
+    assert np.mean(amplitude_px) == pytest.approx(np.linalg.norm(np.reshape(true[4:], (2, 2)), 2), rel=0.01)
 
 
 def test_a_wrong_frequency_is_less_likely_than_the_true_one() -> None:
