@@ -21,7 +21,9 @@ LIVE_PX = 1024
 NOISE_PX = 0.04
 """Of the sensor: a hundredth of a live px at 6000 px across, rounded down."""
 
-WRONG_SHARE = 0.02
+WRONG_SHARE = 0.01
+"""Reached: none of 217; an alias now and then stays, one of 875 on other seeds."""
+
 TOLD_SHARE = {(2.0, RATE_PER_S / 2): 0.9, (RATE_PER_S / 2, RATE_PER_S): 0.7, (RATE_PER_S, 40.0): 0.2}
 """Chosen to notice a loss. By frequency; above the frame rate a swing has few frames, and timing takes its phase."""
 
