@@ -1,13 +1,15 @@
-"""While the screen is up, what libraries print goes into a file and only the screen reaches the terminal."""
+"""While the screen is up, what libraries print goes into a file and only the screen reaches the terminal, soon."""
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from tui import PAINTS_PER_S
 from tui.terminal import stderr_in_file
 
 PRINTS = """
@@ -43,3 +45,16 @@ def test_an_error_file_that_cant_be_opened_changes_nothing(tmp_path: Path) -> No
     with pytest.raises(OSError), stderr_in_file(tmp_path / "missing" / "errors.txt"):
         pass
     assert (sys.stderr, sys.__stderr__) == before
+
+
+@pytest.mark.parametrize(("wished", "paints_per_s"), [({}, PAINTS_PER_S), ({"TEXTUAL_FPS": "24"}, 24)])
+def test_the_screen_is_painted_soon_after_it_was_unless_the_terminal_wishes_otherwise(
+    wished: dict[str, str], paints_per_s: int
+) -> None:
+    code = "import tui.app, textual.constants; print(textual.constants.MAX_FPS)"
+    usual = {name: value for name, value in os.environ.items() if name != "TEXTUAL_FPS"}
+    root = Path(__file__).parents[2]
+    ended = subprocess.run(
+        [sys.executable, "-c", code], env=usual | wished, capture_output=True, text=True, cwd=root, check=True
+    )
+    assert int(ended.stdout) == paints_per_s
