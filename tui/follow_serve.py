@@ -41,7 +41,7 @@ def serve_follower(log: str, job: str, where: str) -> None:
             logging.basicConfig(level=logging.WARNING)
 
         async def on_startup(self, app: Application) -> None:
-            """Without the library's own banner."""
+            """Instead of the library's own banner."""
             app.on_cleanup.append(_viewers_gone)
 
     click.echo(f"Whoever can reach port {port} of this machine can look on now; Ctrl-C ends it.")
@@ -63,6 +63,9 @@ async def _viewers_gone(app: object) -> None:
 
 
 def _has_children() -> bool:
+    """Where the system can be asked without taking their end from asyncio: not on macOS before Python 3.13."""
+    if not hasattr(os, "waitid"):
+        return False
     try:
         os.waitid(os.P_ALL, 0, os.WEXITED | os.WNOHANG | os.WNOWAIT)
     except ChildProcessError:
