@@ -6,7 +6,7 @@ The first drives the bench in a pseudo-terminal of 120x40 while live view runs a
 comes in over a slow wire, and measures from the key's byte to the answer's bytes. Between them a bare program echoes a
 key: what that takes beyond a millisecond is the machine's, which other work may keep busy. The second paints in tmux.
 
-Reached on 2026-11-29 on two cores: 99 % of keys within 32 to 34 ms in three runs on a quiet machine, medians 8 ms, at
+Reached on 2026-11-29 on two cores: 99 % of keys within 29 to 34 ms in four runs on a quiet machine, medians 8 ms, at
 14.9 live frames a second; while another program kept a core busy 37 and 48 ms. With Textual's usual 60 paintings a
 second it was 35 to 50, and 51 to 62. 57 to 60 pictures a second in tmux, at 0.02 to 0.04 of the library's cost.
 """
