@@ -53,8 +53,8 @@ AGREEING = 0.8
 be blind, by a glint or what moved. On the same half 0.7 changed nothing and 0.9 lost 4 % of the shadows of 3 %."""
 
 LEAST_ROOM_EV = BAND_EV / 2
-"""Groups that would show no more than this before they are too dark aren't asked: it is what they must have lost of the
-shallowest band. From 0.2 to 0.7 EV nothing changed on the same half."""
+"""Groups that would show no more than this before they are too dark aren't asked, unless too few others are left: it is
+what they must have lost of the shallowest band. From 0.2 to 0.7 EV nothing changed on the same half."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -238,8 +238,10 @@ def _lasts_everywhere(rows: _Rows, edge: Edge) -> bool:
     before = np.nan_to_num(_medians((edge.lit_at(lit.astype(np.float64))[:, None] - rows.ratio[lit]).T))
     after = _medians((would_be - rows.ratio[dark]).T) - before
     visible = np.median(rows.light[dark] + would_be, axis=0) - before - np.log2(LEAST_LIGHT)
+    needed = np.minimum(edge.ev / 2, visible)
     asked = np.isfinite(after) & (visible > LEAST_ROOM_EV)
+    if asked.sum() < GROUPS // 3:  # before a black ground: all are asked, and none is let off for being dark
+        needed, asked = np.full(GROUPS, edge.ev / 2), np.isfinite(after)
     if asked.sum() < GROUPS // 3:
         return False
-    agreeing = after[asked] >= np.minimum(edge.ev / 2, visible[asked])
-    return bool(agreeing.mean() >= AGREEING)
+    return bool((after[asked] >= needed[asked]).mean() >= AGREEING)

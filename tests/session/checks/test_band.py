@@ -10,6 +10,7 @@ from made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
 from session.checks import band
 from session.checks.band_fit import fitted
+from session.checks.band_reference import LEAST_LIGHT
 from session.checks.limits import BAND_LOG_ODDS
 from session.checks.material import Material, pair
 from session.checks.shadow import SIDES, Band
@@ -71,6 +72,17 @@ def test_what_is_no_shadow_is_not_flagged(material: Make, name: str, change: str
         "light from below": lambda: relit(light, -0.5, down_ev=3.0),
     }.get(change, lambda: light)()
     assert held_against(material, other, light) is None
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_narrow_shadow_before_a_nearly_black_ground_is_found(material: Make, side: str) -> None:
+    """The piece in the middle fifth; the ground loses half its light and is still just told from black."""
+    light = np.full((SIZE[1], SIZE[0]), 1.1 * float(LEAST_LIGHT))
+    light[205:307, 307:461] = photograph("coffee.png", (154, 102))
+    found = held_against(material, shadowed(light, side, 0.03, 1.0), light)
+    assert found is not None
+    assert found.side == side
+    assert found.share == pytest.approx(0.03, abs=0.01)
 
 
 def test_shadow_on_a_moved_and_relit_piece_is_found(material: Make) -> None:
