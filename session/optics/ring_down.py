@@ -38,7 +38,7 @@ FEWEST_SAMPLES = 8
 """Two numbers, and c, a and b each way, leave as many degrees of freedom again."""
 
 RIVAL_CHI2 = 16.0
-"""A rival frequency must be less likely by four standard deviations. With three, 1 of 440 simulated decays was told
+"""A rival frequency must be less likely by four standard deviations. With three, 1 of 443 simulated decays was told
 wrongly, with four none of 427."""
 
 MOST_TOLD_DAMPING, MOST_TOLD_HZ = 0.12, 42.0
