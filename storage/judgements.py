@@ -21,8 +21,8 @@ LARGEST_WHOLE = 2**63 - 1
 _READINGS, _JUDGEMENTS = table_of(CameraReading), table_of(frame_models.Judgement)
 _FINDINGS, _FRAME = table_of(frame_models.Finding), table_of(Frame)
 
-_ADD_READING = Prepared(insert(_READINGS).values(binds(_READINGS) | {"position": next_position(_READINGS)}))
-_ADD_FINDING = Prepared(insert(_FINDINGS).values(binds(_FINDINGS) | {"position": next_position(_FINDINGS)}))
+_ADD_READING = Prepared(insert(_READINGS).values(binds(_READINGS) | {"position": next_position(_READINGS)}).inline())
+_ADD_FINDING = Prepared(insert(_FINDINGS).values(binds(_FINDINGS) | {"position": next_position(_FINDINGS)}).inline())
 _ADD_JUDGEMENT = Prepared(
     insert(_JUDGEMENTS)
     .values(binds(_JUDGEMENTS) | {"position": next_position(_JUDGEMENTS)})

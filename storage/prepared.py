@@ -21,7 +21,11 @@ Row = Mapping[str, Any]
 
 
 class Prepared:
-    """A statement with named parameters. Its results are as the driver gives them."""
+    """A statement with named parameters. Its results are as the driver gives them.
+
+    An insert whose key holds an SQL expression needs `inline()`: SQLAlchemy adds a RETURNING clause to it otherwise,
+    and from Python 3.12 on sqlite3 takes several rows at once only without one.
+    """
 
     def __init__(self, statement: Any) -> None:
         compiled = statement.compile(dialect=DIALECT)

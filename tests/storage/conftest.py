@@ -8,10 +8,23 @@ from pathlib import Path
 import pytest
 from fresh_log import fresh_log
 from log_samples import SetClock
+from sqlalchemy import Engine, event
 
 from session.ports import Place
 from storage.log import SqlLog
 from storage.reading import LogReader
+
+
+@pytest.fixture(autouse=True)
+def no_returning_from_several_rows() -> Iterator[None]:
+    """No statement gives several rows and asks for some back: sqlite3 of Python 3.12 and newer refuses it."""
+
+    def refuse(_: object, __: object, statement: str, rows: object, ___: object, several: bool) -> None:
+        assert not (several and "RETURNING" in statement), f"RETURNING with several rows: {statement}"
+
+    event.listen(Engine, "before_cursor_execute", refuse)
+    yield
+    event.remove(Engine, "before_cursor_execute", refuse)
 
 
 @pytest.fixture

@@ -55,6 +55,18 @@ def test_whole_frame_comes_out_as_it_went_in(log: SqlLog, reader: LogReader, pla
     assert frame.camera_serial == SERIAL
 
 
+@pytest.mark.parametrize("count", [0, 1, 2, 3, 40])
+def test_frame_keeps_as_many_findings_as_there_are(log: SqlLog, reader: LogReader, place: Place, count: int) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    before = [replace(SYNC, text=f"before the release, {number}") for number in range(count)]
+    after = [replace(MISS, text=f"after it, {number}") for number in range(count)]
+    log.frame_findings(wish.frame_id, before)
+    log.frame_judged(wish.frame_id, after, MISSED)
+    frame = reader.frame(wish.frame_id)
+    assert frame is not None and sorted(f.text for f in frame.findings) == sorted(f.text for f in [*before, *after])
+
+
 def test_frame_is_in_the_log_before_it_is_released_and_may_have_fired(log: SqlLog, place: Place) -> None:
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
