@@ -8,9 +8,11 @@ from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.finding import Finding
 from session.frame import FrameEvent, FrameState, Intent, ReleasedBy, next_state
 from session.lights_in_use import guide_numbers_m
-from session.ports import Assignment, Place
+from session.ports import Assignment, Place, Reference
 from session.rules.situation import Situation
 from session.setup import Revision
+
+THE_REFERENCE = "it is the reference itself; other frames are compared with it"
 
 FILES_OF_FORMAT = {"jpeg": 1, "raw": 1, "raw+jpeg": 2}
 
@@ -57,14 +59,16 @@ class Flight:
         return next((file for file in self.files if file.kind == "raw"), None)
 
     def assignment(
-        self, file: SavedFile, situation: Situation, reference_path: str | None, expected_path: str | None
+        self, file: SavedFile, situation: Situation, reference: Reference | None, expected: Reference | None
     ) -> Assignment:
         """What the judge gets to see of it.
 
-        situation       that of its revision
-        reference_path, expected_path   as in `Assignment`
+        situation   that of its revision
+        reference   of its set-up and piece; it may be this frame
+        expected    the set-up's reference for another piece, where this piece has none
         """
         body = situation.body
+        itself = reference is not None and reference.frame_id == self.frame_id
         return Assignment(
             frame_id=self.frame_id,
             path=file.path,
@@ -72,12 +76,19 @@ class Flight:
             revision=self.revision,
             asked=self.revision.settings.asked(),
             flash_used=bool(situation.flashes),
-            reference_path=reference_path,
-            expected_path=expected_path,
+            reference_path=reference.path if reference and not itself else None,
+            expected_path=expected.path if expected else None,
             sensor_width_mm=body.sensor_width_mm if body else None,
             pixels_across=body.pixels_across if body else None,
             wholly_open_s=situation.wholly_open_s,
             expected_bytes=file.bytes,
             guide_numbers_m=guide_numbers_m(self.revision, situation.kit),
             ambient=self.ambient,
+            why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
         )
+
+    def _why_alone(self, expected: Reference | None) -> str:
+        setup = f"set-up {self.revision.setup_number:02d}"
+        if expected is None:
+            return f"{setup} has no reference yet; look at it enlarged"
+        return f"{self.place.piece} is new in {setup} and has no reference yet; look at it enlarged"

@@ -219,6 +219,7 @@ class Assignment:
     guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
     expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
     ambient           released with the lights off, to measure the room's light against the reference
+    why_alone         why there is no reference, a clause; "" where none was given
     """
 
     frame_id: str
@@ -237,6 +238,7 @@ class Assignment:
     region_px: tuple[int, int, int, int] | None = None
     guide_numbers_m: dict[str, float] = field(default_factory=dict)
     ambient: bool = False
+    why_alone: str = ""
 
 
 @dataclass(frozen=True)

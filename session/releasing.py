@@ -359,8 +359,8 @@ class Releases:
             flight.assignment(
                 file,
                 replace(bench.situation(), revision=flight.revision),
-                reference.path if reference and reference.frame_id != flight.frame_id else None,
-                expected.path if expected else None,
+                reference,
+                expected,
             )
         )
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from typing import TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal
@@ -23,7 +24,7 @@ from tui.harmless import harmless
 from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import MARKS, Facts, Where, shown
-from tui.ledger_text import filter_text, record_text, row_line
+from tui.ledger_text import filter_text, narrowed_by, record_text, row_line
 from tui.pictures import SmallPicture
 from tui.table import Reader
 from tui.widgets.panel import Panel
@@ -35,6 +36,8 @@ MOST_ROWS = 2000
 """Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
 
 VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, FocusVerdict.UNJUDGED, Verdict.FLAWED)
+T = TypeVar("T")
+
 MARK_CYCLE = ("", *MARKS.values())
 
 
@@ -97,8 +100,13 @@ class LedgerScreen(KeyedScreen):
         """Read the list anew; the frame under the cursor stays where it still is in the list."""
         self._look(lambda reader, wanted: wanted)
 
-    def _look(self, choose: Callable[[Reader, FrameFilter], FrameFilter]) -> None:
-        """Read the list that `choose` makes of the present one; it may ask the log for it."""
+    def _look(
+        self, choose: Callable[[Reader, FrameFilter], FrameFilter], narrowings: Sequence[FrameFilter] = ()
+    ) -> None:
+        """Read the list that `choose` makes of the present one; it may ask the log for it.
+
+        narrowings   read the first of these that a frame answers to instead; none of them: the list stays
+        """
         reader, wanted = self.app.reader, self.wanted
         if reader is None:
             return
@@ -106,20 +114,31 @@ class LedgerScreen(KeyedScreen):
         def work() -> Then:
             try:
                 new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
-                rows = list(reader.frames(new, newest_first=True, limit=MOST_ROWS))
-                return partial(self._read, new, rows, "")
+                empty: list[str] = []
+                for one in narrowings or (new,):
+                    rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
+                    if rows or not narrowings:
+                        return partial(self._read, one, rows, "", empty)
+                    empty.append(narrowed_by(one, wanted) or "this")
+                return partial(self._say_skipped, empty)
             except LogError as error:
-                return partial(self._read, wanted, [], str(error))
+                return partial(self._read, wanted, [], str(error), ())
 
         self.app.in_background(work, "ledger")
 
-    def _read(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str) -> None:
+    def _read(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str, skipped: Sequence[str]) -> None:
+        self._say_skipped(skipped)
         here = self._here
         self.wanted, self.rows, self._trouble = wanted, rows, trouble
         keys = [row.frame_id for row in rows]
         self._at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
         self._read_record()
         self.repaint()
+
+    def _say_skipped(self, narrowings: Sequence[str]) -> None:
+        """What the list was not narrowed to, since it would be empty."""
+        if narrowings:
+            self.app.say(f"No frame answers to {', '.join(narrowings)}.")
 
     def _read_record(self) -> None:
         reader, row = self.app.reader, self._here
@@ -182,18 +201,21 @@ class LedgerScreen(KeyedScreen):
 
     def act_find(self, key: str) -> None:
         def take(text: str) -> None:
-            self._look(lambda reader, wanted: replace(wanted, text=text))
+            self._narrow([replace(self.wanted, text=text)])
 
         self.query_one(Prompt).ask("find", take, self.wanted.text)
         self.repaint()
 
     def act_verdict(self, key: str) -> None:
-        verdict = VERDICTS[(VERDICTS.index(self.wanted.verdict) + 1) % len(VERDICTS)]
-        self._look(lambda reader, wanted: replace(wanted, verdict=verdict))
+        self._narrow([replace(self.wanted, verdict=verdict) for verdict in _after(VERDICTS, self.wanted.verdict)])
 
     def act_marked(self, key: str) -> None:
-        mark = MARK_CYCLE[(MARK_CYCLE.index(self.wanted.mark) + 1) % len(MARK_CYCLE)]
-        self._look(lambda reader, wanted: replace(wanted, mark=mark))
+        self._narrow([replace(self.wanted, mark=mark) for mark in _after(MARK_CYCLE, self.wanted.mark)])
+
+    def _narrow(self, narrowings: Sequence[FrameFilter]) -> None:
+        """Narrow to the first of these that a frame answers to; what is skipped is said."""
+        if self.rows or filter_text(self.wanted):
+            self._look(lambda reader, wanted: wanted, narrowings)
 
     def act_all(self, key: str) -> None:
         self._look(lambda reader, wanted: FrameFilter(job=wanted.job))
@@ -324,6 +346,12 @@ class LedgerScreen(KeyedScreen):
                 for i, row in enumerate(self.rows[first : first + height], first)
             ]
         )
+
+
+def _after(cycle: Sequence[T], current: T) -> list[T]:
+    """The others of a cycle, from the one after the current on."""
+    at = cycle.index(current)
+    return [*cycle[at + 1 :], *cycle[:at]]
 
 
 def _next_job(reader: Reader, job: str) -> str:

@@ -52,6 +52,13 @@ def filter_text(wanted: FrameFilter) -> str:
     return " and ".join(part for part in parts if part)
 
 
+def narrowed_by(wanted: FrameFilter, before: FrameFilter) -> str:
+    """The part of a narrowing that another one hadn't, in words."""
+    changed = {name: getattr(wanted, name) for name in ("verdict", "mark", "text")}
+    new = {name: value for name, value in changed.items() if value != getattr(before, name)}
+    return filter_text(FrameFilter(**new))
+
+
 def record_text(record: FrameRecord, width: int) -> Content:
     """Everything that the log knows of a frame."""
     at = local(record.released_at or record.asked_at)

@@ -181,6 +181,8 @@ class BenchModel:
         frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
         frame.fired, frame.said, frame.ambient = event.fired, event.text, event.ambient
         frame.rules = event.findings or frame.rules
+        if event.state in (FrameState.SAVED, FrameState.LOGGED) and not frame.files:
+            frame.whole = False  # what was found on the disk is told to the log only
         if known is None:
             frame.setup = self.revision.label if self.revision else ""
             frame.piece = self.place.piece if self.place else ""
@@ -220,8 +222,9 @@ class BenchModel:
         """Files and findings of a frame, read from the log."""
         known = self.frames.get(frame.frame_id)
         if known is not None and not known.whole:
-            known.files, known.checks, known.focus = frame.files, frame.checks, frame.focus
-            known.verdict, known.whole = frame.verdict, True
+            known.files, known.whole = frame.files, True
+            if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read
+                known.checks, known.focus, known.verdict = frame.checks, frame.focus, frame.verdict
 
     # --- what the person does here ----------------------------------------------------------------
 

@@ -24,7 +24,8 @@ from session.optics.diffraction import (
 )
 from session.setup import MISSED_AT_LIMITS, Arrangement, Revision
 
-FIRST_FRAME = "first frame of the set-up: look at it enlarged and accept it as reference"
+NO_REFERENCE = "no reference was given to compare it with"
+"""Why the focus of a file that is judged by itself isn't; a frame of a shoot brings its own words."""
 
 HALF_ENERGY_DISC = 0.2573
 """Frequency times radius at which a disc passes half the energy: 2·J1(x)/x = √½ at x = 1.6163; x/2π."""
@@ -112,7 +113,7 @@ def defocus_mm_of(blur_radius_mm: float, lens: EquivalentLens) -> float:
 def _why_not(both: Pair | None, exposure: Exposure) -> str:
     """Why the focus can't be judged, "" when it can."""
     if both is None:
-        return FIRST_FRAME
+        return NO_REFERENCE
     if both.frame.source.stored_size != both.reference.source.stored_size:
         return "the picture has another size than the reference"
     if not both.same_size:

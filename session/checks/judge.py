@@ -116,7 +116,7 @@ def _mm_per_px(assignment: Assignment) -> float | None:
 def _held_against(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:
     """The frame and its reference, or None and why there is none."""
     if not assignment.reference_path:
-        return None, focus.FIRST_FRAME
+        return None, assignment.why_alone or focus.NO_REFERENCE
     try:
         limit_px = assignment.revision.blur_limit_px
         reference = gather_reference(assignment.reference_path, assignment.pixels_across, limit_px)

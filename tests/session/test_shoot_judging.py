@@ -122,3 +122,20 @@ def test_the_judge_learns_from_which_exposure_time_on_the_shutter_is_wholly_open
     studio = Studio()
     studio.whole_frame()
     assert studio.judge.assignments[-1].wholly_open_s == 1 / 200, "the sync time; travel and delay come to 3.3 ms"
+
+
+def test_the_judge_is_told_why_there_is_no_reference():
+    """Two different reasons: none in the set-up, none for this piece."""
+    studio = Studio()
+    first = studio.whole_frame()
+    studio.judged(first)
+    assert studio.judge.assignments[-1].why_alone == "set-up 01 has no reference yet; look at it enlarged"
+    studio.shoot.accept_reference(first)
+    studio.wait(5)
+    studio.judged(studio.whole_frame())
+    assert studio.judge.assignments[-1].why_alone == ""
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.wait(5)
+    studio.judged(studio.whole_frame())
+    told = studio.judge.assignments[-1].why_alone
+    assert told == "bridge 7 is new in set-up 01 and has no reference yet; look at it enlarged"

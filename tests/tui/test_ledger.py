@@ -122,12 +122,38 @@ async def test_the_list_is_narrowed_by_verdict_and_mark_and_by_words_and_widened
         assert "12 frames" in at.text
 
 
-async def test_a_search_that_finds_nothing_says_so(written: WrittenLog) -> None:
+async def test_a_search_that_finds_nothing_says_so_and_leaves_the_list(written: WrittenLog) -> None:
     async with looking_only(written) as at:
-        await at.press("slash")
+        await at.press("v", "slash")
         await at.type("platypus")
         await at.press("enter")
+        assert "No frame answers to “platypus”." in at.text
+        assert "8 frames: sharp" in at.text and row(at, 12)
+
+
+async def test_verdicts_and_marks_that_no_frame_has_are_skipped_and_said(written: WrittenLog) -> None:
+    """None is flawed, and the only mark is a kill: five verdicts bring four narrowings, one mark brings one."""
+    written.log.mark(written.frame_ids[3], "kill")
+    async with looking_only(written) as at:
+        await at.press("v", "v", "v", "v")
+        assert "1 frame: unjudged" in at.text
+        await at.press("v")
+        assert "12 frames" in at.text and "No frame answers to flawed." in at.text
+        await at.press("m")
+        assert "1 frame: kill" in at.text and "No frame answers to hero, select, alternate." in at.text
+        await at.press("v")
+        assert "1 frame: sharp and kill" in at.text
+        await at.press("v")
+        assert "1 frame: kill" in at.text and "No frame answers to soft, missed, unjudged, flawed." in at.text
+
+
+async def test_a_list_that_a_mark_empties_says_so(written: WrittenLog, table: ScriptedTable) -> None:
+    written.log.mark(written.frame_ids[3], "hero")
+    async with at_the_bench(written, table) as at:
+        await at.press("l", "m", "h")
         assert "No frame answers to this." in at.text
+        await at.press("escape")
+        assert "12 frames" in at.text
 
 
 async def test_a_search_half_typed_is_taken_back(written: WrittenLog) -> None:

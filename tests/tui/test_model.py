@@ -213,3 +213,18 @@ def test_any_order_of_events_leaves_a_state_that_can_be_shown(events: list[Event
     model = model_after(*events)
     assert model.phase() in Phase
     assert all(frame.state not in (FrameState.REFUSED, FrameState.CALLED_OFF) for frame in model.released)
+
+
+def test_frame_found_whole_on_the_disk_is_read_from_the_log_with_its_files() -> None:
+    """Recovery tells of its states only; the files, found on the disk, stand in the log."""
+    model = model_after(FOUND, FrameMoved("f1", 1, FrameState.MISSING), *judged(1, FocusVerdict.SHARP, 0.4))
+    assert not model.frames["f1"].whole
+    read = BenchFrame("f1", 1, FrameState.SAVED, files=(saved_file("/pictures/1.jpg"),))
+    model.complete(read)
+    assert model.frames["f1"].picture is not None
+    assert model.frames["f1"].focus_verdict is FocusVerdict.SHARP, "judged since the log was read"
+
+
+def test_frame_whose_files_were_heard_of_is_not_read_again() -> None:
+    model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4))
+    assert model.frames["f1"].whole

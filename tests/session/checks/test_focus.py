@@ -80,10 +80,10 @@ def test_another_piece_and_another_size_are_unjudged(material: Make) -> None:
     assert "another size" in judged(material, photograph("motorcycle_left.png", (600, 400)), one).reason
 
 
-def test_first_frame_asks_to_be_accepted() -> None:
+def test_file_without_a_reference_says_so() -> None:
     now = exposure.Exposure(None, None, 0, 0, 0, 0, 0, 0)
     found = focus.judge(None, REVISION, now)
-    assert (found.verdict, found.reason) == (FocusVerdict.UNJUDGED, focus.FIRST_FRAME)
+    assert (found.verdict, found.reason) == (FocusVerdict.UNJUDGED, focus.NO_REFERENCE)
     (finding,) = focus.findings(found, 2.0)
     assert (finding.id, finding.level) == ("focus", "note")
 

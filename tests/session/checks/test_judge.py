@@ -150,12 +150,17 @@ def test_too_short_exposure_shows_the_band_with_its_share(bridge: Set, reference
     assert "1/500 s, asked was 1/200 s" in settings.text
 
 
-def test_first_frame_is_unjudged_and_asks_to_be_accepted(bridge: Set, reference: Path) -> None:
-    found = judge(bridge.assignment(reference, None))
+@pytest.mark.parametrize(
+    ("why", "told"),
+    [
+        ("", "no reference was given to compare it with"),
+        ("set-up 07 has no reference yet; look at it enlarged", "set-up 07 has no reference yet; look at it enlarged"),
+    ],
+)
+def test_frame_without_a_reference_is_unjudged_and_says_why(bridge: Set, reference: Path, why: str, told: str) -> None:
+    found = judge(bridge.assignment(reference, None, why_alone=why))
     assert found.focus.verdict is FocusVerdict.UNJUDGED
-    assert [finding.text for finding in found.findings] == [
-        "Focus not judged: first frame of the set-up: look at it enlarged and accept it as reference."
-    ]
+    assert [finding.text for finding in found.findings] == [f"Focus not judged: {told}."]
 
 
 def test_shorter_file_than_announced_is_told(bridge: Set, reference: Path) -> None:
