@@ -54,7 +54,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
     files = _files(connection, keys)
     readings = _readings(connection, keys)
     judgements = _judgements(connection, keys)
-    findings = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
+    rules, checks = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
     overrulings = _grouped(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
     notes = _notes(connection, lines)
     references = _references(connection, keys)
@@ -69,7 +69,8 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
             revision=revisions[line.revision_id],
             camera=readings.get(line.frame_id, {}),
             files=tuple(files[line.frame_id]),
-            findings=tuple(findings[line.frame_id]),
+            rules=tuple(rules[line.frame_id]),
+            checks=tuple(checks[line.frame_id]),
             focus=judgements[line.frame_id][1] if line.frame_id in judgements else None,
             overrulings=dict(overrulings[line.frame_id]),
             notes=tuple(notes[line.frame_id]),
@@ -136,13 +137,18 @@ def _focus(row: Any) -> FocusJudgement:
     )
 
 
-def _findings(connection: Connection, keys: list[str], latest: dict[str, int]) -> dict[str, list[Finding]]:
+def _findings(
+    connection: Connection, keys: list[str], latest: dict[str, int]
+) -> tuple[dict[str, list[Finding]], dict[str, list[Finding]]]:
     """What the rules said, and the checks of the last judgement; what an earlier judgement said is left out."""
-    found: dict[str, list[Finding]] = defaultdict(list)
+    rules: dict[str, list[Finding]] = defaultdict(list)
+    checks: dict[str, list[Finding]] = defaultdict(list)
     for row in connection.execute(_of(frame_models.Finding, keys)):
-        if row.judgement_position is None or row.judgement_position == latest.get(row.frame_id):
-            found[row.frame_id].append(_finding(row))
-    return found
+        if row.judgement_position is None:
+            rules[row.frame_id].append(_finding(row))
+        elif row.judgement_position == latest.get(row.frame_id):
+            checks[row.frame_id].append(_finding(row))
+    return rules, checks
 
 
 def _finding(row: Any) -> Finding:

@@ -118,7 +118,8 @@ class FrameRecord(FrameRow):
 
     client       the job's
     camera       canonical name → value, as the camera said at the release; see `session.cameras.protocol`
-    findings     of the rules before the release, then of the latest judgement
+    rules        what they said before the release
+    checks       what they said, of the latest judgement
     focus        the latest judgement, None when nobody judged it
     overrulings  rule → reason
     references   numbers of the set-ups whose reference it is
@@ -132,11 +133,17 @@ class FrameRecord(FrameRow):
     revision: Revision
     camera: Mapping[str, Value | None]
     files: tuple[FileRow, ...]
-    findings: tuple[Finding, ...]
+    rules: tuple[Finding, ...]
+    checks: tuple[Finding, ...]
     focus: FocusJudgement | None
     overrulings: Mapping[str, str]
     notes: tuple[NoteRow, ...]
     references: tuple[int, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Of the rules before the release, then of the latest judgement."""
+        return self.rules + self.checks
 
     @property
     def picture(self) -> str | None:

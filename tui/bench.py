@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
+from textual.events import Key as KeyPress
+
 from session.setup import Region
 from tui.bench_live import BenchLive
 from tui.explain import ExplainScreen
@@ -37,6 +39,11 @@ class BenchScreen(BenchLive):
         return self.set_timer(delay_s, act).stop
 
     # --- keys -------------------------------------------------------------------------------------
+
+    def on_key(self, event: KeyPress) -> None:
+        """Whatever key it is: what stands on the large line until a key is pressed has been read."""
+        if self.model.seen():
+            self.repaint()
 
     def act_release(self, key: str) -> None:
         self.model.release_asked()
@@ -138,6 +145,7 @@ class BenchScreen(BenchLive):
             self.say(f"Frame {frame.number} is of another piece than the one on the table.")
         else:
             wanted = None if model.reference_id == frame.frame_id else frame.frame_id
+            model.ask_reference(wanted)
             self.act(lambda shoot: shoot.accept_reference(wanted))
 
     def act_choose(self, key: str) -> None:

@@ -18,6 +18,7 @@ class BenchFrame:
     rules     findings before the release; `checks` those after it
     verdict   of the checks other than focus; None before they answered
     ambient   released with the lights off, to measure the room's light
+    blur_limit_px   radius that its set-up allows; None when not known
     whole     False for one read from the log as a line only: its files and findings are there to be read
     """
 
@@ -37,6 +38,7 @@ class BenchFrame:
     verdict: Verdict | None = None
     whole: bool = True
     ambient: bool = False
+    blur_limit_px: float | None = None
 
     @property
     def bytes(self) -> int:
@@ -83,5 +85,6 @@ def from_record(record: FrameRecord) -> BenchFrame:
         )
         for file in record.files
     )
-    frame.checks, frame.focus, frame.whole = record.findings, record.focus, True
+    frame.rules, frame.checks, frame.focus, frame.whole = record.rules, record.checks, record.focus, True
+    frame.blur_limit_px = record.revision.blur_limit_px
     return frame

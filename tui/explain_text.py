@@ -15,10 +15,10 @@ from session.checks.origins import origin_of
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.numbers import mm_text, percent_text
 from storage.views import FrameRecord
+from tui.frame_word import px_text
 from tui.harmless import harmless
 from tui.ledger_text import row_verdict
 from tui.panels import QUIET, STRONG, VERDICT_STYLES, finding_lines, heading, stacked
-from tui.wording import px_text
 
 DARKEST_EV = -8
 """Left end of the histogram, EV under white: there one code of sRGB is a ninth of a stop. Worked out: code 13."""

@@ -25,9 +25,9 @@ from session.shoot import Shoot
 from storage.views import FrameRecord
 from tui.build import Table
 from tui.choices import Choices
+from tui.frame_word import px_text
 from tui.tape import Tape
 from tui.troubles import Failed, Stopped
-from tui.wording import px_text
 
 CONNECT_WITHIN_S = 60.0
 FRAME_WITHIN_S = 180.0

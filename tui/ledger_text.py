@@ -13,9 +13,10 @@ from session.frame import ReleasedBy
 from session.numbers import f_text, mm_text, time_text
 from session.setup import differences
 from storage.views import FrameFilter, FrameRecord, FrameRow
+from tui.frame_word import px_text
 from tui.harmless import harmless
 from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
-from tui.wording import VERDICT_SIGNS, px_text, verdict_words
+from tui.wording import VERDICT_SIGNS, verdict_words
 
 PIN_SIGN, HERE_SIGN = "+", "▸"
 

@@ -1,8 +1,8 @@
 """What the bench shows, as plain state that events change; knows no terminal, so it is tested without one.
 
 `BenchModel.hear` takes the controller's events one by one. What the large line is about follows from it by
-`phase`: a frame that waits goes before one in the camera, that before a lost camera, that before the last
-result, that before what the rules say now.
+`phase`: a frame that waits goes before one in the camera, that before a lost camera, that before a new reference, that
+before the last result, that before what the rules say now. What is wrong with a frame stays until a key or a release.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from session.live_view import SWEEP
 from session.ports import Place
 from session.setup import Revision
 from tui.bench_frame import BenchFrame
+from tui.frame_word import frame_word
 from tui.live_model import LiveModel
 
 NEVER_RELEASED = frozenset(
@@ -44,6 +45,7 @@ class Phase(StrEnum):
     NOT_FIRED = "not fired"
     UNCERTAIN = "uncertain"
     NOT_SAVED = "not saved"
+    REFERENCE = "reference"
     JUDGED = "judged"
     STOPPED = "stopped"
     READY = "ready"
@@ -63,6 +65,8 @@ class BenchModel:
     """Everything on the bench screen that events change.
 
     spot      the frame that the large line is about, None when nothing is left to say of it
+    reference_asked   the frame that a key has just asked to make the reference, "" to drop it; None: no key
+    accepted  the frame that has just become the reference
     chosen    the frame picked by hand in the ledger strip; None: always the newest
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
     """
@@ -77,6 +81,8 @@ class BenchModel:
     frames: dict[str, BenchFrame] = field(default_factory=dict)
     waiting: Waiting | None = None
     spot: str | None = None
+    reference_asked: str | None = None
+    accepted: str | None = None
     chosen: str | None = None
     reference_id: str | None = None
     reference_number: int | None = None
@@ -90,27 +96,44 @@ class BenchModel:
 
     def hear(self, event: Event, now_s: float) -> None:
         """Take one event of the controller; now_s as `Clock.monotonic_s`."""
-        before, result = self.passing, self._result
+        before, result, accepted = self.passing, self._result, self.accepted
         self._hear(event)
         if self.passing != before:
             self._passing_since_s = now_s
-        if self._result != result:
+        if self._result != result or self.accepted != accepted:
             self._spot_since_s = now_s
 
     def fade(self, now_s: float) -> bool:
-        """Let go what has stood long enough: a passing sentence, and in live view a result; whether something went."""
+        """Let go what has stood long enough: a passing sentence, and in live view good news; whether something went."""
         went = False
         if self.passing and now_s - self._passing_since_s >= FADES_S:
             self.passing, went = "", True
-        if self.live.on and self._result and now_s - self._spot_since_s >= FADES_S:
-            self.spot, went = None, True
+        fades = self._result or self.accepted
+        if self.live.on and fades and not self.stays and now_s - self._spot_since_s >= FADES_S:
+            self.spot = self.accepted = None
+            went = True
         return went
+
+    @property
+    def stays(self) -> bool:
+        """Something is wrong with the frame that the large line is about: it waits for a key or the next release."""
+        spot = self.frames.get(self.spot or "")
+        return spot is not None and self.in_camera is not spot and frame_word(spot).stays
 
     @property
     def _result(self) -> tuple[str, FrameState, bool] | None:
         """What the large line tells of a frame that is at rest."""
         spot = self.frames.get(self.spot or "")
         return (spot.frame_id, spot.state, spot.focus is not None) if spot and self.in_camera is not spot else None
+
+    def _referenced(self, frame_id: str | None, number: int | None) -> None:
+        """The reference, and whether a key has just made it so."""
+        self.reference_id, self.reference_number = frame_id, number
+        asked, self.reference_asked = self.reference_asked, None
+        if asked and asked == frame_id:
+            self.accepted, self.spot = frame_id, None
+        elif asked == "" and frame_id is None and self.revision:
+            self.passing = f"Set-up {self.revision.setup_number:02d} has no reference for this piece now."
 
     def _hear(self, event: Event) -> None:  # noqa: PLR0912 — one line for each kind of event
         match event:
@@ -125,13 +148,13 @@ class BenchModel:
             case told.RulesChanged(findings):
                 self._rules(findings)
             case told.PlaceChanged(place):
-                self.place, self.spot, self.chosen = place, None, None
+                self.place, self.spot, self.accepted, self.chosen = place, None, None, None
             case told.RevisionChanged(revision, _, frame_id):
-                self.revision, self.spot = revision, frame_id or None
+                self.revision, self.spot, self.accepted = revision, frame_id or None, None
             case told.FrameMoved():
                 self._moved(event)
             case told.Waiting():
-                self.waiting, self.spot = event, None
+                self.waiting, self.spot, self.accepted = event, None, None
             case told.FileArrived(frame_id, _, file):
                 self._arrived(frame_id, file)
             case told.FrameJudged(frame_id, _, findings, focus):
@@ -139,7 +162,7 @@ class BenchModel:
                 if frame:
                     frame.checks, frame.focus, frame.verdict = findings, focus, verdict_of(findings)
             case told.ReferenceChanged(frame_id, number):
-                self.reference_id, self.reference_number = frame_id, number
+                self._referenced(frame_id, number)
             case told.LiveViewChanged(on, text):
                 self.live.switched(on)
                 self.passing = text or self.passing
@@ -158,15 +181,17 @@ class BenchModel:
         self.reading = reading
         if refused:
             self.passing = "The camera did not take " + "; ".join(f"{name}: {why}" for name, why in refused)
-        if by_hand:
+        if by_hand and not self.stays:
             self.spot = None
 
     def _rules(self, findings: tuple[Finding, ...]) -> None:
-        """A new stop is greater news than the last frame's result, unless that was a refusal for it."""
+        """A new stop is greater news than the last frame's result, unless that stays, or was a refusal for it."""
         old, spot = {finding.id for finding in self.stops}, self.frames.get(self.spot or "")
         self.rules = findings
-        if any(finding.id not in old for finding in self.stops) and spot and spot.state is not FrameState.REFUSED:
-            self.spot = None
+        if any(finding.id not in old for finding in self.stops):
+            self.accepted = None
+            if spot and spot.state is not FrameState.REFUSED and not self.stays:
+                self.spot = None
 
     def _arrived(self, frame_id: str, file: SavedFile) -> None:
         frame = self.frames.get(frame_id)
@@ -186,11 +211,12 @@ class BenchModel:
         if known is None:
             frame.setup = self.revision.label if self.revision else ""
             frame.piece = self.place.piece if self.place else ""
+            frame.blur_limit_px = self.revision.blur_limit_px if self.revision else None
         self.frames[event.frame_id] = frame
         if self.waiting and self.waiting.frame_id == event.frame_id:
             self.waiting = None
         if known is None or event.state in _RESULTS:
-            self.spot = event.frame_id
+            self.spot, self.accepted = event.frame_id, None
             self.passing = ""
         if event.state is FrameState.CALLED_OFF:
             self.spot, self.passing = None, event.text
@@ -223,6 +249,7 @@ class BenchModel:
         known = self.frames.get(frame.frame_id)
         if known is not None and not known.whole:
             known.files, known.whole = frame.files, True
+            known.blur_limit_px = known.blur_limit_px or frame.blur_limit_px
             if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read
                 known.checks, known.focus, known.verdict = frame.checks, frame.focus, frame.verdict
 
@@ -230,7 +257,19 @@ class BenchModel:
 
     def acted(self) -> None:
         """The person went on: what was said last has been read."""
-        self.spot, self.passing = None, ""
+        self.spot = self.accepted = self.reference_asked = None
+        self.passing = ""
+
+    def seen(self) -> bool:
+        """A key was pressed: what stays until then, or a new reference, has been read; whether there was any."""
+        if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):
+            return False
+        self.spot = self.accepted = None
+        return True
+
+    def ask_reference(self, frame_id: str | None) -> None:
+        """A key asks to make this frame the reference; None: to drop it."""
+        self.reference_asked = frame_id or ""
 
     def release_asked(self) -> None:
         """The next frame was asked for; the picture follows the newest again."""
@@ -312,6 +351,8 @@ class BenchModel:
             return Phase.SAVING
         if self.description is None:
             return Phase.NO_CAMERA
+        if self.accepted:
+            return Phase.REFERENCE
         spot = self.frames.get(self.spot or "")
         if spot and spot.focus:
             return Phase.JUDGED

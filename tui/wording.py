@@ -11,7 +11,7 @@ from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text
 from tui.bench_frame import BenchFrame
-from tui.check_lines import check_line, is_unmeasured_or_near
+from tui.frame_word import frame_word, px_text
 from tui.headline import Headline, Tone
 from tui.keys import Where, hint
 from tui.live_model import trouble_in
@@ -40,9 +40,6 @@ CAMERA_WAITS = {
 }
 """Reason of a wait whose end only the camera knows → the words for it."""
 
-SPOILT = ("file", "flash", "light", "band")
-"""Checks that go before the focus verdict: what they say spoils the picture, and with it the verdict."""
-
 LEVEL_SIGNS = {Level.STOP: "■", Level.CAUTION: "!", Level.NOTE: "·"}
 VERDICT_SIGNS = {
     FocusVerdict.SHARP: "●",
@@ -52,7 +49,7 @@ VERDICT_SIGNS = {
 }
 
 
-def headline(model: BenchModel, now_s: float) -> Headline:
+def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — one for each kind of phase
     """What is, or what happens next; now_s as `Clock.monotonic_s`."""
     phase = model.phase()
     spot = model.frames.get(model.spot or "")
@@ -62,6 +59,8 @@ def headline(model: BenchModel, now_s: float) -> Headline:
         return _in_camera(model, model.in_camera, phase)
     if phase is Phase.NO_CAMERA:
         return _no_camera(model, spot)
+    if phase is Phase.REFERENCE:
+        return _reference(model)
     if phase is Phase.STOPPED:
         return _stopped(model)
     if spot and phase is not Phase.READY:
@@ -95,18 +94,6 @@ STATE_WORDS = {
     FrameState.LOGGED: "not looked at",
 }
 """States of a frame that no check has answered for yet, where the state's own name isn't what a person would say."""
-
-
-ONLOOKER_LINES = {
-    FrameState.RELEASING: ("HANDS OFF", Tone.BUSY),
-    FrameState.RECEIVING: ("SAVING", Tone.BUSY),
-    FrameState.SAVED: ("CHECKING", Tone.BUSY),
-    FrameState.LOGGED: ("UNJUDGED", Tone.CAUTION),
-    FrameState.NOT_FIRED: ("NOT FIRED", Tone.STOP),
-    FrameState.UNCERTAIN: ("FIRED?", Tone.STOP),
-    FrameState.MISSING: ("NOT SAVED", Tone.STOP),
-}
-"""The large line of a frame that no check has answered for yet, to somebody who only looks on."""
 
 
 def verdict_words(
@@ -172,67 +159,50 @@ def _stopped(model: BenchModel) -> Headline:
 
 
 def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
-    if phase is Phase.CHECKING:
-        return Headline("CHECKING", f"Frame {frame.number} is saved; it is being looked at.", Tone.BUSY)
     if phase is Phase.JUDGED:
         return _judged(model, frame)
-    said = f"{frame.said} {remedy_hint(frame.rules)}".strip()
-    if phase in (Phase.REFUSED, Phase.NOT_FIRED):
-        return Headline("NOT FIRED", said, Tone.STOP)
-    return Headline("FIRED?" if phase is Phase.UNCERTAIN else "NOT SAVED", said, Tone.STOP)
+    word = frame_word(frame)
+    if phase is Phase.CHECKING:
+        return Headline(word.large, f"Frame {frame.number} is saved; it is being looked at.", word.tone)
+    return Headline(word.large, f"{frame.said} {remedy_hint(frame.rules)}".strip(), word.tone)
+
+
+def _reference(model: BenchModel) -> Headline:
+    frame = model.frames.get(model.accepted or "")
+    setup = f"set-up {model.revision.setup_number:02d}" if model.revision else "the set-up"
+    number = frame.number if frame else model.reference_number
+    return Headline("REFERENCE", f"Frame {number} is the reference of {setup}.", Tone.GOOD)
 
 
 def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
-    large, tone, about = _verdict_line(frame)
+    word = frame_word(frame)
+    about = word.about
     safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
     next_step = ""
     if about and about.remedy:
         next_step = f" {about.remedy.text[:1].upper()}{about.remedy.text[1:]}."
     elif frame.focus_verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
         next_step = f" {hint(Where.BENCH, 'reference', 'make it the reference')}"
-    elif tone is Tone.GOOD and not frame.ambient:
+    elif word.tone is Tone.GOOD and not frame.ambient:
         next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
+    if word.stays and model.live.on:
+        next_step += " Any key: on with the focus."
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
-    return Headline(
-        large, f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {_why(frame, about)}{next_step}", tone
-    )
+    said = f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {_why(frame, about)}{next_step}"
+    return Headline(word.large, said, word.tone)
 
 
 def onlooker_headline(frame: BenchFrame) -> Headline:
     """The same of a frame for somebody who only looks on: no key would help."""
+    word = frame_word(frame)
     if frame.focus is None:
-        large, tone = ONLOOKER_LINES.get(frame.state, (str(frame.state).upper(), Tone.BUSY))
-        return Headline(large, f"Frame {frame.number}: {frame.said or frame_words(frame)}", tone)
-    large, tone, about = _verdict_line(frame)
-    return Headline(large, f"Frame {frame.number}, {frame_words(frame)}: {_why(frame, about)}", tone)
+        return Headline(word.large, f"Frame {frame.number}: {frame.said or frame_words(frame)}", word.tone)
+    return Headline(word.large, f"Frame {frame.number}, {frame_words(frame)}: {_why(frame, word.about)}", word.tone)
 
 
 def sounds(frame: BenchFrame) -> bool:
     """Whether the bell is due: a miss, or a picture that is none."""
-    return _verdict_line(frame)[1] is Tone.STOP
-
-
-def _verdict_line(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
-    """Large line, its tone, and the finding that it is about; the gravest goes first."""
-    told = {finding.id: finding for finding in reversed(frame.checks) if finding.level is not Level.NOTE}
-    spoilt = next((told[name] for name in SPOILT if name in told), None)
-    if spoilt:
-        return check_line(spoilt), Tone.STOP, spoilt
-    about = next((finding for finding in frame.checks if finding.id == "focus"), None)
-    focus = frame.focus
-    if focus and focus.verdict is FocusVerdict.MISSED:
-        far = mm_text(focus.defocus_mm) if focus.defocus_mm is not None else px_text(focus.blur_px)
-        return f"MISSED {far}".strip(), Tone.STOP, about
-    if focus and focus.verdict is FocusVerdict.SOFT:
-        return f"SOFT {px_text(focus.blur_px)}".strip(), Tone.CAUTION, about
-    room = next((finding for finding in frame.checks if finding.id == "room light"), None)
-    other = next((finding for name, finding in told.items() if name != "focus"), room)
-    if other:
-        content = other is room and not is_unmeasured_or_near(other)
-        return check_line(other), Tone.GOOD if content else Tone.CAUTION, other
-    if focus and focus.verdict is FocusVerdict.SHARP:
-        return "SHARP", Tone.GOOD, about
-    return "UNJUDGED", Tone.CAUTION, about
+    return frame.focus is not None and frame_word(frame).tone is Tone.STOP
 
 
 def _why(frame: BenchFrame, about: Finding | None) -> str:
@@ -240,19 +210,15 @@ def _why(frame: BenchFrame, about: Finding | None) -> str:
 
 
 def _focus_text(frame: BenchFrame, about: Finding | None) -> str:
-    """`blur 7.3 px, limit 2.0 px, 0.3 mm off.`: shorter than the finding, which stands beside the picture in full."""
+    """`blur radius 7.3 px, limit 1.0 px, 0.3 mm off.`: shorter than the finding, which stands beside the picture."""
     focus = frame.focus
     if focus is None or focus.blur_px is None:
         return f"{(focus.reason if focus else '') or 'nothing was measured'}.".replace("..", ".")
+    limit_px = about.limit if about else frame.blur_limit_px
     off = focus.verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
     parts = [
-        f"blur {px_text(focus.blur_px)}",
-        f"limit {px_text(about.limit)}" if about else "",
+        f"blur radius {px_text(focus.blur_px)}",
+        f"limit {px_text(limit_px)}" if limit_px else "",
         f"{mm_text(focus.defocus_mm)} off" if off and focus.defocus_mm is not None else "",
     ]
     return ", ".join(part for part in parts if part) + "."
-
-
-def px_text(blur_px: float | None) -> str:
-    """`3.1 px`, never below none, as one that is sharper than the reference shows; "" when nothing was measured."""
-    return "" if blur_px is None else f"{max(0.0, blur_px):.1f} px"

@@ -261,7 +261,7 @@ def test_json_line_says_what_the_log_holds(log: SqlLog, reader: LogReader, place
         "shaper": "tube",
         "note": "cable to the left",
     }
-    assert told["findings"][1] == {
+    assert told["findings"][0] == {
         "id": "sync",
         "level": "stop",
         "value": 1 / 500,

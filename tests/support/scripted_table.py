@@ -27,6 +27,7 @@ REVISION = Revision(
     settings=Settings(1 / 200, 11.0, 100),
     arrangement=Arrangement("Longmere 100 close-up", 100.0, 0.5),
     lights=(PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube"), PlacedLight("rim", -3.0, 410.0, 120.0, 20.0)),
+    blur_limit_px=2.0,
 )
 CAMERA = CameraDescription("ptpip:127.0.0.1:15740", "Bench One", "invented-1", live_view=True, focus_drive=True)
 READING = Reading(

@@ -7,10 +7,10 @@ from datetime import UTC, datetime
 
 from bench_events import FOUND, focus, released
 from live_at_bench import ON, Stream15
-from running_screen import SMALL, bench
-from scripted_table import REVISION, SYNC, FixedClock, ScriptedTable
+from running_screen import SMALL, Running, bench
+from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
 
-from session.events import FrameJudged, FrameMoved, LiveViewChanged, PeakKept, RulesChanged, Said
+from session.events import FrameJudged, FrameMoved, LiveViewChanged, PeakKept, RulesChanged, Said, SettingsChanged
 from session.finding import FocusVerdict
 from session.frame import FrameState
 from session.live.sweep import RANGES, Range
@@ -55,21 +55,40 @@ async def test_the_kept_best_stands_beside_the_best_of_now(table: ScriptedTable,
         assert "kept 15.2" in at.text
 
 
-async def test_a_result_is_read_in_live_view_too_and_then_gives_way_to_the_focus(
+async def test_a_sharp_frame_is_read_in_live_view_too_and_then_gives_way_to_the_focus(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         live = Stream15(at, clock)
         await live.show(*[1.0] * 4)
+        sharp = FrameJudged("f1", 1, (), focus(FocusVerdict.SHARP, 0.8))
+        await at.tell(*released(1, path="/pictures/1.jpg"), FrameMoved("f1", 1, FrameState.SAVED), sharp)
+        assert at.large == "SHARP 0.8 of 2.0 px"
+        await _time_passes(at, clock)
+        assert at.large.startswith("FOCUS ")
+
+
+async def test_a_miss_stays_in_live_view_until_a_key_is_pressed(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, ON) as at:
+        live = Stream15(at, clock)
+        await live.show(*[1.0] * 4)
         missed = FrameJudged("f1", 1, (), focus(FocusVerdict.MISSED, 7.3, 0.31))
         await at.tell(*released(1, path="/pictures/1.jpg"), FrameMoved("f1", 1, FrameState.SAVED), missed)
-        assert at.large == "MISSED 0.3 mm"
-        clock.now_s += FADES_S
-        screen = at.app.screen
-        assert isinstance(screen, BenchScreen)
-        screen.look_round()
-        await at.settle()
+        await _time_passes(at, clock)
+        await live.show(*[1.0] * 4)
+        await at.tell(RulesChanged((SYNC,)), RulesChanged(()), SettingsChanged(READING, by_hand=True))
+        await _time_passes(at, clock)
+        assert at.large == "MISSED 0.3 mm" and "Any key: on with the focus." in " ".join(at.text.split())
+        await at.press("escape")
         assert at.large.startswith("FOCUS ")
+
+
+async def _time_passes(at: Running, clock: FixedClock) -> None:
+    clock.now_s += FADES_S
+    screen = at.app.screen
+    assert isinstance(screen, BenchScreen)
+    screen.look_round()
+    await at.settle()
 
 
 async def test_a_stop_stands_before_the_focus(table: ScriptedTable, clock: FixedClock) -> None:

@@ -22,9 +22,10 @@ from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
 from session.setup import PlacedLight
 from tui.check_lines import DRIFT_LINES, check_line
+from tui.frame_word import px_text
 from tui.headline import Headline, Tone
 from tui.widgets.letters import LETTERS, block_text
-from tui.wording import CAMERA_WAITS, RULE_LINES, headline, px_text, sentences
+from tui.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
 
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""
@@ -54,11 +55,11 @@ CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
     ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
-    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP", Tone.GOOD),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP 0.4 of 2.0 px", Tone.GOOD),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SOFT, 3.1, 0.1)], "SOFT 3.1 px", Tone.CAUTION),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31)], "MISSED 0.3 mm", Tone.STOP),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3)], "MISSED 7.3 px", Tone.STOP),
-    ([FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)], "UNJUDGED", Tone.CAUTION),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)], "FOCUS ?", Tone.CAUTION),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(BAND,))], "BAND 18 %", Tone.STOP),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (NO_FLASH, FOCUS_OFF))], "NO FLASH", Tone.STOP),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(WEAK,))], "WEAK FLASH", Tone.STOP),
@@ -130,7 +131,7 @@ def test_a_wait_says_why_that_it_fires_by_itself_and_how_to_call_it_off() -> Non
 def test_a_miss_says_that_the_frame_is_safe_how_far_off_it_is_and_what_to_do() -> None:
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (FOCUS_OFF,))).sentence
     assert said == (
-        "Frame 1 saved, missed: blur 7.3 px, limit 2.0 px, 0.3 mm off. "
+        "Frame 1 saved, missed: blur radius 7.3 px, limit 2.0 px, 0.3 mm off. "
         "Turn back a third of the last move, release again."
     )
 
@@ -203,6 +204,20 @@ def test_every_way_in_which_the_drift_check_speaks_is_known() -> None:
     assert {check_line(finding) for finding in CHECK_CASES.values() if finding.id == "drift"} == {*DRIFT_LINES.values()}
 
 
+def test_a_new_reference_is_the_large_line_when_a_key_made_it_so_and_not_when_it_is_only_told() -> None:
+    sharp = [FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)]
+    assert line_after(*sharp, ReferenceChanged("f1", 1)).large.startswith("SHARP")
+    model = model_after(*sharp)
+    model.ask_reference("f1")
+    model.hear(ReferenceChanged("f1", 1), 0.0)
+    said = headline(model, 0.0)
+    assert (said.large, said.sentence) == ("REFERENCE", "Frame 1 is the reference of set-up 07.")
+    assert set(said.large) <= set(LETTERS)
+    model.ask_reference(None)
+    model.hear(ReferenceChanged(None, None), 0.0)
+    assert model.passing == "Set-up 07 has no reference for this piece now."
+
+
 def test_a_missing_light_goes_before_the_focus_verdict() -> None:
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(CHECK_CASES["LIGHT MISSING"],)))
     assert (said.large, said.tone) == ("LIGHT MISSING", Tone.STOP)
@@ -217,7 +232,7 @@ def test_room_light_far_under_the_flash_is_good_news_and_else_a_caution() -> Non
 def test_a_region_sharper_than_the_reference_is_shown_as_no_blur() -> None:
     assert px_text(-0.14) == "0.0 px"
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, -0.14))
-    assert "blur 0.0 px" in said.sentence
+    assert said.large == "SHARP 0.0 of 2.0 px" and "blur radius 0.0 px, limit 2.0 px" in said.sentence
 
 
 def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:

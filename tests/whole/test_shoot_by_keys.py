@@ -115,7 +115,7 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
         camera.hand("light", name="key", power_ev=-7 / 3)
 
         await release(at, ears, 1)
-        assert at.large == "UNJUDGED"
+        assert at.large == "FOCUS ?"
         await at.press("c")
         assert (await ears.until(ReferenceChanged, lambda event: event.number is not None)).number == 1
 

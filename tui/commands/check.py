@@ -259,7 +259,8 @@ def _object(path: str, judgement: Judgement) -> dict[str, Any]:
 
 def _lines(assignment: Assignment, judgement: Judgement) -> list[str]:
     """The same for people: the file with its verdict, and a line for each finding."""
-    from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, px_text  # noqa: PLC0415
+    from tui.frame_word import px_text  # noqa: PLC0415
+    from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS  # noqa: PLC0415
 
     focus = judgement.focus
     blur = f", blur {px_text(focus.blur_px)}" if focus.blur_px is not None else ""

@@ -1,0 +1,58 @@
+"""A frame's word is the same whoever says it: out of the controller's events at the bench, out of the log elsewhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from bench_events import FOUND, model_after, released
+from scripted_table import READING, REVISION
+from written_log import written_log
+
+from session.events import FrameJudged, FrameMoved
+from session.finding import Finding, FocusVerdict, Level
+from session.frame import FrameState
+from tui.bench_frame import BenchFrame, from_record
+from tui.frame_word import frame_word
+from tui.headline import Tone
+from tui.panels import findings_panel
+from tui.wording import headline, onlooker_headline
+
+DEPTH = Finding("depth", Level.CAUTION, "Sharp over 1.4 mm at f/11, the view needs 2.4 mm.", 1.4, 2.4, "mm")
+
+
+@pytest.mark.parametrize("verdict", [FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED])
+def test_bench_and_log_say_the_same_word_whatever_the_rules_had_to_say(tmp_path: Path, verdict: FocusVerdict) -> None:
+    written = written_log(tmp_path / "log.db", REVISION, READING, (verdict,))
+    written.log.frame_findings(written.frame_ids[1], (DEPTH,))
+    record = written.reader.frame(written.frame_ids[1])
+    written.close()
+    assert record is not None and record.focus is not None and DEPTH.id in {finding.id for finding in record.findings}
+    model = model_after(
+        FOUND,
+        *released(1, path="/pictures/1.jpg"),
+        FrameMoved("f1", 1, FrameState.SAVED, findings=(DEPTH,)),
+        FrameJudged("f1", 1, record.checks, record.focus),
+    )
+    at_bench, looked_on = headline(model, 0.0), onlooker_headline(from_record(record))
+    assert (at_bench.large, at_bench.tone) == (looked_on.large, looked_on.tone)
+    assert frame_word(model.frames["f1"]) == frame_word(from_record(record))
+
+
+def test_after_a_restart_what_a_rule_said_before_a_release_stands_among_the_findings_once(tmp_path: Path) -> None:
+    written = written_log(tmp_path / "log.db", REVISION, READING, (FocusVerdict.MISSED,))
+    written.log.frame_findings(written.frame_ids[1], (DEPTH,))
+    record = written.reader.frame(written.frame_ids[1])
+    written.close()
+    assert record is not None
+    model = model_after(FOUND)
+    model.rules = (DEPTH,)
+    model.frames[record.frame_id] = from_record(record)
+    assert sum(DEPTH.text in line.plain for line in findings_panel(model, 200)) == 1
+
+
+def test_a_frame_that_no_check_has_answered_for_has_the_word_of_its_state() -> None:
+    for state in FrameState:
+        word = frame_word(BenchFrame("f", 1, state))
+        assert word.large == word.large.upper() and word.about is None and not word.stays
+    assert frame_word(BenchFrame("f", 1, FrameState.MISSING)).tone is Tone.STOP
