@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
+from typing import ParamSpec
 
 from uuid_utils.compat import uuid7
 
@@ -20,6 +22,8 @@ from session.rules import Situation
 from session.rules.situation import Pop
 from session.setup import Revision
 from session.writer import Writer
+
+P = ParamSpec("P")
 
 StandKeeper = Callable[[str, RingDown], tuple[str, Kit]]
 """Raises KitError."""
@@ -140,10 +144,10 @@ class Bench:
             placed = self.revision.light(name)
             self.pops[name] = Pop(now_s, placed.power_ev if placed else 0.0)
 
-    def write(self, what: Callable[[], None]) -> None:
-        """A log write that is kept and tried again when the log refuses."""
-        self.writer.write(what, self.clock.monotonic_s())
+    def write(self, call: Callable[P, None], *values: P.args, **named: P.kwargs) -> None:
+        """A call of the log that is kept and tried again when the log refuses."""
+        self.writer.write(partial(call, *values, **named), self.clock.monotonic_s())
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         """Append to the log's events."""
-        self.write(lambda: self.log.record(kind, text, frame_id))
+        self.write(self.log.record, kind, text, frame_id)

@@ -7,8 +7,6 @@ size it isn't given at all; whether the lamps are the same only the photographer
 
 from __future__ import annotations
 
-from functools import partial
-
 from session.bench import Bench
 from session.events import PeakKept
 from session.live.instruments import LiveReading
@@ -73,7 +71,7 @@ class Peaks:
     def _write(self, peak: KeptPeak) -> None:
         bench = self._bench
         self._kept, self._waiting = peak, None
-        bench.write(partial(bench.log.keep_peak, bench.place, bench.revision.setup_number, peak))
+        bench.write(bench.log.keep_peak, bench.place, bench.revision.setup_number, peak)
 
     def _look_up(self) -> None:
         """Ask the log once for each piece and set-up."""

@@ -25,6 +25,10 @@ class LogError(RuntimeError):
         self.fired = fired
 
 
+class RefusedForGoodError(LogError):
+    """The log takes other entries, but will never take this one, however often it is tried."""
+
+
 class Clock(Protocol):
     """Time, handed in so that tests need no sleeping."""
 
@@ -114,6 +118,19 @@ class KeptPeak:
     seen_at: datetime
 
 
+@dataclass(frozen=True)
+class RefusedEntry:
+    """An entry that the log will never take.
+
+    call    the log's method, `values` its arguments by position and then by name
+    error   why, in words
+    """
+
+    call: str
+    values: tuple[object, ...]
+    error: str
+
+
 class Log(Protocol):
     """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
 
@@ -200,6 +217,9 @@ class Log(Protocol):
 
     def redo(self, place: Place) -> TakenBack | None:
         """Do again what was taken back last; None when nothing was, or something was done since."""
+
+    def keep_aside(self, entry: RefusedEntry) -> str:
+        """Keep an entry that the log refuses for good in a file beside it, durable; returns the file's path."""
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         """Append to the event table something that is no frame's state: camera lost, setting changed by hand…"""

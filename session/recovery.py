@@ -8,7 +8,6 @@ write and announce its file after it is back, and a disk that was full may have 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import partial
 from pathlib import Path
 
 from session import reconcile
@@ -217,12 +216,12 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
     log = bench.log
     match step:
         case reconcile.AdoptFile(frame_id, file):
-            bench.write(partial(log.frame_file, frame_id, file))
+            bench.write(log.frame_file, frame_id, file)
             bench.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
         case reconcile.FetchObjects(frame_id, objects):
             flight = flights[frame_id]
             flight.objects = tuple(objects)
-            bench.write(partial(log.move_frame, frame_id, FrameState.RECEIVING, fired=Fired.YES))
+            bench.write(log.move_frame, frame_id, FrameState.RECEIVING, fired=Fired.YES)
             releases.adopt(flight)
             intent = flight.intent
             assert intent is not None
@@ -233,13 +232,13 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             releases.adopt(flights[frame_id])
             releases.saved(flights[frame_id])
         case reconcile.NotFired(frame_id, text):
-            bench.write(partial(log.move_frame, frame_id, FrameState.NOT_FIRED, fired=Fired.NO, text=text))
+            bench.write(log.move_frame, frame_id, FrameState.NOT_FIRED, fired=Fired.NO, text=text)
             bench.emit(Said(text))
         case reconcile.Missing(frame_id, text):
-            bench.write(partial(log.move_frame, frame_id, FrameState.MISSING, text=text))
+            bench.write(log.move_frame, frame_id, FrameState.MISSING, text=text)
             bench.emit(Said(text))
         case reconcile.Unsure(frame_id, text):
-            bench.write(partial(log.move_frame, frame_id, FrameState.UNCERTAIN, text=text))
+            bench.write(log.move_frame, frame_id, FrameState.UNCERTAIN, text=text)
             bench.emit(Said(text))
         case reconcile.BodyFrame(objects):
             return releases.from_body(objects, when)

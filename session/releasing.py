@@ -158,8 +158,8 @@ class Releases:
         owed = self._bench.writer.owed
         if not owed:
             return ()
-        remedy = Remedy(RemedyKind.BY_HAND, "make room for the log")
-        text = f"The log could not be written; {owed} entries wait for it."
+        remedy = Remedy(RemedyKind.BY_HAND, "mend what stops the log")
+        text = f"The log could not be written; {owed} entries wait for it. {self._bench.writer.trouble}"
         return (Finding("log", Level.STOP, text, owed, 0, "entries", remedy),)
 
     def _release(self, flight: Flight) -> None:
@@ -177,9 +177,9 @@ class Releases:
         second = bench.second_place(flight.place)
         bench.post(say.Release(flight.frame_id, intent.folder, intent.stem, expected, second))
         reading, findings = bench.reading, flight.findings
-        bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
+        bench.write(bench.log.frame_reading, flight.frame_id, reading)
         if findings:
-            bench.write(lambda: bench.log.frame_findings(flight.frame_id, findings))
+            bench.write(bench.log.frame_findings, flight.frame_id, findings)
         self._moved(flight)
 
     def _begin(self, flight: Flight) -> Intent:
@@ -216,7 +216,7 @@ class Releases:
         if not flight.ambient:
             self._bench.flashes_fired()
         at = self._bench.clock.now()
-        self._bench.write(lambda: self._bench.log.frame_fired(flight.frame_id, at))
+        self._bench.write(self._bench.log.frame_fired, flight.frame_id, at)
         self._moved(flight)
 
     def on_file(self, message: say.FileSaved) -> None:
@@ -225,7 +225,7 @@ class Releases:
             return
         flight.files.append(message.file)
         flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
-        self._bench.write(lambda: self._bench.log.frame_file(flight.frame_id, message.file))
+        self._bench.write(self._bench.log.frame_file, flight.frame_id, message.file)
         self._bench.emit(FileArrived(flight.frame_id, flight.number, message.file))
         self._to_judge(flight, complete=False)
 
@@ -245,7 +245,7 @@ class Releases:
     def saved(self, flight: Flight) -> None:
         """All of its files are safe."""
         flight.move(FrameEvent.ALL_SAVED)
-        self._bench.write(lambda: self._bench.log.frame_saved(flight.frame_id))
+        self._bench.write(self._bench.log.frame_saved, flight.frame_id)
         self._moved(flight)
         self._to_judge(flight, complete=True)
         self._finish(flight)
@@ -258,9 +258,7 @@ class Releases:
         if flight.state is FrameState.RELEASING and message.fired is Fired.NO:
             flight.move(FrameEvent.DID_NOT_FIRE)
             text = f"Frame {flight.number} did not fire. {message.text}"
-            self._bench.write(
-                lambda: self._bench.log.move_frame(flight.frame_id, flight.state, fired=Fired.NO, text=text)
-            )
+            self._bench.write(self._bench.log.move_frame, flight.frame_id, flight.state, fired=Fired.NO, text=text)
             self._end(flight, text)
             return
         fired = Fired.YES if flight.state is FrameState.RECEIVING else message.fired
@@ -288,7 +286,7 @@ class Releases:
         where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects) or "the newest files"
         found = f"Look on the card for {where}; it is fetched when the camera is back."
         text = f"Frame {flight.number} {word} {why} {found}"
-        bench.write(lambda: bench.log.frame_missing(flight.frame_id, objects, text, fired))
+        bench.write(bench.log.frame_missing, flight.frame_id, objects, text, fired)
         self._end(flight, text)
 
     # --- frames that begin elsewhere --------------------------------------------------------------
@@ -322,8 +320,8 @@ class Releases:
             bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
             return False
         at, reading = bench.clock.now(), bench.reading
-        bench.write(lambda: bench.log.frame_fired(flight.frame_id, at))
-        bench.write(lambda: bench.log.frame_reading(flight.frame_id, reading))
+        bench.write(bench.log.frame_fired, flight.frame_id, at)
+        bench.write(bench.log.frame_reading, flight.frame_id, reading)
         bench.flashes_fired()
         self.adopt(flight)
         bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects, bench.second_place(flight.place)))
@@ -339,7 +337,7 @@ class Releases:
             return None
         flight.judged = True
         bench = self._bench
-        bench.write(lambda: bench.log.frame_judged(judgement.frame_id, judgement.findings, judgement.focus))
+        bench.write(bench.log.frame_judged, judgement.frame_id, judgement.findings, judgement.focus)
         bench.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
         if flight.state in ENDED or flight.state is FrameState.UNCERTAIN:
             self._flights.pop(flight.frame_id, None)
@@ -369,7 +367,7 @@ class Releases:
         if flight.state is not FrameState.SAVED or (flight.sent_to_judge and not flight.judged):
             return
         flight.move(FrameEvent.JUDGED)
-        self._bench.write(lambda: self._bench.log.move_frame(flight.frame_id, FrameState.LOGGED))
+        self._bench.write(self._bench.log.move_frame, flight.frame_id, FrameState.LOGGED)
         self._end(flight)
 
     def _end(self, flight: Flight, text: str = "") -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import fields, replace
-from functools import partial
 from pathlib import Path
 
 from session.arranging import Arranging
@@ -97,7 +96,7 @@ class Shoot:
             kit=kit,
             log=log,
             clock=clock,
-            writer=Writer(emit),
+            writer=Writer(emit, log.keep_aside),
             emit=emit,
             post=self._camera.post,
             judge=lambda: self._judge,
@@ -209,11 +208,11 @@ class Shoot:
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""
-        self.bench.write(lambda: self.bench.log.mark(frame_id, mark))
+        self.bench.write(self.bench.log.mark, frame_id, mark)
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame."""
-        self.bench.write(lambda: self.bench.log.note(frame_id, text))
+        self.bench.write(self.bench.log.note, frame_id, text)
 
     def undo(self, place: Place) -> None:
         """Take back what a person did last in this job: mark, note, reference, change of a set-up."""
@@ -329,7 +328,7 @@ class Shoot:
         self._connect_at_s = None
         self._lost_text = ""
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
-        bench.write(partial(bench.log.note_model, message.description.serial, message.description.model))
+        bench.write(bench.log.note_model, message.description.serial, message.description.model)
         bench.record("camera", f"connected at {message.description.address}")
         if self._first_connection:
             self._first_connection = False

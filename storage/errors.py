@@ -1,4 +1,7 @@
-"""What SQLite and SQLAlchemy complain about, in words for the person at the table: always a `LogError`."""
+"""What SQLite and SQLAlchemy complain about, in words for the person at the table: always a `LogError`.
+
+What the same entry would meet again whenever it is tried is a `RefusedForGoodError`.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 
-from session.ports import LogError
+from session.ports import LogError, RefusedForGoodError
 from storage.columns import UnstorableError
 
 SENTENCES = {
@@ -26,6 +29,16 @@ SENTENCES = {
     sqlite3.SQLITE_TOOBIG: "That is too long for the log.",
 }
 """Primary result codes of SQLite (https://www.sqlite.org/rescode.html) → what we say."""
+
+MAY_PASS = frozenset(SENTENCES) - {sqlite3.SQLITE_TOOBIG} | {
+    sqlite3.SQLITE_NOMEM,
+    sqlite3.SQLITE_INTERRUPT,
+    sqlite3.SQLITE_PROTOCOL,
+    sqlite3.SQLITE_SCHEMA,
+    sqlite3.SQLITE_ABORT,
+}
+"""Primary result codes that speak of the disk, the file, a lock or the moment: the same entry may be taken later.
+All others (a constraint, a value out of range, a statement that the driver refuses) stay as they are."""
 
 UNIQUE = {
     "frame.job_id, frame.number": "The job has a frame of this number already.",
@@ -51,21 +64,28 @@ _UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")
 
 @contextmanager
 def translated(path: Path) -> Iterator[None]:
-    """Raises LogError in place of what the database and its driver raise inside the block."""
+    """Raises LogError or RefusedForGoodError in place of what the database and its driver raise inside the block."""
     try:
         yield
     except DBAPIError as error:
         if not isinstance(error.orig, sqlite3.Error):  # another database's, an archive's: it has words for it
             raise
-        raise LogError(sentence(path, error.orig)) from error
+        raise _kind_of(error.orig)(sentence(path, error.orig)) from error
     except StatementError as error:
-        raise LogError(f"The log refused a value: {error.orig or error}.") from error
+        raise RefusedForGoodError(f"The log refused a value: {error.orig or error}.") from error
     except SQLAlchemyError as error:
         raise LogError(f"The log {path} can't be used: {error}") from error
     except UnstorableError as error:
-        raise LogError(f"The log refused a value: {error}.") from error
+        raise RefusedForGoodError(f"The log refused a value: {error}.") from error
     except (sqlite3.Error, OverflowError) as error:
-        raise LogError(sentence(path, error)) from error
+        raise _kind_of(error)(sentence(path, error)) from error
+
+
+def _kind_of(error: BaseException | None) -> type[LogError]:
+    code = getattr(error, "sqlite_errorcode", None)
+    if isinstance(error, OverflowError | sqlite3.ProgrammingError | sqlite3.InterfaceError | sqlite3.IntegrityError):
+        return RefusedForGoodError
+    return LogError if code is None or code & 0xFF in MAY_PASS else RefusedForGoodError
 
 
 def sentence(path: Path, error: BaseException | None) -> str:

@@ -16,7 +16,7 @@ from sqlalchemy.dialects import sqlite
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.flight import FILES_OF_FORMAT
 from session.frame import UNSETTLED, FrameState, Intent, ReleasedBy, Unsettled
-from session.ports import LogError, Place
+from session.ports import Place, RefusedForGoodError
 from storage import cards, events, frame_models
 from storage.columns import AnyText, Instant
 from storage.frame_models import DONE, MISSING, MOVING, SAVED, CameraReading, FileCopy, Frame, FrameFile, Overruling
@@ -207,10 +207,10 @@ def _expected_files(connection: Connection, frame_id: str) -> int:
 
 
 def of(connection: Connection, frame_id: str) -> Any:
-    """The frame's row. Raises LogError when there is none."""
+    """The frame's row. Raises RefusedForGoodError when there is none."""
     row = connection.execute(select(Frame).where(Frame.frame_id == frame_id)).first()
     if row is None:
-        raise LogError(f"The log knows no frame {frame_id}.")
+        raise RefusedForGoodError(f"The log knows no frame {frame_id}.")
     return row
 
 

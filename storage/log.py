@@ -12,9 +12,9 @@ from sqlalchemy import Connection
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import Clock, KeptPeak, Log, LogError, Origin, Place, Reference, SystemClock, TakenBack
+from session.ports import Clock, KeptPeak, Log, LogError, Origin, Place, Reference, RefusedEntry, SystemClock, TakenBack
 from session.setup import Revision
-from storage import cards, events, frames, judgements, origins, peaks, people, places, setups, undo
+from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, undo
 from storage.archive.address import is_archive
 from storage.database import Database, open_for_writing
 
@@ -28,8 +28,9 @@ class SqlLog:
     opened, is of a newer stillset, or is open in another one.
     """
 
-    def __init__(self, database: Database, clock: Clock) -> None:
+    def __init__(self, database: Database, clock: Clock, path: Path) -> None:
         self._database = database
+        self._path = path
         self._clock = clock
 
     @classmethod
@@ -37,7 +38,7 @@ class SqlLog:
         """Open the log, or make it. The last folder of its path is made when missing."""
         if is_archive(path):
             raise LogError("An archive is for looking only: write to a log of this station, and push that.")
-        return cls(open_for_writing(path), clock or SystemClock())
+        return cls(open_for_writing(path), clock or SystemClock(), path)
 
     def close(self) -> None:
         """Let the next writer in. May be called twice."""
@@ -151,6 +152,9 @@ class SqlLog:
 
     def redo(self, place: Place) -> TakenBack | None:
         return self._do(lambda c, at: undo.redo(c, place, at))
+
+    def keep_aside(self, entry: RefusedEntry) -> str:
+        return str(aside.keep(self._path, entry, self._clock.now()))
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         self._do(lambda c, at: events.record(c, at, kind, text, frame_id))

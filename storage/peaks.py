@@ -6,7 +6,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, select
 
-from session.ports import KeptPeak, LogError, Place
+from session.ports import KeptPeak, Place, RefusedForGoodError
 from session.setup import Region
 from storage import events
 from storage.models import Event, Setup
@@ -16,7 +16,7 @@ def keep(connection: Connection, place: Place, setup_number: int, peak: KeptPeak
     """Raises LogError when the job has no such set-up."""
     setup_id = _setup_id(connection, place, setup_number)
     if setup_id is None:
-        raise LogError(f"The job {place.job} has no set-up {setup_number:02d}.")
+        raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
     region = peak.region
     payload = {
         "job_id": place.job_id,

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, Select, delete, insert, select, update
 
-from session.ports import LogError, Place, Reference
+from session.ports import LogError, Place, Reference, RefusedForGoodError
 from storage import events, models
 from storage.columns import new_key
 from storage.frame_models import MARKS, Frame, FrameFile
@@ -17,7 +17,7 @@ from storage.models import Note, Setup
 def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime) -> None:
     """Give the frame a mark, or take it away with None."""
     if chosen is not None and chosen not in MARKS:
-        raise LogError(f"A mark is one of {', '.join(MARKS)}, not {chosen!r}.")
+        raise RefusedForGoodError(f"A mark is one of {', '.join(MARKS)}, not {chosen!r}.")
     row = of(connection, frame_id)
     if row.mark == chosen:
         return
@@ -41,7 +41,7 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
     """Rewrite a note; blanks strike it. The old words stay in the event."""
     old = connection.execute(select(Note).where(Note.note_id == note_id)).first()
     if old is None:
-        raise LogError("The log doesn't know this note.")
+        raise RefusedForGoodError("The log doesn't know this note.")
     if old.text == words:
         return
     kept = bool(words.strip())
@@ -84,7 +84,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
     setup = select(Setup.setup_id).where(Setup.job_id == place.job_id, Setup.number == setup_number)
     setup_id = connection.scalar(setup)
     if setup_id is None:
-        raise LogError(f"The job {place.job} has no set-up {setup_number:02d}.")
+        raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
     table = models.Reference
     this = (table.setup_id == setup_id, table.piece_id == place.piece_id)
     old = connection.scalar(select(table.frame_id).where(*this))

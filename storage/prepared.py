@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, CursorResult, ScalarSelect, Table, bindparam, func, select
 from sqlalchemy.dialects import sqlite
 
+from storage.columns import UnstorableError
 from storage.models import Base
 
 DIALECT = sqlite.dialect(paramstyle="named")
@@ -52,7 +53,10 @@ class Prepared:
     def _driver_row(self, row: Row) -> dict[str, Any]:
         values = self._constants | dict(row)
         for name, processor in self._processors.items():
-            values[name] = processor(values[name])
+            try:
+                values[name] = processor(values[name])
+            except (TypeError, ValueError) as error:
+                raise UnstorableError(f"{name}: {error}") from error
         return values
 
 

@@ -26,6 +26,7 @@ from session.recovery import LATE_FILE_S
 from session.runner import Runner
 from session.setup import PLAIN_FIELDS, Revision, Settings
 from session.shoot import Shoot
+from storage import aside
 from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
 from storage.reading import LogReader
@@ -48,12 +49,13 @@ class Table:
         self.kit = kit_of(choices)
         self._folder = choices.folder
         self._second = second_root(choices)
-        self._log = SqlLog.open(Path(choices.log))
+        self._log_path = Path(choices.log)
+        self._log = SqlLog.open(self._log_path)
         self._listeners: list[Callable[[Event], None]] = []
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
         try:
-            self.reader = LogReader.open(Path(choices.log))
+            self.reader = LogReader.open(self._log_path)
             self.place = opened_place(self._log, self.reader, choices)
             revision, revision_id, from_camera = self._starting_revision(choices)
             self._shoot = Shoot(
@@ -70,7 +72,7 @@ class Table:
                 frame_folder=lambda place: frame_folder(self._folder, place),
                 frame_stem=frame_stem,
                 free_disk_bytes=free_disk_bytes,
-                last_log=LastLog(Path(choices.log)),
+                last_log=LastLog(self._log_path),
                 keep_stand=stand_keeper(choices),
                 late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
                 second_place=self._second_place,
@@ -85,6 +87,11 @@ class Table:
         """Begin; listeners should be there by now."""
         if self._second is not None and self._second[1] == device_of(self._folder):
             self._emit(Said("Both copies of each file go to one disk; --copy-to a folder on another.", "copies", True))
+        refused = aside.kept(self._log_path)
+        if refused:
+            path, count = refused
+            text = f"The log once refused {count} entries for good; they are in {path} until you move it away."
+            self._emit(Said(text, "refused before", True))
         self._runner.start(self._shoot)
 
     def call(self, act: Callable[[Shoot], object]) -> None:

@@ -87,6 +87,20 @@ def test_a_log_that_goes_on_refusing_is_told_once():
     assert studio.texts().count("The disk is full.") == 2
 
 
+def test_an_entry_that_the_log_never_takes_stops_no_release_and_is_kept_aside():
+    studio = Studio()
+    studio.log.never = ("frame_judged",)
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    assert studio.state(frame_id) is FrameState.LOGGED
+    assert [(entry.call, entry.values[0]) for entry in studio.log.aside] == [("frame_judged", frame_id)]
+    assert "refused a frame's judgement for good" in studio.texts()
+    studio.log.never = ()
+    studio.wait(10)
+    studio.ask()
+    assert studio.camera.count(say.Release) == 2
+
+
 def test_at_the_end_the_waiting_frame_is_called_off_and_what_the_camera_still_says_is_logged():
     studio = Studio()
     studio.ask()

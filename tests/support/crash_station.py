@@ -114,7 +114,7 @@ class Station:
         self.clock = Clock(at_s)
         self._disk = RecordedDisk(image, before or [], self.camera_step)
         self._database = SteppedDatabase(open_for_writing(self.log_path), self._record)
-        self.log = SqlLog(self._database, self.clock)
+        self.log = SqlLog(self._database, self.clock, self.log_path)
         self._judged: list[Assignment] = []
         place = self.log.open_place("Movement", "Bridge", "top")
         revision = Revision(settings=Settings(0.005, 11.0, 100, "Flash", "raw+jpeg"), hold_off_s=0.0)

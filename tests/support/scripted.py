@@ -14,7 +14,18 @@ from session.events import Event
 from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import UNSETTLED, FrameState, Intent, Unsettled
 from session.kit import Kit, demo_kit
-from session.ports import Assignment, Judgement, KeptPeak, LogError, Origin, Place, Reference, TakenBack
+from session.ports import (
+    Assignment,
+    Judgement,
+    KeptPeak,
+    LogError,
+    Origin,
+    Place,
+    Reference,
+    RefusedEntry,
+    RefusedForGoodError,
+    TakenBack,
+)
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
 
@@ -99,7 +110,10 @@ class MemoryLog:
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
     turns: list[TakenBack] = field(default_factory=list)
     """What taking back and doing again come to, in this order."""
+    aside: list[RefusedEntry] = field(default_factory=list)
     refusing: bool = False
+    never: tuple[str, ...] = ()
+    """Calls that this log will never take."""
     unreadable: bool = False
     """Tells no reference any more."""
 
@@ -157,6 +171,8 @@ class MemoryLog:
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         self._may_write()
+        if "frame_judged" in self.never:
+            raise RefusedForGoodError("The log refused a value.")
         self.rows[frame_id]["judged"] = (tuple(findings), focus)
 
     def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
@@ -246,6 +262,10 @@ class MemoryLog:
 
     def redo(self, place: Place) -> TakenBack | None:
         return self.undo_last(place)
+
+    def keep_aside(self, entry: RefusedEntry) -> str:
+        self.aside.append(entry)
+        return "the file beside the log"
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         self._may_write()
