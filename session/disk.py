@@ -77,4 +77,9 @@ def _named(folder: str, start: str, rest: str) -> Iterator[Path]:
         paths = sorted(Path(folder).iterdir())
     except (FileNotFoundError, NotADirectoryError):
         return
-    yield from (path for path in paths if pattern.fullmatch(path.name) and path.is_file())
+    yield from (path for path in paths if pattern.fullmatch(path.name) and _is_file(path))
+
+
+def _is_file(path: Path) -> bool:
+    """Whether it is a file itself; what a link leads to isn't a frame's."""
+    return path.is_file() and not path.is_symlink()

@@ -7,6 +7,7 @@ a misspelt field is a fault too, since a forgotten sync time would cost a pictur
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 from importlib import resources
 from pathlib import Path
@@ -50,6 +51,19 @@ __all__ = [
 ]
 
 ThingT = TypeVar("ThingT", bound=Thing)
+
+LARGEST_BYTES = 1_000_000
+"""Of a kit file. The demo's kit has some 6 kB; a studio's with a hundred times as many things fits. Chosen."""
+
+DEEPEST_LEVELS = 64
+"""Of tables, arrays and parts of a dotted name inside each other. A kit has three. Chosen: reading deeper ones takes
+the square of the depth (20,000 parts of one name 11 s) or Python's whole stack."""
+
+TOKENS = re.compile(
+    r'"""(?:\\.|[^\\])*?(?:"""|\Z)|\'\'\'.*?(?:\'\'\'|\Z)|"(?:\\.|[^"\\\n])*"?|\'[^\'\n]*\'?|\#[^\n]*|[\[\]{}.,=\n]',
+    re.DOTALL,
+)
+"""Strings and comments of TOML, to be passed over, and what stands between its levels (https://toml.io/en/v1.0.0)."""
 
 WORDS = {
     "extra_forbidden": "there is no field of this name",
@@ -134,7 +148,10 @@ def demo_kit() -> Kit:
 def read_kit(path: Path) -> Kit:
     """The kit in a TOML file. Raises KitError."""
     try:
-        text = path.read_text(encoding="utf-8")
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise KitError(str(path), ["it is no file"])
+        with path.open("rb") as file:
+            text = file.read(LARGEST_BYTES + 1).decode("utf-8")
     except FileNotFoundError:
         raise KitError(str(path), ["there is no such file"]) from None
     except UnicodeDecodeError:
@@ -146,20 +163,43 @@ def read_kit(path: Path) -> Kit:
 
 def parse_kit(text: str, path: str) -> Kit:
     """The kit in TOML text; `path` is for the words of an error only. Raises KitError with every fault found."""
+    if len(text.encode("utf-8")) > LARGEST_BYTES:
+        raise KitError(path, [f"it is larger than {LARGEST_BYTES // 1_000_000} MB"])
+    if _levels(text) > DEEPEST_LEVELS:
+        raise KitError(path, [f"tables stand more than {DEEPEST_LEVELS} deep inside each other"])
     try:
         kit = Kit.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise KitError(path, [f"not valid TOML: {error}"]) from None
     except ValidationError as error:
         faults = [
             _fault(text, found["loc"], WORDS.get(found["type"], found["msg"].removeprefix("Value error, ").rstrip(".")))
             for found in error.errors()
         ]
         raise KitError(path, faults) from None
+    except ValueError as error:  # besides TOMLDecodeError: a number with thousands of digits
+        raise KitError(path, [f"not valid TOML: {error}"]) from None
+    except (RecursionError, MemoryError):
+        raise KitError(path, ["it takes more memory than there is"]) from None
     faults = [fault for group in Kit.model_fields for fault in _namesakes(kit, group)] + _unknown_shapers(kit)
     if faults:
         raise KitError(path, faults)
     return kit
+
+
+def _levels(text: str) -> int:
+    """The deepest level of brackets, with the parts of a dotted name that stand there."""
+    depth = parts = deepest = 0
+    for token in TOKENS.findall(text):
+        match token:
+            case "[" | "{":
+                depth, parts = depth + 1, 0
+            case "]" | "}":
+                depth, parts = depth - 1, 0
+            case ".":
+                parts += 1
+            case "," | "=" | "\n":
+                parts = 0
+        deepest = max(deepest, depth + parts)
+    return deepest
 
 
 def _unknown_shapers(kit: Kit) -> list[str]:

@@ -7,10 +7,9 @@ has to turn from reading into writing. Source: https://www.sqlite.org/pragma.htm
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from threading import Lock
 from typing import Protocol
@@ -20,14 +19,18 @@ from sqlalchemy.pool import QueuePool
 
 from session.ports import LogError
 from storage import migrations
+from storage.copies import copy_under_free_name, replace_copy, sync
 from storage.errors import translated
-from storage.writer_lock import WriterLock
+from storage.writer_lock import WriterLock, refuse_what_is_no_file
 
 BUSY_TIMEOUT_S = 5.0
 """How long to wait for SQLite's own locks, which a checkpoint or a copy holds for a moment. Chosen, no source."""
 
 WRITER_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 READER_PRAGMAS = ("query_only=ON",)
+
+KEPT_ENDING = ".kept"
+"""Of the copy that is made of an open log which isn't at its path any more."""
 
 
 class Database(Protocol):
@@ -40,8 +43,19 @@ class Database(Protocol):
         """Close the file. May be called twice."""
 
 
+class WritableDatabase(Database, Protocol):
+    """An open log that may be written to."""
+
+    def must_be_in_place(self) -> None:
+        """Raise LogError when the log's path doesn't lead to the open file any more; its content is kept first."""
+
+
 class WritingDatabase:
-    """The one writer: one connection, held open, that threads use in turn."""
+    """The one writer: one connection, held open, that threads use in turn.
+
+    A log that is moved, deleted or replaced meanwhile goes on taking what is written, where it is; what it holds is
+    kept in a copy beside, which is made anew at the end.
+    """
 
     def __init__(self, path: Path, engine: Engine, lock: WriterLock) -> None:
         self._path = path
@@ -49,6 +63,7 @@ class WritingDatabase:
         self._lock: WriterLock | None = lock
         self._turn = Lock()
         self._connection: Connection | None = None
+        self._kept: Path | None = None
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
@@ -58,16 +73,59 @@ class WritingDatabase:
             with self._connection.begin():
                 yield self._connection
 
-    def close(self) -> None:
-        """Also lets another writer in."""
+    def must_be_in_place(self) -> None:
+        """Raise LogError when the log's path doesn't lead to the open file any more; its content is kept first."""
         with self._turn:
-            if self._connection is not None:
-                self._connection.close()
-                self._connection = None
-            self._engine.dispose()
-            if self._lock is not None:
-                self._lock.release()
-                self._lock = None
+            self._see_place()
+
+    def close(self) -> None:
+        """Also lets another writer in. Raises LogError when the log isn't in its place: said where its content is."""
+        with self._turn:
+            try:
+                self._see_place()
+            finally:
+                if self._connection is not None:
+                    self._connection.close()
+                    self._connection = None
+                self._engine.dispose()
+                if self._lock is not None:
+                    self._lock.release()
+                    self._lock = None
+
+    def _see_place(self) -> None:
+        if self._lock is None or self._connection is None or self._lock.is_in_place():
+            return
+        now_at = self._lock.whereabouts()
+        with suppress(LogError, sqlite3.Error):  # so that the file, wherever it is, is whole without its WAL
+            self._driver.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        kept = self._keep([self._path.parent, *([now_at.parent] if now_at else [])])
+        what = "was replaced by another file" if self._path.exists() else "was moved" if now_at else "was deleted"
+        where = f" It is at {now_at} now." if now_at else ""
+        raise LogError(
+            f"The log {self._path} {what} while it was open.{where} {kept} End stillset before the next frame."
+        )
+
+    @property
+    def _driver(self) -> sqlite3.Connection:
+        assert self._connection is not None
+        driver = self._connection.connection.dbapi_connection
+        assert isinstance(driver, sqlite3.Connection)
+        return driver
+
+    def _keep(self, folders: list[Path]) -> str:
+        """Copy the open log beside its path, or beside itself where that folder is gone; one sentence on it."""
+        why = ""
+        for folder in folders:
+            try:
+                if self._kept is None:
+                    self._kept = copy_under_free_name(self._driver, folder / f"{self._path.name}{KEPT_ENDING}")
+                else:
+                    replace_copy(self._driver, self._kept)
+            except (OSError, sqlite3.Error) as error:
+                why = f"{folder}: {getattr(error, 'strerror', None) or error}"
+                continue
+            return f"All that it held is kept in {self._kept}."
+        return f"What it held could not be kept beside ({why})."
 
 
 class ReadingDatabase:
@@ -92,12 +150,12 @@ def open_for_writing(path: Path) -> WritingDatabase:
     Raises LogError: a newer schema, another writer, not a log, no permission, no folder, no room.
     """
     _make_folder(path)
-    is_new = not path.exists()
     lock = WriterLock(path)
+    is_new = not lock.header()
     database = WritingDatabase(path, _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE"), lock)
     try:
         if not is_new:
-            migrations.refuse_another_programs(path)
+            migrations.refuse_another_programs(path, lock.header())
         with database.transaction() as connection:
             version = migrations.version_of(connection, path)
             if version == migrations.HEAD:  # changes nothing; shows now, not at a frame, that it can't be written
@@ -108,7 +166,7 @@ def open_for_writing(path: Path) -> WritingDatabase:
             with database.transaction() as connection:
                 migrations.bring_up(connection)
         if is_new:
-            _sync_folder(path.parent)
+            sync(path.parent)
     except BaseException:
         database.close()
         raise
@@ -120,8 +178,9 @@ def open_for_reading(path: Path) -> ReadingDatabase:
 
     Raises LogError: no log there, an older or newer schema, not a log.
     """
-    if path.is_dir() or not path.exists():
-        raise LogError(f"{path} is a folder, not a log." if path.is_dir() else f"There is no log at {path} yet.")
+    refuse_what_is_no_file(path)
+    if not path.exists():
+        raise LogError(f"There is no log at {path} yet.")
     database = ReadingDatabase(path, _engine(lambda: _connect_reading(path), "BEGIN"))
     try:
         with database.transaction() as connection:
@@ -185,20 +244,9 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
 
 
 def _make_folder(path: Path) -> None:
-    if path.is_dir():
-        raise LogError(f"{path} is a folder, not a log.")
     if path.parent.is_dir():
         return
     try:
         path.parent.mkdir()
     except OSError as error:
         raise LogError(f"The log's folder {path.parent} can't be made: {error.strerror}.") from error
-
-
-def _sync_folder(folder: Path) -> None:
-    """A new file outlives a power cut only when its folder is written too."""
-    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

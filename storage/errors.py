@@ -18,8 +18,10 @@ from storage.columns import UnstorableError
 
 SENTENCES = {
     sqlite3.SQLITE_NOTADB: "{path} is not a log: it isn't an SQLite file.",
-    sqlite3.SQLITE_CORRUPT: "The log {path} is damaged. Take a copy of it, and go on with the last good copy.",
-    sqlite3.SQLITE_FULL: "The log {path} can't be written: the disk is full. Make room.",
+    sqlite3.SQLITE_CORRUPT: "The log {path} is damaged{where}. `stillset log rescue {path} NEW` brings what is whole"
+    " into a new log; it changes nothing in this one.",
+    sqlite3.SQLITE_FULL: "The log {path} can't be written: its disk, {disk}, is full. Make room there; what it"
+    " holds can be read meanwhile.",
     sqlite3.SQLITE_READONLY: "The log {path} can't be written: the file or its folder is read-only.",
     sqlite3.SQLITE_PERM: "The log {path} can't be opened: no permission.",
     sqlite3.SQLITE_CANTOPEN: "The log {path} can't be opened: no permission for the file or its folder.",
@@ -93,8 +95,16 @@ def sentence(path: Path, error: BaseException | None) -> str:
     code = getattr(error, "sqlite_errorcode", None)
     if isinstance(error, sqlite3.IntegrityError):
         return refused(str(error))
+    if isinstance(error, sqlite3.OperationalError) and not path.exists():
+        return f"There is no log at {path} any more: it was moved or deleted."
     text = SENTENCES.get(code & 0xFF) if code is not None else None
-    return text.format(path=path) if text else f"The log {path} can't be used: {error}"
+    return text.format(path=path, disk=disk_of(path), where="") if text else f"The log {path} can't be used: {error}"
+
+
+def disk_of(path: Path) -> Path:
+    """Where the disk that the file is on is mounted."""
+    place = path.absolute()
+    return next((parent for parent in place.parents if parent.is_mount()), place.parent)
 
 
 def refused(message: str) -> str:

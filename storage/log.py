@@ -16,7 +16,7 @@ from session.ports import Clock, KeptPeak, Log, LogError, Origin, Place, Referen
 from session.setup import Revision
 from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, undo
 from storage.archive.address import is_archive
-from storage.database import Database, open_for_writing
+from storage.database import WritableDatabase, open_for_writing
 
 T = TypeVar("T")
 
@@ -28,7 +28,7 @@ class SqlLog:
     opened, is of a newer stillset, or is open in another one.
     """
 
-    def __init__(self, database: Database, clock: Clock, path: Path) -> None:
+    def __init__(self, database: WritableDatabase, clock: Clock, path: Path) -> None:
         self._database = database
         self._path = path
         self._clock = clock
@@ -41,7 +41,7 @@ class SqlLog:
         return cls(open_for_writing(path), clock or SystemClock(), path)
 
     def close(self) -> None:
-        """Let the next writer in. May be called twice."""
+        """Let the next writer in. May be called twice. Raises LogError when the log isn't at its path any more."""
         self._database.close()
 
     def _do(self, step: Callable[[Connection, datetime], T]) -> T:
@@ -69,6 +69,7 @@ class SqlLog:
         return self._do(lambda c, _: frames.next_number(c, place.job_id))
 
     def begin_frame(self, intent: Intent, place: Place) -> None:
+        self._database.must_be_in_place()
         self._do(lambda c, at: frames.begin(c, intent, place, at))
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:

@@ -57,7 +57,7 @@ class LogReader:
     def frames(
         self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
     ) -> Iterator[FrameRow]:
-        """Ledger lines, oldest first: by number within a job, by time across jobs; `limit` counts from the end.
+        """Ledger lines by job and number; newest first by time across jobs; `limit` counts from that end.
 
         Raises LogError also for a set-up label that is none.
         """

@@ -56,15 +56,14 @@ def rows() -> Select[Any]:
 
 
 def matching(connection: Connection, wanted: FrameFilter, newest_first: bool, limit: int | None) -> Select[Any]:
-    """The frames that the filter lets through, oldest first: by number within a job, by time across jobs.
+    """The frames that the filter lets through: by job, in the order in which jobs were begun, and number.
 
-    `limit` counts from the end that comes first. Raises ValueError when `setup` is no set-up's label.
+    Newest first: by number in one job, by time across jobs. `limit` counts from the end that comes first.
+    Raises ValueError when `setup` is no set-up's label.
     """
-    order: list[Any] = [Frame.number]
-    if not wanted.job:
-        order.insert(0, Frame.asked_at)
+    order: list[Any] = [Frame.job_id, Frame.number]  # not the time: a computer's clock may have gone back meanwhile
     if newest_first:
-        order = [part.desc() for part in order]
+        order = [Frame.number.desc()] if wanted.job else [Frame.asked_at.desc(), Frame.number.desc()]
     if limit is None:
         return rows().where(*_all(connection, wanted)).order_by(*order)
     if newest_first and not wanted.job and _by_use(wanted):

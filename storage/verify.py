@@ -6,12 +6,14 @@ size and time, and isn't read again until a pass has come to its end.
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import io
 import json
 import os
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -20,6 +22,8 @@ from pathlib import Path
 from sqlalchemy import Connection, func, literal, select, union_all, update
 
 from session.cameras.saving import is_leftover
+from session.own_files import open_own
+from session.ports import LogError
 from storage import events
 from storage.database import open_for_reading, open_for_writing
 from storage.frame_models import FileCopy, Frame, FrameFile
@@ -27,6 +31,8 @@ from storage.models import Job
 from storage.station_models import PulledFrame
 
 BLOCK_BYTES = 1 << 20
+NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
+"""Why there may be no notes, and a pass that is stopped begins anew."""
 NOTES_ENDING = ".verify"
 ERRORS = "errors.txt"
 """What libraries print while a screen is up, beside the log."""
@@ -90,16 +96,26 @@ class Progress:
 
 
 class Notes:
-    """What an unfinished pass has found right: path → size, time, hash. Without permission to write, nothing."""
+    """What an unfinished pass has found right: path → size, time, hash. Without permission to write, nothing.
+
+    Raises LogError when the notes are not this user's own: who may change them could have a changed file pass.
+    """
 
     def __init__(self, log_path: Path) -> None:
         self._path = log_path.with_name(log_path.name + NOTES_ENDING)
         self._right: dict[str, tuple[int, int, str]] = {}
-        with suppress(OSError, ValueError, TypeError):  # a line half written ends what can be used
-            for line in self._path.read_text(encoding="utf-8").splitlines():
+        self._file: io.TextIOWrapper | None = None
+        try:
+            descriptor = open_own(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND)
+        except OSError as error:
+            if error.errno in NOT_TO_BE_WRITTEN:
+                return
+            raise LogError(f"{self._path} can't be used: {error.strerror}. Delete it, and verify again.") from error
+        self._file = os.fdopen(descriptor, "r+", encoding="utf-8")
+        with suppress(ValueError, TypeError):  # a line half written ends what can be used
+            for line in self._file:
                 path, size, time_ns, digest = json.loads(line)
                 self._right[path] = (size, time_ns, digest)
-        self.resumed = len(self._right)
 
     def has(self, path: str, status: os.stat_result, digest: str) -> bool:
         """Whether it was found right before, and nothing has touched it since."""
@@ -107,14 +123,22 @@ class Notes:
 
     def add(self, path: str, status: os.stat_result, digest: str) -> None:
         """It is right."""
-        line = json.dumps([path, status.st_size, status.st_mtime_ns, digest])
-        with suppress(OSError), self._path.open("a", encoding="utf-8") as file:
-            file.write(line + "\n")
+        if self._file is not None:
+            with suppress(OSError):
+                self._file.write(json.dumps([path, status.st_size, status.st_mtime_ns, digest]) + "\n")
+                self._file.flush()
 
     def end(self) -> None:
         """The pass is done; the next one begins anew."""
-        with suppress(OSError):
-            self._path.unlink()
+        if self._file is not None:
+            with suppress(OSError):
+                self._path.unlink()
+
+    def close(self) -> None:
+        """Leave the notes as they are, for the next run to go on from."""
+        if self._file is not None:
+            with suppress(OSError):
+                self._file.close()
 
 
 def verify(
@@ -135,20 +159,20 @@ def verify(
     finally:
         database.close()
     yield from unsaved
-    notes = Notes(log_path)
-    of_bytes, done_bytes = sum(file.bytes for file in logged), 0
-    missing: list[LoggedFile] = []
-    for place, file in enumerate(logged):
-        found = _checked(file, notes)
-        if found is not None and found.trouble is Trouble.MISSING:
-            missing += [] if file.pulled else [file]
-        elif found is not None:
-            yield found
-        done_bytes += file.bytes
-        tell(Progress(place + 1, len(logged), done_bytes, of_bytes))
-    strangers = _strangers({file.path for file in logged}, _places(logged, folders), log_path)
-    yield from _elsewhere(logged, missing, strangers)
-    notes.end()
+    with closing(Notes(log_path)) as notes:
+        of_bytes, done_bytes = sum(file.bytes for file in logged), 0
+        missing: list[LoggedFile] = []
+        for place, file in enumerate(logged):
+            found = _checked(file, notes)
+            if found is not None and found.trouble is Trouble.MISSING:
+                missing += [] if file.pulled else [file]
+            elif found is not None:
+                yield found
+            done_bytes += file.bytes
+            tell(Progress(place + 1, len(logged), done_bytes, of_bytes))
+        strangers = _strangers({file.path for file in logged}, _places(logged, folders), log_path)
+        yield from _elsewhere(logged, missing, strangers)
+        notes.end()
 
 
 def relink(log_path: Path, moved: Iterable[Found], now: datetime) -> int:

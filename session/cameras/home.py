@@ -8,17 +8,22 @@ from pathlib import Path
 
 from platformdirs import user_state_path
 
+from session.own_files import own_folder
+
 NO_CACHE = "ptp2=cachetime=0"
 """libgphoto2's PTP driver answers from memory for 2 s otherwise, though a dial was turned meanwhile."""
 
 
 def home(wanted: Path | None = None) -> Path:
-    """The folder to use: the wanted one, else the user's state folder; a temporary one when it can't be written to."""
+    """The folder to use: the wanted one, else the user's state folder; a temporary one when it can't be written to.
+
+    Raises OSError when the temporary one isn't this user's alone.
+    """
     folder = wanted or user_state_path("stillset") / "cameras"
     try:
         prepare(folder)
     except OSError:
-        folder = Path(tempfile.gettempdir()) / f"stillset-{os.getuid()}"
+        folder = own_folder(Path(tempfile.gettempdir()) / f"stillset-{os.geteuid()}")
         prepare(folder)
     return folder
 

@@ -56,7 +56,8 @@ class Disk(Protocol):
     def sync_folder(self, path: str) -> None:
         """Make the names in it durable."""
 
-    def read(self, path: str) -> bytes: ...
+    def read(self, path: str) -> bytes:
+        """What the file holds; raises OSError for a link, which nobody of ours makes."""
 
     def device(self, path: str) -> int:
         """The number of the disk that it is on; raises OSError when it isn't there."""
@@ -86,7 +87,7 @@ class SystemDisk:
         Path(path).mkdir(exist_ok=True)
 
     def create(self, path: str) -> int:
-        return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
+        return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644)
 
     def write(self, descriptor: int, data: Bytes) -> int:
         return os.write(descriptor, data)
@@ -119,7 +120,8 @@ class SystemDisk:
             os.close(descriptor)
 
     def read(self, path: str) -> bytes:
-        return Path(path).read_bytes()
+        with os.fdopen(os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK), "rb") as file:
+            return file.read()
 
     def device(self, path: str) -> int:
         return Path(path).stat().st_dev

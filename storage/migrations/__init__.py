@@ -7,13 +7,14 @@ one transaction: a broken one changes nothing.
 
 from __future__ import annotations
 
-import os
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from sqlalchemy import Connection, text
 
 from session.ports import LogError
+from storage.copies import copy_under_free_name
 
 VERSIONS = ("0001", "0002", "0003", "0004")
 """Oldest first."""
@@ -49,17 +50,12 @@ def another_programs(path: Path) -> LogError:
     return LogError(f"{path} is not a log: it is another program's SQLite file.")
 
 
-def refuse_another_programs(path: Path) -> None:
+def refuse_another_programs(path: Path, header: bytes) -> None:
     """Raise LogError for another program's file before SQLite opens it for writing and keeps the turn to WAL in it.
 
     Told by the header (https://www.sqlite.org/fileformat2.html, 1.3): write version at 18, application id at 68. A
     file that is in WAL mode isn't changed by that, and what it says of itself may still be in its WAL.
     """
-    try:
-        with path.open("rb") as file:
-            header = file.read(100)
-    except OSError:  # SQLite will say why
-        return
     rollback_mode = header.startswith(b"SQLite format 3\0") and header[18:19] == b"\x01"
     if rollback_mode and int.from_bytes(header[68:72], "big") != APPLICATION_ID:
         raise another_programs(path)
@@ -81,22 +77,10 @@ def keep_copy(path: Path, version: str) -> Path:
 
     An older copy of the same version stays; the new one gets a number. Raises LogError when there is no room.
     """
-    copy = path.with_name(f"{path.name}.of-version-{version}")
-    number = 2
-    while copy.exists():
-        copy = path.with_name(f"{path.name}.of-version-{version}-{number}")
-        number += 1
     try:
-        with sqlite3.connect(path) as source, sqlite3.connect(copy) as target:
-            source.backup(target)
-        source.close()
-        target.close()
-        descriptor = os.open(copy, os.O_RDONLY)
-        os.fsync(descriptor)
-        os.close(descriptor)
+        with closing(sqlite3.connect(path)) as source:
+            return copy_under_free_name(source, path.with_name(f"{path.name}.of-version-{version}"))
     except (sqlite3.Error, OSError) as error:
-        copy.unlink(missing_ok=True)
         raise LogError(
             f"The log {path} was not touched: no copy of it could be made before migrating ({error})."
         ) from error
-    return copy

@@ -1,5 +1,7 @@
 """The kit file: what is read, and how each fault is named."""
 
+import os
+
 import pytest
 
 from session.kit import KitError, demo_kit, parse_kit, read_kit
@@ -131,3 +133,46 @@ def test_a_number_that_can_not_be_meant_is_refused_with_the_likely_slip(line, wo
     name = line.split(" =")[0]
     kept = "\n".join(one for one in BODY.splitlines() if not one.startswith(name))
     assert words in faults(f"{kept}\n{line}\n")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("#" * 1_000_001, "larger than 1 MB"),
+        ("a=" + "[" * 65 + "]" * 65, "more than 64 deep"),
+        ("a=" + "[" * 400_000, "more than 64 deep"),
+        ("a=" + "{a=" * 200_000, "more than 64 deep"),
+        (".".join("a" * 400_000) + "=1", "more than 64 deep"),
+        ("[" + ".".join("a" * 400_000) + "]", "more than 64 deep"),
+        ("invented=" + "9" * 5000, "not valid TOML"),
+        ('a="' + '\\"' * 400_000, "not valid TOML"),
+        ("body=5", "double brackets"),
+        ("body=[5]", "double brackets"),
+        ("[[body]]\nname=5", "line 2"),
+        ("[[body]]\nname={a={b=[]}}", "line 2"),
+        ("[[lens]]\nname='a'\nfocal_length_mm=[]", "line 3"),
+        ("[[lens]]\nname='a'\nfocal_length_mm=2026-05-04", "line 3"),
+        ("[[light]]\nname='a'\nshaper_losses_ev=3", "line 3"),
+        ("'\\u0000'=1", "no field of this name"),
+    ],
+)  # fmt: skip
+def test_a_hostile_file_is_refused_with_its_reason(text, words):
+    with pytest.raises(KitError, match=words):
+        parse_kit(text, "k.toml")
+
+
+def test_brackets_and_dots_in_words_are_no_levels():
+    words = "[" * 75 + "."
+    assert parse_kit(f"# {words}\n[[stand]]\nname = '{words}'\n", "k.toml").stand[0].name == words
+    assert parse_kit('[[stand]]\nname = """\n' + words + '"""\n', "k.toml").stand[0].name == words
+
+
+def test_what_is_no_file_or_too_large_is_not_read(tmp_path):
+    pipe, large = tmp_path / "pipe", tmp_path / "large"
+    os.mkfifo(pipe)
+    with pytest.raises(KitError, match="it is no file"):
+        read_kit(pipe)
+    with large.open("wb") as file:
+        file.truncate(1 << 40)
+    with pytest.raises(KitError, match="larger than 1 MB"):
+        read_kit(large)

@@ -107,13 +107,22 @@ def test_copy_never_replaces_an_older_one(log: SqlLog, path: Path) -> None:
     assert first.read_bytes() == before != second.read_bytes()
 
 
-def test_copy_that_cannot_be_made_is_told_and_nothing_is_left(log: SqlLog, path: Path) -> None:
-    log.close()
-    (path.parent / f"{path.name}.of-version-0001").mkdir()
-    second = path.parent / f"{path.name}.of-version-0001-2"
-    second.symlink_to(path.parent / "no such folder" / "copy")
+def test_copy_that_cannot_be_made_is_told_and_nothing_is_left(tmp_path: Path) -> None:
+    """The copy's name is longer than a file's may be, 255 bytes."""
+    path = tmp_path / f"{'l' * 243}.sq"
+    SqlLog.open(path).close()
+    before = sorted(tmp_path.iterdir())
     with pytest.raises(LogError, match="no copy of it could be made"):
         migrations.keep_copy(path, "0001")
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_copy_follows_no_link(log: SqlLog, path: Path) -> None:
+    log.close()
+    elsewhere = path.parent / "elsewhere"
+    (path.parent / f"{path.name}.of-version-0001").symlink_to(elsewhere)
+    assert migrations.keep_copy(path, "0001").name == f"{path.name}.of-version-0001-2"
+    assert not elsewhere.exists()
 
 
 def dump(path: Path) -> list[str]:

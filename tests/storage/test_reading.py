@@ -127,6 +127,18 @@ def test_newest_few_are_the_end_of_all(
         assert [f.frame_id for f in shoot.frames(wanted, newest_first=True, limit=limit)] == every[:limit]
 
 
+def test_frames_come_by_number_also_where_the_clock_went_back(log: SqlLog, reader: LogReader, place: Place) -> None:
+    other = log.open_place("Type", "Tray", "top")
+    of_place = {where: log.save_revision(where, revision()) for where in (place, other)}
+    for number, hours in enumerate((3, 0, 2, 1), 1):
+        for where, key in of_place.items():
+            whole_frame(log, where, number, key, asked_at=NOON + timedelta(hours=hours))
+    assert [(frame.job, frame.number) for frame in reader.frames()] == [
+        (where.job, number) for where in of_place for number in range(1, 5)
+    ]
+    assert [frame.number for frame in reader.frames(FrameFilter(job="type"), newest_first=True)] == [4, 3, 2, 1]
+
+
 def test_newest_come_first_and_as_many_as_asked_for(shoot: LogReader) -> None:
     assert [frame.number for frame in shoot.frames(newest_first=True, limit=2)] == [1, 4]
     movement = FrameFilter(job="movement")

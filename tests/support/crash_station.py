@@ -32,7 +32,7 @@ from session.ports import Assignment, Judgement, Place
 from session.recovery import LATE_FILE_S
 from session.setup import Revision, Settings
 from session.shoot import RECONNECT_S, Shoot
-from storage.database import Database, open_for_writing
+from storage.database import WritableDatabase, open_for_writing
 from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
 
@@ -81,7 +81,7 @@ class Clock:
 class SteppedDatabase:
     """The real database; each commit is a step."""
 
-    def __init__(self, database: Database, after: Callable[[str], None]) -> None:
+    def __init__(self, database: WritableDatabase, after: Callable[[str], None]) -> None:
         self._database = database
         self._after = after
 
@@ -93,6 +93,9 @@ class SteppedDatabase:
             changed = connection.connection.dbapi_connection.total_changes != before  # type: ignore[union-attr]
         if changed:
             self._after("commit")
+
+    def must_be_in_place(self) -> None:
+        self._database.must_be_in_place()
 
     def close(self) -> None:
         self._database.close()

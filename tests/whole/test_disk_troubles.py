@@ -106,16 +106,42 @@ def test_a_log_whose_disk_fills_up_stops_the_shoot_and_the_next_run_has_every_fr
             filler = disk.fill(logs)
             ended = program.ended()
         assert ended.code == 3, ended
-        assert ended.out.count("the disk is full. Make room. Frames are safe on disk and card; it tries again.") == 1
+        full = (
+            f"The log {home.log} can't be written: its disk, {logs}, is full. Make room there; what it"
+            " holds can be read meanwhile."
+        )
+        assert ended.out.count(f"{full} Frames are safe on disk and card; it tries again.") == 1
         assert "The log could not be written" in ended.sentence()
         again = home.run(*options)
-        assert (again.code, again.sentence()) == (
-            1,
-            f"The log {home.log} can't be written: the disk is full. Make room.",
-        )
+        assert (again.code, again.sentence()) == (1, full)
+        read = home.run("log", "frames", "--log", str(home.log), "--json")
+        assert (read.code, read.err, [frame["number"] for frame in read.json_lines()]) == (0, "", [1, 2])
         filler.unlink()
         assert home.run(*options).code == 0
         disk.shell(f"cp {home.log} {tmp_path}")
     home.log = tmp_path / home.log.name
+    frames = assert_whole(home, card)
+    assert [(frame["number"], frame["state"]) for frame in frames] == [(1, "logged"), (2, "logged"), (3, "logged")]
+
+
+@pytest.mark.parametrize("way", ["moved", "deleted"])
+def test_a_log_that_goes_from_its_place_stops_the_shoot_and_is_kept_with_the_frame_under_way(
+    tmp_path: Path, mock: MockCamera, card: Path, way: str
+) -> None:
+    home = StillsetHome(tmp_path)
+    mock.fault("stall", operation="GetObject", after=3)  # in the raw file of the second frame
+    with home.start(*SHOOT, "--camera", mock.address, "--frames", "8") as program:
+        mock.until_struck()
+        if way == "moved":
+            home.log.rename(tmp_path / "moved.db")
+        else:
+            home.log.unlink()
+        ended = program.ended()
+    kept = tmp_path / "shoot.db.kept"
+    assert (ended.code, f"The log {home.log} was {way} while it was open." in ended.sentence()) == (1, True)
+    assert f"All that it held is kept in {kept}." in ended.sentence()
+    assert "8 of 8" not in ended.out
+    kept.rename(home.log)
+    assert home.run(*SHOOT, "--camera", mock.address).code == 0
     frames = assert_whole(home, card)
     assert [(frame["number"], frame["state"]) for frame in frames] == [(1, "logged"), (2, "logged"), (3, "logged")]

@@ -84,7 +84,7 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
 def frames(
     ctx: click.Context, /, log: str | None, newest: int | None, as_json: bool, as_csv: bool, **wanted: Any
 ) -> None:
-    """Find frames, oldest first; with --json one object a line, with --csv a table."""
+    """Find frames, by job and number; with --json one object a line, with --csv a table."""
     if as_json and as_csv:
         raise click.UsageError("--json and --csv are two things; give one of them.")
     reader, narrowed = _reader(ctx, log), frame_filter(**wanted)
