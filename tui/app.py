@@ -32,6 +32,7 @@ from tui.bench_frame import BenchFrame, from_record, from_row
 from tui.graphics import NO_GRAPHICS, show_still
 from tui.help import HelpScreen, LeaveScreen
 from tui.house import House
+from tui.keyed import END_KEYS
 from tui.ledger import LedgerScreen
 from tui.model import BenchModel
 from tui.pictures import SmallPicture
@@ -54,7 +55,7 @@ class StillsetApp(House):
 
     ENABLE_COMMAND_PALETTE = False
     TITLE = "stillset"
-    BINDINGS = [Binding("ctrl+c,ctrl+q", "end", priority=True, show=False, system=True)]  # noqa: RUF012
+    BINDINGS = [Binding(",".join(END_KEYS), "end", priority=True, show=False, system=True)]  # noqa: RUF012
 
     class Heard(Message):
         """An event of the controller, in the screen's own thread."""
@@ -243,7 +244,7 @@ class StillsetApp(House):
             except LogError as error:
                 return partial(self.say, str(error))
 
-        self.in_background(work, "places")
+        self.in_background(work, "places", keys_wait=True)
 
     def read_record(self, frame_id: str) -> None:
         """Files and findings of a frame of which only the ledger's line is known."""

@@ -8,11 +8,11 @@ from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 
-from textual.app import App
 from textual.message import Message
-from textual.worker import get_current_worker
+from textual.worker import Worker, get_current_worker
 
 from session.preview import UnreadablePicture
+from tui.keyed import KeyedApp
 from tui.pictures import SmallPicture, small_picture
 from tui.terminal import write_down
 
@@ -26,15 +26,19 @@ Loaded = Callable[[str, SmallPicture | None, str], None]
 """(path, picture or None, sentence where there is none)"""
 
 
-class BackgroundApp(App[None]):
+def nothing_more() -> None:
+    """After a piece of work that failed."""
+
+
+class BackgroundApp(KeyedApp):
     """An app that does slow things beside itself."""
 
     class Next(Message):
-        """Something that another thread wants done in the screen's own."""
+        """Something that another thread wants done in the screen's own; of a worker: what it came to."""
 
-        def __init__(self, then: Then) -> None:
+        def __init__(self, then: Then, worker: Worker[None] | None = None) -> None:
             super().__init__()
-            self.then = then
+            self.then, self.worker = then, worker
 
     def end_on_signals(self) -> None:
         """End in order when the system asks for it; for `on_mount`."""
@@ -48,27 +52,36 @@ class BackgroundApp(App[None]):
         """End now, in whatever state."""
         raise NotImplementedError
 
-    def on_background_app_next(self, message: Next) -> None:
+    async def on_background_app_next(self, message: Next) -> None:
         message.then()
+        if message.worker is not None and message.worker is self.keys_wait_for:
+            self.keys_wait_for = None
+            await self.take_keys()
 
     def own_mistake(self, sentence: str) -> None:
         """Say that something of ours went wrong; from any thread."""
         raise NotImplementedError
 
-    def in_background(self, work: Callable[[], Then], group: str) -> None:
-        """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts."""
+    def in_background(self, work: Callable[[], Then], group: str, *, keys_wait: bool = False) -> None:
+        """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts.
+
+        keys_wait  keys that are pressed meanwhile are taken afterwards, since what they mean depends on it
+        """
 
         def run() -> None:
+            worker = get_current_worker()
             try:
                 then = work()
             except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
                 write_down(error)
                 self.own_mistake(OWN_MISTAKE)
-                return
-            if not get_current_worker().is_cancelled:
-                self.post_message(self.Next(then))
+                then = nothing_more
+            if not worker.is_cancelled:
+                self.post_message(self.Next(then, worker))
 
-        self.run_worker(run, thread=True, exclusive=True, group=group, exit_on_error=False)
+        worker = self.run_worker(run, thread=True, exclusive=True, group=group, exit_on_error=False)
+        if keys_wait:
+            self.keys_wait_for = worker
 
     def load_picture(self, path: str, loaded: Loaded, group: str = "picture") -> None:
         """Decode a file's picture small, and hand it over."""

@@ -7,6 +7,7 @@ from functools import partial
 from threading import Lock
 
 from textual.events import Key as KeyPress
+from textual.events import Paste
 
 from session.events import LivePicture
 from session.live.decode import LiveGrey
@@ -142,12 +143,12 @@ class BenchLive(BenchView):
 
     # --- keys -------------------------------------------------------------------------------------
 
-    def on_key(self, event: KeyPress) -> None:
+    async def take(self, event: KeyPress | Paste) -> bool:
         """While the drive looks for the peak, any key stops it and does nothing else."""
         if self.model.sweeping:
-            event.stop()
-            event.prevent_default()
             self.act(lambda shoot: shoot.stop_sweep())
+            return True
+        return await super().take(event)
 
     def act_live(self, key: str) -> None:
         on = not self.model.live.on

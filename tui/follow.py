@@ -20,7 +20,7 @@ from tui.bench_frame import from_row
 from tui.follow_log import LogWatch, PlaceCount, Sight
 from tui.harmless import harmless
 from tui.headline import Headline, Tone
-from tui.keyed import KeyedScreen
+from tui.keyed import END_KEYS, KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.model import BenchModel
 from tui.pictures import SmallPicture
@@ -183,7 +183,7 @@ class FollowApp(BackgroundApp):
 
     ENABLE_COMMAND_PALETTE = False
     TITLE = "stillset follow"
-    BINDINGS = [Binding("ctrl+c,ctrl+q", "end", priority=True, show=False, system=True)]  # noqa: RUF012
+    BINDINGS = [Binding(",".join(END_KEYS), "end", priority=True, show=False, system=True)]  # noqa: RUF012
 
     def __init__(self, watch: LogWatch) -> None:
         super().__init__()

@@ -7,6 +7,7 @@ out goes into `rich.text.Text`, never through markup, so brackets stay brackets.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 CONTROL_PICTURES = 0x2400
@@ -20,6 +21,9 @@ MOST_MARKS = 2
 
 LONGEST = 4000
 """Characters of one text that are shown; a longer one is cut with a sign. Chosen: more than a screen holds."""
+
+LINE_ENDS_AND_TABS = re.compile(r"\r\n?|[\n\t]")
+"""A pasted line ends with any of the three, by terminal and origin."""
 
 
 def harmless(text: str, longest: int = LONGEST) -> str:
@@ -42,12 +46,18 @@ def harmless(text: str, longest: int = LONGEST) -> str:
 
 
 def storable(text: str) -> str:
-    """Typed or pasted text without what no file or database takes: control characters and half surrogate pairs."""
-    return "".join(" " if char in "\n\t" else char for char in text if _storable(char)).strip()
+    """Typed or pasted text without what no file or database takes, and without space around it."""
+    return one_line(text).strip()
 
 
-def _storable(char: str) -> bool:
-    return char in "\n\t" or unicodedata.category(char) not in ("Cc", "Cs")
+def one_line(text: str) -> str:
+    """The text with a space for each line's end or tab, and without control characters and half surrogate pairs."""
+    return "".join(char for char in LINE_ENDS_AND_TABS.sub(" ", text) if is_text(char))
+
+
+def is_text(char: str) -> bool:
+    """Whether a file and a database take this character: it is no control character, no half of a surrogate pair."""
+    return unicodedata.category(char) not in ("Cc", "Cs")
 
 
 def _visible(code: int) -> str:

@@ -71,6 +71,7 @@ class LedgerScreen(KeyedScreen):
         self.pinned: FrameRow | None = None
         self._at = 0
         self._trouble = self._said = ""
+        self._narrowing = self._again = False
         self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
 
     def compose(self) -> ComposeResult:
@@ -85,7 +86,7 @@ class LedgerScreen(KeyedScreen):
 
     def on_mount(self) -> None:
         self.set_interval(LOOKS_EVERY_S, self._look_round)
-        self.look_again()
+        self._look(lambda reader, wanted: wanted)
         self.repaint()
 
     def on_resize(self, event: Resize) -> None:
@@ -98,10 +99,24 @@ class LedgerScreen(KeyedScreen):
 
     def look_again(self) -> None:
         """Read the list anew; the frame under the cursor stays where it still is in the list."""
-        self._look(lambda reader, wanted: wanted)
+        if self._narrowing:
+            self._again = True  # what a key asked for isn't cut short
+        else:
+            self._read_list(lambda reader, wanted: wanted)
 
     def _look(
         self, choose: Callable[[Reader, FrameFilter], FrameFilter], narrowings: Sequence[FrameFilter] = ()
+    ) -> None:
+        """Read the list that `choose` makes of the present one; the next key is taken when it is there."""
+        self._narrowing = True
+        self._read_list(choose, narrowings, keys_wait=True)
+
+    def _read_list(
+        self,
+        choose: Callable[[Reader, FrameFilter], FrameFilter],
+        narrowings: Sequence[FrameFilter] = (),
+        *,
+        keys_wait: bool = False,
     ) -> None:
         """Read the list that `choose` makes of the present one; it may ask the log for it.
 
@@ -120,25 +135,28 @@ class LedgerScreen(KeyedScreen):
                     if rows or not narrowings:
                         return partial(self._read, one, rows, "", empty)
                     empty.append(narrowed_by(one, wanted) or "this")
-                return partial(self._say_skipped, empty)
+                return partial(self._looked, empty)
             except LogError as error:
                 return partial(self._read, wanted, [], str(error), ())
 
-        self.app.in_background(work, "ledger")
+        self.app.in_background(work, "ledger", keys_wait=keys_wait)
 
     def _read(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str, skipped: Sequence[str]) -> None:
-        self._say_skipped(skipped)
         here = self._here
         self.wanted, self.rows, self._trouble = wanted, rows, trouble
         keys = [row.frame_id for row in rows]
         self._at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
         self._read_record()
         self.repaint()
+        self._looked(skipped)
 
-    def _say_skipped(self, narrowings: Sequence[str]) -> None:
-        """What the list was not narrowed to, since it would be empty."""
-        if narrowings:
-            self.app.say(f"No frame answers to {', '.join(narrowings)}.")
+    def _looked(self, skipped: Sequence[str]) -> None:
+        """The look that a key asked for is over; say what the list was not narrowed to, since it would be empty."""
+        self._narrowing, again, self._again = False, self._again, False
+        if again:
+            self.look_again()
+        if skipped:
+            self.app.say(f"No frame answers to {', '.join(skipped)}.")
 
     def _read_record(self) -> None:
         reader, row = self.app.reader, self._here
