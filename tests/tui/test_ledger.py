@@ -6,6 +6,7 @@ import shutil
 import stat
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from unittest.mock import call
 
 import numpy as np
@@ -314,3 +315,22 @@ async def test_ctrl_c_ends_the_ledger(written: WrittenLog) -> None:
 
 def test_the_ledgers_acts_are_ones_that_the_controller_has() -> None:
     assert {"mark", "note", "undo", "redo"} <= set(dir(Shoot))
+
+
+async def test_a_list_narrowed_by_a_key_stays_so_when_a_frame_comes_in_meanwhile(
+    written: WrittenLog, table: ScriptedTable
+) -> None:
+    """Reading the list takes as long as it likes: the frame's news may come in the middle."""
+    async with at_the_bench(written, table) as at:
+        await at.press("l")
+        frames = written.reader.frames
+        news = iter([judged(12, SHARP)])
+
+        def meanwhile(*wanted: object, **options: object) -> object:
+            for events in news:
+                table.tell(*events)
+            return frames(*wanted, **options)  # type: ignore[arg-type]
+
+        at.app.reader = SimpleNamespace(frames=meanwhile, frame=written.reader.frame)  # type: ignore[assignment]
+        await at.press("v", "v", "v")
+        assert "2 frames: missed" in at.text

@@ -1,0 +1,117 @@
+"""`python typed_at_bench.py FOLDER`: the bench in a real terminal, over a scripted table and a real log, for keys.
+
+When it ends it writes FOLDER/done.json: by act, what each call of it was given, and what the planner's wish became.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections import defaultdict
+from pathlib import Path
+from typing import Any
+
+from bench_events import FOUND
+from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
+from written_log import written_log
+
+from session.events import RevisionChanged, RulesChanged
+from session.finding import FocusVerdict
+from session.plan.wish import Wish
+from session.ports import Place
+from session.setup import Revision
+from storage.views import FrameFilter
+from tui.app import StillsetApp
+from tui.planner import PlannerScreen
+
+FRAMES = 3
+
+
+class Done:
+    """What was done, by act, in its order."""
+
+    def __init__(self) -> None:
+        self.acts: defaultdict[str, list[Any]] = defaultdict(list)
+
+    def note(self, frame_id: str, text: str) -> None:
+        self.acts["note"].append([int(frame_id[-2:]), text])
+
+    def release(self, overrulings: dict[str, str] | None = None) -> str:
+        self.acts["release"].append(overrulings)
+        return ""
+
+    def revise(self, wanted: Revision) -> bool:
+        self.acts["light"].append(wanted.lights[0].note)
+        self.acts["exposure"].append(wanted.settings.exposure_s)
+        return True
+
+    def new_setup(self, wanted: Revision) -> bool:
+        self.acts["set-up"].append(wanted.notes)
+        return True
+
+    def go_to(self, place: Place) -> None:
+        self.acts["place"].append([place.piece, place.view])
+
+
+class WatchedPlanner(PlannerScreen):
+    """Keeps each wish that it comes to have."""
+
+    done: Done
+
+    @property
+    def wish(self) -> Wish:
+        return self._wish
+
+    @wish.setter
+    def wish(self, wish: Wish) -> None:
+        self._wish = wish
+        self.done.acts["wish"].append(wish.piece_width_mm)
+
+
+class TypedApp(StillsetApp):
+    def __init__(self, table: ScriptedTable, done: Done) -> None:
+        super().__init__(table, clock=FixedClock(), bell=False)
+        self.done = done
+
+    def show_planner(self) -> None:
+        WatchedPlanner.done = self.done
+        self.push_screen(WatchedPlanner())
+
+
+class WatchedReader:
+    """The log's reader; keeps the words by which frames are looked for."""
+
+    def __init__(self, reader: Any, done: Done) -> None:
+        self._reader, self._done = reader, done
+
+    def frames(self, wanted: FrameFilter, **options: Any) -> Any:
+        if wanted.text:
+            self._done.acts["find"].append(wanted.text)
+        return self._reader.frames(wanted, **options)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._reader, name)
+
+
+def run(folder: Path) -> None:
+    log = written_log(folder / "log.db", REVISION, READING, [FocusVerdict.SHARP] * FRAMES)
+    done, table = Done(), ScriptedTable()
+    table.reader = WatchedReader(log.reader, done)
+    shoot = table.shoot
+    shoot.note.side_effect, shoot.ask_release.side_effect = done.note, done.release
+    shoot.revise.side_effect, shoot.new_setup.side_effect = done.revise, done.new_setup
+    shoot.go_to.side_effect = done.go_to
+    shoot.mark.side_effect = lambda frame_id, mark: done.acts["mark"].append([frame_id, mark])
+    app = TypedApp(table, done)
+
+    def tell() -> None:
+        table.tell(FOUND, RevisionChanged(REVISION, "r"), RulesChanged((SYNC,)))
+
+    app.call_later(tell)
+    app.run(mouse=False)
+    log.close()
+    (folder / "done.json").write_text(json.dumps(done.acts))
+
+
+if __name__ == "__main__":
+    run(Path(sys.argv[1]))

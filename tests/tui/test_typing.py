@@ -1,0 +1,65 @@
+"""What goes into an open line, and what a paste does where none is open."""
+
+from __future__ import annotations
+
+import pytest
+from bench_events import FOUND, judged, released
+from running_screen import SMALL, bench
+from scripted_table import FixedClock, ScriptedTable
+from textual.events import AppBlur, Paste
+
+from session.finding import FocusVerdict
+from tui.widgets.prompt import MOST_TYPED
+
+SEEN = (*released(1), *judged(1, FocusVerdict.SHARP, 0.4))
+
+
+@pytest.mark.parametrize("screen", [(), ("l",), ("m",), ("question_mark",)], ids=["bench", "ledger", "planner", "help"])
+async def test_a_paste_where_no_line_is_open_does_nothing_and_says_so(
+    table: ScriptedTable, clock: FixedClock, screen: tuple[str, ...]
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, *SEEN) as at:
+        await at.press(*screen)
+        at.shoot.reset_mock()
+        at.app.post_message(Paste("h x  \r f o Q"))
+        await at.settle()
+        assert at.shoot.method_calls == []
+        assert at.app.is_running
+        assert "A paste goes only into an open line" in at.text or screen == ("question_mark",)
+
+
+async def test_a_paste_that_the_line_cant_hold_is_refused_whole_and_a_key_too_many_as_well(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, (160, 48), FOUND, *SEEN) as at:
+        await at.press("n")
+        at.app.post_message(Paste("y" * (MOST_TYPED - 1)))
+        at.app.post_message(Paste("zz"))
+        await at.settle()
+        assert f"2 characters were not taken: the line holds {MOST_TYPED}, and has room for 1." in at.text
+        await at.press("a", "b")
+        assert f"The last key was not taken: the line holds {MOST_TYPED}, and has room for 0." in at.text
+        await at.press("enter")
+        at.shoot.note.assert_called_once_with("f1", "y" * (MOST_TYPED - 1) + "a")
+
+
+async def test_a_line_keeps_its_keys_when_another_window_had_the_focus(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, *SEEN) as at:
+        await at.press("n", "a")
+        at.app.post_message(AppBlur())
+        await at.settle()
+        at.app.screen.set_focus(None)
+        await at.press("x", "space", "h", "home", "Q", "end", "left", "delete", "enter")
+        at.shoot.note.assert_called_once_with("f1", "Qax")
+        at.shoot.ask_release.assert_not_called()
+        at.shoot.mark.assert_not_called()
+
+
+async def test_a_paste_goes_where_the_cursor_is_and_over_what_is_selected(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, *SEEN) as at:
+        await at.press("n", "a", "b", "c", "left", "shift+left")
+        at.app.post_message(Paste("é\n"))
+        await at.press("enter")
+        at.shoot.note.assert_called_once_with("f1", "aé c")
