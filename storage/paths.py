@@ -1,4 +1,4 @@
-"""Where a frame's files go: `FOLDER/JOB/PIECE/0042-three-quarter-07.3.EXT`.
+"""Where a frame's files go: `FOLDER/JOB/PIECE/0042-bridge_6-three-quarter-07.3.EXT`.
 
 Names from people are data. Whatever they hold, what comes out is one plain part of a path: no separator, no dot at
 either end, no control or invisible character, no device name of another system, not too long. Two names that the
@@ -36,11 +36,12 @@ def frame_folder(root: Path, place: Place) -> Path:
 
 
 def frame_stem(place: Place, number: int, revision: Revision) -> str:
-    """The files' base name, like `0042-three-quarter-07.3`."""
-    return f"{number:04d}-{part(place.view)}-{revision.label}"
+    """The files' base name, like `0042-bridge_6-three-quarter-07.3`: it tells piece and view in any folder."""
+    piece, view = part(place.piece, LONGEST_BYTES // 2), part(place.view, LONGEST_BYTES // 2)
+    return f"{number:04d}-{piece}-{view}-{revision.label}"
 
 
-def part(name: str) -> str:
+def part(name: str, longest_bytes: int = LONGEST_BYTES) -> str:
     """One part of a path for a name; the same for names that differ in case or blanks only.
 
     Blanks become `_`; `-` and full stops inside stay. Anything else that isn't a letter or a number becomes `-`,
@@ -49,9 +50,9 @@ def part(name: str) -> str:
     key = name_key(name)
     plain = "".join("_" if sign == " " else sign if _may_stand(sign) else "-" for sign in key)
     as_it_is = plain == key.replace(" ", "_") and not DEVICE.fullmatch(plain)
-    if as_it_is and plain.strip(".-") == plain != "" and len(plain.encode()) <= LONGEST_BYTES:
+    if as_it_is and plain.strip(".-") == plain != "" and len(plain.encode()) <= longest_bytes:
         return plain
-    start = _cut(plain.replace(".", "-"), LONGEST_BYTES - HASH_DIGITS - 1).strip("-._") or "unnamed"
+    start = _cut(plain.replace(".", "-"), longest_bytes - HASH_DIGITS - 1).strip("-._") or "unnamed"
     digest = hashlib.sha256(key.encode("utf-8", "surrogatepass")).hexdigest()
     return f"{start}-{digest[:HASH_DIGITS]}"
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 import gc
 from pathlib import Path
 
-import click
-
 from session.ports import LogError
 from storage.reading import LogReader
 from tui.app import StillsetApp, no_hint
@@ -16,10 +14,7 @@ from tui.follow import FollowApp
 from tui.follow_log import LogWatch
 from tui.simulated import SimulatedCamera
 from tui.storyteller import Storyteller
-from tui.terminal import stderr_in_file
-
-ERROR_FILE = "errors.txt"
-"""Beside the log: what libraries print, and our own mistakes in full."""
+from tui.terminal import error_file, stderr_in_file
 
 
 def settle_memory() -> None:
@@ -41,7 +36,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
         if teller:
             table.listen(teller.hear)
             teller.start()
-        with stderr_in_file(Path(choices.log).absolute().parent / ERROR_FILE):
+        with stderr_in_file(error_file(Path(choices.log))):
             settle_memory()
             app.run(mouse=False)
     finally:
@@ -51,7 +46,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
 def run_follower(log: str, watch: LogWatch) -> None:
     """The screen that only looks on; the log may come later."""
     app = FollowApp(watch)
-    with stderr_in_file(_error_file(Path(log))):
+    with stderr_in_file(error_file(Path(log))):
         settle_memory()
         app.run(mouse=False)
 
@@ -61,22 +56,10 @@ def run_ledger(log: str) -> None:
     reader = LogReader.open(log)
     try:
         app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
-        with stderr_in_file(_error_file(Path(log))):
+        with stderr_in_file(error_file(Path(log))):
             settle_memory()
             app.run(mouse=False)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error
     finally:
         reader.close()
-
-
-def _error_file(log: Path) -> Path:
-    """Beside the log, or in click's own folder when the log's can't be written."""
-    beside = log.absolute().parent / ERROR_FILE
-    try:
-        with beside.open("a"):
-            return beside
-    except OSError:
-        own = Path(click.get_app_dir("stillset"))
-        own.mkdir(parents=True, exist_ok=True)
-        return own / ERROR_FILE

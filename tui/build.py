@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -30,8 +31,8 @@ from storage import aside
 from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
 from storage.reading import LogReader
-from tui.choices import Choices
-from tui.terminal import write_down
+from tui.choices import Choices, log_to_write
+from tui.terminal import error_file, write_down
 
 ResultT = TypeVar("ResultT")
 
@@ -49,7 +50,7 @@ class Table:
         self.kit = kit_of(choices)
         self._folder = choices.folder
         self._second = second_root(choices)
-        self._log_path = Path(choices.log)
+        self._log_path = log_to_write(choices.log)
         self._log = SqlLog.open(self._log_path)
         self._listeners: list[Callable[[Event], None]] = []
         clock = SystemClock()
@@ -58,6 +59,7 @@ class Table:
             self.reader = LogReader.open(self._log_path)
             self.place = opened_place(self._log, self.reader, choices)
             revision, revision_id, from_camera = self._starting_revision(choices)
+            errors_path = str(error_file(self._log_path))
             self._shoot = Shoot(
                 place=self.place,
                 revision=revision,
@@ -65,8 +67,8 @@ class Table:
                 kit=self.kit,
                 log=self._log,
                 clock=clock,
-                make_camera=RemoteCamera,
-                make_judge=JudgeProcess,
+                make_camera=partial(RemoteCamera, errors_path=errors_path),
+                make_judge=partial(JudgeProcess, errors_path=errors_path),
                 emit=self._emit,
                 deliver=self._runner.deliver,
                 frame_folder=lambda place: frame_folder(self._folder, place),

@@ -95,9 +95,36 @@ class Choices:
         return arrangement
 
 
+def own_log() -> Path:
+    """The account's own log: `shoot.db` in the user's data folder."""
+    return platformdirs.user_data_path("stillset") / "shoot.db"
+
+
 def default_log() -> str:
-    """STILLSET_LOG, else `shoot.db` in the user's data folder."""
-    return os.environ.get("STILLSET_LOG") or str(Path(platformdirs.user_data_dir("stillset")) / "shoot.db")
+    """STILLSET_LOG, else the account's own log."""
+    return os.environ.get("STILLSET_LOG") or str(own_log())
+
+
+def log_to_write(log: str) -> Path:
+    """The log's path, for what makes it when it is new: the account's own may need all the folders above it.
+
+    Of any other log only the last folder is made, so that a slip of the pen is refused. Raises OSError.
+    """
+    path = Path(log)
+    if path == own_log():
+        path.parent.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def pictures_of(log: str) -> Path:
+    """Where pictures go when nobody says: `pictures` beside the log.
+
+    Those of the account's own log go where its user looks for pictures, unless there are some beside it already.
+    """
+    beside = Path(log).absolute().parent / "pictures"
+    if Path(log) == own_log() and not beside.is_dir():
+        return platformdirs.user_pictures_path() / "stillset"
+    return beside
 
 
 def parse_light(text: str) -> tuple[str, dict[str, object]]:
@@ -216,7 +243,7 @@ camera_options = _stacked(
         "--folder",
         type=click.Path(path_type=Path),
         default=None,
-        help="Where pictures go; else `pictures` beside the log.",
+        help="Where pictures go; else `pictures` beside a log that was named, else `stillset` in your own pictures.",
     ),
     click.option(
         "--copy-to",
@@ -261,7 +288,7 @@ def choices_from(options: dict[str, Any]) -> Choices:
     """Fill the value from click's keyword arguments; those of an option set that wasn't used are left out."""
     log = options.get("log") or default_log()
     kit = options.get("kit") or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
-    folder = options.get("folder") or (Path() if "://" in log else Path(log).absolute().parent / "pictures")
+    folder = options.get("folder") or (Path() if "://" in log else pictures_of(log))
     copy_to = options.get("copy_to") or os.environ.get("STILLSET_COPY_TO")
     settings = [(field.name, options[field.name]) for field in fields(Settings) if options.get(field.name) is not None]
     return Choices(

@@ -180,7 +180,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
     Key(B, ("y",), "y", "bell", "", "Bell on a miss: on or off."),
     Key(B, ("Y",), "Y", "tone", "tone", "A tone that rises with the focus: on or off.", 23, LIVE_ON),
-    Key(B, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
+    Key(B, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     # --- a light ----------------------------------------------------------------------------------
@@ -237,7 +237,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
-    Key(G, ("d",), "d", "theme", "", "Dim or high-contrast screen."),
+    Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
@@ -252,7 +252,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
     Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),
     Key(W, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
-    Key(Where.FOLLOW, ("d",), "d", "theme", "brightness", "Dim or high-contrast screen.", 1),
+    Key(Where.FOLLOW, ("d",), "d", "theme", "brightness", "Dim, high-contrast or light screen.", 1),
     Key(Where.FOLLOW, ("Q",), "Q", "leave", "leave", "Leave; the shoot goes on.", 2),
     # --- the small ones ---------------------------------------------------------------------------
     Key(Where.HELP, ("escape", "question_mark", "f1"), "esc", "back", "back", "Back to where you were.", 1),

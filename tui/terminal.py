@@ -15,6 +15,23 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TextIO
 
+import click
+
+ERROR_FILE = "errors.txt"
+"""Beside the log: what libraries print, and our own mistakes in full."""
+
+
+def error_file(log: Path) -> Path:
+    """Beside the log, or in click's own folder when the log's can't be written. Raises OSError."""
+    beside = log.absolute().parent / ERROR_FILE
+    try:
+        with beside.open("a"):
+            return beside
+    except OSError:
+        own = Path(click.get_app_dir("stillset"))
+        own.mkdir(parents=True, exist_ok=True)
+        return own / ERROR_FILE
+
 
 @contextmanager
 def stderr_in_file(path: Path) -> Iterator[None]:

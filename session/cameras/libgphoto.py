@@ -220,9 +220,8 @@ class Gphoto:
     @contextmanager
     def fetched(self, card: CardObject) -> Iterator[memoryview]:
         """The bytes of a file on the card, perhaps too few of them; valid inside the `with` only."""
-        file = gp.CameraFile()
         with self._call(self.limits.transfer_s(card.bytes)):
-            self._camera.file_get(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, file)
+            file = self._camera.file_get(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL)
         yield memoryview(file.get_data_and_size())
 
     def card(self) -> tuple[CardObject, ...]:
@@ -259,9 +258,8 @@ class Gphoto:
 
     def live_frame(self) -> bytes:
         """The newest live picture, a JPEG; b"" when the camera was too busy to give one."""
-        file = gp.CameraFile()
         with self._call(self.limits.call_s):
-            self._camera.capture_preview(file)
+            file = self._camera.capture_preview()
         return bytes(memoryview(file.get_data_and_size()))
 
     # ------------------------------------------------------------------------------------------------

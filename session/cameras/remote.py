@@ -193,7 +193,7 @@ class RemoteCamera:
     def _bury(self, code: int) -> None:
         """The process has ended: answer what it owed, and say so."""
         self._process = None
-        fault, text = _obituary(code)
+        fault, text = _obituary(code, self._errors_path)
         for place, owed in enumerate(self._owed):
             begun = place == 0  # the others were never looked at
             fired = Fired.YES if owed.fired else Fired.UNKNOWN if begun else Fired.NO
@@ -202,12 +202,13 @@ class RemoteCamera:
         self._receive(say.CameraGone(fault, text))
 
 
-def _obituary(code: int) -> tuple[Fault, str]:
+def _obituary(code: int, errors_path: str | None) -> tuple[Fault, str]:
     if code == -signal.SIGALRM:
         return Fault.NO_ANSWER, "The camera hung, and was let go."
     if code < 0:
         return Fault.BROKEN, f"The camera's process was ended (signal {-code})."
-    return Fault.BROKEN, f"The camera's process ended by itself ({code})."
+    why = f"; why is in {errors_path}" if errors_path else ""
+    return Fault.BROKEN, f"The camera's process ended by itself ({code}){why}."
 
 
 def _frame_id(request: say.Request) -> str:

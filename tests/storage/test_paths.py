@@ -111,8 +111,8 @@ def test_relative_folder_becomes_absolute() -> None:
 
 def test_stem_tells_number_view_and_set_up() -> None:
     place = Place("", "", "", "Movement", "Bridge", "three-quarter")
-    assert frame_stem(place, 42, revision(7, 3)) == "0042-three-quarter-07.3"
-    assert frame_stem(place, 12345, revision(7, 3)) == "12345-three-quarter-07.3"
+    assert frame_stem(place, 42, revision(7, 3)) == "0042-bridge-three-quarter-07.3"
+    assert frame_stem(place, 12345, revision(7, 3)) == "12345-bridge-three-quarter-07.3"
 
 
 @settings(max_examples=examples(100), deadline=None)

@@ -15,12 +15,13 @@ import hashlib
 import io
 import json
 import os
+import re
 import select
 import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import chdir, closing, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,6 +42,9 @@ DEADLINE_S = 90.0
 CAMERA, JUDGE = "session.cameras.host", "session.checks.host"
 OURS = ("STILLSET_LOG", "STILLSET_KIT", "VCAMERADIR")
 """Environment variables that a test sets itself or goes without."""
+
+DEPRECATIONS = "error::DeprecationWarning"
+"""What is deprecated is an error, see `PYTHONWARNINGS` in Python's manual; our other processes inherit it."""
 
 
 @dataclass(frozen=True)
@@ -137,6 +141,19 @@ class Running:
             self.kill()
 
 
+def empty_account(folder: Path) -> Path:
+    """A user's own folder with nothing in it, as a new account has it."""
+    account = folder / "account"
+    account.mkdir(exist_ok=True)
+    return account
+
+
+def without_account(environment: Mapping[str, str]) -> dict[str, str]:
+    """The environment without what leads to the folders of whoever runs the tests, or to their stillset."""
+    others = re.compile(r"XDG_\w+_HOME|XDG_PICTURES_DIR")
+    return {name: value for name, value in environment.items() if name not in OURS and not others.fullmatch(name)}
+
+
 class StillsetHome:
     """A user's folder: log, pictures and state of its own, and stillset run in it."""
 
@@ -146,10 +163,12 @@ class StillsetHome:
         self.log = folder / "shoot.db"
         self.pictures = folder / "pictures"
         self._prefix = prefix
-        self.environment = {name: value for name, value in os.environ.items() if name not in OURS} | {
+        self.account = empty_account(folder)
+        self.environment = without_account(os.environ) | {
+            "HOME": str(self.account),
             "PYTHONPATH": import_path("tui"),
+            "PYTHONWARNINGS": DEPRECATIONS,
             "STILLSET_LOG": str(self.log),
-            "XDG_STATE_HOME": str(folder / "state"),
         }
 
     def start(self, *arguments: str, **variables: str) -> Running:

@@ -32,7 +32,6 @@ def mock() -> Iterator[MockCamera]:
 
 @pytest.fixture
 def run(tmp_path: Path, mock: MockCamera, monkeypatch: pytest.MonkeyPatch) -> Iterator[Headless]:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     choices = Choices(log=str(tmp_path / "shoot.db"), folder=tmp_path / "pictures", camera=mock.address)
     with headless(choices, lambda text: None, telling=False) as run:
         run.connect()

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from tui.choices import default_log, json_option, log_option
+from tui.choices import default_log, json_option, log_option, log_to_write
 from tui.commands.log import NAME_CHARS
 from tui.harmless import harmless
 
@@ -61,7 +61,7 @@ def pull(url: str, log: str | None, job: str, previews: Path | None, as_json: bo
     """Fetch jobs into this log: set-ups to reshoot, frames, findings, notes. Pictures stay where they are."""
     from storage.archive.pull import pull as fetch  # noqa: PLC0415
 
-    fetched = fetch(Path(log or default_log()), url, job=job, previews=previews)
+    fetched = fetch(log_to_write(log or default_log()), url, job=job, previews=previews)
     if as_json:
         click.echo(json.dumps(asdict(fetched)))
         return

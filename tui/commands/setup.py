@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -19,6 +18,7 @@ from tui.choices import (
     default_log,
     json_option,
     log_option,
+    log_to_write,
     place_options,
     setup_options,
 )
@@ -86,7 +86,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
 
     choices = choices_from({**options, "setup": label or options.get("setup")})
     kit = kit_of(choices)
-    log = SqlLog.open(Path(choices.log))
+    log = SqlLog.open(log_to_write(choices.log))
     reader = LogReader.open(choices.log)
     try:
         place = opened_place(log, reader, choices)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tui.choices import default_log, json_option, log_option
+from tui.choices import default_log, json_option, log_option, pictures_of
 from tui.harmless import harmless
 from tui.troubles import Failed
 
@@ -40,7 +40,7 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
     from storage.verify import verify as verified  # noqa: PLC0415
 
     path = Path(log or default_log())
-    looked = [*folders, *(beside for beside in [path.absolute().parent / "pictures"] if beside.is_dir())]
+    looked = [*folders, *(beside for beside in [pictures_of(str(path))] if beside.is_dir())]
     found = []
     bar = _Bar()
     for one in verified(path, looked, bar.tell):

@@ -1,0 +1,205 @@
+"""The README's two commands in fresh copies: on every Python that is here, and with the lowest versions.
+
+    python3 .ci/everywhere.py elsewhere    the first command on each Python from 3.11 up, and with the lowest versions
+                                           that pyproject.toml allows; lint and types; the tests of the log and of whole
+                                           paths on each Python but this one
+    python3 .ci/everywhere.py whole        the second command, on this Python
+
+Each runs in a copy of the repository of its own, on an account with nothing in it, two at a time.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import tomllib
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from time import monotonic
+
+ROOT = Path(__file__).resolve().parent.parent
+OLDEST, NEWEST = 11, 14
+"""Minor versions of Python 3: what `requires-python` asks for, and the newest that is looked for by name."""
+
+AT_A_TIME = 2
+ELSEWHERE = "-q -n 2 tests/storage tests/whole"
+"""What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
+
+
+def readme_commands(readme: str) -> tuple[str, str]:
+    """The two commands of the README's first section."""
+    first, second = re.findall(r"```sh\n(.*?)```", readme, re.DOTALL)[:2]
+    return first.strip(), second.strip()
+
+
+def lowest(project: dict[str, object]) -> list[str]:
+    """Constraints that hold each dependency, those of extras too, at the lowest version that pyproject.toml allows."""
+    extras = project["optional-dependencies"]
+    assert isinstance(extras, dict)
+    asked = [*project["dependencies"], *(line for name, lines in extras.items() if name != "dev" for line in lines)]  # type: ignore[misc]
+    found = [re.fullmatch(r"([\w.-]+)(\[[\w,]+\])?>=([\w.]+).*", line) for line in asked]
+    return [f"{match[1]}=={match[3]}" for match in found if match]
+
+
+def places() -> Iterator[Path]:
+    """Folders in which Pythons lie: those of the path, of the system, and of version managers."""
+    home = Path.home()
+    data = Path(os.environ.get("XDG_DATA_HOME") or home / ".local/share")
+    yield from (Path(place) for place in os.environ.get("PATH", "").split(os.pathsep) if place)
+    yield from (Path("/usr/bin"), Path("/usr/local/bin"))
+    managers = (
+        Path(os.environ.get("PYENV_ROOT") or home / ".pyenv") / "versions",
+        Path(os.environ.get("UV_PYTHON_INSTALL_DIR") or data / "uv/python"),
+        Path(os.environ.get("ASDF_DATA_DIR") or home / ".asdf") / "installs/python",
+        Path(os.environ.get("MISE_DATA_DIR") or data / "mise") / "installs/python",
+        Path("/opt/python"),
+    )
+    for manager in managers:
+        yield from sorted(manager.glob("*/bin"))
+
+
+def pythons(folders: Iterator[Path]) -> dict[int, Path]:
+    """Minor version → a Python 3 of it that can make environments; from OLDEST up."""
+    found: dict[int, Path] = {}
+    for folder in folders:
+        for path in sorted(folder.glob("python3.*")):
+            minor = re.fullmatch(r"python3\.(\d+)", path.name)
+            if minor and int(minor[1]) >= OLDEST and int(minor[1]) not in found and _works(path, int(minor[1])):
+                found[int(minor[1])] = path
+    return dict(sorted(found.items()))
+
+
+def _works(python: Path, minor: int) -> bool:
+    """It runs, is what its name says, and brings what an environment is made with; a version manager's stub doesn't."""
+    code = "import ensurepip, sqlite3, sys, venv; print(sys.version_info.minor)"
+    try:
+        ran = subprocess.run([python, "-I", "-c", code], capture_output=True, text=True, check=False, timeout=60)
+    except OSError:
+        return False
+    return ran.returncode == 0 and ran.stdout.strip() == str(minor)
+
+
+def copied(to: Path) -> Path:
+    """A copy of the repository as a fresh clone has it: without what git ignores."""
+    ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text().splitlines() if line]
+    shutil.copytree(ROOT, to, ignore=shutil.ignore_patterns(".git", *ignored), symlinks=True)
+    return to
+
+
+class Job:
+    """Commands one after the other in a folder of their own; what they print is kept until they are done."""
+
+    def __init__(self, name: str, python: Path, work: Path) -> None:
+        """python  what `python3` is here"""
+        self.name = name
+        self.copy = copied(work / name / "stillset")
+        account, tools = work / name / "account", work / name / "bin"
+        account.mkdir()
+        tools.mkdir()
+        stub = tools / "python3"
+        stub.write_text(f'#!/bin/sh\nexec "{python}" "$@"\n')
+        stub.chmod(0o755)
+        others = re.compile(r"XDG_\w+_HOME|XDG_PICTURES_DIR|STILLSET_\w+")
+        own = {name: value for name, value in os.environ.items() if not others.fullmatch(name)}
+        self.environment = own | _pip_as_ever() | {
+            "HOME": str(account),
+            "PATH": f"{tools}{os.pathsep}{os.environ['PATH']}",
+        }  # fmt: skip
+        self._log = (work / name / "said.txt").open("w+b")
+
+    def run(self, command: str, folder: Path | None = None) -> None:
+        """Raises CalledProcessError."""
+        self._log.write(f"$ {command}\n".encode())
+        self._log.flush()
+        subprocess.run(
+            ["bash", "-c", command], cwd=folder or self.copy, env=self.environment, check=True,
+            stdin=subprocess.DEVNULL, stdout=self._log, stderr=subprocess.STDOUT,
+        )  # fmt: skip
+
+    def said(self) -> str:
+        """All that was printed."""
+        self._log.seek(0)
+        return self._log.read().decode("utf-8", "replace")
+
+
+def _pip_as_ever() -> dict[str, str]:
+    """Where pip keeps what it fetched and how it is set up, though the account is empty."""
+    cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "pip"
+    kept = {"PIP_CACHE_DIR": str(cache), "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
+    settings = Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "pip/pip.conf"
+    if settings.is_file():
+        kept["PIP_CONFIG_FILE"] = str(settings)
+    return kept | {name: value for name, value in os.environ.items() if name.startswith("PIP_")}
+
+
+def first_command(job: Job, *, tests: bool) -> None:
+    """The README's first command, and the tests that are run on every Python."""
+    job.run(readme_commands((ROOT / "README.md").read_text(encoding="utf-8"))[0])
+    if tests:
+        job.run(f".venv/bin/python -m pytest {ELSEWHERE}")
+
+
+def lint_and_types(job: Job) -> None:
+    """The README's first command on this Python, and then what reads the code."""
+    first_command(job, tests=False)
+    job.run(".venv/bin/ruff check . && .venv/bin/ruff format --check . && .venv/bin/mypy")
+
+
+def lowest_versions(job: Job) -> None:
+    """The demo with the lowest version of everything."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    (job.copy / "lowest.txt").write_text("\n".join(lowest(project)))
+    extras = ",".join(name for name in project["optional-dependencies"] if name != "dev")
+    job.run(f"python3 -m venv .venv && .venv/bin/pip install -q -e '.[{extras}]' -c lowest.txt")
+    job.run(".venv/bin/pip freeze --exclude-editable && .venv/bin/stillset demo")
+
+
+def elsewhere(work: Path) -> int:
+    """0 when all went well."""
+    here = pythons(places())
+    this = sys.version_info.minor
+    missing = [minor for minor in range(OLDEST, max([NEWEST, *here]) + 1) if minor not in here]
+    print("Python", ", ".join(f"3.{minor} ({path})" for minor, path in here.items()), flush=True)
+    print("not found:", ", ".join(f"Python 3.{minor}" for minor in missing) or "none", flush=True)
+    todo: list[tuple[str, Path, Callable[[Job], None]]] = [
+        (f"Python 3.{minor}", path, lambda job: first_command(job, tests=True))
+        for minor, path in here.items()
+        if minor != this
+    ]
+    todo.append((f"Python 3.{this}", here.get(this, Path(sys.executable)), lint_and_types))
+    todo.append(("lowest versions", next(iter(here.values()), Path(sys.executable)), lowest_versions))
+
+    def done(one: tuple[str, Path, Callable[[Job], None]]) -> bool:
+        name, python, act = one
+        began_s = monotonic()
+        job = Job(name, python, work)
+        try:
+            act(job)
+        except subprocess.CalledProcessError:
+            print(f"--- {name} FAILED\n{job.said()}", flush=True)
+            return False
+        finally:
+            shutil.rmtree(job.copy, ignore_errors=True)
+        closing = [line for line in job.said().splitlines() if "mishaps caught" in line or " passed" in line]
+        print(f"--- {name}, {monotonic() - began_s:.0f} s: {' '.join(closing)}", flush=True)
+        return True
+
+    with ThreadPoolExecutor(AT_A_TIME) as pool:
+        return 0 if all(list(pool.map(done, todo))) else 1
+
+
+def whole(work: Path) -> int:
+    """The README's second command alone in a fresh copy; its exit code. It writes to the terminal itself."""
+    job = Job("whole", Path(sys.executable), work)
+    command = readme_commands((ROOT / "README.md").read_text(encoding="utf-8"))[1]
+    return subprocess.run(["bash", "-c", command], cwd=job.copy, env=job.environment, check=False).returncode
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory(prefix="stillset-ci-", ignore_cleanup_errors=True) as folder:
+        sys.exit({"elsewhere": elsewhere, "whole": whole}[sys.argv[1]](Path(folder)))
