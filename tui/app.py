@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from textual.app import SuspendNotSupported
@@ -24,6 +24,7 @@ from session.events import (
 from session.finding import RemedyKind
 from session.kit import Kit
 from session.ports import Clock, LogError, Place, SystemClock
+from session.preview import Box
 from session.shoot import Shoot
 from storage.views import FrameFilter
 from tui.background import Then
@@ -39,6 +40,8 @@ from tui.pictures import SmallPicture
 from tui.planner import PlannerScreen
 from tui.table import Reader, Table
 from tui.themes import DIM, THEMES, after
+from tui.two_regions import TwoRegionsScreen
+from tui.viewer import Viewer, named
 from tui.wording import sounds
 
 MOST_FRAMES = 200
@@ -93,6 +96,7 @@ class StillsetApp(House):
         self.model = BenchModel(place=table.place if table else None)
         self._bench = BenchScreen() if table else None
         self._asked_for: set[str] = set()
+        self._viewer = Viewer()
         for known in THEMES:
             self.register_theme(known)
         self.theme = theme
@@ -149,6 +153,8 @@ class StillsetApp(House):
             self.read_frames_soon()
         if isinstance(self.screen, LedgerScreen):
             self.screen.repaint()
+        elif isinstance(self.screen, TwoRegionsScreen):
+            self.screen.look_round()
         elif self._bench:
             self._bench.repaint()
 
@@ -287,6 +293,22 @@ class StillsetApp(House):
             sentence = NO_GRAPHICS
         if sentence:
             self.say(sentence)
+
+    def show_in_viewer(self, path: str) -> None:
+        self._in_viewer(partial(self._viewer.open, path), named(path))
+
+    def show_cuts_in_viewer(self, cuts: Sequence[tuple[str, Box]], name: str) -> None:
+        self._in_viewer(partial(self._viewer.open_cuts, tuple(cuts), name), name)
+
+    def _in_viewer(self, show: Callable[[], str], name: str) -> None:
+        def work() -> Then:
+            why_not = show()
+            return partial(self.say, why_not or f"Opened in the viewer: {name}.")
+
+        self.in_background(work, "viewer")
+
+    def on_unmount(self) -> None:
+        self._viewer.close()
 
     def other_theme(self) -> None:
         self.theme = after(self.theme)

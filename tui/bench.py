@@ -157,6 +157,13 @@ class BenchScreen(BenchLive):
         if frame:
             self.app.push_screen(ExplainScreen(frame.frame_id))
 
+    def act_viewer(self, key: str) -> None:
+        frame = self.model.frame
+        if frame and frame.picture:
+            self.app.show_in_viewer(frame.picture.path)
+        elif frame:
+            self.say(f"Frame {frame.number} has no picture.")
+
     def act_take_back(self, key: str) -> None:
         self.query_one(Prompt).close()
 

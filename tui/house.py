@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from session.kit import Kit
 from session.ports import Clock, Place
+from session.preview import Box
 from session.shoot import Shoot
 from tui.background import BackgroundApp
 from tui.model import BenchModel
@@ -78,6 +79,14 @@ class House(BackgroundApp):
 
     def show_still(self, picture: SmallPicture) -> None:
         """Show a picture at full resolution instead of the screen, until a key; say so where that isn't offered."""
+        raise NotImplementedError
+
+    def show_in_viewer(self, path: str) -> None:
+        """Open a picture in the desktop's own viewer; say so where that can't be done."""
+        raise NotImplementedError
+
+    def show_cuts_in_viewer(self, cuts: Sequence[tuple[str, Box]], name: str) -> None:
+        """Open parts of pictures beside each other, pixel for pixel; `name` is for the file that is written."""
         raise NotImplementedError
 
     def other_theme(self) -> None:

@@ -51,6 +51,7 @@ class Facts:
     pinned: bool = False
     filtered: bool = False
     from_bench: bool = False
+    sheet: bool = False
     planned: bool = False
 
 
@@ -88,6 +89,8 @@ PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
 WRITABLE: Final = Condition("the log is ours", lambda facts: facts.writable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
 PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
+SHEET: Final = Condition("the contact sheet is shown", lambda facts: facts.sheet)
+LIST: Final = Condition("the list is shown", lambda facts: not facts.sheet)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
 
@@ -169,6 +172,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(
         B, ("enter",), "enter", "still", "still", "The region at full resolution, in terminals with graphics.", 24, SEEN
     ),
+    Key(B, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 25, FRAME),
     Key(B, ("q",), "q", "stand", "stand", "Measure the stand from the touch that was seen last.", 22, LIVE_ON),
     Key(B, ("K",), "K", "keep_stand", "keep stand", "Keep the measured stand in the kit file.", 4, STAND),
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
@@ -222,7 +226,11 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(A, ("escape",), "esc", "take_back", "back", "Measure nothing.", 2),
     Key(Where.TYPING, ("escape",), "esc", "take_back", "take back", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
-    Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1),
+    Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LIST),
+    Key(G, ("up", "down"), "↑ ↓", "line", "row", "The row of pictures above or below.", 2, SHEET),
+    Key(G, ("left", "right"), "← →", "beside", "frame", "The picture before or after.", 1, SHEET),
+    Key(G, ("tab",), "tab", "sheet", "pictures", "A contact sheet of the pictures.", 4, LIST),
+    Key(G, ("tab",), "tab", "sheet", "list", "The list again.", 4, SHEET),
     Key(G, ("pageup", "pagedown", "home", "end"), "page", "page", "", "A page up or down; home and end."),
     Key(G, ("slash",), "/", "find", "find", "Narrow the list by words: piece, light, shaper, note.", 5),
     Key(G, ("v",), "v", "verdict", "verdict", "Only sharp, soft, missed, unjudged, flawed; then all.", 6),
@@ -236,13 +244,17 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("p",), "p", "pin", "pin", "Pin this frame, to compare others with it.", 3, FRAME),
     Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
+    Key(G, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 13, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
+    Key(C, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
+    Key(C, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
     Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),
     Key(X, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
+    Key(X, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
     # --- planner ----------------------------------------------------------------------------------
     Key(W, ("up", "down"), "↑ ↓", "line", "wish", "Another line of what is wanted.", 1),
     Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),

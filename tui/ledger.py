@@ -24,9 +24,11 @@ from tui.harmless import harmless
 from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import MARKS, Facts, Where, shown
-from tui.ledger_text import filter_text, narrowed_by, record_text, row_line
+from tui.ledger_text import filter_text, narrowed_by, record_text, row_line, sheet_words
 from tui.pictures import SmallPicture
 from tui.table import Reader
+from tui.thumbnails import Thumbnails
+from tui.widgets.contact_sheet import ContactSheet, SheetCell
 from tui.widgets.panel import Panel
 from tui.widgets.picture import PictureView
 from tui.widgets.prompt import Prompt
@@ -52,6 +54,9 @@ class LedgerScreen(KeyedScreen):
     LedgerScreen #one { height: 1fr; margin-top: 1; }
     LedgerScreen #picture { width: 36; height: 1fr; margin-right: 1; }
     LedgerScreen #record { width: 1fr; height: 1fr; }
+    LedgerScreen #sheet { height: 1fr; display: none; }
+    LedgerScreen.-sheet #sheet { display: block; }
+    LedgerScreen.-sheet #body { display: none; }
     LedgerScreen #keys { height: 2; background: $panel; }
     LedgerScreen.-wide #body { layout: horizontal; }
     LedgerScreen.-wide #rows { height: 1fr; width: 78; }
@@ -70,6 +75,8 @@ class LedgerScreen(KeyedScreen):
         self.record: FrameRecord | None = None
         self.pinned: FrameRow | None = None
         self._at = 0
+        self._sheet = False
+        self._thumbnails: Thumbnails | None = None
         self._trouble = self._said = ""
         self._narrowing = self._again = False
         self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
@@ -81,11 +88,14 @@ class LedgerScreen(KeyedScreen):
             with Horizontal(id="one"):
                 yield PictureView(id="picture")
                 yield Panel(id="record")
+        yield ContactSheet(id="sheet")
         yield Prompt(refuse=self._refuse, closed=self.repaint)
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
         self.set_interval(LOOKS_EVERY_S, self._look_round)
+        if self.app.reader:
+            self._thumbnails = Thumbnails(self.app, self.app.reader, self._show_sheet)
         self._look(lambda reader, wanted: wanted)
         self.repaint()
 
@@ -163,6 +173,8 @@ class LedgerScreen(KeyedScreen):
         if reader is None or row is None:
             self.record = None
             return
+        if self._sheet:  # it shows what the rows say, and pictures of its own
+            return
 
         def work() -> Then:
             try:
@@ -200,13 +212,27 @@ class LedgerScreen(KeyedScreen):
             pinned=self.pinned is not None and self._here is not None,
             filtered=bool(filter_text(self.wanted)),
             from_bench=self.app.table is not None,
+            sheet=self._sheet,
         )
 
     def act_line(self, key: str) -> None:
-        self._go_to(self._at + (1 if key == "down" else -1))
+        step = self.query_one(ContactSheet).layout_now.across if self._sheet else 1
+        at = self._at + (step if key == "down" else -step)
+        if 0 <= at < len(self.rows) or not self._sheet:
+            self._go_to(at)
+
+    def act_beside(self, key: str) -> None:
+        self._go_to(self._at + (1 if key == "right" else -1))
+
+    def act_sheet(self, key: str) -> None:
+        self._sheet = not self._sheet
+        self.set_class(self._sheet, "-sheet")
+        self._read_record()
+        self.call_after_refresh(self.repaint)  # only then is it known how many pictures fit
 
     def act_page(self, key: str) -> None:
-        page = max(1, self.query_one("#rows").size.height - 1)
+        sheet = self.query_one(ContactSheet).layout_now
+        page = sheet.shown if self._sheet else max(1, self.query_one("#rows").size.height - 1)
         wanted = {"pageup": self._at - page, "pagedown": self._at + page, "home": 0, "end": len(self.rows) - 1}
         self._go_to(wanted[key])
 
@@ -287,6 +313,22 @@ class LedgerScreen(KeyedScreen):
         if row:
             self.app.push_screen(ExplainScreen(row.frame_id))
 
+    def act_viewer(self, key: str) -> None:
+        reader, row = self.app.reader, self._here
+        if reader is None or row is None:
+            return
+
+        def work() -> Then:
+            try:
+                record = reader.frame(row.frame_id)
+            except LogError as error:
+                return partial(self._refuse, str(error))
+            if record is None or record.picture is None:
+                return partial(self.app.say, f"Frame {row.number} has no picture.")
+            return partial(self.app.show_in_viewer, record.picture)
+
+        self.app.in_background(work, "viewer")
+
     def act_take_back(self, key: str) -> None:
         self.query_one(Prompt).close()
 
@@ -320,6 +362,7 @@ class LedgerScreen(KeyedScreen):
         self.query_one("#record", Panel).show(
             lambda width, height: record_text(self.record, width) if self.record else Content("")
         )
+        self._show_sheet()
         view, record = self.query_one(PictureView), self.record
         path, picture, sentence = self._picture
         if record is None or record.picture is None:
@@ -328,6 +371,22 @@ class LedgerScreen(KeyedScreen):
             view.show(picture, record.revision.region, record.focus.sharpest_at if record.focus else None, sentence)
         rows = shown(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
+
+    def _show_sheet(self) -> None:
+        if not (self._sheet and self._thumbnails and self.is_mounted):
+            return
+        sheet = self.query_one(ContactSheet)
+        self._thumbnails.want([self.rows[i] for i in sheet.on_sheet(self._at, len(self.rows))])
+        sheet.show(len(self.rows), self._at, self._cell)
+
+    def _cell(self, i: int) -> SheetCell | None:
+        """Number, verdict and mark of a frame under its picture."""
+        if i >= len(self.rows) or self._thumbnails is None:
+            return None
+        row = self.rows[i]
+        picture, sentence = self._thumbnails.of(row)
+        pinned = self.pinned is not None and self.pinned.frame_id == row.frame_id
+        return SheetCell(picture, sentence, sheet_words(row, here=i == self._at, pinned=pinned))
 
     def _title(self, width: int, height: int) -> Content:
         job = harmless(self.wanted.job, 60) or "no job yet"

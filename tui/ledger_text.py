@@ -33,6 +33,14 @@ def row_line(row: FrameRow, width: int, *, here: bool, pinned: bool) -> Content:
     return Content.styled(cut(text, width), CHOSEN if here else "")
 
 
+def sheet_words(row: FrameRow, *, here: bool, pinned: bool) -> tuple[str, str]:
+    """`▸45 ○ missed` and `hero 1✎`: what stands under a picture of the contact sheet."""
+    sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
+    notes = f"{row.note_count}✎" if row.note_count else ""
+    first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
+    return first, " ".join(part for part in (PIN_SIGN if pinned else " ", row.mark or "", notes) if part)
+
+
 def row_verdict(row: FrameRow) -> str:
     """`missed`, `sharp, flawed`, or the state where nobody judged it."""
     return verdict_words(row.state, row.focus_verdict, row.verdict, ambient=row.ambient)
@@ -98,7 +106,7 @@ def camera_text(record: FrameRecord) -> str:
 
 def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
     """What differs, one thing a line: name, left, right; then the findings of each."""
-    column = max(8, (width - 22) // 2)
+    column = max(8, width // 2 - 22)  # the right one's values begin under its picture
     lines = [_pair("", f"frame {one.number}", f"frame {other.number}", column, STRONG)]
     rows: list[tuple[str, str, str]] = [
         ("verdict", row_verdict(one), row_verdict(other)),
@@ -115,9 +123,9 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
     rows += [
         (f"camera {name}", _shown(name, one.camera.get(name)), _shown(name, other.camera.get(name))) for name in names
     ]
-    differing = [(name, left, right) for name, left, right in rows if left != right]
-    lines += [_pair(name, left, right, column) for name, left, right in differing]
-    if not differing:
+    differing = [row for row in rows[2:] if row[1] != row[2]]
+    lines += [_pair(*row, column) for row in (*rows[:2], *differing) if row[1] or row[2]]
+    if not differing and rows[0][1] == rows[0][2]:
         lines.append(Content.styled("Nothing differs in settings, lights or verdict.", QUIET))
     for record in (one, other):
         lines.append(heading("FINDINGS", f"frame {record.number}"))

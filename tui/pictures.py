@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from session.preview import MAX_JPEG_PIXELS, Box, UnreadablePicture, decode, open_picture, overview_reduction
+from session.preview import MAX_JPEG_PIXELS, Box, Source, UnreadablePicture, decode, open_picture, overview_reduction
 from session.setup import Region
 
 OVERVIEW_PX = 640
@@ -21,6 +22,10 @@ ALL = Region(0.0, 0.0, 1.0, 1.0)
 
 MOST_REGION_PX = 2048
 """Longest side that is kept of an enlarged region: a quarter of a picture of 45 megapixels, pixel for pixel. Chosen."""
+
+
+BETWEEN_PX = 8
+"""Black between two parts that stand beside each other. Chosen."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +51,36 @@ def small_picture(path: str | Path) -> SmallPicture:
 def region_picture(path: str | Path, region: Region) -> SmallPicture:
     """The region of a file's picture, pixel for pixel or as fine as is kept. Raises UnreadablePicture with a clause."""
     source = open_picture(path)
-    box = Box(*region.in_pixels(source.full_width_px, source.full_height_px))
+    return _part(source, Box(*region.in_pixels(source.full_width_px, source.full_height_px)))
+
+
+def region_box(path: str | Path, region: Region) -> Box:
+    """The region in full-size upright pixels of a file's picture. Raises UnreadablePicture with a clause."""
+    source = open_picture(path)
+    return Box(*region.in_pixels(source.full_width_px, source.full_height_px))
+
+
+def box_picture(path: str | Path, box: Box) -> SmallPicture:
+    """The same of a rectangle in full-size upright pixels."""
+    return _part(open_picture(path), box)
+
+
+def cuts_beside(cuts: Sequence[tuple[str, Box]]) -> Image.Image:
+    """Parts of pictures, pixel for pixel, from left to right on black. Raises UnreadablePicture with a clause.
+
+    cuts   file, and the rectangle in its full-size upright pixels
+    """
+    parts = [decode(open_picture(path), colour=True, box=box).pixels for path, box in cuts]
+    width = sum(part.shape[1] for part in parts) + BETWEEN_PX * (len(parts) - 1)
+    sheet = Image.new("RGB", (width, max(part.shape[0] for part in parts)))
+    left = 0
+    for part in parts:
+        sheet.paste(Image.fromarray(part), (left, 0))
+        left += part.shape[1] + BETWEEN_PX
+    return sheet
+
+
+def _part(source: Source, box: Box) -> SmallPicture:
     stored_px = max(box.width, box.height) * source.scale
     reduce = next((k for k in (1, 2, 4) if stored_px / k <= MOST_REGION_PX), 8)
     return SmallPicture(decode(source, reduce=reduce, colour=True, box=box).pixels, box.width, box.height)

@@ -24,12 +24,17 @@ DARK, LIT = 40, 180
 
 @pytest.fixture
 def written(tmp_path: Path, in_utc: None) -> Iterator[WrittenLog]:
-    """Three frames of one set-up: 1 is its reference and bright in the region, 2 and 3 are dark there."""
+    """Three frames of one set-up: 1 is its reference and bright in the region, 2 and 3 are dark there.
+
+    Marks around the region, alike in all, show that they are pictures of the same thing.
+    """
+    marks = np.random.default_rng(7).random((50, 75)) < 0.05
     path = tmp_path / "picture.jpg"
     log = written_log(tmp_path / "log.db", REVISION, READING, VERDICTS, path)
     left, top, right, bottom = REVISION.region.in_pixels(600, 400)
     for number in (1, 2, 3):
         pixels = np.full((400, 600, 3), 90, np.uint8)
+        pixels[np.kron(marks, np.ones((8, 8), bool))] = 130
         pixels[top:bottom, left:right] = LIT if number == 1 else DARK
         Image.fromarray(pixels).save(path if number == 1 else f"{path}.{number}.jpg", quality=95)
     log.log.set_reference(log.place, REVISION.setup_number, log.frame_ids[1])
@@ -50,6 +55,11 @@ def codes_shown(at: Running, side: int) -> float:
     picture = at.app.screen.query_one(f"#picture{side}", PictureView).picture
     assert picture is not None
     return float(picture.pixels.mean())
+
+
+def shapes(at: Running) -> list[tuple[int, ...]]:
+    views = (at.app.screen.query_one(f"#picture{side}", PictureView) for side in (0, 1))
+    return [view.picture.pixels.shape[:2] for view in views if view.picture]
 
 
 @SIZES
@@ -112,9 +122,9 @@ async def test_frame_that_was_not_judged_says_why_and_what_the_limit_is(written:
 async def test_plus_enlarges_the_middle_of_both_and_minus_takes_it_back(written: WrittenLog) -> None:
     async with looking(written) as at:
         await at.press("down", "i", "plus", "plus")
-        assert at.text.count("1/4 region: 30 × 20 px") == 2
+        assert "1/4 region: 30 × 20 px" in at.text and shapes(at) == [(20, 30), (20, 30)]
         await at.press("minus", "minus", "minus")
-        assert at.text.count("region: 120 × 80 px") == 2
+        assert " region: 120 × 80 px" in at.text and shapes(at) == [(80, 120), (80, 120)]
         await at.press(*["plus"] * 9)
         assert "1/32 region: 4 × 2 px" in at.text
 

@@ -12,6 +12,7 @@ from unittest.mock import call
 import numpy as np
 import pytest
 from bench_events import FOUND, judged
+from made_pictures import coded, photograph
 from PIL import Image
 from running_screen import LARGE, SMALL, Running, running
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
@@ -22,6 +23,7 @@ from session.finding import FocusVerdict
 from session.shoot import Shoot
 from storage.reading import LogReader
 from tui.app import StillsetApp
+from tui.widgets.picture import PictureView
 
 SHARP, MISSED = FocusVerdict.SHARP, FocusVerdict.MISSED
 VERDICTS = (
@@ -239,11 +241,32 @@ async def test_two_frames_are_compared_in_settings_lights_and_findings(
     async with looking_only(written, size) as at:
         await at.press("down", "down", "down", "p", "up", "c")  # 9, on revision 4, and 10, on revision 3
         flat = "\n".join(" ".join(line.split()) for line in at.text.split("\n"))
-        for words in ("FRAME 9 FRAME 10", "verdict missed sharp", "set-up 07.4 07.3", "light key power_ev -1 -2"):
+        assert "FRAME 9 region: 60 × 40 px FRAME 10 at the same place" in flat
+        for words in ("verdict missed sharp", "set-up 07.4 07.3", "light key power_ev -1 -2"):
             assert words in flat
         assert "limit of 2.0 px" in " ".join(at.text.split())
         await at.press("escape")
         assert "LEDGER" in at.text
+
+
+@pytest.mark.parametrize("size", [SMALL, (120, 40), LARGE], ids=["80x24", "120x40", "160x48"])
+async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_each_other(
+    written: WrittenLog, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """The second picture shows the same photograph moved by 30 px to the right and 12 px up."""
+    photo = np.repeat(coded(photograph("coffee.png", (1200, 800)), noise_codes=2.0)[:, :, None], 3, axis=2)
+    for number, (left, top) in {9: (150, 100), 10: (120, 112)}.items():
+        Image.fromarray(photo[top : top + 600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
+    async with looking_only(written, size) as at:
+        await at.press("down", "down", "down", "p", "up", "c")
+        views = [at.app.screen.query_one(f"#picture{i}", PictureView) for i in (0, 1)]
+        one, other = (view.picture.pixels.astype(float) for view in views if view.picture)
+        assert one.shape == other.shape
+        assert np.abs(one - other).mean() < 4, "the same cup at the same place; coding differs"
+        assert "FRAME 10 30 px right, 12 px up" in " ".join(at.text.split())
+        assert views[0].size.height == pytest.approx(views[0].size.width / 3, abs=1.5), "no row of it is wasted"
+        await at.press("plus")
+        assert "1/2 region: 90 × 60 px" in at.text
 
 
 async def test_comparing_goes_with_the_cursor_however_quickly_the_keys_come(written: WrittenLog) -> None:
