@@ -267,6 +267,8 @@ def _damage_told() -> Iterator[None]:
             yield
     except UnreadablePicture:
         raise
+    except MemoryError:
+        raise UnreadablePicture("takes more memory than there is") from None
     except Exception as error:  # noqa: BLE001 — a decoder fed with a damaged file raises whatever it likes
         raise UnreadablePicture(f"can't be decoded: {error}") from None
 

@@ -17,9 +17,8 @@ from session.ports import LogError
 from tui import panels
 from tui.background import BackgroundApp, Then
 from tui.bench_frame import from_row
-from tui.follow_log import LogWatch, PlaceCount, Sight
+from tui.follow_log import LogWatch, PlaceCount, Sight, headline_of
 from tui.harmless import harmless
-from tui.headline import Headline, Tone
 from tui.keyed import END_KEYS, KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.model import BenchModel
@@ -27,7 +26,6 @@ from tui.pictures import SmallPicture
 from tui.themes import DIM, THEMES, after
 from tui.widgets.panel import LargeLine, Panel
 from tui.widgets.picture import PictureView
-from tui.wording import onlooker_headline
 
 LOOKS_EVERY_S = 0.5
 """Soon enough for somebody who looks up when the flash goes; a look at an unchanged log is two calls of `stat`."""
@@ -100,7 +98,7 @@ class FollowScreen(KeyedScreen):
 
     def repaint(self) -> None:
         """Show what is known now."""
-        said = self._headline()
+        said = headline_of(self._sight, self._trouble)
         self.query_one(LargeLine).say(said.large, said.tone)
         lines = [text for text in (self._trouble, said.sentence) if text]
         self.query_one("#say", Panel).show(lambda width, height: panels.sentences_text(lines, width, height))
@@ -109,12 +107,6 @@ class FollowScreen(KeyedScreen):
         self.query_one("#side", Panel).show(self._side)
         self.query_one("#strip", Panel).show(self._strip)
         self._show_picture()
-
-    def _headline(self) -> Headline:
-        frame = self._sight.frame if self._sight else None
-        if frame is not None:
-            return onlooker_headline(frame)
-        return Headline("NO FRAME", "" if self._trouble else "The job has no frame yet.", Tone.WAIT)
 
     def _place(self, width: int, height: int) -> Content:
         sight = self._sight

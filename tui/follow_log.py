@@ -16,6 +16,8 @@ from storage.archive.address import is_archive
 from storage.reading import LogReader
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.bench_frame import BenchFrame, from_record
+from tui.headline import Headline, Tone
+from tui.wording import onlooker_headline
 
 RECENT = 40
 """Frames of the strip: more than any terminal has room for. Chosen."""
@@ -111,6 +113,14 @@ def seen_in(reader: LogReader, job: str = "") -> Sight:
         count[1] += row.mark in ("hero", "select")
     places = tuple(PlaceCount(piece, view, *count) for (piece, view), count in counts.items())
     return Sight(name, record, tuple(rows[-RECENT:]), places)
+
+
+def headline_of(sight: Sight | None, trouble: str = "") -> Headline:
+    """The large line for whoever looks on, at a terminal or a tablet."""
+    frame = sight.frame if sight else None
+    if frame is not None:
+        return onlooker_headline(frame)
+    return Headline("NO FRAME", "" if trouble else "The job has no frame yet.", Tone.WAIT)
 
 
 def _mark(path: Path) -> tuple[int, int, int] | None:

@@ -109,6 +109,12 @@ class Running:
             while words not in "".join(self._out + self._err):
                 assert self._news.wait(deadline_s - monotonic()), f"never said {words!r}: {self._out} {self._err}"
 
+    @property
+    def said(self) -> str:
+        """What it has printed so far."""
+        with self._news:
+            return "".join(self._out)
+
     def process_of(self, module: str) -> int:
         """The process that it runs this module in, as soon as there is one."""
         found = until(lambda: next(iter(children(self.pid, module)), None), f"no process of {module}")
@@ -118,6 +124,10 @@ class Running:
     def interrupt(self) -> None:
         """Ctrl-C."""
         self._process.send_signal(signal.SIGINT)
+
+    def terminate(self) -> None:
+        """The system's word."""
+        self._process.terminate()
 
     def kill(self) -> None:
         """Without a warning, and only this process."""

@@ -8,7 +8,6 @@ from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-import click
 import numpy as np
 import pytest
 from PIL import Image
@@ -20,7 +19,6 @@ from written_log import WrittenLog, add_frame, written_log
 from session.finding import FocusVerdict
 from tui.follow import FollowApp
 from tui.follow_log import LogWatch, seen_in
-from tui.follow_serve import EVERYWHERE, PAGES, command, parse_where
 from tui.keys import KEYS, Where
 from tui.widgets.panel import LargeLine
 
@@ -160,26 +158,3 @@ def test_progress_counts_frames_and_chosen_ones_by_view(written: WrittenLog) -> 
     written.log.mark(written.frame_ids[2], "kill")
     counts = [(place.piece, place.frames, place.chosen) for place in seen_in(written.reader).places]
     assert counts == [("bridge 6 of 24", 2, 1), ("bridge 7 of 24", 0, 0)]
-
-
-# --- in a browser -----------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("text", "place"), [("8080", (EVERYWHERE, 8080)), ("192.0.2.7:80", ("192.0.2.7", 80))])
-def test_where_to_serve_is_a_port_or_an_address_with_one(text: str, place: tuple[str, int]) -> None:
-    assert parse_where(text) == place
-
-
-@pytest.mark.parametrize("text", ["", "http", "0", "65536", "8080:", ":", "a:b"])
-def test_what_is_no_port_is_refused(text: str) -> None:
-    with pytest.raises(click.UsageError):
-        parse_where(text)
-
-
-def test_the_page_asks_for_nothing_outside_the_set() -> None:
-    page = (PAGES / "app_index.html").read_text(encoding="utf-8")
-    assert "//" not in page.replace('scheme + "//" + window.location.host', ""), "no address of another machine"
-
-
-def test_a_path_with_blanks_and_quotes_reaches_the_viewers_process_whole() -> None:
-    assert "'/sets/it'\"'\"'s a log.db'" in command("/sets/it's a log.db", "")

@@ -1,14 +1,19 @@
-"""A second terminal looks on while the first shoots: real programs, one log, one simulated camera."""
+"""A second terminal, and tablets, look on while the first shoots: real programs, one log, one simulated camera."""
 
 from __future__ import annotations
 
-import asyncio
+import os
+import re
+import signal
 import socket
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from mock_camera_program import MockCameraProgram
-from stillset_program import StillsetHome, sha256
+from served_page import LOOPBACK, Asking
+from stillset_program import Running, StillsetHome, sha256
 
 SET = ("--seed", "3", "--pixels", "1536x1024", "--format", "jpeg")
 
@@ -32,33 +37,54 @@ def test_a_follower_prints_each_frame_while_it_is_shot_and_leaves_the_log_as_it_
     assert sha256(home.log) == before
 
 
-async def test_a_browser_gets_the_page_and_the_followers_screen_from_this_machine_alone(tmp_path: Path) -> None:
-    aiohttp = pytest.importorskip("aiohttp")  # what textual-serve is built on
-    pytest.importorskip("textual_serve")
-    with socket.create_server(("127.0.0.1", 0)) as free:
-        where = f"127.0.0.1:{free.getsockname()[1]}"
-    with StillsetHome(tmp_path).start("follow", "--serve", where) as server:
-        server.until("can look on now")
-        async with aiohttp.ClientSession() as browser, asyncio.timeout(60):
-            while True:
-                try:
-                    page = await (await browser.get(f"http://{where}/")).text()
-                    break
-                except aiohttp.ClientConnectorError:  # it opens its port a moment later
-                    await asyncio.sleep(0)
-            assert "<title>stillset follow</title>" in page
-            assert (await browser.get(f"http://{where}/static/js/textual.js")).status == 200
-            shown = b""
-            async with browser.ws_connect(f"http://{where}/ws?width=80&height=24") as wire:
-                while b"There is no log at" not in shown:
-                    shown += await wire.receive_bytes()
-        server.interrupt()
+@contextmanager
+def serving(home: StillsetHome) -> Iterator[tuple[Running, Asking]]:
+    """`stillset follow --serve` on a free port of loopback, and somebody who read its address."""
+    with socket.create_server((LOOPBACK, 0)) as free:
+        port = free.getsockname()[1]
+    with home.start("follow", "--serve", str(port)) as server:
+        server.until("Ctrl-C ends it.")
+        found = re.search(rf"http://{LOOPBACK}:{port}/([a-z0-9-]+)/", server.said)
+        assert found, server.said
+        yield server, Asking(port, found[1])
+
+
+def test_twenty_tablets_see_each_frame_while_it_is_shot_and_leave_the_log_as_it_was(tmp_path: Path) -> None:
+    home = StillsetHome(tmp_path)
+    with MockCameraProgram(*SET) as mock, serving(home) as (server, page):
+        viewers = [page.looking_on() for _ in range(20)]
+        shoot = home.run(
+            *("shoot", "--headless", "--frames", "2", "--camera", f"ptpip:127.0.0.1:{mock.port}"),
+            *("--piece", "ring 4", "--view", "front", "--exposure-s", "1/200"),
+        )
+        assert shoot.code == 0, shoot
+        before = sha256(home.log)
+        for viewer in viewers:
+            state = viewer.until("progress", "frame 2 · ring 4 · front")
+            while not state["frame"]:
+                state = viewer.until("progress", "frame 2 · ring 4 · front")
+            assert page.get(f"picture/{state['frame']}").status == 200
+        assert page.get(f"region/{state['frame']}").body.startswith(b"\xff\xd8")
+        assert page.get("", "POST").status == 405
+        server.terminate()
         ended = server.ended()
-    assert "Traceback" not in ended.out + ended.err, ended
+        for viewer in viewers:
+            viewer.close()
+    assert ended.code == 0 and ended.err == "" and ended.out.endswith("Nobody looks on any more.\n"), ended
+    assert sha256(home.log) == before
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_each_of_the_signals_ends_it_in_order(tmp_path: Path, number: signal.Signals) -> None:
+    with serving(StillsetHome(tmp_path)) as (server, page):
+        with page.looking_on() as viewer:
+            assert viewer.status == 200
+            os.kill(server.pid, number)
+            ended = server.ended()
+        assert (ended.code, ended.err) == (0, "")
 
 
 def test_a_port_that_is_taken_or_none_is_one_sentence(tmp_path: Path) -> None:
-    pytest.importorskip("textual_serve")
     home = StillsetHome(tmp_path)
     ended = home.run("follow", "--serve", "no-port")
     assert ended.code == 2
@@ -67,4 +93,6 @@ def test_a_port_that_is_taken_or_none_is_one_sentence(tmp_path: Path) -> None:
         port = taken.getsockname()[1]
         ended = home.run("follow", "--serve", f"127.0.0.1:{port}")
     assert ended.code == 1
-    assert f"Port {port} can't be served" in ended.sentence()
+    assert f"Port {port} of 127.0.0.1 can't be served" in ended.sentence()
+    ended = home.run("follow", "--serve", "192.0.2.7:8080")
+    assert ended.code == 1 and "Port 8080 of 192.0.2.7 can't be served" in ended.sentence()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from contextlib import closing
 from time import sleep
@@ -20,9 +19,6 @@ if TYPE_CHECKING:
 LOOKS_EVERY_S = 0.5
 UNDER_WAY = frozenset({FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED})
 
-SERVED = "TEXTUAL_DRIVER"
-"""Set by textual-serve for the programs that it shows in a browser: there is a screen, though no terminal."""
-
 
 @click.command()
 @log_option
@@ -31,23 +27,28 @@ SERVED = "TEXTUAL_DRIVER"
     "--serve",
     metavar="[ADDRESS:]PORT",
     default=None,
-    help="Show it in the browser of a tablet; needs the extra `web`. Whoever can reach the port can look.",
+    help="Show it in browsers; a port alone serves this machine only, ADDRESS:PORT the tablets of its network. Needs "
+    "the extra `web`.",
 )
 def follow(log: str | None, job: str, serve: str | None) -> None:
     """Look on while somebody shoots: last frame, verdict, progress of the job.
 
     It never releases, writes, or touches the camera. Without a terminal it prints a line for each frame.
+
+    With --serve whoever has the page's address can look at the newest frames. The address ends with a token, which is
+    new at each start and keeps out who wasn't shown it. The page isn't encrypted: serve it on the set's own network
+    only.
     """
     path = log or default_log()
     if serve is not None:
-        from tui.follow_serve import serve_follower  # noqa: PLC0415 - a web server, for those who want one
+        from tui.page.serving import serve_page  # noqa: PLC0415 - a web server, for those who want one
 
-        serve_follower(path, job, serve)
+        serve_page(path, job, serve)
         return
     from tui.follow_log import LogWatch  # noqa: PLC0415
 
     with closing(LogWatch(path, job)) as watch:
-        if (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get(SERVED):
+        if sys.stdin.isatty() and sys.stdout.isatty():
             from tui.bench_run import run_follower  # noqa: PLC0415 - Textual only when there is a screen
 
             run_follower(path, watch)
