@@ -1,4 +1,8 @@
-"""Which set-up is in force: its changes become revisions in the log, and its settings go onto the camera."""
+"""Which arrangement is in force: its changes stand in the log, and its settings go onto the camera.
+
+A change is a draft of the set-up's next revision: the next frame makes it one, so changes between two frames melt into
+one revision, and one that is undone or cancelled before a frame leaves none.
+"""
 
 from __future__ import annotations
 
@@ -10,23 +14,18 @@ from session.cameras import protocol as say
 from session.cameras.protocol import Value
 from session.events import RevisionChanged
 from session.lens_in_use import without_stale_tick
-from session.ports import LogError
+from session.ports import LogError, Standing
 from session.room_light import with_room_light_carried
 from session.setup import Revision
 
 
 class Arranging:
-    """Changes the set-up on the table.
-
-    before, after   what a draft was before its changes, and what it was when they were taken back: no log has it
-    """
+    """Changes the arrangement on the table."""
 
     def __init__(self, bench: Bench, changed: Callable[[], None]) -> None:
         """`changed` is called when another revision is in force."""
         self._bench = bench
         self._changed = changed
-        self.before: list[Revision] = []
-        self.after: list[Revision] = []
 
     def set_camera(self, changes: Mapping[str, Value]) -> None:
         """Put these settings on the camera; the set-up stays as it is."""
@@ -50,62 +49,60 @@ class Arranging:
         told = {name: reading.value(name) for name in names if reading.value(name)}
         self.revise(replace(self._bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
 
-    def begin_draft(self, names: tuple[str, ...]) -> None:
-        """A draft takes these settings from the camera; before that there is nothing to go back to."""
-        self.take(names)
-        self.before.clear()
-        self.after.clear()
+    def begin_draft(self) -> None:
+        """A draft takes from the camera what it left open; that is no act that can be taken back."""
+        bench = self._bench
+        names, bench.from_camera = bench.from_camera, ()
+        told = {name: bench.reading.value(name) for name in names if bench.reading.value(name)}
+        if not told:
+            return
+        settings = replace(bench.revision.settings, **told)  # type: ignore[arg-type]
+        drafted = Standing(replace(bench.revision, settings=settings), bench.revision_id)
+        try:
+            self.put_in_force(bench.log.choose(bench.place, drafted), follow=False)
+        except LogError as error:
+            bench.writer.refused(str(error))
+            self.put_in_force(drafted, follow=False)
 
-    def revise(self, wanted: Revision, frame_id: str = "") -> bool:
-        """Make a changed arrangement the next revision, log it, and put its settings on the camera.
+    def revise(self, wanted: Revision, frame_id: str = "", act: str = "") -> bool:
+        """Bring a changed arrangement into force: into the log as a draft, its settings on the camera.
 
         frame_id  the frame that showed what changes
+        act       as in `Log.arrange`
         """
-        bench = self._bench
-        old = bench.revision
+        old = self._bench.revision
         held = with_room_light_carried(without_stale_tick(wanted, old), old)
         new = replace(held, setup_number=old.setup_number, revision=old.revision)
-        if new == old:
-            return False
-        if not bench.is_draft:
-            try:
-                number = bench.log.next_revision_number(bench.place, old.setup_number)
-            except LogError as error:
-                bench.writer.refused(f"The change was not taken. {error}")
-                return False
-            new = replace(new, revision=number)
-        return self._log(new, frame_id)
+        return new != old and self._arrange(new, frame_id, act)
 
     def new_setup(self, wanted: Revision) -> bool:
-        """Start another set-up of this job, revision 1, from the given arrangement."""
+        """Start another set-up of this job for this view, from the given arrangement."""
         try:
             number = self._bench.log.next_setup_number(self._bench.place)
         except LogError as error:
             self._bench.writer.refused(str(error))
             return False
         self._bench.touch()
-        return self._log(replace(wanted, setup_number=number, revision=1))
+        return self._arrange(replace(wanted, setup_number=number, revision=1))
 
-    def _log(self, revision: Revision, frame_id: str = "") -> bool:
+    def _arrange(self, revision: Revision, frame_id: str = "", act: str = "") -> bool:
         bench = self._bench
         try:
-            revision_id = "" if bench.is_draft else bench.log.save_revision(bench.place, revision)
+            wanted = Standing(revision, "", bench.from_camera)
+            standing = bench.log.arrange(bench.place, bench.standing, wanted, act)
         except LogError as error:
             bench.writer.refused(f"The change was not taken. {error}")
             return False
-        if bench.is_draft:
-            self.before.append(bench.revision)
-            self.after.clear()
-        self.put_in_force(revision, revision_id, frame_id)
+        self.put_in_force(replace(standing, from_camera=bench.from_camera), frame_id)
         return True
 
-    def put_in_force(self, revision: Revision, revision_id: str, frame_id: str = "") -> None:
-        """From now on frames are released by it; it is in the log already, or a draft ("")."""
-        bench, old = self._bench, self._bench.revision
-        bench.revision, bench.revision_id = revision, revision_id
+    def put_in_force(self, standing: Standing, frame_id: str = "", *, follow: bool = True) -> None:
+        """From now on frames are released by it; the log has it already. `follow`: the camera is set as it says."""
+        bench, old, revision = self._bench, self._bench.revision, standing.revision
+        bench.revision, bench.revision_id, bench.from_camera = revision, standing.revision_id, standing.from_camera
         if revision.lights != old.lights or revision.passive != old.passive:
             bench.touch()
-        if revision.settings != old.settings and bench.description is not None:
+        if follow and revision.settings != old.settings and bench.description is not None:
             self.restore_settings()
-        bench.emit(RevisionChanged(revision, revision_id, frame_id))
+        bench.emit(RevisionChanged(revision, standing.revision_id, frame_id))
         self._changed()

@@ -17,7 +17,7 @@ from session.events import Event
 from session.kit import Kit
 from session.live.stillness import Moves
 from session.optics.ring_down import RingDown
-from session.ports import Clock, Judge, Log, LogError, Place, Reference
+from session.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
 from session.rules import Situation
 from session.rules.situation import Pop
 from session.setup import Revision
@@ -41,7 +41,8 @@ def new_id() -> str:
 class Bench:
     """Table, set-up, camera and the ways out to log, camera, judge and listeners.
 
-    revision_id                  "" while the revision is a draft that no frame needs yet
+    revision_id                  "" while the arrangement is a draft that no frame has used yet
+    from_camera                  settings that the draft takes as the camera has them when it is first connected
     frame_folder(place)          the absolute folder that this place's files go to
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
@@ -80,6 +81,7 @@ class Bench:
     disk: Disk = field(default_factory=SystemDisk)
     keep_stand: StandKeeper | None = None
     pops: dict[str, Pop] = field(default_factory=dict)
+    from_camera: tuple[str, ...] = ()
 
     @property
     def serial(self) -> str:
@@ -103,14 +105,18 @@ class Bench:
 
     @property
     def is_draft(self) -> bool:
-        """A set-up that was begun but isn't in the log yet: changes to it make no new revision."""
+        """The arrangement in force is in no revision yet: the next frame makes it one."""
         return not self.revision_id
 
-    def settled_revision_id(self) -> str:
-        """The log's key of the revision in force; a draft is written now. Raises LogError."""
-        if self.is_draft:
-            self.revision_id = self.log.save_revision(self.place, self.revision)
-        return self.revision_id
+    @property
+    def is_new_setup(self) -> bool:
+        """The set-up in force has no frame yet, so the log has no row of it."""
+        return self.is_draft and self.revision.revision == 1
+
+    @property
+    def standing(self) -> Standing:
+        """What is in force, as the log takes it."""
+        return Standing(self.revision, self.revision_id, self.from_camera)
 
     def reference(self, place: Place, setup_number: int) -> Reference | None:
         """The approved frame of this set-up for this piece; None also when the log can't tell, which is said."""

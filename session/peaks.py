@@ -1,8 +1,8 @@
 """The peak of live view's fine contrast, kept with the set-up: what a later focusing can be held against.
 
-It is kept when the focus has passed it, or when a sweep has shown it. A draft's peak waits for the draft's first frame,
-since a draft isn't in the log. Modelling lamps, region and picture size must be what they were: of another region or
-size it isn't given at all; whether the lamps are the same only the photographer knows.
+It is kept when the focus has passed it, or when a sweep has shown it. A new set-up's peak waits for its first frame,
+since until then the log has no row of it. Modelling lamps, region and picture size must be what they were: of another
+region or size it isn't given at all; whether the lamps are the same only the photographer knows.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class Peaks:
         """Keep the best of the meter once it has been passed."""
         if reading.picture is not None:
             self._measured = self._bench.revision.region, reading.picture.shape[1]
-        if self._waiting is not None and not self._bench.is_draft:
+        if self._waiting is not None and not self._bench.is_new_setup:
             self._write(self._waiting)
         if reading.focus is not None and reading.focus.past_best and reading.focus.best_contrast is not None:
             self.keep(reading.focus.best_contrast)
@@ -58,7 +58,7 @@ class Peaks:
         if known is not None and abs(contrast / known.contrast - 1) <= KEPT_ANEW:
             return
         peak = KeptPeak(contrast, *self._measured, self._bench.clock.now())
-        if self._bench.is_draft:
+        if self._bench.is_new_setup:
             self._waiting = peak
         else:
             self._write(peak)
@@ -80,7 +80,7 @@ class Peaks:
         if here == self._of:
             return
         self._of, self._waiting, self._kept = here, None, None
-        if not bench.is_draft:
+        if not bench.is_new_setup:
             try:
                 self._kept = bench.log.kept_peak(bench.place, bench.revision.setup_number)
             except LogError:

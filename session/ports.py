@@ -74,6 +74,21 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Standing:
+    """What a view goes on with: the arrangement that it was last shot with or that was chosen for it since.
+
+    revision_id  the log's key of the revision; "" for a draft, which no frame has used yet
+    from_camera  of a draft: settings that it takes as the camera has them when it is first connected
+    piece        whose it is: that of another piece with a view of the same name, while this one has none of its own
+    """
+
+    revision: Revision
+    revision_id: str = ""
+    from_camera: tuple[str, ...] = ()
+    piece: str = ""
+
+
+@dataclass(frozen=True)
 class Origin:
     """What a frame of an earlier run belongs to.
 
@@ -94,13 +109,13 @@ class TakenBack:
 
     text      one sentence
     frame_id  whose mark, note or reference it was; None for a set-up
-    revision  the set-up's revision that is in force now, with its key, when it was a change of a set-up
+    standing  what is in force now for the view of the key `view_id`, when it was a change of a set-up
     """
 
     text: str
     frame_id: str | None
-    revision: Revision | None = None
-    revision_id: str = ""
+    standing: Standing | None = None
+    view_id: str = ""
 
 
 @dataclass(frozen=True)
@@ -137,8 +152,12 @@ class Log(Protocol):
     def next_frame_number(self, place: Place) -> int:
         """The number that the next frame of this job gets."""
 
-    def begin_frame(self, intent: Intent, place: Place) -> None:
-        """Write a frame in state `releasing`, with its overrulings, before the camera hears of it."""
+    def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
+        """Write a frame in state `releasing`, with its overrulings, before the camera hears of it.
+
+        draft  the arrangement that it is released by, when that is in no revision yet: it becomes the revision of the
+               intent's `revision_id` in the same transaction, so that no revision is without a frame
+        """
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
         """Record the state that a frame is in now; `text` says in words what a person should know."""
@@ -182,11 +201,27 @@ class Log(Protocol):
     def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
         """These objects were on the card before anything was released for this log; they are nobody's frames."""
 
-    def save_revision(self, place: Place, revision: Revision) -> str:
-        """Write an immutable revision; returns its key. Set-up and revision number must be new together."""
+    def standing(self, place: Place) -> Standing | None:
+        """What the view goes on with, else a view of that name of another piece of the job; None: the view is new.
+
+        Job, piece and view are looked up by name, so they need not be there.
+        """
+
+    def choose(self, place: Place, chosen: Standing) -> Standing:
+        """The view goes on with this arrangement from now on; no act that can be taken back.
+
+        Returns it as the log has it: the revision of its set-up that is the same arrangement, else a draft with the
+        number that its revision would get.
+        """
+
+    def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
+        """A person changed the arrangement: the view goes on with it, and it can be taken back. Returns as `choose`.
+
+        act  changes with the same word, one right after the other, are one act; "": an act of its own
+        """
 
     def next_setup_number(self, place: Place) -> int:
-        """The number that the job's next set-up gets."""
+        """The number that the job's next set-up gets; drafts that stand at its views have theirs."""
 
     def next_revision_number(self, place: Place, setup_number: int) -> int:
         """The number that the set-up's next revision gets."""

@@ -13,12 +13,13 @@ from session.bench import Bench, new_id
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fired
 from session.disk import free_stem
-from session.events import FileArrived, FrameJudged, FrameMoved, Said, Waiting
+from session.events import FileArrived, FrameJudged, FrameMoved, RevisionChanged, Said, Waiting
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.flight import FILES_OF_FORMAT, Flight
 from session.frame import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
 from session.ports import Judgement, LogError
 from session.rules import findings_before_release, ready_at_s
+from session.setup import Revision
 
 
 class Releases:
@@ -185,7 +186,7 @@ class Releases:
     def _begin(self, flight: Flight) -> Intent:
         """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""
         bench = self._bench
-        flight.revision_id = bench.settled_revision_id()
+        draft = self._numbered_draft(flight) if bench.is_draft else None
         flight.number = bench.log.next_frame_number(flight.place)  # while it waited, the body may have released one
         folder = str(bench.frame_folder(flight.place))
         overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
@@ -201,9 +202,24 @@ class Releases:
             overrulings=overruled,
             ambient=flight.ambient,
         )
-        bench.log.begin_frame(intent, flight.place)
+        bench.log.begin_frame(intent, flight.place, draft)
         flight.intent = intent
+        if draft is not None:
+            renumbered = draft != bench.revision
+            bench.revision, bench.revision_id = draft, flight.revision_id
+            if renumbered:
+                bench.emit(RevisionChanged(draft, flight.revision_id))
         return intent
+
+    def _numbered_draft(self, flight: Flight) -> Revision:
+        """The draft in force under the number and the key of the revision that the frame makes of it.
+
+        Another view of the set-up may have made a revision since the draft got its number.
+        """
+        bench = self._bench
+        number = bench.log.next_revision_number(flight.place, bench.revision.setup_number)
+        flight.revision, flight.revision_id = replace(bench.revision, revision=number), new_id()
+        return flight.revision
 
     # --- the camera -------------------------------------------------------------------------------
 

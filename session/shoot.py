@@ -20,13 +20,13 @@ from session.events import (
     CameraFound,
     CameraLost,
     Event,
-    PlaceChanged,
     ReferenceChanged,
     RulesChanged,
     Said,
     SettingsChanged,
 )
 from session.finding import Finding, RemedyKind
+from session.going import Going
 from session.kit import Kit
 from session.live.sweep import Range
 from session.live_view import LiveView
@@ -76,11 +76,10 @@ class Shoot:
     ) -> None:
         """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
 
-        revision_id   "" for a draft: a set-up that goes into the log with its first frame
+        revision_id   "" for a draft: it goes into the log as a revision with its first frame
         from_camera   settings that a draft takes as the camera has them when it is first connected; all others
                       are put on the camera then, since this set-up is what the photographer opened
         """
-        self._from_camera = from_camera if not revision_id else ()
         self._address = address
         self._camera = make_camera(deliver)
         self._judge = make_judge(deliver)
@@ -107,6 +106,7 @@ class Shoot:
             second_place=second_place,
             disk=disk or SystemDisk(),
             keep_stand=keep_stand,
+            from_camera=from_camera if not revision_id else (),
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
@@ -114,6 +114,7 @@ class Shoot:
         self.stands = Stands(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
         self._taking_back = TakingBack(self.bench, self._arranging, self.say_reference)
+        self._going = Going(self.bench, self._arranging, self.say_reference)
 
     # --- what a person may ask for ----------------------------------------------------------------
 
@@ -167,25 +168,30 @@ class Shoot:
         self._arranging.restore_settings()
 
     def take_camera_settings(self) -> None:
-        """Make what the camera says now a new revision of the set-up."""
+        """Make what the camera says now part of the set-up."""
         self._arranging.take(tuple(self.bench.revision.settings.asked()))
 
-    def revise(self, wanted: Revision) -> bool:
-        """Make a changed arrangement the next revision, log it, and put its settings on the camera."""
-        return self._arranging.revise(wanted)
+    def revise(self, wanted: Revision, act: str = "") -> bool:
+        """Bring a changed arrangement into force and onto the camera; the next frame makes it a revision.
+
+        act   changes of the same word are taken back as one; those that come to nothing are none
+        """
+        return self._arranging.revise(wanted, act=act)
 
     def new_setup(self, wanted: Revision) -> bool:
         """Start another set-up of this job, revision 1, from the given arrangement."""
         return self._arranging.new_setup(wanted)
 
-    def go_to(self, place: Place) -> None:
-        """Another piece or view is on the table."""
-        self.bench.place = place
-        self.bench.touch()
-        self.bench.record("place", f"{place.piece}, {place.view}")
-        self._emit(PlaceChanged(place))
-        self.say_reference()
-        self.live.peaks.say()
+    def is_new_view(self, place: Place) -> bool:
+        """No set-up was shot or chosen for this view, nor for one of its name of another piece; looked up by names."""
+        return self._going.is_new(place)
+
+    def go_to(self, place: Place, *, from_camera: bool = False) -> None:
+        """Another piece or view is on the table: its own set-up comes into force, and one line says so.
+
+        from_camera  a new view begins from the camera's settings, not from the present arrangement
+        """
+        self._going.go_to(place, from_camera=from_camera)
 
     def accept_reference(self, frame_id: str | None) -> None:
         """Approve a frame as the set-up's reference for this piece; None drops it."""
@@ -330,9 +336,10 @@ class Shoot:
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
         bench.write(bench.log.note_model, message.description.serial, message.description.model)
         bench.record("camera", f"connected at {message.description.address}")
+        if bench.from_camera:
+            self._arranging.begin_draft()
         if self._first_connection:
             self._first_connection = False
-            self._arranging.begin_draft(self._from_camera)
             if drifted_settings(bench.situation()):
                 self.restore_settings()
         self.recovery.on_connected(message.card)

@@ -1,4 +1,4 @@
-"""Taking back what a person did, and doing it again: acts in the log, and changes of a set-up that isn't in it yet."""
+"""Taking back what a person did, and doing it again: acts in the log, the arrangement on the table among them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from session.arranging import Arranging
 from session.bench import Bench
 from session.events import Said
 from session.ports import LogError, Place, TakenBack
-from session.setup import Revision
 
 
 class TakingBack:
@@ -21,29 +20,14 @@ class TakingBack:
 
     def undo(self, place: Place) -> None:
         """Take back what was done last in this job."""
-        before, after = self._arranging.before, self._arranging.after
-        self._turn(place, self._bench.log.undo_last, before, after, "take back", "Taken back")
+        self._turn(place, self._bench.log.undo_last, "take back")
 
     def redo(self, place: Place) -> None:
         """Do again what was taken back last in this job."""
-        before, after = self._arranging.before, self._arranging.after
-        self._turn(place, self._bench.log.redo, after, before, "do again", "Done again")
+        self._turn(place, self._bench.log.redo, "do again")
 
-    def _turn(
-        self,
-        place: Place,
-        turn: Callable[[Place], TakenBack | None],
-        drafts: list[Revision],
-        others: list[Revision],
-        act: str,
-        done: str,
-    ) -> None:
+    def _turn(self, place: Place, turn: Callable[[Place], TakenBack | None], act: str) -> None:
         bench = self._bench
-        if bench.is_draft and drafts and place.job_id == bench.place.job_id:
-            others.append(bench.revision)
-            self._arranging.put_in_force(drafts.pop(), "")
-            bench.emit(Said(f"{done}: the change of set-up {bench.revision.label}, which has no frame yet."))
-            return
         if bench.writer.owed:
             bench.emit(
                 Said(f"There is nothing to {act} before the log has taken the {bench.writer.owed} entries owed.")
@@ -57,8 +41,9 @@ class TakingBack:
         if back is None:
             bench.emit(Said(f"There is nothing to {act} in {place.job}."))
             return
-        if back.revision is None:
+        if back.standing is None:
             self._say_reference()
-        elif place.job_id == bench.place.job_id and back.revision.setup_number == bench.revision.setup_number:
-            self._arranging.put_in_force(back.revision, back.revision_id)
+        elif back.view_id == bench.place.view_id:
+            self._arranging.put_in_force(back.standing)
+            self._say_reference()
         bench.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))

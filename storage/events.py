@@ -13,6 +13,7 @@ from storage.models import Event
 PLACE, CLIENT, REVISION, OVERRULING = "place", "client", "revision", "overruling"
 REFERENCE, MARK, NOTE, NOTE_CHANGED = "reference", "mark", "note", "note changed"
 STATE, LATE, FOCUS_PEAK = "state", "late", "focus peak"
+ARRANGED, CHOSEN = "arranged", "set-up chosen"
 """Kinds that the log itself writes; the controller adds its own words by `SqlLog.record`."""
 
 

@@ -17,7 +17,8 @@ from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.flight import FILES_OF_FORMAT
 from session.frame import UNSETTLED, FrameState, Intent, ReleasedBy, Unsettled
 from session.ports import Place, RefusedForGoodError
-from storage import cards, events, frame_models
+from session.setup import Revision
+from storage import cards, events, frame_models, setups
 from storage.columns import AnyText, Instant
 from storage.frame_models import DONE, MISSING, MOVING, SAVED, CameraReading, FileCopy, Frame, FrameFile, Overruling
 from storage.prepared import Prepared, binds, next_position, table_of
@@ -76,8 +77,13 @@ def next_number(connection: Connection, job_id: str) -> int:
     return (connection.scalar(select(func.max(Frame.number)).where(Frame.job_id == job_id)) or 0) + 1
 
 
-def begin(connection: Connection, intent: Intent, place: Place, at: datetime) -> None:
-    """The row of a frame that is about to be released: state `releasing`, shutter unknown."""
+def begin(connection: Connection, intent: Intent, place: Place, at: datetime, draft: Revision | None = None) -> None:
+    """The row of a frame that is about to be released: state `releasing`, shutter unknown.
+
+    draft   the arrangement that it is released by, where that is to become the revision of the intent's key
+    """
+    if draft is not None:
+        setups.add(connection, place, draft, intent.revision_id, at)
     cards.ensure_camera(connection, intent.camera_serial, at)
     row = {
         "frame_id": intent.frame_id,

@@ -12,9 +12,21 @@ from sqlalchemy import Connection
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
 from session.frame import FrameState, Intent, Unsettled
-from session.ports import Clock, KeptPeak, Log, LogError, Origin, Place, Reference, RefusedEntry, SystemClock, TakenBack
+from session.ports import (
+    Clock,
+    KeptPeak,
+    Log,
+    LogError,
+    Origin,
+    Place,
+    Reference,
+    RefusedEntry,
+    Standing,
+    SystemClock,
+    TakenBack,
+)
 from session.setup import Revision
-from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, undo
+from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, standing, undo
 from storage.archive.address import is_archive
 from storage.database import WritableDatabase, open_for_writing
 
@@ -55,22 +67,35 @@ class SqlLog:
         return self._do(lambda c, at: places.open_place(c, job, piece, view, client, at))
 
     def next_setup_number(self, place: Place) -> int:
-        return self._do(lambda c, _: setups.next_number(c, place.job_id))
+        return self._do(lambda c, _: standing.next_setup_number(c, place.job_id))
 
     def next_revision_number(self, place: Place, setup_number: int) -> int:
         return self._do(lambda c, _: setups.next_revision_number(c, place.job_id, setup_number))
 
     def save_revision(self, place: Place, revision: Revision) -> str:
+        """Write a revision that no frame has used, for those who write set-ups beforehand; returns its key.
+
+        Set-up and revision number must be new together.
+        """
         return self._do(lambda c, at: setups.save(c, place, revision, at))
+
+    def standing(self, place: Place) -> Standing | None:
+        return self._do(lambda c, _: standing.standing(c, place))
+
+    def choose(self, place: Place, chosen: Standing) -> Standing:
+        return self._do(lambda c, at: standing.choose(c, place, chosen, at))
+
+    def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
+        return self._do(lambda c, at: standing.arrange(c, place, before, wanted, act, at))
 
     # --- a frame, step by step --------------------------------------------------------------------
 
     def next_frame_number(self, place: Place) -> int:
         return self._do(lambda c, _: frames.next_number(c, place.job_id))
 
-    def begin_frame(self, intent: Intent, place: Place) -> None:
+    def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
         self._database.must_be_in_place()
-        self._do(lambda c, at: frames.begin(c, intent, place, at))
+        self._do(lambda c, at: frames.begin(c, intent, place, at, draft))
 
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
         sought = state in (FrameState.MISSING, FrameState.UNCERTAIN)  # who loses one calls `frame_missing`

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -55,15 +55,18 @@ def next_revision_number(connection: Connection, job_id: str, setup_number: int)
     return (connection.scalar(select(func.max(models.Revision.number)).join(Setup).where(*of_setup)) or 0) + 1
 
 
-def save(
-    connection: Connection, place: Place, revision: Revision, at: datetime, act: Mapping[str, str] | None = None
-) -> str:
-    """Write the revision, and the set-up when it is its first; returns the revision's key.
-
-    act   what its event says beside the usual, when it comes from taking back: `text`, and `undoes` or `redoes`
-    """
-    setup_id = _setup(connection, place.job_id, revision.setup_number, at)
+def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
+    """Write a revision that no frame has used yet, as an act of a person; returns its key."""
     revision_id = new_key()
+    add(connection, place, revision, revision_id, at)
+    payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}
+    events.record(connection, at, events.REVISION, f"set-up {revision.label}", payload=payload)
+    return revision_id
+
+
+def add(connection: Connection, place: Place, revision: Revision, revision_id: str, at: datetime) -> None:
+    """Write the revision under this key, and the set-up when it is its first."""
+    setup_id = _setup(connection, place.job_id, revision.setup_number, at)
     row = {
         "revision_id": revision_id,
         "setup_id": setup_id,
@@ -86,11 +89,6 @@ def save(
     passive = [_row(revision_id, n, item, PASSIVE) for n, item in enumerate(revision.passive)]
     if passive:
         connection.execute(insert(RevisionPassive), passive)
-    payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}
-    payload |= {name: value for name, value in (act or {}).items() if name != "text"}
-    said = act["text"] if act else f"set-up {revision.label}"
-    events.record(connection, at, events.REVISION, said, payload=payload)
-    return revision_id
 
 
 def _setup(connection: Connection, job_id: str, number: int, at: datetime) -> str:

@@ -2,9 +2,8 @@
 
 The events of a job are folded into two heaps: acts that can be taken back, and acts that were. Taking back is an act of
 its own, on record like all others with what it replaced (`undoes` or `redoes` names the act), so that nothing is ever
-lost and the archive hears of it. Marks, notes and references get back what stood before; a set-up gets a new revision
-like the one before the change, since revisions are never changed and frames keep theirs. What machines recorded can't
-be taken back.
+lost and the archive hears of it. Marks, notes, references and arrangements get back what stood before; revisions are
+never changed, and frames keep theirs. What machines recorded can't be taken back.
 """
 
 from __future__ import annotations
@@ -16,12 +15,13 @@ from typing import Any
 
 from sqlalchemy import Connection, or_, select
 
-from session.ports import LogError, Place, TakenBack
-from storage import acts, events, models, setups
+from session.changes import change_words
+from session.ports import LogError, Place, Standing, TakenBack
+from storage import acts, events, models, setups, standing
 from storage.frame_models import Frame
-from storage.models import Event, Job, Setup, View
+from storage.models import Event, Job, Setup
 
-KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.REVISION)
+KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.REVISION, events.ARRANGED)
 
 
 @dataclass(frozen=True)
@@ -55,9 +55,21 @@ def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]
         elif "redoes" in act.payload:
             _move(act.payload["redoes"], taken_back, done)
         else:
-            done.append(act)
+            _do(act, done)
             taken_back.clear()
     return done, taken_back
+
+
+def _do(act: _Act, done: list[_Act]) -> None:
+    """A change that continues the act before it is one with it; one that has come back to its beginning is none."""
+    before = done[-1] if done else None
+    continued = act.payload.get("act")
+    if before is None or not continued or before.payload.get("act") != continued:
+        done.append(act)
+        return
+    done[-1] = replace(before, payload={**before.payload, "new": act.payload["new"]})
+    if act.payload["new"] == before.payload["old"]:
+        done.pop()
 
 
 def _move(event_id: str, source: list[_Act], target: list[_Act]) -> None:
@@ -72,13 +84,14 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
     of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(Setup.job_id == job_id))}
     since = select(Job.created_at).where(Job.job_id == job_id).scalar_subquery()
     query = select(Event).outerjoin(Frame, Frame.frame_id == Event.frame_id)
-    query = query.where(
-        or_(Frame.job_id == job_id, (Event.kind == events.REVISION) & (Event.at >= since)), Event.kind.in_(KINDS)
-    )
+    of_no_frame = Event.kind.in_((events.REVISION, events.ARRANGED)) & (Event.at >= since)
+    query = query.where(or_(Frame.job_id == job_id, of_no_frame), Event.kind.in_(KINDS))
     found = []
     for row in connection.execute(query.order_by(Event.at, Event.event_id)):
         act = _Act(row.event_id, row.kind, row.text, row.frame_id, row.payload or {})
-        if act.kind != events.REVISION or of_job.get(act.payload["revision_id"], 1) > 1:
+        if act.kind == events.REVISION and of_job.get(act.payload["revision_id"], 1) == 1:
+            continue
+        if act.kind != events.ARRANGED or act.payload["job_id"] == job_id:
             found.append(act)
     return found
 
@@ -87,7 +100,9 @@ def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) 
     """`side`: which value of the act comes into force, `old` or `new`."""
     said = f"{'taken back' if how == 'undoes' else 'done again'}: {act.text}"
     if act.kind == events.REVISION:
-        return _revise(connection, act, said, side, how, at)
+        return _go_back_to_revision(connection, act, said, side, how, at)
+    if act.kind == events.ARRANGED:
+        return _arrange(connection, act, side, how, at)
     about, value = acts.subject(act.kind, act.frame_id, act.payload), act.payload[side]
     acts.put(connection, about, act.frame_id, value, at)
     keys = {name: key for name, key in act.payload.items() if name.endswith("_id")}
@@ -97,29 +112,37 @@ def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) 
     return TakenBack(said, act.frame_id)
 
 
-def _revise(connection: Connection, act: _Act, said: str, side: str, how: str, at: datetime) -> TakenBack:
-    """A new revision like the one before the change, or, when it is done again, like the changed one."""
+def _arrange(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> TakenBack:
+    """The view goes on with what it stood at before the change, or, when it is done again, after it."""
+    job_id, view_id = act.payload["job_id"], act.payload["view_id"]
+    old, new = (standing.resolved(connection, job_id, act.payload[name]) for name in ("old", "new"))
+    wanted = old if side == "old" else new
+    if old is None or new is None or wanted is None:
+        raise LogError(f"The log hasn't got what stood before this ({act.text}).")
+    verb = "taken back" if how == "undoes" else "done again"
+    changed = change_words(old.revision, new.revision)
+    if old.revision.setup_number != new.revision.setup_number:
+        changed = f"set-up {new.revision.label}"
+    said = f"{verb}: {changed}; set-up {wanted.revision.label} stands again"
+    return TakenBack(
+        said, None, standing.turn_to(connection, job_id, view_id, wanted, said, {how: act.event_id}, at), view_id
+    )
+
+
+def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str, how: str, at: datetime) -> TakenBack:
+    """Of a revision that was written without a frame: the one before it, or, when it is done again, that one."""
     table = models.Revision
     row = connection.execute(
-        select(table.setup_id, table.number, Setup.job_id)
+        select(table.setup_id, table.number, table.view_id, Setup.job_id)
         .join(Setup)
         .where(table.revision_id == act.payload["revision_id"])
     ).one()
-    wanted = select(table.revision_id, table.view_id).where(table.setup_id == row.setup_id)
+    wanted = select(table.revision_id).where(table.setup_id == row.setup_id)
     wanted = wanted.where(table.number < row.number if side == "old" else table.number == row.number)
-    model = connection.execute(wanted.order_by(table.number.desc()).limit(1)).first()
-    if model is None:
+    key = connection.scalar(wanted.order_by(table.number.desc()).limit(1))
+    if key is None:
         raise LogError(f"There is nothing before this to go back to ({act.text}).")
-    old = setups.load(connection, [model.revision_id])[model.revision_id]
-    number = setups.next_revision_number(connection, row.job_id, old.setup_number)
-    revision = replace(old, revision=number)
-    place = _place(connection, model.view_id)
-    said = f"{said}; set-up {revision.label} is like {old.label}"
-    key = setups.save(connection, place, revision, at, {"text": said, how: act.event_id})
-    return TakenBack(said, None, revision, key)
-
-
-def _place(connection: Connection, view_id: str) -> Place:
-    columns = (Job.job_id, models.Piece.piece_id, View.view_id, Job.name, models.Piece.name, View.name)
-    query = select(*columns).select_from(View).join(models.Piece).join(Job)
-    return Place(*connection.execute(query.where(View.view_id == view_id)).one())
+    revision = setups.load(connection, [key])[key]
+    said = f"{said}; set-up {revision.label} stands again"
+    back = standing.turn_to(connection, row.job_id, row.view_id, Standing(revision, key), said, {how: act.event_id}, at)
+    return TakenBack(said, None, back, row.view_id)

@@ -35,6 +35,9 @@ class BenchScreen(BenchLive):
         self.mode = mode
         self.repaint()
 
+    def in_screen(self, act: Callable[[], None]) -> None:
+        self.app.post_message(self.app.Next(act))
+
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
         return self.set_timer(delay_s, act).stop
 

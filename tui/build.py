@@ -18,14 +18,15 @@ from session.cameras.protocol import SecondPlace
 from session.cameras.remote import RemoteCamera
 from session.checks.remote import JudgeProcess
 from session.events import Event, KitChanged, Said
+from session.going import begun, standing_words
 from session.kit import Kit, demo_kit, read_kit
 from session.lens_in_use import without_stale_tick
 from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s
-from session.ports import Place, SystemClock
+from session.ports import Place, Standing, SystemClock
 from session.recovery import LATE_FILE_S
 from session.runner import Runner
-from session.setup import PLAIN_FIELDS, Revision, Settings
+from session.setup import PLAIN_FIELDS, Revision
 from session.shoot import Shoot
 from storage import aside
 from storage.log import SqlLog
@@ -53,17 +54,19 @@ class Table:
         self._log_path = log_to_write(choices.log)
         self._log = SqlLog.open(self._log_path)
         self._listeners: list[Callable[[Event], None]] = []
+        self._opening_line = ""
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
         try:
             self.reader = LogReader.open(self._log_path)
+            left = self.reader.last_place(choices.job)
             self.place = opened_place(self._log, self.reader, choices)
-            revision, revision_id, from_camera = self._starting_revision(choices)
+            standing = self._starting(choices, left)
             errors_path = str(error_file(self._log_path))
             self._shoot = Shoot(
                 place=self.place,
-                revision=revision,
-                revision_id=revision_id,
+                revision=standing.revision,
+                revision_id=standing.revision_id,
                 kit=self.kit,
                 log=self._log,
                 clock=clock,
@@ -79,7 +82,7 @@ class Table:
                 late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
                 second_place=self._second_place,
                 address=choices.camera,
-                from_camera=from_camera,
+                from_camera=standing.from_camera,
             )
         except BaseException:
             self._log.close()
@@ -94,6 +97,8 @@ class Table:
             path, count = refused
             text = f"The log once refused {count} entries for good; they are in {path} until you move it away."
             self._emit(Said(text, "refused before", True))
+        if self._opening_line:
+            self._emit(Said(self._opening_line))
         self._runner.start(self._shoot)
 
     def call(self, act: Callable[[Shoot], object]) -> None:
@@ -147,29 +152,37 @@ class Table:
             Said("Something went wrong in stillset itself; it is in the error file. Frames are safe.", "own", True)
         )
 
-    def _starting_revision(self, choices: Choices) -> tuple[Revision, str, tuple[str, ...]]:
-        """The job's set-up with the options put in; a draft when there is none yet."""
-        old = None
+    def _starting(self, choices: Choices, left: Place | None) -> Standing:
+        """What is on the table at the start: what the view goes on with, and the options put in.
+
+        left   the place that was opened last
+        """
+        log, place = self._log, self.place
+        last = log.standing(left) if left is not None and left.job_id == place.job_id else None
+        known = log.standing(place)
         if choices.setup:
-            old = self.reader.revision(self.place.job, choices.setup)
-            if old is None:
-                raise click.UsageError(f"job {self.place.job!r} has no set-up {choices.setup}")
-        else:
-            old = self.reader.latest_revision(self.place.job)
-        if old is None:
-            number = self._log.next_setup_number(self.place)
-            draft = choices.changed(
-                Revision(setup_number=number, hold_off_s=safe_hold_off_s(self.kit.stand_for(""))), self.kit
-            )
-            chosen = dict(choices.settings)
-            open_names = tuple(name for name in Settings().asked() if name not in chosen)
-            return draft, "", open_names
-        revision, revision_id = old
-        wanted = without_stale_tick(choices.changed(revision, self.kit), revision)
-        if same_arrangement(wanted, revision):
-            return revision, revision_id, ()
-        new = replace(wanted, revision=self._log.next_revision_number(self.place, revision.setup_number))
-        return new, self._log.save_revision(self.place, new), ()
+            found = self.reader.revision(place.job, choices.setup)
+            if found is None:
+                raise click.UsageError(f"job {place.job!r} has no set-up {choices.setup}")
+            known = Standing(*found)
+        standing = known or begun(log, place, last, safe_hold_off_s(self.kit.stand_for("")))
+        wanted = without_stale_tick(choices.changed(standing.revision, self.kit), standing.revision)
+        asked = dict(choices.settings)
+        changed = replace(
+            standing, revision=wanted, from_camera=tuple(name for name in standing.from_camera if name not in asked)
+        )
+        if known is None:
+            return self._told(log.choose(place, changed), last)
+        chosen = log.choose(place, standing)
+        if not same_arrangement(wanted, standing.revision):
+            chosen = log.arrange(place, chosen, changed)
+        return self._told(replace(chosen, piece=standing.piece), last)
+
+    def _told(self, standing: Standing, last: Standing | None) -> Standing:
+        """The same; a line on it waits for the listeners when it is another set-up than was last on the table."""
+        if last is not None and last.revision.setup_number != standing.revision.setup_number:
+            self._opening_line = standing_words(self.place, standing, last.revision)
+        return standing
 
 
 def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:

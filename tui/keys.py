@@ -20,6 +20,7 @@ class Where(StrEnum):
     REGION = "the region is moved"
     SETTINGS = "settings are changed"
     PLACES = "pieces and views"
+    NEW_VIEW = "a view is new"
     PATCH = "the grey patch is marked"
     AMBIENT = "the room's light is measured"
     TYPING = "something is typed"
@@ -114,12 +115,13 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, R, S, P, Y, A, G, C, X, W = (
+B, L, R, S, P, V, Y, A, G, C, X, W = (
     Where.BENCH,
     Where.LIGHT,
     Where.REGION,
     Where.SETTINGS,
     Where.PLACES,
+    Where.NEW_VIEW,
     Where.PATCH,
     Where.AMBIENT,
     Where.LEDGER,
@@ -205,17 +207,28 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),
     Key(R, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
     Key(R, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
-    Key(R, ("enter",), "enter", "keep", "done", "Keep the region; it makes a new revision.", 4),
+    Key(R, ("enter",), "enter", "keep", "done", "Keep the region.", 4),
     Key(R, ("escape",), "esc", "take_back", "take back", "Leave the region as it was.", 5),
     Key(S, ("up", "down"), "↑ ↓", "line", "line", "Another setting.", 1),
     Key(S, ("left", "right"), "← →", "change", "change", "The next lower or higher value on offer.", 2),
     Key(S, ("t",), "t", "type", "type", "Type the value.", 3),
-    Key(S, ("enter",), "enter", "keep", "done", "Keep; a new revision, and the camera is set.", 4),
+    Key(S, ("enter",), "enter", "keep", "done", "Keep; the camera is set.", 4),
     Key(S, ("escape",), "esc", "take_back", "take back", "Leave everything as it was.", 5),
     Key(P, ("up", "down"), "↑ ↓", "line", "line", "Another piece or view.", 1),
     Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
     Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
     Key(P, ("escape",), "esc", "take_back", "back", "Stay where you are.", 4),
+    Key(
+        V,
+        ("y",),
+        "y",
+        "from_present",
+        "from what stands",
+        "Begin from what stands now, as a set-up of its own.",
+        1,
+    ),
+    Key(V, ("n",), "n", "from_camera", "from the camera", "Begin with nothing but what the camera is set to.", 2),
+    Key(V, ("escape",), "esc", "take_back", "back", "Stay where you are.", 3),
     Key(Y, _ARROWS, "←→↑↓", "move", "move", "Move the patch by a fiftieth of the picture.", 1),
     Key(Y, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
     Key(Y, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
@@ -260,7 +273,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),
     Key(W, ("t",), "t", "type", "type", "Type the value; nothing typed: not asked.", 3),
     Key(W, ("comma", "full_stop"), ", .", "plan", "plan", "The arrangement before or after in the ranking.", 4),
-    Key(W, ("enter",), "enter", "hand_over", "take it", "Take the plan as the set-up's next revision.", 5, PLANNED),
+    Key(W, ("enter",), "enter", "hand_over", "take it", "Take the plan into the set-up.", 5, PLANNED),
     Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
     Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),
     Key(W, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from session.ports import (
     Reference,
     RefusedEntry,
     RefusedForGoodError,
+    Standing,
     TakenBack,
 )
 from session.setup import PlacedLight, Revision
@@ -108,6 +109,10 @@ class MemoryLog:
     models: dict[str, str] = field(default_factory=dict)
     references: dict[tuple[str, int], str] = field(default_factory=dict)
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
+    keys: dict[str, Revision] = field(default_factory=dict)
+    stood: dict[tuple[str, str], Standing] = field(default_factory=dict)
+    """(piece, view) → what it goes on with."""
+    acts: list[str] = field(default_factory=list)
     turns: list[TakenBack] = field(default_factory=list)
     """What taking back and doing again come to, in this order."""
     aside: list[RefusedEntry] = field(default_factory=list)
@@ -128,9 +133,14 @@ class MemoryLog:
     def next_frame_number(self, place: Place) -> int:
         return 1 + max((row["number"] for row in self.rows.values()), default=0)
 
-    def begin_frame(self, intent: Intent, place: Place) -> None:
+    def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
         self._may_write()
         assert intent.frame_id not in self.rows
+        if draft is not None:
+            assert intent.revision_id not in self.keys
+            self.revisions.append(draft)
+            self.keys[intent.revision_id] = draft
+        assert intent.revision_id in self.keys, "a frame's revision is in the log before its release"
         self.rows[intent.frame_id] = {
             "number": intent.number, "state": FrameState.RELEASING, "intent": intent, "files": [],
             "findings": [], "judged": None, "text": "", "fired": None, "objects": (), "place": place,
@@ -190,8 +200,7 @@ class MemoryLog:
     def origin(self, frame_id: str) -> Origin:
         row = self.rows[frame_id]
         key = row["intent"].revision_id
-        revision = next(revision for revision in self.revisions if revision.label == key)
-        return Origin(row["place"], revision, key, row["judged"] is not None)
+        return Origin(row["place"], self.keys[key], key, row["judged"] is not None)
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return frozenset(self.known.get(camera_serial, ()))
@@ -209,10 +218,35 @@ class MemoryLog:
     def save_revision(self, place: Place, revision: Revision) -> str:
         self._may_write()
         self.revisions.append(revision)
+        self.keys[revision.label] = revision
+        self.stood[place.piece, place.view] = Standing(revision, revision.label)
         return revision.label
 
+    def standing(self, place: Place) -> Standing | None:
+        self._may_read()
+        own = self.stood.get((place.piece, place.view))
+        others = [replace(one, piece=piece) for (piece, view), one in self.stood.items() if view == place.view]
+        return replace(own, piece=place.piece) if own else others[-1] if others else None
+
+    def choose(self, place: Place, chosen: Standing) -> Standing:
+        self._may_write()
+        wanted = chosen.revision
+        alike = [key for key, one in self.keys.items() if replace(one, revision=wanted.revision) == wanted]
+        after = replace(
+            chosen, revision=replace(wanted, revision=self.next_revision_number(place, wanted.setup_number))
+        )
+        if alike:
+            after = Standing(self.keys[alike[-1]], alike[-1])
+        self.stood[place.piece, place.view] = replace(after, piece="")
+        return after
+
+    def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
+        self.acts.append(act)
+        return self.choose(place, replace(wanted, revision_id=""))
+
     def next_setup_number(self, place: Place) -> int:
-        return 1 + max((r.setup_number for r in self.revisions), default=0)
+        drafted = [one.revision for one in self.stood.values()]
+        return 1 + max((r.setup_number for r in (*self.revisions, *drafted)), default=0)
 
     def next_revision_number(self, place: Place, setup_number: int) -> int:
         return 1 + max((r.revision for r in self.revisions if r.setup_number == setup_number), default=0)

@@ -10,6 +10,7 @@ import click
 
 from session.lens_in_use import without_stale_tick
 from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
+from session.ports import Standing
 from session.setup import Revision, differences
 from tui.choices import (
     Label,
@@ -90,7 +91,8 @@ def set_(label: str, note: str | None, **options: Any) -> None:
     reader = LogReader.open(choices.log)
     try:
         place = opened_place(log, reader, choices)
-        old = _maybe(reader, place.job, choices.setup)
+        standing = None if choices.setup else log.standing(place)
+        old = standing.revision if standing else _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
         wanted = without_stale_tick(choices.changed(start, kit), start)
         if note is not None:
@@ -99,7 +101,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
             click.echo(f"Nothing to change; set-up {old.label} stands.")
             return
         new = replace(wanted, revision=log.next_revision_number(place, start.setup_number))
-        log.save_revision(place, new)
+        log.choose(place, Standing(new, log.save_revision(place, new)))
     finally:
         reader.close()
         log.close()

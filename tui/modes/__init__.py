@@ -37,6 +37,9 @@ class Desk(Protocol):
     def begin(self, mode: Mode | None) -> None:
         """Let this mode hold the keys; None: none does."""
 
+    def in_screen(self, act: Callable[[], None]) -> None:
+        """Have something done in the screen's own thread; from any thread."""
+
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
         """Call `act` after that time; what is given back calls it off."""
 
@@ -59,6 +62,6 @@ class Mode(Protocol):
         """The program ends: what was set takes force; a draft that waits for enter doesn't."""
 
 
-def revising(change: Callable[[Revision], Revision]) -> Callable[[Shoot], object]:
-    """An act that makes a change to the revision that is in force when it is done."""
-    return lambda shoot: shoot.revise(change(shoot.bench.revision))
+def revising(change: Callable[[Revision], Revision], act: str = "") -> Callable[[Shoot], object]:
+    """An act that makes a change to the arrangement that is in force when it is done; `act` as in `Shoot.revise`."""
+    return lambda shoot: shoot.revise(change(shoot.bench.revision), act=act)

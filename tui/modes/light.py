@@ -1,4 +1,7 @@
-"""A light is chosen: power, distance and place by keys; what is set takes force by itself a moment later."""
+"""A light is chosen: power, distance and place by keys; what is set takes force by itself a moment later.
+
+All that is changed while it is chosen is one act: escape, or one undo afterwards, brings back what stood before.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from dataclasses import replace
 
 from textual.content import Content
 
+from session.bench import new_id
 from session.kit import Kit
 from session.numbers import ev_text, mm_text
 from session.setup import PlacedLight, Region, Revision
@@ -17,7 +21,7 @@ from tui.modes import Desk, revising
 from tui.panels import QUIET, angles_text, cut, heading
 
 SETTLES_S = 1.0
-"""After the last key a change takes force: long enough for a few presses to become one revision. Chosen."""
+"""After the last key a change takes force: long enough for a few presses to be logged as one. Chosen."""
 
 
 class LightMode:
@@ -32,6 +36,7 @@ class LightMode:
         self._in_force = self._before
         self.light = self._before or PlacedLight(name)
         self._struck = False
+        self._act = new_id()
         self._call_off: Callable[[], None] = lambda: None
         if self._before is None:
             self._changed()
@@ -112,12 +117,12 @@ class LightMode:
     # --- drafts -----------------------------------------------------------------------------------
 
     def put_in_force(self) -> None:
-        """Give what is wanted to the controller, as one revision."""
+        """Send the light as it is wanted now to the controller."""
         self._call_off()
         wanted = None if self._struck else self.light
         if wanted != self._in_force:
             self._in_force = wanted
-            self._desk.act(revising(_with(wanted, self.light.name)))
+            self._desk.act(revising(_with(wanted, self.light.name), self._act))
 
     def _set(self, light: PlacedLight) -> None:
         if light != self.light or self._struck:

@@ -9,7 +9,7 @@ from typing import Any
 from textual.content import Content
 
 from session.numbers import percent_text
-from session.ports import LogError
+from session.ports import LogError, Place
 from session.setup import Region
 from session.shoot import Shoot
 from tui.adjust import moved_region, sized_region
@@ -211,13 +211,56 @@ class PlacesMode(_Draft):
         self._desk.ask("piece", take_piece)
 
     def _go(self, piece: str, view: str) -> None:
-        def go(shoot: Shoot) -> None:
-            try:
-                place = self._table.open_place(piece, view)
-            except (LogError, ValueError) as error:
-                self._desk.say(str(error))
-                return
-            shoot.go_to(place)
+        wanted = Place(self._table.place.job_id, "", "", self._table.place.job, piece, view)
 
-        self._desk.act(go)
+        def go(shoot: Shoot) -> None:
+            if shoot.is_new_view(wanted):
+                begins = NewViewMode(self._desk, self._table, wanted, shoot.bench.revision.label)
+                self._desk.in_screen(lambda: self._desk.begin(begins))
+            else:
+                _open(self._desk, self._table, shoot, wanted)
+
         self._desk.begin(None)
+        self._desk.act(go)
+
+
+class NewViewMode(_Draft):
+    """A view that nothing was shot for yet: does it begin from the present arrangement?"""
+
+    where = Where.NEW_VIEW
+
+    def __init__(self, desk: Desk, table: Table, wanted: Place, setup: str) -> None:
+        """wanted  by its names; it isn't in the log before the answer. setup: label of what stands now"""
+        super().__init__(desk)
+        self._table, self._wanted, self._setup = table, wanted, setup
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        names = f"{harmless(self._wanted.piece, 60)} · {harmless(self._wanted.view, 60)}"
+        return [
+            heading("NEW VIEW"),
+            Content(cut(names, width)),
+            Content(cut(f"Begin from set-up {self._setup} as it stands?", width)),
+        ]
+
+    def act_from_present(self, key: str) -> None:
+        self._begin_view(from_camera=False)
+
+    def act_from_camera(self, key: str) -> None:
+        self._begin_view(from_camera=True)
+
+    def _begin_view(self, *, from_camera: bool) -> None:
+        def begin(shoot: Shoot) -> None:
+            _open(self._desk, self._table, shoot, self._wanted, from_camera=from_camera)
+
+        self._desk.act(begin)
+        self._desk.begin(None)
+
+
+def _open(desk: Desk, table: Table, shoot: Shoot, wanted: Place, *, from_camera: bool = False) -> None:
+    """In the controller's thread: the place is made where it is new, and its set-up comes into force."""
+    try:
+        place = table.open_place(wanted.piece, wanted.view)
+    except (LogError, ValueError) as error:
+        desk.say(str(error))
+        return
+    shoot.go_to(place, from_camera=from_camera)

@@ -1,0 +1,69 @@
+"""What differs between two arrangements, in words: for the line that says so, and for the log's events."""
+
+from __future__ import annotations
+
+from session.numbers import ev_text
+from session.rules.exposing import WORDS, shown
+from session.setup import PlacedLight, Revision
+
+PLAIN_WORDS = {
+    "passive": "reflectors, flags and glass",
+    "region": "region",
+    "grey_patch": "grey patch",
+    "body": "body",
+    "trigger": "trigger",
+    "stand": "support",
+    "hold_off_s": "hold-off",
+    "blur_limit_px": "blur limit",
+    "depth_needed_mm": "depth needed",
+    "must_be_sharp": "what must be sharp",
+    "may_fall_off": "what may fall off",
+    "ambient_ev": "ambient light",
+    "ticked": "what is confirmed by hand",
+    "notes": "notes",
+}
+"""Fields of a revision that are one value each → what they are called in a sentence."""
+
+MOVED_BY_HAND = ("passive", "body", "trigger", "stand")
+"""Those of them that hands put up."""
+
+
+def setting_words(old: Revision, new: Revision) -> list[str]:
+    """`aperture f/8 → f/11` for each camera setting that `new` asks for and `old` asked for otherwise."""
+    before, after = old.settings.asked(), new.settings.asked()
+    return [
+        f"{WORDS[name]} {shown(name, before[name])} → {shown(name, value)}"
+        if name in before
+        else f"{WORDS[name]} {shown(name, value)}"
+        for name, value in after.items()
+        if value != before.get(name)
+    ]
+
+
+def hand_words(old: Revision, new: Revision) -> list[str]:
+    """What hands must change at the set to come from `old` to `new`: `lens`, `light key`, …"""
+    lens = ["lens"] if old.arrangement != new.arrangement else []
+    lights = [f"light {name}" for name in _light_names(old, new) if old.light(name) != new.light(name)]
+    plain = [PLAIN_WORDS[name] for name in MOVED_BY_HAND if getattr(old, name) != getattr(new, name)]
+    return [*lens, *lights, *plain]
+
+
+def change_words(old: Revision, new: Revision) -> str:
+    """`aperture f/8 → f/11, light key −2 EV → −1 EV, region`; "nothing" when they are alike."""
+    lens = ["lens"] if old.arrangement != new.arrangement else []
+    lights = [_light_words(old.light(name), new.light(name), name) for name in _light_names(old, new)]
+    plain = [words for name, words in PLAIN_WORDS.items() if getattr(old, name) != getattr(new, name)]
+    return ", ".join([*setting_words(old, new), *lens, *(one for one in lights if one), *plain]) or "nothing"
+
+
+def _light_names(old: Revision, new: Revision) -> list[str]:
+    return list(dict.fromkeys(light.name for light in (*old.lights, *new.lights)))
+
+
+def _light_words(old: PlacedLight | None, new: PlacedLight | None, name: str) -> str:
+    if old == new:
+        return ""
+    if old is None or new is None:
+        return f"light {name} {'put in' if old is None else 'taken out'}"
+    power = f" {ev_text(old.power_ev)} → {ev_text(new.power_ev)}" if old.power_ev != new.power_ev else " moved"
+    return f"light {name}{power}"
