@@ -8,9 +8,9 @@
 5. `rules`     what is checked before the release; `checks` what is checked after it
 6. `ports`     what this package needs from outside: a log, a clock, a camera, a judge
 7. `events`    what happens, as the screen, the log and the tests hear it
-8. `shoot`     the controller; `releasing` moves frames through the states, `arranging` changes the set-up,
-               `taking_back` takes back what a person did; `room_light`, `lens_in_use`, `lights_in_use` what a
-               set-up's light and lens come to
+8. `shoot`     the controller; `releasing` moves frames through the states, `arranging` changes the set-up, `going`
+               brings a view's own into force, `changes` says what differs, `taking_back` takes back what a person did;
+               `room_light`, `lens_in_use`, `lights_in_use` what a set-up's light and lens come to
 9. `cameras`   the one place that knows libgphoto2, in a process of its own
 10. `live`     instruments on live view: focus meter, stillness, sweep; `live_view` runs them, `peaks` and `stands` keep
                what they found with the set-up and in the kit (`kit_file`)

@@ -68,17 +68,6 @@ class Going:
         self._arranging = arranging
         self._say_reference = say_reference
 
-    def is_new(self, place: Place) -> bool:
-        """Neither this view nor one of its name of another piece has a set-up; also when the log can't tell.
-
-        The place is looked up by names and need not be in the log.
-        """
-        try:
-            return self._bench.log.standing(place) is None
-        except LogError as error:
-            self._bench.writer.refused(str(error))
-            return True
-
     def go_to(self, place: Place, *, from_camera: bool = False) -> None:
         """The view is on the table. `from_camera`: a new one begins from the camera's settings, not from what stands.
 

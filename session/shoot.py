@@ -182,10 +182,6 @@ class Shoot:
         """Start another set-up of this job, revision 1, from the given arrangement."""
         return self._arranging.new_setup(wanted)
 
-    def is_new_view(self, place: Place) -> bool:
-        """No set-up was shot or chosen for this view, nor for one of its name of another piece; looked up by names."""
-        return self._going.is_new(place)
-
     def go_to(self, place: Place, *, from_camera: bool = False) -> None:
         """Another piece or view is on the table: its own set-up comes into force, and one line says so.
 

@@ -67,7 +67,7 @@ class Stands:
         return math.ceil(needed_s * TENTHS - 1e-6) / TENTHS
 
     def take_hold_off(self) -> bool:
-        """Make the safe hold-off the set-up's: a new revision, that can be taken back like any other."""
+        """Make the safe hold-off the set-up's; it can be taken back like any other change."""
         return self._revise(replace(self._bench.revision, hold_off_s=self.safe_hold_off_s()))
 
     def _hold_off_words(self) -> str:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Select, func, select
 
 from session.ports import LogError, Place
 from session.setup import Revision, parse_label
-from storage import events, models, records, search, setups
+from storage import events, models, records, search, setups, standing
 from storage.archive.address import is_archive
 from storage.database import Database, open_for_reading
 from storage.frame_models import Frame
@@ -19,7 +19,7 @@ from storage.models import Event, Job, Note, Piece, Reference, Setup, View
 from storage.names import name_key
 from storage.search_models import RevisionUse
 from storage.stats import Stats, stats
-from storage.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, NoteRow, SetupRow
+from storage.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
 
 PAGE = 500
 """Frames fetched at a time: below the number of parameters that any SQLite takes in one statement (999)."""
@@ -116,6 +116,13 @@ class LogReader:
             query = query.where(Job.name_key == name_key(job))
         with self._database.transaction() as connection:
             return tuple(Place(*row) for row in connection.execute(query.order_by(View.view_id)))
+
+    def known_views(self, job: str) -> tuple[KnownView, ...]:
+        """Every view of the job's pieces, in the order in which they were made."""
+        places = self.places(job)
+        with self._database.transaction() as connection:
+            begun = standing.begun_views(connection, [place.view_id for place in places])
+        return tuple(KnownView(place.piece, place.view, place.view_id in begun) for place in places)
 
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""

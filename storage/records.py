@@ -7,13 +7,14 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Row, Select, select
+from sqlalchemy.orm import aliased
 
 from session.cameras.protocol import Fired, Value
 from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict
 from session.frame import FrameState, ReleasedBy
 from storage import frame_models, setups
-from storage.frame_models import Camera, CameraReading, CardObject, FileCopy, FrameFile, Judgement, Overruling
-from storage.models import Note, Reference, Setup
+from storage.frame_models import Camera, CameraReading, CardObject, FileCopy, Frame, FrameFile, Judgement, Overruling
+from storage.models import Note, Reference, Revision, Setup, View
 from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
 
 T = TypeVar("T")
@@ -58,6 +59,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
     overrulings = _grouped(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
     notes = _notes(connection, lines)
     references = _references(connection, keys)
+    approved = _approved(connection, keys)
     return [
         FrameRecord(
             **{name: getattr(line, name) for name in line.__dataclass_fields__},
@@ -75,6 +77,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
             overrulings=dict(overrulings[line.frame_id]),
             notes=tuple(notes[line.frame_id]),
             references=tuple(references[line.frame_id]),
+            reference=approved.get(line.frame_id),
         )
         for line, row in zip(lines, rows, strict=True)
     ]
@@ -171,3 +174,13 @@ def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[Note
 def _references(connection: Connection, keys: list[str]) -> dict[str, list[int]]:
     query = select(Reference.frame_id, Setup.number).join(Setup).where(Reference.frame_id.in_(keys))
     return _grouped(connection, query.order_by(Setup.number), lambda row: row.number)
+
+
+def _approved(connection: Connection, keys: list[str]) -> dict[str, int]:
+    """frame_id → number of the approved frame of its set-up and piece."""
+    reference = aliased(Frame)
+    query = select(Frame.frame_id, reference.number).select_from(Frame)
+    query = query.join(Revision, Revision.revision_id == Frame.revision_id).join(View, View.view_id == Frame.view_id)
+    of_piece = (Reference.setup_id == Revision.setup_id) & (Reference.piece_id == View.piece_id)
+    query = query.join(Reference, of_piece).join(reference, reference.frame_id == Reference.frame_id)
+    return {row.frame_id: row.number for row in connection.execute(query.where(Frame.frame_id.in_(keys)))}

@@ -8,7 +8,7 @@ older logs, goes on with what it was last shot with, or what was last written fo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, fields, replace
 from datetime import datetime
 from typing import Any
@@ -67,6 +67,16 @@ def _without_events(connection: Connection, view_id: str) -> tuple[datetime, Sta
         return None
     row = max(told, key=lambda one: one.at)
     return row.at, Standing(setups.load(connection, [row.revision_id])[row.revision_id], row.revision_id)
+
+
+def begun_views(connection: Connection, view_ids: Iterable[str]) -> frozenset[str]:
+    """Those of the views that something was shot, written or chosen for."""
+    keys = list(view_ids)
+    about = Event.payload["view_id"].as_string()
+    chosen = connection.scalars(select(about).where(Event.kind.in_(KINDS), about.in_(keys)))
+    shot = connection.scalars(select(RevisionUse.view_id).where(RevisionUse.view_id.in_(keys)))
+    written = connection.scalars(select(models.Revision.view_id).where(models.Revision.view_id.in_(keys)))
+    return frozenset([*chosen, *shot, *written])
 
 
 def choose(connection: Connection, place: Place, chosen: Standing, at: datetime) -> Standing:

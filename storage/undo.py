@@ -123,7 +123,7 @@ def _arrange(connection: Connection, act: _Act, side: str, how: str, at: datetim
     changed = change_words(old.revision, new.revision)
     if old.revision.setup_number != new.revision.setup_number:
         changed = f"set-up {new.revision.label}"
-    said = f"{verb}: {changed}; set-up {wanted.revision.label} stands again"
+    said = f"{verb}: {changed}; set-up {wanted.revision.label} stands now"
     return TakenBack(
         said, None, standing.turn_to(connection, job_id, view_id, wanted, said, {how: act.event_id}, at), view_id
     )
@@ -143,6 +143,6 @@ def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str
     if key is None:
         raise LogError(f"There is nothing before this to go back to ({act.text}).")
     revision = setups.load(connection, [key])[key]
-    said = f"{said}; set-up {revision.label} stands again"
+    said = f"{said}; set-up {revision.label} stands now"
     back = standing.turn_to(connection, row.job_id, row.view_id, Standing(revision, key), said, {how: act.event_id}, at)
     return TakenBack(said, None, back, row.view_id)

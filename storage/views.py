@@ -123,6 +123,7 @@ class FrameRecord(FrameRow):
     focus        the latest judgement, None when nobody judged it
     overrulings  rule → reason
     references   numbers of the set-ups whose reference it is
+    reference    number of the approved frame of its set-up and piece, None when there is none
     """
 
     client: str
@@ -139,6 +140,7 @@ class FrameRecord(FrameRow):
     overrulings: Mapping[str, str]
     notes: tuple[NoteRow, ...]
     references: tuple[int, ...]
+    reference: int | None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -150,6 +152,15 @@ class FrameRecord(FrameRow):
         """Path of its JPEG, or else of its raw."""
         paths = {file.kind: file.path for file in reversed(self.files)}
         return paths.get("jpeg") or paths.get("raw")
+
+
+@dataclass(frozen=True)
+class KnownView:
+    """A view of a piece. `begun`: something was shot with a set-up for it, or one was chosen."""
+
+    piece: str
+    view: str
+    begun: bool
 
 
 @dataclass(frozen=True)

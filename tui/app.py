@@ -26,7 +26,7 @@ from session.kit import Kit
 from session.ports import Clock, LogError, Place, SystemClock
 from session.preview import Box
 from session.shoot import Shoot
-from storage.views import FrameFilter
+from storage.views import FrameFilter, KnownView
 from tui.background import Then
 from tui.bench import BenchScreen
 from tui.bench_frame import BenchFrame, from_record, from_row
@@ -238,7 +238,7 @@ class StillsetApp(House):
         """The same, once what was asked of the controller so far stands in the log."""
         self.act(lambda shoot: self.post_message(self.Next(self.read_frames)))
 
-    def read_places(self, then: Callable[[list[tuple[str, str]]], None]) -> None:
+    def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
         """The job's pieces and views as the log has them, handed to `then`."""
         reader, place = self.reader, self.model.place
         if reader is None or place is None:
@@ -246,7 +246,7 @@ class StillsetApp(House):
 
         def work() -> Then:
             try:
-                return partial(then, [(known.piece, known.view) for known in reader.places(place.job)])
+                return partial(then, reader.known_views(place.job))
             except LogError as error:
                 return partial(self.say, str(error))
 

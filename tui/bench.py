@@ -35,9 +35,6 @@ class BenchScreen(BenchLive):
         self.mode = mode
         self.repaint()
 
-    def in_screen(self, act: Callable[[], None]) -> None:
-        self.app.post_message(self.app.Next(act))
-
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
         return self.set_timer(delay_s, act).stop
 
@@ -96,11 +93,13 @@ class BenchScreen(BenchLive):
 
     def act_region(self, key: str) -> None:
         if self.model.revision:
+            self.model.chosen = None
             self.begin(RegionMode(self, self.model.revision.region))
 
     def act_grey_patch(self, key: str) -> None:
         revision = self.model.revision
         if revision:
+            self.model.chosen = None
             self.begin(PatchMode(self, revision.grey_patch or PATCH_AT_FIRST))
 
     def act_ambient(self, key: str) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.finding import Finding, FocusJudgement, FocusVerdict, Verdict
 from session.frame import FrameState, ReleasedBy
+from session.setup import Region
 from storage.views import FrameRecord, FrameRow
 
 
@@ -19,6 +20,8 @@ class BenchFrame:
     verdict   of the checks other than focus; None before they answered
     ambient   released with the lights off, to measure the room's light
     blur_limit_px   radius that its set-up allows; None when not known
+    region    what had to be sharp in it; None when not known
+    reference number of the approved frame of its set-up and piece; None: there is none, or it isn't known
     whole     False for one read from the log as a line only: its files and findings are there to be read
     """
 
@@ -35,10 +38,18 @@ class BenchFrame:
     mark: str | None = None
     setup: str = ""
     piece: str = ""
+    view: str = ""
+    region: Region | None = None
+    reference: int | None = None
     verdict: Verdict | None = None
     whole: bool = True
     ambient: bool = False
     blur_limit_px: float | None = None
+
+    @property
+    def setup_number(self) -> str:
+        """`07` of `07.3`."""
+        return self.setup.partition(".")[0]
 
     @property
     def bytes(self) -> int:
@@ -70,6 +81,7 @@ def from_row(row: FrameRow) -> BenchFrame:
         mark=row.mark,
         setup=row.setup,
         piece=row.piece,
+        view=row.view,
         verdict=row.verdict,
         whole=False,
         ambient=row.ambient,
@@ -86,5 +98,6 @@ def from_record(record: FrameRecord) -> BenchFrame:
         for file in record.files
     )
     frame.rules, frame.checks, frame.focus, frame.whole = record.rules, record.checks, record.focus, True
+    frame.region, frame.reference = record.revision.region, record.reference
     frame.blur_limit_px = record.revision.blur_limit_px
     return frame

@@ -175,11 +175,11 @@ class BenchView(KeyedScreen):
         model, view = self.model, self.picture_view
         chosen = self.mode.region() if self.mode else None
         region = chosen or (model.revision.region if model.revision else None)
+        frame = model.frame
         if model.live.on and self.live_picture is not None:
             self._show_live(view, self.live_picture, chosen, region)
             return
         self.live_picture = self.correction = None
-        frame = model.frame
         if frame and not frame.whole:
             self.app.read_record(frame.frame_id)
         file = frame.picture if frame else None
@@ -192,7 +192,8 @@ class BenchView(KeyedScreen):
         path, picture, sentence = self._kept
         if path == file.path:
             sharpest = frame.focus.sharpest_at if frame and frame.focus else None
-            view.show(picture, region, sharpest, sentence)
+            own = frame and not (model.is_here(frame) and model.is_here(frame, of_setup=True))
+            view.show(picture, frame.region if frame and own else region, sharpest, sentence)
 
     def _show_live(
         self, view: PictureView, picture: SmallPicture, chosen: Region | None, region: Region | None
@@ -271,14 +272,20 @@ class BenchView(KeyedScreen):
             return model.live.look.words()
         if frame is None:
             return ""
-        parts = [f"FRAME {frame.number}", frame_words(frame), frame.mark or "", self._against(frame)]
+        place = model.place
+        piece = frame.piece if place and frame.piece != place.piece else ""
+        view = frame.view if place and frame.view != place.view else ""
+        of = harmless(", ".join(name for name in (piece, view) if name), 24)
+        parts = [f"FRAME {frame.number}", of, frame_words(frame), frame.mark or "", self._against(frame)]
         return " · ".join(part for part in parts if part)
 
     def _against(self, frame: BenchFrame) -> str:
-        model = self.model
-        if model.reference_number is None:
+        """The frame's own reference, that of its set-up and piece."""
+        if not frame.whole:
+            return ""
+        if frame.reference is None:
             return "no reference"
-        return "the reference" if model.reference_id == frame.frame_id else f"reference {model.reference_number}"
+        return "the reference" if frame.reference == frame.number else f"reference {frame.reference}"
 
     def _side(self, width: int, height: int) -> Content:
         model = self.model

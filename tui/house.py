@@ -8,6 +8,7 @@ from session.kit import Kit
 from session.ports import Clock, Place
 from session.preview import Box
 from session.shoot import Shoot
+from storage.views import KnownView
 from tui.background import BackgroundApp
 from tui.model import BenchModel
 from tui.pictures import SmallPicture
@@ -60,7 +61,7 @@ class House(BackgroundApp):
         """The job's newest frames, once what was asked of the controller so far stands in the log."""
         raise NotImplementedError
 
-    def read_places(self, then: Callable[[list[tuple[str, str]]], None]) -> None:
+    def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
         """The job's pieces and views as the log has them, handed to `then`."""
         raise NotImplementedError
 

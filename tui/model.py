@@ -67,7 +67,7 @@ class BenchModel:
     spot      the frame that the large line is about, None when nothing is left to say of it
     reference_asked   the frame that a key has just asked to make the reference, "" to drop it; None: no key
     accepted  the frame that has just become the reference
-    chosen    the frame picked by hand in the ledger strip; None: always the newest
+    chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
     """
 
@@ -129,6 +129,9 @@ class BenchModel:
     def _referenced(self, frame_id: str | None, number: int | None) -> None:
         """The reference, and whether a key has just made it so."""
         self.reference_id, self.reference_number = frame_id, number
+        for frame in self.frames.values():
+            if self.is_here(frame, of_setup=True):
+                frame.reference = number
         asked, self.reference_asked = self.reference_asked, None
         if asked and asked == frame_id:
             self.accepted, self.spot = frame_id, None
@@ -210,8 +213,10 @@ class BenchModel:
             frame.whole = False  # what was found on the disk is told to the log only
         if known is None:
             frame.setup = self.revision.label if self.revision else ""
-            frame.piece = self.place.piece if self.place else ""
-            frame.blur_limit_px = self.revision.blur_limit_px if self.revision else None
+            frame.piece, frame.view = (self.place.piece, self.place.view) if self.place else ("", "")
+            if self.revision:
+                frame.blur_limit_px, frame.region = self.revision.blur_limit_px, self.revision.region
+            frame.reference = self.reference_number
         self.frames[event.frame_id] = frame
         if self.waiting and self.waiting.frame_id == event.frame_id:
             self.waiting = None
@@ -250,6 +255,7 @@ class BenchModel:
         if known is not None and not known.whole:
             known.files, known.whole = frame.files, True
             known.blur_limit_px = known.blur_limit_px or frame.blur_limit_px
+            known.region, known.reference = known.region or frame.region, known.reference or frame.reference
             if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read
                 known.checks, known.focus, known.verdict = frame.checks, frame.focus, frame.verdict
 
@@ -283,14 +289,16 @@ class BenchModel:
         return frame.mark
 
     def choose(self, steps: int) -> None:
-        """Choose another frame of the ledger, `steps` later (negative: earlier); past the last: the newest."""
+        """Choose another frame of the ledger, `steps` later (negative: earlier); none when that is shown anyway."""
         released = self.released
         if not released:
             return
         current = self.frame
-        at = released.index(current) if current in released else len(released) - 1
-        wanted = at + steps
-        self.chosen = None if wanted >= len(released) - 1 else released[max(0, wanted)].frame_id
+        at = released.index(current) if current in released else len(released)
+        wanted = released[min(len(released) - 1, max(0, at + steps))]
+        self.chosen = None
+        if self.frame is not wanted:
+            self.chosen = wanted.frame_id
 
     # --- what follows from it ---------------------------------------------------------------------
 
@@ -302,11 +310,21 @@ class BenchModel:
 
     @property
     def frame(self) -> BenchFrame | None:
-        """The frame that picture, findings, marks and notes are about: the chosen one, else the newest."""
+        """The frame that picture, findings, marks and notes are about: the chosen one, else the newest of this view."""
         if self.chosen in self.frames:
             return self.frames[self.chosen]
-        released = self.released
-        return released[-1] if released else None
+        return next((frame for frame in reversed(self.released) if self.is_here(frame)), None)
+
+    def is_here(self, frame: BenchFrame, *, of_setup: bool = False) -> bool:
+        """Whether a frame shows the view on the table; `of_setup`: the piece on the table, by the set-up in force."""
+        place, revision = self.place, self.revision
+        if place is None:
+            return True
+        if frame.piece != place.piece:
+            return False
+        if of_setup:
+            return revision is not None and frame.setup_number == f"{revision.setup_number:02d}"
+        return frame.view == place.view
 
     @property
     def in_camera(self) -> BenchFrame | None:

@@ -168,7 +168,7 @@ def finding_lines(finding: Finding, width: int) -> list[Content]:
 def ledger_strip(model: BenchModel, width: int) -> Content:
     """`LEDGER  43 sharp hero | 44 soft | 45 missed ◂`: as many of the newest as fit, the chosen one always."""
     frames, chosen = model.released, model.frame
-    if not frames or chosen is None:
+    if not frames:
         return Content.assemble(("LEDGER  ", HEADING), ("no frame yet", QUIET))
     at = frames.index(chosen) if chosen in frames else len(frames) - 1
     room, last = width - 8, len(frames) - 1

@@ -246,7 +246,7 @@ SCENES: tuple[Scene, ...] = (
     Scene(
         "next piece",
         "the second piece on the table",
-        "A tray of type lies on the table now. Press {place} and choose it.",
+        "A tray of type lies on the table now. Press {place}, choose it, and y: begin from what stands.",
         _next_piece,
         lambda event: isinstance(event, PlaceChanged),
         (("piece", {"name": PIECES[1][2]}),),

@@ -9,7 +9,7 @@ from session.events import Event
 from session.kit import Kit
 from session.ports import Place
 from session.shoot import Shoot
-from storage.views import FrameFilter, FrameRecord, FrameRow, JobRow, SetupRow
+from storage.views import FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetupRow
 
 
 class Reader(Protocol):
@@ -28,6 +28,8 @@ class Reader(Protocol):
     def jobs(self) -> Sequence[JobRow]: ...
 
     def places(self, job: str = "") -> Sequence[Place]: ...
+
+    def known_views(self, job: str) -> Sequence[KnownView]: ...
 
 
 class Table(Protocol):

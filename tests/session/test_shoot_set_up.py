@@ -24,11 +24,12 @@ def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
     assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
 
 
-def test_a_moved_light_is_a_new_revision_and_a_touch():
+def test_a_moved_light_is_a_draft_of_the_next_revision_and_a_touch():
     studio = Studio()
     bench = studio.shoot.bench
     studio.shoot.revise(bench.revision.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
     assert bench.revision.label == "01.2"
+    assert bench.is_draft and len(studio.log.revisions) == 1
     assert studio.said(RevisionChanged)[-1].revision.lights[0].power_ev == -1.0
     studio.ask()
     assert studio.said(Waiting)[-1].reason == "hold-off"
@@ -115,7 +116,7 @@ def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
     assert studio.camera.count(say.Release) == 2
 
 
-def test_what_an_ambient_frame_measures_becomes_a_revision_and_settles_the_rule():
+def test_what_an_ambient_frame_measures_belongs_to_the_set_up_and_settles_the_rule():
     studio = with_reference()
     assert "ambient" in {finding.id for finding in studio.shoot.findings()}
     frame_id = ambient_frame(studio)
@@ -123,6 +124,9 @@ def test_what_an_ambient_frame_measures_becomes_a_revision_and_settles_the_rule(
     assert studio.shoot.bench.revision.ambient_ev == -6.3
     changed = studio.said(RevisionChanged)[-1]
     assert (changed.revision.label, changed.frame_id) == ("01.2", frame_id)
+    assert len(studio.log.revisions) == 1, "a revision is made by the next frame"
+    studio.wait(60)
+    studio.whole_frame()
     assert studio.log.revisions[-1].ambient_ev == -6.3
     assert "ambient" not in {finding.id for finding in studio.shoot.findings()}
 

@@ -11,7 +11,7 @@ from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera,
 from session.cameras import protocol as say
 from session.events import Event, ReferenceChanged, RevisionChanged, Said
 from session.kit import demo_kit
-from session.ports import TakenBack
+from session.ports import Standing, TakenBack
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
 
@@ -46,35 +46,26 @@ def test_a_change_of_the_set_up_taken_back_comes_into_force_and_onto_the_camera(
     studio.shoot.revise(replace(before, settings=slower, lights=BRIGHTER))
     studio.answer_settings(exposure_s=0.008)
     studio.wait(60)
-    back = replace(before, revision=3)
-    studio.log.turns.append(TakenBack("taken back: set-up 01.2; set-up 01.3 is like 01.1", None, back, "key-of-3"))
+    back = Standing(before, "01.1")
+    studio.log.turns.append(TakenBack("taken back: exposure time; set-up 01.1 stands now", None, back, PLACE.view_id))
     studio.shoot.undo(PLACE)
-    assert (bench.revision, bench.revision_id) == (back, "key-of-3")
+    assert (bench.revision, bench.revision_id) == (before, "01.1")
     assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
-    assert studio.said(RevisionChanged)[-1].revision == back
+    assert studio.said(RevisionChanged)[-1].revision == before
     assert bench.touched_s == studio.clock.now_s, "hands put the light back, so the hold-off starts anew"
-    assert last_said(studio) == "Taken back: set-up 01.2; set-up 01.3 is like 01.1."
+    assert last_said(studio) == "Taken back: exposure time; set-up 01.1 stands now."
 
 
-def test_another_set_up_taken_back_leaves_the_one_on_the_table_in_force():
+def test_change_at_another_view_taken_back_leaves_the_one_on_the_table_in_force():
     studio = Studio()
     bench = studio.shoot.bench
     before = bench.revision, bench.revision_id
     other = replace(bench.revision, setup_number=9, revision=5, lights=BRIGHTER)
-    studio.log.turns.append(TakenBack("taken back: set-up 09.4; set-up 09.5 is like 09.3", None, other, "key"))
+    back = Standing(other, "key")
+    studio.log.turns.append(TakenBack("taken back: lights; set-up 09.5 stands now", None, back, "view-2"))
     studio.shoot.undo(PLACE)
     assert (bench.revision, bench.revision_id) == before
-    assert "09.5 is like 09.3" in last_said(studio)
-
-
-def test_the_set_up_of_another_job_with_the_same_number_stays_on_paper():
-    studio = Studio()
-    bench = studio.shoot.bench
-    before = bench.revision
-    elsewhere = replace(PLACE, job_id="job-2", job="type trays")
-    studio.log.turns.append(TakenBack("taken back: set-up 01.2", None, replace(before, revision=7), "key"))
-    studio.shoot.undo(elsewhere)
-    assert bench.revision == before
+    assert "09.5 stands now" in last_said(studio)
 
 
 def test_while_the_log_owes_entries_nothing_is_taken_back_since_it_would_be_the_wrong_act():
@@ -95,7 +86,7 @@ def test_a_log_that_refuses_is_quoted():
     assert last_said(studio) == "The disk is full."
 
 
-# --- a set-up that isn't in the log yet -------------------------------------------------------------
+# --- what isn't in a revision yet --------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -120,50 +111,26 @@ def draft() -> tuple[Shoot, list[Event], MemoryLog]:
     return shoot, events, log
 
 
-def test_changes_of_a_draft_are_taken_back_one_by_one_and_done_again(
-    draft: tuple[Shoot, list[Event], MemoryLog],
-) -> None:
-    shoot, events, log = draft
-    first = shoot.bench.revision
-    shoot.revise(replace(first, lights=BRIGHTER))
-    shoot.revise(replace(shoot.bench.revision, notes="card nearer"))
-    second = shoot.bench.revision
-    shoot.undo(PLACE)
-    assert (shoot.bench.revision.lights, shoot.bench.revision.notes) == (BRIGHTER, first.notes)
-    shoot.undo(PLACE)
-    assert shoot.bench.revision == first
-    shoot.redo(PLACE)
-    shoot.redo(PLACE)
-    assert shoot.bench.revision == second and shoot.bench.is_draft
-    assert isinstance(events[-1], Said) and "set-up 01.1, which has no frame yet" in events[-1].text
-    assert not log.revisions
-
-
-def test_a_new_change_of_a_draft_leaves_nothing_to_do_again(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
-    shoot, events, _ = draft
-    shoot.revise(replace(shoot.bench.revision, notes="one"))
-    shoot.undo(PLACE)
-    shoot.revise(replace(shoot.bench.revision, notes="two"))
-    shoot.redo(PLACE)
-    assert shoot.bench.revision.notes == "two"
-    assert events[-1] == Said("There is nothing to do again in movements.")
-
-
 def test_what_a_draft_took_from_the_camera_is_no_act_of_a_person(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
-    shoot, events, _ = draft
+    shoot, _, log = draft
     shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
     assert shoot.bench.revision.settings.f_number == 16.0
-    shoot.undo(PLACE)
-    assert shoot.bench.revision.settings.f_number == 16.0
-    assert events[-1] == Said("There is nothing to take back in movements.")
+    assert log.acts == [] and log.stood[PLACE.piece, PLACE.view].revision.settings.f_number == 16.0
 
 
-def test_the_first_frame_settles_a_draft_and_from_then_on_the_log_is_asked(
+def test_a_draft_changed_before_the_camera_was_there_still_takes_from_it_what_it_left_open(
     draft: tuple[Shoot, list[Event], MemoryLog],
 ) -> None:
     shoot, _, log = draft
     shoot.revise(replace(shoot.bench.revision, lights=BRIGHTER))
-    shoot.bench.settled_revision_id()
-    log.turns.append(TakenBack("taken back: a mark", "f"))
-    shoot.undo(PLACE)
-    assert shoot.bench.revision.lights == BRIGHTER and not log.turns
+    assert log.stood[PLACE.piece, PLACE.view].from_camera == ("f_number",)
+    shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
+    assert (shoot.bench.revision.settings.f_number, shoot.bench.revision.lights) == (16.0, BRIGHTER)
+    assert log.stood[PLACE.piece, PLACE.view].from_camera == ()
+
+
+def test_changes_make_no_revision_before_a_frame(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
+    shoot, _, log = draft
+    shoot.revise(replace(shoot.bench.revision, lights=BRIGHTER), act="one visit")
+    shoot.revise(replace(shoot.bench.revision, notes="card nearer"))
+    assert not log.revisions and log.acts == ["one visit", ""]

@@ -83,7 +83,6 @@ class ScriptedTable:
         )
         self.shoot.stands = create_autospec(Stands, instance=True)
         self.shoot.findings.return_value = ()
-        self.shoot.is_new_view.return_value = False
         self._listeners: list[Callable[[Event], None]] = []
 
     def call(self, act: Callable[[Shoot], object]) -> None:

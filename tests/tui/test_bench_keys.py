@@ -28,6 +28,7 @@ from session.events import (
 from session.finding import FocusVerdict
 from session.setup import PlacedLight, Region
 from storage.reading import LogReader
+from storage.views import KnownView
 from tui.adjust import moved_region
 from tui.bench import BenchScreen
 
@@ -150,6 +151,8 @@ async def test_a_light_change_is_taken_back_by_escape_even_after_it_took_force(
         table.shoot.bench.revision = at.shoot.revise.call_args.args[0]
         await at.press("escape")
         assert at.shoot.revise.call_args.args[0].lights == REVISION.lights
+        changed, cancelled = (call.kwargs["act"] for call in at.shoot.revise.call_args_list)
+        assert changed and changed == cancelled, "what is changed while a light is chosen is one act"
 
 
 async def test_a_light_of_the_kit_comes_into_the_set_and_goes_out_again(
@@ -224,7 +227,9 @@ async def test_a_frame_of_another_set_up_or_piece_cant_become_the_reference(
         await at.press("c")
         assert "Frame 1 is of set-up 07.3; the reference is for 08.1." in at.text
         await at.tell(RevisionChanged(REVISION, "r"), PlaceChanged(replace(PLACE, piece="sort tray 2")))
-        await at.press("c")
+        assert "FRAME 1" not in at.text, "the picture of one piece never stands under the title of another"
+        await at.press("left", "c")
+        assert "FRAME 1 · bridge 6 of 24 · sharp" in at.text
         assert "another piece" in at.text
         at.shoot.accept_reference.assert_not_called()
 
@@ -260,7 +265,11 @@ async def test_settings_are_changed_line_by_line_and_kept_as_one_revision(
 
 async def test_another_piece_is_chosen_or_named(table: ScriptedTable, clock: FixedClock) -> None:
     table.reader = Mock(spec=LogReader)
-    table.reader.places.return_value = (PLACE, replace(PLACE, piece="sort tray 2", view="flat"))
+    table.reader.known_views.return_value = (
+        KnownView(PLACE.piece, PLACE.view, True),
+        KnownView("sort tray 2", "flat", True),
+        KnownView("sort tray 2", "edge", False),
+    )
     table.reader.frames.return_value = ()
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("p", "down", "enter")
@@ -268,10 +277,34 @@ async def test_another_piece_is_chosen_or_named(table: ScriptedTable, clock: Fix
         await at.press("p", "n")
         await at.type("ring 11")
         await at.press("enter")
-        await at.type("hallmark")
+        await at.type(" FLAT ")
         await at.press("enter")
         place = at.shoot.go_to.call_args.args[0]
-        assert (place.piece, place.view) == ("ring 11", "hallmark")
+        assert (place.piece, place.view) == ("ring 11", "FLAT")
+
+
+@pytest.mark.parametrize(("key", "from_camera"), [("y", False), ("n", True), ("escape", None)])
+async def test_a_new_view_asks_in_one_line_what_it_begins_from(
+    table: ScriptedTable, clock: FixedClock, key: str, from_camera: bool | None
+) -> None:
+    table.reader = Mock(spec=LogReader)
+    table.reader.known_views.return_value = (
+        KnownView(PLACE.piece, PLACE.view, True),
+        KnownView("sort tray 2", "edge", False),
+    )
+    table.reader.frames.return_value = ()
+    async with bench(table, clock, SMALL, FOUND) as at:
+        await at.press("p", "down", "enter")
+        assert "NEW VIEW" in at.text and "sort tray 2 · edge" in at.text
+        assert "Begin from set-up 07.3 as it is?" in at.text
+        at.shoot.go_to.assert_not_called()
+        await at.press(key)
+        if from_camera is None:
+            at.shoot.go_to.assert_not_called()
+        else:
+            assert at.shoot.go_to.call_args.args[0].view == "edge"
+            assert at.shoot.go_to.call_args.kwargs == {"from_camera": from_camera}
+        assert "NEW VIEW" not in at.text
 
 
 async def test_live_view_shows_each_frame_and_asks_for_the_next_only_then(

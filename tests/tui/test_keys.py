@@ -18,7 +18,7 @@ from tui.help import HelpScreen, LeaveScreen
 from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
 from tui.ledger import LedgerScreen
 from tui.modes.light import LightMode
-from tui.modes.others import AmbientMode, PatchMode, PlacesMode, RegionMode, SettingsMode
+from tui.modes.others import AmbientMode, NewViewMode, PatchMode, PlacesMode, RegionMode, SettingsMode
 from tui.planner import PlannerScreen
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
@@ -27,6 +27,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.REGION: (RegionMode, BenchScreen),
     Where.SETTINGS: (SettingsMode, BenchScreen),
     Where.PLACES: (PlacesMode, BenchScreen),
+    Where.NEW_VIEW: (NewViewMode, BenchScreen),
     Where.PATCH: (PatchMode, BenchScreen),
     Where.AMBIENT: (AmbientMode, BenchScreen),
     Where.TYPING: (BenchScreen, LedgerScreen),

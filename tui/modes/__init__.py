@@ -37,9 +37,6 @@ class Desk(Protocol):
     def begin(self, mode: Mode | None) -> None:
         """Let this mode hold the keys; None: none does."""
 
-    def in_screen(self, act: Callable[[], None]) -> None:
-        """Have something done in the screen's own thread; from any thread."""
-
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
         """Call `act` after that time; what is given back calls it off."""
 

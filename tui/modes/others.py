@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from textual.content import Content
 
 from session.numbers import percent_text
-from session.ports import LogError, Place
+from session.ports import LogError
 from session.setup import Region
 from session.shoot import Shoot
+from storage.names import name_key
+from storage.views import KnownView
 from tui.adjust import moved_region, sized_region
 from tui.harmless import harmless
 from tui.keys import Where
@@ -171,19 +174,20 @@ class PlacesMode(_Draft):
 
     where = Where.PLACES
 
-    def __init__(self, desk: Desk, table: Table, known: Sequence[tuple[str, str]]) -> None:
-        """known  (piece, view) in the order in which they are shown"""
+    def __init__(self, desk: Desk, table: Table, known: Sequence[KnownView]) -> None:
+        """known  in the order in which they are shown"""
         super().__init__(desk)
         self._table, self._known = table, list(known)
         place = desk.model.place
         here = (place.piece, place.view) if place else ("", "")
-        self._at = self._known.index(here) if here in self._known else 0
+        names = [(one.piece, one.view) for one in self._known]
+        self._at = names.index(here) if here in names else 0
 
     def panel(self, width: int, height: int) -> list[Content]:
         first = max(0, min(len(self._known) - (height - 1), self._at - (height - 1) // 2))
         lines = [heading("PIECES AND VIEWS", f"{len(self._known)}")]
-        for i, (piece, view) in enumerate(self._known[first : first + height - 1], first):
-            text = cut(f"{harmless(piece, 60)} · {harmless(view, 60)}", width)
+        for i, known in enumerate(self._known[first : first + height - 1], first):
+            text = cut(f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}", width)
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
         return lines
 
@@ -194,7 +198,8 @@ class PlacesMode(_Draft):
 
     def act_go(self, key: str) -> None:
         if self._known:
-            self._go(*self._known[self._at])
+            chosen = self._known[self._at]
+            self._go(chosen.piece, chosen.view)
 
     def act_name(self, key: str) -> None:
         def take_piece(piece: str) -> None:
@@ -211,17 +216,12 @@ class PlacesMode(_Draft):
         self._desk.ask("piece", take_piece)
 
     def _go(self, piece: str, view: str) -> None:
-        wanted = Place(self._table.place.job_id, "", "", self._table.place.job, piece, view)
-
-        def go(shoot: Shoot) -> None:
-            if shoot.is_new_view(wanted):
-                begins = NewViewMode(self._desk, self._table, wanted, shoot.bench.revision.label)
-                self._desk.in_screen(lambda: self._desk.begin(begins))
-            else:
-                _open(self._desk, self._table, shoot, wanted)
-
-        self._desk.begin(None)
-        self._desk.act(go)
+        begun = {name_key(known.view) for known in self._known if known.begun}
+        if name_key(view) in begun:
+            self._desk.act(partial(_open, desk=self._desk, table=self._table, piece=piece, view=view))
+            self._desk.begin(None)
+        else:
+            self._desk.begin(NewViewMode(self._desk, self._table, piece, view))
 
 
 class NewViewMode(_Draft):
@@ -229,18 +229,16 @@ class NewViewMode(_Draft):
 
     where = Where.NEW_VIEW
 
-    def __init__(self, desk: Desk, table: Table, wanted: Place, setup: str) -> None:
-        """wanted  by its names; it isn't in the log before the answer. setup: label of what stands now"""
+    def __init__(self, desk: Desk, table: Table, piece: str, view: str) -> None:
+        """The place isn't in the log before the answer."""
         super().__init__(desk)
-        self._table, self._wanted, self._setup = table, wanted, setup
+        self._table, self._piece, self._view = table, piece, view
 
     def panel(self, width: int, height: int) -> list[Content]:
-        names = f"{harmless(self._wanted.piece, 60)} · {harmless(self._wanted.view, 60)}"
-        return [
-            heading("NEW VIEW"),
-            Content(cut(names, width)),
-            Content(cut(f"Begin from set-up {self._setup} as it stands?", width)),
-        ]
+        names = f"{harmless(self._piece, 60)} · {harmless(self._view, 60)}"
+        revision = self._desk.model.revision
+        stands = f"set-up {revision.label}" if revision else "the set-up"
+        return [heading("NEW VIEW"), Content(cut(names, width)), Content(cut(f"Begin from {stands} as it is?", width))]
 
     def act_from_present(self, key: str) -> None:
         self._begin_view(from_camera=False)
@@ -249,17 +247,15 @@ class NewViewMode(_Draft):
         self._begin_view(from_camera=True)
 
     def _begin_view(self, *, from_camera: bool) -> None:
-        def begin(shoot: Shoot) -> None:
-            _open(self._desk, self._table, shoot, self._wanted, from_camera=from_camera)
-
-        self._desk.act(begin)
+        opening = partial(_open, desk=self._desk, table=self._table, piece=self._piece, view=self._view)
+        self._desk.act(partial(opening, from_camera=from_camera))
         self._desk.begin(None)
 
 
-def _open(desk: Desk, table: Table, shoot: Shoot, wanted: Place, *, from_camera: bool = False) -> None:
+def _open(shoot: Shoot, *, desk: Desk, table: Table, piece: str, view: str, from_camera: bool = False) -> None:
     """In the controller's thread: the place is made where it is new, and its set-up comes into force."""
     try:
-        place = table.open_place(wanted.piece, wanted.view)
+        place = table.open_place(piece, view)
     except (LogError, ValueError) as error:
         desk.say(str(error))
         return
