@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from ears import Ears
 from running_screen import SMALL, Running, running
-from test_shoot_by_keys import LIGHTS, Ears
 
 from session.events import CameraFound, PlaceChanged, RevisionChanged, SettingsChanged
 from storage.views import FrameRecord
@@ -19,6 +19,10 @@ from tui.build import Table
 from tui.choices import Choices
 from tui.simulated import SimulatedCamera
 from tui.story import region_of
+
+LIGHTS: tuple[tuple[str, dict[str, object]], ...] = (
+    ("key", {"power_ev": -2.0, "distance_mm": 600.0, "azimuth_deg": 45.0, "elevation_deg": 45.0}),
+)
 
 
 @pytest.fixture

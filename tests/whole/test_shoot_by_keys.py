@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeVar
 
 import pytest
+from ears import Ears
 from running_screen import LARGE, SMALL, Running, running
 
-from session.events import CameraFound, Event, FrameJudged, FrameMoved, PlaceChanged, ReferenceChanged, RevisionChanged
+from session.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
 from session.finding import FocusVerdict
-from session.frame import FrameState
 from session.setup import PlacedLight
 from tui.app import StillsetApp
 from tui.build import Table
 from tui.choices import Choices
 from tui.simulated import SimulatedCamera
 from tui.story import region_of
-
-EventT = TypeVar("EventT")
-
-WITHIN_S = 60.0
-"""Longest wait for anything that the camera or the judge does; it only ends a test that has gone wrong."""
 
 KNOCKED_MM = 4.0
 """How far the focus is knocked: beyond any depth of field of this set-up, so the frame must be called missed."""
@@ -60,33 +53,6 @@ def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Table]:
     )
     yield table
     table.close()
-
-
-class Ears:
-    """Hears the controller's events in the test's own loop, so that a test waits for them and never sleeps."""
-
-    def __init__(self, table: Table) -> None:
-        loop = asyncio.get_running_loop()
-        self._heard: asyncio.Queue[Event] = asyncio.Queue()
-
-        def hear(event: Event) -> None:
-            loop.call_soon_threadsafe(self._heard.put_nowait, event)
-
-        table.listen(hear)
-
-    async def until(self, kind: type[EventT], wanted: Callable[[EventT], bool] = lambda event: True) -> EventT:
-        """The next event of this kind that is wanted; what came before it is passed over."""
-        async with asyncio.timeout(WITHIN_S):
-            while True:
-                event = await self._heard.get()
-                if isinstance(event, kind) and wanted(event):
-                    return event
-
-    async def frame(self, number: int) -> FrameJudged:
-        """The judgement of that frame, once it is wholly logged."""
-        judged = await self.until(FrameJudged, lambda event: event.number == number)
-        await self.until(FrameMoved, lambda event: event.number == number and event.state is FrameState.LOGGED)
-        return judged
 
 
 async def release(at: Running, ears: Ears, number: int) -> FrameJudged:
