@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from mock_camera.curtains import Shutter
 from mock_camera.grid import Placement, Pose
-from mock_camera.lights import LEAST_SHARE, METER_CONSTANT, Charge, Light, RoomLight
+from mock_camera.lights import LEAST_SHARE, METER_CONSTANT, AmbientLight, Charge, Light
 from mock_camera.optics import Arrangement, Focus, focus_at
 from mock_camera.scene import PIECES, Piece
 from mock_camera.shake import Touch
@@ -54,7 +54,7 @@ class Bench:
     focus_mm: float = 0.0
     lights: dict[str, Light] = field(default_factory=_key)
     charges: dict[str, Charge] = field(default_factory=dict)
-    room: RoomLight = field(default_factory=lambda: RoomLight(0.0))
+    room: AmbientLight = field(default_factory=lambda: AmbientLight(0.0))
     modelling_ev: float = 0.0
     shutter: Shutter = field(default_factory=Shutter)
     drive: FocusDrive = field(default_factory=FocusDrive)
@@ -130,5 +130,5 @@ def fresh_bench(piece: str, pixels_wide: int) -> Bench:
     if piece not in PIECES:
         raise ValueError(f"No piece is called {piece!r}: there are {', '.join(PIECES)}.")
     bench = Bench(PIECES[piece], SENSOR_WIDTH_MM / pixels_wide)
-    bench.room = RoomLight(bench.room_for(AMBIENT_EV))
+    bench.room = AmbientLight(bench.room_for(AMBIENT_EV))
     return bench

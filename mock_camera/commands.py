@@ -1,7 +1,7 @@
 """What a person can do to the camera itself, each by a name with named values.
 
     turn_dial     setting, value     a setting by its name and physical value: f_number 8, file_format raw+jpeg
-    release                          press the button on the body
+    release                          press the button on the camera
     state                            settings, connection, card, faults to come, and the table's own state
     truth         object             what is true of the picture STIL0001
     fault         name, times=1, after=0, and the fault's own options: script a mishap (faults.py)
@@ -56,7 +56,7 @@ def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:
 
 
 def release(hands: Hands) -> Answer:
-    """Press the button on the body. The answer comes at once; the exposure runs on."""
+    """Press the button on the camera. The answer comes at once; the exposure runs on."""
     response = hands.capture.release()
     if response != Response.OK:
         raise ValueError(f"The body didn't release: {response.name}.")

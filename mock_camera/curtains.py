@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mock_camera.lights import Light, RoomLight, pulse_share
+from mock_camera.lights import AmbientLight, Light, pulse_share
 
 Rows = NDArray[np.float64]
 
@@ -41,7 +41,7 @@ class Shutter:
         shut = pulse_share(light, opened + exposure_s - self.flash_at_s)
         return shut - pulse_share(light, opened - self.flash_at_s)
 
-    def room_rows(self, room: RoomLight, exposure_s: float, down: Rows, now_s: float) -> Rows:
+    def room_rows(self, room: AmbientLight, exposure_s: float, down: Rows, now_s: float) -> Rows:
         """Lux seconds of continuous light at each place down the picture; the release is at `now_s`."""
         return room.lux_seconds(now_s + self.opened_s(down), exposure_s)
 

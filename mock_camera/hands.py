@@ -5,7 +5,7 @@ true as a dict. Names and values (all optional unless said):
 
     touch         strength_um=20, frequency_hz=10, damping_ratio=0.03, direction_deg=75
     light         name (needed), power_ev, distance_mm, azimuth_deg, elevation_deg, guide_number_m,
-                  charging_time_s, duration_t01_s, shaper, red, blue (colour, relative to green), fires, on:
+                  recycling_time_s, duration_t01_s, shaper, red, blue (colour, relative to green), fires, on:
                   changes a light or puts up a new one
     remove_light  name (needed)
     turn_focus    mm (+ = away from the camera) or to_mm (from the region's plane)
@@ -50,7 +50,7 @@ LIGHT_RANGES = {
     "azimuth_deg": (-360.0, 720.0),
     "elevation_deg": (-30.0, 90.0),
     "guide_number_m": (0.1, 1000.0),
-    "charging_time_s": (0.01, 120.0),
+    "recycling_time_s": (0.01, 120.0),
     "duration_t01_s": (1e-5, 0.1),
     "red": (0.0, 10.0),
     "blue": (0.0, 10.0),

@@ -1,4 +1,4 @@
-"""Flash heads with power, charge and burning time, and the room's own light.
+"""Flash heads with power, charge and burning time, and the ambient light.
 
 All light is counted in lux seconds on a surface that faces the source. A surface of reflectance 1 comes
 out at full scale (linear 1.0) when H = 250 N_e^2 / S, so that a card of 18 % lies at 0.18: the constant
@@ -40,7 +40,7 @@ class Light:
 
     power_ev          0 = full, -2 = quarter
     guide_number_m    ISO 100, metres, full power, as shaped
-    charging_time_s   after a full flash; less power charges in proportion
+    recycling_time_s   after a full flash; less power charges in proportion
     duration_t01_s    time above 10 % of the peak
     red, blue         its colour: red and blue light relative to green, 1 = the camera's white
     fires             its trigger works
@@ -53,7 +53,7 @@ class Light:
     azimuth_deg: float = 45.0
     elevation_deg: float = 45.0
     guide_number_m: float = 32.0
-    charging_time_s: float = 1.6
+    recycling_time_s: float = 1.6
     duration_t01_s: float = 0.0005
     shaper: str = "bare"
     red: float = 1.0
@@ -98,7 +98,7 @@ class Charge:
 
     def share_at(self, now_s: float, light: Light) -> float:
         """What the head can give at `now_s`: filled since, never above the power that is set."""
-        filled = self.share + max(0.0, now_s - self.at_s) / light.charging_time_s
+        filled = self.share + max(0.0, now_s - self.at_s) / light.recycling_time_s
         return float(min(filled, 2.0**light.power_ev))
 
 
@@ -109,7 +109,7 @@ def pulse_share(light: Light, since_s: NDArray[np.float64]) -> NDArray[np.float6
 
 
 @dataclass(frozen=True)
-class RoomLight:
+class AmbientLight:
     """Continuous light: illuminance on the piece, with the mains flicker of lamps.
 
     flicker_depth  0..1, share of the mean by which it swings, at flicker_hz (twice the mains frequency)

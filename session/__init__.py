@@ -2,18 +2,18 @@
 
 0. `quantities` what every number may be, and how a slip (mm for m) is asked about; `numbers` how they are written
 1. `finding`   what a rule or a check says: level, number, limit, sentence, remedy
-2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, stands (a TOML file)
+2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, supports (a TOML file)
 3. `setup`     the whole arrangement as one immutable revision, `07.3`
 4. `frame`     one exposure from the wish to the row in the log, and its states as a table
 5. `rules`     what is checked before the release; `checks` what is checked after it
 6. `ports`     what this package needs from outside: a log, a clock, a camera, a judge
 7. `events`    what happens, as the screen, the log and the tests hear it
 8. `shoot`     the controller; `releasing` moves frames through the states, `arranging` changes the set-up, `going`
-               brings a view's own into force, `changes` says what differs, `taking_back` takes back what a person did;
-               `room_light`, `lens_in_use`, `lights_in_use` what a set-up's light and lens come to
+               brings a view's own into force, `changes` says what differs, `undoing` undoes what a person did;
+               `ambient`, `lens_in_use`, `lights_in_use` what a set-up's light and lens come to
 9. `cameras`   the one place that knows libgphoto2, in a process of its own
-10. `live`     instruments on live view: focus meter, stillness, sweep; `live_view` runs them, `peaks` and `stands` keep
-               what they found with the set-up and in the kit (`kit_file`)
+10. `live`     instruments on live view: focus number, stillness, sweep; `live_view` runs them, `peaks` and
+               `supports` keep what they found with the set-up and in the kit (`kit_file`)
 11. `optics`, `lighting`   pure functions on numbers, with their sources; `plan` what to put up, from them
 12. `reconcile`, `disk`, `recovery`   what a crash or a pulled cable left, and how it is put right
 13. `reshoot`   building an old set-up again

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from session.ambient import with_ambient_carried
 from session.bench import Bench
 from session.cameras import protocol as say
 from session.cameras.protocol import Value
 from session.events import RevisionChanged
-from session.lens_in_use import without_stale_tick
+from session.lens_in_use import without_stale_confirmation
 from session.ports import LogError, Standing
-from session.room_light import with_room_light_carried
 from session.setup import Revision
 
 
@@ -50,7 +50,7 @@ class Arranging:
         self.revise(replace(self._bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
 
     def begin_draft(self) -> None:
-        """A draft takes from the camera what it left open; that is no act that can be taken back."""
+        """A draft takes from the camera what it left open; that is no act that can be undone."""
         bench = self._bench
         names, bench.from_camera = bench.from_camera, ()
         told = {name: bench.reading.value(name) for name in names if bench.reading.value(name)}
@@ -71,7 +71,7 @@ class Arranging:
         act       as in `Log.arrange`
         """
         old = self._bench.revision
-        held = with_room_light_carried(without_stale_tick(wanted, old), old)
+        held = with_ambient_carried(without_stale_confirmation(wanted, old), old)
         new = replace(held, setup_number=old.setup_number, revision=old.revision)
         return new != old and self._arrange(new, frame_id, act)
 

@@ -25,7 +25,7 @@ from session.writer import Writer
 
 P = ParamSpec("P")
 
-StandKeeper = Callable[[str, RingDown], tuple[str, Kit]]
+SupportKeeper = Callable[[str, RingDown], tuple[str, Kit]]
 """Raises KitError."""
 
 FRAME_BYTES_AT_FIRST = 60_000_000
@@ -49,7 +49,7 @@ class Bench:
     last_log                     which log a camera was last used for, None where that isn't kept
     second_place(place)          where this place's files are saved once more, None when they aren't
     disk                         where files of earlier runs are looked at
-    keep_stand(name, found)      puts a measured stand into the kit file: its name, and the kit now; None: no file
+    keep_support(name, found)      puts a measured support into the kit file: its name, and the kit now; None: no file
     moves                        how the live picture moves, None without one
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
@@ -79,7 +79,7 @@ class Bench:
     last_log: LastLog | None = None
     second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
-    keep_stand: StandKeeper | None = None
+    keep_support: SupportKeeper | None = None
     pops: dict[str, Pop] = field(default_factory=dict)
     from_camera: tuple[str, ...] = ()
 

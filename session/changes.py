@@ -12,19 +12,19 @@ PLAIN_WORDS = {
     "grey_patch": "grey patch",
     "body": "body",
     "trigger": "trigger",
-    "stand": "support",
+    "support": "support",
     "hold_off_s": "hold-off",
     "blur_limit_px": "blur limit",
     "depth_needed_mm": "depth needed",
     "must_be_sharp": "what must be sharp",
     "may_fall_off": "what may fall off",
     "ambient_ev": "ambient light",
-    "ticked": "what is confirmed by hand",
+    "confirmed": "what is confirmed by hand",
     "notes": "notes",
 }
 """Fields of a revision that are one value each → what they are called in a sentence."""
 
-MOVED_BY_HAND = ("passive", "body", "trigger", "stand")
+MOVED_BY_HAND = ("passive", "body", "trigger", "support")
 """Those of them that hands put up."""
 
 

@@ -78,7 +78,7 @@ class FrameMoved:
 
 @dataclass(frozen=True)
 class Waiting:
-    """The release waits until `until_s`: `reason` is "hold-off" or "charge".
+    """The release waits until `until_s`: `reason` is "hold-off" or "recycling".
 
     until_s   None where only the camera knows: it is still handing over the frame before ("camera"), has not taken
               its settings yet ("settings"), or may still be writing a frame of before its cable was lost ("late file")

@@ -32,16 +32,16 @@ class Verdict(StrEnum):
     """What all other findings of a frame come to."""
 
     CLEAN = "clean"
-    FLAWED = "flawed"
+    FLAWED = "flawed"  # in the log's tables; people are told the flaw's own name
 
 
 class RemedyKind(StrEnum):
-    """Who can mend it: the camera at one key, time, the hands, a tick by the photographer, or a new revision."""
+    """Who can mend it: the camera at one key, time, the hands, or the photographer's word for it."""
 
     SET_CAMERA = "set camera"
     WAIT = "wait"
     BY_HAND = "by hand"
-    TICK = "tick"
+    CONFIRM = "tick"  # the value stands in logs
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class Finding:
 
     id      name of the rule or check, e.g. "sync", "focus"
     value   the number measured, in `unit`; None where nothing was measured
-    limit   what it was held against, in `unit`
+    limit   what it was compared with, in `unit`
     text    one sentence, about 90 characters, that is understood in the dark
     """
 
@@ -111,7 +111,18 @@ def stops(findings: Iterable[Finding], overruled: Iterable[str] = ()) -> tuple[F
     return tuple(f for f in findings if f.level is Level.STOP and f.id not in waived)
 
 
-def verdict_of(findings: Iterable[Finding]) -> Verdict:
+SPOILT = ("file", "flash", "light", "band")
+"""Checks that go before all others: what they say spoils the picture, and with it the focus verdict."""
+
+
+def flaw_of(checks: Iterable[Finding]) -> Finding | None:
+    """The gravest that a check other than focus says with stop or caution; None for a clean frame."""
+    told = {finding.id: finding for finding in reversed(list(checks)) if finding.level is not Level.NOTE}
+    told.pop("focus", None)
+    spoilt = next((told[name] for name in SPOILT if name in told), None)
+    return spoilt or next(reversed(told.values()), None)
+
+
+def verdict_of(checks: Iterable[Finding]) -> Verdict:
     """`flawed` when any check other than focus says stop or caution."""
-    flawed = any(f.level is not Level.NOTE and f.id != "focus" for f in findings)
-    return Verdict.FLAWED if flawed else Verdict.CLEAN
+    return Verdict.FLAWED if flaw_of(checks) else Verdict.CLEAN

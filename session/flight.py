@@ -22,8 +22,8 @@ class Flight:
     """A frame that isn't at rest yet.
 
     overrulings   rule id → reason, given with the wish
-    asked_s       when it was wished for, None for a release on the body
-    ambient       released with the lights off, to measure the room's light
+    asked_s       when it was wished for, None for a release on the camera
+    ambient       released with the lights off, to measure the ambient light
     objects       card objects announced for it that are not saved yet
     """
 

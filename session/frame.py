@@ -97,7 +97,7 @@ class Intent:
     revision_id  the log's key of the set-up's revision in force
     folder,stem  files are saved as folder/stem.EXT; folder is absolute
     overrulings  rule id → reason
-    ambient      released with the lights off, to measure the room's light
+    ambient      released with the lights off, to measure the ambient light
     """
 
     frame_id: str

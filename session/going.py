@@ -78,7 +78,7 @@ class Going:
         try:
             wanted = bench.log.standing(place)
             if wanted is None:
-                hold_off_s = safe_hold_off_s(bench.kit.stand_for(""))
+                hold_off_s = safe_hold_off_s(bench.kit.support_for(""))
                 wanted = begun(bench.log, place, None if from_camera else bench.standing, hold_off_s)
             chosen = bench.log.choose(place, wanted)
         except LogError as error:

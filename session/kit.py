@@ -13,7 +13,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import AliasChoices, BaseModel, ConfigDict, Field, ValidationError
 
 from session.things import (
     Body,
@@ -24,8 +24,8 @@ from session.things import (
     Plate,
     ReversingRing,
     Shaper,
-    Stand,
     SupplementaryLens,
+    Support,
     Thing,
     Trigger,
 )
@@ -41,8 +41,8 @@ __all__ = [
     "Plate",
     "ReversingRing",
     "Shaper",
-    "Stand",
     "SupplementaryLens",
+    "Support",
     "Thing",
     "Trigger",
     "demo_kit",
@@ -75,6 +75,10 @@ WORDS = {
 """Our words for pydantic's kinds of fault; all others speak for themselves."""
 
 
+OLD_SUPPORT = "stand"
+"""What kit files called a support at first, which they may still do."""
+
+
 class KitError(ValueError):
     """The kit file can't be used; `faults` holds one sentence a fault, with line and field."""
 
@@ -84,7 +88,7 @@ class KitError(ValueError):
 
 
 class Kit(BaseModel):
-    """All of it. The first body, trigger and stand are taken where a set-up names none."""
+    """All of it. The first body, trigger and support are taken where a set-up names none."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
     invented: bool = False
@@ -93,7 +97,7 @@ class Kit(BaseModel):
     light: tuple[Light, ...] = ()
     shaper: tuple[Shaper, ...] = ()
     trigger: tuple[Trigger, ...] = ()
-    stand: tuple[Stand, ...] = ()
+    support: tuple[Support, ...] = Field(default=(), validation_alias=AliasChoices("support", OLD_SUPPORT))
     tube: tuple[ExtensionTube, ...] = ()
     supplementary: tuple[SupplementaryLens, ...] = ()
     converter: tuple[Converter, ...] = ()
@@ -131,8 +135,8 @@ class Kit(BaseModel):
     def trigger_for(self, name: str) -> Trigger | None:
         return _named_or_first(self.trigger, name)
 
-    def stand_for(self, name: str) -> Stand | None:
-        return _named_or_first(self.stand, name)
+    def support_for(self, name: str) -> Support | None:
+        return _named_or_first(self.support, name)
 
 
 def _named_or_first(things: tuple[ThingT, ...], name: str) -> ThingT | None:
@@ -166,7 +170,7 @@ def parse_kit(text: str, path: str) -> Kit:
     if len(text.encode("utf-8")) > LARGEST_BYTES:
         raise KitError(path, [f"it is larger than {LARGEST_BYTES // 1_000_000} MB"])
     if _levels(text) > DEEPEST_LEVELS:
-        raise KitError(path, [f"tables stand more than {DEEPEST_LEVELS} deep inside each other"])
+        raise KitError(path, [f"tables support more than {DEEPEST_LEVELS} deep inside each other"])
     try:
         kit = Kit.model_validate(tomllib.loads(text))
     except ValidationError as error:

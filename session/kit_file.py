@@ -8,32 +8,33 @@ from collections.abc import Callable
 from pathlib import Path
 
 import tomlkit
+from tomlkit import TOMLDocument
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Table
 
-from session.kit import Kit, KitError, parse_kit, read_kit
+from session.kit import OLD_SUPPORT, Kit, KitError, parse_kit, read_kit
 from session.optics.ring_down import RingDown
 
-NEW_STAND = "stand"
-"""What a stand is called that the kit knew nothing of."""
+NEW_SUPPORT = "support"
+"""What a support is called that the kit knew nothing of."""
 
 DIGITS = 3
 
 
-def keep_stand(path: Path, name: str, found: RingDown) -> tuple[str, Kit]:
-    """Put frequency and damping of a stand into the kit file; returns the stand's name, and the kit as it is now.
+def keep_support(path: Path, name: str, found: RingDown) -> tuple[str, Kit]:
+    """Put frequency and damping of a support into the kit file; returns the support's name, and the kit as it is now.
 
-    name   of the stand; of an unknown or empty name the kit's first one, as everywhere
+    name   of the support; of an unknown or empty name the kit's first one, as everywhere
     Raises KitError; then the file is as it was.
     """
-    known = read_kit(path).stand_for(name)
-    called = known.name if known else name or NEW_STAND
+    known = read_kit(path).support_for(name)
+    called = known.name if known else name or NEW_SUPPORT
 
-    def put(stand: Table) -> None:
-        stand["frequency_hz"] = _rounded(found.frequency_hz)
-        stand["damping_ratio"] = _rounded(found.damping_ratio)
+    def put(support: Table) -> None:
+        support["frequency_hz"] = _rounded(found.frequency_hz)
+        support["damping_ratio"] = _rounded(found.damping_ratio)
 
-    return called, _changed(path, "stand", called, put)
+    return called, _changed(path, "support", called, put)
 
 
 def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
@@ -59,7 +60,7 @@ def _changed(path: Path, group: str, name: str, put: Callable[[Table], None]) ->
     read_kit(path)
     try:
         document = tomlkit.parse(path.read_bytes().decode("utf-8"))
-        tables = document.setdefault(group, tomlkit.aot())
+        tables = document.setdefault(_written_group(document, group), tomlkit.aot())
         if not isinstance(tables, AoT):
             words = f"the {group}s aren't written as tables in double brackets, [[{group}]]"
             raise KitError(str(path), [words])
@@ -75,6 +76,11 @@ def _changed(path: Path, group: str, name: str, put: Callable[[Table], None]) ->
     kit = parse_kit(text, str(path))
     _replace(path, text)
     return kit
+
+
+def _written_group(document: TOMLDocument, group: str) -> str:
+    """What the file calls the group: an older file's supports are stands."""
+    return OLD_SUPPORT if group == "support" and OLD_SUPPORT in document else group
 
 
 def _rounded(value: float) -> float:

@@ -7,8 +7,8 @@ from dataclasses import replace
 from session.optics.arrangement import EquivalentLens, equivalent_lens
 from session.setup import Arrangement, Revision
 
-APERTURE_TICK = "aperture-by-hand"
-"""What a revision's ticks say once the aperture of a lens that the camera can't set was set by hand."""
+APERTURE_BY_HAND = "aperture-by-hand"
+"""What a revision has confirmed once the aperture of a lens that the camera can't set was set by hand."""
 
 
 def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
@@ -28,9 +28,9 @@ def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
     )
 
 
-def without_stale_tick(wanted: Revision, old: Revision) -> Revision:
-    """The wanted set-up, without a tick for an aperture by hand that was given for another aperture or lens."""
+def without_stale_confirmation(wanted: Revision, old: Revision) -> Revision:
+    """The wanted set-up, without the word for an aperture by hand that was given for another aperture or lens."""
     same = wanted.settings.f_number == old.settings.f_number and wanted.arrangement == old.arrangement
-    if same or APERTURE_TICK not in old.ticked:
+    if same or APERTURE_BY_HAND not in old.confirmed:
         return wanted
-    return replace(wanted, ticked=tuple(tick for tick in wanted.ticked if tick != APERTURE_TICK))
+    return replace(wanted, confirmed=tuple(said for said in wanted.confirmed if said != APERTURE_BY_HAND))

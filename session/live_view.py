@@ -13,7 +13,7 @@ from session.peaks import Peaks
 from session.rules.stillness import still_limit_px
 
 FOCUS_LOCKED = "focus locked"
-"""With this tick in the set-up the focus is never driven from here."""
+"""With this confirmed in the set-up the focus is never driven from here."""
 
 SWEEP, TROUBLE = "sweep", "live view"
 """Under which ids of `Said` a sweep under way and the stream's trouble stand."""
@@ -95,8 +95,8 @@ class LiveView:
         bench = self._bench
         if bench.description is not None and not bench.description.focus_drive:
             return "This camera offers no focus drive; turn the ring by hand."
-        if FOCUS_LOCKED in bench.revision.ticked:
-            return f"The focus is locked for set-up {bench.revision.label}; take the tick away first."
+        if FOCUS_LOCKED in bench.revision.confirmed:
+            return f"The focus is locked for set-up {bench.revision.label}; set it free first."
         return ""
 
     # --- the camera -------------------------------------------------------------------------------

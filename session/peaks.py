@@ -1,4 +1,4 @@
-"""The peak of live view's fine contrast, kept with the set-up: what a later focusing can be held against.
+"""The peak of live view's fine contrast, kept with the set-up: what a later focusing can be compared with.
 
 It is kept when the focus has passed it, or when a sweep has shown it. A new set-up's peak waits for its first frame,
 since until then the log has no row of it. Modelling lamps, region and picture size must be what they were: of another

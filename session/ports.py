@@ -51,7 +51,7 @@ class SystemClock:
 
 @dataclass(frozen=True)
 class Reference:
-    """The approved frame of a set-up and piece: what later frames are held against.
+    """The approved frame of a set-up and piece: what later frames are compared with.
 
     path   its JPEG (or raw with an embedded preview) on disk
     """
@@ -104,8 +104,8 @@ class Origin:
 
 
 @dataclass(frozen=True)
-class TakenBack:
-    """What came of taking a person's act back, or of doing it again.
+class Undone:
+    """What came of undoing a person's act, or of redoing it.
 
     text      one sentence
     frame_id  whose mark, note or reference it was; None for a set-up
@@ -208,14 +208,14 @@ class Log(Protocol):
         """
 
     def choose(self, place: Place, chosen: Standing) -> Standing:
-        """The view goes on with this arrangement from now on; no act that can be taken back.
+        """The view goes on with this arrangement from now on; no act that can be undone.
 
         Returns it as the log has it: the revision of its set-up that is the same arrangement, else a draft with the
         number that its revision would get.
         """
 
     def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
-        """A person changed the arrangement: the view goes on with it, and it can be taken back. Returns as `choose`.
+        """A person changed the arrangement: the view goes on with it, and it can be undone. Returns as `choose`.
 
         act  changes with the same word, one right after the other, are one act; "": an act of its own
         """
@@ -230,7 +230,7 @@ class Log(Protocol):
         """The approved frame of this set-up for this piece."""
 
     def expectation(self, place: Place, setup_number: int) -> Reference | None:
-        """The frame of this set-up approved last for another piece: what a new piece's light is held against."""
+        """The frame of this set-up approved last for another piece: what a new piece's light is compared with."""
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         """Approve a frame as reference, or drop the reference with None."""
@@ -247,11 +247,11 @@ class Log(Protocol):
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to the frame."""
 
-    def undo_last(self, place: Place) -> TakenBack | None:
-        """Take back what a person did last in this job: mark, note, reference, change of a set-up. None: nothing."""
+    def undo_last(self, place: Place) -> Undone | None:
+        """Undo what a person did last in this job: mark, note, reference, change of a set-up. None: nothing."""
 
-    def redo(self, place: Place) -> TakenBack | None:
-        """Do again what was taken back last; None when nothing was, or something was done since."""
+    def redo(self, place: Place) -> Undone | None:
+        """Redo what was undone last; None when nothing was, or something was done since."""
 
     def keep_aside(self, entry: RefusedEntry) -> str:
         """Keep an entry that the log refuses for good in a file beside it, durable; returns the file's path."""
@@ -265,7 +265,7 @@ class Assignment:
     """What the judge shall judge.
 
     path        the JPEG, or a raw whose embedded preview is to be used
-    asked       canonical settings that were asked for, to be held against the Exif
+    asked       canonical settings that were asked for, to be compared with the Exif
     sensor_width_mm, pixels_across   of the full-size picture; None when the body is unknown
     flash_used  the set-up has a flash, so that a dark picture means a weak or missing flash
     wholly_open_s   exposure time from which on the shutter is wholly open when the flash fires, by the kit
@@ -273,7 +273,7 @@ class Assignment:
     region_px   left, top, width, height in pixels of the upright full-size picture, instead of the revision's region
     guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
     expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
-    ambient           released with the lights off, to measure the room's light against the reference
+    ambient           released with the lights off, to measure the ambient light against the reference
     why_alone         why there is no reference, a clause; "" where none was given
     """
 
@@ -300,7 +300,7 @@ class Assignment:
 class Judgement:
     """What the checks found on one frame.
 
-    ambient_ev   of an ambient frame: the room's light against the flash, EV; None when it could not be measured
+    ambient_ev   of an ambient frame: the ambient light against the flash, EV; None when it could not be measured
     """
 
     frame_id: str

@@ -96,7 +96,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "reflectance": Quantity(0, 1),
         "share": Quantity(1e-9, 1),
         "stops_under": Quantity(-20, 40, "EV"),
-        "charging_time_s": Quantity(0, 600, "s"),
+        "recycling_time_s": Quantity(0, 600, "s"),
         "capacitance_uf": Quantity(1, 1_000_000, "µF"),
         "voltage_v": Quantity(1, 10_000, "V"),
         # time

@@ -35,7 +35,7 @@ class Releases:
     def ask(self, overrulings: Mapping[str, str], *, ambient: bool = False) -> str:
         """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
 
-        ambient  the lights are off: it measures the room's light
+        ambient  the lights are off: it measures the ambient light
         Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
         Returns the frame's key, "" when it came to none.
         """
@@ -47,7 +47,7 @@ class Releases:
             bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
             return ""
         if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
-            bench.emit(Said("Did not fire: the room's light is measured against the reference, and there is none."))
+            bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
             return ""
         flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
         flight.ambient = ambient
@@ -315,7 +315,7 @@ class Releases:
         self._to_judge(flight, complete=False)
 
     def from_body(self, objects: tuple[CardObject, ...], when: str = "") -> bool:
-        """Files of a release on the camera body: give it a row, and fetch. `when` goes on "released on the camera".
+        """Files of a release on the camera: give it a row, and fetch. `when` goes on "released on the camera".
 
         False when the log would not take it; the files stay on the card.
         """

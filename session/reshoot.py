@@ -1,6 +1,6 @@
 """Building an old set-up again, as a plan of small steps: what the camera does, and what is for the hands.
 
-The plan is a value: it is printed before anything moves, and the same steps are ticked off at the table.
+The plan is a value: it is printed before anything moves, and the same steps are confirmed off at the table.
 """
 
 from __future__ import annotations

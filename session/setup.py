@@ -23,14 +23,14 @@ PLAIN_FIELDS = (
     "grey_patch",
     "body",
     "trigger",
-    "stand",
+    "support",
     "hold_off_s",
     "blur_limit_px",
     "depth_needed_mm",
     "must_be_sharp",
     "may_fall_off",
     "ambient_ev",
-    "ticked",
+    "confirmed",
     "notes",
 )
 
@@ -138,14 +138,14 @@ class Region:
 class Revision:
     """One immutable state of a set-up.
 
-    body, trigger, stand   names from the kit; "" when unknown
+    body, trigger, support   names from the kit; "" when unknown
     hold_off_s             wait between the last touch and the release
     grey_patch             where a grey card or another grey thing lies in the picture; None: not marked
     blur_limit_px          blur radius above the reference that the view may show, full-size pixels
     depth_needed_mm        depth of the piece that must be sharp; None when nobody said
     must_be_sharp          what that is, in words; may_fall_off likewise
-    ambient_ev             the room's light against the flash exposure as measured, −6 = six stops under; None: not yet
-    ticked                 what the photographer has confirmed by a tick, e.g. "stabiliser"
+    ambient_ev             the ambient light against the flash exposure as measured, −6 = six stops under; None: not yet
+    confirmed              what the photographer has confirmed, e.g. "stabiliser"
     """
 
     setup_number: int = 1
@@ -158,14 +158,14 @@ class Revision:
     grey_patch: Region | None = None
     body: str = ""
     trigger: str = ""
-    stand: str = ""
+    support: str = ""
     hold_off_s: float = DEFAULT_HOLD_OFF_S
     blur_limit_px: float = DEFAULT_BLUR_LIMIT_PX
     depth_needed_mm: float | None = None
     must_be_sharp: str = ""
     may_fall_off: str = ""
     ambient_ev: float | None = None
-    ticked: tuple[str, ...] = ()
+    confirmed: tuple[str, ...] = ()
     notes: str = ""
 
     @property
@@ -214,10 +214,10 @@ def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]
         "grey_patch",
         "body",
         "trigger",
-        "stand",
+        "support",
         "hold_off_s",
         "blur_limit_px",
-        "ticked",
+        "confirmed",
         "notes",
     ):
         if getattr(old, plain) != getattr(new, plain):

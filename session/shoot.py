@@ -10,8 +10,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields, replace
 from pathlib import Path
 
+from session.ambient import with_ambient
 from session.arranging import Arranging
-from session.bench import Bench, StandKeeper
+from session.bench import Bench, SupportKeeper
 from session.cameras import protocol as say
 from session.cameras.last_log import LastLog
 from session.cameras.protocol import CameraMaker, SecondPlace, Value
@@ -33,12 +34,11 @@ from session.live_view import LiveView
 from session.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
 from session.recovery import LATE_FILE_S, Recovery
 from session.releasing import Releases
-from session.room_light import with_room_light
 from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
 from session.setup import Revision, Settings
-from session.stands import Stands
-from session.taking_back import TakingBack
+from session.supports import Supports
+from session.undoing import Undoing
 from session.writer import Writer
 
 RECONNECT_S = 1.0
@@ -70,7 +70,7 @@ class Shoot:
         last_log: LastLog | None = None,
         second_place: Callable[[Place], SecondPlace | None] = lambda place: None,
         disk: Disk | None = None,
-        keep_stand: StandKeeper | None = None,
+        keep_support: SupportKeeper | None = None,
         late_file_s: float = LATE_FILE_S,
         from_camera: tuple[str, ...] = (),
     ) -> None:
@@ -105,15 +105,15 @@ class Shoot:
             last_log=last_log,
             second_place=second_place,
             disk=disk or SystemDisk(),
-            keep_stand=keep_stand,
+            keep_support=keep_support,
             from_camera=from_camera if not revision_id else (),
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
         self._arranging = Arranging(self.bench, self.live.peaks.say)
-        self.stands = Stands(self.bench, self.live.instruments, self.revise)
+        self.supports = Supports(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
-        self._taking_back = TakingBack(self.bench, self._arranging, self.say_reference)
+        self._undoing = Undoing(self.bench, self._arranging, self.say_reference)
         self._going = Going(self.bench, self._arranging, self.say_reference)
 
     # --- what a person may ask for ----------------------------------------------------------------
@@ -127,7 +127,7 @@ class Shoot:
         return self.releases.ask(overrulings or {})
 
     def measure_ambient(self) -> str:
-        """Release with the lights off, to measure the room's light for the set-up; returns as `ask_release` does."""
+        """Release with the lights off, to measure the ambient light for the set-up; returns as `ask_release` does."""
         self.live.stop_sweep()
         return self.releases.ask({}, ambient=True)
 
@@ -144,14 +144,14 @@ class Shoot:
         return findings_before_release(self.bench.situation())
 
     def apply(self, finding: Finding) -> None:
-        """Apply a finding's remedy: set the camera, or keep a tick with the set-up."""
+        """Apply a finding's remedy: set the camera, or keep the photographer's word with the set-up."""
         remedy = finding.remedy
         if remedy is None or remedy.kind in (RemedyKind.WAIT, RemedyKind.BY_HAND):
             self._emit(Said(f"That is for the hands: {remedy.text if remedy else finding.text}"))
             return
         revision = self.bench.revision
-        if remedy.kind is RemedyKind.TICK:
-            self.revise(replace(revision, ticked=(*revision.ticked, finding.id)))
+        if remedy.kind is RemedyKind.CONFIRM:
+            self.revise(replace(revision, confirmed=(*revision.confirmed, finding.id)))
             return
         mine = {name: value for name, value in remedy.settings.items() if name in SETTING_NAMES}
         settings = replace(revision.settings, **mine)  # type: ignore[arg-type]
@@ -217,12 +217,12 @@ class Shoot:
         self.bench.write(self.bench.log.note, frame_id, text)
 
     def undo(self, place: Place) -> None:
-        """Take back what a person did last in this job: mark, note, reference, change of a set-up."""
-        self._taking_back.undo(place)
+        """Undo what a person did last in this job: mark, note, reference, change of a set-up."""
+        self._undoing.undo(place)
 
     def redo(self, place: Place) -> None:
-        """Do again what was taken back last in this job."""
-        self._taking_back.redo(place)
+        """Redo what was undone last in this job."""
+        self._undoing.redo(place)
 
     def live_view(self, on: bool) -> None:
         """Switch live view on or off."""
@@ -317,9 +317,9 @@ class Shoot:
         flight = self.releases.on_judged(judgement)
         if flight is None or judgement.ambient_ev is None:
             return
-        wanted = with_room_light(self.bench.revision, flight.revision, judgement.ambient_ev)
+        wanted = with_ambient(self.bench.revision, flight.revision, judgement.ambient_ev)
         if wanted is None:
-            self._emit(Said("The set-up was changed meanwhile; measure the room's light again."))
+            self._emit(Said("The set-up was changed meanwhile; measure the ambient light again."))
         else:
             self._arranging.revise(wanted, flight.frame_id)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import AliasChoices, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from session.lighting.duration import duration_at_power_s
 from session.quantities import is_quantity, require
@@ -19,6 +19,10 @@ PowerEv = Annotated[float, Field(ge=-16, le=0)]
 LossEv = Annotated[float, Field(ge=-10, le=40)]
 DurationS = Annotated[float, Field(gt=0, le=0.1)]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f=,]+$")]
+
+
+OLD_RECYCLING = "charging_time_s"
+"""What kit files called the recycling time at first, which they may still do."""
 
 
 class Thing(BaseModel):
@@ -109,7 +113,7 @@ class Light(Thing):
     least_power_ev: Annotated[float, Field(le=0)] = -7.0
     duration_t01_s: Positive | None = None
     durations_t01_s: dict[PowerEv, DurationS] = {}
-    charging_time_s: NotNegative = 2.0
+    recycling_time_s: NotNegative = Field(default=2.0, validation_alias=AliasChoices("recycling_time_s", OLD_RECYCLING))
     source_size_mm: NotNegative = 0.0
     distance_mm: Positive | None = None
     nearest_mm: Positive = 150.0
@@ -139,7 +143,7 @@ class Trigger(Thing):
     delay_s: Annotated[float, Field(ge=0, le=0.05)] = 0.0
 
 
-class Stand(Thing):
+class Support(Thing):
     """A tripod or copy stand: its own frequency and damping where they were measured.
 
     touch_amplitude_um  swing just after a touch, as it shifts the picture on the piece

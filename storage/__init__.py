@@ -6,7 +6,7 @@
 3. `migrations`  the schema's versions, run from code at start
 4. `log`         `SqlLog`, which answers `session.ports.Log`; its statements stand by topic in `places`, `setups`,
                  `frames`, `judgements`, `cards`, `people` and `events`; those of each frame are `prepared`;
-                 `acts` and `undo` take back what a person did
+                 `acts` and `undo` undo what a person did
 5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries (`conditions`,
                  `search_text`, on `search_models`), `stats` its counts, `views` the values that come out, `json_lines`
                  and `csv_lines` a frame as a JSON object or a row

@@ -23,6 +23,7 @@ from datetime import datetime
 
 from session.numbers import ev_text, mm_text
 from session.setup import PlacedLight
+from storage.json_lines import verdict
 from storage.views import FrameRecord
 
 COLUMNS = (
@@ -109,7 +110,7 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "state": frame.state.value,
         "text": frame.text,
         "focus_verdict": focus.verdict.value if focus else None,
-        "verdict": frame.verdict.value if frame.verdict else None,
+        "verdict": verdict(frame),
         "blur_px": focus.blur_px if focus else None,
         "defocus_mm": focus.defocus_mm if focus else None,
         **{name: value if isinstance(value, int | float) else None for name, value in told.items()},

@@ -10,8 +10,8 @@ import math
 from dataclasses import asdict
 from typing import Any
 
-from session.finding import Finding
-from storage.views import FileRow, FrameRecord
+from session.finding import Finding, Verdict
+from storage.views import FileRow, FrameRecord, FrameRow
 
 
 def line(frame: FrameRecord) -> str:
@@ -42,13 +42,18 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
             "lights": [asdict(light) for light in frame.revision.lights],
             "findings": [finding_object(finding) for finding in frame.findings],
             "focus": asdict(frame.focus) if frame.focus else None,
-            "verdict": frame.verdict.value if frame.verdict else None,
+            "verdict": verdict(frame),
             "overrulings": [{"id": rule, "reason": reason} for rule, reason in frame.overrulings.items()],
             "mark": frame.mark,
             "notes": [note.text for note in frame.notes],
         }
     )
     return told
+
+
+def verdict(frame: FrameRow) -> str | None:
+    """`clean`, or the id of the gravest finding; None for a frame that no check has answered for."""
+    return frame.flaw.id if frame.flaw else Verdict.CLEAN.value if frame.verdict else None
 
 
 def file_object(file: FileRow) -> dict[str, Any]:

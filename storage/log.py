@@ -23,7 +23,7 @@ from session.ports import (
     RefusedEntry,
     Standing,
     SystemClock,
-    TakenBack,
+    Undone,
 )
 from session.setup import Revision
 from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, standing, undo
@@ -49,7 +49,7 @@ class SqlLog:
     def open(cls, path: Path, clock: Clock | None = None) -> SqlLog:
         """Open the log, or make it. The last folder of its path is made when missing."""
         if is_archive(path):
-            raise LogError("An archive is for looking only: write to a log of this station, and push that.")
+            raise LogError("An archive is for looking only: write to a log of this station, and send that.")
         return cls(open_for_writing(path), clock or SystemClock(), path)
 
     def close(self) -> None:
@@ -173,10 +173,10 @@ class SqlLog:
         """Rewrite a note, or strike it with an empty text."""
         self._do(lambda c, at: people.change_note(c, note_id, text, at))
 
-    def undo_last(self, place: Place) -> TakenBack | None:
+    def undo_last(self, place: Place) -> Undone | None:
         return self._do(lambda c, at: undo.undo(c, place, at))
 
-    def redo(self, place: Place) -> TakenBack | None:
+    def redo(self, place: Place) -> Undone | None:
         return self._do(lambda c, at: undo.redo(c, place, at))
 
     def keep_aside(self, entry: RefusedEntry) -> str:

@@ -146,6 +146,7 @@ class Revision(Base):
     body: Mapped[str]
     trigger: Mapped[str]
     stand: Mapped[str]
+    """The support, by the word that it had when the table was made; `ticked` likewise is what was confirmed."""
     hold_off_s: Mapped[float]
     blur_limit_px: Mapped[float]
     depth_needed_mm: Mapped[float | None]
@@ -222,7 +223,7 @@ class Note(Base):
 
 
 class Event(Base):
-    """What happened, in order, never changed; `payload` of a person's act holds `old` and `new`, for taking back."""
+    """What happened, in order, never changed; `payload` of a person's act holds `old` and `new`, for undo."""
 
     __tablename__ = "event"
     __table_args__ = (Index(None, "frame_id"), Index(None, "kind", "at"))

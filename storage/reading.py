@@ -61,8 +61,8 @@ class LogReader:
 
         Raises LogError also for a set-up label that is none.
         """
-        for page in self._pages(wanted, newest_first, limit):
-            yield from (records.row_of(row) for row in page[1])
+        for connection, rows in self._pages(wanted, newest_first, limit):
+            yield from records.lines(connection, rows)
 
     def records(
         self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None

@@ -6,11 +6,11 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Row, Select, select
+from sqlalchemy import Connection, Row, Select, func, select
 from sqlalchemy.orm import aliased
 
 from session.cameras.protocol import Fired, Value
-from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict
+from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict, flaw_of
 from session.frame import FrameState, ReleasedBy
 from storage import frame_models, setups
 from storage.frame_models import Camera, CameraReading, CardObject, FileCopy, Frame, FrameFile, Judgement, Overruling
@@ -20,8 +20,25 @@ from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
 T = TypeVar("T")
 
 
-def row_of(row: Row[Any]) -> FrameRow:
-    """A ledger line from a row of `search.rows`."""
+def lines(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRow]:
+    """Ledger lines from rows of `search.rows`, in the same order."""
+    flaws = _flaws(connection, [row.frame_id for row in rows if row.verdict == Verdict.FLAWED])
+    return [_line(row, flaws.get(row.frame_id)) for row in rows]
+
+
+def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
+    """What is wrong with these frames by their last judgement."""
+    if not keys:
+        return {}
+    last = select(func.max(Judgement.position)).where(Judgement.frame_id == frame_models.Finding.frame_id)
+    query = _of(frame_models.Finding, keys).where(
+        frame_models.Finding.judgement_position == last.correlate(frame_models.Finding).scalar_subquery()
+    )
+    found = {key: flaw_of(findings) for key, findings in _grouped(connection, query, _finding).items()}
+    return {key: flaw for key, flaw in found.items() if flaw is not None}
+
+
+def _line(row: Row[Any], flaw: Finding | None) -> FrameRow:
     return FrameRow(
         frame_id=row.frame_id,
         number=row.number,
@@ -37,6 +54,7 @@ def row_of(row: Row[Any]) -> FrameRow:
         released_at=row.released_at,
         focus_verdict=FocusVerdict(row.focus_verdict) if row.focus_verdict else None,
         verdict=Verdict(row.verdict) if row.verdict else None,
+        flaw=flaw,
         blur_px=row.blur_px,
         defocus_mm=row.defocus_mm,
         mark=row.mark,
@@ -48,16 +66,16 @@ def row_of(row: Row[Any]) -> FrameRow:
 
 def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]:
     """The frames of these rows with all that belongs to them, in the same order."""
-    lines = [row_of(row) for row in rows]
-    keys = [line.frame_id for line in lines]
-    revisions = setups.load(connection, {line.revision_id for line in lines})
+    found = lines(connection, rows)
+    keys = [line.frame_id for line in found]
+    revisions = setups.load(connection, {line.revision_id for line in found})
     cameras = _cameras(connection, {row.camera_id for row in rows})
     files = _files(connection, keys)
     readings = _readings(connection, keys)
     judgements = _judgements(connection, keys)
     rules, checks = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
     overrulings = _grouped(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
-    notes = _notes(connection, lines)
+    notes = _notes(connection, found)
     references = _references(connection, keys)
     approved = _approved(connection, keys)
     return [
@@ -79,7 +97,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
             references=tuple(references[line.frame_id]),
             reference=approved.get(line.frame_id),
         )
-        for line, row in zip(lines, rows, strict=True)
+        for line, row in zip(found, rows, strict=True)
     ]
 
 

@@ -30,7 +30,6 @@ RECTANGLE = ("left", "top", "width", "height")
 PLAIN = (
     "body",
     "trigger",
-    "stand",
     "hold_off_s",
     "blur_limit_px",
     "depth_needed_mm",
@@ -73,7 +72,8 @@ def add(connection: Connection, place: Place, revision: Revision, revision_id: s
         "number": revision.revision,
         "view_id": place.view_id,
         "created_at": at,
-        "ticked": list(revision.ticked),
+        "stand": revision.support,
+        "ticked": list(revision.confirmed),
         "light_count": len(revision.lights),
         "passive_count": len(revision.passive),
         **{name: getattr(revision.settings, name) for name in SETTINGS},
@@ -133,7 +133,8 @@ def _revision(row: Any, lights: list[PlacedLight], passive: list[PassiveItem]) -
         passive=tuple(passive),
         region=_rectangle(row, "region"),
         grey_patch=None if row.patch_left_fraction is None else _rectangle(row, "patch"),
-        ticked=tuple(row.ticked),
+        support=row.stand,
+        confirmed=tuple(row.ticked),
         **{name: getattr(row, name) for name in PLAIN},
     )
 

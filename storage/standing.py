@@ -26,6 +26,10 @@ from storage.search_models import RevisionUse
 KINDS = (events.ARRANGED, events.CHOSEN)
 
 
+OLD_NAMES = {"stand": "support", "ticked": "confirmed"}
+"""Names that fields of a revision had in drafts of older logs."""
+
+
 def standing(connection: Connection, place: Place) -> Standing | None:
     """What the view of these names goes on with, else the newest of a view of its name of the job's other pieces."""
     views = select(View.view_id, Piece.name, Piece.name_key).join(Piece, Piece.piece_id == View.piece_id)
@@ -103,7 +107,7 @@ def arrange(
 def turn_to(
     connection: Connection, job_id: str, view_id: str, wanted: Standing, said: str, how: dict[str, str], at: datetime
 ) -> Standing:
-    """Bring an earlier arrangement of the view into force, as taking back and doing again do; `how` names the act."""
+    """Bring an earlier arrangement of the view into force, as undo and redo do; `how` names the act."""
     after = _settled(connection, job_id, wanted)
     known = of_view(connection, view_id)
     before = known[1] if known else after
@@ -180,6 +184,7 @@ def _side(one: Standing) -> dict[str, Any]:
 
 def _revision_from(told: dict[str, Any]) -> Revision:
     """A draft as an event has it; what a later stillset may have added to one is left out."""
+    told = {OLD_NAMES.get(name, name): value for name, value in told.items()}
     values = _known(Revision, told) | {
         "settings": Settings(**_known(Settings, told["settings"])),
         "arrangement": Arrangement(**_known(Arrangement, told["arrangement"])),
@@ -187,7 +192,7 @@ def _revision_from(told: dict[str, Any]) -> Revision:
         "passive": tuple(PassiveItem(**_known(PassiveItem, one)) for one in told["passive"]),
         "region": Region(**told["region"]),
         "grey_patch": Region(**told["grey_patch"]) if told["grey_patch"] else None,
-        "ticked": tuple(told["ticked"]),
+        "confirmed": tuple(told["confirmed"]),
     }
     return Revision(**values)
 

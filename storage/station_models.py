@@ -15,7 +15,7 @@ class Station(Base):
     station_id: Mapped[NewKey]
 
 
-class PulledFrame(Base):
+class FetchedFrame(Base):
     """A frame that was taken at another station: only that one says what machines know of it."""
 
     __tablename__ = "pulled_frame"

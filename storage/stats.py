@@ -21,7 +21,7 @@ LONGEST_PAUSE = timedelta(minutes=30)
 
 @dataclass(frozen=True)
 class SetupStats:
-    """Frames of a set-up by what the focus check said, without those of the room's light.
+    """Frames of a set-up by what the focus check said, without those of the ambient light.
 
     `frames` counts those too that nobody judged.
     """

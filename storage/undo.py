@@ -1,9 +1,9 @@
-"""Taking back what a person did to a job, act by act, and doing it again.
+"""Undo and redo of what a person did to a job, act by act.
 
-The events of a job are folded into two heaps: acts that can be taken back, and acts that were. Taking back is an act of
+The events of a job are folded into two heaps: acts that can be undone, and acts that were. Undo is an act of
 its own, on record like all others with what it replaced (`undoes` or `redoes` names the act), so that nothing is ever
 lost and the archive hears of it. Marks, notes, references and arrangements get back what stood before; revisions are
-never changed, and frames keep theirs. What machines recorded can't be taken back.
+never changed, and frames keep theirs. What machines recorded can't be undone.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, or_, select
 
 from session.changes import change_words
-from session.ports import LogError, Place, Standing, TakenBack
+from session.ports import LogError, Place, Standing, Undone
 from storage import acts, events, models, setups, standing
 from storage.frame_models import Frame
 from storage.models import Event, Job, Setup
@@ -33,31 +33,31 @@ class _Act:
     payload: Mapping[str, Any]
 
 
-def undo(connection: Connection, place: Place, at: datetime) -> TakenBack | None:
-    """Take the job's last act back; None when there is none left."""
+def undo(connection: Connection, place: Place, at: datetime) -> Undone | None:
+    """Undo the job's last act; None when there is none left."""
     done, _ = _heaps(connection, place.job_id)
     return _turn(connection, done[-1], "old", "undoes", at) if done else None
 
 
-def redo(connection: Connection, place: Place, at: datetime) -> TakenBack | None:
-    """Do again what was taken back last; None when nothing was, or something else was done since."""
-    _, taken_back = _heaps(connection, place.job_id)
-    return _turn(connection, taken_back[-1], "new", "redoes", at) if taken_back else None
+def redo(connection: Connection, place: Place, at: datetime) -> Undone | None:
+    """Redo what was undone last; None when nothing was, or something else was done since."""
+    _, undone = _heaps(connection, place.job_id)
+    return _turn(connection, undone[-1], "new", "redoes", at) if undone else None
 
 
 def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]:
-    """Acts that can be taken back, and those that were: the next one to go last."""
+    """Acts that can be undone, and those that were: the next one to go last."""
     done: list[_Act] = []
-    taken_back: list[_Act] = []
+    undone: list[_Act] = []
     for act in _acts(connection, job_id):
         if "undoes" in act.payload:
-            _move(act.payload["undoes"], done, taken_back)
+            _move(act.payload["undoes"], done, undone)
         elif "redoes" in act.payload:
-            _move(act.payload["redoes"], taken_back, done)
+            _move(act.payload["redoes"], undone, done)
         else:
             _do(act, done)
-            taken_back.clear()
-    return done, taken_back
+            undone.clear()
+    return done, undone
 
 
 def _do(act: _Act, done: list[_Act]) -> None:
@@ -96,9 +96,9 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
     return found
 
 
-def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> TakenBack:
+def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> Undone:
     """`side`: which value of the act comes into force, `old` or `new`."""
-    said = f"{'taken back' if how == 'undoes' else 'done again'}: {act.text}"
+    said = f"{'undone' if how == 'undoes' else 'redone'}: {act.text}"
     if act.kind == events.REVISION:
         return _go_back_to_revision(connection, act, said, side, how, at)
     if act.kind == events.ARRANGED:
@@ -109,28 +109,28 @@ def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) 
     payload = keys | {"old": act.payload["new" if side == "old" else "old"], "new": value, how: act.event_id}
     kind = events.NOTE_CHANGED if about[0] == "note" else act.kind
     events.record(connection, at, kind, said, act.frame_id, payload)
-    return TakenBack(said, act.frame_id)
+    return Undone(said, act.frame_id)
 
 
-def _arrange(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> TakenBack:
-    """The view goes on with what it stood at before the change, or, when it is done again, after it."""
+def _arrange(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> Undone:
+    """The view goes on with what it stood at before the change, or, when it is redone, after it."""
     job_id, view_id = act.payload["job_id"], act.payload["view_id"]
     old, new = (standing.resolved(connection, job_id, act.payload[name]) for name in ("old", "new"))
     wanted = old if side == "old" else new
     if old is None or new is None or wanted is None:
         raise LogError(f"The log hasn't got what stood before this ({act.text}).")
-    verb = "taken back" if how == "undoes" else "done again"
+    verb = "undone" if how == "undoes" else "redone"
     changed = change_words(old.revision, new.revision)
     if old.revision.setup_number != new.revision.setup_number:
         changed = f"set-up {new.revision.label}"
     said = f"{verb}: {changed}; set-up {wanted.revision.label} stands now"
-    return TakenBack(
+    return Undone(
         said, None, standing.turn_to(connection, job_id, view_id, wanted, said, {how: act.event_id}, at), view_id
     )
 
 
-def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str, how: str, at: datetime) -> TakenBack:
-    """Of a revision that was written without a frame: the one before it, or, when it is done again, that one."""
+def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str, how: str, at: datetime) -> Undone:
+    """Of a revision that was written without a frame: the one before it, or, when it is redone, that one."""
     table = models.Revision
     row = connection.execute(
         select(table.setup_id, table.number, table.view_id, Setup.job_id)
@@ -145,4 +145,4 @@ def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str
     revision = setups.load(connection, [key])[key]
     said = f"{said}; set-up {revision.label} stands now"
     back = standing.turn_to(connection, row.job_id, row.view_id, Standing(revision, key), said, {how: act.event_id}, at)
-    return TakenBack(said, None, back, row.view_id)
+    return Undone(said, None, back, row.view_id)

@@ -28,7 +28,7 @@ from storage import events
 from storage.database import open_for_reading, open_for_writing
 from storage.frame_models import FileCopy, Frame, FrameFile
 from storage.models import Job
-from storage.station_models import PulledFrame
+from storage.station_models import FetchedFrame
 
 BLOCK_BYTES = 1 << 20
 NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
@@ -37,7 +37,7 @@ NOTES_ENDING = ".verify"
 ERRORS = "errors.txt"
 """What libraries print while a screen is up, beside the log."""
 
-PULLED = select(PulledFrame.frame_id)
+FETCHED = select(FetchedFrame.frame_id)
 """Frames that came from the studio's archive: their files may lie at the station that took them, and nowhere here."""
 
 
@@ -56,7 +56,7 @@ class Trouble(StrEnum):
 
 @dataclass(frozen=True)
 class LoggedFile:
-    """A file as the log has it. `second`: it is the second copy; `pulled`: of a frame that another station took."""
+    """A file as the log has it. `second`: it is the second copy; `fetched`: of a frame that another station took."""
 
     frame_id: str
     number: int
@@ -65,7 +65,7 @@ class LoggedFile:
     bytes: int
     sha256: str
     second: bool
-    pulled: bool
+    fetched: bool
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,7 @@ def verify(
         for place, file in enumerate(logged):
             found = _checked(file, notes)
             if found is not None and found.trouble is Trouble.MISSING:
-                missing += [] if file.pulled else [file]
+                missing += [] if file.fetched else [file]
             elif found is not None:
                 yield found
             done_bytes += file.bytes
@@ -208,19 +208,19 @@ def _files(connection: Connection) -> Iterator[LoggedFile]:
         literal(1).label("second"),
     )
     both = union_all(first, second).subquery()
-    pulled = Frame.frame_id.in_(PULLED).label("pulled")
-    query = select(both, Frame.number, Job.name.label("job"), pulled).join(Frame, Frame.frame_id == both.c.frame_id)
+    fetched = Frame.frame_id.in_(FETCHED).label("fetched")
+    query = select(both, Frame.number, Job.name.label("job"), fetched).join(Frame, Frame.frame_id == both.c.frame_id)
     query = query.join(Job, Job.job_id == Frame.job_id).order_by(both.c.second, Job.job_id, Frame.number, both.c.path)
     for row in connection.execute(query):
         told = (row.frame_id, row.number, row.job, row.path, row.bytes, row.sha256)
-        yield LoggedFile(*told, bool(row.second), bool(row.pulled))
+        yield LoggedFile(*told, bool(row.second), bool(row.fetched))
 
 
 def _unsaved(connection: Connection) -> Iterator[Found]:
     """Frames that fired, or may have, and of which something is not on the disk by the log's own word."""
     states = ("releasing", "uncertain", "receiving", "missing")
     query = select(Frame.frame_id, Frame.number, Frame.state, Frame.state_text, Job.name).join(Job)
-    query = query.where(Frame.state.in_(states), Frame.frame_id.not_in(PULLED))
+    query = query.where(Frame.state.in_(states), Frame.frame_id.not_in(FETCHED))
     for row in connection.execute(query.order_by(Job.job_id, Frame.number)):
         said = row.state_text or f"Frame {row.number} is {row.state}."
         yield Found(Trouble.UNSAVED, "", said, row.frame_id, row.number, row.name)

@@ -56,8 +56,9 @@ class FrameRow:
 
     setup                 label of its revision, "07.3"
     text                  what a person should know of its state
+    flaw                  the gravest that the latest judgement's checks other than focus say; None for a clean frame
     blur_px, defocus_mm   of the latest judgement, see `session.finding.FocusJudgement`
-    ambient               released with the lights off, to measure the room's light
+    ambient               released with the lights off, to measure the ambient light
     """
 
     frame_id: str
@@ -74,6 +75,7 @@ class FrameRow:
     released_at: datetime | None
     focus_verdict: FocusVerdict | None
     verdict: Verdict | None
+    flaw: Finding | None
     blur_px: float | None
     defocus_mm: float | None
     mark: str | None

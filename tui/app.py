@@ -177,7 +177,7 @@ class StillsetApp(House):
         self._hear(Said(sentence))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
-        """Set or take back a frame's mark; the ledger looks again when the log has it."""
+        """Set or remove a frame's mark; the ledger looks again when the log has it."""
         self.act(lambda shoot: shoot.mark(frame_id, mark))
         self._look_again()
 
@@ -190,12 +190,12 @@ class StillsetApp(House):
         self._look_again()
 
     def undo(self, place: Place) -> None:
-        """Take back what was done last in this job; bench and ledger look again."""
+        """Undo what was done last in this job; bench and ledger look again."""
         self.act(lambda shoot: shoot.undo(place))
         self._read_all_again()
 
     def redo(self, place: Place) -> None:
-        """Do again what was taken back last in this job; bench and ledger look again."""
+        """Redo what was undone last in this job; bench and ledger look again."""
         self.act(lambda shoot: shoot.redo(place))
         self._read_all_again()
 

@@ -76,11 +76,7 @@ class BenchScreen(BenchLive):
 
         self.ask(f"overrule {', '.join(ids)}, because", take)
 
-    def act_restore(self, key: str) -> None:
-        self.model.acted()
-        self.act(lambda shoot: shoot.restore_settings())
-
-    def act_take(self, key: str) -> None:
+    def act_keep(self, key: str) -> None:
         self.model.acted()
         self.act(lambda shoot: shoot.take_camera_settings())
 
@@ -166,7 +162,7 @@ class BenchScreen(BenchLive):
         elif frame:
             self.say(f"Frame {frame.number} has no picture.")
 
-    def act_take_back(self, key: str) -> None:
+    def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
 
     def act_ledger(self, key: str) -> None:

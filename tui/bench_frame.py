@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
-from session.finding import Finding, FocusJudgement, FocusVerdict, Verdict
+from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import FrameState, ReleasedBy
 from session.setup import Region
 from storage.views import FrameRecord, FrameRow
@@ -17,8 +17,8 @@ class BenchFrame:
 
     said      the controller's sentence about its state
     rules     findings before the release; `checks` those after it
-    verdict   of the checks other than focus; None before they answered
-    ambient   released with the lights off, to measure the room's light
+    flaw      the gravest that the checks other than focus say; None for a clean frame
+    ambient   released with the lights off, to measure the ambient light
     blur_limit_px   radius that its set-up allows; None when not known
     region    what had to be sharp in it; None when not known
     reference number of the approved frame of its set-up and piece; None: there is none, or it isn't known
@@ -41,7 +41,7 @@ class BenchFrame:
     view: str = ""
     region: Region | None = None
     reference: int | None = None
-    verdict: Verdict | None = None
+    flaw: Finding | None = None
     whole: bool = True
     ambient: bool = False
     blur_limit_px: float | None = None
@@ -82,7 +82,7 @@ def from_row(row: FrameRow) -> BenchFrame:
         setup=row.setup,
         piece=row.piece,
         view=row.view,
-        verdict=row.verdict,
+        flaw=row.flaw,
         whole=False,
         ambient=row.ambient,
     )

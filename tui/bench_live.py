@@ -216,11 +216,11 @@ class BenchLive(BenchView):
         except UnreadablePicture as error:
             return partial(self.say, f"The file {error}.")
 
-    def act_stand(self, key: str) -> None:
-        self.act(lambda shoot: shoot.stands.measure())
+    def act_support(self, key: str) -> None:
+        self.act(lambda shoot: shoot.supports.measure())
 
-    def act_keep_stand(self, key: str) -> None:
-        self.act(lambda shoot: shoot.stands.keep())
+    def act_keep_support(self, key: str) -> None:
+        self.act(lambda shoot: shoot.supports.keep())
 
     def act_nudge(self, key: str) -> None:
         self._drive(-SMALL_STEP if key == "comma" else SMALL_STEP)

@@ -30,7 +30,7 @@ from tui.pictures import SmallPicture
 from tui.widgets.panel import LargeLine, Panel
 from tui.widgets.picture import PictureView
 from tui.widgets.prompt import Prompt
-from tui.wording import first_mendable, frame_words, headline, sentences
+from tui.wording import first_mendable, frame_words, headline, keep_words, sentences
 
 COUNTS_EVERY_S = 0.1
 LOOKS_EVERY_S = 0.5
@@ -155,7 +155,7 @@ class BenchView(KeyedScreen):
             live_offered=description is not None and description.live_view,
             live=model.live.on,
             reference=model.reference_id is not None,
-            stand=model.live.stand is not None,
+            support=model.live.support is not None,
             focus_drive=description is not None and description.focus_drive,
         )
 
@@ -263,6 +263,7 @@ class BenchView(KeyedScreen):
         words = {}
         if finding and finding.remedy:
             words["remedy"] = finding.remedy.text
+        words["keep"] = keep_words(self.model)
         words["sweep"] = f"sweep {self.model.live.sweeps.span_steps} steps"
         return words
 

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 import click
 
-from session.bench import StandKeeper
+from session.bench import SupportKeeper
 from session.cameras.last_log import LastLog
 from session.cameras.protocol import SecondPlace
 from session.cameras.remote import RemoteCamera
@@ -20,7 +20,7 @@ from session.checks.remote import JudgeProcess
 from session.events import Event, KitChanged, Said
 from session.going import begun, standing_words
 from session.kit import Kit, demo_kit, read_kit
-from session.lens_in_use import without_stale_tick
+from session.lens_in_use import without_stale_confirmation
 from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s
 from session.ports import Place, Standing, SystemClock
@@ -78,7 +78,7 @@ class Table:
                 frame_stem=frame_stem,
                 free_disk_bytes=free_disk_bytes,
                 last_log=LastLog(self._log_path),
-                keep_stand=stand_keeper(choices),
+                keep_support=support_keeper(choices),
                 late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
                 second_place=self._second_place,
                 address=choices.camera,
@@ -165,8 +165,8 @@ class Table:
             if found is None:
                 raise click.UsageError(f"job {place.job!r} has no set-up {choices.setup}")
             known = Standing(*found)
-        standing = known or begun(log, place, last, safe_hold_off_s(self.kit.stand_for("")))
-        wanted = without_stale_tick(choices.changed(standing.revision, self.kit), standing.revision)
+        standing = known or begun(log, place, last, safe_hold_off_s(self.kit.support_for("")))
+        wanted = without_stale_confirmation(choices.changed(standing.revision, self.kit), standing.revision)
         asked = dict(choices.settings)
         changed = replace(
             standing, revision=wanted, from_camera=tuple(name for name in standing.from_camera if name not in asked)
@@ -217,16 +217,16 @@ def kit_of(choices: Choices) -> Kit:
     return read_kit(choices.kit) if choices.kit else demo_kit()
 
 
-def stand_keeper(choices: Choices) -> StandKeeper | None:
-    """Puts a measured stand into the kit file chosen; None for the demo's kit, which is part of the program."""
+def support_keeper(choices: Choices) -> SupportKeeper | None:
+    """Puts a measured support into the kit file chosen; None for the demo's kit, which is part of the program."""
     path = choices.kit
     if path is None:
         return None
 
     def keep(name: str, found: RingDown) -> tuple[str, Kit]:
-        from session.kit_file import keep_stand  # noqa: PLC0415 - tomlkit, for the one act that writes a kit
+        from session.kit_file import keep_support  # noqa: PLC0415 - tomlkit, for the one act that writes a kit
 
-        return keep_stand(path, name, found)
+        return keep_support(path, name, found)
 
     return keep
 

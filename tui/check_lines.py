@@ -25,8 +25,13 @@ def check_line(finding: Finding) -> str:
     return line(finding) if line else finding.id.upper()
 
 
+def flaw_words(finding: Finding) -> str:
+    """The same in small print: `dark 0.6 EV`, `no flash`."""
+    return check_line(finding).lower().replace(" ev", " EV")
+
+
 def is_unmeasured_or_near(finding: Finding) -> bool:
-    """Whether a measurement of the room's light is one that the rule about it isn't content with."""
+    """Whether a measurement of the ambient light is one that the rule about it isn't content with."""
     return finding.value is None or -finding.value < AMBIENT_STOPS_UNDER
 
 
@@ -61,10 +66,10 @@ def _evenness(finding: Finding) -> str:
     return _amount("UNEVEN", finding.value, "EV")
 
 
-def _room_light(finding: Finding) -> str:
+def _ambient(finding: Finding) -> str:
     if finding.value is None:
-        return "ROOM LIGHT ?"
-    return f"ROOM {'−' if finding.value < 0 else '+'}{abs(finding.value):.1f} EV"
+        return "AMBIENT ?"
+    return f"AMBIENT {'−' if finding.value < 0 else '+'}{abs(finding.value):.1f} EV"
 
 
 _LINES: dict[str, Callable[[Finding], str]] = {
@@ -79,5 +84,5 @@ _LINES: dict[str, Callable[[Finding], str]] = {
     "evenness": _evenness,
     "colour": lambda finding: "COLOUR OFF",
     "mixed light": lambda finding: "MIXED LIGHT?",
-    "room light": _room_light,
+    "ambient light": _ambient,
 }

@@ -13,7 +13,7 @@ from tui.two_regions import TwoRegionsScreen
 
 
 class CompareScreen(TwoRegionsScreen):
-    """The one that was set aside left, the other right; the region is the left one's."""
+    """The frame laid beside left, the other right; the region is the left one's."""
 
     where = Where.COMPARE
 

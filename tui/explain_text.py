@@ -38,13 +38,13 @@ def explanation(
 ) -> Content:
     """All of it as one text.
 
-    reference  what it is held against now; None when there is none
+    reference  what it is compared with now; None when there is none
     spreads    (name, shares of the picture by EV) as `light_spread` gives them, for frame and reference
     """
     against = "no reference"
     if reference is not None:
         same = reference.frame_id == record.frame_id
-        against = "is the reference" if same else f"held against frame {reference.number}"
+        against = "is the reference" if same else f"compared with frame {reference.number}"
     title = f"FRAME {record.number} · {row_verdict(record)} · set-up {record.setup} · {against}"
     lines = [Content.styled(title, STRONG), *_focus_lines(record, width)]
     for finding in record.findings:

@@ -8,15 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.finding import Finding, FocusVerdict, Level
+from session.finding import SPOILT, Finding, FocusVerdict, flaw_of
 from session.frame import FrameState
 from session.numbers import mm_text
 from tui.bench_frame import BenchFrame
 from tui.check_lines import check_line, is_unmeasured_or_near
 from tui.headline import Tone
-
-SPOILT = ("file", "flash", "light", "band")
-"""Checks that go before the focus verdict: what they say spoils the picture, and with it the verdict."""
 
 FOCUS_OPEN = "FOCUS ?"
 """The large line of a frame whose focus nobody has judged."""
@@ -67,10 +64,9 @@ def px_text(blur_px: float | None) -> str:
 
 
 def _judged(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
-    told = {finding.id: finding for finding in reversed(frame.checks) if finding.level is not Level.NOTE}
-    spoilt = next((told[name] for name in SPOILT if name in told), None)
-    if spoilt:
-        return check_line(spoilt), Tone.STOP, spoilt
+    flaw = flaw_of(frame.checks)
+    if flaw and flaw.id in SPOILT:
+        return check_line(flaw), Tone.STOP, flaw
     about = next((finding for finding in frame.checks if finding.id == "focus"), None)
     focus = frame.focus
     if focus and focus.verdict is FocusVerdict.MISSED:
@@ -78,8 +74,8 @@ def _judged(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
         return f"MISSED {far}".strip(), Tone.STOP, about
     if focus and focus.verdict is FocusVerdict.SOFT:
         return f"SOFT {px_text(focus.blur_px)}".strip(), Tone.CAUTION, about
-    room = next((finding for finding in frame.checks if finding.id == "room light"), None)
-    other = next((finding for name, finding in told.items() if name != "focus"), room)
+    room = next((finding for finding in frame.checks if finding.id == "ambient light"), None)
+    other = flaw or room
     if other:
         content = other is room and not is_unmeasured_or_near(other)
         return check_line(other), Tone.GOOD if content else Tone.CAUTION, other

@@ -19,11 +19,12 @@ from session.events import (
     SettingsChanged,
     Waiting,
 )
-from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict, stops, verdict_of
+from session.finding import Finding, FocusVerdict, Level, RemedyKind, flaw_of, stops
 from session.frame import ENDED, FrameState
 from session.shoot import Shoot
 from storage.views import FrameRecord
 from tui.build import Table
+from tui.check_lines import flaw_words
 from tui.choices import Choices
 from tui.frame_word import px_text
 from tui.tape import Tape
@@ -278,18 +279,19 @@ def _accepted(run: Headless, moved: FrameMoved, say: Callable[[str], None]) -> b
     run.tell()
     if judged is None:
         return False
-    if verdict_of(judged.findings) is Verdict.FLAWED:
-        say(f"Frame {moved.number} is flawed, so it isn't the reference; the first clean one will be.")
+    flaw = flaw_of(judged.findings)
+    if flaw:
+        say(f"Frame {moved.number}: {flaw_words(flaw)}. It isn't the reference; the first clean one will be.")
         return False
     run.accept(moved.frame_id)
     say(f"Frame {moved.number} is the set-up's reference from now on.")
     return True
 
 
-def measure_room_light(run: Headless) -> tuple[FrameRecord | None, click.ClickException | None]:
+def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickException | None]:
     """Connect, and release one frame with the lights off, which somebody has made sure of.
 
-    Returns the frame as the log has it in the end, and why the room's light isn't known from it.
+    Returns the frame as the log has it in the end, and why the ambient light isn't known from it.
     """
     moved, ended = None, None
     try:
@@ -300,8 +302,8 @@ def measure_room_light(run: Headless) -> tuple[FrameRecord | None, click.ClickEx
         run.all_done()
         judged = run.judged(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
         if judged is None:
-            raise Failed("The frame was not judged; the room's light is not known from it.")
-        room = next((finding for finding in judged.findings if finding.id == "room light"), None)
+            raise Failed("The frame was not judged; the ambient light is not known from it.")
+        room = next((finding for finding in judged.findings if finding.id == "ambient light"), None)
         if room is None or room.value is None:
             raise Failed(room.text if room else " ".join(finding.text for finding in judged.findings))
     except (Stopped, Failed) as error:
@@ -319,5 +321,5 @@ def verdict_line(judged: FrameJudged) -> str:
         words.append(f"blur {px_text(judged.focus.blur_px)}")
     if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
         words.append(f"{judged.focus.defocus_mm:.1f} mm off")
-    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == "room light"]
+    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == "ambient light"]
     return f"Frame {judged.number}: " + ", ".join(words) + ("" if not told else " — " + " ".join(told))

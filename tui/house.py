@@ -42,7 +42,7 @@ class House(BackgroundApp):
         raise NotImplementedError
 
     def mark(self, frame_id: str, mark: str | None) -> None:
-        """Set or take back a frame's mark."""
+        """Set or remove a frame's mark."""
         raise NotImplementedError
 
     def note(self, frame_id: str, text: str) -> None:
@@ -50,11 +50,11 @@ class House(BackgroundApp):
         raise NotImplementedError
 
     def undo(self, place: Place) -> None:
-        """Take back what was done last in this job."""
+        """Undo what was done last in this job."""
         raise NotImplementedError
 
     def redo(self, place: Place) -> None:
-        """Do again what was taken back last in this job."""
+        """Redo what was undone last in this job."""
         raise NotImplementedError
 
     def read_frames_soon(self) -> None:

@@ -22,7 +22,7 @@ class Where(StrEnum):
     PLACES = "pieces and views"
     NEW_VIEW = "a view is new"
     PATCH = "the grey patch is marked"
-    AMBIENT = "the room's light is measured"
+    AMBIENT = "ambient is measured"
     TYPING = "something is typed"
     LEDGER = "ledger"
     COMPARE = "two frames compared"
@@ -46,10 +46,10 @@ class Facts:
     live_offered: bool = False
     live: bool = False
     reference: bool = False
-    stand: bool = False
+    support: bool = False
     focus_drive: bool = False
     writable: bool = True
-    pinned: bool = False
+    beside: bool = False
     filtered: bool = False
     from_bench: bool = False
     sheet: bool = False
@@ -79,14 +79,15 @@ LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_
 NO_LIVE: Final = Condition("there is no live view", lambda facts: not facts.live_offered and not facts.live)
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
 HOLDABLE: Final = Condition("live view is on, and there is a reference", lambda facts: facts.live and facts.reference)
-STAND: Final = Condition("a swing of the stand was measured", lambda facts: facts.stand)
+SUPPORT: Final = Condition("a swing of the support was measured", lambda facts: facts.support)
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 NO_DRIVE: Final = Condition("the camera can't drive the focus", lambda facts: not facts.focus_drive)
 SWEEP: Final = Condition("live view is on, and the camera can drive the focus", lambda f: f.live and f.focus_drive)
 UNSEEN_DRIVE: Final = Condition(
     "live view is off, and the camera can drive the focus", lambda f: f.focus_drive and not f.live
 )
-PINNED: Final = Condition("another frame is pinned", lambda facts: facts.pinned)
+LAID: Final = Condition("there is a frame, and no other lies beside", lambda facts: facts.frame and not facts.beside)
+BESIDE: Final = Condition("another frame lies beside", lambda facts: facts.beside)
 WRITABLE: Final = Condition("the log is ours", lambda facts: facts.writable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
 PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
@@ -142,18 +143,26 @@ _SHIFTED = tuple(f"shift+{arrow}" for arrow in _ARROWS)
 KEYS: Final[tuple[Key, ...]] = (
     # --- bench ------------------------------------------------------------------------------------
     Key(B, ("space",), "space", "release", "release", "Release, as soon as rules and waits allow.", 2, NOT_HELD),
-    Key(B, ("escape",), "esc", "call_off", "call off", "Call off the release that waits.", 1, HELD),
-    Key(B, ("f",), "f", "remedy", "mend", "Apply the first remedy: the camera is set, or a tick kept.", 1, REMEDY),
+    Key(B, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
+    Key(
+        B,
+        ("f",),
+        "f",
+        "remedy",
+        "remedy",
+        "Settle the first finding: the camera is set, or your word is kept.",
+        1,
+        REMEDY,
+    ),
     Key(B, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 3, STOPPED),
-    Key(B, ("b",), "b", "restore", "put back", "Put the set-up's settings back on the camera.", 3, DRIFTED),
-    Key(B, ("w",), "w", "take", "take over", "Take the camera's settings into the set-up.", 4, DRIFTED),
+    Key(B, ("w",), "w", "keep", "keep", "Keep what the camera says now, as the set-up's next revision.", 2, DRIFTED),
     Key(B, ("t",), "t", "touched", "touched", "A hand was on it: the hold-off starts anew.", 6),
     Key(B, _DIGITS, "1–9", "light", "light", "Choose a light of the set or kit, to change it.", 5, LIGHTS),
-    Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits, ticks.", 8),
+    Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits and more.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
     Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
-    Key(B, ("z",), "z", "undo", "take back", "Take back what was done last: mark, note, reference, set-up.", 12),
-    Key(B, ("Z",), "Z", "redo", "", "Do again what was taken back last."),
+    Key(B, ("z",), "z", "undo", "undo", "Undo what was done last: mark, note, reference, set-up.", 12),
+    Key(B, ("Z",), "Z", "redo", "", "Redo what was undone last."),
     Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAME),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
@@ -175,10 +184,10 @@ KEYS: Final[tuple[Key, ...]] = (
         B, ("enter",), "enter", "still", "still", "The region at full resolution, in terminals with graphics.", 24, SEEN
     ),
     Key(B, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 25, FRAME),
-    Key(B, ("q",), "q", "stand", "stand", "Measure the stand from the touch that was seen last.", 22, LIVE_ON),
-    Key(B, ("K",), "K", "keep_stand", "keep stand", "Keep the measured stand in the kit file.", 4, STAND),
+    Key(B, ("q",), "q", "support", "support", "Measure the support from the touch that was seen last.", 22, LIVE_ON),
+    Key(B, ("K",), "K", "keep_support", "keep support", "Keep the measured support in the kit file.", 4, SUPPORT),
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
-    Key(B, ("r",), "r", "ambient", "room light", "Measure the room's light, the lights being off.", 22, REFERENCE),
+    Key(B, ("r",), "r", "ambient", "ambient", "Measure the ambient light, the lights being off.", 22, REFERENCE),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
@@ -202,22 +211,22 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(L, ("delete", "backspace"), "del", "strike", "strike", "Take the light out of the set.", 9),
     Key(L, ("space",), "space", "release", "release", "Keep the change and release.", 10),
     Key(L, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
-    Key(L, ("escape",), "esc", "take_back", "take back", "Put the light back as it was.", 5),
-    # --- region, settings, places, room light -----------------------------------------------------
+    Key(L, ("escape",), "esc", "cancel", "cancel", "Leave the light as it was.", 5),
+    # --- region, settings, places, ambient light -----------------------------------------------------
     Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),
     Key(R, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
     Key(R, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
     Key(R, ("enter",), "enter", "keep", "done", "Keep the region.", 4),
-    Key(R, ("escape",), "esc", "take_back", "take back", "Leave the region as it was.", 5),
+    Key(R, ("escape",), "esc", "cancel", "cancel", "Leave the region as it was.", 5),
     Key(S, ("up", "down"), "↑ ↓", "line", "line", "Another setting.", 1),
     Key(S, ("left", "right"), "← →", "change", "change", "The next lower or higher value on offer.", 2),
     Key(S, ("t",), "t", "type", "type", "Type the value.", 3),
     Key(S, ("enter",), "enter", "keep", "done", "Keep; the camera is set.", 4),
-    Key(S, ("escape",), "esc", "take_back", "take back", "Leave everything as it was.", 5),
+    Key(S, ("escape",), "esc", "cancel", "cancel", "Leave everything as it was.", 5),
     Key(P, ("up", "down"), "↑ ↓", "line", "line", "Another piece or view.", 1),
     Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
     Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
-    Key(P, ("escape",), "esc", "take_back", "back", "Stay where you are.", 4),
+    Key(P, ("escape",), "esc", "cancel", "back", "Stay where you are.", 4),
     Key(
         V,
         ("y",),
@@ -228,16 +237,16 @@ KEYS: Final[tuple[Key, ...]] = (
         1,
     ),
     Key(V, ("n",), "n", "from_camera", "from the camera", "Begin with nothing but what the camera is set to.", 2),
-    Key(V, ("escape",), "esc", "take_back", "back", "Stay where you are.", 3),
+    Key(V, ("escape",), "esc", "cancel", "back", "Stay where you are.", 3),
     Key(Y, _ARROWS, "←→↑↓", "move", "move", "Move the patch by a fiftieth of the picture.", 1),
     Key(Y, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
     Key(Y, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
     Key(Y, ("enter",), "enter", "keep", "done", "Keep the patch; the colour check looks at it from now on.", 4),
-    Key(Y, ("escape",), "esc", "take_back", "take back", "Leave the patch as it was.", 5),
+    Key(Y, ("escape",), "esc", "cancel", "cancel", "Leave the patch as it was.", 5),
     Key(Y, ("delete", "backspace"), "del", "strike", "none", "No grey patch: the colour of the region is checked.", 6),
     Key(A, ("enter",), "enter", "lights_off", "lights are off", "All lights of the set are off: release.", 1),
-    Key(A, ("escape",), "esc", "take_back", "back", "Measure nothing.", 2),
-    Key(Where.TYPING, ("escape",), "esc", "take_back", "take back", "Leave without keeping what was typed.", 2),
+    Key(A, ("escape",), "esc", "cancel", "cancel", "Measure nothing.", 2),
+    Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LIST),
     Key(G, ("up", "down"), "↑ ↓", "line", "row", "The row of pictures above or below.", 2, SHEET),
@@ -246,23 +255,24 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("tab",), "tab", "sheet", "list", "The list again.", 4, SHEET),
     Key(G, ("pageup", "pagedown", "home", "end"), "page", "page", "", "A page up or down; home and end."),
     Key(G, ("slash",), "/", "find", "find", "Narrow the list by words: piece, light, shaper, note.", 5),
-    Key(G, ("v",), "v", "verdict", "verdict", "Only sharp, soft, missed, unjudged, flawed; then all.", 6),
+    Key(G, ("v",), "v", "verdict", "verdict", "Only sharp, soft, missed, focus ?, with a flaw; then all.", 6),
     Key(G, ("m",), "m", "marked", "marked", "Only heroes, selects, alternates, kills; then all.", 7),
     Key(G, ("j",), "j", "job", "job", "The next job in the log.", 9),
     Key(G, ("escape",), "esc", "all", "all", "All frames of the job again.", 2, FILTERED),
     Key(G, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
     Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
-    Key(G, ("z",), "z", "undo", "take back", "Take back what was done last in this job.", 12, WRITABLE),
-    Key(G, ("Z",), "Z", "redo", "", "Do again what was taken back last in this job.", when=WRITABLE),
-    Key(G, ("p",), "p", "pin", "pin", "Pin this frame, to compare others with it.", 3, FRAME),
-    Key(G, ("c",), "c", "compare", "compare", "What differs from the pinned frame.", 1, PINNED),
+    Key(G, ("z",), "z", "undo", "undo", "Undo what was done last in this job.", 12, WRITABLE),
+    Key(G, ("Z",), "Z", "redo", "", "Redo what was undone last in this job.", when=WRITABLE),
+    Key(G, ("k",), "k", "lay", "beside", "Lay this frame beside, to compare others with it; again: none.", 3, LAID),
+    Key(G, ("k",), "k", "compare", "compare", "What differs from the frame beside.", 1, BESIDE),
+    Key(G, ("K",), "K", "lay", "", "Lay this frame beside in place of the other.", when=BESIDE),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
     Key(G, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 13, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
-    Key(C, ("escape", "c"), "esc", "back", "back", "Back to the list.", 1),
+    Key(C, ("escape", "k"), "esc", "back", "back", "Back to the list.", 1),
     Key(C, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
     Key(C, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
     Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),

@@ -73,7 +73,7 @@ class LedgerScreen(KeyedScreen):
         self.wanted = FrameFilter(job=job)
         self.rows: list[FrameRow] = []
         self.record: FrameRecord | None = None
-        self.pinned: FrameRow | None = None
+        self.beside: FrameRow | None = None
         self._at = 0
         self._sheet = False
         self._thumbnails: Thumbnails | None = None
@@ -166,7 +166,7 @@ class LedgerScreen(KeyedScreen):
         if again:
             self.look_again()
         if skipped:
-            self.app.say(f"No frame answers to {', '.join(skipped)}.")
+            self.app.say(f"None here: {', '.join(skipped)}.")
 
     def _read_record(self) -> None:
         reader, row = self.app.reader, self._here
@@ -209,7 +209,7 @@ class LedgerScreen(KeyedScreen):
         return Facts(
             frame=self._here is not None,
             writable=not self.app.read_only,
-            pinned=self.pinned is not None and self._here is not None,
+            beside=bool(self.beside and self._here and self.beside.frame_id != self._here.frame_id),
             filtered=bool(filter_text(self.wanted)),
             from_bench=self.app.table is not None,
             sheet=self._sheet,
@@ -299,14 +299,14 @@ class LedgerScreen(KeyedScreen):
 
         self.app.in_background(work, "job")
 
-    def act_pin(self, key: str) -> None:
-        same = self.pinned and self._here and self.pinned.frame_id == self._here.frame_id
-        self.pinned = None if same else self._here
+    def act_lay(self, key: str) -> None:
+        same = self.beside and self._here and self.beside.frame_id == self._here.frame_id
+        self.beside = None if same else self._here
         self.repaint()
 
     def act_compare(self, key: str) -> None:
-        if self.pinned and self._here:
-            self.app.push_screen(CompareScreen(self.pinned, self._here))
+        if self.beside and self._here:
+            self.app.push_screen(CompareScreen(self.beside, self._here))
 
     def act_explain(self, key: str) -> None:
         row = self._here
@@ -329,7 +329,7 @@ class LedgerScreen(KeyedScreen):
 
         self.app.in_background(work, "viewer")
 
-    def act_take_back(self, key: str) -> None:
+    def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
 
     def act_bench(self, key: str) -> None:
@@ -385,8 +385,8 @@ class LedgerScreen(KeyedScreen):
             return None
         row = self.rows[i]
         picture, sentence = self._thumbnails.of(row)
-        pinned = self.pinned is not None and self.pinned.frame_id == row.frame_id
-        return SheetCell(picture, sentence, sheet_words(row, here=i == self._at, pinned=pinned))
+        beside = self.beside is not None and self.beside.frame_id == row.frame_id
+        return SheetCell(picture, sentence, sheet_words(row, here=i == self._at, beside=beside))
 
     def _title(self, width: int, height: int) -> Content:
         job = harmless(self.wanted.job, 60) or "no job yet"
@@ -416,10 +416,10 @@ class LedgerScreen(KeyedScreen):
                 "No frame answers to this." if filter_text(self.wanted) else "No frame yet.", panels.QUIET
             )
         first = max(0, min(len(self.rows) - height, self._at - height // 2))
-        pinned = self.pinned.frame_id if self.pinned else ""
+        beside = self.beside.frame_id if self.beside else ""
         return panels.stacked(
             [
-                row_line(row, width, here=i == self._at, pinned=row.frame_id == pinned)
+                row_line(row, width, here=i == self._at, beside=row.frame_id == beside)
                 for i, row in enumerate(self.rows[first : first + height], first)
             ]
         )

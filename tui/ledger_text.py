@@ -8,7 +8,7 @@ from pathlib import PurePath
 
 from textual.content import Content
 
-from session.finding import FocusVerdict
+from session.finding import FocusVerdict, Verdict
 from session.frame import ReleasedBy
 from session.numbers import f_text, mm_text, time_text
 from session.setup import differences
@@ -18,32 +18,32 @@ from tui.harmless import harmless
 from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
 from tui.wording import VERDICT_SIGNS, verdict_words
 
-PIN_SIGN, HERE_SIGN = "+", "▸"
+BESIDE_SIGN, HERE_SIGN = "+", "▸"
 
 
-def row_line(row: FrameRow, width: int, *, here: bool, pinned: bool) -> Content:
+def row_line(row: FrameRow, width: int, *, here: bool, beside: bool) -> Content:
     """`▸ 45 ○ missed        07.3 hero       14:30  bridge 6 of 24 · three-quarter`"""
     sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
     notes = f"{row.note_count}✎" if row.note_count else ""
     text = (
-        f"{HERE_SIGN if here else ' '}{PIN_SIGN if pinned else ' '}{row.number:>4} {sign} {row_verdict(row):<17}"
+        f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} {row_verdict(row):<17}"
         f"{row.setup:<7}{row.mark or '':<10}{time_of(row):<6}{notes:<4}"
         f"{harmless(row.piece, 40)} · {harmless(row.view, 40)}"
     )
     return Content.styled(cut(text, width), CHOSEN if here else "")
 
 
-def sheet_words(row: FrameRow, *, here: bool, pinned: bool) -> tuple[str, str]:
+def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str]:
     """`▸45 ○ missed` and `hero 1✎`: what stands under a picture of the contact sheet."""
     sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
     notes = f"{row.note_count}✎" if row.note_count else ""
     first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
-    return first, " ".join(part for part in (PIN_SIGN if pinned else " ", row.mark or "", notes) if part)
+    return first, " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
 
 
 def row_verdict(row: FrameRow) -> str:
-    """`missed`, `sharp, flawed`, or the state where nobody judged it."""
-    return verdict_words(row.state, row.focus_verdict, row.verdict, ambient=row.ambient)
+    """`missed`, `sharp, dark 0.6 EV`, or the state where nobody judged it."""
+    return verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient)
 
 
 def time_of(row: FrameRow) -> str:
@@ -57,7 +57,7 @@ def local(at: datetime) -> datetime:
 
 def filter_text(wanted: FrameFilter) -> str:
     """What the list is narrowed to, in words."""
-    parts = [wanted.verdict or "", wanted.mark, f"“{harmless(wanted.text, 40)}”" if wanted.text else ""]
+    parts = [verdict_name(wanted.verdict), wanted.mark, f"“{harmless(wanted.text, 40)}”" if wanted.text else ""]
     return " and ".join(part for part in parts if part)
 
 
@@ -68,10 +68,16 @@ def narrowed_by(wanted: FrameFilter, before: FrameFilter) -> str:
     return filter_text(FrameFilter(**new))
 
 
+def verdict_name(verdict: FocusVerdict | Verdict | None) -> str:
+    """What the list is narrowed to by `v`."""
+    names = {None: "", FocusVerdict.UNJUDGED: "focus ?", Verdict.FLAWED: "with a flaw"}
+    return names.get(verdict, str(verdict))
+
+
 def record_text(record: FrameRecord, width: int) -> Content:
     """Everything that the log knows of a frame."""
     at = local(record.released_at or record.asked_at)
-    by = "on the camera body" if record.released_by is ReleasedBy.BODY else "from here"
+    by = "on the camera" if record.released_by is ReleasedBy.BODY else "from here"
     lines = [
         Content.styled(f"FRAME {record.number} · {harmless(record.piece, 40)} · {harmless(record.view, 40)}", STRONG),
         Content(f"{at:%d.%m.%Y %H:%M:%S} · released {by} · set-up {record.setup}"),

@@ -1,4 +1,4 @@
-"""How the live picture is shown: which part, what is laid over it, what it is held against, moving or held still."""
+"""How the live picture is shown: which part, what is laid over it, what it is compared with, moving or held still."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ RATIOS = {Overlay.SQUARE: 1.0, Overlay.UPRIGHT: 4 / 5, Overlay.WIDE: 16 / 9}
 
 
 class Hold(StrEnum):
-    """What the live picture is held against."""
+    """What the live picture is compared with."""
 
     ALONE = "live alone"
     BLENDED = "reference blended"

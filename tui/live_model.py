@@ -29,14 +29,14 @@ class LiveModel:
     look     how the picture is shown
     sweeps   how far a sweep looks; chosen for as long as the bench is up
     kept     the best focus that was kept with the set-up for this piece
-    stand    a swing of the stand that was measured and isn't kept yet
+    support    a swing of the support that was measured and isn't kept yet
     """
 
     on: bool = False
     look: LiveLook = field(default_factory=LiveLook)
     sweeps: Range = Range()  # noqa: RUF009 - a frozen value
     kept: KeptPeak | None = None
-    stand: RingDown | None = None
+    support: RingDown | None = None
     at_s: float | None = None
     focus: FocusReading | None = None
     moves: Moves | None = None

@@ -9,7 +9,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from session.live.stillness import Moves
-from session.rules.stillness import STILL_TICK, still_limit_px
+from session.rules.stillness import BY_STILLNESS, still_limit_px
 from session.setup import Revision
 from tui.live_model import REMEMBERED_S, LiveModel
 from tui.live_words import contrast_text
@@ -23,7 +23,7 @@ flat at the best stands at the top. Chosen: unsteadiness of a dim set is some hu
 
 
 def live_panel(live: LiveModel, revision: Revision | None, correction: str | None, width: int) -> list[Content]:
-    """Some lines of at most `width` cells. correction: None while nothing is held against the reference."""
+    """Some lines of at most `width` cells. correction: None while nothing is compared with the reference."""
     focus = live.focus
     best = f"best {contrast_text(focus.best_contrast)}" if focus and focus.best_contrast else "not measured yet"
     kept = f", kept {contrast_text(live.kept.contrast)}" if live.kept else ""
@@ -78,4 +78,4 @@ def _step(share: float) -> int:
 
 
 def _by_stillness(revision: Revision | None) -> bool:
-    return revision is not None and STILL_TICK in revision.ticked
+    return revision is not None and BY_STILLNESS in revision.confirmed

@@ -1,4 +1,4 @@
-"""The reference as the live picture is held against it: laid over it, or told in px, mm and words for the hands."""
+"""The reference as the live picture is compared with it: laid over it, or told in px, mm and words for the hands."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from session.live.meter import IN_THE_WAY, NO_DETAIL, PAST_THE_BEST, WRONG_WAY, 
 from session.live.stillness import STILL_FOR_S, Moves
 from session.live.sweep import Range
 from session.numbers import percent_text
-from session.rules.stillness import STILL_TICK
+from session.rules.stillness import BY_STILLNESS
 from session.setup import Revision
 from tui.headline import Headline, Tone
 from tui.keys import Where, hint
@@ -91,12 +91,12 @@ def contrast_text(contrast: float | None) -> str:
 
 
 def still_line(waiting: Waiting, revision: Revision | None, moves: Moves | None, now_s: float) -> str:
-    """`STILL 0.4 s` or `MOVES 3.1 px` while a release waits for the picture to rest; "" while it is the timer's."""
-    if waiting.reason != "hold-off" or revision is None or STILL_TICK not in revision.ticked:
+    """`AT REST 0.4 s` or `MOVING 3.1 px` while a release waits for the picture to rest; "" while it is the timer's."""
+    if waiting.reason != "hold-off" or revision is None or BY_STILLNESS not in revision.confirmed:
         return ""
     if waiting.until_s is None or moves is None or not moves.is_fresh(now_s):
         return ""
     if moves.still_since_s is None:
-        return "MOVES" if moves.moving_px is None else f"MOVES {moves.moving_px:.1f} px"
+        return "MOVING" if moves.moving_px is None else f"MOVING {moves.moving_px:.1f} px"
     still_s = STILL_FOR_S - (waiting.until_s - now_s)
-    return f"STILL {min(still_s, STILL_FOR_S):.1f} s" if still_s >= 0 else ""
+    return f"AT REST {min(still_s, STILL_FOR_S):.1f} s" if still_s >= 0 else ""

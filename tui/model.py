@@ -14,7 +14,7 @@ from enum import StrEnum
 from session import events as told
 from session.cameras.protocol import CameraDescription, Reading, SavedFile
 from session.events import Event, Waiting
-from session.finding import Finding, Level, verdict_of
+from session.finding import Finding, Level, flaw_of
 from session.frame import FrameState
 from session.live_view import SWEEP
 from session.ports import Place
@@ -163,7 +163,7 @@ class BenchModel:
             case told.FrameJudged(frame_id, _, findings, focus):
                 frame = self.frames.get(frame_id)
                 if frame:
-                    frame.checks, frame.focus, frame.verdict = findings, focus, verdict_of(findings)
+                    frame.checks, frame.focus, frame.flaw = findings, focus, flaw_of(findings)
             case told.ReferenceChanged(frame_id, number):
                 self._referenced(frame_id, number)
             case told.LiveViewChanged(on, text):
@@ -176,7 +176,7 @@ class BenchModel:
             case told.PeakKept(peak):
                 self.live.kept = peak
             case told.StandMeasured(found):
-                self.live.stand = found
+                self.live.support = found
             case told.FocusMoved() | told.KitChanged():
                 pass
 
@@ -247,7 +247,7 @@ class BenchModel:
                 known.state, known.said = frame.state, frame.said or known.said
                 if not known.files or not known.focus:
                     known.whole = False
-                known.focus, known.verdict = known.focus or frame.focus, known.verdict or frame.verdict
+                known.focus, known.flaw = known.focus or frame.focus, known.flaw or frame.flaw
 
     def complete(self, frame: BenchFrame) -> None:
         """Files and findings of a frame, read from the log."""
@@ -257,7 +257,7 @@ class BenchModel:
             known.blur_limit_px = known.blur_limit_px or frame.blur_limit_px
             known.region, known.reference = known.region or frame.region, known.reference or frame.reference
             if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read
-                known.checks, known.focus, known.verdict = frame.checks, frame.focus, frame.verdict
+                known.checks, known.focus, known.flaw = frame.checks, frame.focus, frame.flaw
 
     # --- what the person does here ----------------------------------------------------------------
 

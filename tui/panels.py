@@ -197,7 +197,7 @@ def ledger_list(model: BenchModel, height: int) -> list[Content]:
         style = CHOSEN if frame is chosen else ""
         sign = VERDICT_SIGNS[frame.focus_verdict] if frame.focus_verdict else "…"
         text = f"{frame.number:>5} {sign} {frame_words(frame):<15} {frame.setup:<7}{frame.mark or '':<10}"
-        by = "on the body" if frame.released_by == "body" else ""
+        by = "on the camera" if frame.released_by == "body" else ""
         lines.append(Content.styled(f"{text}{by}".rstrip() + (" ◂" if frame is chosen else ""), style))
     return lines
 

@@ -117,7 +117,7 @@ class PlannerScreen(KeyedScreen):
     def act_new_setup(self, key: str) -> None:
         self._hand_over(lambda shoot, plan: shoot.new_setup(as_revision(plan, shoot.bench.revision)))
 
-    def act_take_back(self, key: str) -> None:
+    def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
 
     def act_bench(self, key: str) -> None:

@@ -11,7 +11,7 @@ from session.kit import Kit
 from session.lighting.exposure import STEPS_PER_EV
 from session.live_view import FOCUS_LOCKED
 from session.numbers import ev_text, f_text, mm_text, parse_f_number, parse_time_s, ratio_text, time_text
-from session.rules.stillness import STILL_TICK
+from session.rules.stillness import BY_STILLNESS
 from session.setup import Revision
 from tui.adjust import beside, number_in
 
@@ -83,36 +83,36 @@ class SettingLine:
 
 
 @dataclass(frozen=True)
-class TickLine:
-    """Something that the photographer says by a tick of the set-up, as one of two words."""
+class ConfirmedLine:
+    """Something that the photographer confirms with the set-up, or not, as one of two words."""
 
     label: str
-    tick: str
+    said: str
     without: str
-    ticked: str
+    confirmed: str
 
     group = ""
-    name = "ticked"
+    name = "confirmed"
 
     def text(self, revision: Revision) -> str:
         """The word that holds now."""
-        return self.ticked if self.tick in revision.ticked else self.without
+        return self.confirmed if self.said in revision.confirmed else self.without
 
     def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
         """The other word."""
-        return self.changed(revision, self.without if self.tick in revision.ticked else self.ticked, kit)
+        return self.changed(revision, self.without if self.said in revision.confirmed else self.confirmed, kit)
 
     def typed(self, text: str) -> Value:
         """One of the two words. Raises ValueError with a sentence."""
-        for word in (self.without, self.ticked):
+        for word in (self.without, self.confirmed):
             if word.startswith(text.strip().casefold() or " "):
                 return word
-        raise ValueError(f"{self.label} is {self.without} or {self.ticked}, not {text!r}")
+        raise ValueError(f"{self.label} is {self.without} or {self.confirmed}, not {text!r}")
 
     def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
-        """The revision with the tick set or taken away."""
-        others = tuple(tick for tick in revision.ticked if tick != self.tick)
-        return replace(revision, ticked=(*others, self.tick) if value == self.ticked else others)
+        """The revision with it confirmed or not."""
+        others = tuple(said for said in revision.confirmed if said != self.said)
+        return replace(revision, confirmed=(*others, self.said) if value == self.confirmed else others)
 
 
 def _iso(text: str) -> float:
@@ -130,7 +130,7 @@ def _magnification(text: str) -> float:
     return number_in(f"{number_in(image, 'magnification') / below}", "magnification")
 
 
-LINES: tuple[SettingLine | TickLine, ...] = (
+LINES: tuple[SettingLine | ConfirmedLine, ...] = (
     SettingLine("exposure time", "settings", "exposure_s", time_text, parse_time_s, TIMES_S),
     SettingLine("aperture", "settings", "f_number", f_text, parse_f_number, F_NUMBERS),
     SettingLine("ISO", "settings", "iso", "{:.0f}".format, _iso, ISO_SPEEDS),
@@ -139,11 +139,11 @@ LINES: tuple[SettingLine | TickLine, ...] = (
     SettingLine("lens", "arrangement", "lens", str, str.strip),
     SettingLine("ratio", "arrangement", "magnification", ratio_text, _magnification, MAGNIFICATIONS),
     SettingLine("hold-off", "", "hold_off_s", "{:g} s".format, lambda text: number_in(text, "delay_s"), HOLD_OFFS_S),
-    TickLine("release waits", STILL_TICK, "for the timer", "for stillness"),
-    TickLine("focus drive", FOCUS_LOCKED, "free", "locked"),
+    ConfirmedLine("release waits", BY_STILLNESS, "for the timer", "for stillness"),
+    ConfirmedLine("focus drive", FOCUS_LOCKED, "free", "locked"),
     SettingLine(
         "blur limit", "", "blur_limit_px", "{:g} px".format, lambda text: number_in(text, "blur_px"), BLUR_LIMITS_PX
     ),
     SettingLine("depth needed", "", "depth_needed_mm", mm_text, lambda text: number_in(text, "depth_mm")),
-    SettingLine("room's light", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),
+    SettingLine("ambient light", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),
 )

@@ -237,9 +237,9 @@ SCENES: tuple[Scene, ...] = (
         (("fault", {"name": "cable_cut", "after_bytes": 60_000, "times": 1, "reconnect_after_s": 1.0}),),
     ),
     Scene(
-        "on the body",
-        "a frame released on the camera itself",
-        "A frame is released on the camera itself; it appears by itself.",
+        "on the camera",
+        "a frame released on the camera",
+        "A frame is released on the camera; it appears by itself.",
         _on_body,
         _logged,
     ),

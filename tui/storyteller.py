@@ -69,7 +69,7 @@ class Storyteller:
     def _begin(self) -> None:
         scene = SCENES[self._scene]
         perform(self._camera, scene)
-        if scene.id == "on the body":
+        if scene.id == "on the camera":
             self._camera.hand("release")
         if scene.id == "next piece":
             self._table.call(lambda shoot: self._table.open_place(*PIECES[1][:2]))

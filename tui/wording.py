@@ -7,10 +7,12 @@ The state is in the words; `Tone` only repeats it in colour.
 from __future__ import annotations
 
 from session.events import Waiting
-from session.finding import Finding, FocusVerdict, Level, RemedyKind, Verdict
+from session.finding import SPOILT, Finding, FocusVerdict, Level, RemedyKind
 from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text
+from session.rules.exposing import differing, listed
 from tui.bench_frame import BenchFrame
+from tui.check_lines import flaw_words
 from tui.frame_word import frame_word, px_text
 from tui.headline import Headline, Tone
 from tui.keys import Where, hint
@@ -20,7 +22,7 @@ from tui.model import BenchModel, Phase
 
 RULE_LINES = {
     "sync": "NO SYNC",
-    "hold-off": "STILL MOVES",
+    "hold-off": "STILL MOVING",
     "drifted": "DIAL TURNED",
     "exposure-mode": "AUTO MODE",
     "iso": "AUTO ISO",
@@ -80,9 +82,15 @@ def remedy_hint(findings: tuple[Finding, ...]) -> str:
     return hint(Where.BENCH, "remedy", finding.remedy.text) if finding and finding.remedy else ""
 
 
+def keep_words(model: BenchModel) -> str:
+    """`keep f/8`: what the camera says otherwise than the set-up."""
+    told = differing(model.revision, model.reading) if model.revision else {}
+    return f"keep {listed({name: value for name, (value, _) in told.items()})}"
+
+
 def first_mendable(findings: tuple[Finding, ...]) -> Finding | None:
-    """The first finding whose remedy the camera or a tick applies."""
-    by_key = (RemedyKind.SET_CAMERA, RemedyKind.TICK)
+    """The first finding whose remedy the camera or the photographer's word applies."""
+    by_key = (RemedyKind.SET_CAMERA, RemedyKind.CONFIRM)
     return next((f for f in findings if f.remedy and f.remedy.kind in by_key), None)
 
 
@@ -96,18 +104,19 @@ STATE_WORDS = {
 """States of a frame that no check has answered for yet, where the state's own name isn't what a person would say."""
 
 
-def verdict_words(
-    state: FrameState, focus: FocusVerdict | None, verdict: Verdict | None, *, ambient: bool = False
-) -> str:
-    """`missed`, `sharp, flawed`, `room light`, or the state as long as no check has answered."""
+def verdict_words(state: FrameState, focus: FocusVerdict | None, flaw: Finding | None, *, ambient: bool = False) -> str:
+    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, or the state as long as no check has answered."""
     if focus is None:
         return STATE_WORDS.get(state, str(state))
-    return f"{'room light' if ambient else focus}{', flawed' if verdict is Verdict.FLAWED else ''}"
+    if flaw and (flaw.id in SPOILT or focus is FocusVerdict.UNJUDGED):
+        return flaw_words(flaw)
+    word = "ambient" if ambient else "focus ?" if focus is FocusVerdict.UNJUDGED else str(focus)
+    return f"{word}, {flaw_words(flaw)}" if flaw else word
 
 
 def frame_words(frame: BenchFrame) -> str:
     """The same for a frame at the bench."""
-    return verdict_words(frame.state, frame.focus_verdict, frame.verdict, ambient=frame.ambient)
+    return verdict_words(frame.state, frame.focus_verdict, frame.flaw, ambient=frame.ambient)
 
 
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
@@ -123,9 +132,9 @@ def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
     if waiting.until_s is None:
         return Headline("WAITING", f"{frame} waits {CAMERA_WAITS[waiting.reason]}. Fires by itself. {off}", Tone.WAIT)
     left_s = max(0.0, waiting.until_s - now_s)
-    if waiting.reason == "charge":
-        text = f"{frame} waits {left_s:.1f} s more while the flash charges. Fires by itself. {off}"
-        return Headline(f"CHARGING {left_s:.1f}", text, Tone.WAIT)
+    if waiting.reason == "recycling":
+        text = f"{frame} waits {left_s:.1f} s more while the flash recycles. Fires by itself. {off}"
+        return Headline(f"RECYCLES {left_s:.1f}", text, Tone.WAIT)
     still = still_line(waiting, model.revision, model.live.moves, now_s)
     if still:
         text = f"{frame} waits until the live picture is still. Fires by itself; take your hands off. {off}"
@@ -148,7 +157,7 @@ def _ready(model: BenchModel) -> Headline:
     if model.live.on:
         return live_headline(model.live, trouble_in(model.lasting), sweeping=model.sweeping)
     cautions = [finding.text for finding in model.rules if finding.level is Level.CAUTION]
-    return Headline("READY", cautions[0] if cautions else "Nothing stands against the next release.", Tone.GO)
+    return Headline("READY", cautions[0] if cautions else "All clear.", Tone.GO)
 
 
 def _stopped(model: BenchModel) -> Headline:

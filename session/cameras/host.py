@@ -209,7 +209,7 @@ class Host:
 
     def _release(self, session: Session, request: say.Release) -> None:
         session.watch.look()
-        session.watch.tell_released()  # what has appeared until now was released on the body
+        session.watch.tell_released()  # what has appeared until now was released on the camera
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
         taking = Taking(self._camera, session.known, files, self._send)

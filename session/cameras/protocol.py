@@ -264,7 +264,7 @@ class FrameComplete:
 
 @dataclass(frozen=True)
 class BodyRelease:
-    """Files appeared that nobody here asked for: released on the camera body. Answer with `Fetch`."""
+    """Files appeared that nobody here asked for: released on the camera. Answer with `Fetch`."""
 
     objects: tuple[CardObject, ...]
 

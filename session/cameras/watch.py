@@ -1,4 +1,4 @@
-"""What the camera does unasked, while nothing is asked of it: releases on the body, dials turned by hand."""
+"""What the camera does unasked, while nothing is asked of it: releases on the camera, dials turned by hand."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ BY_ITSELF = frozenset({"battery_percent"})
 
 
 class Watch:
-    """Looks and listens between requests. Files seen here were released on the body."""
+    """Looks and listens between requests. Files seen here were released on the camera."""
 
     def __init__(self, camera: Gphoto, panel: Panel, known: Known, say: Say) -> None:
         self._camera = camera

@@ -1,4 +1,4 @@
-"""The room's light under the set-up's exposure, from a frame with the lights off, in EV against the flash.
+"""The ambient light under the set-up's exposure, from a frame with the lights off, in EV against the flash.
 
 The light of both frames is summed over the blocks that the reference shows well, linear. Of the reference, which
 holds flash and room together, the room's part is taken off; what f-number, ISO or exposure time differ by, by Exif,
@@ -35,8 +35,8 @@ FEWEST_BLOCKS = 20
 
 
 @dataclass(frozen=True)
-class RoomLight:
-    """The room's light.
+class AmbientLight:
+    """The ambient light.
 
     ev        against the flash exposure, < 0 under it; None when it could not be measured, `reason` says why
     at_least  it lies that far under or farther: the file can't tell it from no light
@@ -47,26 +47,26 @@ class RoomLight:
     reason: str = ""
 
 
-def measure(frame: Material, reference: Material) -> RoomLight:
-    """The room's light in a frame with the lights off, against the flash in the reference."""
+def measure(frame: Material, reference: Material) -> AmbientLight:
+    """The ambient light in a frame with the lights off, against the flash in the reference."""
     if frame.light.shape != reference.light.shape:
-        return RoomLight(None, reason="the reference has another size")
+        return AmbientLight(None, reason="the reference has another size")
     room, lit = (block_means(one.light, BLOCK_PX, BLOCK_PX) for one in (frame, reference))
     shown = (lit > LINEAR[DARKEST_CODE]) & (lit < LINEAR[BRIGHTEST_CODE])
     if shown.sum() < FEWEST_BLOCKS:
-        return RoomLight(None, reason="the reference is too dark or too bright to measure against")
+        return AmbientLight(None, reason="the reference is too dark or too bright to measure against")
     amount, together = (float(light[shown].mean(dtype=np.float64)) for light in (room, lit))
     flash_ev = flash_light_ev(frame.exif, reference.exif)
     times = (frame.exif.exposure_s, reference.exif.exposure_s)
     room_ev = flash_ev + (difference_ev("exposure_s", *times) if times[0] and times[1] else 0.0)  # type: ignore[arg-type]
     before = amount * 2**-room_ev  # what the room gave to the reference
     if before > LIGHTS_ON_SHARE * together:
-        return RoomLight(None, reason="it is about as bright as the reference, so a light seems to have fired")
+        return AmbientLight(None, reason="it is about as bright as the reference, so a light seems to have fired")
     flash = (together - before) * 2**flash_ev
     floor = noise_floor(frame)
     if amount > SURE_AT * floor:
-        return RoomLight(math.log2(amount / flash))
-    return RoomLight(math.log2(max(amount, floor) / flash), at_least=True)
+        return AmbientLight(math.log2(amount / flash))
+    return AmbientLight(math.log2(max(amount, floor) / flash), at_least=True)
 
 
 def noise_floor(frame: Material) -> float:
@@ -80,14 +80,14 @@ def noise_floor(frame: Material) -> float:
     return max(ONE_CODE / 2, RECTIFIED * sigma / frame.overview.scale)
 
 
-def findings(room: RoomLight) -> tuple[Finding, ...]:
+def findings(room: AmbientLight) -> tuple[Finding, ...]:
     """One note on what was measured."""
-    return (Finding("room light", Level.NOTE, sentence(room), room.ev and round(room.ev, 2), None, "EV"),)
+    return (Finding("ambient light", Level.NOTE, sentence(room), room.ev and round(room.ev, 2), None, "EV"),)
 
 
-def sentence(room: RoomLight) -> str:
-    """`The room's light is 6.2 EV under the flash.`, or why it isn't known."""
+def sentence(room: AmbientLight) -> str:
+    """`The ambient light is 6.2 EV under the flash.`, or why it isn't known."""
     if room.ev is None:
-        return f"The room's light was not measured: {room.reason}."
+        return f"The ambient light was not measured: {room.reason}."
     size = f"{'at least ' if room.at_least else ''}{abs(room.ev):.1f} EV"
-    return f"The room's light is {size} {'under' if room.ev < 0 else 'above'} the flash."
+    return f"The ambient light is {size} {'under' if room.ev < 0 else 'above'} the flash."

@@ -84,13 +84,13 @@ def findings(colour: Colour | None) -> tuple[Finding, ...]:
         word = "warmer" if colour.warmer_ev > 0 else "cooler"
         place = "grey patch" if colour.on_patch else "region"
         text = f"The {place}'s colour is ΔE {colour.difference:.1f} off the reference, {word}."
-        remedy = Remedy(RemedyKind.BY_HAND, "look at the white balance, power, and the room's light")
+        remedy = Remedy(RemedyKind.BY_HAND, "look at the white balance, power, and the ambient light")
         limit = float(COLOUR_DE2000)
         found.append(Finding("colour", Level.CAUTION, text, round(colour.difference, 2), limit, "ΔE2000", remedy))
     if colour.shadows_ev is not None and abs(colour.shadows_ev) > MIXED_LIGHT_EV:
         word = "warmer" if colour.shadows_ev > 0 else "cooler"
         text = f"Mixed light? Dark parts have become {word} against light ones, by {abs(colour.shadows_ev):.2f} EV."
-        remedy = Remedy(RemedyKind.BY_HAND, "look at lamps and windows; measure the room's light")
+        remedy = Remedy(RemedyKind.BY_HAND, "look at lamps and windows; measure the ambient light")
         limit = float(MIXED_LIGHT_EV)
         found.append(Finding("mixed light", Level.CAUTION, text, round(colour.shadows_ev, 3), limit, "EV", remedy))
     return tuple(found)

@@ -140,10 +140,10 @@ _SAYS = {
 }
 _MENDS = {
     WhatMoved.WHOLE: Remedy(
-        RemedyKind.BY_HAND, "look at stand and head, then focus; put it back, or take a new reference"
+        RemedyKind.BY_HAND, "look at support and head, then focus; put it back, or take a new reference"
     ),
     WhatMoved.PIECE: Remedy(RemedyKind.BY_HAND, "lay the piece back to its marks"),
-    WhatMoved.UNKNOWN: Remedy(RemedyKind.BY_HAND, "look at stand and piece; put it back, or take a new reference"),
+    WhatMoved.UNKNOWN: Remedy(RemedyKind.BY_HAND, "look at support and piece; put it back, or take a new reference"),
     WhatMoved.NEARER: Remedy(RemedyKind.BY_HAND, "look at the focus ring and the distance, then release again"),
     WhatMoved.NOTHING: None,
 }

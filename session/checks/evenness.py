@@ -55,7 +55,7 @@ def alone(frame: Material) -> Evenness | None:
 
 
 def findings(even: Evenness | None) -> tuple[Finding, ...]:
-    """The gravest unevenness first; a note only where there is no reference to hold it against."""
+    """The gravest unevenness first; a note only where there is no reference to compare it with."""
     if even is None:
         return ()
     level = Level.NOTE if even.absolute else Level.CAUTION

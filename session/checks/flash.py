@@ -26,8 +26,8 @@ def against_reference(now: Exposure, frame: Material, reference: Material) -> tu
         remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
         return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
     if missing >= WEAK_FLASH_EV:
-        text = f"Weak flash: {missing:.1f} EV darker than the reference; not charged, or a light is missing."
-        remedy = Remedy(RemedyKind.BY_HAND, "let it charge, release again")
+        text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or a light is missing."
+        remedy = Remedy(RemedyKind.BY_HAND, "let it recycle, release again")
         return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(WEAK_FLASH_EV), "EV", remedy),)
     return ()
 

@@ -1,4 +1,4 @@
-"""The region of a frame held against the same region of the reference: how much blurrier, in full-size pixels.
+"""The region of a frame compared with the same region of the reference: how much blurrier, in full-size pixels.
 
 The region is found in the frame by registration, once over the whole picture and once more close by, cut into
 patches, and measured by `focus_measure`. A large blur is measured again on smaller pictures, where it is a few

@@ -53,7 +53,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     found += settings.as_asked(frame.exif, assignment.asked)
     both, why = _held_against(assignment, frame, gather_reference)
     if assignment.ambient:
-        return _room_light(assignment, frame, both, found)
+        return _ambient(assignment, frame, both, found)
     region = assignment.revision.region
     now = exposure.measure(frame, region, both)
     shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment), assignment.wholly_open_s)
@@ -98,9 +98,11 @@ def _region_of(region_px: tuple[int, int, int, int], frame: Material) -> Region:
         raise ValueError(text) from None
 
 
-def _room_light(assignment: Assignment, frame: Material, both: Pair | None, found: tuple[Finding, ...]) -> Judgement:
-    """An ambient frame: the room's light and whether the file is whole, for nothing else is to be seen on it."""
-    room = ambient.measure(frame, both.reference) if both else ambient.RoomLight(None, reason="there is no reference")
+def _ambient(assignment: Assignment, frame: Material, both: Pair | None, found: tuple[Finding, ...]) -> Judgement:
+    """An ambient frame: the ambient light and whether the file is whole, for nothing else is to be seen on it."""
+    room = (
+        ambient.measure(frame, both.reference) if both else ambient.AmbientLight(None, reason="there is no reference")
+    )
     reason = "released with the lights off"
     focus_judgement = FocusJudgement(FocusVerdict.UNJUDGED, reason=reason)
     return Judgement(assignment.frame_id, found + ambient.findings(room), focus_judgement, room.ev)

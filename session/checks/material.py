@@ -110,7 +110,7 @@ class Material:
 
 @dataclass(frozen=True, eq=False)
 class Pair:
-    """A frame and what it is held against; `shift` says where the whole picture went, px of `small`."""
+    """A frame and what it is compared with; `shift` says where the whole picture went, px of `small`."""
 
     frame: Material
     reference: Material

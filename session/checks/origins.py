@@ -18,7 +18,7 @@ LIMITS: dict[str, tuple[Limit, ...]] = {
     "colour": (limits.COLOUR_DE2000,),
     "mixed light": (limits.MIXED_LIGHT_EV,),
 }
-"""Check → the limits that its findings are held against."""
+"""Check → the limits that its findings are compared with."""
 
 OWN_ORIGINS: dict[str, str] = {
     "focus": "the view's own limit, which you set: half the depth of field that it allows. Unless set, 2 px, a little "

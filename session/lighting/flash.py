@@ -1,4 +1,4 @@
-"""How much light one flash gives: guide number, power, ISO, distance, close-up loss; charging.
+"""How much light one flash gives: guide number, power, ISO, distance, close-up loss; recycling.
 
 The guide number is f-number times distance in metres at full power and ISO 100 for a small source far away.
 Close up the lens loses 1 + m/P of it (the light on the sensor follows the effective f-number), a shaper loses
@@ -134,15 +134,15 @@ def shaper_loss_ev(bare_guide_number_m: float, shaped_guide_number_m: float) -> 
     return 2 * math.log2(bare_guide_number_m / shaped_guide_number_m)
 
 
-def charging_time_s(full_charging_time_s: float, power_ev: float) -> float:
+def recycling_time_s(full_recycling_time_s: float, power_ev: float) -> float:
     """Time to be ready again after a flash, s: full time · 2^power.
 
     A model, the charger of constant power: measure it on the unit, since the ready lamp may come on early.
-    full_charging_time_s  after a flash at full power
+    full_recycling_time_s  after a flash at full power
     Raises ValueError when an argument is out of range. Common practice, no source.
     """
-    require(full_charging_time_s=full_charging_time_s, power_ev=power_ev)
-    return full_charging_time_s * float(2**power_ev)
+    require(full_recycling_time_s=full_recycling_time_s, power_ev=power_ev)
+    return full_recycling_time_s * float(2**power_ev)
 
 
 def capacitor_energy_j(capacitance_uf: float, voltage_v: float) -> float:

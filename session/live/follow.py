@@ -27,7 +27,7 @@ RIM_PX = 6
 
 
 class Follower:
-    """A key picture, worked out once for all frames that are held against it."""
+    """A key picture, worked out once for all frames that are compared with it."""
 
     def __init__(self, picture: LiveGrey) -> None:
         self.shape, self._times = picture.shape, picture.times

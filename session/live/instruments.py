@@ -88,5 +88,5 @@ class Instruments:
         return self._meter.history() if self._meter is not None else ()
 
     def ring_down(self) -> RingDown:
-        """The stand's frequency and damping from the last touch seen. Raises UnclearSwingError with a sentence."""
+        """The support's frequency and damping from the last touch seen. Raises UnclearSwingError with a sentence."""
         return self._stillness.ring_down()

@@ -1,6 +1,6 @@
 """Does the picture stand still: how far it moves now, since when it doesn't, and what could hide between the frames.
 
-Live frames come a few times per swing of a stand, or less. What is seen in them is a lower limit: a swing of just the
+Live frames come a few times per swing of a support, or less. What is seen in them is a lower limit: a swing of just the
 frame rate looks like rest when every frame meets it at the same place. So for the very times at which frames came, the
 share of a swing that they must show is worked out, at the worst frequency and phase between 2 and 40 Hz, and
 the motion seen is divided by it. Uneven times show any swing after some ten frames; even ones never do, and then the
@@ -24,12 +24,12 @@ from session.optics.ring_down import RingDown, UnclearSwingError, ring_down
 Floats = NDArray[np.float64]
 
 STILL_FOR_S = 0.7
-"""How long the picture must have been still: more than a whole swing of the slowest stand, 2 Hz."""
+"""How long the picture must have been still: more than a whole swing of the slowest support, 2 Hz."""
 
 FEWEST_FRAMES = 6
 """In that time; where fewer come, it lasts until so many came. Chosen."""
 
-STANDS_HZ = np.arange(2.0, 40.01, 0.5)
+SUPPORTS_HZ = np.arange(2.0, 40.01, 0.5)
 """Frequencies that stands have, close enough for 0.7 s, in which a frequency is told to 1.4 Hz."""
 
 PHASES = np.arange(12) * np.pi / 12
@@ -107,7 +107,7 @@ class StillnessWatch:
         return float(np.hypot(x1 - x0, y1 - y0))
 
     def ring_down(self) -> RingDown:
-        """The stand's frequency and damping from the swing that was last seen. Raises UnclearSwingError."""
+        """The support's frequency and damping from the swing that was last seen. Raises UnclearSwingError."""
         if len(self._places) < FEWEST_FRAMES:
             raise UnclearSwingError("No swing was seen yet: touch the camera, and let it ring down in live view.")
         time_s, right_px, down_px = (np.array(values) for values in zip(*self._places, strict=True))
@@ -161,11 +161,11 @@ def last_swing(right_px: Floats, down_px: Floats, least_px: float) -> slice:
 
 
 def share_shown(time_s: Floats) -> float:
-    """Least share of a swing that frames at these times show, at the worst frequency of a stand and phase, 0 to 1.
+    """Least share of a swing that frames at these times show, at the worst frequency of a support and phase, 0 to 1.
 
     A swing is seen as half the extent of its values at these times.
     """
-    turn = 2 * np.pi * np.outer(STANDS_HZ, time_s - time_s[0])
+    turn = 2 * np.pi * np.outer(SUPPORTS_HZ, time_s - time_s[0])
     cosine, sine = np.cos(turn)[:, None], np.sin(turn)[:, None]
     values = cosine * np.cos(PHASES)[None, :, None] + sine * np.sin(PHASES)[None, :, None]
     return float(np.ptp(values, axis=2).min()) / 2

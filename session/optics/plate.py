@@ -78,7 +78,7 @@ def focus_shift_mm(refractive_index: float, thickness_mm: float) -> float:
 def astigmatism_mm(angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
     """Sagittal minus tangential plane of focus, mm; negative: the tangential one is farther from the lens.
 
-    t/√(n² − sin²θ) · (n²·cos²θ/(n² − sin²θ) − 1). Hold it against the depth of field: above about a third
+    t/√(n² − sin²θ) · (n²·cos²θ/(n² − sin²θ) − 1). Compare it with the depth of field: above about a third
     of it, use thinner glass (common practice, no source). Derived; a skew-ray trace agrees.
     Raises ValueError.
     """

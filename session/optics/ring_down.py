@@ -1,4 +1,4 @@
-"""A stand's own frequency and damping from how the picture swings after a touch.
+"""A support's own frequency and damping from how the picture swings after a touch.
 
 Frequencies and damping ratios are tried on a grid, by least squares; the few that leave least are fitted closely, as
 `swing_fit.py` says, with what places and times are off by. Frames are few, so a frequency can be mistaken for another
@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike
 from session.optics.swing_fit import Floats, SwingFit, fitted
 
 SLOWEST_HZ, FASTEST_HZ = 0.8, 60.0
-"""Stands are told between 2 and 40 Hz; what lies a little outside must be looked at too, to be excluded."""
+"""Supports are told between 2 and 40 Hz; what lies a little outside must be looked at too, to be excluded."""
 
 LEAST_DAMPING, MOST_DAMPING, DAMPINGS = 0.002, 0.25, 12
 """Damping ratios tried, evenly on a logarithmic scale; stands have 0.005 to 0.1. Common practice, no source."""
@@ -42,7 +42,7 @@ RIVAL_CHI2 = 16.0
 wrongly, with four none of 427."""
 
 MOST_TOLD_DAMPING, MOST_TOLD_HZ = 0.12, 42.0
-"""A little above what stands have; what looks damped more, or quicker, is most often another stand's alias. Seen on
+"""A little above what supports have; what looks damped more, or quicker, is most often another support's alias. Seen on
 simulated decays with frames noted up to 3 ms off."""
 
 NEAR = 0.05
@@ -61,7 +61,7 @@ class UnclearSwingError(ValueError):
 
 @dataclass(frozen=True)
 class RingDown:
-    """How a stand rings down. Amplitude: half swing at the first sample, in the unit of the positions."""
+    """How a support rings down. Amplitude: half swing at the first sample, in the unit of the positions."""
 
     frequency_hz: float
     frequency_sd_hz: float

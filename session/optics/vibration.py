@@ -1,6 +1,6 @@
-"""Shake: blur in pixels from shifts and turns, how a stand rings down, and how long to wait.
+"""Shake: blur in pixels from shifts and turns, how a support rings down, and how long to wait.
 
-A touched stand swings at its own frequency and dies away by e to the −ζωt, ω = 2πf; ζ is the damping ratio.
+A touched support swings at its own frequency and dies away by e to the −ζωt, ω = 2πf; ζ is the damping ratio.
 Amplitudes are half the swing. Under flash alone the exposure that counts is the flash's t0.1, not the
 shutter's time. Derived from the damped oscillator and from geometry, unless said.
 """
@@ -75,7 +75,7 @@ def log_decrement(damping_ratio: float) -> float:
 
 
 def damping_ratio_from_swings(first_amplitude_um: float, later_amplitude_um: float, swings: int) -> float:
-    """Damping ratio of a stand from two swings that were measured, so many full swings apart.
+    """Damping ratio of a support from two swings that were measured, so many full swings apart.
 
     Raises ValueError when the later swing isn't smaller or an amplitude or the count isn't positive.
     """

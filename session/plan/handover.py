@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from session.lens_in_use import without_stale_tick
+from session.lens_in_use import without_stale_confirmation
 from session.plan.plan import Plan
 from session.setup import Arrangement, PassiveItem, PlacedLight, Revision
 
@@ -56,8 +56,8 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         passive=passive,
         body=plan.build.body.name,
         trigger=wish.trigger or base.trigger,
-        stand=wish.stand or base.stand,
+        support=wish.support or base.support,
         hold_off_s=plan.hold_off_s,
         depth_needed_mm=wish.depth_mm,
     )
-    return without_stale_tick(wanted, base)
+    return without_stale_confirmation(wanted, base)

@@ -1,4 +1,4 @@
-"""One arrangement held against the wish: every marked stop is tried, the best kept, and what fails is measured."""
+"""One arrangement compared with the wish: every marked stop is tried, the best kept, and what fails is measured."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], 
         plate=plate,
         lights=used,
         time=time,
-        hold_off_s=safe_hold_off_s(kit.stand_for(wish.stand), mounting.magnification, pitch_um, light_s, blur_px),
+        hold_off_s=safe_hold_off_s(kit.support_for(wish.support), mounting.magnification, pitch_um, light_s, blur_px),
         criteria=asked(stop),
     )
 

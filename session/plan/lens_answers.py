@@ -108,7 +108,7 @@ def shake_answer(
     pixel_pitch_um: float | None = None,
     blur_px: float | None = None,
 ) -> Answer:
-    """How a stand rings down, and with the swing after a touch given, what is left of it in the picture.
+    """How a support rings down, and with the swing after a touch given, what is left of it in the picture.
 
     smear_um, smear_px  drawn out during exposure_s after the wait; exposure_s is t0.1 where only flash counts
     hold_off_s          wait until the smear stays within blur_px

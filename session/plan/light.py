@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, replace
 
 from session.kit import Body, Kit, Light
-from session.lighting.flash import charging_time_s, distance_mm_for, power_ev_for
+from session.lighting.flash import distance_mm_for, power_ev_for, recycling_time_s
 from session.lighting.mix import combined_ev
 from session.lighting.source import incidence_loss_ev
 from session.lighting.sync import fastest_exposure_s
@@ -63,7 +63,7 @@ class LightPlan:
     loss_known: bool
     incidence_loss_ev: float
     duration_t01_s: float | None
-    charging_time_s: float
+    recycling_time_s: float
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,7 @@ def light_plan(reach: Reach, effective_f_number: float) -> LightPlan:
         loss_known=reach.loss_known,
         incidence_loss_ev=reach.incidence_loss_ev,
         duration_t01_s=light.duration_at_s(power_ev),
-        charging_time_s=charging_time_s(light.charging_time_s, power_ev),
+        recycling_time_s=recycling_time_s(light.recycling_time_s, power_ev),
     )
 
 

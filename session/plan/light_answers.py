@@ -31,9 +31,9 @@ def light_answer(
     from_distance_mm: float | None = None,
     wanted_f_number: float | None = None,
     measured_change_ev: float | None = None,
-    full_charging_time_s: float | None = None,
+    full_recycling_time_s: float | None = None,
 ) -> Answer:
-    """The f-number to set for one flash, and what its distance, power and charging come to.
+    """The f-number to set for one flash, and what its distance, power and recycling come to.
 
     f_number                     as marked on the lens
     incidence_loss_ev            what a piece that faces the camera gets less because the light comes from aside
@@ -65,9 +65,9 @@ def light_answer(
         if measured_change_ev is None
         else flash.calibrated_guide_number_m(guide_number_m, measured_change_ev),
         "calibrated_loss_ev": None if measured_change_ev is None else loss_ev - measured_change_ev,
-        "charging_time_s": None
-        if full_charging_time_s is None
-        else flash.charging_time_s(full_charging_time_s, power_ev),
+        "recycling_time_s": None
+        if full_recycling_time_s is None
+        else flash.recycling_time_s(full_recycling_time_s, power_ev),
     }
 
 

@@ -103,9 +103,9 @@ class Plan:
 
     @property
     def series_s(self) -> float:
-        """How long the whole focus series takes, waits and charging included."""
-        charging_s = max((light.charging_time_s for light in self.lights), default=0.0)
-        return self.stop.series.frames * (max(self.hold_off_s, charging_s) + self.time.exposure_s)
+        """How long the whole focus series takes, waits and recycling included."""
+        recycling_s = max((light.recycling_time_s for light in self.lights), default=0.0)
+        return self.stop.series.frames * (max(self.hold_off_s, recycling_s) + self.time.exposure_s)
 
 
 def rank(build: Build, criteria: tuple[Criterion, ...], stop: Stop) -> Rank:

@@ -74,7 +74,7 @@ def _require_names(kit: Kit, wish: Wish) -> None:
     for word, things, name in (
         ("body", kit.body, wish.body),
         ("lens", kit.lens, wish.lens),
-        ("stand", kit.stand, wish.stand),
+        ("support", kit.support, wish.support),
         ("trigger", kit.trigger, wish.trigger),
         ("plate", kit.plate, wish.plate),
     ):

@@ -1,17 +1,17 @@
-"""How long to wait after a touch until a stand is still."""
+"""How long to wait after a touch until a support is still."""
 
 from __future__ import annotations
 
-from session.kit import Kit, Stand
+from session.kit import Kit, Support
 from session.optics.vibration import delay_for_share_s, hold_off_s
 from session.setup import DEFAULT_HOLD_OFF_S, Revision
 
 STILL_SHARE = 0.01
-"""Share of the swing that may be left where nobody measured how far the stand swings. Common practice, no source."""
+"""Share of the swing that may be left where nobody measured how far the support swings. Common practice, no source."""
 
 
 def safe_hold_off_of(revision: Revision, kit: Kit, camera_serial: str = "") -> float:
-    """Wait after the last touch for a set-up, s, by what the kit tells of its stand, body and lights; see below.
+    """Wait after the last touch for a set-up, s, by what the kit tells of its support, body and lights; see below.
 
     Flash light counts for its t0.1 where every light of the set is a flash with a known one, else the shutter's time.
     """
@@ -23,7 +23,7 @@ def safe_hold_off_of(revision: Revision, kit: Kit, camera_serial: str = "") -> f
     ]
     known = [duration for duration in durations if duration is not None]
     return safe_hold_off_s(
-        kit.stand_for(revision.stand),
+        kit.support_for(revision.support),
         revision.arrangement.magnification or None,
         1000 * body.sensor_width_mm / body.pixels_across if body else None,
         max(known) if known and len(known) == len(durations) else revision.settings.exposure_s,
@@ -32,38 +32,38 @@ def safe_hold_off_of(revision: Revision, kit: Kit, camera_serial: str = "") -> f
 
 
 def safe_hold_off_s(
-    stand: Stand | None,
+    support: Support | None,
     magnification: float | None = None,
     pixel_pitch_um: float | None = None,
     light_s: float | None = None,
     blur_px: float | None = None,
 ) -> float:
-    """Wait after the last touch, s: from the stand's own figures, and never less than the photographer's own.
+    """Wait after the last touch, s: from the support's own figures, and never less than the photographer's own.
 
     With the swing after a touch known, and the four arguments given: until the smear stays within blur_px.
     With frequency and damping alone: until a hundredth of the swing is left. Without them: what the kit says of
-    the stand, else DEFAULT_HOLD_OFF_S.
+    the support, else DEFAULT_HOLD_OFF_S.
 
     light_s  how long the light falls: the shutter's time, or t0.1 when only flash counts
     Raises ValueError when an argument is out of range.
     """
-    if stand is None:
+    if support is None:
         return DEFAULT_HOLD_OFF_S
-    least_s = stand.hold_off_s or 0.0
-    if stand.frequency_hz is None or stand.damping_ratio is None:
-        return DEFAULT_HOLD_OFF_S if stand.hold_off_s is None else least_s
+    least_s = support.hold_off_s or 0.0
+    if support.frequency_hz is None or support.damping_ratio is None:
+        return DEFAULT_HOLD_OFF_S if support.hold_off_s is None else least_s
     if (
-        stand.touch_amplitude_um is None
+        support.touch_amplitude_um is None
         or magnification is None
         or pixel_pitch_um is None
         or light_s is None
         or blur_px is None
     ):
-        return max(least_s, delay_for_share_s(stand.frequency_hz, stand.damping_ratio, STILL_SHARE))
+        return max(least_s, delay_for_share_s(support.frequency_hz, support.damping_ratio, STILL_SHARE))
     needed_s = hold_off_s(
-        stand.touch_amplitude_um,
-        stand.frequency_hz,
-        stand.damping_ratio,
+        support.touch_amplitude_um,
+        support.frequency_hz,
+        support.damping_ratio,
         light_s,
         magnification,
         pixel_pitch_um,

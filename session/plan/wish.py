@@ -33,7 +33,7 @@ class Wish:
     lights             names from the kit that work together, the first is the key (and comes over the plate);
                        none: each flash of the kit by itself
     body, lens         only this one; "" for any
-    stand, trigger     "" for the kit's first
+    support, trigger     "" for the kit's first
     overlap            of the depths in a focus series
     most_frames        that a focus series may take; None: any
     Raises ValueError when a number can't be meant, or nothing says how much blur is allowed.
@@ -54,7 +54,7 @@ class Wish:
     iso: float = 100.0
     body: str = ""
     lens: str = ""
-    stand: str = ""
+    support: str = ""
     trigger: str = ""
     overlap: float = 0.25
     most_frames: int | None = None

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from session.finding import Finding, RemedyKind
-from session.lens_in_use import APERTURE_TICK
+from session.lens_in_use import APERTURE_BY_HAND
 from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
-from session.rules.flash import charge, sync
+from session.rules.flash import recycling, sync
 from session.rules.light import ambient, flash_duration
 from session.rules.optics import aperture_by_hand, depth, diffraction
 from session.rules.room import room_for_files
@@ -35,7 +35,7 @@ RULES: tuple[Rule, ...] = (
     diffraction,
     ambient,
     room_for_files,
-    charge,
+    recycling,
     hold_off,
 )
 """In the order in which a person would mend them: settings first, waits last."""
@@ -48,7 +48,7 @@ CAN_STOP = (
     "iso",
     "focus-mode",
     "stabiliser",
-    APERTURE_TICK,
+    APERTURE_BY_HAND,
     "hold-off",
     "battery",
     "card",

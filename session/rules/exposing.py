@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from session.cameras.protocol import Value
+from collections.abc import Mapping
+
+from session.cameras.protocol import Reading, Value
 from session.finding import Finding, Level, Remedy, RemedyKind
 from session.numbers import f_text, same_setting, time_text
 from session.rules.situation import Situation
+from session.setup import Revision
 
 EV_PER_DOUBLING = {"exposure_s": 1.0, "f_number": 2.0, "iso": 1.0}
 """Settings that are compared as amounts of light."""
@@ -21,22 +24,37 @@ WORDS = {
 
 def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     """The camera no longer says what the set-up says: a dial was turned."""
-    changed: dict[str, tuple[Value, Value]] = {}
-    for name, asked in situation.revision.settings.asked().items():
-        told = situation.reading.value(name)
-        if told is not None and not same_value(name, told, asked):
-            changed[name] = (told, asked)  # type: ignore[assignment]
+    revision, reading = situation.revision, situation.reading
+    changed = differing(revision, reading)
     if not changed:
         return ()
     words = ", ".join(
-        f"{WORDS[name]} is {shown(name, told)}, set-up {situation.revision.label} says {shown(name, asked)}"
+        f"{WORDS[name]} is {shown(name, told)}, set-up {revision.label} says {shown(name, asked)}"
         for name, (told, asked) in changed.items()
     )
-    asked_values: dict[str, object] = {name: asked for name, (_, asked) in changed.items()}
-    settable = all(not situation.reading.settings[name].read_only for name in changed)
-    kind = RemedyKind.SET_CAMERA if settable else RemedyKind.BY_HAND
     text = words[:1].upper() + words[1:] + "."
-    return (Finding("drifted", Level.STOP, text, len(changed), 0, "settings", Remedy(kind, "restore", asked_values)),)
+    wanted: dict[str, object] = {name: asked for name, (_, asked) in changed.items()}
+    settable = {name: value for name, value in wanted.items() if not reading.settings[name].read_only}
+    kind = RemedyKind.SET_CAMERA if settable else RemedyKind.BY_HAND
+    remedy = Remedy(kind, f"back to {listed(settable or wanted)}", settable or wanted)
+    return (Finding("drifted", Level.STOP, text, len(changed), 0, "settings", remedy),)
+
+
+def differing(revision: Revision, reading: Reading) -> dict[str, tuple[Value, object]]:
+    """Settings that the camera has otherwise than the set-up: name → what it says, what is asked."""
+    changed: dict[str, tuple[Value, object]] = {}
+    for name, asked in revision.settings.asked().items():
+        told = reading.value(name)
+        if told is not None and not same_value(name, told, asked):
+            changed[name] = (told, asked)
+    return changed
+
+
+def listed(values: Mapping[str, object]) -> str:
+    """`f/11, 1/200 s, ISO 100`: settings as they are said without their names."""
+    return ", ".join(
+        f"ISO {shown(name, value)}" if name == "iso" else shown(name, value) for name, value in values.items()
+    )
 
 
 def fixed_exposure(situation: Situation) -> tuple[Finding, ...]:

@@ -1,4 +1,4 @@
-"""Rules about the flash: its sync with the shutter, and its charge.
+"""Rules about the flash: its sync with the shutter, and its recycling.
 
 Sign and origin: exposure times in seconds; power 0 EV = full.
 """
@@ -6,7 +6,7 @@ Sign and origin: exposure times in seconds; power 0 EV = full.
 from __future__ import annotations
 
 from session.finding import Finding, Level, Remedy, RemedyKind
-from session.lighting.flash import charging_time_s
+from session.lighting.flash import recycling_time_s
 from session.lighting.sync import dark_share
 from session.numbers import SETTING_SLACK_EV, percent_text, time_text
 from session.rules.situation import Situation
@@ -45,20 +45,20 @@ def slower_time(situation: Situation, limit_s: float) -> Remedy:
     return Remedy(kind, f"set {time_text(value)}", {"exposure_s": value})
 
 
-def charge(situation: Situation) -> tuple[Finding, ...]:
-    """A flash has not had its charging time for the power that its last pop took."""
+def recycling(situation: Situation) -> tuple[Finding, ...]:
+    """A flash has not had its recycling time for the power that its last pop took."""
     waiting = []
     for name, light in situation.flashes.items():
         pop = situation.pops.get(name)
         if pop is None:
             continue
-        needed_s = charging_time_s(light.charging_time_s, pop.power_ev)
+        needed_s = recycling_time_s(light.recycling_time_s, pop.power_ev)
         left_s = pop.at_s + needed_s - situation.now_s
         if left_s > 0:
             waiting.append((left_s, needed_s, name))
     if not waiting:
         return ()
     left_s, needed_s, name = max(waiting)
-    text = f"{name} is charging, {left_s:.1f} s to go."
+    text = f"{name} recycles, {left_s:.1f} s to go."
     remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
-    return (Finding("charge", Level.NOTE, text, needed_s - left_s, needed_s, "s", remedy),)
+    return (Finding("recycling", Level.NOTE, text, needed_s - left_s, needed_s, "s", remedy),)

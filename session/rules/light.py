@@ -1,4 +1,4 @@
-"""Rules about the light itself: a flash that burns longer than the shutter is open, and the room's own light.
+"""Rules about the light itself: a flash that burns longer than the shutter is open, and the ambient light.
 
 They speak only of flashes whose t0.1 the kit knows. Power 0 EV = full; ambient light in stops under the flash.
 """
@@ -47,18 +47,18 @@ def flash_duration(situation: Situation) -> tuple[Finding, ...]:
 
 
 def ambient(situation: Situation) -> tuple[Finding, ...]:
-    """The room's light has not been measured for this set-up, or is less than five stops under the flash."""
+    """The ambient light has not been measured for this set-up, or is less than five stops under the flash."""
     if not situation.flashes:
         return ()
     measured_ev = situation.revision.ambient_ev
     if measured_ev is None:
-        remedy = Remedy(RemedyKind.BY_HAND, "with a reference taken: lights off, measure the room light")
-        text = "The room's light has not been measured for this set-up."
+        remedy = Remedy(RemedyKind.BY_HAND, "with a reference taken: lights off, measure the ambient light")
+        text = "The ambient light has not been measured for this set-up."
         return (Finding("ambient", Level.NOTE, text, None, AMBIENT_STOPS_UNDER, "EV", remedy),)
     under_ev = -min(measured_ev, BRIGHTEST_EV)
     if under_ev >= AMBIENT_STOPS_UNDER:
         return ()
     gain_ev = ambient_gain_ev(under_ev)
-    text = f"The room's light is {under_ev:.1f} EV under the flash and adds {gain_ev:.2f} EV of its own colour."
+    text = f"The ambient light is {under_ev:.1f} EV under the flash and adds {gain_ev:.2f} EV of its own colour."
     remedy = Remedy(RemedyKind.BY_HAND, "darken the room, or give a shorter time within sync, then measure again")
     return (Finding("ambient", Level.CAUTION, text, under_ev, AMBIENT_STOPS_UNDER, "EV", remedy),)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from itertools import combinations
 
 from session.finding import Finding, Level, Remedy, RemedyKind
-from session.lens_in_use import APERTURE_TICK, lens_in_use
+from session.lens_in_use import APERTURE_BY_HAND, lens_in_use
 from session.numbers import f_text, mm_text
 from session.optics.aperture import combined_blur_mm
 from session.optics.arrangement import EquivalentLens
@@ -63,16 +63,16 @@ def diffraction(situation: Situation) -> tuple[Finding, ...]:
 
 
 def aperture_by_hand(situation: Situation) -> tuple[Finding, ...]:
-    """The camera can't set the aperture, since the lens is reversed or on plain tubes: asks for it by a tick."""
+    """The camera can't set the aperture, as the lens is reversed or on plain tubes: asks whether it is set by hand."""
     words = _no_electronic_aperture(situation)
-    if not words or APERTURE_TICK in situation.revision.ticked:
+    if not words or APERTURE_BY_HAND in situation.revision.confirmed:
         return ()
     wanted = situation.revision.settings.f_number
     stop = f"set {f_text(wanted)} by hand" if wanted else "set the aperture by hand"
     arrangement = situation.revision.arrangement
     moving = arrangement.reversed or arrangement.extension_mm > 0
     text = f"{words}: {stop}{'; focus by moving the camera, not by the ring' if moving else ''}."
-    return (Finding(APERTURE_TICK, Level.STOP, text, None, None, "", Remedy(RemedyKind.TICK, "set by hand: tick")),)
+    return (Finding(APERTURE_BY_HAND, Level.STOP, text, None, None, "", Remedy(RemedyKind.CONFIRM, "yes, it is set")),)
 
 
 def _no_electronic_aperture(situation: Situation) -> str:

@@ -7,8 +7,8 @@ from session.live.stillness import STILL_FOR_S, Moves
 from session.rules.situation import Situation
 from session.setup import Revision
 
-STILL_TICK = "released by stillness"
-"""With this tick the release waits until the live picture rests; without it, and without live view, for the timer."""
+BY_STILLNESS = "released by stillness"
+"""With this confirmed the release waits until the live picture rests; else, and without live view, for the timer."""
 
 STILL_SHARE = 0.25
 """Half swing that counts as still, as a share of the set-up's blur limit: the whole swing is then a quarter across of
@@ -25,7 +25,7 @@ def still_limit_px(revision: Revision) -> float:
 
 def hold_off(situation: Situation) -> tuple[Finding, ...]:
     """The last touch was less than the set-up's hold-off ago, or the live picture still moves."""
-    moves, by_stillness = situation.moves, STILL_TICK in situation.revision.ticked
+    moves, by_stillness = situation.moves, BY_STILLNESS in situation.revision.confirmed
     if by_stillness and moves is not None and moves.is_fresh(situation.now_s):
         return _until_still(situation, moves)
     left_s = _timer_left_s(situation, situation.touched_s)
@@ -78,7 +78,7 @@ def _wait(left_s: float, limit_s: float, text: str) -> Finding:
 
 
 def stabiliser(situation: Situation) -> tuple[Finding, ...]:
-    """It is on while the camera stands on a tripod; asks for a tick where the camera can't tell."""
+    """It is on while the camera stands on a tripod; asks the photographer where the camera can't tell."""
     told = situation.reading.value("stabiliser")
     if told is not None:
         if told not in (True, "on"):
@@ -88,8 +88,8 @@ def stabiliser(situation: Situation) -> tuple[Finding, ...]:
     lens = situation.kit.lens_for(situation.revision.arrangement.lens)
     body = situation.body
     has_one = (body is not None and body.stabiliser) or (lens is not None and lens.stabiliser)
-    if not has_one or "stabiliser" in situation.revision.ticked:
+    if not has_one or "stabiliser" in situation.revision.confirmed:
         return ()
-    remedy = Remedy(RemedyKind.TICK, "switched off: tick")
+    remedy = Remedy(RemedyKind.CONFIRM, "yes, it is off")
     text = "The camera can't tell whether the stabiliser is off; look at its switch."
     return (Finding("stabiliser", Level.STOP, text, None, None, "", remedy),)

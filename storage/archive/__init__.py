@@ -4,7 +4,7 @@
 2. `database`  opening it, and its troubles in words
 3. `schema`    its tables: those of the log without what is a station's own, and who sent what
 4. `merge`     the rules for what meets there: keys, names and numbers taken, acts of people
-5. `push`, `pull`, `status`   to the archive, from it, and how far a station has come
+5. `send`, `fetch`, `status`   to the archive, from it, and how far a station has come
 
 Only `stillset archive` and a log address that begins with postgresql:// load any of it. A station never needs the
 archive to shoot.

@@ -37,8 +37,8 @@ REFUSALS = {
     "28P01": "The archive {at} refuses the name or its password; see PGPASSFILE.",
     "28000": "The archive {at} refuses this name; ask whoever keeps it.",
     "3D000": "There is no database of that name at {at}.",
-    "3F000": "There is no archive at {at} yet; the first push makes it.",
-    "42P01": "There is no archive at {at} yet; the first push makes it.",
+    "3F000": "There is no archive at {at} yet; the first `archive send` makes it.",
+    "42P01": "There is no archive at {at} yet; the first `archive send` makes it.",
     "42501": "The archive {at} lets this name look, but not write.",
     "25006": "The archive {at} lets this name look, but not write.",
     "53100": "The archive {at} can't be written: its disk is full.",
@@ -94,7 +94,7 @@ def open_to_look(address: str) -> ArchiveDatabase:
 
 
 def open_to_write(address: str) -> ArchiveDatabase:
-    """For pushing."""
+    """For sending."""
     return ArchiveDatabase(archive_url(address), WRITING, "READ COMMITTED")
 
 

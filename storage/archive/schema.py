@@ -103,7 +103,7 @@ class ArchiveVersion(Base):
 
 
 class ArchiveStation(Base):
-    """A station that has pushed; its name tells its jobs from others of the same name."""
+    """A station that has sent; its name tells its jobs from others of the same name."""
 
     __tablename__ = "archive_station"
     station_id: Mapped[Key] = mapped_column(primary_key=True)

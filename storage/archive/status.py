@@ -10,13 +10,13 @@ from typing import Any
 from sqlalchemy import func, select
 
 from storage.archive.database import open_to_look
-from storage.archive.push import row_number
 from storage.archive.schema import ArchiveStation, Progress, SentFrame
+from storage.archive.send import row_number
 from storage.database import open_for_reading
 from storage.frame_models import Frame
 from storage.models import Base, Event, Job, Revision
 from storage.prepared import table_of
-from storage.station_models import PulledFrame, Station
+from storage.station_models import FetchedFrame, Station
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class StationStatus:
     name: str
     own: bool
     frames: int
-    pushed_at: datetime
+    sent_at: datetime
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def _waiting(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict
                     select(func.count()).select_from(table).where(row_number(table) > (last.last_row if last else 0))
                 )
                 if model is Frame:
-                    query = query.where(Frame.frame_id.not_in(select(PulledFrame.frame_id)))
+                    query = query.where(Frame.frame_id.not_in(select(FetchedFrame.frame_id)))
                 counts[model] = here.scalar(query) or 0
     finally:
         local.close()

@@ -1,9 +1,9 @@
 """The versions of the archive's tables: made, brought up step by step, or refused in words.
 
-An archive says its version itself. A push brings an older one up, in one transaction and under the lock that stations
+An archive says its version itself. A sending brings an older one up, in one transaction, under the lock stations
 take in turn, so that a step that breaks changes nothing; looking never changes anything, so an older one must wait for
-the next push. A newer archive is refused whole: a stillset that doesn't know a table would leave its rows out. To add a
-step: the tables in `schema`, a version in `STEPS`, and the SQL that made the version before into `tests`.
+the next sending. A newer archive is refused whole: a stillset that doesn't know a table would leave rows out. To add
+a step: the tables in `schema`, a version in `STEPS`, and the SQL that made the version before into `tests`.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ SECOND_COPIES = (
 )
 """Whoever may do something to files may do it to their copies. Stations look at all their frames again, for copies."""
 
-ROOM_LIGHT_AND_GREY_PATCH = (
+AMBIENT_AND_GREY_PATCH = (
     "ALTER TABLE frame ADD COLUMN ambient BOOLEAN DEFAULT false NOT NULL",
     """ALTER TABLE revision
         ADD COLUMN patch_left_fraction FLOAT,
@@ -61,11 +61,11 @@ ROOM_LIGHT_AND_GREY_PATCH = (
             AND patch_left_fraction + patch_width_fraction <= 1 + 1e-9
             AND patch_top_fraction + patch_height_fraction <= 1 + 1e-9)""",
 )
-"""No frame that was sent before was one of the room's light."""
+"""No frame that was sent before was one of the ambient light."""
 
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
-    "4": ("5", ROOM_LIGHT_AND_GREY_PATCH),
+    "4": ("5", AMBIENT_AND_GREY_PATCH),
 }
 """Version → the next one, and the statements that lead to it. Oldest first."""
 
@@ -89,11 +89,11 @@ def check(connection: Connection) -> None:
     """Raises LogError when it isn't an archive of this program's version."""
     version = version_of(connection)
     if version is None:
-        raise LogError("There is no archive in that database yet; the first push makes it.")
+        raise LogError("There is no archive in that database yet; the first `archive send` makes it.")
     if version != HEAD:
         raise LogError(
             f"The archive is of an older stillset (schema {version}, this one has {HEAD});"
-            " the next push with this one brings it up to date."
+            " the next `archive send` with this one brings it up to date."
         )
 
 
@@ -110,5 +110,5 @@ def bring_up(connection: Connection, version: str) -> None:
             raise
         raise LogError(
             "The archive is of an older stillset, and this name may not change its tables:"
-            " whoever made it pushes first, with this stillset."
+            " whoever made it sends first, with this stillset."
         ) from error

@@ -103,7 +103,7 @@ def judged_frames(
 
 
 def told_rightly(folder: Path, seeds: range, processing: dict[str, float] | None = None) -> None:
-    """Print the verdicts and hold them against what was done."""
+    """Print the verdicts and compare them with what was done."""
     counts: dict[tuple[str, str], dict[FocusVerdict, int]] = defaultdict(lambda: dict.fromkeys(FocusVerdict, 0))
     for seed in seeds:
         for case, focus in judged_frames(folder, seed, processing).items():

@@ -1,4 +1,4 @@
-"""Focusing by the meter and by the sweep on the simulated bench, held against where the focus truly was.
+"""Focusing by the meter and by the sweep on the simulated bench, compared with where the focus truly was.
 
 Each seed is a bench of its own (tests/support/live_hands.py): piece, ratio, lens, dim lamps, flicker of ±0.3 EV, knocks
 at the stand, a hand. No limit of the instruments was chosen on these seeds; those that were tried lie below 201 and

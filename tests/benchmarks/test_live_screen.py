@@ -172,7 +172,7 @@ def test_keys_answer_within_50_ms_while_live_view_runs_and_a_file_of_25_mb_comes
 
 
 def draw_the_piece(mock: MockCameraProgram) -> None:
-    """A release on the body: the simulated camera draws its piece at full size for the first, which takes long."""
+    """A release on the camera: the simulated camera draws its piece at full size for the first, which takes long."""
     mock.hands.do("release")
     deadline_s = monotonic() + DEADLINE_S
     while mock.hands.do("state")["frames_pending"]:

@@ -1,7 +1,7 @@
-"""Release by stillness, and the stand's figures, on decays of the simulated bench; truth is the bench's own swing.
+"""Release by stillness, and the support's figures, on decays of the simulated bench; truth is the bench's own swing.
 
 Each seed is a touch of its own (tests/support/live_decays.py) at 15 uneven frames a second; a seed takes some 5 s of
-processor time, of a stiff stand 3. STILLSET_LIVE_SEEDS takes fewer than 200. No limit was chosen on these seeds.
+processor time, of a stiff support 3. STILLSET_LIVE_SEEDS takes fewer than 200. No limit was chosen on these seeds.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from statistics import mean
 
 import numpy as np
 import pytest
-from live_decays import LIMIT_PX, REVISION, Decay, any_stand, decay, stiff_stand
+from live_decays import LIMIT_PX, REVISION, Decay, any_support, decay, stiff_support
 
 SEEDS = range(1, 1 + int(os.environ.get("STILLSET_LIVE_SEEDS", "200")))
 EARLY_SHARE = 0.02
@@ -30,7 +30,7 @@ def decays(kind: str) -> tuple[Decay, ...]:
     found = []
     for seed in SEEDS:
         chance = np.random.default_rng([seed, 7])
-        found.append(decay(seed, {"any": any_stand, "stiff": stiff_stand}[kind](chance), chance))
+        found.append(decay(seed, {"any": any_support, "stiff": stiff_support}[kind](chance), chance))
     return tuple(found)
 
 
@@ -55,7 +55,7 @@ def test_release_comes_when_the_true_motion_is_within_the_limit() -> None:
 @pytest.mark.timeout(7200)
 def test_on_a_stiff_stand_it_comes_sooner_than_two_fixed_seconds_and_is_no_less_safe() -> None:
     found = decays("stiff")
-    print("\nstiff stands, " + report(found))
+    print("\nstiff supports, " + report(found))
     assert all(one.released_after_s is not None for one in found)
     assert mean(one.released_after_s or 0.0 for one in found) < REVISION.hold_off_s
     assert sum(one.too_early for one in found) <= max(
@@ -68,7 +68,7 @@ def test_frequency_and_damping_are_right_or_not_told() -> None:
     found = decays("any")
     told = [one for one in found if one.ring_down is not None]
     wrong = [one for one in told if not (one.right_frequency and one.right_damping)]
-    slow = [one for one in found if one.stand.frequency_hz < HALF_RATE_HZ]
+    slow = [one for one in found if one.support.frequency_hz < HALF_RATE_HZ]
     print(
         f"\ntold {len(told)} of {len(found)}, below {HALF_RATE_HZ:g} Hz {sum(one in told for one in slow)} of "
         f"{len(slow)}; frequency off by more than 5 %: {sum(not one.right_frequency for one in told)}, "

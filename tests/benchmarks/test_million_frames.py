@@ -72,7 +72,7 @@ SEARCHES = {
     "verdict": FrameFilter(verdict=Verdict.FLAWED),
     "mark": FrameFilter(mark="hero"),
     "magnification": FrameFilter(magnification_from=0.98, magnification_to=1.02),
-    "released on the body": FrameFilter(released_by=ReleasedBy.BODY),
+    "released on the camera": FrameFilter(released_by=ReleasedBy.BODY),
     "missed, of one client, with one light": FrameFilter(verdict=FocusVerdict.MISSED, client="invented client 3"),
     "missed, words, power": FrameFilter(verdict=FocusVerdict.MISSED, text="crown", power_ev_to=-4),
     "marked, light": FrameFilter(mark="hero", light="key", shaper="tube"),

@@ -1,4 +1,4 @@
-"""How often a stand's frequency and damping are told, and how often wrongly, over many decays without pictures.
+"""How often a support's frequency and damping are told, and how often wrongly, over many decays without pictures.
 
 Places follow the damped oscillator's own formula, with the noise that registration leaves and with times that are noted
 a little off, as over a cable. About 50 s of processor time. The limits of `ring_down` were chosen on seeds from 90000.
@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 import pytest
-from live_decays import LATE_SD_S, PIXELS, RATE_PER_S, UNEVEN, any_stand
+from live_decays import LATE_SD_S, PIXELS, RATE_PER_S, UNEVEN, any_support
 
 from session.live.stillness import LEAST_SWING_PX, last_swing
 from session.optics.ring_down import RingDown, UnclearSwingError, ring_down
@@ -29,20 +29,20 @@ TOLD_SHARE = {(2.0, RATE_PER_S / 2): 0.9, (RATE_PER_S / 2, RATE_PER_S): 0.7, (RA
 
 
 def told(seed: int) -> tuple[float, float, RingDown | None]:
-    """True frequency and damping of a drawn stand, and what was told of it."""
+    """True frequency and damping of a drawn support, and what was told of it."""
     chance = np.random.default_rng([seed, 9])
-    stand, uneven, late_sd_s = any_stand(chance), chance.uniform(*UNEVEN), chance.uniform(*LATE_SD_S)
+    support, uneven, late_sd_s = any_support(chance), chance.uniform(*UNEVEN), chance.uniform(*LATE_SD_S)
     time_s = np.cumsum(chance.uniform(1 - uneven, 1 + uneven, int(WATCHED_S * RATE_PER_S))) / RATE_PER_S
-    omega, damping = 2 * math.pi * stand.frequency_hz, stand.damping_ratio
-    swing = stand.swing_px * np.exp(-damping * omega * time_s) * np.sin(omega * math.sqrt(1 - damping**2) * time_s)
+    omega, damping = 2 * math.pi * support.frequency_hz, support.damping_ratio
+    swing = support.swing_px * np.exp(-damping * omega * time_s) * np.sin(omega * math.sqrt(1 - damping**2) * time_s)
     way = chance.uniform(0, 2 * math.pi)
     right, down = (swing * part + chance.normal(0, NOISE_PX, len(swing)) for part in (math.cos(way), math.sin(way)))
     noted_s = time_s + chance.normal(0, late_sd_s, len(time_s))
     part = last_swing(right, down, LEAST_SWING_PX * PIXELS[0] / LIVE_PX)
     try:
-        return stand.frequency_hz, damping, ring_down(noted_s[part], right[part], down[part])
+        return support.frequency_hz, damping, ring_down(noted_s[part], right[part], down[part])
     except UnclearSwingError:
-        return stand.frequency_hz, damping, None
+        return support.frequency_hz, damping, None
 
 
 @pytest.mark.timeout(1800)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from still_life import card_world, grey, linear, shot
 
-from mock_camera.lights import Light, RoomLight, pulse_share
+from mock_camera.lights import AmbientLight, Light, pulse_share
 from mock_camera.world import World
 
 
@@ -89,7 +89,7 @@ def test_light_that_does_not_fire_leaves_only_the_room() -> None:
 def test_flash_fired_too_early_gives_what_has_been_charged(wait_s: float, flash_ev: float) -> None:
     # constant-power charger, 2.0 s for full: half power needs 1.0 s; common practice, measured on no unit
     world = card_world(pixels=(192, 128))
-    world.do("light", name="key", charging_time_s=2.0, power_ev=-1, guide_number_m=16)
+    world.do("light", name="key", recycling_time_s=2.0, power_ev=-1, guide_number_m=16)
     first = grey(world.expose(shot(), 10))
     picture = world.expose(shot(), 10 + wait_s)
     assert picture.truth["flash_ev"] == pytest.approx(flash_ev, abs=1e-6)
@@ -98,7 +98,7 @@ def test_flash_fired_too_early_gives_what_has_been_charged(wait_s: float, flash_
 
 def test_flash_asked_at_once_does_not_fire_and_goes_on_charging() -> None:
     world = card_world(pixels=(192, 128))
-    world.do("light", name="key", charging_time_s=2.0, power_ev=-1)
+    world.do("light", name="key", recycling_time_s=2.0, power_ev=-1)
     world.expose(shot(), 10)
     assert world.expose(shot(), 10.01).truth["fired"] == {"key": False}
     assert world.expose(shot(), 11.0).truth["flash_ev"] == pytest.approx(0, abs=1e-6)
@@ -106,7 +106,7 @@ def test_flash_asked_at_once_does_not_fire_and_goes_on_charging() -> None:
 
 def test_turning_the_power_up_has_to_be_charged_first() -> None:
     world = card_world(pixels=(192, 128))
-    world.do("light", name="key", charging_time_s=2.0, power_ev=-2)
+    world.do("light", name="key", recycling_time_s=2.0, power_ev=-2)
     world.do("light", name="key", power_ev=0, now_s=10)
     # a quarter is there, half a second brings another quarter: half of full
     assert world.expose(shot(), 10.5).truth["flash_ev"] == pytest.approx(-1, abs=0.01)
@@ -114,7 +114,7 @@ def test_turning_the_power_up_has_to_be_charged_first() -> None:
 
 def test_light_put_up_anew_comes_charged() -> None:
     world = card_world(pixels=(192, 128))
-    world.do("light", name="fill", power_ev=0, charging_time_s=30)
+    world.do("light", name="fill", power_ev=0, recycling_time_s=30)
     assert world.expose(shot(), 1).truth["light_ev"] == {"key": 0.0, "fill": 0.0}
 
 
@@ -139,7 +139,7 @@ def test_slower_than_sync_the_room_grows_and_the_flash_does_not() -> None:
 
 
 def test_flicker_of_the_room_is_its_integral_over_the_open_time() -> None:
-    room = RoomLight(1000.0, flicker_hz=100.0, flicker_depth=0.5)
+    room = AmbientLight(1000.0, flicker_hz=100.0, flicker_depth=0.5)
     for start, length in ((0.0, 0.002), (0.0037, 0.013), (0.002, 0.01)):
         times = start + length * (np.arange(20_000) + 0.5) / 20_000
         slow = float(np.mean(1000 * (1 + 0.5 * np.cos(2 * math.pi * 100 * times)))) * length

@@ -16,7 +16,7 @@ def test_dial_turned_by_hand_is_seen_by_the_host(bench: CameraBench) -> None:
     assert host.call("get", "f-number") == "f/8"
 
 
-def test_release_on_the_body_is_announced_to_the_host(bench: CameraBench) -> None:
+def test_release_on_the_camera_is_announced_to_the_host(bench: CameraBench) -> None:
     camera = bench.start(file_format="raw+jpeg")
     host, hands = bench.host(camera), bench.hands(camera)
     hands.do("release")
@@ -25,7 +25,7 @@ def test_release_on_the_body_is_announced_to_the_host(bench: CameraBench) -> Non
     assert hands.do("truth", object="STIL0001")["number"] == 1
 
 
-def test_release_on_the_body_without_a_host_is_found_on_the_card_later(bench: CameraBench) -> None:
+def test_release_on_the_camera_without_a_host_is_found_on_the_card_later(bench: CameraBench) -> None:
     camera = bench.start()
     bench.hands(camera).do("release")
     camera.capture.wait_until_written()

@@ -148,7 +148,7 @@ def test_guide_number_gives_a_grey_card_its_eighteen_percent() -> None:
     assert picture.truth["exposure_ev"] == pytest.approx(0, abs=0.01)
 
 
-def test_room_light_exposes_a_grey_card_as_an_incident_meter_says() -> None:
+def test_ambient_exposes_a_grey_card_as_an_incident_meter_says() -> None:
     # E = 2.5 * 2^EV lux at ISO 100 (ISO 2720, C = 250): 2560 lx is EV 10, N_e 16 at 1/4 s
     world = card_world()
     world.do("arrangement", magnification=0.5)

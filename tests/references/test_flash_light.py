@@ -197,4 +197,4 @@ def test_f16_energy_of_a_capacitor_and_charging_time() -> None:
     half = flash.capacitor_energy_j(1000, flash.capacitor_voltage_v(330, -1))
     assert half == pytest.approx(54.45 / 2, rel=1e-12)
     for power_ev, expected in {-1: 1.0, -2: 0.5, -3: 0.25, -4: 0.125}.items():
-        assert flash.charging_time_s(2.0, power_ev) == pytest.approx(expected, rel=1e-12)
+        assert flash.recycling_time_s(2.0, power_ev) == pytest.approx(expected, rel=1e-12)

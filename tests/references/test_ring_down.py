@@ -1,4 +1,4 @@
-"""Ring-down of a stand against a damped oscillator that scipy integrates. Sources: SOURCES.md, section on vibration."""
+"""Ring-down of a support against a damped oscillator that scipy integrates. Sources: SOURCES.md, on vibration."""
 
 from __future__ import annotations
 

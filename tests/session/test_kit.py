@@ -163,8 +163,8 @@ def test_a_hostile_file_is_refused_with_its_reason(text, words):
 
 def test_brackets_and_dots_in_words_are_no_levels():
     words = "[" * 75 + "."
-    assert parse_kit(f"# {words}\n[[stand]]\nname = '{words}'\n", "k.toml").stand[0].name == words
-    assert parse_kit('[[stand]]\nname = """\n' + words + '"""\n', "k.toml").stand[0].name == words
+    assert parse_kit(f"# {words}\n[[support]]\nname = '{words}'\n", "k.toml").support[0].name == words
+    assert parse_kit('[[support]]\nname = """\n' + words + '"""\n', "k.toml").support[0].name == words
 
 
 def test_what_is_no_file_or_too_large_is_not_read(tmp_path):
@@ -176,3 +176,11 @@ def test_what_is_no_file_or_too_large_is_not_read(tmp_path):
         file.truncate(1 << 40)
     with pytest.raises(KitError, match="larger than 1 MB"):
         read_kit(large)
+
+
+def test_kit_file_with_the_words_of_an_older_stillset_is_read() -> None:
+    old = '[[light]]\nname = "key"\ncharging_time_s = 3.5\n\n[[stand]]\nname = "column"\nfrequency_hz = 9.0\n'
+    kit = parse_kit(old, "kit.toml")
+    assert (kit.light[0].recycling_time_s, kit.support[0].name, kit.support[0].frequency_hz) == (3.5, "column", 9.0)
+    with pytest.raises(KitError, match="line 4, stand: there is no field of this name"):
+        parse_kit('[[support]]\nname = "tripod"\n\n[[stand]]\nname = "column"\n', "kit.toml")

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from session.kit import KitError, read_kit
-from session.kit_file import keep_guide_number, keep_shaper_loss, keep_stand
+from session.kit_file import keep_guide_number, keep_shaper_loss, keep_support
 from session.optics.ring_down import RingDown
 
 FOUND = RingDown(6.1234, 0.01, 0.03149, 0.0005, 8.0)
@@ -20,7 +20,7 @@ def written(tmp_path: Path, text: str, name: str = "") -> tuple[list[str], Path]
     """Lines taken out and put in."""
     path = tmp_path / "kit.toml"
     path.write_bytes(text.encode())
-    keep_stand(path, name, FOUND)
+    keep_support(path, name, FOUND)
     after = path.read_bytes().decode()
     return [line for line in difflib.ndiff(text.splitlines(True), after.splitlines(True)) if line[0] in "+-"], path
 
@@ -30,36 +30,38 @@ def test_only_the_two_figures_of_the_demos_kit_change(tmp_path: Path) -> None:
     assert [line.strip() for line in changed] == [
         "- frequency_hz = 22.0", "+ frequency_hz = 6.12", "- damping_ratio = 0.05", "+ damping_ratio = 0.0315",
     ]  # fmt: skip
-    assert read_kit(path).stand_for("column").frequency_hz == 6.12  # type: ignore[union-attr]
+    assert read_kit(path).support_for("column").frequency_hz == 6.12  # type: ignore[union-attr]
 
 
 def test_comment_behind_a_figure_and_line_ends_of_another_system_stay(tmp_path: Path) -> None:
-    text = '# mine\r\n[[stand]]\r\nname = "column"\r\nfrequency_hz = 9.0 # last year\r\ndamping_ratio = 0.02\r\n'
+    text = '# mine\r\n[[support]]\r\nname = "column"\r\nfrequency_hz = 9.0 # last year\r\ndamping_ratio = 0.02\r\n'
     changed, path = written(tmp_path, text)
     assert "+ frequency_hz = 6.12 # last year\r\n" in changed
     assert path.read_bytes().count(b"\r\n") == 5
 
 
-@pytest.mark.parametrize(("text", "name"), [("# nothing yet\n", "stand"), ('[[trigger]]\nname = "radio"\n', "stand")])
+@pytest.mark.parametrize(
+    ("text", "name"), [("# nothing yet\n", "support"), ('[[trigger]]\nname = "radio"\n', "support")]
+)
 def test_kit_without_a_stand_gets_one(tmp_path: Path, text: str, name: str) -> None:
     changed, path = written(tmp_path, text)
     assert not any(line.startswith("-") for line in changed)
-    assert [stand.name for stand in read_kit(path).stand] == [name]
+    assert [support.name for support in read_kit(path).support] == [name]
 
 
 def test_unknown_name_means_the_first_stand_as_everywhere(tmp_path: Path) -> None:
-    _, path = written(tmp_path, '[[stand]]\nname = "column"\n', "no such stand")
-    assert [(stand.name, stand.frequency_hz) for stand in read_kit(path).stand] == [("column", 6.12)]
+    _, path = written(tmp_path, '[[support]]\nname = "column"\n', "no such support")
+    assert [(support.name, support.frequency_hz) for support in read_kit(path).support] == [("column", 6.12)]
 
 
 @pytest.mark.parametrize(
-    "text", ['stand = [{ name = "column" }]\n', '[[stand]]\nname = "column"\nfrequncy_hz = 3.0\n', "[[stand\n"]
+    "text", ['support = [{ name = "column" }]\n', '[[support]]\nname = "column"\nfrequncy_hz = 3.0\n', "[[support\n"]
 )
 def test_file_that_cant_be_used_stays_as_it_was(tmp_path: Path, text: str) -> None:
     path = tmp_path / "kit.toml"
     path.write_text(text)
     with pytest.raises(KitError):
-        keep_stand(path, "column", FOUND)
+        keep_support(path, "column", FOUND)
     assert path.read_text() == text
     assert [entry.name for entry in tmp_path.iterdir()] == ["kit.toml"]
 
@@ -67,11 +69,11 @@ def test_file_that_cant_be_used_stays_as_it_was(tmp_path: Path, text: str) -> No
 def test_link_and_permissions_stay(tmp_path: Path) -> None:
     real = tmp_path / "kept" / "kit.toml"
     real.parent.mkdir()
-    real.write_text('[[stand]]\nname = "column"\n')
+    real.write_text('[[support]]\nname = "column"\n')
     real.chmod(0o640)
     link = tmp_path / "kit.toml"
     link.symlink_to(real)
-    keep_stand(link, "", FOUND)
+    keep_support(link, "", FOUND)
     assert link.is_symlink()
     assert real.stat().st_mode & 0o777 == 0o640
     assert "6.12" in real.read_text()
@@ -99,3 +101,9 @@ def test_loss_that_no_kit_can_hold_changes_nothing(tmp_path: Path) -> None:
     with pytest.raises(KitError):
         keep_shaper_loss(path, "key", "a shaper that isn't there", 1.0)
     assert path.read_bytes() == DEMO.encode()
+
+
+def test_swing_goes_into_the_table_that_an_older_file_calls_a_stand(tmp_path: Path) -> None:
+    _, path = written(tmp_path, '[[stand]]\nname = "column"\n', "column")
+    assert "[[stand]]" in path.read_text() and "[[support]]" not in path.read_text()
+    assert [(support.name, support.frequency_hz) for support in read_kit(path).support] == [("column", 6.12)]

@@ -18,7 +18,7 @@ from session.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged,
 from session.frame import FrameState
 from session.live.sweep import Range
 from session.live_view import FOCUS_LOCKED, RETRY_S, SWEEP, TROUBLE
-from session.rules.stillness import LONGEST_WAIT_S, STILL_TICK
+from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S
 
 LIGHT = scene()
 FRAME_S = 1 / 15
@@ -32,9 +32,9 @@ def picture(right_px: float, blur_px: float, seed: int) -> bytes:
 class LiveStudio(Studio):
     """With live view on, and a picture that is where the test puts it."""
 
-    def __init__(self, *, ticked: tuple[str, ...] = (STILL_TICK,), on: bool = True) -> None:
+    def __init__(self, *, confirmed: tuple[str, ...] = (BY_STILLNESS,), on: bool = True) -> None:
         super().__init__()
-        self.shoot.revise(replace(self.shoot.bench.revision, ticked=ticked))
+        self.shoot.revise(replace(self.shoot.bench.revision, confirmed=confirmed))
         self.chance, self.seed = np.random.default_rng(3), 0
         if on:
             self.shoot.live_view(True)
@@ -101,7 +101,7 @@ def test_every_live_picture_comes_with_its_reading() -> None:
     assert reading.picture is not None
 
 
-def test_stream_in_trouble_is_told_once_and_taken_back() -> None:
+def test_stream_in_trouble_is_told_once_and_undone() -> None:
     studio = LiveStudio()
     studio.frame()
     studio.shoot.live_picture_used()
@@ -194,7 +194,7 @@ class Drive:
 
 
 def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
-    studio = LiveStudio(ticked=())
+    studio = LiveStudio(confirmed=())
     drive = Drive(studio, peak=37.0)
     studio.shoot.sweep_focus(Range())
     assert studio.lasting(SWEEP)
@@ -210,7 +210,7 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
 
 @pytest.mark.parametrize("act", ["stop_sweep", "ask_release"])
 def test_a_key_and_a_release_end_a_sweep(act: str) -> None:
-    studio = LiveStudio(ticked=())
+    studio = LiveStudio(confirmed=())
     drive = Drive(studio, peak=37.0)
     studio.shoot.sweep_focus(Range())
     drive.play(10)
@@ -222,7 +222,7 @@ def test_a_key_and_a_release_end_a_sweep(act: str) -> None:
 
 
 def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
-    studio = LiveStudio(ticked=())
+    studio = LiveStudio(confirmed=())
     studio.shoot.sweep_focus(Range())
     first = studio.camera.last(say.DriveFocus)
     studio.deliver(say.Failed("DriveFocus", Fault.END_STOP, "The focus is at its end stop."))
@@ -236,13 +236,13 @@ def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"ticked": (FOCUS_LOCKED,)}, "locked for set-up 01.2"),
+        ({"confirmed": (FOCUS_LOCKED,)}, "locked for set-up 01.2"),
         ({"focus_drive": False}, "offers no focus drive"),
         ({"on": False}, "Switch live view on first"),
     ],
 )
 def test_sweep_is_refused_in_words(change: dict[str, Any], words: str) -> None:
-    studio = LiveStudio(ticked=change.get("ticked", ()), on=change.get("on", True))
+    studio = LiveStudio(confirmed=change.get("confirmed", ()), on=change.get("on", True))
     studio.shoot.bench.description = replace(DESCRIPTION, focus_drive=change.get("focus_drive", True))
     studio.shoot.sweep_focus(Range())
     assert studio.camera.count(say.DriveFocus) == 0
@@ -250,7 +250,7 @@ def test_sweep_is_refused_in_words(change: dict[str, Any], words: str) -> None:
 
 
 def test_locked_focus_is_not_driven_by_single_steps_either() -> None:
-    studio = LiveStudio(ticked=(FOCUS_LOCKED,))
+    studio = LiveStudio(confirmed=(FOCUS_LOCKED,))
     studio.shoot.drive_focus(5)
     assert studio.camera.count(say.DriveFocus) == 0
     assert "locked" in studio.texts()

@@ -129,7 +129,7 @@ SOUND: dict[str, Any] = {
     "power_ev": -2.0,
     "loss_ev": 1.5,
     "measured_change_ev": 0.4,
-    "full_charging_time_s": 2.0,
+    "full_recycling_time_s": 2.0,
     "capacitance_uf": 1000.0,
     "voltage_v": 330.0,
     "full_voltage_v": 330.0,

@@ -18,7 +18,7 @@ S = FrameState
 
 @st.composite
 def wrecks(draw: st.DrawFn) -> tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]]:
-    """A shoot that was cut off: frames at any step, files on card and disk, releases on the body in between."""
+    """A shoot that was cut off: frames at any step, files on card and disk, releases on the camera in between."""
     frames, disk, card, known = [], {}, [], []
     file_number = draw(st.integers(1, 5000))
     for number in range(1, draw(st.integers(1, 6)) + 1):

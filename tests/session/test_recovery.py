@@ -60,7 +60,7 @@ def test_no_frame_is_released_while_an_earlier_one_may_still_come() -> None:
     assert studio.camera.count(say.Release) == 2
 
 
-def test_release_on_the_body_is_one_when_no_frame_of_ours_is_late() -> None:
+def test_release_on_the_camera_is_one_when_no_frame_of_ours_is_late() -> None:
     studio = Studio()
     studio.deliver(say.BodyRelease((JPEG,)))
     (only,) = studio.log.rows.values()
@@ -107,7 +107,7 @@ def test_card_that_could_not_be_listed_is_asked_again() -> None:
     assert studio.camera.count(say.ListCard) == 2
 
 
-def test_release_on_the_body_that_the_log_refuses_waits_on_the_card_until_the_log_takes_it() -> None:
+def test_release_on_the_camera_that_the_log_refuses_waits_on_the_card_until_the_log_takes_it() -> None:
     studio = Studio()
     studio.log.refusing = True
     studio.deliver(say.BodyRelease((JPEG,)))

@@ -6,7 +6,7 @@ import pytest
 from scripted import reading
 
 from session.finding import Level, RemedyKind
-from session.kit import Body, Kit, Lens, Light, Stand, Trigger
+from session.kit import Body, Kit, Lens, Light, Support, Trigger
 from session.rules import Situation, findings_before_release, ready_at_s
 from session.rules.situation import Pop
 from session.setup import Arrangement, PlacedLight, Revision, Settings
@@ -17,7 +17,7 @@ BODY = Body(
 )  # fmt: skip
 KIT = Kit(
     body=(BODY,),
-    light=(Light(name="key", charging_time_s=2.0), Light(name="lamp", kind="lamp")),
+    light=(Light(name="key", recycling_time_s=2.0), Light(name="lamp", kind="lamp")),
     trigger=(Trigger(name="radio", delay_s=0.0),),
 )
 WITH_FLASH = Revision(lights=(PlacedLight("key", 0.0),))
@@ -86,14 +86,14 @@ def test_a_light_that_the_kit_does_not_know_is_taken_for_a_flash():
     assert found(situation(1 / 500, revision=Revision(lights=(PlacedLight("borrowed"),))), "sync") is not None
 
 
-# Charging time by power, constant-power charger: 2.0 s at full gives 1.0 at a half and 0.5 at a quarter.
+# Recycling time by power, constant-power charger: 2.0 s at full gives 1.0 at a half and 0.5 at a quarter.
 @pytest.mark.parametrize(("power_ev", "needed_s"), [(0, 2.0), (-1, 1.0), (-2, 0.5), (-3, 0.25), (-4, 0.125)])
 def test_the_flash_gets_its_charging_time_by_the_power_used(power_ev, needed_s):
     where = situation(pops={"key": Pop(10.0, power_ev)}, now_s=10.0 + needed_s * 0.6)
-    finding = found(where, "charge")
+    finding = found(where, "recycling")
     assert finding.remedy.kind is RemedyKind.WAIT
     assert finding.remedy.wait_s == pytest.approx(needed_s * 0.4)
-    assert found(situation(pops={"key": Pop(10.0, power_ev)}, now_s=10.0 + needed_s), "charge") is None
+    assert found(situation(pops={"key": Pop(10.0, power_ev)}, now_s=10.0 + needed_s), "recycling") is None
 
 
 def test_the_longest_of_the_waits_decides():
@@ -135,13 +135,13 @@ def test_nominal_and_exact_stops_are_the_same_setting():
     assert found(situation(told={"f_number": 11.314}), "drifted") is None  # exact f/11 is 8·√2
 
 
-def test_the_stabiliser_asks_for_a_tick_where_the_camera_cannot_tell():
+def test_the_stabiliser_asks_for_a_confirmation_where_the_camera_cannot_tell():
     lens = Lens(name="shaky", focal_length_mm=100, stabiliser=True)
     kit = KIT.model_copy(update={"lens": (lens,)})
     revision = replace(WITH_FLASH, arrangement=Arrangement(lens="shaky"))
     finding = found(situation(kit=kit, revision=revision), "stabiliser")
-    assert (finding.level, finding.remedy.kind) == (Level.STOP, RemedyKind.TICK)
-    assert found(situation(kit=kit, revision=replace(revision, ticked=("stabiliser",))), "stabiliser") is None
+    assert (finding.level, finding.remedy.kind) == (Level.STOP, RemedyKind.CONFIRM)
+    assert found(situation(kit=kit, revision=replace(revision, confirmed=("stabiliser",))), "stabiliser") is None
     assert found(situation(kit=kit, revision=revision, told={"stabiliser": "off"}), "stabiliser") is None
     assert found(situation(kit=kit, revision=revision, told={"stabiliser": "on"}), "stabiliser").level is Level.STOP
 
@@ -174,7 +174,7 @@ def test_every_finding_has_a_sentence_that_fits_the_screen_and_the_ids_differ():
     findings = findings_before_release(where)
     assert {f.id for f in findings} >= {
         "drifted", "sync", "exposure-mode", "iso", "white-balance", "focus-mode", "stabiliser", "battery", "card",
-        "disk", "charge", "hold-off",
+        "disk", "recycling", "hold-off",
     }  # fmt: skip
     assert len({f.id for f in findings}) == len(findings)
     for finding in findings:
@@ -184,7 +184,7 @@ def test_every_finding_has_a_sentence_that_fits_the_screen_and_the_ids_differ():
 
 
 def test_a_stand_of_the_kit_is_found_by_name_or_the_first():
-    kit = Kit(stand=(Stand(name="a"), Stand(name="b")))
-    assert kit.stand_for("b").name == "b"
-    assert kit.stand_for("").name == "a"
+    kit = Kit(support=(Support(name="a"), Support(name="b")))
+    assert kit.support_for("b").name == "b"
+    assert kit.support_for("").name == "a"
     assert Settings().asked()["f_number"] == 11.0

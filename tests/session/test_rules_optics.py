@@ -7,7 +7,7 @@ from scripted import Studio, reading
 
 from session.finding import Finding, Level, RemedyKind, stops
 from session.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
-from session.lens_in_use import APERTURE_TICK
+from session.lens_in_use import APERTURE_BY_HAND
 from session.rules import Situation, findings_before_release
 from session.setup import Arrangement, PlacedLight, Revision, Settings
 
@@ -180,29 +180,29 @@ def test_without_a_flash_the_rooms_light_is_the_light():
     ],
 )
 def test_the_aperture_is_asked_for_by_a_tick_where_the_camera_can_not_set_it(arrangement, words):
-    finding = found(situation(arrangement=arrangement), APERTURE_TICK)
+    finding = found(situation(arrangement=arrangement), APERTURE_BY_HAND)
     assert (finding is not None) is (words is not None)
     if finding:
         assert words in finding.text
         assert "set f/11 by hand; focus by moving the camera" in finding.text
-        assert finding.remedy.kind is RemedyKind.TICK
-    ticked = situation(arrangement=arrangement, ticked=(APERTURE_TICK,))
-    assert found(ticked, APERTURE_TICK) is None
+        assert finding.remedy.kind is RemedyKind.CONFIRM
+    confirmed = situation(arrangement=arrangement, confirmed=(APERTURE_BY_HAND,))
+    assert found(confirmed, APERTURE_BY_HAND) is None
 
 
 def test_a_lens_with_a_ring_is_asked_for_too():
     kit = KIT.model_copy(update={"lens": (LENS.model_copy(update={"electronic_aperture": False}),)})
-    assert found(situation(kit), APERTURE_TICK).text == "The lens has a ring for its aperture: set f/11 by hand."
+    assert found(situation(kit), APERTURE_BY_HAND).text == "The lens has a ring for its aperture: set f/11 by hand."
 
 
-def test_the_tick_goes_into_the_set_up_and_the_frame_fires():
+def test_the_confirmation_goes_into_the_set_up_and_the_frame_fires():
     studio = Studio()
     bench = studio.shoot.bench
     studio.shoot.revise(replace(bench.revision, arrangement=Arrangement("Plainfield 50", 50.0, 1.0, reversed=True)))
-    asked = next(f for f in studio.shoot.findings() if f.id == APERTURE_TICK)
+    asked = next(f for f in studio.shoot.findings() if f.id == APERTURE_BY_HAND)
     assert stops([asked]) == (asked,)
     studio.shoot.apply(asked)
-    assert bench.revision.ticked == (APERTURE_TICK,)
+    assert bench.revision.confirmed == (APERTURE_BY_HAND,)
     assert not stops(studio.shoot.findings())
 
 
@@ -235,7 +235,7 @@ def test_every_sentence_fits_the_screen():
         arrangement=Arrangement("lens", 50, 1.0, reversed=True),
     )  # fmt: skip
     findings = [f for f in findings_before_release(where) if f.id != "drifted"]
-    assert {f.id for f in findings} == {"flash-duration", APERTURE_TICK, "depth", "diffraction", "ambient"}
+    assert {f.id for f in findings} == {"flash-duration", APERTURE_BY_HAND, "depth", "diffraction", "ambient"}
     for finding in findings:
         assert finding.text.endswith(".")
         assert len(finding.text) <= 110

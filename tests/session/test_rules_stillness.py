@@ -12,11 +12,11 @@ from session.finding import Finding, Level, RemedyKind
 from session.kit import Kit
 from session.live.stillness import Moves
 from session.rules import Situation
-from session.rules.stillness import LONGEST_WAIT_S, STILL_TICK, hold_off, still_limit_px
+from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S, hold_off, still_limit_px
 from session.setup import Revision
 
 NOW_S = 100.0
-WATCHED = Revision(ticked=(STILL_TICK,), hold_off_s=2.0, blur_limit_px=2.0)
+WATCHED = Revision(confirmed=(BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=2.0)
 RESTING = Moves(seen_s=NOW_S, moving_px=0.1, could_move_px=0.2, still_since_s=NOW_S - 5, moved_s=NOW_S - 6)
 SWINGING = Moves(seen_s=NOW_S, moving_px=1.4, could_move_px=3.0, still_since_s=None, moved_s=NOW_S)
 
@@ -99,6 +99,6 @@ def test_without_a_fresh_picture_the_timer_holds_off_and_says_why(moves: Moves |
     assert rested.level is Level.NOTE
 
 
-def test_without_the_tick_a_swinging_picture_counts_for_nothing() -> None:
+def test_without_the_confirmation_a_swinging_picture_counts_for_nothing() -> None:
     assert found(SWINGING, revision=Revision(), touched_s=NOW_S - 3) is None
     assert wait_s(found(SWINGING, revision=Revision(), touched_s=NOW_S - 0.5)) == pytest.approx(1.5)

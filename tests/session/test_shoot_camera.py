@@ -82,7 +82,7 @@ def test_messages_of_unknown_frames_are_taken_without_harm():
     assert not studio.log.rows
 
 
-def test_a_release_on_the_body_gets_a_row_and_is_fetched():
+def test_a_release_on_the_camera_gets_a_row_and_is_fetched():
     studio = Studio()
     held = CardObject("/card/DCIM/100STILL", "STIL0009.JPG", 1000)
     studio.deliver(say.BodyRelease((held,)))
@@ -91,7 +91,7 @@ def test_a_release_on_the_body_gets_a_row_and_is_fetched():
     assert studio.camera.last(say.Fetch) == say.Fetch(frame_id, "/pictures", "0001", (held,))
 
 
-def test_a_frame_released_on_the_body_while_another_waits_takes_the_number_and_both_are_kept():
+def test_a_frame_released_on_the_camera_while_another_waits_takes_the_number_and_both_are_kept():
     studio = Studio()
     studio.shoot.touched()
     waiting = studio.ask()

@@ -65,7 +65,7 @@ def test_the_flash_gets_its_charging_time_for_the_power_used():
     studio = Studio()  # 2 s at full power, the key stands at −2 EV: a quarter
     studio.judged(studio.whole_frame())
     studio.ask()
-    assert studio.said(Waiting)[-1].reason == "charge"
+    assert studio.said(Waiting)[-1].reason == "recycling"
     studio.wait(0.45)
     assert studio.camera.count(say.Release) == 1
     studio.wait(0.06)

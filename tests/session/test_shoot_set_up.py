@@ -1,4 +1,4 @@
-"""The controller alone: what makes a new revision of the set-up, the room's light included; what goes on the camera."""
+"""The controller alone: what makes a new revision of the set-up, ambient included; what goes on the camera."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ from session.cameras import protocol as say
 from session.cameras.protocol import Fault
 from session.events import FrameMoved, RevisionChanged, Waiting
 from session.finding import FocusJudgement, FocusVerdict
-from session.lens_in_use import APERTURE_TICK
+from session.lens_in_use import APERTURE_BY_HAND
 from session.ports import Judgement
 from session.setup import PlacedLight
 
@@ -41,14 +41,14 @@ def test_a_change_that_changes_nothing_makes_no_revision():
     assert studio.shoot.bench.revision.label == "01.1"
 
 
-def test_a_tick_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
+def test_a_confirmation_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
     studio = Studio()
     bench = studio.shoot.bench
-    studio.shoot.revise(replace(bench.revision, ticked=(APERTURE_TICK, "stabiliser")))
+    studio.shoot.revise(replace(bench.revision, confirmed=(APERTURE_BY_HAND, "stabiliser")))
     studio.shoot.revise(replace(bench.revision, notes="the same aperture"))
-    assert bench.revision.ticked == (APERTURE_TICK, "stabiliser")
+    assert bench.revision.confirmed == (APERTURE_BY_HAND, "stabiliser")
     studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, f_number=16.0)))
-    assert bench.revision.ticked == ("stabiliser",)
+    assert bench.revision.confirmed == ("stabiliser",)
 
 
 def test_the_cameras_own_settings_can_become_the_next_revision():
@@ -69,7 +69,7 @@ def test_the_set_up_that_was_opened_is_put_on_the_camera_at_the_first_connection
     assert "drifted" in {f.id for f in studio.shoot.findings()}
 
 
-# --- the room's light -------------------------------------------------------------------------------
+# --- the ambient light -------------------------------------------------------------------------------
 
 
 def with_reference() -> Studio:
@@ -90,7 +90,7 @@ def ambient_frame(studio: Studio) -> str:
     return frame_id
 
 
-def room_light(frame_id: str, ambient_ev: float | None) -> Judgement:
+def ambient_judgement(frame_id: str, ambient_ev: float | None) -> Judgement:
     return Judgement(frame_id, (), FocusJudgement(FocusVerdict.UNJUDGED), ambient_ev)
 
 
@@ -107,7 +107,7 @@ def test_an_ambient_frame_is_told_as_such_to_log_judge_and_listeners_and_no_flas
 def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
     studio = with_reference()
     studio.ask()
-    assert studio.said(Waiting)[-1].reason == "charge"
+    assert studio.said(Waiting)[-1].reason == "recycling"
     studio.shoot.call_off()
     studio.shoot.touched()
     studio.shoot.measure_ambient()
@@ -120,7 +120,7 @@ def test_what_an_ambient_frame_measures_belongs_to_the_set_up_and_settles_the_ru
     studio = with_reference()
     assert "ambient" in {finding.id for finding in studio.shoot.findings()}
     frame_id = ambient_frame(studio)
-    studio.deliver(room_light(frame_id, -6.3))
+    studio.deliver(ambient_judgement(frame_id, -6.3))
     assert studio.shoot.bench.revision.ambient_ev == -6.3
     changed = studio.said(RevisionChanged)[-1]
     assert (changed.revision.label, changed.frame_id) == ("01.2", frame_id)
@@ -133,21 +133,21 @@ def test_what_an_ambient_frame_measures_belongs_to_the_set_up_and_settles_the_ru
 
 def test_an_ambient_frame_that_measures_nothing_changes_no_set_up():
     studio = with_reference()
-    studio.deliver(room_light(ambient_frame(studio), None))
+    studio.deliver(ambient_judgement(ambient_frame(studio), None))
     assert len(studio.log.revisions) == 1
 
 
-def test_room_light_measured_under_other_lights_than_now_is_to_be_measured_again():
+def test_ambient_measured_under_other_lights_than_now_is_to_be_measured_again():
     studio = with_reference()
     frame_id = ambient_frame(studio)
     studio.shoot.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
-    studio.deliver(room_light(frame_id, -6.3))
+    studio.deliver(ambient_judgement(frame_id, -6.3))
     assert studio.shoot.bench.revision.ambient_ev is None
-    assert "measure the room's light again" in studio.texts()
+    assert "measure the ambient light again" in studio.texts()
 
 
-def test_without_a_reference_no_frame_is_released_for_the_room_light():
+def test_without_a_reference_no_frame_is_released_for_the_ambient():
     studio = Studio()
     assert studio.shoot.measure_ambient() == ""
     assert studio.camera.count(say.Release) == 0
-    assert "Did not fire: the room's light is measured against the reference" in studio.texts()
+    assert "Did not fire: the ambient light is measured against the reference" in studio.texts()

@@ -1,4 +1,4 @@
-"""Marks, notes and references: kept, taken back, and on record with what they replaced."""
+"""Marks, notes and references: kept, undone, and on record with what they replaced."""
 
 from __future__ import annotations
 

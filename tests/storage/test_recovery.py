@@ -62,7 +62,7 @@ class Shoot:
         found: list[tuple[str, Callable[[], object]]] = []
         for n in (1, 2):
             found += self._frame(n, 9998 + n)
-        found.append(("released on the body", lambda: (self.released.append(10001), self._make(10001))))
+        found.append(("released on the camera", lambda: (self.released.append(10001), self._make(10001))))
         return found + self._frame(3, 10002)
 
     def _frame(self, number: int, on_card: int) -> list[tuple[str, Callable[[], object]]]:

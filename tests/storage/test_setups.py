@@ -79,14 +79,14 @@ revisions = st.builds(
     grey_patch=st.none() | regions(),
     body=anything,
     trigger=anything,
-    stand=anything,
+    support=anything,
     hold_off_s=positive,
     blur_limit_px=positive,
     depth_needed_mm=st.none() | positive,
     must_be_sharp=anything,
     may_fall_off=anything,
     ambient_ev=st.none() | number,
-    ticked=st.lists(anything, max_size=3).map(tuple),
+    confirmed=st.lists(anything, max_size=3).map(tuple),
     notes=anything,
 )
 

@@ -1,4 +1,4 @@
-"""Taking back what a person did, and doing it again: the events tell all of it, machine records stay as they are."""
+"""Undo and redo of what a person did: the events tell all of it, machine records stay as they are."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def state(reader: LogReader, frame_id: str) -> object:
     return frame.mark, tuple((note.note_id, note.text, note.written_at) for note in frame.notes), frame.references
 
 
-def test_nothing_done_is_nothing_to_take_back(log: SqlLog, place: Place, frame_id: str) -> None:
+def test_nothing_done_is_nothing_to_undo(log: SqlLog, place: Place, frame_id: str) -> None:
     assert log.undo_last(place) is None
     assert log.redo(place) is None
 
@@ -38,7 +38,7 @@ def test_mark_gets_back_what_stood_before(log: SqlLog, reader: LogReader, place:
     log.mark(frame_id, "select")
     log.mark(frame_id, "kill")
     back = log.undo_last(place)
-    assert back is not None and (back.text, back.frame_id) == ("taken back: frame 42 marked kill", frame_id)
+    assert back is not None and (back.text, back.frame_id) == ("undone: frame 42 marked kill", frame_id)
     frame = reader.frame(frame_id)
     assert frame is not None and frame.mark == "select"
 
@@ -90,7 +90,7 @@ def test_acts_in_other_jobs_stay(log: SqlLog, reader: LogReader, place: Place, f
     assert log.undo_last(place) is None
 
 
-def test_what_was_taken_back_cant_be_done_again_after_something_else(log: SqlLog, place: Place, frame_id: str) -> None:
+def test_what_was_undone_cant_be_redone_after_something_else(log: SqlLog, place: Place, frame_id: str) -> None:
     log.mark(frame_id, "hero")
     log.undo_last(place)
     log.note(frame_id, "something else")
@@ -116,8 +116,8 @@ def test_every_step_is_on_record_and_findings_stay(log: SqlLog, place: Place, fr
     reader = LogReader.open(path)
     assert [event.text for event in reader.events("mark")] == [
         "frame 42 marked hero",
-        "taken back: frame 42 marked hero",
-        "done again: frame 42 marked hero",
+        "undone: frame 42 marked hero",
+        "redone: frame 42 marked hero",
     ]
     reader.close()
 

@@ -1,4 +1,4 @@
-"""A stand that rings down before live view, and what the instruments make of it; truth is the bench's own.
+"""A support that rings down before live view, and what the instruments make of it; truth is the bench's own.
 
 Frames come unevenly, as a screen asks for them, and the time noted for each is off a little, as over a cable.
 """
@@ -16,7 +16,7 @@ from session.kit import Kit
 from session.live.instruments import Instruments
 from session.optics.ring_down import RingDown, UnclearSwingError
 from session.rules import Situation
-from session.rules.stillness import STILL_TICK, hold_off, still_limit_px
+from session.rules.stillness import BY_STILLNESS, hold_off, still_limit_px
 from session.setup import Revision
 
 PIXELS = (6000, 4000)
@@ -29,12 +29,12 @@ QUIET_S, ASKED_AFTER_S = 1.5, (0.15, 1.0)
 WATCHED_S = 6.0
 """Of the decay, for its frequency and damping."""
 
-REVISION = Revision(ticked=(STILL_TICK,))
+REVISION = Revision(confirmed=(BY_STILLNESS,))
 LIMIT_PX = still_limit_px(REVISION)
 
 
 @dataclass(frozen=True)
-class Stand:
+class Support:
     """Drawn: frequency and damping of a touch, half swing just after it in px of the sensor."""
 
     frequency_hz: float
@@ -53,7 +53,7 @@ class Decay:
     """
 
     seed: int
-    stand: Stand
+    support: Support
     released_after_s: float | None
     left_px: float
     left_at_timer_px: float
@@ -65,24 +65,24 @@ class Decay:
 
     @property
     def right_frequency(self) -> bool:
-        return self.ring_down is not None and abs(self.ring_down.frequency_hz / self.stand.frequency_hz - 1) <= 0.05
+        return self.ring_down is not None and abs(self.ring_down.frequency_hz / self.support.frequency_hz - 1) <= 0.05
 
     @property
     def right_damping(self) -> bool:
-        return self.ring_down is not None and abs(self.ring_down.damping_ratio / self.stand.damping_ratio - 1) <= 0.2
+        return self.ring_down is not None and abs(self.ring_down.damping_ratio / self.support.damping_ratio - 1) <= 0.2
 
 
-def any_stand(chance: np.random.Generator) -> Stand:
+def any_support(chance: np.random.Generator) -> Support:
     """2 to 40 Hz, 0.5 to 10 % of critical damping."""
-    return Stand(_drawn(chance, 2, 40), _drawn(chance, 0.005, 0.1), _drawn(chance, 3, 40))
+    return Support(_drawn(chance, 2, 40), _drawn(chance, 0.005, 0.1), _drawn(chance, 3, 40))
 
 
-def stiff_stand(chance: np.random.Generator) -> Stand:
+def stiff_support(chance: np.random.Generator) -> Support:
     """A heavy copy stand: 15 to 40 Hz, 3 to 10 %. Common practice, no source."""
-    return Stand(_drawn(chance, 15, 40), _drawn(chance, 0.03, 0.1), _drawn(chance, 3, 40))
+    return Support(_drawn(chance, 15, 40), _drawn(chance, 0.03, 0.1), _drawn(chance, 3, 40))
 
 
-def decay(seed: int, stand: Stand, chance: np.random.Generator) -> Decay:
+def decay(seed: int, support: Support, chance: np.random.Generator) -> Decay:
     """Touch, ask for a release a little later, and let frames come until it is released and the decay was watched."""
     world = World(seed=seed, pixels=PIXELS, piece=("bridge", "type")[seed % 2])
     instruments = Instruments()
@@ -94,7 +94,7 @@ def decay(seed: int, stand: Stand, chance: np.random.Generator) -> Decay:
     while True:
         now_s += float(chance.uniform(1 - uneven, 1 + uneven)) / RATE_PER_S
         if not touched and now_s > touched_s:
-            _touch(world, stand, touched_s, float(chance.uniform(0, 360)))
+            _touch(world, support, touched_s, float(chance.uniform(0, 360)))
             touched = True
         noted_s = now_s + LATE_S + float(chance.normal(0, late_sd_s))
         jpeg = world.live_frame(shot(), now_s)
@@ -109,7 +109,7 @@ def decay(seed: int, stand: Stand, chance: np.random.Generator) -> Decay:
             break
     return Decay(
         seed,
-        stand,
+        support,
         None if released_s is None else released_s - touched_s,
         0.0 if released_s is None else _left_px(world, released_s),
         _left_px(world, touched_s + REVISION.hold_off_s),
@@ -117,13 +117,13 @@ def decay(seed: int, stand: Stand, chance: np.random.Generator) -> Decay:
     )
 
 
-def _touch(world: World, stand: Stand, at_s: float, direction_deg: float) -> None:
+def _touch(world: World, support: Support, at_s: float, direction_deg: float) -> None:
     pitch_um = 24_000 / PIXELS[0]
     world.do(
         "touch",
-        strength_um=stand.swing_px * pitch_um,
-        frequency_hz=stand.frequency_hz,
-        damping_ratio=stand.damping_ratio,
+        strength_um=support.swing_px * pitch_um,
+        frequency_hz=support.frequency_hz,
+        damping_ratio=support.damping_ratio,
         direction_deg=direction_deg,
         now_s=at_s,
     )

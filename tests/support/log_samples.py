@@ -51,10 +51,10 @@ def revision(setup_number: int = 7, number: int = 3) -> Revision:
         must_be_sharp="the engraved letters",
         may_fall_off="the rim",
         ambient_ev=-6.5,
-        stand="copy stand",
+        support="copy stand",
         hold_off_s=3.5,
         blur_limit_px=1.5,
-        ticked=("stabiliser",),
+        confirmed=("stabiliser",),
         notes="second look, colder",
     )
 

@@ -1,6 +1,6 @@
 """Every arrangement and every stop of a kit tried anew, without the planner's code: exact wave optics, own algebra.
 
-Gives the rank of each candidate by the documented order, so that a winner can be held against all of them.
+Gives the rank of each candidate by the documented order, so that a winner can be compared with all of them.
 """
 
 from __future__ import annotations

@@ -12,8 +12,8 @@ from session.kit import (
     Plate,
     ReversingRing,
     Shaper,
-    Stand,
     SupplementaryLens,
+    Support,
     Trigger,
 )
 
@@ -74,7 +74,7 @@ FULL_KIT = Kit(
     light=LIGHTS,
     shaper=(Shaper(name="softbox", kind="softbox", loss_ev=2, source_size_mm=300),),
     trigger=(Trigger(name="radio", delay_s=0.0003),),
-    stand=(Stand(name="column", frequency_hz=22, damping_ratio=0.05),),
+    support=(Support(name="column", frequency_hz=22, damping_ratio=0.05),),
     tube=(
         ExtensionTube(name="12", extension_mm=12, electronic_aperture=True),
         ExtensionTube(name="25", extension_mm=25),

@@ -25,7 +25,7 @@ from session.ports import (
     RefusedEntry,
     RefusedForGoodError,
     Standing,
-    TakenBack,
+    Undone,
 )
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
@@ -113,8 +113,8 @@ class MemoryLog:
     stood: dict[tuple[str, str], Standing] = field(default_factory=dict)
     """(piece, view) → what it goes on with."""
     acts: list[str] = field(default_factory=list)
-    turns: list[TakenBack] = field(default_factory=list)
-    """What taking back and doing again come to, in this order."""
+    turns: list[Undone] = field(default_factory=list)
+    """What undo and redo come to, in this order."""
     aside: list[RefusedEntry] = field(default_factory=list)
     refusing: bool = False
     never: tuple[str, ...] = ()
@@ -290,11 +290,11 @@ class MemoryLog:
         self._may_write()
         self.rows[frame_id].setdefault("notes", []).append(text)
 
-    def undo_last(self, place: Place) -> TakenBack | None:
+    def undo_last(self, place: Place) -> Undone | None:
         self._may_write()
         return self.turns.pop(0) if self.turns else None
 
-    def redo(self, place: Place) -> TakenBack | None:
+    def redo(self, place: Place) -> Undone | None:
         return self.undo_last(place)
 
     def keep_aside(self, entry: RefusedEntry) -> str:

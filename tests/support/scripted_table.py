@@ -18,7 +18,7 @@ from session.kit import Kit, demo_kit
 from session.ports import Place
 from session.setup import Arrangement, PlacedLight, Revision, Settings
 from session.shoot import Shoot
-from session.stands import Stands
+from session.supports import Supports
 
 PLACE = Place("j", "p1", "v1", "Invented movements", "bridge 6 of 24", "three-quarter")
 REVISION = Revision(
@@ -54,7 +54,7 @@ DRIFTED = Finding(
     1,
     0,
     "settings",
-    Remedy(RemedyKind.SET_CAMERA, "restore", {"f_number": 11.0}),
+    Remedy(RemedyKind.SET_CAMERA, "back to f/11", {"f_number": 11.0}),
 )
 
 
@@ -81,7 +81,7 @@ class ScriptedTable:
         self.shoot.bench = SimpleNamespace(
             place=PLACE, revision=revision, revision_id="r", description=None, reading=Reading(), free_card_bytes=None
         )
-        self.shoot.stands = create_autospec(Stands, instance=True)
+        self.shoot.supports = create_autospec(Supports, instance=True)
         self.shoot.findings.return_value = ()
         self._listeners: list[Callable[[Event], None]] = []
 

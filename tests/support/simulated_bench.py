@@ -73,7 +73,7 @@ class SetUp:
 
     @property
     def whole_ev(self) -> float:
-        """The same with the room's light of SLOW_S."""
+        """The same with the ambient light of SLOW_S."""
         return self.flash_ev + mix.ambient_gain_ev(self.ambient_stops_under)
 
 

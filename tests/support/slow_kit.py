@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import resources
 from pathlib import Path
 
-KEY_CHARGES, NEVER = "charging_time_s = 2.0\n", "charging_time_s = 600.0\n"
+KEY_CHARGES, NEVER = "recycling_time_s = 2.0\n", "recycling_time_s = 600.0\n"
 
 
 def slow_kit(folder: Path) -> Path:

@@ -35,7 +35,7 @@ def green(picture: Picture) -> Values:
 
 
 def card_world(*, pixels: tuple[int, int] = (768, 512), seed: int = 1) -> World:
-    """A grey card under one small light straight above, and no room light."""
+    """A grey card under one small light straight above, and no ambient light."""
     world = World(seed=seed, pixels=pixels, piece="card")
     world.do("ambient", lux=0)
     world.do("light", name="key", elevation_deg=90, shaper="tube")

@@ -160,7 +160,7 @@ def test_a_lens_brings_its_focal_length_from_the_kit() -> None:
         ("hold-off", "2.5 s", "2.5 s"),
         ("blur limit", "1.5", "1.5 px"),
         ("depth needed", "0.8 mm", "0.8 mm"),
-        ("room's light", "-6", "−6 EV"),
+        ("ambient light", "-6", "−6 EV"),
     ],
 )
 def test_what_is_typed_reads_back_as_photographers_write_it(label: str, text: str, shown: str) -> None:

@@ -1,4 +1,4 @@
-"""Real keys at the bench, each held against what it asks of the controller."""
+"""Real keys at the bench, each compared with what it asks of the controller."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from running_screen import LARGE, SMALL, bench
 from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 
 from session.checks import ambient
-from session.checks.ambient import RoomLight
+from session.checks.ambient import AmbientLight
 from session.events import (
     CameraFound,
     FrameMoved,
@@ -42,7 +42,7 @@ async def test_space_releases_and_escape_calls_off_what_waits(table: ScriptedTab
         await at.press("escape")
         at.shoot.call_off.assert_not_called()
         await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 2))
-        assert at.key_line.startswith("esc call off")
+        assert at.key_line.startswith("esc cancel")
         await at.press("space")
         assert at.shoot.ask_release.call_count == 1
         await at.press("escape")
@@ -58,9 +58,9 @@ async def test_the_first_remedy_is_applied_by_one_key_that_says_what_it_does(
         at.shoot.apply.assert_called_once_with(SYNC)
 
 
-async def test_what_was_done_last_is_taken_back_and_done_again_by_key(table: ScriptedTable, clock: FixedClock) -> None:
+async def test_what_was_done_last_is_undone_and_redone_by_key(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, LARGE, FOUND) as at:
-        assert "z take back" in at.key_line
+        assert "z undo" in at.key_line
         await at.press("z")
         at.shoot.undo.assert_called_once_with(PLACE)
         await at.press("Z")
@@ -77,7 +77,7 @@ async def test_overruling_takes_a_reason_and_none_is_taken_without(table: Script
         at.shoot.ask_release.assert_called_once_with({"sync": "the band is wanted", "drifted": "the band is wanted"})
 
 
-async def test_an_overruling_half_typed_is_taken_back_by_escape(table: ScriptedTable, clock: FixedClock) -> None:
+async def test_an_overruling_half_typed_is_cancelled_by_escape(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC,))) as at:
         await at.press("o")
         await at.type("oh no")
@@ -86,12 +86,13 @@ async def test_an_overruling_half_typed_is_taken_back_by_escape(table: ScriptedT
         assert at.shoot.ask_release.call_args_list == [call()]
 
 
-async def test_a_turned_dial_is_put_back_or_taken_over(table: ScriptedTable, clock: FixedClock) -> None:
+async def test_a_turned_dial_goes_back_or_is_kept(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, RulesChanged((DRIFTED,))) as at:
         assert at.large == "DIAL TURNED"
         assert "≠" in at.text
-        await at.press("b")
-        at.shoot.restore_settings.assert_called_once_with()
+        assert "f back to f/11" in at.key_line
+        await at.press("f")
+        at.shoot.apply.assert_called_once_with(DRIFTED)
         await at.press("w")
         at.shoot.take_camera_settings.assert_called_once_with()
 
@@ -142,7 +143,7 @@ async def test_many_presses_make_one_revision(table: ScriptedTable, clock: Fixed
         assert (rim.distance_mm, rim.azimuth_deg, rim.elevation_deg) == (400.0, 125.0, 25.0)
 
 
-async def test_a_light_change_is_taken_back_by_escape_even_after_it_took_force(
+async def test_a_light_change_is_cancelled_by_escape_even_after_it_took_force(
     table: ScriptedTable, clock: FixedClock, settling: list[tuple[float, Callable[[], None]]]
 ) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
@@ -362,7 +363,7 @@ async def test_keys_answer_while_a_transfer_runs(table: ScriptedTable, clock: Fi
         at.shoot.mark.assert_called_once_with("f1", "hero")
         await at.tell(Waiting("f2", 2, "camera", None))
         assert "The next release follows by itself." in " ".join(at.text.split())
-        assert at.key_line.startswith("esc call off")
+        assert at.key_line.startswith("esc cancel")
 
 
 async def test_a_new_set_up_is_begun_with_a_word_on_it_and_not_by_one_slip(
@@ -377,18 +378,18 @@ async def test_a_new_set_up_is_begun_with_a_word_on_it_and_not_by_one_slip(
         assert at.shoot.new_setup.call_args.args[0].notes == "raking light"
 
 
-# --- room light and grey patch ----------------------------------------------------------------------
+# --- ambient light and grey patch ----------------------------------------------------------------------
 
 
-async def test_room_light_is_measured_only_once_somebody_says_that_the_lights_are_off(
+async def test_ambient_is_measured_only_once_somebody_says_that_the_lights_are_off(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
     async with bench(table, clock, SMALL, FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)) as at:
         await at.press("r")
-        assert "ROOM LIGHT" not in at.text, "there is no reference to measure against"
+        assert "AMBIENT" not in at.text, "there is no reference to measure against"
         await at.tell(ReferenceChanged("f1", 1))
         await at.press("r")
-        assert "ROOM LIGHT" in at.text and "Switch off the flashes" in at.text
+        assert "AMBIENT" in at.text and "Switch off the flashes" in at.text
         await at.press("escape")
         at.shoot.measure_ambient.assert_not_called()
         await at.press("r", "enter")
@@ -398,13 +399,13 @@ async def test_room_light_is_measured_only_once_somebody_says_that_the_lights_ar
 async def test_the_line_on_the_room_light_stays_when_it_makes_a_revision(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
-    checks = ambient.findings(RoomLight(-6.2))
+    checks = ambient.findings(AmbientLight(-6.2))
     frame = [replace(event, ambient=True) if isinstance(event, FrameMoved) else event for event in COMING]
     frame += judged(1, FocusVerdict.UNJUDGED, checks=checks)
     async with bench(table, clock, SMALL, FOUND, *frame) as at:
         await at.tell(RevisionChanged(replace(REVISION, revision=2, ambient_ev=-6.2), "r2", "f1"))
-        assert at.large == "ROOM −6.2 EV"
-        assert "The room's light is 6.2 EV under the flash." in at.text
+        assert at.large == "AMBIENT −6.2 EV"
+        assert "The ambient light is 6.2 EV under the flash." in at.text
         await at.tell(RevisionChanged(replace(REVISION, revision=3), "r3"))
         assert at.large == "READY"
 

@@ -1,4 +1,4 @@
-"""How the live picture moves, as the bench says it: in px, by a release for stillness, and as the stand's swing."""
+"""How the live picture moves, as the bench says it: in px, by a release for stillness, and as the support's swing."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from scripted_table import REVISION, FixedClock, ScriptedTable
 from session.events import RevisionChanged, StandMeasured, Waiting
 from session.live_view import FOCUS_LOCKED
 from session.optics.ring_down import ring_down
-from session.rules.stillness import STILL_TICK, still_limit_px
+from session.rules.stillness import BY_STILLNESS, still_limit_px
 from tui.setting_lines import LINES
 
-BY_STILLNESS = replace(REVISION, ticked=(STILL_TICK,))
+WAITS_FOR_REST = replace(REVISION, confirmed=(BY_STILLNESS,))
 
 
 async def test_the_motion_stands_there_in_px_with_its_limit(table: ScriptedTable, clock: FixedClock) -> None:
@@ -32,20 +32,20 @@ async def test_the_motion_stands_there_in_px_with_its_limit(table: ScriptedTable
 async def test_a_release_by_stillness_counts_how_long_the_picture_has_been_still(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
-    async with bench(table, clock, SMALL, FOUND, RevisionChanged(BY_STILLNESS, "r"), ON) as at:
+    async with bench(table, clock, SMALL, FOUND, RevisionChanged(WAITS_FOR_REST, "r"), ON) as at:
         live = Stream15(at, clock)
         for i in range(12):
             await live.show(0.0, right_px=2.0 * (i % 2))
         await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 0.7))
-        assert at.large == "MOVES 2.0 px"
+        assert at.large == "MOVING 2.0 px"
         await live.show(*[0.0] * 3)
         await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 0.3))
-        assert at.large == "STILL 0.4 s"
+        assert at.large == "AT REST 0.4 s"
         await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 1.5))
         assert at.large == "1.5 s", "the pictures could miss a swing: the timer's hold-off counts"
 
 
-async def test_the_ticks_for_stillness_and_for_a_locked_focus_are_settings(
+async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settings(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
     async with bench(table, clock, SMALL, FOUND, RevisionChanged(REVISION, "r")) as at:
@@ -54,7 +54,7 @@ async def test_the_ticks_for_stillness_and_for_a_locked_focus_are_settings(
         at_line = [line.label for line in LINES].index("release waits")
         await at.press(*["down"] * at_line, "right", "down", "right", "enter")
         (wanted,) = at.shoot.revise.call_args.args
-        assert set(wanted.ticked) == {STILL_TICK, FOCUS_LOCKED}
+        assert set(wanted.confirmed) == {BY_STILLNESS, FOCUS_LOCKED}
         await at.tell(RevisionChanged(wanted, "r2"))
         await at.press("e", *["down"] * at_line)
         assert "for stillness" in at.text and "locked" in at.text
@@ -62,7 +62,7 @@ async def test_the_ticks_for_stillness_and_for_a_locked_focus_are_settings(
         await at.type("for the t")
         await at.press("enter", "enter")
         (again,) = at.shoot.revise.call_args.args
-        assert again.ticked == (FOCUS_LOCKED,)
+        assert again.confirmed == (FOCUS_LOCKED,)
 
 
 def swing() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
@@ -75,10 +75,10 @@ def swing() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float6
 async def test_the_stand_is_measured_and_kept_on_two_keys(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, LARGE, FOUND, ON) as at:
         await at.press("q", "K")
-        at.shoot.stands.measure.assert_called_once_with()
-        at.shoot.stands.keep.assert_not_called()
+        at.shoot.supports.measure.assert_called_once_with()
+        at.shoot.supports.keep.assert_not_called()
         found = ring_down(*swing())
         await at.tell(StandMeasured(found))
-        assert "K keep stand" in at.key_line
+        assert "K keep support" in at.key_line
         await at.press("K")
-        at.shoot.stands.keep.assert_called_once_with()
+        at.shoot.supports.keep.assert_called_once_with()

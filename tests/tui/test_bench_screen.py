@@ -81,11 +81,11 @@ async def test_the_large_line_is_drawn_three_rows_high_and_six_where_there_is_ro
 
 
 async def test_the_count_follows_the_clock(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, Waiting("f1", 1, "charge", clock.now_s + 2.0)) as at:
-        assert at.large == "CHARGING 2.0"
+    async with bench(table, clock, SMALL, FOUND, Waiting("f1", 1, "recycling", clock.now_s + 2.0)) as at:
+        assert at.large == "RECYCLES 2.0"
         clock.now_s += 1.2
         await at.tell(Said("anything"))
-        assert at.large == "CHARGING 0.8"
+        assert at.large == "RECYCLES 0.8"
 
 
 @SIZES

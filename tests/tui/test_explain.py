@@ -73,7 +73,7 @@ async def test_missed_frame_shows_its_number_against_the_limit_and_both_regions(
         assert "region: 120 × 80 px" in at.text
         assert codes_shown(at, 0) == pytest.approx(DARK, abs=3)
         assert codes_shown(at, 1) == pytest.approx(LIT, abs=3)
-        assert "held against frame 1" in flat(at)
+        assert "compared with frame 1" in flat(at)
         blur = next(line for line in at.text.split("\n") if line.startswith("blur"))
         assert "┃" in blur
         assert blur.endswith("7.3 px ± 0.2")
@@ -152,7 +152,7 @@ async def test_the_frame_at_the_bench_is_explained(
     async with running(StillsetApp(table, clock=FixedClock()), size, table) as at:
         await at.tell(FOUND)
         await at.press("left", "i")
-        assert "held against frame 1" in flat(at)
+        assert "compared with frame 1" in flat(at)
         await at.press("escape")
         assert "FRAME 2 · missed" in at.text
 

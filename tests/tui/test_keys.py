@@ -99,9 +99,9 @@ def test_leaving_and_striking_lie_on_no_key_beside_the_release() -> None:
 
 def test_keys_that_only_a_state_makes_sensible_are_hidden_in_all_others() -> None:
     plain = {key.act for key in shown(Where.BENCH, Facts())}
-    assert plain.isdisjoint({"call_off", "remedy", "overrule", "restore", "take", "note", "mark", "reference", "live"})
+    assert plain.isdisjoint({"call_off", "remedy", "overrule", "keep", "note", "mark", "reference", "live"})
     drifted = {key.act for key in shown(Where.BENCH, Facts(drifted=True, stopped=True, remedy=True))}
-    assert {"restore", "take", "overrule", "remedy"} <= drifted
+    assert {"keep", "overrule", "remedy"} <= drifted
 
 
 def test_the_remedy_and_the_call_off_stand_first_in_the_key_line() -> None:

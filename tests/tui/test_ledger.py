@@ -130,24 +130,24 @@ async def test_a_search_that_finds_nothing_says_so_and_leaves_the_list(written: 
         await at.press("v", "slash")
         await at.type("platypus")
         await at.press("enter")
-        assert "No frame answers to “platypus”." in at.text
+        assert "None here: “platypus”." in at.text
         assert "8 frames: sharp" in at.text and row(at, 12)
 
 
 async def test_verdicts_and_marks_that_no_frame_has_are_skipped_and_said(written: WrittenLog) -> None:
-    """None is flawed, and the only mark is a kill: five verdicts bring four narrowings, one mark brings one."""
+    """None has a flaw, and the only mark is a kill: five verdicts bring four narrowings, one mark brings one."""
     written.log.mark(written.frame_ids[3], "kill")
     async with looking_only(written) as at:
         await at.press("v", "v", "v", "v")
-        assert "1 frame: unjudged" in at.text
+        assert "1 frame: focus ?" in at.text
         await at.press("v")
-        assert "12 frames" in at.text and "No frame answers to flawed." in at.text
+        assert "12 frames" in at.text and "None here: with a flaw." in at.text
         await at.press("m")
-        assert "1 frame: kill" in at.text and "No frame answers to hero, select, alternate." in at.text
+        assert "1 frame: kill" in at.text and "None here: hero, select, alternate." in at.text
         await at.press("v")
         assert "1 frame: sharp and kill" in at.text
         await at.press("v")
-        assert "1 frame: kill" in at.text and "No frame answers to soft, missed, unjudged, flawed." in at.text
+        assert "1 frame: kill" in at.text and "None here: soft, missed, focus ?, with a flaw." in at.text
 
 
 async def test_a_list_that_a_mark_empties_says_so(written: WrittenLog, table: ScriptedTable) -> None:
@@ -159,7 +159,7 @@ async def test_a_list_that_a_mark_empties_says_so(written: WrittenLog, table: Sc
         assert "12 frames" in at.text
 
 
-async def test_a_search_half_typed_is_taken_back(written: WrittenLog) -> None:
+async def test_a_search_half_typed_is_cancelled(written: WrittenLog) -> None:
     async with looking_only(written) as at:
         await at.press("slash")
         await at.type("x")
@@ -167,7 +167,7 @@ async def test_a_search_half_typed_is_taken_back(written: WrittenLog) -> None:
         assert "12 frames" in at.text
 
 
-async def test_marks_are_set_and_taken_back_from_the_ledger(written: WrittenLog, table: ScriptedTable) -> None:
+async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog, table: ScriptedTable) -> None:
     async with at_the_bench(written, table) as at:
         await at.press("l", "down", "h")
         assert "hero" in row(at, 11)
@@ -177,7 +177,7 @@ async def test_marks_are_set_and_taken_back_from_the_ledger(written: WrittenLog,
         assert at.shoot.mark.call_args_list == [call(ids[11], "hero"), call(ids[11], None)]
 
 
-async def test_what_was_done_last_is_taken_back_and_done_again_from_the_ledger(
+async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
     written: WrittenLog, table: ScriptedTable
 ) -> None:
     async with at_the_bench(written, table) as at:
@@ -189,24 +189,22 @@ async def test_what_was_done_last_is_taken_back_and_done_again_from_the_ledger(
         await at.press("Z")
         assert "hero" in row(at, 11)
         assert {acted.args[0] for acted in at.shoot.undo.call_args_list} == {written.place}
-        await at.tell(Said("Done again: frame 11 marked hero."))
-        assert "Done again: frame 11 marked hero." in at.text
+        await at.tell(Said("Redone: frame 11 marked hero."))
+        assert "Redone: frame 11 marked hero." in at.text
 
 
-async def test_taking_back_in_the_ledger_is_about_the_job_that_is_listed(
-    written: WrittenLog, table: ScriptedTable
-) -> None:
+async def test_undo_in_the_ledger_is_about_the_job_that_is_listed(written: WrittenLog, table: ScriptedTable) -> None:
     other = written.log.open_place("Type trays", "sort tray 2", "flat")
     async with at_the_bench(written, table) as at:
         await at.press("l", "j", "z")
         at.shoot.undo.assert_called_once_with(other)
 
 
-async def test_a_log_for_looking_only_has_nothing_to_take_back(written: WrittenLog) -> None:
+async def test_a_log_for_looking_only_has_nothing_to_undo(written: WrittenLog) -> None:
     written.log.mark(written.frame_ids[12], "hero")
     async with looking_only(written) as at:
         await at.press("z", "Z")
-        assert "hero" in row(at, 12) and "take back" not in at.key_line
+        assert "hero" in row(at, 12) and "undo" not in at.key_line
 
 
 async def test_a_note_is_added_and_read_at_once(written: WrittenLog, table: ScriptedTable) -> None:
@@ -239,7 +237,7 @@ async def test_two_frames_are_compared_in_settings_lights_and_findings(
     written: WrittenLog, size: tuple[int, int]
 ) -> None:
     async with looking_only(written, size) as at:
-        await at.press("down", "down", "down", "p", "up", "c")  # 9, on revision 4, and 10, on revision 3
+        await at.press("down", "down", "down", "k", "up", "k")  # 9, on revision 4, and 10, on revision 3
         flat = "\n".join(" ".join(line.split()) for line in at.text.split("\n"))
         assert "FRAME 9 region: 60 × 40 px FRAME 10 at the same place" in flat
         for words in ("verdict missed sharp", "set-up 07.4 07.3", "light key power_ev -1 -2"):
@@ -258,7 +256,7 @@ async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_eac
     for number, (left, top) in {9: (150, 100), 10: (120, 112)}.items():
         Image.fromarray(photo[top : top + 600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
     async with looking_only(written, size) as at:
-        await at.press("down", "down", "down", "p", "up", "c")
+        await at.press("down", "down", "down", "k", "up", "k")
         views = [at.app.screen.query_one(f"#picture{i}", PictureView) for i in (0, 1)]
         one, other = (view.picture.pixels.astype(float) for view in views if view.picture)
         assert one.shape == other.shape
@@ -271,14 +269,14 @@ async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_eac
 
 async def test_comparing_goes_with_the_cursor_however_quickly_the_keys_come(written: WrittenLog) -> None:
     async with looking_only(written) as at:
-        await at.pilot.press("down", "p", "down", "down", "c")  # without waiting for what is read in between
+        await at.pilot.press("down", "k", "down", "down", "k")  # without waiting for what is read in between
         await at.settle()
         assert "FRAME 11" in at.text and "FRAME 9" in at.text
 
 
 async def test_frames_that_are_alike_say_that_nothing_differs(written: WrittenLog) -> None:
     async with looking_only(written) as at:
-        await at.press("down", "p", "down", "down", "down", "c")  # 11 and 8: same revision, both sharp
+        await at.press("down", "k", "down", "down", "down", "k")  # 11 and 8: same revision, both sharp
         assert "Nothing differs in settings, lights or verdict." in at.text
 
 

@@ -36,7 +36,7 @@ from session.events import (
     SettingsChanged,
     Waiting,
 )
-from session.finding import FocusVerdict, Verdict
+from session.finding import FocusVerdict
 from session.frame import FrameState
 from tui.bench_frame import BenchFrame
 from tui.model import FADES_S, Phase
@@ -63,7 +63,7 @@ from tui.model import FADES_S, Phase
         ([FOUND, *COMING, MISSING, LOST], Phase.NO_CAMERA),
         ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), RulesChanged((DRIFTED,))], Phase.STOPPED),
         ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), *released(2)], Phase.SAVING),
-        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), Waiting("f2", 2, "charge", 3.0)], Phase.HELD),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), Waiting("f2", 2, "recycling", 3.0)], Phase.HELD),
         ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0), RevisionChanged(REVISION, "r")], Phase.READY),
         ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0), PlaceChanged(PLACE)], Phase.READY),
     ],
@@ -164,7 +164,7 @@ def test_no_live_view_is_said_in_the_cameras_words() -> None:
 def test_frames_read_from_the_log_join_those_heard_of_and_undo_nothing_that_is_under_way() -> None:
     model = model_after(FOUND, *COMING)
     from_log = BenchFrame("f1", 1, FrameState.RELEASING, mark="hero", whole=False)
-    earlier = BenchFrame("f0", 0, FrameState.LOGGED, mark="kill", verdict=Verdict.CLEAN, whole=False)
+    earlier = BenchFrame("f0", 0, FrameState.LOGGED, mark="kill", whole=False)
     model.read([from_log, earlier])
     assert [(frame.number, frame.state) for frame in model.released] == [
         (0, FrameState.LOGGED),
@@ -196,7 +196,7 @@ EVENTS = st.lists(
             *COMING,
             *judged(1, FocusVerdict.SOFT, 3.0, 0.1),
             *released(2),
-            Waiting("f3", 3, "charge", 9.0),
+            Waiting("f3", 3, "recycling", 9.0),
             RulesChanged((SYNC,)),
             RulesChanged(()),
             PlaceChanged(PLACE),

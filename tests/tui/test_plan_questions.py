@@ -85,12 +85,12 @@ def test_a_light_from_aside_loses_by_the_cosine_of_its_angle(angle_deg, loss_ev)
 def test_power_distance_calibration_and_charging():
     told = answer(
         *("light", "--guide-number-m", "36", "--distance-mm", "500", "--magnification", "0.5", "--power-ev", "-2"),
-        *("--wanted-f-number", "f/12", "--measured-change-ev", "1", "--full-charging-time-s", "2"),
+        *("--wanted-f-number", "f/12", "--measured-change-ev", "1", "--full-recycling-time-s", "2"),
     )
     assert told["needed_power_ev"] == pytest.approx(-4)
     assert told["needed_distance_mm"] == pytest.approx(1000)  # a quarter of the power reaches half of 2 m
     assert told["calibrated_guide_number_m"] == pytest.approx(50.912, rel=1e-4)
-    assert told["charging_time_s"] == pytest.approx(0.5)
+    assert told["recycling_time_s"] == pytest.approx(0.5)
     assert told["cautions"]
 
 
@@ -193,25 +193,28 @@ def test_how_long_a_stand_swings(frequency, damping, left, wait):
 
 def test_stand_of_the_kit_tells_its_own_swing(tmp_path):
     kit = tmp_path / "kit.toml"
-    column = '[[stand]]\nname = "column"\nfrequency_hz = 10\ndamping_ratio = 0.02\n'
-    kit.write_text('[[stand]]\nname = "tripod"\n\n' + column)
-    told = answer("shake", "--kit", str(kit), "--stand", "column", "--delay-s", "2")
+    column = '[[support]]\nname = "column"\nfrequency_hz = 10\ndamping_ratio = 0.02\n'
+    kit.write_text('[[support]]\nname = "tripod"\n\n' + column)
+    told = answer("shake", "--kit", str(kit), "--support", "column", "--delay-s", "2")
     assert told["share_left"] == pytest.approx(0.0810, rel=2e-3)
-    other = answer("shake", "--kit", str(kit), "--stand", "column", "--damping-ratio", "0.05", "--delay-s", "2")
+    other = answer("shake", "--kit", str(kit), "--support", "column", "--damping-ratio", "0.05", "--delay-s", "2")
     assert other["share_left"] == pytest.approx(0.00187, rel=2e-3)
 
 
 def test_stand_that_the_kit_lacks_or_knows_nothing_of_is_refused(tmp_path):
     kit = tmp_path / "kit.toml"
-    kit.write_text('[[stand]]\nname = "tripod"\n')
-    for stand, words in (("column", "has no stand 'column'; it has tripod"), ("tripod", "Missing: frequency_hz in Hz")):
-        assert words in run("shake", "--kit", str(kit), "--stand", stand, "--delay-s", "2", exit_code=2)
+    kit.write_text('[[support]]\nname = "tripod"\n')
+    for support, words in (
+        ("column", "has no support 'column'; it has tripod"),
+        ("tripod", "Missing: frequency_hz in Hz"),
+    ):
+        assert words in run("shake", "--kit", str(kit), "--support", support, "--delay-s", "2", exit_code=2)
 
 
 def test_what_of_the_swing_shows():
-    stand = ("--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "0", "--amplitude-um", "10")
+    support = ("--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "0", "--amplitude-um", "10")
     picture = ("--exposure-s", "0.001", "--magnification", "1", "--pixel-pitch-um", "4.3", "--blur-px", "0.1")
-    told = answer("shake", *stand, *picture)
+    told = answer("shake", *support, *picture)
     assert told["smear_um"] == pytest.approx(0.628, abs=1e-3)
     assert told["smear_px"] == pytest.approx(0.146, abs=1e-3)
     assert told["hold_off_s"] > 0

@@ -1,4 +1,4 @@
-"""From state to words. The large lines are the design's own; sentences are held against the order of answers in the
+"""From state to words. The large lines are the design's own; sentences are compared with the order of answers in the
 house style: did it fire, is the frame safe, why (with numbers), which key next."""
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from scripted_table import DRIFTED, REVISION, SYNC
 
 from session import rules
 from session.checks import ambient, colour, drift, evenness, missing_light
-from session.checks.ambient import RoomLight
+from session.checks.ambient import AmbientLight
 from session.checks.colour import Colour
 from session.checks.drift import Drift, WhatMoved
 from session.checks.evenness import Evenness
@@ -51,7 +51,7 @@ def line_after(*events: Event, now_s: float = 0.0) -> Headline:
 CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND], "READY", Tone.GO),
     ([FOUND, Waiting("f1", 1, "hold-off", 1.2)], "1.2 s", Tone.WAIT),
-    ([FOUND, Waiting("f1", 1, "charge", 0.8)], "CHARGING 0.8", Tone.WAIT),
+    ([FOUND, Waiting("f1", 1, "recycling", 0.8)], "RECYCLES 0.8", Tone.WAIT),
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
     ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
@@ -90,7 +90,7 @@ def test_no_two_results_share_words_so_that_colour_is_never_needed_to_tell_them_
 
 
 @pytest.mark.parametrize(
-    "large", [*dict.fromkeys(large for _, large, _ in CASES), *RULE_LINES.values(), "CHARGING 12.8", "STOPPED"]
+    "large", [*dict.fromkeys(large for _, large, _ in CASES), *RULE_LINES.values(), "RECYCLES 12.8", "STOPPED"]
 )
 def test_every_large_line_fits_beside_the_settings_in_block_letters(large: str) -> None:
     assert set(large) <= set(LETTERS)
@@ -124,8 +124,8 @@ def test_a_refusal_says_that_nothing_fired_both_numbers_and_the_key_that_mends_i
 
 
 def test_a_wait_says_why_that_it_fires_by_itself_and_how_to_call_it_off() -> None:
-    said = line_after(FOUND, Waiting("f7", 7, "charge", 1.2)).sentence
-    assert said == "Frame 7 waits 1.2 s more while the flash charges. Fires by itself. [esc] call off"
+    said = line_after(FOUND, Waiting("f7", 7, "recycling", 1.2)).sentence
+    assert said == "Frame 7 waits 1.2 s more while the flash recycles. Fires by itself. [esc] cancel"
 
 
 def test_a_miss_says_that_the_frame_is_safe_how_far_off_it_is_and_what_to_do() -> None:
@@ -187,8 +187,8 @@ CHECK_CASES = {
     "COLOUR OFF": colour.findings(Colour(4.2, 0.3, None))[0],
     "MIXED LIGHT?": colour.findings(Colour(0.2, 0.0, 0.4))[0],
     "LIGHT MISSING": missing_light.findings(MissingLight(PlacedLight("rim", -2, 400, 120, 20), -0.6, -0.5))[0],
-    "ROOM −6.2 EV": ambient.findings(RoomLight(-6.2))[0],
-    "ROOM LIGHT ?": ambient.findings(RoomLight(None, reason="there is no reference"))[0],
+    "AMBIENT −6.2 EV": ambient.findings(AmbientLight(-6.2))[0],
+    "AMBIENT ?": ambient.findings(AmbientLight(None, reason="there is no reference"))[0],
 }
 
 
@@ -223,9 +223,9 @@ def test_a_missing_light_goes_before_the_focus_verdict() -> None:
     assert (said.large, said.tone) == ("LIGHT MISSING", Tone.STOP)
 
 
-def test_room_light_far_under_the_flash_is_good_news_and_else_a_caution() -> None:
+def test_ambient_far_under_the_flash_is_good_news_and_else_a_caution() -> None:
     for ev, tone in ((-6.2, Tone.GOOD), (-3.0, Tone.CAUTION), (None, Tone.CAUTION)):
-        checks = ambient.findings(RoomLight(ev, reason="it has another size"))
+        checks = ambient.findings(AmbientLight(ev, reason="it has another size"))
         assert line_after(FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED, checks=checks)).tone is tone
 
 
@@ -245,7 +245,7 @@ def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:
 def test_what_only_the_camera_knows_the_end_of_is_said_without_a_count(reason: str) -> None:
     said = line_after(FOUND, Waiting("f7", 7, reason, None))
     assert (said.large, said.tone) == ("WAITING", Tone.WAIT)
-    assert said.sentence.startswith("Frame 7 waits ") and said.sentence.endswith(". Fires by itself. [esc] call off")
+    assert said.sentence.startswith("Frame 7 waits ") and said.sentence.endswith(". Fires by itself. [esc] cancel")
 
 
 def test_what_lasts_is_read_first_then_what_was_just_said() -> None:
@@ -253,10 +253,10 @@ def test_what_lasts_is_read_first_then_what_was_just_said() -> None:
     assert sentences(model, 0.0) == [
         "The log can't be written.",
         "The note is kept.",
-        "Nothing stands against the next release.",
+        "All clear.",
     ]
 
 
 def test_while_the_camera_hands_over_a_frame_the_next_release_is_said_to_follow() -> None:
     model = model_after(FOUND, *released(1), Waiting("f2", 2, "camera", None))
-    assert "The next release follows by itself. [esc] call off" in headline(model, 0.0).sentence
+    assert "The next release follows by itself. [esc] cancel" in headline(model, 0.0).sentence

@@ -176,7 +176,7 @@ def test_twenty_frames_are_forty_files_and_the_card_agrees(user: CameraUser, moc
     assert {file.card for file in files} == set(listed.objects)
 
 
-def test_a_release_on_the_body_is_told_once_with_all_its_files_and_can_be_fetched(
+def test_a_release_on_the_camera_is_told_once_with_all_its_files_and_can_be_fetched(
     user: CameraUser, mock: MockCamera, card: Path
 ) -> None:
     mock.hands("turn_dial", setting="file_format", value="raw+jpeg")

@@ -14,7 +14,7 @@ from running_screen import SMALL, Running, running
 from session.events import CameraFound, Event, FileArrived, FocusMoved, LivePicture, RevisionChanged, Said
 from session.live.decode import Stream
 from session.live_view import FOCUS_LOCKED, SWEEP
-from session.rules.stillness import STILL_TICK, still_limit_px
+from session.rules.stillness import BY_STILLNESS, still_limit_px
 from session.setup import Revision
 from tui.app import StillsetApp
 from tui.build import Table
@@ -84,7 +84,7 @@ class LiveBench:
                 await self.at.pilot.pause()
         return self.at.large
 
-    async def ticked(self, label: str) -> Revision:
+    async def confirmed(self, label: str) -> Revision:
         """The revision after this line of the settings was turned on by keys."""
         at_line = [line.label for line in LINES].index(label)
         await self.at.pilot.press("e", *["down"] * at_line, "right", "enter")
@@ -143,19 +143,19 @@ async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
 async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stand_has_rung_down(
     camera: SimulatedCamera, table: Table
 ) -> None:
-    """The stand is touched until the screen has told it, so that a slow stream misses nothing."""
+    """The support is touched until the screen has told it, so that a slow stream misses nothing."""
     async with live_bench(table) as live:
         press = live.at.pilot.press
-        revision = await live.ticked("release waits")
-        assert STILL_TICK in revision.ticked
+        revision = await live.confirmed("release waits")
+        assert BY_STILLNESS in revision.confirmed
         limit_px = still_limit_px(revision)
         camera.hand("touch", **TOUCH)
         await press("t", "space")
-        while not (told := live.at.large).startswith("MOVES"):
+        while not (told := live.at.large).startswith("MOVING"):
             camera.hand("touch", **TOUCH)
             await press("t")
             await live.until(lambda event: isinstance(event, LivePicture))
-        assert told == "MOVES" or number(told) > limit_px
+        assert told == "MOVING" or number(told) > limit_px
         assert "Fires by itself; take your hands off." in " ".join(live.at.text.split())
         arrived = await live.until(lambda event: isinstance(event, FileArrived))
         assert isinstance(arrived, FileArrived)
@@ -167,7 +167,7 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
 async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Table) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
-        assert FOCUS_LOCKED in (await live.ticked("focus drive")).ticked
+        assert FOCUS_LOCKED in (await live.confirmed("focus drive")).confirmed
         before = camera.hand("look")["defocus_mm"]
         for key in ("slash", "comma", "greater_than_sign"):
             await press(key)

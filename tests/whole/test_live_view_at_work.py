@@ -17,7 +17,7 @@ from mock_process import MockCamera
 
 from session.events import FileArrived, Said, Waiting
 from session.live.sweep import Range
-from session.rules.stillness import STILL_TICK, still_limit_px
+from session.rules.stillness import BY_STILLNESS, still_limit_px
 from session.setup import Region
 
 PIXELS = (1536, 1024)
@@ -37,7 +37,7 @@ def live(tmp_path: Path, mock: MockCamera) -> Iterator[LiveShoot]:
     left, top, width, height = mock.hands("state")["table"]["region"]
     region = Region(left / PIXELS[0], top / PIXELS[1], width / PIXELS[0], height / PIXELS[1])
     with LiveShoot(tmp_path, mock.address) as live:
-        live.do(lambda shoot: shoot.revise(replace(shoot.bench.revision, region=region, ticked=(STILL_TICK,))))
+        live.do(lambda shoot: shoot.revise(replace(shoot.bench.revision, region=region, confirmed=(BY_STILLNESS,))))
         yield live
         assert live.broken == []
 

@@ -110,11 +110,11 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
         await at.press("z", "z")
         table.ask(lambda shoot: None)
         await at.settle()
-        assert "Taken back: frame 3 marked hero." in at.text and "crown nearest the lens" not in at.text
+        assert "Undone: frame 3 marked hero." in at.text and "crown nearest the lens" not in at.text
         await at.press("Z", "Z")
         table.ask(lambda shoot: None)
         await at.settle()
-        assert "Done again: " in at.text and "crown nearest the lens" in at.text
+        assert "Redone: " in at.text and "crown nearest the lens" in at.text
         await at.press("v", "v", "v")
         assert "1 frame: missed" in at.text
         await at.press("ctrl+c")

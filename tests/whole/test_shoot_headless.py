@@ -79,7 +79,7 @@ def test_twenty_frames_of_raw_and_jpeg_are_forty_files_as_on_the_card(
     assert frames[0]["camera"]["f_number"] == 11
 
 
-def test_a_frame_released_on_the_body_while_another_waits_is_logged_as_such(
+def test_a_frame_released_on_the_camera_while_another_waits_is_logged_as_such(
     home: StillsetHome, mock: MockCamera, card: Path
 ) -> None:
     options = ("--headless", "--frames", "2", "--camera", mock.address, "--light", "key", "--hold-off-s", "0")

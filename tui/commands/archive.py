@@ -33,11 +33,11 @@ def archive() -> None:
 @click.option("--previews", is_flag=True, help="Send small pictures of references too.")
 @click.option("--again", is_flag=True, help="Look at every row anew, after the log was taken from a copy.")
 @json_option
-def push(url: str, log: str | None, station: str, previews: bool, again: bool, as_json: bool) -> None:
-    """Send what the archive hasn't got. After a lost connection, push again: it goes on where it was."""
-    from storage.archive.push import push as send  # noqa: PLC0415
+def send(url: str, log: str | None, station: str, previews: bool, again: bool, as_json: bool) -> None:
+    """Send what the archive hasn't got. After a lost connection, send again: it goes on where it was."""
+    from storage.archive.send import send as send_rows  # noqa: PLC0415
 
-    sent = send(Path(log or default_log()), url, station=station, previews=previews, again=again)
+    sent = send_rows(Path(log or default_log()), url, station=station, previews=previews, again=again)
     if as_json:
         click.echo(json.dumps({"new": sent.new, "told": sent.told}))
         return
@@ -57,11 +57,11 @@ def push(url: str, log: str | None, station: str, previews: bool, again: bool, a
     help="Folder for small pictures of references.",
 )
 @json_option
-def pull(url: str, log: str | None, job: str, previews: Path | None, as_json: bool) -> None:
+def fetch(url: str, log: str | None, job: str, previews: Path | None, as_json: bool) -> None:
     """Fetch jobs into this log: set-ups to reshoot, frames, findings, notes. Pictures stay where they are."""
-    from storage.archive.pull import pull as fetch  # noqa: PLC0415
+    from storage.archive.fetch import fetch as fetch_jobs  # noqa: PLC0415
 
-    fetched = fetch(log_to_write(log or default_log()), url, job=job, previews=previews)
+    fetched = fetch_jobs(log_to_write(log or default_log()), url, job=job, previews=previews)
     if as_json:
         click.echo(json.dumps(asdict(fetched)))
         return
@@ -86,9 +86,7 @@ def status(url: str, log: str | None, as_json: bool) -> None:
     for station in found.stations:
         own = " (this station)" if station.own else ""
         name = harmless(station.name, NAME_CHARS)
-        click.echo(
-            f"  {name}{own}: {station.frames} frames, last pushed {station.pushed_at.astimezone():%Y-%m-%d %H:%M}"
-        )
+        click.echo(f"  {name}{own}: {station.frames} frames, last sent {station.sent_at.astimezone():%Y-%m-%d %H:%M}")
     click.echo(
         f"Still to send: {found.frames_to_send} frames, {found.revisions_to_send} set-up revisions, "
         f"{found.events_to_send} events."

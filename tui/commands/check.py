@@ -32,7 +32,7 @@ NO_BAND = dict.fromkeys(("side", "share", "lost_share", "ev"))
 
 @dataclass(frozen=True)
 class Basis:
-    """What all files are held against.
+    """What all files are compared with.
 
     revision         region, blur limit, lens and settings
     asked            settings that the files must show
@@ -74,7 +74,7 @@ class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
     "--reference",
     type=click.Path(path_type=Path, exists=True, dir_okay=False),
     default=None,
-    help="The picture that they are held against; else the set-up's reference.",
+    help="The picture that they are compared with; else the set-up's reference.",
 )
 @click.option(
     "--region",

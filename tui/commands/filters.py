@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from storage.views import FrameFilter
 
 MARKS = ("hero", "select", "alternate", "kill")
-VERDICTS = (*(verdict.value for verdict in FocusVerdict), *(verdict.value for verdict in Verdict))
+FLAWS = {"clean": Verdict.CLEAN, "flaw": Verdict.FLAWED}
+VERDICTS = (*(verdict.value for verdict in FocusVerdict), *FLAWS)
 
 _TIMES = (
     click.option("--since", default=None, metavar="DATE", help="Asked for on or after, like 2031-05-06."),
@@ -38,7 +39,7 @@ _FILTERS = (
     click.option("--power-ev-to", type=float, default=None, help="A light at this power or less, -2 = quarter."),
     click.option("--magnification-from", type=float, default=None, help="Image / piece, from here, like 0.5."),
     click.option("--magnification-to", type=float, default=None, help="Image / piece, up to here."),
-    click.option("--verdict", type=click.Choice(VERDICTS), default=None),
+    click.option("--verdict", type=click.Choice(VERDICTS), default=None, help="Of the focus, or with a flaw or none."),
     click.option("--mark", type=click.Choice(MARKS), default=None),
     click.option("--setup", type=Label(), default="", metavar="07[.3]"),
     click.option("--state", type=click.Choice([state.value for state in FrameState]), default=None),
@@ -65,7 +66,7 @@ def frame_filter(**wanted: Any) -> FrameFilter:
 
     verdict = wanted.pop("verdict")
     focus = verdict in {known.value for known in FocusVerdict}
-    kind = None if verdict is None else FocusVerdict(verdict) if focus else Verdict(verdict)
+    kind = None if verdict is None else FocusVerdict(verdict) if focus else FLAWS[verdict]
     state, by = wanted.pop("state"), wanted.pop("released_by")
     since, until = moment(wanted.pop("since")), day_after(wanted.pop("until"))
     return FrameFilter(

@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.finding import FocusVerdict, Verdict
+from session.finding import FocusVerdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import ev_text, f_text, mm_text, time_text
 from tui.choices import default_log, json_option, log_option
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.harmless import harmless
 from tui.troubles import Failed
+from tui.wording import verdict_words
 
 if TYPE_CHECKING:
     from storage.reading import LogReader
@@ -176,10 +177,10 @@ def stats(ctx: click.Context, log: str | None, job: str, since: str | None, unti
 @log.command()
 @log_option
 @click.option("--job", default="", help="In this job; else in the last one.")
-@click.option("--redo", is_flag=True, help="Do again what was taken back last.")
+@click.option("--redo", is_flag=True, help="Redo what was undone last.")
 @click.pass_context
 def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
-    """Take back what was done last: a mark, a note, a reference, a change of a set-up. Frames and files stay."""
+    """Undo what was done last: a mark, a note, a reference, a change of a set-up. Frames and files stay."""
     from storage.log import SqlLog  # noqa: PLC0415
 
     path = log or ctx.obj or default_log()
@@ -190,7 +191,7 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     with closing(SqlLog.open(Path(path))) as writer:
         done = writer.redo(place) if redo else writer.undo_last(place)
     if done is None:
-        raise Failed(f"There is nothing to {'do again' if redo else 'take back'} in {harmless(place.job)}.")
+        raise Failed(f"There is nothing to {'redo' if redo else 'undo'} in {harmless(place.job)}.")
     click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
 
 
@@ -214,12 +215,11 @@ def _stats_lines(found: Stats) -> list[str]:
 
 def frame_line(row: FrameRow) -> str:
     """`  42  bridge 6, three-quarter  07.3  sharp  hero  logged`."""
-    verdict = "room light" if row.ambient else row.focus_verdict.value if row.focus_verdict else "—"
+    verdict = verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient) if row.focus_verdict else "—"
     if row.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and row.defocus_mm is not None:
         verdict += f" {mm_text(row.defocus_mm)}"
-    flaw = " flawed" if row.verdict is Verdict.FLAWED else ""
-    by = " on the body" if row.released_by is ReleasedBy.BODY else ""
-    words = [f"{row.number:>5}  {_short(row.piece)}, {_short(row.view)}", row.setup, verdict + flaw, row.mark or ""]
+    by = " on the camera" if row.released_by is ReleasedBy.BODY else ""
+    words = [f"{row.number:>5}  {_short(row.piece)}, {_short(row.view)}", row.setup, verdict, row.mark or ""]
     state = "" if row.state is FrameState.LOGGED else f"{row.state.value}: {harmless(row.text)}"
     return "  ".join(word for word in (*words, state) if word) + by
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.lens_in_use import without_stale_tick
+from session.lens_in_use import without_stale_confirmation
 from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
 from session.ports import Standing
 from session.setup import Revision, differences
@@ -94,7 +94,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
         standing = None if choices.setup else log.standing(place)
         old = standing.revision if standing else _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
-        wanted = without_stale_tick(choices.changed(start, kit), start)
+        wanted = without_stale_confirmation(choices.changed(start, kit), start)
         if note is not None:
             wanted = replace(wanted, notes=note)
         if old is not None and same_arrangement(wanted, old):

@@ -30,7 +30,7 @@ from tui.harmless import harmless
 @click.option(
     "--ambient",
     is_flag=True,
-    help="Headless: release one frame to measure the room's light; says that the lights of the set are off.",
+    help="Headless: release one frame to measure the ambient light; says that the lights of the set are off.",
 )
 @json_option
 def shoot(
@@ -101,13 +101,13 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
 
 def _ambient(choices: Any, as_json: bool) -> None:
     from storage.json_lines import line  # noqa: PLC0415
-    from tui.headless import headless, measure_room_light  # noqa: PLC0415
+    from tui.headless import headless, measure_ambient  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)
 
     with headless(choices, say) as run:
-        row, ended = measure_room_light(run)
+        row, ended = measure_ambient(run)
         if row and as_json:
             click.echo(line(row))
     if ended:

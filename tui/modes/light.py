@@ -107,7 +107,7 @@ class LightMode:
         self.put_in_force()
         self._desk.begin(None)
 
-    def act_take_back(self, key: str) -> None:
+    def act_cancel(self, key: str) -> None:
         """The light as it was when it was chosen, though a change may have taken force since."""
         self._call_off()
         self.light, self._struck = self._before or self.light, self._before is None

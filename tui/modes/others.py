@@ -1,4 +1,4 @@
-"""Region and grey patch are moved, settings are changed, a place is chosen, the room's light is measured."""
+"""Region and grey patch are moved, settings are changed, a place is chosen, the ambient light is measured."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class _Draft:
     def let_go(self) -> None:
         """Nothing was kept, so nothing is lost."""
 
-    def act_take_back(self, key: str) -> None:
+    def act_cancel(self, key: str) -> None:
         self._desk.begin(None)
 
 
@@ -114,7 +114,7 @@ class AmbientMode(_Draft):
             "Leave the room as it is when you release.",
             "One frame is released and measured against the reference.",
         )
-        return [heading("ROOM LIGHT"), *(Content(line) for line in lines)]
+        return [heading("AMBIENT"), *(Content(line) for line in lines)]
 
     def act_lights_off(self, key: str) -> None:
         self._desk.model.release_asked()

@@ -1,4 +1,4 @@
-"""The room's light in frames of the mock camera with its light switched off; the true ratio is known."""
+"""The ambient light in frames of the mock camera with its light switched off; the true ratio is known."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from session.finding import FocusVerdict, Level
 
 
 @pytest.mark.parametrize("ambient_ev", [-1.0, -3.0, -5.0, -6.0, -8.0])
-def test_room_light_on_a_level_card_is_what_was_set(tmp_path: Path, ambient_ev: float) -> None:
+def test_ambient_on_a_level_card_is_what_was_set(tmp_path: Path, ambient_ev: float) -> None:
     made = mock_set(tmp_path, 331, "card")
     made.world.do("ambient", ev=ambient_ev)
     reference = made.frame()
@@ -29,7 +29,7 @@ def test_room_light_on_a_level_card_is_what_was_set(tmp_path: Path, ambient_ev: 
 
 @pytest.mark.parametrize("piece", ["bridge", "type"])
 @pytest.mark.parametrize("ambient_ev", [-1.0, -4.0, -6.0])
-def test_room_light_on_metal_is_what_the_sensor_values_say(tmp_path: Path, piece: str, ambient_ev: float) -> None:
+def test_ambient_on_metal_is_what_the_sensor_values_say(tmp_path: Path, piece: str, ambient_ev: float) -> None:
     """Metal mirrors more of the room than of a flash from the side. By the sensor's green values, black level 512."""
     made = mock_set(tmp_path, 331, piece)
     made.world.do("ambient", ev=ambient_ev)
@@ -95,7 +95,7 @@ def test_ambient_frame_is_judged_by_its_light_alone(tmp_path: Path) -> None:
     reference = made.path()
     made.light(on=False)
     found = judge(made.assignment(made.path(), reference, ambient=True))
-    assert [(finding.id, finding.level) for finding in found.findings] == [("room light", Level.NOTE)]
+    assert [(finding.id, finding.level) for finding in found.findings] == [("ambient light", Level.NOTE)]
     assert found.focus.verdict is FocusVerdict.UNJUDGED
     assert found.ambient_ev == pytest.approx(-6.0, abs=0.2)
     without = judge(made.assignment(made.path(), None, ambient=True))

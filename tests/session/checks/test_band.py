@@ -21,7 +21,7 @@ SIZE = (768, 512)
 NAMES = ("coffee.png", "camera.png", "astronaut.png")
 
 
-def held_against(material: Make, light: np.ndarray, reference: np.ndarray, **options: object) -> Band | None:
+def compared(material: Make, light: np.ndarray, reference: np.ndarray, **options: object) -> Band | None:
     frame = material(coded(light, seed=1), **options)
     return band.find(frame, pair(frame, material(coded(reference), "reference.jpg")), 1 / 500)
 
@@ -30,7 +30,7 @@ def held_against(material: Make, light: np.ndarray, reference: np.ndarray, **opt
 @pytest.mark.parametrize(("share", "ev"), [(0.03, 1.0), (0.05, 5.0), (0.33, 6.0), (0.85, 5.0)])
 def test_hard_shadow_is_found_with_its_share(material: Make, side: str, share: float, ev: float) -> None:
     light = photograph("coffee.png", SIZE)
-    found = held_against(material, shadowed(light, side, share, ev), light)
+    found = compared(material, shadowed(light, side, share, ev), light)
     assert found is not None
     assert found.side == side
     assert found.share == pytest.approx(share, abs=0.01)
@@ -45,7 +45,7 @@ def test_soft_edge_of_a_long_flash_ends_where_the_flash_didnt_reach(material: Ma
     """Light grows as 1 − exp(−y/y₀) from the row that the curtain had covered when the flash fired; half of it is
     reached y₀·ln 2 further (two-curtain model, derived)."""
     light = photograph(name, SIZE)
-    found = held_against(material, shadowed(light, "bottom", 0.3, 5.5, softness), light)
+    found = compared(material, shadowed(light, "bottom", 0.3, 5.5, softness), light)
     assert found is not None
     assert found.share == pytest.approx(0.3, abs=0.01)
     assert found.lost_share == pytest.approx(0.3 + softness * np.log(2), abs=0.015)
@@ -71,7 +71,7 @@ def test_what_is_no_shadow_is_not_flagged(material: Make, name: str, change: str
         "table edge": lambda: moved(light, 3.0, 7.0),
         "light from below": lambda: relit(light, -0.5, down_ev=3.0),
     }.get(change, lambda: light)()
-    assert held_against(material, other, light) is None
+    assert compared(material, other, light) is None
 
 
 @pytest.mark.parametrize("side", SIDES)
@@ -79,7 +79,7 @@ def test_narrow_shadow_before_a_nearly_black_ground_is_found(material: Make, sid
     """The piece in the middle fifth; the ground loses half its light and is still just told from black."""
     light = np.full((SIZE[1], SIZE[0]), 1.1 * float(LEAST_LIGHT))
     light[205:307, 307:461] = photograph("coffee.png", (154, 102))
-    found = held_against(material, shadowed(light, side, 0.03, 1.0), light)
+    found = compared(material, shadowed(light, side, 0.03, 1.0), light)
     assert found is not None
     assert found.side == side
     assert found.share == pytest.approx(0.03, abs=0.01)
@@ -88,14 +88,14 @@ def test_narrow_shadow_before_a_nearly_black_ground_is_found(material: Make, sid
 def test_shadow_on_a_moved_and_relit_piece_is_found(material: Make) -> None:
     light = photograph("coffee.png", SIZE)
     other = shadowed(relit(moved(light, 14.0, -11.0), -0.4, across_ev=1.0), "bottom", 0.2, 5.0, 0.02)
-    found = held_against(material, other, light)
+    found = compared(material, other, light)
     assert found is not None
     assert (found.side, found.share) == ("bottom", pytest.approx(0.2, abs=0.01))
 
 
 def test_missing_flash_all_over_is_no_band(material: Make) -> None:
     light = photograph("coffee.png", SIZE)
-    assert held_against(material, relit(light, -6.0), light) is None
+    assert compared(material, relit(light, -6.0), light) is None
 
 
 def alone(material: Make, light: np.ndarray, exposure_s: float | None = 1 / 500) -> Band | None:
@@ -175,7 +175,7 @@ def test_narrow_shadow_on_rows_that_the_reference_does_not_show_is_found(
 ) -> None:
     """3 % of 512 rows are 15; the picture moved by 13, so that the reference shows two of them."""
     light = photograph("coffee.png", SIZE)
-    found = held_against(material, shadowed(moved(light, 0.0, down_px), side, 0.03, 2.0), light)
+    found = compared(material, shadowed(moved(light, 0.0, down_px), side, 0.03, 2.0), light)
     assert found is not None and found.side == side
     assert found.share == pytest.approx(0.03, abs=0.01)
 
@@ -185,7 +185,7 @@ def test_narrow_shadow_under_a_light_that_falls_towards_it_keeps_its_share(mater
     """A gradient of 1 EV towards the side is not counted into the shadow."""
     light = photograph("coffee.png", SIZE)
     gradient = {"bottom": (0, -1), "top": (0, 1), "right": (-1, 0), "left": (1, 0)}[side]
-    found = held_against(material, shadowed(relit(light, -0.2, *gradient), side, 0.03, 1.0), light)
+    found = compared(material, shadowed(relit(light, -0.2, *gradient), side, 0.03, 1.0), light)
     assert found is not None and found.side == side
     assert (found.share, found.lost_share) == (pytest.approx(0.03, abs=0.01), pytest.approx(0.03, abs=0.01))
     assert found.ev == pytest.approx(1.0, abs=0.2)
@@ -195,7 +195,7 @@ def test_narrow_shadow_under_a_light_that_falls_towards_it_keeps_its_share(mater
 def test_reference_of_another_piece_makes_no_shadow(material: Make, name: str, other: str) -> None:
     table = photograph(name, SIZE)
     table[360:] = 0.1 * photograph("rocket.jpg", SIZE)[360:]
-    assert held_against(material, table, photograph(other, SIZE)) is None
+    assert compared(material, table, photograph(other, SIZE)) is None
 
 
 def test_deep_shadow_that_leaves_too_little_to_register_the_whole_is_found(material: Make) -> None:
@@ -218,7 +218,7 @@ def burnt_out_above() -> np.ndarray:
 
 def test_shadow_on_a_burnt_out_background_is_found(material: Make) -> None:
     light = burnt_out_above()
-    found = held_against(material, shadowed(light, "top", 0.1, 4.0), light)
+    found = compared(material, shadowed(light, "top", 0.1, 4.0), light)
     assert found is not None
     assert (found.side, found.share) == ("top", pytest.approx(0.1, abs=0.01))
 
@@ -226,7 +226,7 @@ def test_shadow_on_a_burnt_out_background_is_found(material: Make) -> None:
 def test_darker_frame_whose_background_stays_burnt_out_is_no_shadow(material: Make) -> None:
     """White stays white while the piece below gets darker by a stop and a half, all along a level line."""
     light = burnt_out_above()
-    assert held_against(material, relit(light, -1.5), light) is None
+    assert compared(material, relit(light, -1.5), light) is None
 
 
 @pytest.mark.parametrize(("begin", "soft_rows", "ev"), [(470.0, 0.0, 1.0), (350.25, 12.0, 5.0), (100.5, 30.0, 2.0)])

@@ -203,8 +203,8 @@ def test_damaged_reference_leaves_the_rest_of_the_checks(bridge: Set, reference:
 def test_strange_picture_gives_an_answer(bridge: Set, reference: Path, make: Callable[[], bytes]) -> None:
     strange = bridge.folder / "strange.jpg"
     strange.write_bytes(make())
-    for held_against in (reference, None):
-        found = judge(bridge.assignment(strange, held_against))
+    for compared in (reference, None):
+        found = judge(bridge.assignment(strange, compared))
         assert found.focus.verdict is FocusVerdict.UNJUDGED
     assert judge(bridge.assignment(reference, strange)).focus.verdict is FocusVerdict.UNJUDGED
 
@@ -314,7 +314,7 @@ def test_light_that_did_not_fire_is_named_by_its_place(bridge: Set) -> None:
     assert found.findings[0].text.startswith("key seems not to have fired (45°/45°)")
 
 
-def test_picture_turned_upright_is_not_held_against_a_wide_reference(bridge: Set, reference: Path) -> None:
+def test_picture_turned_upright_is_not_compared_with_a_wide_reference(bridge: Set, reference: Path) -> None:
     """Both files have the same pixels across and down; only the frame's orientation flag says that it is upright."""
     bridge.world.do("body", orientation=6)
     path, _ = bridge.frame()

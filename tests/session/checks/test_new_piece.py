@@ -30,7 +30,7 @@ def judged(after: MockSet, before: Path, **changes: object) -> Judgement:
 
 def test_a_piece_of_the_same_kind_under_the_same_light_is_no_matter(after: MockSet, before: Path) -> None:
     found = judged(after, before)
-    assert found.focus.verdict is FocusVerdict.UNJUDGED, "sharpness is held against the piece's own first frame"
+    assert found.focus.verdict is FocusVerdict.UNJUDGED, "sharpness is compared with the piece's own first frame"
     assert not [finding for finding in found.findings if finding.id != "focus"]
 
 

@@ -172,8 +172,8 @@ def test_duration_between_known_powers_lies_between_theirs(power: float) -> None
 @quick
 @given(full=st.floats(0.1, 10), power=st.floats(-8, -1))
 def test_each_stop_halves_the_charging_time(full: float, power: float) -> None:
-    assert flash.charging_time_s(full, power + 1) == pytest.approx(2 * flash.charging_time_s(full, power), rel=1e-12)
-    assert flash.charging_time_s(full, 0) == full
+    assert flash.recycling_time_s(full, power + 1) == pytest.approx(2 * flash.recycling_time_s(full, power), rel=1e-12)
+    assert flash.recycling_time_s(full, 0) == full
 
 
 @quick

@@ -7,7 +7,7 @@ import pytest
 from plan_kits import FULL_KIT, unit_focusing
 
 from session.kit import Body, ExtensionTube, Kit, Light, Plate
-from session.lens_in_use import APERTURE_TICK, lens_in_use
+from session.lens_in_use import APERTURE_BY_HAND, lens_in_use
 from session.lighting.cautions import CAUTIONS, LAST_WORD
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
@@ -20,7 +20,7 @@ BASE = Revision(
     lights=(PlacedLight("flash 36", 0.0, 900.0, 45.0, 30.0, "", "to the left"), PlacedLight("gone")),
     passive=(PassiveItem("flag", "black card"), PassiveItem("plate", "old")),
     notes="kept",
-    ticked=(APERTURE_TICK, "stabiliser"),
+    confirmed=(APERTURE_BY_HAND, "stabiliser"),
 )
 
 
@@ -42,7 +42,7 @@ def test_the_plan_is_the_next_arrangement_of_the_set_up():
     assert (light.azimuth_deg, light.elevation_deg, light.note) == (45.0, 30.0, "to the left")
     assert light.power_ev == pytest.approx(plan.lights[0].power_ev, abs=0.051)
     assert [item.name for item in revision.passive] == ["black card", "thin"]
-    assert revision.ticked == ("stabiliser",)
+    assert revision.confirmed == ("stabiliser",)
 
 
 def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():

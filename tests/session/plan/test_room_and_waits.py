@@ -1,4 +1,4 @@
-"""What must fit before the lens, and how long a stand swings: geometry, and published decay times."""
+"""What must fit before the lens, and how long a support swings: geometry, and published decay times."""
 
 import math
 
@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.kit import Plate, Stand
+from session.kit import Plate, Support
 from session.optics.arrangement import bare
 from session.optics.plate import clear_aperture_mm
 from session.plan.room import CLAMP_ROOM_MM, beam_mm, light_room_mm, plate_place
@@ -68,26 +68,26 @@ def test_a_plate_is_turned_where_only_that_way_is_long_enough():
 
 
 @pytest.mark.parametrize(
-    ("stand", "wait_s"),
+    ("support", "wait_s"),
     [
         # published: 10 Hz, ζ = 0.02 takes 3.665 s to a hundredth; 20 Hz 1.832 s; 5 Hz, ζ = 0.03 4.886 s
-        (Stand(name="a", frequency_hz=10, damping_ratio=0.02), 3.665),
-        (Stand(name="a", frequency_hz=20, damping_ratio=0.02), 1.832),
-        (Stand(name="a", frequency_hz=5, damping_ratio=0.03), 4.886),
-        (Stand(name="a", frequency_hz=20, damping_ratio=0.02, hold_off_s=3), 3),  # never less than the person's own
-        (Stand(name="a", hold_off_s=5), 5),
-        (Stand(name="a", frequency_hz=10), DEFAULT_HOLD_OFF_S),
+        (Support(name="a", frequency_hz=10, damping_ratio=0.02), 3.665),
+        (Support(name="a", frequency_hz=20, damping_ratio=0.02), 1.832),
+        (Support(name="a", frequency_hz=5, damping_ratio=0.03), 4.886),
+        (Support(name="a", frequency_hz=20, damping_ratio=0.02, hold_off_s=3), 3),  # never less than the person's own
+        (Support(name="a", hold_off_s=5), 5),
+        (Support(name="a", frequency_hz=10), DEFAULT_HOLD_OFF_S),
         (None, DEFAULT_HOLD_OFF_S),
     ],
 )
-def test_the_wait_comes_from_the_stands_own_figures(stand, wait_s):
-    assert safe_hold_off_s(stand) == pytest.approx(wait_s, abs=1e-3)
+def test_the_wait_comes_from_the_stands_own_figures(support, wait_s):
+    assert safe_hold_off_s(support) == pytest.approx(wait_s, abs=1e-3)
 
 
 def test_a_measured_swing_waits_until_the_smear_is_what_may_be_seen():
-    stand = Stand(name="a", frequency_hz=10, damping_ratio=0.02, touch_amplitude_um=100)
-    wait_s = safe_hold_off_s(stand, 1.0, 4.3, 0.001, 1.0)
+    support = Support(name="a", frequency_hz=10, damping_ratio=0.02, touch_amplitude_um=100)
+    wait_s = safe_hold_off_s(support, 1.0, 4.3, 0.001, 1.0)
     # published: 10 µm at 10 Hz smear 0.628 µm in 1 ms, so 100 µm 6.28 µm, 1.461 px; e-folds in 0.7958 s
     assert wait_s == pytest.approx(0.7958 * math.log(6.28 / 4.3), rel=2e-3)
-    assert safe_hold_off_s(stand, 1.0, 4.3, 0.001, 10.0) == 0
-    assert safe_hold_off_s(stand, 1.0, 4.3) == pytest.approx(3.665, abs=1e-3)  # not enough told: to a hundredth
+    assert safe_hold_off_s(support, 1.0, 4.3, 0.001, 10.0) == 0
+    assert safe_hold_off_s(support, 1.0, 4.3) == pytest.approx(3.665, abs=1e-3)  # not enough told: to a hundredth

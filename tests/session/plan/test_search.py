@@ -10,7 +10,7 @@ from plan_brute_force import candidates
 from plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
 import session.plan.sharpness
-from session.kit import Kit, Stand
+from session.kit import Kit, Support
 from session.plan.plan import Plan
 from session.plan.search import WORDS, ranked, reason
 from session.plan.wish import Wish
@@ -151,7 +151,7 @@ def test_a_kit_that_does_not_tell_is_ranked_below_one_that_does():
 
 
 def test_the_hold_off_comes_from_the_stand():
-    soft = FULL_KIT.model_copy(update={"stand": (Stand(name="soft", frequency_hz=10, damping_ratio=0.02),)})
+    soft = FULL_KIT.model_copy(update={"support": (Support(name="soft", frequency_hz=10, damping_ratio=0.02),)})
     assert winner(soft, MOVEMENT).hold_off_s == pytest.approx(3.665, abs=1e-3)  # published: to a hundredth
 
 
@@ -161,7 +161,7 @@ def test_the_hold_off_comes_from_the_stand():
         ({"body": "none"}, "The kit has no body 'none'; it has full, small, large, old"),
         ({"lens": "none"}, "The kit has no lens 'none'"),
         ({"plate": "none"}, "The kit has no plate 'none'; it has thin"),
-        ({"stand": "none"}, "The kit has no stand"),
+        ({"support": "none"}, "The kit has no support"),
         ({"trigger": "none"}, "The kit has no trigger"),
         ({"lights": ("none",)}, "The kit has no light 'none'"),
     ],

@@ -1,4 +1,4 @@
-"""Several stations, one archive: what is pushed is there once and whole, and what is pulled can be shot again."""
+"""Several stations, one archive: what is sent is there once and whole, and what is fetched can be shot again."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from station_logs import FRAMES, station
 from session.frame import FrameState
 from session.ports import KeptPeak, LogError
 from storage.archive.database import ArchiveUnreachableError
-from storage.archive.pull import pull
-from storage.archive.push import push
+from storage.archive.fetch import fetch
+from storage.archive.send import send
 from storage.archive.status import status
 from storage.json_lines import frame_object
 from storage.log import SqlLog
@@ -42,7 +42,7 @@ def told(log: Path | str, wanted: FrameFilter | None = None) -> dict[str, object
 
 
 def test_archive_shows_what_the_log_shows(one: Path, archive: str) -> None:
-    push(one, archive)
+    send(one, archive)
     assert told(archive) == told(one)
     here, there = LogReader.open(one), LogReader.open(archive)
     assert [(job.name, job.frame_count, job.last_at) for job in there.jobs()] == [
@@ -69,7 +69,7 @@ SEARCHES = [
 
 
 def test_archive_finds_what_the_log_finds(one: Path, archive: str) -> None:
-    push(one, archive)
+    send(one, archive)
     here, there = LogReader.open(one), LogReader.open(archive)
     for wanted in SEARCHES:
         for limit in (None, 3):
@@ -84,11 +84,11 @@ def test_archive_finds_what_the_log_finds(one: Path, archive: str) -> None:
 
 
 def test_pushing_again_sends_nothing_and_changes_nothing(one: Path, archive: str) -> None:
-    first = push(one, archive)
+    first = send(one, archive)
     assert first.new["frame"] == FRAMES
     before = told(archive)
-    assert not any(push(one, archive).new.values())
-    assert not any(push(one, archive, again=True).new.values())
+    assert not any(send(one, archive).new.values())
+    assert not any(send(one, archive, again=True).new.values())
     assert told(archive) == before
 
 
@@ -98,20 +98,20 @@ def test_what_went_on_since_the_last_push_follows(tmp_path: Path, archive: str) 
     place = log.open_place("Movement", "Bridge", "top")
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    push(path, archive)
+    send(path, archive)
     assert [state["state"] for state, *_ in told(archive).values()] == ["releasing"]  # type: ignore[index]
     log.frame_fired(wish.frame_id, NOON)
     log.frame_file(wish.frame_id, saved_file(1))
     log.frame_saved(wish.frame_id)
     log.move_frame(wish.frame_id, FrameState.LOGGED)
-    push(path, archive)
+    send(path, archive)
     log.mark(wish.frame_id, "hero")
     log.note(wish.frame_id, "dust")
-    push(path, archive)
+    send(path, archive)
     assert told(archive) == told(path)
     log.undo_last(place)
     log.undo_last(place)
-    push(path, archive)
+    send(path, archive)
     assert told(archive) == told(path)
     log.close()
 
@@ -125,13 +125,13 @@ def test_log_taken_from_an_older_copy_sends_what_it_wrote_since(one: Path, tmp_p
         log, place, FRAMES + 1, log.save_revision(place, revision(7, 4)), asked_at=NOON + timedelta(days=2)
     )
     log.close()
-    push(one, archive)
+    send(one, archive)
     log = SqlLog.open(older, SetClock(NOON + timedelta(days=3)))
     new = whole_frame(
         log, place, FRAMES + 1, log.save_revision(place, revision(8, 1)), asked_at=NOON + timedelta(days=3)
     )
     log.close()
-    done = push(older, archive)
+    done = send(older, archive)
     assert done.told == [f"Frame {FRAMES + 1} is {FRAMES + 2} there: its number was taken."]
     assert {lost, new} <= set(told(archive))
 
@@ -155,7 +155,7 @@ def test_two_stations_push_over_a_cable_that_is_cut_thirty_times(
         try:
             while True:
                 try:
-                    push(path, address, again=cable.left > 0)  # again, so that there is something to be cut
+                    send(path, address, again=cable.left > 0)  # again, so that there is something to be cut
                     if cable.left <= 0:
                         return
                 except ArchiveUnreachableError:
@@ -185,29 +185,29 @@ def count(path: Path, table: str) -> int:
 
 
 def test_role_that_may_only_look_looks_and_cant_write(one: Path, for_looking: str, archive: str) -> None:
-    push(one, archive)
+    send(one, archive)
     assert told(for_looking) == told(one)
     assert status(one, for_looking).frames == FRAMES
     log = SqlLog.open(one, SetClock(NOON + timedelta(days=5)))
     log.open_place("Another", "piece", "top")
     log.close()
     with pytest.raises(LogError, match="lets this name look, but not write"):
-        push(one, for_looking)
+        send(one, for_looking)
 
 
-def test_set_up_pulled_to_an_empty_station_is_the_same(one: Path, tmp_path: Path, archive: str) -> None:
-    push(one, archive, station="table 1")
+def test_set_up_fetched_to_an_empty_station_is_the_same(one: Path, tmp_path: Path, archive: str) -> None:
+    send(one, archive, station="table 1")
     empty = tmp_path / "three.sqlite"
-    assert pull(empty, archive, job="movement").frames == FRAMES
+    assert fetch(empty, archive, job="movement").frames == FRAMES
     assert told(empty) == told(one)
     reader = LogReader.open(empty)
     found = reader.revision("movement", "07.3")
     assert found is not None and found[0] == revision(7, 3)
     assert reader.setups("movement")[0].references == {"Bridge": FRAMES}
     reader.close()
-    again = pull(empty, archive)
+    again = fetch(empty, archive)
     assert (again.frames, again.told) == (0, [])
-    assert not any(push(empty, archive).new.values())
+    assert not any(send(empty, archive).new.values())
     assert told(archive) == told(one)
 
 
@@ -226,8 +226,8 @@ def test_files_of_another_station_are_held_against_the_log_only_where_they_lie(t
         log.frame_file(wish.frame_id, saved)
         log.frame_saved(wish.frame_id)
     log.close()
-    push(tmp_path / "one.sqlite", archive)
-    pull(tmp_path / "two.sqlite", archive)
+    send(tmp_path / "one.sqlite", archive)
+    fetch(tmp_path / "two.sqlite", archive)
     assert list(verify(tmp_path / "two.sqlite")) == []
     files[0].write_bytes(b"changed")
     files[1].unlink()
@@ -243,27 +243,27 @@ def test_peak_of_live_view_comes_along_with_its_set_up(one: Path, tmp_path: Path
     peak = KeptPeak(4.25, revision().region, 1024, NOON)
     log.keep_peak(place, 7, peak)
     log.close()
-    push(one, archive)
+    send(one, archive)
     empty = tmp_path / "three.sqlite"
-    pull(empty, archive, job="movement")
+    fetch(empty, archive, job="movement")
     log = SqlLog.open(empty, SetClock())
     assert log.kept_peak(log.open_place("movement", "bridge", "top"), 7) == peak
     log.close()
 
 
 def test_later_act_counts_whichever_station_sends_first(one: Path, tmp_path: Path, archive: str) -> None:
-    push(one, archive)
+    send(one, archive)
     other = tmp_path / "two.sqlite"
-    pull(other, archive)
+    fetch(other, archive)
     frame_id = next(iter(told(one)))
     for path, day, mark in ((other, 3, "kill"), (one, 2, "hero")):  # the earlier act comes to the archive later
         log = SqlLog.open(path, SetClock(NOON + timedelta(days=day)))
         log.mark(frame_id, mark)
         log.note(frame_id, f"said on day {day}")
         log.close()
-        push(path, archive)
+        send(path, archive)
     for path in (one, other):
-        pull(path, archive)
+        fetch(path, archive)
     frames = [told(log)[frame_id][0] for log in (archive, one, other)]  # type: ignore[index]
     assert [frame["mark"] for frame in frames] == ["kill"] * 3
     assert {note for note in frames[0]["notes"]} == {note for note in frames[1]["notes"]}
@@ -271,24 +271,24 @@ def test_later_act_counts_whichever_station_sends_first(one: Path, tmp_path: Pat
 
 
 def test_names_and_numbers_that_are_taken_move_on(one: Path, tmp_path: Path, archive: str) -> None:
-    push(one, archive, station="table 1")
+    send(one, archive, station="table 1")
     namesake = tmp_path / "two.sqlite"
     station(namesake, "MOVEMENT", days=1, frames=3)
-    done = push(namesake, archive, station="table 2")
+    done = send(namesake, archive, station="table 2")
     assert done.told == ["The job MOVEMENT is called MOVEMENT (table 2) there: its name was taken."]
     reader = LogReader.open(archive)
     assert {(job.name, job.frame_count) for job in reader.jobs()} == {("Movement", FRAMES), ("MOVEMENT (table 2)", 3)}
     reader.close()
-    pull(namesake, archive)
+    fetch(namesake, archive)
     reader = LogReader.open(namesake)
     assert {job.name for job in reader.jobs()} == {"MOVEMENT", "Movement (table 1)"}
     reader.close()
 
 
 def test_frames_shot_at_two_stations_in_one_job_keep_apart(one: Path, tmp_path: Path, archive: str) -> None:
-    push(one, archive)
+    send(one, archive)
     other = tmp_path / "two.sqlite"
-    pull(other, archive)
+    fetch(other, archive)
     for path, days in ((one, 2), (other, 3)):
         log = SqlLog.open(path, SetClock(NOON + timedelta(days=days)))
         place = log.open_place("Movement", "Bridge", "three-quarter")
@@ -297,8 +297,8 @@ def test_frames_shot_at_two_stations_in_one_job_keep_apart(one: Path, tmp_path: 
         asked = NOON + timedelta(days=days)
         whole_frame(log, place, FRAMES + 1, key, asked_at=asked, folder=f"/pictures/{path.stem}")
         log.close()
-    push(one, archive)
-    assert push(other, archive).told == [
+    send(one, archive)
+    assert send(other, archive).told == [
         "Revision 4 is 5 there: its number was taken.",
         f"Frame {FRAMES + 1} is {FRAMES + 2} there: its number was taken.",
     ]
@@ -307,7 +307,7 @@ def test_frames_shot_at_two_stations_in_one_job_keep_apart(one: Path, tmp_path: 
     last = reader.frame_numbered("movement", FRAMES + 2)
     assert last is not None and last.stem.startswith(f"{FRAMES + 1:04d}-") and last.setup == "07.5"
     reader.close()
-    pull(one, archive)
+    fetch(one, archive)
     assert len(told(one)) == FRAMES + 2
 
 
@@ -320,7 +320,7 @@ def test_password_is_neither_taken_in_an_address_nor_told(one: Path, server: Ser
         f"postgresql://station@127.0.0.1/{database}?options={secret}",
     ):
         with pytest.raises(LogError) as refused:
-            push(one, address)
+            send(one, address)
         assert secret not in str(refused.value)
         with pytest.raises(LogError) as refused:
             LogReader.open(address)
@@ -333,10 +333,10 @@ def test_wrong_password_and_no_server_are_told_in_words(
     monkeypatch.delenv("PGPASSFILE")
     monkeypatch.setenv("PGPASSWORD", "wr0ng-word")
     with pytest.raises(LogError, match=r"archive postgresql://127.0.0.1:\d+/archive_\d+") as refused:
-        push(one, archive)
+        send(one, archive)
     assert "wr0ng-word" not in str(refused.value)
     with pytest.raises(ArchiveUnreachableError, match="can't be reached"):
-        push(one, archive.replace(str(server.port), "1"))
+        send(one, archive.replace(str(server.port), "1"))
 
 
 def test_archive_that_nobody_made_yet_is_told(archive: str) -> None:
@@ -350,10 +350,10 @@ def test_archive_cant_be_the_log_of_a_shoot(archive: str) -> None:
 
 
 def test_status_tells_what_is_still_to_be_sent(one: Path, two: Path, archive: str) -> None:
-    push(one, archive, station="table 1")
+    send(one, archive, station="table 1")
     before = status(two, archive)
     assert (before.frames, before.frames_to_send) == (FRAMES, FRAMES)
-    push(two, archive, station="table 2")
+    send(two, archive, station="table 2")
     after = status(two, archive)
     assert (after.jobs, after.frames, after.frames_to_send, after.events_to_send) == (2, 2 * FRAMES, 0, 0)
     assert [(s.name, s.own, s.frames) for s in after.stations] == [
@@ -375,9 +375,9 @@ def test_preview_of_a_reference_comes_along(tmp_path: Path, archive: str) -> Non
     connection.commit()
     connection.close()
     assert place.job == "Movement"
-    assert push(path, archive, previews=True).new["preview"] == 1
-    assert "preview" not in push(path, archive, previews=True).new
+    assert send(path, archive, previews=True).new["preview"] == 1
+    assert "preview" not in send(path, archive, previews=True).new
     folder = tmp_path / "previews"
-    assert pull(tmp_path / "two.sqlite", archive, previews=folder).previews == 1
+    assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 1
     with Image.open(folder / f"{frame_id}.jpg") as small:
         assert small.format == "JPEG" and max(small.size) == 1600

@@ -17,7 +17,7 @@ def run(*arguments: str, exit_code: int = 0) -> str:
 
 
 def test_what_one_table_shot_another_reshoots(one: Path, tmp_path: Path, archive: str, for_looking: str) -> None:
-    assert "Sent: 1 jobs" in run("archive", "push", archive, "--log", str(one), "--station", "table 1")
+    assert "Sent: 1 jobs" in run("archive", "send", archive, "--log", str(one), "--station", "table 1")
     status = json.loads(run("archive", "status", for_looking, "--log", str(one), "--json"))
     assert (status["jobs"], status["frames_to_send"], status["stations"][0]["name"]) == (1, 0, "table 1")
 
@@ -29,14 +29,14 @@ def test_what_one_table_shot_another_reshoots(one: Path, tmp_path: Path, archive
     assert "light key: −2 EV with tube" in listed and "Its reference is frame" in listed
 
     empty = tmp_path / "another table.sqlite"
-    run("archive", "pull", for_looking, "--log", str(empty), "--job", "Movement")
+    run("archive", "fetch", for_looking, "--log", str(empty), "--job", "Movement")
     assert run("reshoot", "07.3", "--job", "movement", "--list", "--log", str(empty)) == listed
 
 
 def test_troubles_are_one_sentence_without_the_password(one: Path, server: Server, archive: str) -> None:
     secret = PASSWORDS["station"]
     address = archive.replace("station@", f"station:{secret}@")
-    for arguments in (["archive", "push", address, "--log", str(one)], ["log", "--log", address, "frames"]):
+    for arguments in (["archive", "send", address, "--log", str(one)], ["log", "--log", address, "frames"]):
         told = run(*arguments, exit_code=1)
         assert "PGPASSFILE" in told and len(told.splitlines()) == 1
     nobody = archive.replace(f":{server.port}/", ":1/")
@@ -45,5 +45,5 @@ def test_troubles_are_one_sentence_without_the_password(one: Path, server: Serve
 
 @pytest.mark.parametrize("arguments", [["setup", "set"], ["log", "undo"]])
 def test_archive_is_never_written_as_a_log(one: Path, archive: str, arguments: list[str]) -> None:
-    run("archive", "push", archive, "--log", str(one))
+    run("archive", "send", archive, "--log", str(one))
     assert "for looking only" in run(*arguments, "--log", archive, "--job", "movement", exit_code=1)

@@ -13,8 +13,8 @@ from station_logs import FRAMES
 
 from session.ports import LogError
 from storage.archive import versions
-from storage.archive.pull import pull
-from storage.archive.push import push
+from storage.archive.fetch import fetch
+from storage.archive.send import send
 from storage.archive.status import status
 from storage.log import SqlLog
 from storage.reading import LogReader
@@ -56,13 +56,13 @@ def test_an_older_archive_comes_to_the_same_tables_as_a_new_one(
     version: str, one: Path, server: Server, database: str, archive: str
 ) -> None:
     made_before(server, database, version)
-    told = push(one, archive).told
+    told = send(one, archive).told
     assert told == [f"The archive was brought from schema {version} to {versions.HEAD}."]
     fresh = server.new_database()
-    push(one, server.address(fresh))
+    send(one, server.address(fresh))
     assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
     assert len(numbers(archive)) == FRAMES
-    assert push(one, archive).told == []
+    assert send(one, archive).told == []
 
 
 def test_copies_of_frames_that_were_sent_before_follow(
@@ -75,14 +75,14 @@ def test_copies_of_frames_that_were_sent_before_follow(
     log.frame_fired(wish.frame_id, wish.asked_at)
     log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
     log.close()
-    push(one, archive)
+    send(one, archive)
     patch = ", ".join(f"DROP COLUMN patch_{side}_fraction" for side in ("left", "top", "width", "height"))
     server.ask(f"DROP TABLE file_copy; ALTER TABLE frame DROP COLUMN ambient; ALTER TABLE revision {patch}", database)
     server.ask("UPDATE archive_version SET version = '0003'", database)
-    push(one, archive)
+    send(one, archive)
     assert numbers(archive) == numbers(one)
     assert numbers(archive)[FRAMES + 1] == [("/second disk/a.JPG",)]
-    pull(tmp_path / "empty.sqlite", archive)
+    fetch(tmp_path / "empty.sqlite", archive)
     assert numbers(tmp_path / "empty.sqlite") == numbers(one)
 
 
@@ -91,8 +91,10 @@ def test_until_a_push_an_older_archive_is_not_read_and_not_changed(
 ) -> None:
     made_before(server, database, versions.FIRST)
     before = server.ask(SHAPE, database)
-    for look in (lambda: LogReader.open(archive), lambda: status(one, archive), lambda: pull(tmp_path / "n", archive)):
-        with pytest.raises(LogError, match=r"older stillset \(schema 0003.*next push with this one brings it up"):
+    for look in (lambda: LogReader.open(archive), lambda: status(one, archive), lambda: fetch(tmp_path / "n", archive)):
+        with pytest.raises(
+            LogError, match=r"older stillset \(schema 0003.*next `archive send` with this one brings it up"
+        ):
             look()
     assert server.ask(SHAPE, database) == before
     assert not (tmp_path / "n").exists()
@@ -101,15 +103,15 @@ def test_until_a_push_an_older_archive_is_not_read_and_not_changed(
 def test_a_newer_archive_is_refused_whole_and_not_touched(
     one: Path, tmp_path: Path, server: Server, database: str, archive: str
 ) -> None:
-    push(one, archive)
+    send(one, archive)
     server.ask("UPDATE archive_version SET version = '99'", database)
     log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
     log.open_place("Another", "piece", "top")
     log.close()
     rows = server.ask("SELECT count(*) FROM job", database)
     for act in (
-        lambda: push(one, archive),
-        lambda: pull(tmp_path / "n", archive),
+        lambda: send(one, archive),
+        lambda: fetch(tmp_path / "n", archive),
         lambda: status(one, archive),
         lambda: LogReader.open(archive),
     ):
@@ -122,7 +124,7 @@ def test_a_newer_archive_is_refused_whole_and_not_touched(
 def test_a_station_that_was_pushing_when_the_archive_was_brought_up_stops_at_the_next_batch(
     one: Path, server: Server, database: str, archive: str
 ) -> None:
-    push(one, archive)
+    send(one, archive)
     trap = "CREATE FUNCTION newer() RETURNS trigger AS $$ BEGIN UPDATE archive_version SET version = '99';"
     server.ask(f"{trap} RETURN NULL; END $$ LANGUAGE plpgsql", database)
     server.ask("CREATE TRIGGER newer AFTER INSERT ON job EXECUTE FUNCTION newer()", database)
@@ -131,7 +133,7 @@ def test_a_station_that_was_pushing_when_the_archive_was_brought_up_stops_at_the
     log.open_place("Another", "piece", "top")
     log.close()
     with pytest.raises(LogError, match="newer stillset"):
-        push(one, archive)
+        send(one, archive)
     assert server.ask("SELECT count(*) FROM job WHERE name = 'Another'", database) == "1"
     assert server.ask("SELECT count(*) FROM piece WHERE name = 'piece'", database) == "0"
 
@@ -146,7 +148,7 @@ def test_a_step_that_breaks_changes_nothing(
         broken = (*good[:place], "INSERT INTO no_such_table VALUES (1)", *good[place:])
         monkeypatch.setattr(versions, "STEPS", {versions.FIRST: (versions.HEAD, broken)})
         with pytest.raises(LogError):
-            push(one, archive)
+            send(one, archive)
         assert server.ask(SHAPE, database) == before
         assert server.ask("SELECT version FROM archive_version", database) == versions.FIRST
 
@@ -154,7 +156,7 @@ def test_a_step_that_breaks_changes_nothing(
 def test_who_may_look_before_may_look_after(one: Path, server: Server, database: str, archive: str) -> None:
     made_before(server, database, versions.FIRST)
     server.ask(f"GRANT SELECT ON ALL TABLES IN SCHEMA public TO {LOOKER}", database)
-    push(one, archive)
+    send(one, archive)
     assert len(numbers(server.address(database, LOOKER))) == FRAMES
 
 
@@ -164,8 +166,8 @@ def test_a_role_that_may_write_rows_but_not_make_tables_is_told_who_must(
     made_before(server, database, versions.FIRST)
     server.ask(f"GRANT ALL ON ALL TABLES IN SCHEMA public TO {LOOKER}", database)
     before = server.ask(SHAPE, database)
-    with pytest.raises(LogError, match="may not change its tables: whoever made it pushes first"):
-        push(one, server.address(database, LOOKER))
+    with pytest.raises(LogError, match="may not change its tables: whoever made it sends first"):
+        send(one, server.address(database, LOOKER))
     assert server.ask(SHAPE, database) == before
-    push(one, archive)
+    send(one, archive)
     assert len(numbers(archive)) == FRAMES

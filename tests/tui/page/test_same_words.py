@@ -17,7 +17,7 @@ from tui.page.shown import shown
 from tui.wording import headline
 
 CHECKS = ("file", "settings", "flash", "light", "band", "exposure", "clipping", "drift", "evenness", "colour",
-          "mixed light", "room light", "focus", "a check of next year")  # fmt: skip
+          "mixed light", "ambient light", "focus", "a check of next year")  # fmt: skip
 RULES = ("sync", "depth", "diffraction", "ambient", "stabiliser")
 TEXTS = ("All of the picture moved.", "The piece moved.", "A hot spot.", "The centre is dark.", "Something else.")
 JUDGEMENTS = 250

@@ -34,7 +34,7 @@ WORDS = {
     "needed_distance_mm": "distance needed",
     "calibrated_guide_number_m": "guide number, corrected",
     "calibrated_loss_ev": "or else loss, corrected",
-    "charging_time_s": "charging time",
+    "recycling_time_s": "recycling time",
     "reflectance": "reflected",
     "transmittance": "let through",
     "loss_ev": "light lost, diffuse piece",

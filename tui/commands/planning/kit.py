@@ -55,7 +55,7 @@ def with_light(given: Mapping[str, Any], kit: Kit, name: str, shaper: str | None
         "distance_mm": light.distance_mm,
         "source_size_mm": known.source_size_mm if known and known.source_size_mm else light.source_size_mm,
         "loss_ev": _loss_ev(kit, light, before),
-        "full_charging_time_s": light.charging_time_s,
+        "full_recycling_time_s": light.recycling_time_s,
     }
     return {**given, **{name: value for name, value in own.items() if given.get(name) is None}}, before
 

@@ -19,7 +19,7 @@ from tui.commands.planning.inputs import Refused, complete, quantity, refusing
 @quantity("refractive_index", "Of the glass.", 1.52)
 @quantity("thickness_mm", "Of the plate.")
 @quantity("plate_distance_mm", "Piece to the plate's centre: gives where to aim the light.")
-@quantity("depth_mm", "Depth of field, to hold the astigmatism against.")
+@quantity("depth_mm", "Depth of field, to compare the astigmatism with.")
 @json_option
 def plate(as_json: bool, **given: Any) -> None:
     """What a sheet of glass for axial light costs and does to the picture."""
@@ -31,24 +31,24 @@ def plate(as_json: bool, **given: Any) -> None:
     show(answer, given, as_json, cautions_for("glass", "eyes"))
 
 
-def _measured(stand: str, kit: Path | None) -> dict[str, float]:
-    """What the kit tells of the stand; nothing without a kit. Raises KitError; Refused for a stand it hasn't."""
+def _measured(support: str, kit: Path | None) -> dict[str, float]:
+    """What the kit tells of the support; nothing without a kit. Raises KitError; Refused for a support it hasn't."""
     from session.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
 
     path = kit or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
-    if path is None and not stand:
+    if path is None and not support:
         return {}
     things = read_kit(path) if path else demo_kit()
-    found = things.stand_for(stand)
-    if stand and (found is None or found.name != stand):
+    found = things.support_for(support)
+    if support and (found is None or found.name != support):
         raise Refused(
-            f"The kit has no stand {stand!r}; it has {', '.join(one.name for one in things.stand) or 'none'}."
+            f"The kit has no support {support!r}; it has {', '.join(one.name for one in things.support) or 'none'}."
         )
     return found.measured() if found else {}
 
 
 @click.command()
-@quantity("frequency_hz", "Of the stand's own swing.")
+@quantity("frequency_hz", "Of the support's own swing.")
 @quantity("damping_ratio", "Of the swing, like 0.02.")
 @quantity("delay_s", "Wait after the last touch.")
 @quantity("amplitude_um", "Half the swing after a touch, as it shifts the picture on the piece.")
@@ -56,21 +56,21 @@ def _measured(stand: str, kit: Path | None) -> dict[str, float]:
 @quantity("magnification", "Reproduction ratio, image to piece.")
 @quantity("pixel_pitch_um", "Distance of the sensor's pixels.")
 @quantity("blur_px", "Smear that may be seen: gives the hold-off.")
-@click.option("--stand", default="", metavar="NAME", help="Its figures out of the kit; else the kit's first stand.")
+@click.option("--support", default="", metavar="NAME", help="Its figures out of the kit; else the kit's first support.")
 @click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML); else STILLSET_KIT.")
 @json_option
-def shake(stand: str, kit: Path | None, as_json: bool, **given: Any) -> None:
-    """How long a touched stand swings, and with amplitude, exposure, ratio and pixels what of it shows.
+def shake(support: str, kit: Path | None, as_json: bool, **given: Any) -> None:
+    """How long a touched support swings, and with amplitude, exposure, ratio and pixels what of it shows.
 
     Frequency and damping that live view measured stand in the kit; an option goes before them.
     """
     from session.plan.lens_answers import shake_answer  # noqa: PLC0415
 
-    known = _measured(stand, kit)
+    known = _measured(support, kit)
     given = {name: known.get(name) if value is None else value for name, value in given.items()}
     words = {
-        "frequency_hz": "Frequency of the stand",
-        "damping_ratio": "Damping ratio of the stand",
+        "frequency_hz": "Frequency of the support",
+        "damping_ratio": "Damping ratio of the support",
         "delay_s": "Wait after the last touch",
     }
     given = complete(given, words)

@@ -35,7 +35,7 @@ wish_options = stacked(
     quantity("iso", "ISO speed.", 100.0),
     click.option("--body", default="", metavar="NAME", help="Only this body."),
     click.option("--lens", default="", metavar="NAME", help="Only this lens."),
-    click.option("--stand", default="", metavar="NAME", help="The stand; else the kit's first."),
+    click.option("--support", default="", metavar="NAME", help="The support; else the kit's first."),
     click.option("--trigger", default="", metavar="NAME", help="The trigger; else the kit's first."),
     quantity("overlap", "Of the depths in a focus series.", 0.25),
     click.option("--most-frames", type=click.IntRange(1, 10_000), default=None, help="That a focus series may take."),

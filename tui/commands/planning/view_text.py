@@ -116,7 +116,7 @@ def _light_text(light: LightPlan) -> str:
     shaper = f" with {light.shaper}" if light.shaper else ""
     short = f", {light.short_ev:.1f} EV too weak" if light.short_ev else ""
     where = f"{ev_text(light.power_ev)} at {mm_text(light.distance_mm)}{shaper}{short}"
-    return f"{where}, charges {light.charging_time_s:.1f} s"
+    return f"{where}, recycles in {light.recycling_time_s:.1f} s"
 
 
 def _plate_lines(plan: Plan) -> Iterator[tuple[str, str]]:

@@ -1,4 +1,4 @@
-"""Taking back what a person did, and doing it again: acts in the log, the arrangement on the table among them."""
+"""Undo and redo of what a person did: acts in the log, the arrangement on the table among them."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from collections.abc import Callable
 from session.arranging import Arranging
 from session.bench import Bench
 from session.events import Said
-from session.ports import LogError, Place, TakenBack
+from session.ports import LogError, Place, Undone
 
 
-class TakingBack:
+class Undoing:
     """Says in one line what came of it."""
 
     def __init__(self, bench: Bench, arranging: Arranging, say_reference: Callable[[], None]) -> None:
@@ -19,14 +19,14 @@ class TakingBack:
         self._say_reference = say_reference
 
     def undo(self, place: Place) -> None:
-        """Take back what was done last in this job."""
-        self._turn(place, self._bench.log.undo_last, "take back")
+        """Undo what was done last in this job."""
+        self._turn(place, self._bench.log.undo_last, "undo")
 
     def redo(self, place: Place) -> None:
-        """Do again what was taken back last in this job."""
-        self._turn(place, self._bench.log.redo, "do again")
+        """Redo what was undone last in this job."""
+        self._turn(place, self._bench.log.redo, "redo")
 
-    def _turn(self, place: Place, turn: Callable[[Place], TakenBack | None], act: str) -> None:
+    def _turn(self, place: Place, turn: Callable[[Place], Undone | None], act: str) -> None:
         bench = self._bench
         if bench.writer.owed:
             bench.emit(

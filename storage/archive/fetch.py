@@ -1,8 +1,8 @@
 """From the archive into a station's log: whole jobs with set-ups, frames and all that belongs to them.
 
-What is pulled can be looked at, searched, marked, noted and shot again here; what machines know of its frames is and
+what is fetched can be looked at, searched, marked, noted and shot again here; what machines know of its frames is and
 stays the word of the station that took them. The pictures stay where they are; small ones of references may come along.
-A job comes in batches, and what is there already is left out, so a pull that broke goes on at the next one.
+A job comes in batches, and what is there already is left out, so a fetch that broke goes on at the next one.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from session.ports import LogError
 from storage import events, models
 from storage.archive.database import ArchiveDatabase, open_to_look
 from storage.archive.merge import Merge, rows_of
-from storage.archive.push import MACHINE, OF_FRAME, PLACES, batches, update_frames
 from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
+from storage.archive.send import MACHINE, OF_FRAME, PLACES, batches, update_frames
 from storage.database import Database, open_for_writing
 from storage.frame_models import Camera, CardObject, Frame
 from storage.models import Event, Job, Piece, Setup
 from storage.names import name_key
 from storage.prepared import table_of
-from storage.station_models import PulledFrame
+from storage.station_models import FetchedFrame
 
 UNKNOWN = "another station"
 
@@ -32,8 +32,8 @@ Rows = list[dict[str, Any]]
 
 
 @dataclass
-class Pulled:
-    """What a pull came to: jobs looked at, frames that are new here, previews written, and sentences on names."""
+class Fetched:
+    """What a fetch came to: jobs looked at, frames that are new here, previews written, and sentences on names."""
 
     jobs: int = 0
     frames: int = 0
@@ -41,7 +41,7 @@ class Pulled:
     told: list[str] = field(default_factory=list)
 
 
-def pull(log: Path, address: str, *, job: str = "", previews: Path | None = None) -> Pulled:
+def fetch(log: Path, address: str, *, job: str = "", previews: Path | None = None) -> Fetched:
     """Bring one job of this name, or all, into the log, which is made when it is new.
 
     previews  a folder for small pictures of references, each under its frame's key
@@ -56,21 +56,21 @@ def pull(log: Path, address: str, *, job: str = "", previews: Path | None = None
             raise LogError(f"The archive has no job of the name {job!r}.")
         here = open_for_writing(log)
         try:
-            pulled = Pulled()
+            fetched = Fetched()
             for row in wanted:
-                _Pull(here, archive, row, pulled).run(previews)
-            return pulled
+                _Fetch(here, archive, row, fetched).run(previews)
+            return fetched
         finally:
             here.close()
     finally:
         archive.close()
 
 
-class _Pull:
+class _Fetch:
     """One job."""
 
-    def __init__(self, here: Database, archive: ArchiveDatabase, job: dict[str, Any], pulled: Pulled) -> None:
-        self._here, self._archive, self._job, self._pulled = here, archive, job, pulled
+    def __init__(self, here: Database, archive: ArchiveDatabase, job: dict[str, Any], fetched: Fetched) -> None:
+        self._here, self._archive, self._job, self._fetched = here, archive, job, fetched
         with archive.transaction() as there:
             self._cameras = [dict(row._mapping) for row in there.execute(select(table_of(Camera)))]
             query = select(ArchiveStation.name).join(SentFrame, SentFrame.station_id == ArchiveStation.station_id)
@@ -81,14 +81,14 @@ class _Pull:
         self._places_and_set_ups()
         frame_ids = self._frames()
         self._events(frame_ids)
-        self._pulled.jobs += 1
+        self._fetched.jobs += 1
         if previews is not None:
             self._previews(previews)
 
     def _merge(self, connection: Connection) -> Merge:
         merge = Merge(connection, self._station)
         merge.add_cameras(self._cameras)
-        self._pulled.told += merge.told
+        self._fetched.told += merge.told
         return merge
 
     def _places_and_set_ups(self) -> None:
@@ -109,7 +109,7 @@ class _Pull:
             new = {row["revision_id"] for row in merge.add(revision, revisions)}
             for table, rows in parts:
                 merge.add(table, [row for row in rows if row["revision_id"] in new])
-            self._pulled.told += merge.told
+            self._fetched.told += merge.told
 
     def _frames(self) -> list[str]:
         """Frames that are new here, or went on at their own station since; returns the keys of all."""
@@ -119,8 +119,8 @@ class _Pull:
             theirs = {row.frame_id: tuple(row) for row in there.execute(of_job)}
         with self._here.transaction() as connection:
             ours = {row.frame_id: tuple(row) for row in connection.execute(of_job)}
-            pulled = set(connection.scalars(select(PulledFrame.frame_id)))
-        changed = [key for key, row in theirs.items() if key not in ours or (key in pulled and ours[key] != row)]
+            fetched = set(connection.scalars(select(FetchedFrame.frame_id)))
+        changed = [key for key, row in theirs.items() if key not in ours or (key in fetched and ours[key] != row)]
         for batch in batches(changed):
             self._frames_of(batch)
         return list(theirs)
@@ -135,13 +135,13 @@ class _Pull:
             merge = self._merge(connection)
             new = {row["frame_id"] for row in merge.add(table_of(Frame), frames)}
             if new:
-                connection.execute(insert(PulledFrame), [{"frame_id": key} for key in sorted(new)])
+                connection.execute(insert(FetchedFrame), [{"frame_id": key} for key in sorted(new)])
             update_frames(connection, [row for row in frames if row["frame_id"] not in new])
             stands_for = self._card_objects(merge, connection, card)
             for table, rows in details:
                 merge.add(table, [_pointing(row, stands_for) for row in rows])
-            self._pulled.frames += len(new)
-            self._pulled.told += merge.told
+            self._fetched.frames += len(new)
+            self._fetched.told += merge.told
 
     def _card_objects(self, merge: Merge, connection: Connection, rows: Rows) -> dict[str, str]:
         """Add objects of cards; the key in the archive → the key here, where a card of theirs was seen here too."""
@@ -188,7 +188,7 @@ class _Pull:
             folder.mkdir(parents=True, exist_ok=True)
         for row in found:
             (folder / f"{row.frame_id}.jpg").write_bytes(row.jpeg)
-            self._pulled.previews += 1
+            self._fetched.previews += 1
 
 
 def _pointing(row: dict[str, Any], stands_for: dict[str, str]) -> dict[str, Any]:

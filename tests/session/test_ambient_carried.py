@@ -1,4 +1,4 @@
-"""What a measurement of the room's light is worth after a change: light adds up, so each step is worked out in EV."""
+"""What a measurement of the ambient light is worth after a change: light adds up, so each step is worked out in EV."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from session.ambient import carried_ev, with_ambient, with_ambient_carried
 from session.kit import demo_kit
 from session.lights_in_use import guide_numbers_m
-from session.room_light import carried_ev, with_room_light, with_room_light_carried
 from session.setup import PassiveItem, PlacedLight, Revision, Settings
 
 KEY, FILL = PlacedLight("key", -2.0, 620, 45, 30, "tube"), PlacedLight("fill", -4.0, 400, 300, 20)
@@ -31,31 +31,31 @@ BEFORE = Revision(lights=(KEY, FILL), ambient_ev=-6.0)
         pytest.param(replace(BEFORE, passive=(PassiveItem("flag", "black card"),)), None, id="a flag put up"),
     ],
 )
-def test_room_light_goes_along_with_what_is_known_and_is_forgotten_otherwise(
+def test_ambient_goes_along_with_what_is_known_and_is_forgotten_otherwise(
     after: Revision, ambient_ev: float | None
 ) -> None:
     expected = None if ambient_ev is None else pytest.approx(ambient_ev)
     assert carried_ev(BEFORE, after) == expected
-    assert with_room_light_carried(after, BEFORE).ambient_ev == expected
+    assert with_ambient_carried(after, BEFORE).ambient_ev == expected
 
 
-def test_room_light_that_is_given_anew_stands_whatever_else_changes() -> None:
+def test_ambient_that_is_given_anew_stands_whatever_else_changes() -> None:
     wanted = replace(BEFORE, lights=(KEY,), ambient_ev=-7.0)
-    assert with_room_light_carried(wanted, BEFORE) == wanted
+    assert with_ambient_carried(wanted, BEFORE) == wanted
 
 
 def test_what_was_never_measured_stays_unknown() -> None:
-    assert with_room_light_carried(replace(BEFORE, ambient_ev=None, notes="x"), BEFORE).ambient_ev is None
+    assert with_ambient_carried(replace(BEFORE, ambient_ev=None, notes="x"), BEFORE).ambient_ev is None
     assert carried_ev(replace(BEFORE, ambient_ev=None), BEFORE) is None
 
 
 def test_a_measurement_counts_for_the_set_up_in_force_where_that_can_be_told() -> None:
     unmeasured = replace(BEFORE, ambient_ev=None)
     longer = replace(unmeasured, revision=2, settings=Settings(exposure_s=1 / 100))
-    kept = with_room_light(longer, unmeasured, -6.204)
+    kept = with_ambient(longer, unmeasured, -6.204)
     assert kept == replace(longer, ambient_ev=pytest.approx(-5.2))
-    assert with_room_light(replace(unmeasured, lights=(KEY,)), unmeasured, -6.2) is None
-    assert with_room_light(replace(unmeasured, setup_number=2), unmeasured, -6.2) is None
+    assert with_ambient(replace(unmeasured, lights=(KEY,)), unmeasured, -6.2) is None
+    assert with_ambient(replace(unmeasured, setup_number=2), unmeasured, -6.2) is None
 
 
 def test_guide_numbers_are_those_as_shaped_and_only_where_they_are_known() -> None:

@@ -1,4 +1,4 @@
-"""The room's light measured with the lights off, and a light that does not fire named, by the command line.
+"""The ambient light measured with the lights off, and a light that does not fire named, by the command line.
 
 What the mock camera was told to have on its table is what stillset must find, through libgphoto2, files and log.
 """
@@ -27,12 +27,12 @@ sync_time_s = 0.005
 [[light]]
 name = "key"
 guide_number_m = 45.2548
-charging_time_s = 1.6
+recycling_time_s = 1.6
 shaper_losses_ev = { "tube" = 1.0 }
 [[light]]
 name = "fill"
 guide_number_m = 32.0
-charging_time_s = 1.6
+recycling_time_s = 1.6
 [[shaper]]
 name = "tube"
 kind = "tube"
@@ -63,7 +63,7 @@ def options(mock: MockCamera, home: StillsetHome, *lights: str) -> list[str]:
 
 
 @pytest.mark.parametrize(("room_ev", "settled"), [(-6.0, True), (-3.0, False)])
-def test_room_light_is_measured_kept_with_the_set_up_and_settles_its_rule(
+def test_ambient_is_measured_kept_with_the_set_up_and_settles_its_rule(
     home: StillsetHome, mock: MockCamera, room_ev: float, settled: bool
 ) -> None:
     mock.hands("ambient", ev=room_ev)
@@ -79,7 +79,7 @@ def test_room_light_is_measured_kept_with_the_set_up_and_settles_its_rule(
 
     before, room, after = home.frames()
     assert [frame["ambient"] for frame in (before, room, after)] == [False, True, False]
-    (light,) = [finding for finding in room["findings"] if finding["id"] == "room light"]
+    (light,) = [finding for finding in room["findings"] if finding["id"] == "ambient light"]
     assert light["value"] == pytest.approx(room_ev, abs=0.2)
     assert (room["focus"]["verdict"], room["focus"]["reason"]) == ("unjudged", "released with the lights off")
     assert after["focus"]["verdict"] == "sharp", "the reference is still the first frame"
@@ -109,7 +109,7 @@ def test_lights_left_on_leave_the_room_light_unmeasured_and_the_set_up_as_it_was
         assert len(reader.revisions(home.frames()[0]["job"], 1)) == 1
 
 
-def test_without_a_reference_nothing_is_released_for_the_room_light(home: StillsetHome, mock: MockCamera) -> None:
+def test_without_a_reference_nothing_is_released_for_the_ambient(home: StillsetHome, mock: MockCamera) -> None:
     ended = home.run("shoot", *options(mock, home, KEY), "--ambient")
     assert ended.code == 1
     assert "measured against the reference, and there is none" in ended.sentence()
@@ -120,10 +120,10 @@ def test_without_a_reference_nothing_is_released_for_the_room_light(home: Stills
 @pytest.mark.parametrize("gone", ["key", "fill"])
 def test_the_light_of_two_that_does_not_fire_is_named(home: StillsetHome, mock: MockCamera, gone: str) -> None:
     mock.hands(
-        "light", name="key", power_ev=-2, distance_mm=600, azimuth_deg=45, elevation_deg=45, charging_time_s=0.01
+        "light", name="key", power_ev=-2, distance_mm=600, azimuth_deg=45, elevation_deg=45, recycling_time_s=0.01
     )
     mock.hands(
-        "light", name="fill", power_ev=-3, distance_mm=600, azimuth_deg=300, elevation_deg=40, charging_time_s=0.01
+        "light", name="fill", power_ev=-3, distance_mm=600, azimuth_deg=300, elevation_deg=40, recycling_time_s=0.01
     )
     assert home.run("shoot", *options(mock, home, KEY, FILL)).code == 0
     mock.hands("light", name=gone, fires=False)
@@ -136,7 +136,7 @@ def test_the_light_of_two_that_does_not_fire_is_named(home: StillsetHome, mock: 
     if gone == "key":
         assert named and named[0].startswith("key seems not to have fired (45°/45°): ")
         assert "flash" not in {finding["id"] for finding in dark["findings"]}
-    assert dark["verdict"] == "flawed"
+    assert dark["verdict"] == "flash"
 
 
 def test_a_flawed_first_frame_is_no_reference_and_the_first_clean_one_is(home: StillsetHome, mock: MockCamera) -> None:
@@ -144,11 +144,11 @@ def test_a_flawed_first_frame_is_no_reference_and_the_first_clean_one_is(home: S
     mock.hands("ambient", lux=0)
     mock.hands("light", name="key", fires=False)
     black = home.run("shoot", *options(mock, home, KEY))
-    assert "Frame 1 is flawed, so it isn't the reference; the first clean one will be." in black.out
+    assert "Frame 1: no flash. It isn't the reference; the first clean one will be." in black.out
     mock.hands("light", name="key", fires=True)
     ended = home.run("shoot", *options(mock, home), "--frames", "2")
     assert "Frame 2 is the set-up's reference from now on." in ended.out
-    first, clean, held_against = home.frames()
-    assert [frame["verdict"] for frame in (first, clean, held_against)] == ["flawed", "clean", "clean"]
+    first, clean, compared = home.frames()
+    assert [frame["verdict"] for frame in (first, clean, compared)] == ["flash", "clean", "clean"]
     assert [finding["id"] for finding in first["findings"] if finding["level"] == "caution"] == ["flash"]
-    assert held_against["focus"]["verdict"] == "sharp"
+    assert compared["focus"]["verdict"] == "sharp"

@@ -1,4 +1,4 @@
-"""Frames of the room's light alone, and where a grey card lies in the pictures of a set-up."""
+"""Frames of the ambient light alone, and where a grey card lies in the pictures of a set-up."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ IDENTITY = "frame_id, job_id, number, view_id, revision_id, camera_id, folder, s
 
 
 def upgrade() -> None:
-    """Add the columns; no frame of an older log was one of the room's light, and no patch was marked."""
+    """Add the columns; no frame of an older log was one of the ambient light, and no patch was marked."""
     op.execute("ALTER TABLE frame ADD COLUMN ambient BOOLEAN DEFAULT 0 NOT NULL")
     for column in PATCH:
         op.execute(f"ALTER TABLE revision ADD COLUMN {column}")

@@ -1,4 +1,4 @@
-"""The room's light of a set-up: what a measurement is still worth after a change, and how one is kept.
+"""The ambient light of a set-up: what a measurement is still worth after a change, and how one is kept.
 
 Against the flash it grows with the exposure time and falls with the power of the flashes; f-number, ISO and lens
 let both through alike. Another light, place, shaper or passive item asks for another measurement.
@@ -13,24 +13,24 @@ from session.setup import PlacedLight, Revision
 
 
 def carried_ev(old: Revision, new: Revision) -> float | None:
-    """The room's light against the flash for `new`, EV, from what `old` says; None when that doesn't tell."""
+    """The ambient light against the flash for `new`, EV, from what `old` says; None when that doesn't tell."""
     power_ev = _common_power_change_ev(old.lights, new.lights)
     if old.ambient_ev is None or power_ev is None or old.passive != new.passive:
         return None
     return old.ambient_ev + math.log2(new.settings.exposure_s / old.settings.exposure_s) - power_ev
 
 
-def with_room_light_carried(wanted: Revision, old: Revision) -> Revision:
-    """The wanted set-up with the room's light as the change leaves it, unless it was given anew."""
+def with_ambient_carried(wanted: Revision, old: Revision) -> Revision:
+    """The wanted set-up with the ambient light as the change leaves it, unless it was given anew."""
     if wanted.ambient_ev is None or wanted.ambient_ev != old.ambient_ev:
         return wanted
     return replace(wanted, ambient_ev=carried_ev(old, wanted))
 
 
-def with_room_light(in_force: Revision, measured_under: Revision, ambient_ev: float) -> Revision | None:
+def with_ambient(in_force: Revision, measured_under: Revision, ambient_ev: float) -> Revision | None:
     """The set-up in force with what was measured; None when it was changed since so that it doesn't hold.
 
-    ambient_ev  the room's light against the flash under `measured_under`, EV
+    ambient_ev  the ambient light against the flash under `measured_under`, EV
     """
     if in_force.setup_number != measured_under.setup_number:
         return None

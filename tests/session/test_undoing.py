@@ -1,4 +1,4 @@
-"""What the controller makes of acts that are taken back: which set-up is in force, and one line about it."""
+"""What the controller makes of acts that are undone: which set-up is in force, and one line about it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera,
 from session.cameras import protocol as say
 from session.events import Event, ReferenceChanged, RevisionChanged, Said
 from session.kit import demo_kit
-from session.ports import Standing, TakenBack
+from session.ports import Standing, Undone
 from session.setup import PlacedLight, Revision
 from session.shoot import Shoot
 
@@ -22,23 +22,23 @@ def last_said(studio: Studio) -> str:
     return str(studio.said(Said)[-1].text)
 
 
-def test_a_mark_taken_back_is_said_in_one_line_with_the_number():
+def test_a_mark_undone_is_said_in_one_line_with_the_number():
     studio = Studio()
-    studio.log.turns.append(TakenBack("taken back: frame 42 marked kill", "f"))
+    studio.log.turns.append(Undone("undone: frame 42 marked kill", "f"))
     studio.shoot.undo(PLACE)
-    assert last_said(studio) == "Taken back: frame 42 marked kill."
+    assert last_said(studio) == "Undone: frame 42 marked kill."
     assert studio.said(ReferenceChanged), "it might have been the reference"
 
 
-def test_nothing_left_to_take_back_or_to_do_again_is_said():
+def test_nothing_left_to_undo_or_to_redo_is_said():
     studio = Studio()
     studio.shoot.undo(PLACE)
-    assert last_said(studio) == "There is nothing to take back in movements."
+    assert last_said(studio) == "There is nothing to undo in movements."
     studio.shoot.redo(PLACE)
-    assert last_said(studio) == "There is nothing to do again in movements."
+    assert last_said(studio) == "There is nothing to redo in movements."
 
 
-def test_a_change_of_the_set_up_taken_back_comes_into_force_and_onto_the_camera():
+def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
     studio = Studio()
     bench = studio.shoot.bench
     slower = replace(bench.revision.settings, exposure_s=0.008)
@@ -47,13 +47,13 @@ def test_a_change_of_the_set_up_taken_back_comes_into_force_and_onto_the_camera(
     studio.answer_settings(exposure_s=0.008)
     studio.wait(60)
     back = Standing(before, "01.1")
-    studio.log.turns.append(TakenBack("taken back: exposure time; set-up 01.1 stands now", None, back, PLACE.view_id))
+    studio.log.turns.append(Undone("undone: exposure time; set-up 01.1 stands now", None, back, PLACE.view_id))
     studio.shoot.undo(PLACE)
     assert (bench.revision, bench.revision_id) == (before, "01.1")
     assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
     assert studio.said(RevisionChanged)[-1].revision == before
     assert bench.touched_s == studio.clock.now_s, "hands put the light back, so the hold-off starts anew"
-    assert last_said(studio) == "Taken back: exposure time; set-up 01.1 stands now."
+    assert last_said(studio) == "Undone: exposure time; set-up 01.1 stands now."
 
 
 def test_change_at_another_view_taken_back_leaves_the_one_on_the_table_in_force():
@@ -62,16 +62,16 @@ def test_change_at_another_view_taken_back_leaves_the_one_on_the_table_in_force(
     before = bench.revision, bench.revision_id
     other = replace(bench.revision, setup_number=9, revision=5, lights=BRIGHTER)
     back = Standing(other, "key")
-    studio.log.turns.append(TakenBack("taken back: lights; set-up 09.5 stands now", None, back, "view-2"))
+    studio.log.turns.append(Undone("undone: lights; set-up 09.5 stands now", None, back, "view-2"))
     studio.shoot.undo(PLACE)
     assert (bench.revision, bench.revision_id) == before
     assert "09.5 stands now" in last_said(studio)
 
 
-def test_while_the_log_owes_entries_nothing_is_taken_back_since_it_would_be_the_wrong_act():
+def test_while_the_log_owes_entries_nothing_is_undone_since_it_would_be_the_wrong_act():
     studio = Studio()
     frame_id = studio.whole_frame()
-    studio.log.turns.append(TakenBack("taken back: something older", None))
+    studio.log.turns.append(Undone("undone: something older", None))
     studio.log.refusing = True
     studio.shoot.mark(frame_id, "kill")
     studio.shoot.undo(PLACE)

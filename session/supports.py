@@ -1,4 +1,4 @@
-"""The stand as live view measured it: from a touch seen ringing down to figures in the kit and a safe hold-off."""
+"""The support as live view measured it: from a touch seen ringing down to figures in the kit and a safe hold-off."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ TENTHS = 10
 """A hold-off is rounded up to a tenth of a second: what the large line shows."""
 
 
-class Stands:
-    """Measures the stand on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
+class Supports:
+    """Measures the support on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
 
     def __init__(self, bench: Bench, instruments: Instruments, revise: Callable[[Revision], bool]) -> None:
         self._bench = bench
@@ -39,35 +39,35 @@ class Stands:
         return self.found
 
     def keep(self) -> bool:
-        """Put what was measured into the kit file, for the set-up's stand; says what the safe hold-off is then."""
+        """Put what was measured into the kit file, for the set-up's support; says what the safe hold-off is then."""
         bench, found = self._bench, self.found
         if found is None:
-            bench.emit(Said("No stand was measured: touch the camera, let it ring down in live view, and measure."))
+            bench.emit(Said("No support was measured: touch the camera, let it ring down in live view, and measure."))
             return False
-        if bench.keep_stand is None:
+        if bench.keep_support is None:
             bench.emit(Said("The demo's kit can't be changed; start with --kit and a file of your own."))
             return False
         try:
-            name, bench.kit = bench.keep_stand(bench.revision.stand, found)
+            name, bench.kit = bench.keep_support(bench.revision.support, found)
         except KitError as error:
             bench.emit(Said(str(error)))
             return False
         self.found = None
-        text = f"stand {name}: {found.frequency_hz:.2g} Hz, damping {100 * found.damping_ratio:.2g} %"
-        bench.record("stand", text)
+        text = f"support {name}: {found.frequency_hz:.2g} Hz, damping {100 * found.damping_ratio:.2g} %"
+        bench.record("support", text)
         bench.emit(KitChanged(bench.kit))
         bench.emit(StandMeasured(None))
         bench.emit(Said(f"Kept {text}. {self._hold_off_words()}"))
         return True
 
     def safe_hold_off_s(self) -> float:
-        """Wait after a touch that the stand needs by the kit's figures, for this set-up; rounded up to 0.1 s."""
+        """Wait after a touch that the support needs by the kit's figures, for this set-up; rounded up to 0.1 s."""
         bench = self._bench
         needed_s = safe_hold_off_of(bench.revision, bench.kit, bench.serial)
         return math.ceil(needed_s * TENTHS - 1e-6) / TENTHS
 
     def take_hold_off(self) -> bool:
-        """Make the safe hold-off the set-up's; it can be taken back like any other change."""
+        """Make the safe hold-off the set-up's; it can be undone like any other change."""
         return self._revise(replace(self._bench.revision, hold_off_s=self.safe_hold_off_s()))
 
     def _hold_off_words(self) -> str:
@@ -80,4 +80,4 @@ class Stands:
 def _words(found: RingDown) -> str:
     frequency = f"{found.frequency_hz:.1f} Hz ± {2 * found.frequency_sd_hz:.1f}"
     damping = f"damping {100 * found.damping_ratio:.1f} % ± {200 * found.damping_ratio_sd:.1f}"
-    return f"The stand swings at {frequency}, {damping}."
+    return f"The support swings at {frequency}, {damping}."

@@ -1,7 +1,7 @@
 """From a station's log to the archive: what was written since the last time, in small batches.
 
 How far a station has come stands in the archive and is written in the same transaction as the rows, so a batch is there
-once or not at all, wherever the connection breaks; the next push goes on from there. The log is only read, so another
+once or not at all, wherever the connection breaks; the next one goes on from there. The log is only read, so another
 stillset may shoot meanwhile. Rows are taken in the order in which they were written; frames that were not done yet, and
 those that events tell of, are looked at again.
 """
@@ -27,7 +27,7 @@ from storage.database import Database, open_for_reading
 from storage.frame_models import FINAL, Camera, CardObject, FileCopy, Frame, FrameFile
 from storage.models import Base, Event
 from storage.prepared import table_of
-from storage.station_models import PulledFrame, Station
+from storage.station_models import FetchedFrame, Station
 
 BATCH = 200
 """Rows in one transaction: a second or so on a slow line, and little to send again. Chosen, no source."""
@@ -48,8 +48,8 @@ MACHINE = ("released_at", "saved_at", "sought_at", "state", "state_text", "fired
 
 
 @dataclass
-class Pushed:
-    """What a push came to: rows that were new in the archive by table, and sentences on names and numbers."""
+class Sent:
+    """What a sending came to: rows that were new in the archive by table, and sentences on names and numbers."""
 
     new: dict[str, int] = field(default_factory=dict)
     told: list[str] = field(default_factory=list)
@@ -58,7 +58,7 @@ class Pushed:
         self.new[table] = self.new.get(table, 0) + rows
 
 
-def push(
+def send(
     log: Path,
     address: str,
     *,
@@ -66,29 +66,29 @@ def push(
     previews: bool = False,
     again: bool = False,
     clock: Clock | None = None,
-) -> Pushed:
+) -> Sent:
     """Send what the archive hasn't got.
 
     station   the table's name for others, kept for the next time; "" for the one it has
     previews  also small pictures of references
     again     look at every row anew, after a log was taken from a copy
-    Raises LogError; after ArchiveUnreachableError the next push goes on where this one was.
+    Raises LogError; after ArchiveUnreachableError the next sending goes on where this one was.
     """
     local = open_for_reading(log)
     try:
         archive = open_to_write(address)
         try:
-            return _Push(local, archive, station, (clock or SystemClock()).now(), again).run(previews)
+            return _Send(local, archive, station, (clock or SystemClock()).now(), again).run(previews)
         finally:
             archive.close()
     finally:
         local.close()
 
 
-class _Push:
+class _Send:
     def __init__(self, local: Database, archive: ArchiveDatabase, station: str, now: datetime, again: bool) -> None:
         self._local, self._archive = local, archive
-        self._pushed = Pushed()
+        self._sent = Sent()
         with local.transaction() as here:
             self._id = here.scalar(select(Station.station_id)) or ""
             self._last_event = here.scalar(select(func.max(row_number(table_of(Event)))).select_from(Event)) or 0
@@ -99,9 +99,9 @@ class _Push:
             self._name = self._known_as(there, station, now)
             if again:
                 there.execute(delete(Progress).where(Progress.station_id == self._id))
-        self._pushed.told += [brought_up] if brought_up else []
+        self._sent.told += [brought_up] if brought_up else []
 
-    def run(self, previews: bool) -> Pushed:
+    def run(self, previews: bool) -> Sent:
         for model in PLACES:
             self._send(table_of(model), self._send_rows)
         self._send(table_of(models.Revision), self._send_revisions)
@@ -110,7 +110,7 @@ class _Push:
         self._send(table_of(Event), self._send_events, self._last_event)
         if previews:
             self._send_previews()
-        return self._pushed
+        return self._sent
 
     def _known_as(self, there: Connection, wanted: str, now: datetime) -> str:
         known = there.scalar(select(ArchiveStation.name).where(ArchiveStation.station_id == self._id))
@@ -139,8 +139,8 @@ class _Push:
                 new = step(merge, here, there, table, rows)
                 key = str(rows[-1][next(iter(table.primary_key.columns)).name])
                 self._note_progress(there, table, numbers[-1], key)
-            self._pushed.count(table.name, new)
-            self._pushed.told += merge.told
+            self._sent.count(table.name, new)
+            self._sent.told += merge.told
 
     def _come_to(self, there: Connection, here: Connection, table: Table) -> int:
         """The number of the last row that was sent; 0 when this log isn't the one that sent it."""
@@ -194,8 +194,8 @@ class _Push:
         return merge.add_events(rows)
 
     def _own(self, here: Connection, frame_ids: list[str]) -> set[str]:
-        pulled = select(PulledFrame.frame_id).where(PulledFrame.frame_id.in_(frame_ids))
-        return set(frame_ids) - set(here.scalars(pulled))
+        fetched = select(FetchedFrame.frame_id).where(FetchedFrame.frame_id.in_(frame_ids))
+        return set(frame_ids) - set(here.scalars(fetched))
 
     # --- frames that went on since ----------------------------------------------------------------
 
@@ -230,7 +230,7 @@ class _Push:
                 picture = None if there.scalar(known) else preview(path)
                 if picture is not None:
                     there.execute(insert(ReferencePreview).values(frame_id=frame_id, jpeg=picture))
-                    self._pushed.count("preview", 1)
+                    self._sent.count("preview", 1)
 
     def _references(self) -> list[tuple[str, str]]:
         query = select(models.Reference.frame_id, FrameFile.path, FrameFile.kind)
