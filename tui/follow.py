@@ -80,7 +80,7 @@ class FollowScreen(KeyedScreen):
 
     def on_mount(self) -> None:
         rows = shown(self.where, Facts())
-        words = {"theme": "dim, bright or light", "leave": "leave; only looks on"}
+        words = {"theme": "theme", "leave": "leave; only looks on"}
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
         self.repaint()
 

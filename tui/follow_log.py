@@ -61,7 +61,7 @@ class LogWatch:
 
     def __init__(self, log: str, job: str = "") -> None:
         """job  to follow; "" follows whichever was worked on last"""
-        self._log, self._job = log, job
+        self.log, self._job = log, job
         self._reader: LogReader | None = None
         self._seen: object = None
         self._file: object = None
@@ -73,7 +73,7 @@ class LogWatch:
             return None
         if self._reader is None or self._inode() != self._file:
             self.close()
-            self._reader, self._file = LogReader.open(self._log), self._inode()
+            self._reader, self._file = LogReader.open(self.log), self._inode()
         try:
             sight = seen_in(self._reader, self._job)
         except LogError:
@@ -90,12 +90,12 @@ class LogWatch:
 
     def _marks(self) -> object:
         """Changes with every write to a log's file, None for an archive."""
-        if is_archive(self._log):
+        if is_archive(self.log):
             return None
-        return tuple(_mark(Path(self._log + end)) for end in ("", "-wal"))
+        return tuple(_mark(Path(self.log + end)) for end in ("", "-wal"))
 
     def _inode(self) -> object:
-        return None if is_archive(self._log) else (_mark(Path(self._log)) or (None,))[0]
+        return None if is_archive(self.log) else (_mark(Path(self.log)) or (None,))[0]
 
 
 def seen_in(reader: LogReader, job: str = "") -> Sight:

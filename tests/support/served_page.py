@@ -134,7 +134,7 @@ class ServedPage(Asking):
         super().__init__(self._listening.getsockname()[1], new_token())
         self.watch = LogWatch(str(log), job)
         self.address = Address(ip_address(LOOPBACK), self.port, self.token)
-        self.server = PageServer(self.address, self.watch.look, limits or Limits(looks_every_s=0.01))
+        self.server = PageServer(self.address, self.watch, limits or Limits(looks_every_s=0.01))
         self._thread = threading.Thread(target=self.server.run_on, args=(self._listening,), daemon=True)
 
     def end(self) -> None:

@@ -10,14 +10,14 @@ import asyncio
 import contextlib
 import signal
 import socket
-from collections.abc import Callable, Generator
+from collections.abc import Generator
 from typing import Any
 
 import h11
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from tui.follow_log import Sight
+from tui.follow_log import LogWatch
 from tui.page.address import Address
 from tui.page.limits import Limits
 from tui.page.pictures import Pictures
@@ -145,10 +145,9 @@ class Wire(H11Protocol):
 class PageServer(uvicorn.Server):
     """Serves the page from a socket that listens already, until `end` or, in the main thread, a signal."""
 
-    def __init__(self, address: Address, look: Callable[[], Sight | None], limits: Limits | None = None) -> None:
-        """look  see `tui.follow_log.LogWatch.look`"""
-        self._limits = limits or Limits()
-        self._watching = Watching(look, self._limits.looks_every_s, self._limits.alive_s)
+    def __init__(self, address: Address, watch: LogWatch, limits: Limits) -> None:
+        self._limits = limits
+        self._watching = Watching(watch.look, watch.log, self._limits.looks_every_s, self._limits.alive_s)
         self._page_config = PageConfig(page(address, self._watching, Pictures(), self._limits), self._limits)
         super().__init__(self._page_config)
 

@@ -27,7 +27,7 @@ def serve_page(log: str, job: str, where: str) -> None:
     address, limits = Address(ip, port, new_token()), Limits()
     with _listening(address) as listening, closing(LogWatch(log, job)) as watch:
         _bound_memory(limits.memory_bytes)
-        server = PageServer(address, watch.look, limits)
+        server = PageServer(address, watch, limits)
         click.echo(told(address, with_qr=_takes_blocks()))
         server.run_on(listening)
     click.echo("Nobody looks on any more.")

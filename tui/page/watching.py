@@ -7,6 +7,7 @@ import json
 import logging
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable
+from pathlib import Path
 
 from session.ports import LogError
 from session.setup import Region
@@ -23,8 +24,9 @@ OWN_MISTAKE = "Something went wrong in stillset itself; frames are safe."
 class Watching:
     """Looks at the log again and again. All of it in one event loop, save `look` itself."""
 
-    def __init__(self, look: Callable[[], Sight | None], looks_every_s: float, alive_s: float) -> None:
-        """look  see `LogWatch.look`; alive_s: a sign of life at least that often"""
+    def __init__(self, look: Callable[[], Sight | None], log: str, looks_every_s: float, alive_s: float) -> None:
+        """look  see `LogWatch.look`; log: its path or address; alive_s: a sign of life at least that often"""
+        self._log = log
         self._look, self._looks_every_s, self._alive_s = look, looks_every_s, alive_s
         self._worker = Worker("log")
         self._sight: Sight | None = None
@@ -63,7 +65,7 @@ class Watching:
         try:
             return await self._worker.do(self._look), ""
         except LogError as error:
-            return None, f"{error} It is looked at again and again."
+            return None, f"{without_place(str(error), self._log)} It is looked at again and again."
         except Exception:  # the edge: our own mistake is written down and said
             logging.getLogger(__name__).exception("The log could not be looked at.")
             return None, OWN_MISTAKE
@@ -80,6 +82,13 @@ class Watching:
         if now != self._now:
             self._now, before, self._news = now, self._news, asyncio.Event()
             before.set()
+
+
+def without_place(text: str, log: str) -> str:
+    """The text with the log's name in place of its path or address: where it lies is no onlooker's business."""
+    for place in sorted({log, str(Path(log).absolute()), str(Path(log).resolve())}, key=len, reverse=True):
+        text = text.replace(place, Path(log).name)
+    return text
 
 
 async def _either(event: asyncio.Event, timeout_s: float) -> bool:

@@ -116,6 +116,7 @@ def test_before_the_first_frame_and_without_a_log_the_page_says_so(tmp_path: Pat
     with ServedPage(tmp_path / "late.db") as page, page.looking_on() as viewer:
         while "There is no log at" not in (state := viewer.next() or {})["sentence"]:
             assert state["large"] == "NO FRAME"
+        assert state["sentence"].startswith("There is no log at late.db"), "where it lies is no onlooker's business"
         assert state["frame"] == ""
         log = written_log(tmp_path / "late.db", REVISION, READING, (SHARP,), photograph)
         assert viewer.until("large", "SHARP")["sentence"] == ""
