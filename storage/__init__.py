@@ -10,7 +10,8 @@
 5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries (`conditions`,
                  `search_text`, on `search_models`), `stats` its counts, `views` the values that come out, `json_lines`
                  and `csv_lines` a frame as a JSON object or a row
-6. `paths`       the folder and the name of a frame's files
+6. `soundness`   whether a log is damaged, and where; `rescue` brings what is whole into a new one; `copies` of a log
+7. `paths`       the folder and the name of a frame's files
 
 The studio's `archive` on PostgreSQL is a package of its own; `station_models` is who this log is in it.
 

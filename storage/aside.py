@@ -13,6 +13,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from session.own_files import open_own
 from session.ports import LogError, RefusedEntry
 
 ENDING = ".refused"
@@ -25,7 +26,7 @@ def keep(log: Path, entry: RefusedEntry, at: datetime) -> Path:
     line = {"at": at, "call": entry.call, "values": entry.values, "error": entry.error}
     text = json.dumps(line, ensure_ascii=True, default=_plain) + "\n"
     try:
-        with path.open("ab") as file:
+        with os.fdopen(open_own(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND), "ab") as file:
             file.write(text.encode("ascii"))
             file.flush()
             os.fsync(file.fileno())

@@ -5,7 +5,10 @@ Source: https://www.sqlite.org/backup.html.
 
 from __future__ import annotations
 
+import filecmp
+import glob
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -54,6 +57,27 @@ def replace_copy(source: sqlite3.Connection, target: Path) -> None:
         part.unlink(missing_ok=True)
         raise
     sync(target.parent)
+
+
+def copy_damaged(log: Path) -> Path:
+    """Copy a damaged log, at rest, byte by byte with its WAL to `LOG.damaged`; where it is. Raises OSError.
+
+    A copy of these very bytes that is there already is taken as it is, so that tries in vain don't pile up.
+    """
+    wanted = log.with_name(f"{log.name}.damaged")
+    for there in sorted(log.parent.glob(f"{glob.escape(wanted.name)}*")):
+        if not there.name.endswith("-wal") and there.is_file() and filecmp.cmp(log, there, shallow=False):
+            return there
+    copy = under_free_name(wanted, lambda target: _fill_from(log, target))
+    wal = log.with_name(f"{log.name}-wal")
+    if wal.exists() and wal.stat().st_size:
+        under_free_name(copy.with_name(f"{copy.name}-wal"), lambda target: _fill_from(wal, target))
+    return copy
+
+
+def _fill_from(file: Path, target: Path) -> None:
+    with file.open("rb") as source, target.open("r+b") as copy:
+        shutil.copyfileobj(source, copy)
 
 
 def sync(path: Path) -> None:

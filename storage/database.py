@@ -19,8 +19,9 @@ from sqlalchemy.pool import QueuePool
 
 from session.ports import LogError
 from storage import migrations
-from storage.copies import copy_under_free_name, replace_copy, sync
+from storage.copies import copy_damaged, copy_under_free_name, replace_copy, sync
 from storage.errors import translated
+from storage.soundness import integrity_of, sentence_on
 from storage.writer_lock import WriterLock, refuse_what_is_no_file
 
 BUSY_TIMEOUT_S = 5.0
@@ -147,12 +148,17 @@ class ReadingDatabase:
 def open_for_writing(path: Path) -> WritingDatabase:
     """Open the log, or make it, and bring it to this version's schema. Makes the last folder of the path.
 
-    Raises LogError: a newer schema, another writer, not a log, no permission, no folder, no room.
+    Raises LogError: a newer schema, another writer, not a log, damaged, no permission, no folder, no room.
     """
     _make_folder(path)
     lock = WriterLock(path)
     is_new = not lock.header()
-    database = WritingDatabase(path, _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE"), lock)
+    try:
+        _refuse_damage(path)
+    except BaseException:
+        lock.release()
+        raise
+    database = WritingDatabase(path, engine_of(path), lock)
     try:
         if not is_new:
             migrations.refuse_another_programs(path, lock.header())
@@ -193,6 +199,11 @@ def open_for_reading(path: Path) -> ReadingDatabase:
         database.close()
         raise
     return database
+
+
+def engine_of(path: Path) -> Engine:
+    """For writing to a log as ever, locked and looked after by the caller."""
+    return _engine(lambda: _connect(path, "rwc", WRITER_PRAGMAS), "BEGIN IMMEDIATE")
 
 
 def _engine(connect: Callable[[], sqlite3.Connection], begin: str) -> Engine:
@@ -241,6 +252,18 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _refuse_damage(path: Path) -> None:
+    """Raise LogError for a damaged log before anything is written to it, and keep a copy of it, byte by byte."""
+    found = integrity_of(path)
+    if not found:
+        return
+    try:
+        kept = f"A copy of it is {copy_damaged(path)}."
+    except OSError as error:
+        kept = f"No copy of it could be made ({error.strerror or error})."
+    raise LogError(f"{sentence_on(path, found)} Nothing was written to it. {kept}")
 
 
 def _make_folder(path: Path) -> None:

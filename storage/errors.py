@@ -18,7 +18,7 @@ from storage.columns import UnstorableError
 
 SENTENCES = {
     sqlite3.SQLITE_NOTADB: "{path} is not a log: it isn't an SQLite file.",
-    sqlite3.SQLITE_CORRUPT: "The log {path} is damaged{where}. `stillset log rescue {path} NEW` brings what is whole"
+    sqlite3.SQLITE_CORRUPT: "The log {path} is damaged. `stillset log rescue {path} NEW` brings what is whole"
     " into a new log; it changes nothing in this one.",
     sqlite3.SQLITE_FULL: "The log {path} can't be written: its disk, {disk}, is full. Make room there; what it"
     " holds can be read meanwhile.",
@@ -98,7 +98,7 @@ def sentence(path: Path, error: BaseException | None) -> str:
     if isinstance(error, sqlite3.OperationalError) and not path.exists():
         return f"There is no log at {path} any more: it was moved or deleted."
     text = SENTENCES.get(code & 0xFF) if code is not None else None
-    return text.format(path=path, disk=disk_of(path), where="") if text else f"The log {path} can't be used: {error}"
+    return text.format(path=path, disk=disk_of(path)) if text else f"The log {path} can't be used: {error}"
 
 
 def disk_of(path: Path) -> Path:

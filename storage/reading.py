@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import Connection, Select, Text, func, select, type_coerce
+from sqlalchemy.exc import DBAPIError
 
 from session.ports import LogError, Place
 from session.setup import Revision, parse_label
@@ -18,8 +20,11 @@ from storage.frame_models import Frame
 from storage.models import Event, Job, Note, Piece, Reference, Setup, View
 from storage.names import name_key
 from storage.search_models import RevisionUse
+from storage.soundness import MOST_NAMED, OF_DAMAGED_VALUES, damage_of, damage_seen_at_once, named, sentence_on
 from storage.stats import Stats, stats
 from storage.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
+
+T = TypeVar("T")
 
 PAGE = 500
 """Frames fetched at a time: below the number of parameters that any SQLite takes in one statement (999)."""
@@ -33,8 +38,11 @@ class LogReader:
     Every method raises LogError when the log can't be read.
     """
 
-    def __init__(self, database: Database) -> None:
+    def __init__(self, database: Database, path: Path | None = None) -> None:
+        """`path` of a log's file, None for an archive. `unreadable` names frames that damage keeps from being read."""
         self._database = database
+        self._path = path
+        self.unreadable: list[str] = []
 
     @classmethod
     def open(cls, log: Path | str) -> LogReader:
@@ -46,7 +54,27 @@ class LogReader:
             from storage.archive.database import open_to_look  # noqa: PLC0415 - seldom needed, and slow to import
 
             return cls(open_to_look(log))
-        return cls(open_for_reading(Path(log)))
+        return cls(open_for_reading(Path(log)), Path(log))
+
+    @classmethod
+    @contextmanager
+    def looking(cls, log: Path | str) -> Iterator[LogReader]:
+        """An open log for a command that looks at it once and prints what it finds.
+
+        Raises LogError, in the end or instead of what damage made go wrong on the way, when the log isn't sound: nobody
+        shall take what is missing, or altered, for the whole.
+        """
+        if isinstance(log, str) and is_archive(log):
+            with closing(cls.open(log)) as reader:
+                yield reader
+            return
+        path = Path(log)
+        with named(path), closing(cls.open(path)) as reader:
+            yield reader
+        found = damage_seen_at_once(path)
+        if found or reader.unreadable:
+            lost = f" {', '.join(reader.unreadable[:MOST_NAMED])} can't be read." if reader.unreadable else ""
+            raise LogError(f"{sentence_on(path, found)}{lost}")
 
     def close(self) -> None:
         """Let go of the file."""
@@ -61,15 +89,13 @@ class LogReader:
 
         Raises LogError also for a set-up label that is none.
         """
-        for connection, rows in self._pages(wanted, newest_first, limit):
-            yield from records.lines(connection, rows)
+        yield from self._each(wanted, newest_first, limit, records.lines)
 
     def records(
         self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
     ) -> Iterator[FrameRecord]:
         """The same frames with all that belongs to them."""
-        for connection, rows in self._pages(wanted, newest_first, limit):
-            yield from records.whole(connection, rows)
+        yield from self._each(wanted, newest_first, limit, records.whole)
 
     def frame(self, frame_id: str) -> FrameRecord | None:
         """The frame of this key, None when there is none."""
@@ -84,16 +110,56 @@ class LogReader:
             found = records.whole(connection, connection.execute(query).all())
         return found[0] if found else None
 
-    def _pages(
-        self, wanted: FrameFilter, newest_first: bool, limit: int | None
-    ) -> Iterator[tuple[Connection, list[Any]]]:
+    def _each(
+        self,
+        wanted: FrameFilter,
+        newest_first: bool,
+        limit: int | None,
+        value: Callable[[Connection, list[Any]], list[T]],
+    ) -> Iterator[T]:
+        """What `value` makes of each row. A row that damage keeps from being read costs itself alone."""
         with self._database.transaction() as connection:
             try:
                 query = search.matching(connection, wanted, newest_first, limit)
             except ValueError as error:
                 raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
-            for page in connection.execute(query).partitions(PAGE):
-                yield connection, list(page)
+            done = 0
+            try:
+                for page in connection.execute(query).partitions(PAGE):
+                    found = value(connection, list(page))
+                    yield from found
+                    done += len(found)
+            except (DBAPIError, *OF_DAMAGED_VALUES):
+                if self._path is None or not damage_of(self._path):
+                    raise
+                yield from self._in_halves(connection, query, done, value)
+
+    def _in_halves(
+        self, connection: Connection, query: Select[Any], done: int, value: Callable[[Connection, list[Any]], list[T]]
+    ) -> Iterator[T]:
+        """The rest of a query's frames after the first `done`; pages that can't be read are halved, down to a frame."""
+        columns = [type_coerce(column, Text()) for column in (Frame.frame_id, Frame.number, Job.name)]
+        keys: list[tuple[Any, ...]] = []
+        try:
+            for row in connection.execute(query.with_only_columns(*columns, maintain_column_froms=True)):
+                keys.append(tuple(row))
+        except DBAPIError:
+            self.unreadable.append("What follows in the list")
+        waiting = [keys[at : at + PAGE] for at in range(done, len(keys), PAGE)]
+        while waiting:
+            some = waiting.pop(0)
+            place = {key: number for number, (key, _, _) in enumerate(some)}
+            these = search.rows().where(type_coerce(Frame.frame_id, Text()).in_(place))
+            try:
+                rows = {place[row.frame_id.replace("-", "")]: row for row in connection.execute(these)}
+                found = value(connection, [rows[number] for number in sorted(rows)])
+            except (DBAPIError, *OF_DAMAGED_VALUES):
+                if len(some) == 1:
+                    self.unreadable.append(f"Frame {some[0][1]} of {some[0][2]}")
+                else:
+                    waiting[:0] = [some[: len(some) // 2], some[len(some) // 2 :]]
+                continue
+            yield from found
 
     # --- jobs, places, set-ups --------------------------------------------------------------------
 

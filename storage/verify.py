@@ -28,6 +28,7 @@ from storage import events
 from storage.database import open_for_reading, open_for_writing
 from storage.frame_models import FileCopy, Frame, FrameFile
 from storage.models import Job
+from storage.soundness import damage_of, named
 from storage.station_models import FetchedFrame
 
 BLOCK_BYTES = 1 << 20
@@ -52,6 +53,7 @@ class Trouble(StrEnum):
     ORPHAN = "orphan"
     LEFTOVER = "leftover"
     UNSAVED = "unsaved"
+    DAMAGED = "damaged"
 
 
 @dataclass(frozen=True)
@@ -151,13 +153,11 @@ def verify(
     tell      hears of the progress after each file
     Raises LogError when the log can't be read.
     """
-    database = open_for_reading(log_path)
-    try:
-        with database.transaction() as connection:
-            logged = list(_files(connection))
-            unsaved = list(_unsaved(connection))
-    finally:
-        database.close()
+    damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.named}.") for one in damage_of(log_path)]
+    yield from damaged
+    with named(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
+        logged = list(_files(connection))
+        unsaved = list(_unsaved(connection))
     yield from unsaved
     with closing(Notes(log_path)) as notes:
         of_bytes, done_bytes = sum(file.bytes for file in logged), 0
@@ -212,6 +212,8 @@ def _files(connection: Connection) -> Iterator[LoggedFile]:
     query = select(both, Frame.number, Job.name.label("job"), fetched).join(Frame, Frame.frame_id == both.c.frame_id)
     query = query.join(Job, Job.job_id == Frame.job_id).order_by(both.c.second, Job.job_id, Frame.number, both.c.path)
     for row in connection.execute(query):
+        if not isinstance(row.bytes, int):  # a damaged row, which is told as such
+            continue
         told = (row.frame_id, row.number, row.job, row.path, row.bytes, row.sha256)
         yield LoggedFile(*told, bool(row.second), bool(row.fetched))
 

@@ -53,13 +53,11 @@ def run_follower(log: str, watch: LogWatch) -> None:
 
 def run_ledger(log: str) -> None:
     """The ledger alone. It is read-only: marks and notes are the bench's, or another stillset's."""
-    reader = LogReader.open(log)
     try:
-        app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
-        with stderr_in_file(error_file(Path(log))):
-            settle_memory()
-            app.run(mouse=False)
+        with LogReader.looking(log) as reader:
+            app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
+            with stderr_in_file(error_file(Path(log))):
+                settle_memory()
+                app.run(mouse=False)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error
-    finally:
-        reader.close()

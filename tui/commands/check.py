@@ -203,7 +203,7 @@ def _basis(options: dict[str, Any]) -> Basis:
     choices = choices_from(options)
     if not choices.setup:
         return Basis(Revision(), {})
-    with closing(LogReader.open(choices.log)) as reader:
+    with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
         job = choices.job or (last.job if last else "")
         found = reader.revision(job, choices.setup)

@@ -53,9 +53,7 @@ def log(ctx: click.Context, log: str | None) -> None:
 def _reader(ctx: click.Context, log: str | None) -> LogReader:
     from storage.reading import LogReader  # noqa: PLC0415
 
-    reader = LogReader.open(log or ctx.obj or default_log())
-    ctx.call_on_close(reader.close)
-    return reader
+    return ctx.with_resource(LogReader.looking(log or ctx.obj or default_log()))
 
 
 @log.command()
@@ -182,9 +180,10 @@ def stats(ctx: click.Context, log: str | None, job: str, since: str | None, unti
 def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     """Undo what was done last: a mark, a note, a reference, a change of a set-up. Frames and files stay."""
     from storage.log import SqlLog  # noqa: PLC0415
+    from storage.reading import LogReader  # noqa: PLC0415
 
     path = log or ctx.obj or default_log()
-    with closing(_reader(ctx, log)) as reader:
+    with LogReader.looking(path) as reader:
         place = reader.last_place(job) or next(iter(reader.places(job)), None)
     if place is None:
         raise Failed("There is no such job in this log.")
@@ -193,6 +192,28 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     if done is None:
         raise Failed(f"There is nothing to {'redo' if redo else 'undo'} in {harmless(place.job)}.")
     click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
+
+
+@log.command()
+@click.argument("damaged", type=click.Path(path_type=Path), metavar="LOG")
+@click.argument("new", type=click.Path(path_type=Path), metavar="NEW")
+def rescue(damaged: Path, new: Path) -> None:
+    """Bring all that is whole in a damaged LOG into a NEW one, row by row, and say what is not.
+
+    LOG is only read. Exit code 0: all of it was whole; 1: something wasn't.
+    """
+    from storage.rescue import rescue as rescued  # noqa: PLC0415
+
+    found, damage = rescued(damaged, new)
+    lines = [line for one in found for line in one.lines()] + [f"{one.named}, as it was." for one in damage]
+    for line in lines:
+        click.echo(harmless(line))
+    count = sum(one.rows for one in found)
+    frames = next(one.rows for one in found if one.table == "frame")
+    told = f"{_counted(frames, 'frame')} and {count - frames} other rows are in {new} now"
+    if lines:
+        raise Failed(harmless(f"{told}; what is above is not whole. Keep {damaged}."))
+    click.echo(harmless(f"{told}, all of them whole."))
 
 
 def _stats_lines(found: Stats) -> list[str]:

@@ -47,11 +47,9 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
 
 def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
     """Job, piece and view of the set-up's reference where the options name none. Raises click.UsageError."""
-    from contextlib import closing  # noqa: PLC0415
-
     from storage.reading import LogReader  # noqa: PLC0415
 
-    with closing(LogReader.open(choices.log)) as reader:
+    with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
         job = choices.job or (last.job if last else "")
         found = reader.revision(job, choices.setup)
@@ -68,12 +66,10 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 
 def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the plan before anything moves."""
-    from contextlib import closing  # noqa: PLC0415
-
     from session.reshoot import cautions, plan  # noqa: PLC0415
     from storage.reading import LogReader  # noqa: PLC0415
 
-    with closing(LogReader.open(choices.log)) as reader:
+    with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
     assert found is not None
     revision = found[0]

@@ -45,10 +45,10 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
     """Show a set-up: settings, lens, lights, passive items, notes."""
     with _opened(log) as reader:
         revision = _found(reader, job, label)
-    if as_json:
-        click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
-    else:
-        click.echo("\n".join(description(revision)))
+        if as_json:
+            click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
+        else:
+            click.echo("\n".join(description(revision)))
 
 
 @setup.command()
@@ -60,16 +60,14 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
     """Compare two set-ups or revisions: what changed, from what, to what."""
     with _opened(log) as reader:
-        one, other = _found(reader, job, old), _found(reader, job, new)
-    found = differences(one, other)
-    if as_json:
+        found = differences(_found(reader, job, old), _found(reader, job, new))
         for name, before, after in found:
-            click.echo(json.dumps({"name": name, "old": before, "new": after}, default=str))
-        return
-    for name, before, after in found:
-        click.echo(f"{harmless(name)}: {_shown(before)} → {_shown(after)}")
-    if not found:
-        click.echo("They are alike.")
+            if as_json:
+                click.echo(json.dumps({"name": name, "old": before, "new": after}, default=str))
+            else:
+                click.echo(f"{harmless(name)}: {_shown(before)} → {_shown(after)}")
+        if not found and not as_json:
+            click.echo("They are alike.")
 
 
 @setup.command("set")
@@ -150,11 +148,9 @@ def _shown(value: object) -> str:
 
 
 def _opened(log: str | None) -> Any:
-    from contextlib import closing  # noqa: PLC0415
-
     from storage.reading import LogReader  # noqa: PLC0415
 
-    return closing(LogReader.open(log or default_log()))
+    return LogReader.looking(log or default_log())
 
 
 def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:

@@ -1,0 +1,196 @@
+"""A damaged log: named in words, read as far as it is whole, copied before anything is written, and rescued."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from flipped_bits import answers, rows_of, trial
+from station_logs import station
+from stillset_program import StillsetHome
+
+from session.ports import LogError
+from storage.log import SqlLog
+from storage.reading import LogReader
+from storage.rescue import rescue
+from storage.soundness import damage_of
+from storage.verify import Trouble, verify
+
+FRAMES = 60
+TRIALS = 10
+
+
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("sound") / "log.sqlite"
+    station(path, "Movement", frames=FRAMES)
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("VACUUM")  # each table's pages in a row, and none of them free
+    return path
+
+
+@pytest.fixture
+def path(sound: Path, tmp_path: Path) -> Path:
+    path = tmp_path / "log.sqlite"
+    path.write_bytes(sound.read_bytes())
+    return path
+
+
+def change(path: Path, statement: str) -> None:
+    """As a flipped bit may: past constraints and triggers."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("PRAGMA ignore_check_constraints=ON")
+        for (name,) in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
+            connection.execute(f'DROP TRIGGER "{name}"')
+        connection.execute(statement)
+        connection.commit()
+
+
+def leaf_pages(path: Path, table: str) -> list[int]:
+    """Offsets of the pages that hold the table's rows (https://www.sqlite.org/fileformat2.html, 1.6: type 13)."""
+    with closing(sqlite3.connect(path)) as connection:
+        (root,) = connection.execute("SELECT rootpage FROM sqlite_schema WHERE name = ?", (table,)).fetchone()
+        (size,) = connection.execute("PRAGMA page_size").fetchone()
+    data = path.read_bytes()
+    start = (root - 1) * size
+    if data[start] == 13:
+        return [start]
+    cells = int.from_bytes(data[start + 3 : start + 5], "big")
+    pointers = [int.from_bytes(data[at : at + 2], "big") for at in range(start + 12, start + 12 + 2 * cells, 2)]
+    children = [int.from_bytes(data[start + at : start + at + 4], "big") for at in pointers]
+    return [(child - 1) * size for child in children]
+
+
+def spoil_page(path: Path, offset: int) -> None:
+    data = bytearray(path.read_bytes())
+    data[offset : offset + 8] = b"\xa5" * 8
+    path.write_bytes(data)
+
+
+@pytest.mark.parametrize(
+    ("statement", "named"),
+    [
+        ("UPDATE frame SET state = 'lofged' WHERE number = 7", "frame"),
+        ("UPDATE frame SET asked_at = '2026-15-04 12:00:00' WHERE number = 7", "frame, row 7 (asked_at)"),
+        ("UPDATE frame SET view_id = 'no key at all' WHERE number = 7", "frame, row 7"),
+        ("UPDATE frame SET stem = x'ff' WHERE number = 7", "frame, row 7 (stem)"),
+        ("UPDATE judgement SET blur_px = 'soft' WHERE rowid = 7", "judgement, row 7 (blur_px)"),
+        ("UPDATE camera_reading SET settings = '{' WHERE rowid = 7", "camera_reading, row 7 (settings)"),
+        ("UPDATE finding SET level = 'shout' WHERE rowid = 7", "finding"),
+        ("UPDATE camera_reading SET frame_id = replace(frame_id, 'a', 'b') WHERE rowid = 7", "camera_reading, row 7"),
+        ("DELETE FROM camera", "no such camera"),
+    ],
+)
+def test_one_bad_row_is_named_and_costs_at_most_its_frame(path: Path, statement: str, named: str) -> None:
+    change(path, statement)
+    assert any(named in one.named for one in damage_of(path))
+    found = []
+    with pytest.raises(LogError, match=r"is damaged in .*log rescue") as told, LogReader.looking(path) as reader:
+        found = list(reader.records())
+    assert named in str(told.value)
+    if "camera" not in named:
+        assert len(found) >= FRAMES - 1
+
+
+def test_no_command_that_reads_a_damaged_row_ends_well_or_in_a_traceback(path: Path) -> None:
+    change(path, "UPDATE frame SET asked_at = 'noon' WHERE number = 7")
+    for command, (code, _, err) in answers(path).items():
+        assert code == 1 and "Traceback" not in err, command
+        if command != ("verify",):
+            assert "is damaged in frame, row 7 (asked_at)" in err, command
+
+
+def test_page_of_frames_that_is_lost_is_told_and_the_rest_is_read_and_rescued(path: Path, sound: Path) -> None:
+    pages = leaf_pages(path, "frame")
+    spoil_page(path, pages[len(pages) // 2])
+    assert "frame" in {one.table for one in damage_of(path)}
+    new = path.with_name("new.sqlite")
+    rescued, _ = rescue(path, new)
+    of_frames = next(one for one in rescued if one.table == "frame")
+    assert of_frames.rows + len(of_frames.unread) == FRAMES
+    assert 0 < len(of_frames.unread) < FRAMES
+    assert any("frame: rows" in line and "can't be read" in line for line in of_frames.lines())
+    whole, brought = rows_of(sound), rows_of(new)
+    assert {name: rows for name, rows in whole.items() if name != "frame"} == {
+        name: rows for name, rows in brought.items() if name != "frame"
+    }
+    assert set(brought["frame"]) < set(whole["frame"])
+
+
+def test_rescue_of_a_sound_log_is_the_log(sound: Path, tmp_path: Path) -> None:
+    before = sound.read_bytes()
+    new = tmp_path / "new.sqlite"
+    rescued, damage = rescue(sound, new)
+    assert (damage, [line for one in rescued for line in one.lines()]) == ((), [])
+    assert rows_of(new) == rows_of(sound)
+    assert sound.read_bytes() == before
+    with LogReader.looking(sound) as one, LogReader.looking(new) as other:
+        assert list(one.records()) == list(other.records())
+    log = SqlLog.open(new)
+    log.mark(frame_of(new), "kill")
+    log.close()
+
+
+def frame_of(path: Path) -> str:
+    with closing(sqlite3.connect(path)) as connection:
+        return str(connection.execute("SELECT frame_id FROM frame").fetchone()[0])
+
+
+def test_rescue_replaces_nothing_and_leaves_nothing_when_there_is_nothing_to_rescue(
+    tmp_path: Path, sound: Path
+) -> None:
+    taken, nothing = tmp_path / "taken", tmp_path / "nothing"
+    taken.write_text("precious")
+    with pytest.raises(LogError, match="is there already"):
+        rescue(sound, taken)
+    nothing.write_bytes(b"no database at all " * 500)
+    with pytest.raises(LogError, match="isn't an SQLite file"):
+        rescue(nothing, tmp_path / "new.sqlite")
+    assert sorted(place.name for place in tmp_path.iterdir()) == ["nothing", "taken"]
+
+
+def test_shoot_on_a_damaged_log_writes_nothing_to_it_and_keeps_one_copy(path: Path) -> None:
+    spoil_page(path, leaf_pages(path, "event")[-1])
+    before = path.read_bytes()
+    for _ in range(2):
+        with pytest.raises(LogError, match=r"is damaged in event .* Nothing was written to it") as refused:
+            SqlLog.open(path)
+    assert path.read_bytes() == before
+    (copy,) = path.parent.glob("*.damaged*")
+    assert copy.read_bytes() == before
+    assert f"A copy of it is {copy}." in str(refused.value)
+
+
+def test_verify_tells_damage_and_a_file_that_was_cut_or_grew(path: Path) -> None:
+    change(path, "UPDATE note SET written_at = 'late' WHERE rowid = 3")
+    told = [one.text for one in verify(path) if one.trouble is Trouble.DAMAGED]
+    assert told == ["the log: note, row 3 (written_at)."]
+    with path.open("ab") as file:
+        file.write(bytes(8192))
+    told = [one.text for one in verify(path) if one.trouble is Trouble.DAMAGED]
+    assert any("bytes instead of" in text for text in told)
+
+
+def test_flipped_bits_are_never_read_in_silence_and_rescue_brings_no_less_than_a_dump(
+    sound: Path, tmp_path: Path
+) -> None:
+    """Some of the trials of tests/benchmarks/test_flipped_bits.py, on a small log."""
+    told = answers(sound)
+    trials = [trial(number, sound, told, tmp_path / "trial") for number in range(TRIALS)]
+    assert [one for found in trials for one in (*found.tracebacks, *found.silent, *found.less_than_dump)] == []
+    assert sum(found.seen for found in trials) >= TRIALS // 2
+
+
+def test_rescue_by_its_command_says_what_is_not_whole(path: Path, tmp_path: Path) -> None:
+    home = StillsetHome(tmp_path)
+    new = tmp_path / "new.sqlite"
+    whole = home.here("log", "rescue", str(path), str(new))
+    assert (whole.code, whole.err) == (0, "")
+    assert whole.out.startswith(f"{FRAMES} frames and ") and "all of them whole" in whole.out
+    spoil_page(path, leaf_pages(path, "event")[-1])
+    new.unlink()
+    some = home.here("log", "rescue", str(path), str(new))
+    assert (some.code, some.out.count("event: row")) == (1, 1)
+    assert some.sentence().endswith(f"what is above is not whole. Keep {path}.")
