@@ -99,10 +99,13 @@ class FileArrived:
 
 @dataclass(frozen=True)
 class FrameJudged:
+    """What the checks say of a frame; `anew`: it was judged before, with another region or grey patch."""
+
     frame_id: str
     number: int
     findings: tuple[Finding, ...]
     focus: FocusJudgement
+    anew: bool = False
 
 
 @dataclass(frozen=True)

@@ -183,6 +183,17 @@ class Log(Protocol):
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         """What the checks said; may come before the last file is saved. Doesn't change the state."""
 
+    def frame_judged_anew(
+        self,
+        frame_id: str,
+        findings: Iterable[Finding],
+        focus: FocusJudgement,
+        region: Region,
+        grey_patch: Region | None,
+        text: str,
+    ) -> None:
+        """One more judgement, with the region and patch it looked at; those before stay. `text`: for the events."""
+
     def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
         """Frames that an earlier run left in the middle, of this camera or of all."""
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from session.bench import Bench, new_id
 from session.cameras import protocol as say
-from session.cameras.protocol import CardObject, Fired
+from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.disk import free_stem
 from session.events import FileArrived, FrameJudged, FrameMoved, RevisionChanged, Said, Waiting
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
@@ -364,19 +364,8 @@ class Releases:
         file = flight.file_to_judge(complete=complete)
         if file is None or flight.sent_to_judge or flight.judged:
             return
-        bench = self._bench
         flight.sent_to_judge = True
-        here = flight.place, flight.revision.setup_number
-        reference = bench.reference(*here)
-        expected = None if reference else bench.expectation(*here)
-        bench.judge().post(
-            flight.assignment(
-                file,
-                replace(bench.situation(), revision=flight.revision),
-                reference,
-                expected,
-            )
-        )
+        post_to_judge(self._bench, flight, file)
 
     def _finish(self, flight: Flight) -> None:
         """Saved and judged, in whichever order: it is done."""
@@ -405,3 +394,12 @@ class Releases:
                 flight.ambient,
             )
         )
+
+
+def post_to_judge(bench: Bench, flight: Flight, file: SavedFile) -> None:
+    """Have a file of a frame judged by the frame's own set-up, beside the reference as it is now."""
+    here = flight.place, flight.revision.setup_number
+    reference = bench.reference(*here)
+    expected = None if reference else bench.expectation(*here)
+    situation = replace(bench.situation(), revision=flight.revision)
+    bench.judge().post(flight.assignment(file, situation, reference, expected))

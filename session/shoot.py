@@ -28,6 +28,7 @@ from session.events import (
 )
 from session.finding import Finding, RemedyKind
 from session.going import Going
+from session.judging_anew import JudgingAnew
 from session.kit import Kit
 from session.live.sweep import Range
 from session.live_view import LiveView
@@ -113,6 +114,7 @@ class Shoot:
         self._arranging = Arranging(self.bench, self.live.peaks.say)
         self.supports = Supports(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
+        self._anew = JudgingAnew(self.bench, self.releases)
         self._undoing = Undoing(self.bench, self._arranging, self.say_reference)
         self._going = Going(self.bench, self._arranging, self.say_reference)
 
@@ -216,6 +218,10 @@ class Shoot:
         """Add a note to a frame."""
         self.bench.write(self.bench.log.note, frame_id, text)
 
+    def judge_anew(self, frame_id: str, number: int, file: say.SavedFile) -> None:
+        """Judge a frame once more by this file of it, after the set-up's region or grey patch was moved."""
+        self._anew.ask(frame_id, number, file)
+
     def undo(self, place: Place) -> None:
         """Undo what a person did last in this job: mark, note, reference, change of a set-up."""
         self._undoing.undo(place)
@@ -314,6 +320,8 @@ class Shoot:
                 self._camera_lost(fault, text)
 
     def _on_judged(self, judgement: Judgement) -> None:
+        if self._anew.on_judged(judgement):
+            return
         flight = self.releases.on_judged(judgement)
         if flight is None or judgement.ambient_ev is None:
             return

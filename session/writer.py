@@ -22,6 +22,7 @@ ENTRY_WORDS = {
     "frame_reading": "the camera's settings at a release",
     "frame_file": "a frame's file",
     "frame_judged": "a frame's judgement",
+    "frame_judged_anew": "a frame's judgement",
     "mark": "a mark",
     "note": "a note",
     "keep_peak": "the best focus of a set-up",

@@ -12,7 +12,7 @@ from storage.models import Event
 
 PLACE, CLIENT, REVISION, OVERRULING = "place", "client", "revision", "overruling"
 REFERENCE, MARK, NOTE, NOTE_CHANGED = "reference", "mark", "note", "note changed"
-STATE, LATE, FOCUS_PEAK = "state", "late", "focus peak"
+STATE, LATE, FOCUS_PEAK, JUDGED_ANEW = "state", "late", "focus peak", "judged anew"
 ARRANGED, CHOSEN = "arranged", "set-up chosen"
 """Kinds that the log itself writes; the controller adds its own words by `SqlLog.record`."""
 

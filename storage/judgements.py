@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
 from datetime import datetime
 
-from sqlalchemy import Connection, bindparam, insert, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from session.cameras.protocol import Reading, Value
 from session.finding import Finding, FocusJudgement, verdict_of
-from storage import frame_models
+from session.setup import Region
+from storage import events, frame_models
 from storage.frame_models import CameraReading, Frame
+from storage.models import Event
 from storage.prepared import Prepared, binds, next_position, table_of
 
 LARGEST_WHOLE = 2**63 - 1
@@ -85,6 +88,41 @@ def add_judgement(
     connection: Connection, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement, at: datetime
 ) -> None:
     """Add what the checks said; the frame carries the verdicts of the latest judgement."""
+    _add(connection, frame_id, findings, focus, at)
+
+
+def add_judgement_anew(
+    connection: Connection,
+    frame_id: str,
+    findings: Iterable[Finding],
+    focus: FocusJudgement,
+    looked_at: tuple[Region, Region | None],
+    text: str,
+    at: datetime,
+) -> None:
+    """The same after the region or the grey patch was moved, with an event that says what it looked at.
+
+    looked_at   the region, and the grey patch
+    """
+    position = _add(connection, frame_id, findings, focus, at)
+    region, patch = (asdict(part) if part else None for part in looked_at)
+    payload = {"judgement_position": position, "region": region, "grey_patch": patch}
+    events.record(connection, at, events.JUDGED_ANEW, text, frame_id, payload)
+
+
+def regions_judged(connection: Connection, frame_ids: Sequence[str]) -> dict[str, Region]:
+    """frame_id → the region that the last judgement looked at, of frames that were judged anew."""
+    query = select(Event.frame_id, Event.payload).where(
+        Event.frame_id.in_(list(frame_ids)), Event.kind == events.JUDGED_ANEW
+    )
+    rows = connection.execute(query.order_by(Event.at, Event.event_id))
+    return {row.frame_id: Region(**row.payload["region"]) for row in rows}
+
+
+def _add(
+    connection: Connection, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement, at: datetime
+) -> int:
+    """The number that the judgement got."""
     said = tuple(findings)
     row = {
         "frame_id": frame_id,
@@ -102,6 +140,7 @@ def add_judgement(
     add_findings(connection, frame_id, said, at, position)
     verdicts = {"key": frame_id, "focus_verdict": focus.verdict, "verdict": verdict_of(said)}
     _SET_VERDICTS.run(connection, verdicts)
+    return int(position)
 
 
 def _number(reading: Reading, name: str) -> float | None:

@@ -25,7 +25,7 @@ from session.ports import (
     SystemClock,
     Undone,
 )
-from session.setup import Revision
+from session.setup import Region, Revision
 from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, standing, undo
 from storage.archive.address import is_archive
 from storage.database import WritableDatabase, open_for_writing
@@ -124,6 +124,18 @@ class SqlLog:
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         said = tuple(findings)
         self._do(lambda c, at: judgements.add_judgement(c, frame_id, said, focus, at))
+
+    def frame_judged_anew(
+        self,
+        frame_id: str,
+        findings: Iterable[Finding],
+        focus: FocusJudgement,
+        region: Region,
+        grey_patch: Region | None,
+        text: str,
+    ) -> None:
+        said = tuple(findings)
+        self._do(lambda c, at: judgements.add_judgement_anew(c, frame_id, said, focus, (region, grey_patch), text, at))
 
     # --- after a crash ----------------------------------------------------------------------------
 

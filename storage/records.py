@@ -14,6 +14,7 @@ from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy
 from session.frame import FrameState, ReleasedBy
 from storage import frame_models, setups
 from storage.frame_models import Camera, CameraReading, CardObject, FileCopy, Frame, FrameFile, Judgement, Overruling
+from storage.judgements import regions_judged
 from storage.models import Note, Reference, Revision, Setup, View
 from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
 
@@ -78,6 +79,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
     notes = _notes(connection, found)
     references = _references(connection, keys)
     approved = _approved(connection, keys)
+    moved = regions_judged(connection, keys)
     return [
         FrameRecord(
             **{name: getattr(line, name) for name in line.__dataclass_fields__},
@@ -96,6 +98,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
             notes=tuple(notes[line.frame_id]),
             references=tuple(references[line.frame_id]),
             reference=approved.get(line.frame_id),
+            region=moved.get(line.frame_id, revisions[line.revision_id].region),
         )
         for line, row in zip(found, rows, strict=True)
     ]

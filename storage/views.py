@@ -12,7 +12,7 @@ from datetime import datetime
 from session.cameras.protocol import Fired, Value
 from session.finding import Finding, FocusJudgement, FocusVerdict, Verdict
 from session.frame import FrameState, ReleasedBy
-from session.setup import Revision
+from session.setup import Region, Revision
 
 
 @dataclass(frozen=True)
@@ -126,6 +126,7 @@ class FrameRecord(FrameRow):
     overrulings  rule → reason
     references   numbers of the set-ups whose reference it is
     reference    number of the approved frame of its set-up and piece, None when there is none
+    region       what had to be sharp by the latest judgement: its set-up's region then, or as it was moved since
     """
 
     client: str
@@ -143,6 +144,7 @@ class FrameRecord(FrameRow):
     notes: tuple[NoteRow, ...]
     references: tuple[int, ...]
     reference: int | None
+    region: Region
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -111,6 +111,18 @@ def moved_region(region: Region, right: int, down: int) -> Region:
     return replace(region, left=left, top=top)
 
 
+def half_of(region: Region, digit: int) -> Region:
+    """Half as wide and half as high, at the place in it that the digit has on a number pad: 7 upper left, 5 middle.
+
+    The nine places overlap by half, so what is no larger than half of the new region lies whole in one of them.
+    """
+    across, down = (digit - 1) % 3, 2 - (digit - 1) // 3
+    width, height = (max(SMALLEST_REGION, side / 2) for side in (region.width, region.height))
+    left = region.left + across * (region.width - width) / 2
+    top = region.top + down * (region.height - height) / 2
+    return Region(left, top, width, height)
+
+
 def sized_region(region: Region, wider: int, higher: int) -> Region:
     """Sized around its middle, as far as the edges let it; never smaller than a fiftieth."""
     width = min(1.0, max(SMALLEST_REGION, region.width + wider * REGION_STEP))

@@ -57,6 +57,7 @@ class StillsetApp(House):
     """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
 
     ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False  # the mouse draws regions
     TITLE = "stillset"
     BINDINGS = [Binding(",".join(END_KEYS), "end", priority=True, show=False, system=True)]  # noqa: RUF012
 

@@ -38,7 +38,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> Non
             teller.start()
         with stderr_in_file(error_file(Path(choices.log))):
             settle_memory()
-            app.run(mouse=False)
+            app.run()
     finally:
         table.close()
 

@@ -171,8 +171,13 @@ class BenchView(KeyedScreen):
             self._kept = (path, picture, sentence)
             self.repaint()
 
+    def on_picture_view_dragged(self, message: PictureView.Dragged) -> None:
+        if self.mode:
+            self.mode.drag(message.region)
+
     def _show_picture(self) -> None:
         model, view = self.model, self.picture_view
+        view.can_be_dragged_over = self.mode is not None and self.mode.region() is not None
         chosen = self.mode.region() if self.mode else None
         region = chosen or (model.revision.region if model.revision else None)
         frame = model.frame

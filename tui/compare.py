@@ -33,7 +33,7 @@ class CompareScreen(TwoRegionsScreen):
         one, other = (*found, None, None)[:2]
         if one is None or other is None:
             return partial(self.say, "One of them is gone.")
-        self.read_sides(one, other, one.revision.region)
+        self.read_sides(one, other, one.region)
         return partial(self._read, one, other)
 
     def _read(self, one: FrameRecord, other: FrameRecord) -> None:

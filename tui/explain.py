@@ -46,7 +46,7 @@ class ExplainScreen(TwoRegionsScreen):
         if record is None:
             return partial(self.say, "The log doesn't have this frame yet.")
         other = reference if reference and reference.frame_id != record.frame_id else None
-        self.read_sides(record, other, record.revision.region)
+        self.read_sides(record, other, record.region)
         spreads = [
             (name, spread)
             for name, one in (("frame", record), ("reference", other))

@@ -53,7 +53,7 @@ class Sight:
 
     @property
     def region(self) -> Region | None:
-        return self.record.revision.region if self.record else None
+        return self.record.region if self.record else None
 
 
 class LogWatch:

@@ -368,7 +368,7 @@ class LedgerScreen(KeyedScreen):
         if record is None or record.picture is None:
             view.show(None, sentence="no picture")
         elif path == record.picture:
-            view.show(picture, record.revision.region, record.focus.sharpest_at if record.focus else None, sentence)
+            view.show(picture, record.region, record.focus.sharpest_at if record.focus else None, sentence)
         rows = shown(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
 

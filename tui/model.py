@@ -160,10 +160,13 @@ class BenchModel:
                 self.waiting, self.spot, self.accepted = event, None, None
             case told.FileArrived(frame_id, _, file):
                 self._arrived(frame_id, file)
-            case told.FrameJudged(frame_id, _, findings, focus):
+            case told.FrameJudged(frame_id, _, findings, focus, anew):
                 frame = self.frames.get(frame_id)
                 if frame:
                     frame.checks, frame.focus, frame.flaw = findings, focus, flaw_of(findings)
+                if frame and anew:
+                    self.spot, self.accepted = frame_id, None
+                    self.passing = f"Frame {frame.number} was judged anew with the region as it is now."
             case told.ReferenceChanged(frame_id, number):
                 self._referenced(frame_id, number)
             case told.LiveViewChanged(on, text):

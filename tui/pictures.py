@@ -131,16 +131,20 @@ def _part_of(pixels: NDArray[np.uint8], width_px: int, height_px: int, part: Reg
     return SmallPicture(pixels, right - left, bottom - top)
 
 
+def fitted_cells(picture: SmallPicture, columns: int, rows: int) -> tuple[int, int]:
+    """How many columns and rows of cells `fitted` gives."""
+    height, width = picture.pixels.shape[:2]
+    scale = min(columns / width, 2 * rows / height)
+    return max(1, min(columns, round(width * scale))), max(1, min(rows, round(height * scale / 2)))
+
+
 def fitted(picture: SmallPicture, columns: int, rows: int) -> NDArray[np.uint8]:
     """The picture averaged down to fit `columns` × `rows` cells of two pixels each, at its own proportions.
 
     A cell is taken to be twice as high as wide, as in nearly every terminal (common practice, no source).
     Returns (2 · rows used, columns used, 3) uint8; at least one cell each way.
     """
-    height, width = picture.pixels.shape[:2]
-    scale = min(columns / width, 2 * rows / height)
-    wide = max(1, min(columns, round(width * scale)))
-    high = max(1, min(rows, round(height * scale / 2)))
+    wide, high = fitted_cells(picture, columns, rows)
     image = Image.fromarray(picture.pixels).resize((wide, 2 * high), Image.Resampling.BOX)
     return np.asarray(image)
 

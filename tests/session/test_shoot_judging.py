@@ -7,8 +7,10 @@ from scripted import PLACE, Studio
 
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fault, Fired
+from session.events import FrameJudged
+from session.finding import FocusVerdict
 from session.frame import FrameState
-from session.setup import PlacedLight
+from session.setup import PlacedLight, Region
 
 
 def test_the_jpeg_is_judged_while_the_raw_is_still_coming():
@@ -139,3 +141,73 @@ def test_the_judge_is_told_why_there_is_no_reference():
     studio.judged(studio.whole_frame())
     told = studio.judge.assignments[-1].why_alone
     assert told == "bridge 7 is new in set-up 01 and has no reference yet; look at it enlarged"
+
+
+HERE = Region(0.1, 0.1, 0.3, 0.3)
+
+
+def anew(studio: Studio, frame_id: str) -> None:
+    """The region was moved, and the screen asks for the frame that it shows."""
+    row = studio.log.rows[frame_id]
+    studio.shoot.judge_anew(frame_id, row["number"], row["files"][0])
+
+
+def test_a_frame_is_judged_anew_with_the_region_as_it_was_moved_and_the_first_judgement_stays():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id, FocusVerdict.SHARP)
+    own = studio.judge.assignments[-1].revision
+    studio.shoot.revise(replace(studio.shoot.bench.revision, region=HERE, hold_off_s=9.0))
+    anew(studio, frame_id)
+    assert studio.judge.assignments[-1].revision == replace(own, region=HERE), "all else is as it was released"
+    studio.judged(frame_id, FocusVerdict.MISSED)
+    row = studio.log.rows[frame_id]
+    assert row["judged"][1].verdict is FocusVerdict.SHARP
+    ((focus, region, patch),) = row["judged anew"]
+    assert (focus.verdict, region, patch) == (FocusVerdict.MISSED, HERE, None)
+    assert studio.log.events[-1] == (
+        "judged anew",
+        "frame 1 judged anew with the region 30 % × 30 % at 10 %, 10 %: missed",
+    )
+    told = studio.said(FrameJudged)
+    assert [(event.focus.verdict, event.anew) for event in told] == [
+        (FocusVerdict.SHARP, False),
+        (FocusVerdict.MISSED, True),
+    ]
+    assert studio.state(frame_id) is FrameState.LOGGED
+
+
+def test_a_frame_asked_for_anew_before_its_first_judgement_gets_both_in_order():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.shoot.revise(replace(studio.shoot.bench.revision, region=HERE))
+    anew(studio, frame_id)
+    studio.judged(frame_id, FocusVerdict.SHARP)
+    assert studio.state(frame_id) is FrameState.LOGGED
+    studio.judged(frame_id, FocusVerdict.SOFT)
+    row = studio.log.rows[frame_id]
+    assert row["judged"][1].verdict is FocusVerdict.SHARP
+    assert [focus.verdict for focus, _, _ in row["judged anew"]] == [FocusVerdict.SOFT]
+
+
+def test_a_frame_of_another_piece_or_set_up_keeps_its_judgement():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    anew(studio, frame_id)
+    studio.shoot.go_to(PLACE)
+    studio.shoot.new_setup(replace(studio.shoot.bench.revision, region=HERE))
+    anew(studio, frame_id)
+    assert len(studio.judge.assignments) == 1
+
+
+def test_a_frame_that_the_log_does_not_know_is_said():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    file = studio.log.rows[frame_id]["files"][0]
+    studio.log.unreadable = True
+    studio.shoot.judge_anew(frame_id, 1, file)
+    assert "The log can't be read." in studio.texts()
+    assert len(studio.judge.assignments) == 1

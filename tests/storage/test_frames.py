@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import json
+import sqlite3
+from dataclasses import asdict, replace
 from datetime import timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -25,6 +28,7 @@ from session.cameras.protocol import Fired, Reading, Setting
 from session.finding import FocusJudgement, FocusVerdict, Verdict
 from session.frame import UNSETTLED, FrameState, ReleasedBy
 from session.ports import LogError, Place
+from session.setup import Region
 from storage.log import SqlLog
 from storage.reading import LogReader
 
@@ -197,6 +201,29 @@ def test_frame_judged_again_shows_the_last_judgement(log: SqlLog, reader: LogRea
     frame = reader.frame(frame_id)
     assert frame is not None
     assert (frame.focus, frame.findings, frame.focus_verdict) == (again, (), FocusVerdict.UNJUDGED)
+
+
+def test_judgements_made_anew_stand_beside_the_first_with_what_they_looked_at(
+    log: SqlLog, reader: LogReader, place: Place, path: Path
+) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    before = reader.frame(frame_id)
+    assert before is not None and before.region == before.revision.region
+    here, patch = Region(0.1, 0.2, 0.3, 0.25), Region(0.0, 0.9, 0.1, 0.1)
+    sharp = FocusJudgement(FocusVerdict.SHARP, 0.4)
+    log.frame_judged_anew(frame_id, [], MISSED, here, None, "frame 1 judged anew: missed")
+    log.frame_judged_anew(frame_id, [MISS], sharp, replace(here, left=0.5), patch, "frame 1 judged anew: sharp")
+    frame = reader.frame(frame_id)
+    assert frame is not None
+    assert (frame.focus, frame.checks, frame.focus_verdict) == (sharp, (MISS,), FocusVerdict.SHARP)
+    assert (frame.region, frame.revision.region) == (replace(here, left=0.5), before.revision.region)
+    told = [event.text for event in reader.events("judged anew") if event.frame_id == frame_id]
+    assert told == ["frame 1 judged anew: missed", "frame 1 judged anew: sharp"]
+    with sqlite3.connect(path) as rows:
+        found = rows.execute("SELECT verdict FROM judgement ORDER BY position").fetchall()
+        (looked_at,) = rows.execute("SELECT payload FROM event WHERE text LIKE '%anew: sharp'").fetchone()
+    assert found[-2:] == [("missed",), ("sharp",)] and len(found) == 3
+    assert json.loads(looked_at)["grey_patch"] == asdict(patch)
 
 
 def test_reading_that_makes_no_sense_is_kept_and_loses_no_frame(log: SqlLog, reader: LogReader, place: Place) -> None:

@@ -27,7 +27,7 @@ from session.ports import (
     Standing,
     Undone,
 )
-from session.setup import PlacedLight, Revision
+from session.setup import PlacedLight, Region, Revision
 from session.shoot import Shoot
 
 PLACE = Place("job-1", "piece-1", "view-1", "movements", "bridge 6", "three-quarter")
@@ -185,6 +185,19 @@ class MemoryLog:
             raise RefusedForGoodError("The log refused a value.")
         self.rows[frame_id]["judged"] = (tuple(findings), focus)
 
+    def frame_judged_anew(
+        self,
+        frame_id: str,
+        findings: Iterable[Finding],
+        focus: FocusJudgement,
+        region: Region,
+        grey_patch: Region | None,
+        text: str,
+    ) -> None:
+        self._may_write()
+        self.rows[frame_id].setdefault("judged anew", []).append((focus, region, grey_patch))
+        self.events.append(("judged anew", text))
+
     def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
         return tuple(
             Unsettled(
@@ -198,6 +211,7 @@ class MemoryLog:
         )  # fmt: skip
 
     def origin(self, frame_id: str) -> Origin:
+        self._may_read()
         row = self.rows[frame_id]
         key = row["intent"].revision_id
         return Origin(row["place"], self.keys[key], key, row["judged"] is not None)

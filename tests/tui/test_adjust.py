@@ -20,6 +20,7 @@ KIT = demo_kit()
 KEY = PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube")
 UNKNOWN = PlacedLight("key")
 
+WHOLE = Region(0.0, 0.0, 1.0, 1.0)
 REGIONS = st.builds(
     lambda left, top, width, height: Region(left * (1 - width), top * (1 - height), width, height),
     *[st.floats(0, 1)] * 2,
@@ -116,6 +117,32 @@ def test_a_region_stays_in_the_picture_however_it_is_moved_and_sized(region: Reg
     assert (moved.width, moved.height) == (region.width, region.height)
     sized = adjust.sized_region(region, one, other)  # Region itself refuses to lie outside
     assert sized.width >= adjust.SMALLEST_REGION and sized.height >= adjust.SMALLEST_REGION
+
+
+@given(st.floats(1 / 32, 0.5), st.floats(1 / 32, 0.5), st.floats(0, 1), st.floats(0, 1))
+def test_three_digits_at_most_bring_a_region_around_any_detail(
+    width: float, height: float, right: float, down: float
+) -> None:
+    """With the key before and enter after them that is five keys. Four times the detail's larger side at most."""
+    left, top = right * (1 - width), down * (1 - height)
+    around = [WHOLE]
+    for _ in range(3):
+        around += [adjust.half_of(region, digit) for region in around for digit in range(1, 10)]
+    holding = [
+        region
+        for region in around
+        if region.left <= left
+        and region.top <= top
+        and region.left + region.width >= left + width
+        and region.top + region.height >= top + height
+    ]
+    assert min(region.width for region in holding) <= 4 * max(width, height) + 1e-9
+
+
+def test_digits_stand_as_on_a_number_pad() -> None:
+    assert adjust.half_of(WHOLE, 7) == Region(0, 0, 0.5, 0.5)
+    assert adjust.half_of(WHOLE, 3) == Region(0.5, 0.5, 0.5, 0.5)
+    assert adjust.half_of(Region(0.5, 0, 0.5, 0.5), 5) == Region(0.625, 0.125, 0.25, 0.25)
 
 
 def test_a_region_grows_around_its_middle() -> None:

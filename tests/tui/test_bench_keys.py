@@ -16,6 +16,7 @@ from session.checks import ambient
 from session.checks.ambient import AmbientLight
 from session.events import (
     CameraFound,
+    FrameJudged,
     FrameMoved,
     LivePicture,
     LiveViewChanged,
@@ -31,6 +32,8 @@ from storage.reading import LogReader
 from storage.views import KnownView
 from tui.adjust import moved_region
 from tui.bench import BenchScreen
+from tui.pictures import fitted_cells
+from tui.widgets.picture import PictureView
 
 # --- keys and acts ----------------------------------------------------------------------------------
 
@@ -247,6 +250,55 @@ async def test_the_region_is_moved_and_sized_over_the_picture_and_kept_or_not(
         at.shoot.revise.assert_not_called()
         await at.press("g", "right", "enter")
         assert at.shoot.revise.call_args.args[0].region.left == pytest.approx(REVISION.region.left + 0.02)
+
+
+async def test_digits_halve_the_region_and_the_frame_on_show_is_judged_anew(
+    table: ScriptedTable, clock: FixedClock, picture: str
+) -> None:
+    seen = (FOUND, *released(1, path=picture), *judged(1, FocusVerdict.SHARP, 0.4))
+    async with bench(table, clock, SMALL, *seen) as at:
+        await at.press("g", "7", "3", "enter")
+        assert at.shoot.revise.call_args.args[0].region == Region(0.25, 0.25, 0.25, 0.25)
+        (frame_id, number, file) = at.shoot.judge_anew.call_args.args
+        assert (frame_id, number, file.path) == ("f1", 1, picture)
+        missed = judged(1, FocusVerdict.MISSED, 7.3, 0.3)[1]
+        assert isinstance(missed, FrameJudged)
+        await at.tell(replace(missed, anew=True))
+        assert at.large == "MISSED 0.3 mm"
+        assert "Frame 1 was judged anew with the region as it is now." in at.text
+        await at.press("G", "1", "1", "enter")
+        assert at.shoot.revise.call_args.args[0].grey_patch == Region(0, 0.75, 0.25, 0.25)
+        assert at.shoot.judge_anew.call_count == 2
+
+
+@pytest.mark.parametrize("key", ["g", "G"])
+@pytest.mark.parametrize("size", [SMALL, (120, 40), LARGE], ids=["80x24", "120x40", "160x48"])
+async def test_the_region_is_drawn_with_the_mouse(
+    table: ScriptedTable, clock: FixedClock, picture: str, size: tuple[int, int], key: str
+) -> None:
+    """The cells under the pointer, both ends whole, as fractions of the picture, which stands in the middle."""
+    seen = (FOUND, *released(1, path=picture), *judged(1, FocusVerdict.SHARP, 0.4))
+    async with bench(table, clock, size, *seen) as at:
+        view = at.app.screen.query_one(PictureView)
+        assert view.picture is not None
+        columns, rows = fitted_cells(view.picture, *view.size)
+        left = (view.size.width - columns) // 2
+
+        async def draw(start: tuple[int, int], end: tuple[int, int]) -> None:
+            await at.pilot.mouse_down(view, offset=(left + start[0], start[1]))
+            await at.pilot.hover(view, offset=(left + end[0], end[1]))
+            await at.pilot.mouse_up(view, offset=(left + end[0], end[1]))
+            await at.settle()
+
+        await draw((4, 2), (9, 5))
+        at.shoot.revise.assert_not_called()
+        await at.press(key)
+        await draw((4, 2), (9, 5))
+        await at.press("enter")
+        kept = at.shoot.revise.call_args.args[0]
+        drawn = kept.region if key == "g" else kept.grey_patch
+        assert (drawn.left, drawn.top) == pytest.approx((4 / columns, 2 / rows))
+        assert (drawn.width, drawn.height) == pytest.approx((6 / columns, 4 / rows))
 
 
 async def test_settings_are_changed_line_by_line_and_kept_as_one_revision(

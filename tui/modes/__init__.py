@@ -55,6 +55,9 @@ class Mode(Protocol):
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""
 
+    def drag(self, region: Region) -> None:
+        """The mouse was drawn over this part of the picture."""
+
     def let_go(self) -> None:
         """The program ends: what was set takes force; a draft that waits for enter doesn't."""
 

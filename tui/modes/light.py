@@ -60,6 +60,9 @@ class LightMode:
     def region(self) -> Region | None:
         return None
 
+    def drag(self, region: Region) -> None:
+        """It shows no region that could be drawn."""
+
     def let_go(self) -> None:
         self.put_in_force()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -11,17 +11,27 @@ from textual.content import Content
 
 from session.numbers import percent_text
 from session.ports import LogError
-from session.setup import Region
+from session.setup import Region, Revision
 from session.shoot import Shoot
 from storage.names import name_key
 from storage.views import KnownView
-from tui.adjust import moved_region, sized_region
+from tui.adjust import half_of, moved_region, sized_region
 from tui.harmless import harmless
 from tui.keys import Where
 from tui.modes import Desk, revising
 from tui.panels import CHOSEN, QUIET, cut, heading
 from tui.setting_lines import LINES
 from tui.table import Table
+
+WHOLE = Region(0.0, 0.0, 1.0, 1.0)
+
+HALVES = (
+    Content.styled("half of it, at the place of", QUIET),
+    Content.styled("the digit:   7 8 9", QUIET),
+    Content.styled("             4 5 6", QUIET),
+    Content.styled("0 the whole  1 2 3", QUIET),
+    Content.styled("or draw it with the mouse", QUIET),
+)
 
 _DIRECTIONS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
 
@@ -34,6 +44,9 @@ class _Draft:
 
     def region(self) -> Region | None:
         return None
+
+    def drag(self, region: Region) -> None:
+        """It shows no region that could be drawn."""
 
     def let_go(self) -> None:
         """Nothing was kept, so nothing is lost."""
@@ -50,9 +63,10 @@ class RegionMode(_Draft):
     def __init__(self, desk: Desk, region: Region) -> None:
         super().__init__(desk)
         self._region = region
+        self._untouched = True
 
     def panel(self, width: int, height: int) -> list[Content]:
-        return [heading("REGION"), Content("What must be sharp."), *self._measures()]
+        return [heading("REGION"), Content("What must be sharp."), *self._measures(), *HALVES]
 
     def _measures(self) -> list[Content]:
         found = self._region
@@ -62,6 +76,14 @@ class RegionMode(_Draft):
 
     def region(self) -> Region | None:
         return self._region
+
+    def drag(self, region: Region) -> None:
+        self._set(region)
+
+    def act_half(self, key: str) -> None:
+        """Half of the picture at first, then half of that."""
+        whole = self._untouched or key == "0"
+        self._set(WHOLE if key == "0" else half_of(WHOLE if whole else self._region, int(key)))
 
     def act_move(self, key: str) -> None:
         self._set(moved_region(self._region, *_DIRECTIONS[key]))
@@ -75,11 +97,20 @@ class RegionMode(_Draft):
 
     def act_keep(self, key: str) -> None:
         region = self._region
-        self._desk.act(revising(lambda revision: replace(revision, region=region)))
+        self._revise(lambda revision: replace(revision, region=region))
+
+    def _revise(self, change: Callable[[Revision], Revision]) -> None:
+        """Keep the change, and have the frame on show judged by it."""
+        self._desk.act(revising(change))
+        frame = self._desk.model.frame
+        file = frame.picture if frame else None
+        if frame and file and frame.focus:
+            frame_id, number = frame.frame_id, frame.number
+            self._desk.act(lambda shoot: shoot.judge_anew(frame_id, number, file))
         self._desk.begin(None)
 
     def _set(self, region: Region) -> None:
-        self._region = region
+        self._region, self._untouched = region, False
         self._desk.repaint()
 
 
@@ -90,7 +121,7 @@ class PatchMode(RegionMode):
 
     def panel(self, width: int, height: int) -> list[Content]:
         words = "Something grey that stays in the picture, best a card; the colour check looks there."
-        return [heading("GREY PATCH"), Content(words), *self._measures()]
+        return [heading("GREY PATCH"), Content(words), *self._measures(), *HALVES]
 
     def act_keep(self, key: str) -> None:
         self._take(self._region)
@@ -99,8 +130,7 @@ class PatchMode(RegionMode):
         self._take(None)
 
     def _take(self, patch: Region | None) -> None:
-        self._desk.act(revising(lambda revision: replace(revision, grey_patch=patch)))
-        self._desk.begin(None)
+        self._revise(lambda revision: replace(revision, grey_patch=patch))
 
 
 class AmbientMode(_Draft):

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
+from textual.events import MouseDown, MouseEvent, MouseMove, MouseUp
 from textual.filter import ANSIToTruecolor
 from textual.geometry import Region as Cells
+from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
 from session.setup import Region
-from tui.pictures import SmallPicture, fitted
+from tui.pictures import SmallPicture, fitted, fitted_cells
 from tui.widgets.strips import BLANK, PictureStrip, packed
 
 SHARPEST_SIGN = "◎"
@@ -20,8 +22,17 @@ SHARPEST_SIGN = "◎"
 class PictureView(Widget):
     """Shows one small picture as large as its place allows, at its own proportions; a sentence where there is none."""
 
+    class Dragged(Message):
+        """The mouse was drawn over a rectangle of the picture."""
+
+        def __init__(self, region: Region) -> None:
+            super().__init__()
+            self.region = region
+
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
+        self.can_be_dragged_over = False
+        self._drag_from: tuple[int, int] | None = None
         self._picture: SmallPicture | None = None
         self._region: Region | None = None
         self._sharpest_at: tuple[float, float] | None = None
@@ -51,6 +62,36 @@ class PictureView(Widget):
     @property
     def picture(self) -> SmallPicture | None:
         return self._picture
+
+    # --- mouse ------------------------------------------------------------------------------------
+
+    def on_mouse_down(self, event: MouseDown) -> None:
+        if self.can_be_dragged_over and self._picture is not None:
+            event.stop()
+            self.capture_mouse()
+            self._drag_from = event.x, event.y
+
+    def on_mouse_move(self, event: MouseMove) -> None:
+        self._drag(event)
+
+    def on_mouse_up(self, event: MouseUp) -> None:
+        self._drag(event)
+        self._drag_from = None
+        self.release_mouse()
+
+    def _drag(self, event: MouseEvent) -> None:
+        """From the cell where the button went down to this one, both whole; one cell alone is no rectangle yet."""
+        start, here = self._drag_from, (event.x, event.y)
+        if start is None or self._picture is None or start == here:
+            return
+        event.stop()
+        columns, rows = fitted_cells(self._picture, *self.size)
+        offset = (self.size.width - columns) // 2
+        left, right = _edges(start[0] - offset, here[0] - offset, columns)
+        top, bottom = _edges(start[1], here[1], rows)
+        self.post_message(self.Dragged(Region(left, top, right - left, bottom - top)))
+
+    # --- painting ---------------------------------------------------------------------------------
 
     def render_lines(self, crop: Cells) -> list[Strip]:
         """Painted past the styles cache, which would turn the ready-made lines into segments."""
@@ -100,6 +141,12 @@ class PictureView(Widget):
             x, y = self._sharpest_at
             signs[min(columns - 1, int(x * columns)), min(rows - 1, int(y * rows))] = SHARPEST_SIGN
         return signs
+
+
+def _edges(one: int, other: int, cells: int) -> tuple[float, float]:
+    """The outer edges of two of so many cells, which may lie beyond them, in fractions of the picture."""
+    low, high = (max(0, min(cells - 1, cell)) for cell in sorted((one, other)))
+    return low / cells, (high + 1) / cells
 
 
 def frame_signs(region: Region, columns: int, rows: int) -> dict[tuple[int, int], str]:
