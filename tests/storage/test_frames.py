@@ -53,7 +53,7 @@ def test_whole_frame_comes_out_as_it_went_in(log: SqlLog, reader: LogReader, pla
     assert [(f.path, f.kind, f.bytes, f.sha256) for f in frame.files] == [
         (saved_file(42).path, "jpeg", 1000, saved_file(42).sha256)
     ]
-    assert frame.findings == (MISS, SYNC)
+    assert (frame.rules, frame.checks, frame.findings) == ((SYNC,), (MISS,), (SYNC, MISS))
     assert (frame.focus, frame.focus_verdict, frame.verdict) == (MISSED, FocusVerdict.MISSED, Verdict.CLEAN)
     assert frame.overrulings == {"sync": "want to see the band"}
     assert frame.camera_serial == SERIAL
