@@ -1,7 +1,8 @@
 """The server on its wire: uvicorn, with the limits that it leaves to others.
 
 uvicorn waits for a request's head without end, and for a browser that takes no bytes too; both are cut short here, per
-connection. It ends within a second of being asked to, whoever looks on.
+connection. It ends within a second of being asked to, whoever looks on. uvicorn doesn't promise to keep the methods
+that are overridden here: its upper bound in `pyproject.toml` is moved only when the tests pass.
 """
 
 from __future__ import annotations

@@ -34,7 +34,7 @@ function alive() {
 }
 
 function lost() {
-  say("NOT CONNECTED", "stop", "The computer doesn't answer, or as many look on as it lets in. It is tried again and again.");
+  say("NOT CONNECTED", "stop", "The computer doesn't answer, or lets no more look on. Served anew, the page has a new address to scan.");
   body.classList.add("lost");
 }
 
@@ -47,10 +47,8 @@ function say(large, tone, sentence) {
 function paint() {
   say(shown.large, shown.tone, shown.sentence);
   at("progress").textContent = shown.progress;
-  if (!shown.frame) {
+  if (!shown.frame) { // a frame is coming in: the region at 1:1 stays what is wanted of the next picture
     asked = "";
-    close = false;
-    body.classList.remove("close");
     gone(shown.progress.startsWith("frame ") ? "Its files are coming in." : "");
     return;
   }
