@@ -151,6 +151,7 @@ class BenchView(KeyedScreen):
             remedy=first_mendable(model.rules) is not None,
             drifted=any(finding.id == "drifted" for finding in model.rules),
             frame=model.frame is not None,
+            frames=bool(model.released),
             lights=bool(light_names(model.revision, self.kit)),
             live_offered=description is not None and description.live_view,
             live=model.live.on,

@@ -42,6 +42,7 @@ class Facts:
     remedy: bool = False
     drifted: bool = False
     frame: bool = False
+    frames: bool = False
     lights: bool = False
     live_offered: bool = False
     live: bool = False
@@ -71,6 +72,7 @@ STOPPED: Final = Condition("a rule says stop", lambda facts: facts.stopped)
 REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
 DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
 FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
+FRAMES: Final = Condition("the job has a frame", lambda facts: facts.frames)
 REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
 SEEN: Final = Condition("there is a frame, or live view is on", lambda facts: facts.frame or facts.live)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
@@ -164,7 +166,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("z",), "z", "undo", "undo", "Undo what was done last: mark, note, reference, set-up.", 12),
     Key(B, ("Z",), "Z", "redo", "", "Redo what was undone last."),
     Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
-    Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAME),
+    Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAMES),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
     Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),
     Key(B, ("v",), "v", "live", "live", "Switch live view on.", 16, LIVE),
@@ -252,7 +254,7 @@ KEYS: Final[tuple[Key, ...]] = (
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LIST),
     Key(G, ("up", "down"), "↑ ↓", "line", "row", "The row of pictures above or below.", 2, SHEET),
-    Key(G, ("left", "right"), "← →", "beside", "frame", "The picture before or after.", 1, SHEET),
+    Key(G, ("left", "right"), "← →", "along", "frame", "The picture before or after.", 1, SHEET),
     Key(G, ("tab",), "tab", "sheet", "pictures", "A contact sheet of the pictures.", 4, LIST),
     Key(G, ("tab",), "tab", "sheet", "list", "The list again.", 4, SHEET),
     Key(G, ("pageup", "pagedown", "home", "end"), "page", "page", "", "A page up or down; home and end."),

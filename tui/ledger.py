@@ -221,7 +221,7 @@ class LedgerScreen(KeyedScreen):
         if 0 <= at < len(self.rows) or not self._sheet:
             self._go_to(at)
 
-    def act_beside(self, key: str) -> None:
+    def act_along(self, key: str) -> None:
         self._go_to(self._at + (1 if key == "right" else -1))
 
     def act_sheet(self, key: str) -> None:

@@ -25,12 +25,14 @@ from tui.table import Table
 
 WHOLE = Region(0.0, 0.0, 1.0, 1.0)
 
-HALVES = (
-    Content.styled("half of it, at the place of", QUIET),
-    Content.styled("the digit:   7 8 9", QUIET),
-    Content.styled("             4 5 6", QUIET),
-    Content.styled("0 the whole  1 2 3", QUIET),
-    Content.styled("or draw it with the mouse", QUIET),
+HALVES = tuple(
+    Content.assemble((digits, "bold"), (f"  {words}", QUIET))
+    for digits, words in (
+        ("7 8 9", "half of it, where"),
+        ("4 5 6", "the digit stands;"),
+        ("1 2 3", "0 the whole;"),
+        ("mouse", "draw it"),
+    )
 )
 
 _DIRECTIONS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
