@@ -13,7 +13,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -28,7 +28,7 @@ from session.cameras.protocol import SecondPlace
 from session.events import Event
 from session.finding import FocusJudgement, FocusVerdict
 from session.kit import demo_kit
-from session.ports import Assignment, Judgement, Place
+from session.ports import Assignment, Judgement, Place, Standing
 from session.recovery import LATE_FILE_S
 from session.setup import Revision, Settings
 from session.shoot import RECONNECT_S, Shoot
@@ -38,12 +38,18 @@ from storage.paths import frame_folder, frame_stem
 
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 LONG_AFTER_S, SHORTLY_AFTER_S = 3600.0, 2.0
+CHANGES = {3: ("card", "card nearer"), 5: ("card farther", "card nearer")}
+"""Before the frame of this number → notes that the arrangement gets one after the other."""
+
 STRANGER = b"\xff\xd8\xff\xda\x00\x02somebody else's picture\xff\xd9"
 
 
 @dataclass(frozen=True)
 class Moment:
-    """Everything that outlives a stop here. `start` and `operations` are the disk's, see `crash_disk`."""
+    """Everything that outlives a stop here. `start` and `operations` are the disk's, see `crash_disk`.
+
+    notes   those of the arrangement in force, and those that the photographer had typed last; none before the start
+    """
 
     step: str
     log: tuple[bytes, bytes]
@@ -51,6 +57,7 @@ class Moment:
     operations: list[Operation]
     card: Card
     at_s: float
+    notes: tuple[str, ...]
 
     @property
     def key(self) -> tuple[Any, ...]:
@@ -63,7 +70,13 @@ class Moment:
     def with_log_of(self, earlier: Moment) -> Moment:
         """The camera's process had come to here, the controller only to there: they run side by side."""
         return Moment(
-            f"{self.step}, log: {earlier.step}", earlier.log, self.start, self.operations, self.card, self.at_s
+            f"{self.step}, log: {earlier.step}",
+            earlier.log,
+            self.start,
+            self.operations,
+            self.card,
+            self.at_s,
+            earlier.notes,
         )
 
 
@@ -114,6 +127,8 @@ class Station:
         self.recording = True
         self.kill_camera_at = -1
         self.camera_steps = 0
+        self.must_stand: tuple[str, ...] = ()
+        self._in_force: Callable[[], tuple[str, ...]] = tuple
         self.clock = Clock(at_s)
         self._disk = RecordedDisk(image, before or [], self.camera_step)
         self._database = SteppedDatabase(open_for_writing(self.log_path), self._record)
@@ -121,11 +136,13 @@ class Station:
         self._judged: list[Assignment] = []
         place = self.log.open_place("Movement", "Bridge", "top")
         revision = Revision(settings=Settings(0.005, 11.0, 100, "Flash", "raw+jpeg"), hold_off_s=0.0)
-        old = rows(self.log_path, "SELECT revision_id FROM revision")
+        self.place = place
+        standing = self.log.standing(place) or self.log.choose(place, Standing(revision))
+        self._typed = standing.revision.notes
         self.shoot = Shoot(
             place=place,
-            revision=revision,
-            revision_id=old[0][0] if old else self.log.save_revision(place, revision),
+            revision=standing.revision,
+            revision_id=standing.revision_id,
             kit=demo_kit(),
             log=self.log,
             clock=self.clock,
@@ -139,6 +156,7 @@ class Station:
             second_place=self._second_place,
             disk=self._disk,
         )
+        self._in_force = lambda: (self.shoot.bench.revision.notes, self._typed)
 
     def _second_place(self, place: Place) -> SecondPlace | None:
         copies = self.root / "copies"
@@ -175,7 +193,8 @@ class Station:
             wal = self.log_path.with_name("log.sqlite-wal")
             log = self.log_path.read_bytes(), wal.read_bytes() if wal.exists() else b""
             operations = list(self._disk.operations)
-            self.moments.append(Moment(what, log, self._disk.start, operations, self.card.copy(), self.clock.now_s))
+            card, at_s = self.card.copy(), self.clock.now_s
+            self.moments.append(Moment(what, log, self._disk.start, operations, card, at_s, self._in_force()))
 
     def _deliver(self, message: Any) -> None:
         self.shoot.receive(message)
@@ -195,6 +214,11 @@ class Station:
     def wait(self, seconds: float) -> None:
         self.clock.now_s += seconds
         self.run()
+
+    def arrange(self, notes: str) -> None:
+        """The photographer changes the arrangement."""
+        self._typed = notes
+        self.shoot.revise(replace(self.shoot.bench.revision, notes=notes))
 
     def frame(self) -> str:
         frame_id = self.shoot.ask_release()
@@ -259,6 +283,8 @@ def lay_out(root: Path, log: tuple[bytes, bytes], image: Image) -> None:
 def whole_shoot(root: Path, frames: int = 6, *, twice: bool = False) -> Station:
     """A shoot of raw and JPEG, with one more frame released on the camera in the middle.
 
+    Before the third frame the arrangement is changed twice, before the fifth it is changed and put back.
+
     twice   each file is saved in a second place too
     """
     image = begin(root)
@@ -268,6 +294,8 @@ def whole_shoot(root: Path, frames: int = 6, *, twice: bool = False) -> Station:
     station = Station(root, Card(), image)
     station.run()
     for number in range(1, frames + 1):
+        for notes in CHANGES.get(number, ()):
+            station.arrange(notes)
         station.frame()
         if number == frames // 2:
             station.body_frame()
@@ -299,7 +327,7 @@ def restarted(
     killed = loss is Loss.NONE
     start, before = (moment.start, moment.operations) if killed else (image, [])
     station = Station(root, moment.card.copy(), start, before, at_s)
-    station.recording = record
+    station.recording, station.must_stand = record, moment.notes
     if not late:
         station.camera_writes()
     station.run()
@@ -320,15 +348,28 @@ FILES = "SELECT lower(frame_id), path, sha256 FROM frame_file"
 COPIES = "SELECT lower(frame_id), path, sha256 FROM file_copy"
 
 
+def _arranged_wrongly(station: Station) -> list[str]:
+    found = []
+    if rows(station.log_path, "SELECT 1 FROM revision WHERE revision_id NOT IN (SELECT revision_id FROM frame)"):
+        found.append("a revision has no frame")
+    standing = station.log.standing(station.place)
+    stands = standing.revision.notes if standing else ""
+    if station.must_stand and stands not in station.must_stand:
+        found.append(f"{stands!r} stands, {station.must_stand} was typed")
+    return found
+
+
 def violations(station: Station) -> list[str]:
     """What is not as it must be; [] when all is well.
 
     Every release is one frame, with its own pictures; each file in the log is whole and durable; no file is without a
-    frame; nothing of others is overwritten; no frame is made up.
+    frame; nothing of others is overwritten; no frame is made up. No revision is without a frame, and the arrangement
+    that was in force at a stop is in force again.
     """
     frames, files = rows(station.log_path, FRAMES), rows(station.log_path, FILES)
     states = {"yes": "logged", "no": "not fired"}
     found = [f"frame {number} is {state}" for _, number, state, fired, _ in frames if states.get(fired) != state]
+    found += _arranged_wrongly(station)
     released = station.card.released
     fired_frames = [frame for frame in frames if frame[3] == "yes"]
     if len(fired_frames) != len(released):

@@ -8,12 +8,18 @@ The full enumeration with every loss, lag and double stop: tests/benchmarks/test
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
 import pytest
 from crash_disk import Loss, Operation, RecordedDisk
 from crash_station import Moment, Station, distinct, fast_folder, restarted, violations, whole_shoot
+
+from session.frame import Intent
+from session.ports import Place
+from session.setup import Revision
+from storage.log import SqlLog
 
 LEAST_STOPS = 150
 LEAST_STEPS_OF_A_FRAME = 20
@@ -123,3 +129,20 @@ def test_program_that_forgets_to_make_files_durable_is_found_out(
     station: Station = whole_shoot(root, frames=1)
     assert any("would not outlive a power cut" in one for one in violations(station))
     station.end()
+
+
+def test_program_that_writes_a_revision_before_its_frame_is_found_out(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The harness itself: between the two steps there is a stop that leaves a revision without a frame."""
+
+    def in_two_steps(self: SqlLog, intent: Intent, place: Place, draft: Revision | None = None) -> None:
+        revision_id = intent.revision_id if draft is None else self.save_revision(place, draft)
+        begin_frame(self, replace(intent, revision_id=revision_id), place)
+
+    begin_frame = SqlLog.begin_frame
+    monkeypatch.setattr(SqlLog, "begin_frame", in_two_steps)
+    station = whole_shoot(root, frames=1)
+    station.end()
+    between = station.moments[[moment.step for moment in station.moments].index("commit") :]
+    assert any("a revision has no frame" in one for moment in between for one in wrong_after(root, moment, Loss.NONE))
