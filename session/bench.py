@@ -19,6 +19,7 @@ from session.live.stillness import Moves
 from session.optics.ring_down import RingDown
 from session.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
 from session.rules import Situation
+from session.rules.room import mean_frame_bytes
 from session.rules.situation import Pop
 from session.setup import Revision
 from session.writer import Writer
@@ -51,6 +52,7 @@ class Bench:
     disk                         where files of earlier runs are looked at
     keep_support(name, found)      puts a measured support into the kit file: its name, and the kit now; None: no file
     moves                        how the live picture moves, None without one
+    frame_sizes                  bytes of the job's frames as they came, newest last
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
     """
@@ -71,7 +73,7 @@ class Bench:
     description: CameraDescription | None = None
     reading: Reading = field(default_factory=Reading)
     free_card_bytes: int | None = None
-    frame_bytes: int = FRAME_BYTES_AT_FIRST
+    frame_sizes: list[int] = field(default_factory=list)
     touched_s: float | None = None
     moves: Moves | None = None
     settings_asked: int = 0
@@ -102,6 +104,11 @@ class Bench:
             free_card_bytes=self.free_card_bytes,
             free_disk_bytes=self.free_disk_bytes(self.frame_folder(self.place)),
         )
+
+    @property
+    def frame_bytes(self) -> int:
+        """What a frame takes on card and disk, by the last ones of the job."""
+        return mean_frame_bytes(self.frame_sizes) or FRAME_BYTES_AT_FIRST
 
     @property
     def is_draft(self) -> bool:

@@ -152,6 +152,9 @@ class Log(Protocol):
     def next_frame_number(self, place: Place) -> int:
         """The number that the next frame of this job gets."""
 
+    def frame_sizes(self, place: Place) -> tuple[int, ...]:
+        """Bytes of all files of each of the job's last frames, newest last; some dozens at most."""
+
     def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
         """Write a frame in state `releasing`, with its overrulings, before the camera hears of it.
 

@@ -255,7 +255,7 @@ class Releases:
         if not flight.files:
             self._missing(flight, (), "The camera gave no file for it; look on the card.", Fired.YES)
             return
-        bench.frame_bytes = max(sum(file.bytes for file in flight.files), 1)
+        bench.frame_sizes.append(sum(file.bytes for file in flight.files))
         self.saved(flight)
 
     def saved(self, flight: Flight) -> None:

@@ -7,6 +7,7 @@ clock. Each call changes the state, writes the log, posts requests and emits eve
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import fields, replace
 from pathlib import Path
 
@@ -344,11 +345,17 @@ class Shoot:
             self._arranging.begin_draft()
         if self._first_connection:
             self._first_connection = False
+            self._remember_sizes()
             if drifted_settings(bench.situation()):
                 self.restore_settings()
         self.recovery.on_connected(message.card)
         self.say_reference()
         self.live.on_connected()
+
+    def _remember_sizes(self) -> None:
+        """What the job's last frames took, for the count of those that card and disk still hold."""
+        with suppress(LogError):  # then a guess stands until the next frame
+            self.bench.frame_sizes[:0] = self.bench.log.frame_sizes(self.bench.place)
 
     def _on_settings(self, message: say.SettingsRead) -> None:
         self.bench.reading = message.reading

@@ -33,6 +33,9 @@ FIRED_IN = {
 }
 """What a state says of the shutter when nobody says more; in all other states it did not go."""
 
+SIZES_TOLD = 24
+"""More than any count of the room on the card looks at. Chosen."""
+
 NOTHING_YET = dict.fromkeys(("released_at", "saved_at", "sought_at", "focus_verdict", "verdict", "mark"), None) | {
     "state_text": ""
 }
@@ -75,6 +78,13 @@ _ADD_COPY = Prepared(sqlite.insert(_COPY).values(binds(_COPY)).on_conflict_do_no
 def next_number(connection: Connection, job_id: str) -> int:
     """The number after the job's highest frame."""
     return (connection.scalar(select(func.max(Frame.number)).where(Frame.job_id == job_id)) or 0) + 1
+
+
+def sizes(connection: Connection, job_id: str) -> tuple[int, ...]:
+    """Bytes of all files of each of the job's last frames, newest last."""
+    query = select(func.sum(FrameFile.bytes)).join(Frame, Frame.frame_id == FrameFile.frame_id)
+    query = query.where(Frame.job_id == job_id).group_by(Frame.frame_id, Frame.number)
+    return tuple(reversed(connection.scalars(query.order_by(Frame.number.desc()).limit(SIZES_TOLD)).all()))
 
 
 def begin(connection: Connection, intent: Intent, place: Place, at: datetime, draft: Revision | None = None) -> None:

@@ -93,6 +93,9 @@ class SqlLog:
     def next_frame_number(self, place: Place) -> int:
         return self._do(lambda c, _: frames.next_number(c, place.job_id))
 
+    def frame_sizes(self, place: Place) -> tuple[int, ...]:
+        return self._do(lambda c, _: frames.sizes(c, place.job_id))
+
     def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
         self._database.must_be_in_place()
         self._do(lambda c, at: frames.begin(c, intent, place, at, draft))

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Select, Text, func, select, type_coerce
 from sqlalchemy.exc import DBAPIError
 
-from session.ports import LogError, Place
+from session.ports import LogError, Place, Standing
 from session.setup import Revision, parse_label
 from storage import events, models, records, search, setups, standing
 from storage.archive.address import is_archive
@@ -212,12 +212,27 @@ class LogReader:
         return tuple(found[key] for key in keys)
 
     def revision(self, job: str, label: str) -> tuple[Revision, str] | None:
-        """The revision `07.3`, or the latest of set-up `7`, with its key. Raises ValueError for no such label."""
+        """The revision `07.3`, or the latest of set-up `7`, with its key; "" for a draft that stands at a view.
+
+        Raises ValueError for a label that is none.
+        """
         setup_number, number = parse_label(label)
         query = _revisions(job, setup_number)
         if number is not None:
             query = query.where(models.Revision.number == number)
-        return self._revision(query.order_by(models.Revision.number.desc()))
+        return self._revision(query.order_by(models.Revision.number.desc())) or self._draft(job, setup_number, number)
+
+    def _draft(self, job: str, setup_number: int, number: int | None) -> tuple[Revision, str] | None:
+        with self._database.transaction() as connection:
+            job_id = connection.scalar(select(Job.job_id).where(Job.name_key == name_key(job)))
+            drafted = standing.drafts(connection, job_id) if job_id else ()
+            found = [one for one in drafted if one.setup_number == setup_number and number in (None, one.revision)]
+        return (found[0], "") if found else None
+
+    def standing(self, place: Place) -> Standing | None:
+        """What the view goes on with, see `session.ports.Log`."""
+        with self._database.transaction() as connection:
+            return standing.standing(connection, place)
 
     def latest_revision(self, job: str, setup_number: int | None = None) -> tuple[Revision, str] | None:
         """The job's revision made last, of one set-up or of all, with its key."""

@@ -18,6 +18,7 @@ from session.finding import Finding, Level, flaw_of
 from session.frame import FrameState
 from session.live_view import SWEEP
 from session.ports import Place
+from session.rules.room import mean_frame_bytes
 from session.setup import Revision
 from tui.bench_frame import BenchFrame
 from tui.frame_word import frame_word
@@ -337,9 +338,9 @@ class BenchModel:
 
     @property
     def frame_bytes(self) -> int:
-        """What the last whole frame took on the card; 0 before there was one."""
+        """What a frame takes on the card, by the last whole ones whose files are known; 0 before there was one."""
         whole = (FrameState.SAVED, FrameState.LOGGED)
-        return next((frame.bytes for frame in reversed(self.released) if frame.state in whole), 0)
+        return mean_frame_bytes([frame.bytes for frame in self.released if frame.state in whole]) or 0
 
     @property
     def stops(self) -> tuple[Finding, ...]:

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from session.finding import Finding, Level, Remedy, RemedyKind
 from session.rules.situation import Situation
 
 BATTERY_STOP_PERCENT, BATTERY_CAUTION_PERCENT = 3, 12
 FRAMES_CAUTION = 12
 """Guessed: when a photographer would like to hear of it in time to change battery or card. No source."""
+
+
+MEAN_OVER_FRAMES = 12
+"""Files differ by some tens of percent with what is in the picture; as many as the caution is about. Chosen."""
+
+
+def mean_frame_bytes(sizes: Sequence[int]) -> int | None:
+    """What the next frame will take on card and disk, by the last ones; None before there was one.
+
+    sizes  bytes of the frames so far, newest last
+    """
+    last = [size for size in sizes if size > 0][-MEAN_OVER_FRAMES:]
+    return round(sum(last) / len(last)) if last else None
 
 
 def room_for_files(situation: Situation) -> tuple[Finding, ...]:

@@ -28,7 +28,7 @@ class Situation:
     ambient          the release is one with the lights off: no flash fires
     moves            how the live picture moves, None without one
     pops             by light, the last time it fired
-    frame_bytes      what a frame takes on card and disk, the largest seen so far, else a guess
+    frame_bytes      what a frame takes on card and disk, by the mean of the last ones, else a guess
     free_card_bytes, free_disk_bytes   None when not known
     """
 

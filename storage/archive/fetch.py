@@ -28,6 +28,9 @@ from storage.station_models import FetchedFrame
 
 UNKNOWN = "another station"
 
+OF_NO_FRAME = (events.CLIENT, events.REVISION, events.FOCUS_PEAK, events.ARRANGED, events.CHOSEN)
+"""Kinds of events that tell of a job or its set-ups."""
+
 Rows = list[dict[str, Any]]
 
 
@@ -172,7 +175,7 @@ class _Fetch:
             with self._here.transaction() as connection:
                 self._merge(connection).add_events(rows)
         with self._archive.transaction() as there:
-            plain = rows_of(there, table, "kind", [events.CLIENT, events.REVISION, events.FOCUS_PEAK])
+            plain = rows_of(there, table, "kind", OF_NO_FRAME)
         about = [row for row in plain if {row["payload"].get("revision_id"), row["payload"].get("job_id")} & of_job]
         with self._here.transaction() as connection:
             self._merge(connection).add_events(about)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 from scripted import PLACE, Studio, reading
 
 from session.cameras import protocol as say
 from session.events import PlaceChanged, RevisionChanged, Said
+from session.frame import FrameState
 from session.ports import Place, Standing
 from session.setup import PlacedLight, Region, Revision, Settings
 
@@ -161,6 +163,21 @@ def test_the_place_is_told_before_its_set_up_and_a_log_that_refuses_leaves_all_a
     studio.shoot.go_to(PLACE)
     assert (studio.shoot.bench.place, studio.shoot.bench.standing) == before
     assert last_said(studio) == "The disk is full."
+
+
+def test_room_is_counted_by_the_mean_of_the_frames_that_came_in_earlier_runs_too():
+    studio = Studio(connected=False)
+    for number, size in enumerate((4_000, 1_000, 7_000), 1):
+        studio.log.rows[str(number)] = {
+            "number": number,
+            "state": FrameState.LOGGED,
+            "files": [SimpleNamespace(bytes=size)],
+        }
+    studio.connect()
+    assert studio.shoot.bench.frame_bytes == 4_000
+    frame_id = studio.whole_frame()
+    assert studio.log.rows[frame_id]["files"][0].bytes == 1_000
+    assert studio.shoot.bench.frame_bytes == 3_250
 
 
 # --- no revision without a frame --------------------------------------------------------------------

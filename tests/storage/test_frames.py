@@ -273,3 +273,14 @@ def test_time_in_another_zone_comes_back_as_the_same_instant(log: SqlLog, place:
     log.begin_frame(intent(1, log.save_revision(place, revision()), asked_at=east), place)
     (left,) = log.unsettled()
     assert left.asked_at == NOON and left.asked_at.utcoffset() == timedelta(0)
+
+
+def test_sizes_of_a_jobs_frames_come_with_the_newest_last(log: SqlLog, place: Place) -> None:
+    revision_id = log.save_revision(place, revision())
+    for number, size in ((1, 3000), (2, 5000)):
+        wish = intent(number, revision_id)
+        log.begin_frame(wish, place)
+        log.frame_file(wish.frame_id, saved_file(number, size=size))
+        log.frame_file(wish.frame_id, saved_file(number, "DNG", "raw", 100))
+    assert log.frame_sizes(place) == (3100, 5100)
+    assert log.frame_sizes(log.open_place("Type", "Tray", "top")) == ()

@@ -213,3 +213,13 @@ def test_revision_that_a_frame_refers_to_never_changes(
         with pytest.raises(sqlite3.IntegrityError, match="a revision is never changed"):
             connection.execute(statement)
     connection.close()
+
+
+def test_draft_is_found_by_its_label(log: SqlLog, reader: LogReader, place: Place, first: Standing) -> None:
+    draft = edited(log, place, NEARER)
+    assert reader.revision("movement", "07.2") == (draft.revision, "")
+    assert reader.revision("movement", "07") == (FIRST, first.revision_id), "what was shot goes before what wasn't"
+    assert reader.standing(place) == replace(draft, piece="Bridge")
+    log.choose(place, Standing(replace(FIRST, setup_number=8)))
+    assert reader.revision("movement", "8") == (replace(FIRST, setup_number=8), "")
+    assert reader.revision("movement", "07.2") is None, "it stands nowhere any more"

@@ -133,6 +133,9 @@ class MemoryLog:
     def next_frame_number(self, place: Place) -> int:
         return 1 + max((row["number"] for row in self.rows.values()), default=0)
 
+    def frame_sizes(self, place: Place) -> tuple[int, ...]:
+        return tuple(sum(file.bytes for file in row["files"]) for row in self.rows.values())
+
     def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
         self._may_write()
         assert intent.frame_id not in self.rows

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from bench_events import (
     COMING,
@@ -119,6 +121,14 @@ def test_the_card_has_less_room_by_what_came_from_it() -> None:
     model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4))
     assert model.free_card_bytes == 10_000_000_000 - 4_000_000
     assert model.frame_bytes == 4_000_000
+
+
+def test_frames_left_on_the_card_are_counted_by_the_mean_of_those_that_came() -> None:
+    larger = replace(saved_file("/p/2.jpg"), bytes=8_000_000)
+    model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), *released(2), FileArrived("f2", 2, larger))
+    for state in (FrameState.SAVED, FrameState.LOGGED):
+        model.hear(FrameMoved("f2", 2, state), 0.0)
+    assert model.frame_bytes == 6_000_000
 
 
 def test_the_same_mark_twice_is_no_mark() -> None:

@@ -11,7 +11,7 @@ import click
 from session.lens_in_use import without_stale_confirmation
 from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
 from session.ports import Standing
-from session.setup import Revision, differences
+from session.setup import Revision, differences, parse_label
 from tui.choices import (
     Label,
     camera_options,
@@ -42,7 +42,7 @@ def setup() -> None:
 @job_option
 @json_option
 def show(label: str, log: str | None, job: str, as_json: bool) -> None:
-    """Show a set-up: settings, lens, lights, passive items, notes."""
+    """Show a set-up: settings, lens, lights, passive items, notes; without SETUP the one that is gone on with."""
     with _opened(log) as reader:
         revision = _found(reader, job, label)
         if as_json:
@@ -89,8 +89,12 @@ def set_(label: str, note: str | None, **options: Any) -> None:
     reader = LogReader.open(choices.log)
     try:
         place = opened_place(log, reader, choices)
-        standing = None if choices.setup else log.standing(place)
-        old = standing.revision if standing else _maybe(reader, place.job, choices.setup)
+        standing = log.standing(place)
+        wanted_number = parse_label(choices.setup) if choices.setup else None
+        if standing is not None and wanted_number in (None, (standing.revision.setup_number, None)):
+            old: Revision | None = standing.revision
+        else:
+            old = _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
         wanted = without_stale_confirmation(choices.changed(start, kit), start)
         if note is not None:
@@ -164,6 +168,9 @@ def _found(reader: LogReader, job: str, label: str) -> Revision:
     """The revision of that label in the job, or in the last job. Raises click.UsageError."""
     last = reader.last_place(job)
     name = job or (last.job if last else "")
+    standing = reader.standing(last) if last and not label else None
+    if standing is not None:
+        return standing.revision
     found = reader.revision(name, label) if label else reader.latest_revision(name)
     if found is None:
         words = f"no set-up {label}" if label else "no set-up yet"
