@@ -17,8 +17,10 @@ def main() -> None:
     if quietly:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
     from tui.command_line import stillset  # noqa: PLC0415 - after Ctrl-C is seen to
+    from tui.terminal import write_nearest  # noqa: PLC0415
     from tui.troubles import in_words  # noqa: PLC0415
 
+    write_nearest()
     signal.signal(signal.SIGINT, before)
     code = in_words(stillset)
     if quietly:

@@ -12,6 +12,7 @@ from tui.build import Table
 from tui.choices import Choices
 from tui.follow import FollowApp
 from tui.follow_log import LogWatch
+from tui.plain import COLUMNS, ROWS, PlainApp
 from tui.simulated import SimulatedCamera
 from tui.storyteller import Storyteller
 from tui.terminal import error_file, stderr_in_file
@@ -26,19 +27,22 @@ def settle_memory() -> None:
     gc.freeze()
 
 
-def run_bench(choices: Choices, simulated: SimulatedCamera | None = None) -> None:
-    """The bench on these choices; with a simulated camera the demo's story runs along."""
+def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, plain: bool = False) -> None:
+    """The bench on these choices; with a simulated camera the demo's story runs along.
+
+    plain  as lines for a screen reader
+    """
     table = Table(choices)
     try:
         teller = Storyteller(table, simulated) if simulated else None
-        app = StillsetApp(table, hint=teller.hint if teller else no_hint)
+        app = (PlainApp if plain else StillsetApp)(table, hint=teller.hint if teller else no_hint)
         table.start()
         if teller:
             table.listen(teller.hear)
             teller.start()
         with stderr_in_file(error_file(Path(choices.log))):
             settle_memory()
-            app.run()
+            app.run(mouse=not plain, size=(COLUMNS, ROWS) if plain else None)
     finally:
         table.close()
 

@@ -239,7 +239,7 @@ class BenchView(KeyedScreen):
         self.paint_live()
         self._show_hint()
         rows = shown(self.where, self.facts())
-        words = self._words()
+        words = self.key_words()
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
 
     def paint_live(self) -> None:
@@ -264,7 +264,7 @@ class BenchView(KeyedScreen):
             hint.set_class(bool(text), "-said")
             hint.show(lambda width, height: Content(panels.cut(text, width)))
 
-    def _words(self) -> dict[str, str]:
+    def key_words(self) -> dict[str, str]:
         finding = first_mendable(self.model.rules)
         words = {}
         if finding and finding.remedy:

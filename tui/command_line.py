@@ -21,6 +21,7 @@ COMMANDS = {
     "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: send, fetch, status."),
     "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
     "check": ("tui.commands.check", "check", "Judge picture files: focus, dark band, light, against a reference."),
+    "completion": ("tui.commands.completion", "completion", "Have bash, zsh or fish complete commands and options."),
     "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
 }
 """Name → module, attribute, one line for the help."""

@@ -84,6 +84,10 @@ class KeyedScreen(Screen[None]):
         """What decides which keys make sense now."""
         return Facts()
 
+    def key_words(self) -> dict[str, str]:
+        """Act → a word for the key line that is better now than the table's."""
+        return {}
+
     def holder(self) -> object:
         """The object whose methods the keys call first; the screen's own come second."""
         return self

@@ -7,6 +7,8 @@ alone: the terminal's size is asked there.
 
 from __future__ import annotations
 
+import codecs
+import io
 import os
 import sys
 import traceback
@@ -31,6 +33,36 @@ def error_file(log: Path) -> Path:
         own = Path(click.get_app_dir("stillset"))
         own.mkdir(parents=True, exist_ok=True)
         return own / ERROR_FILE
+
+
+WITHOUT_SCREENS = ("dumb", "unknown")
+"""Names of terminals that can't place text, see terminfo(5)."""
+
+NEAREST = {"−": "-", "→": "->", "←": "<-", "↑": "up", "↓": "down", "≠": "!=", "≥": ">=", "≤": "<=", "×": "x",
+           "·": "-", "…": "...", "“": '"', "”": '"', "’": "'", "–": "-", "—": "-", "≈": "~", "Δ": "d", "½": " 1/2",
+           "⅓": " 1/3", "⅔": " 2/3"}  # fmt: skip
+"""Our own signs → what an output without them writes instead; all else there becomes a backslash escape."""
+
+
+def can_show_screens() -> bool:
+    """The terminal places text where it is told to."""
+    return os.environ.get("TERM") not in WITHOUT_SCREENS
+
+
+def write_nearest() -> None:
+    """Have standard output and error take every sign, also where their encoding has no place for it."""
+    codecs.register_error("nearest", _nearest)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="nearest")
+
+
+def _nearest(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    signs = error.object[error.start : error.end]
+    escaped = (NEAREST.get(sign) or sign.encode("ascii", "backslashreplace").decode() for sign in signs)
+    return "".join(escaped), error.end
 
 
 @contextmanager

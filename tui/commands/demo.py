@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from tui.choices import Choices, json_option
+from tui.terminal import can_show_screens
 
 
 @click.command()
@@ -63,6 +64,8 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
         if headless or as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
             _script(choices, camera, as_json)
             return
+        if not can_show_screens():
+            raise click.UsageError("this terminal can't show the bench; use --headless")
         from tui.bench_run import run_bench  # noqa: PLC0415
 
         run_bench(choices, camera)

@@ -12,6 +12,7 @@ import click
 from session.frame import FrameState
 from tui.choices import default_log, log_option
 from tui.harmless import harmless
+from tui.terminal import can_show_screens
 
 if TYPE_CHECKING:
     from tui.follow_log import LogWatch
@@ -48,7 +49,7 @@ def follow(log: str | None, job: str, serve: str | None) -> None:
     from tui.follow_log import LogWatch  # noqa: PLC0415
 
     with closing(LogWatch(path, job)) as watch:
-        if sys.stdin.isatty() and sys.stdout.isatty():
+        if sys.stdin.isatty() and sys.stdout.isatty() and can_show_screens():
             from tui.bench_run import run_follower  # noqa: PLC0415 - Textual only when there is a screen
 
             run_follower(path, watch)

@@ -19,6 +19,7 @@ from session.numbers import ev_text, f_text, mm_text, time_text
 from tui.choices import default_log, json_option, log_option
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.harmless import harmless
+from tui.terminal import can_show_screens
 from tui.troubles import Failed
 from tui.wording import verdict_words
 
@@ -42,7 +43,7 @@ def log(ctx: click.Context, log: str | None) -> None:
     ctx.obj = log or default_log()
     if ctx.invoked_subcommand is not None:
         return
-    if sys.stdin.isatty() and sys.stdout.isatty():
+    if sys.stdin.isatty() and sys.stdout.isatty() and can_show_screens():
         from tui.bench_run import run_ledger  # noqa: PLC0415
 
         run_ledger(ctx.obj)

@@ -9,6 +9,7 @@ import click
 
 from tui.choices import camera_options, choices_from, json_option, log_option, place_options, setup_options
 from tui.harmless import harmless
+from tui.terminal import can_show_screens
 
 
 @click.command()
@@ -17,6 +18,7 @@ from tui.harmless import harmless
 @place_options
 @setup_options
 @click.option("--headless", is_flag=True, help="No screen: release, check and log --frames frames.")
+@click.option("--plain", is_flag=True, help="The bench as lines, for a screen reader; the keys stay the same.")
 @click.option("--frames", type=click.IntRange(1, 100_000), default=1, show_default=True, help="How many, headless.")
 @click.option("--overrule", "overruled", multiple=True, metavar="RULE", help="Release though this rule says stop.")
 @click.option("--reason", default="", help="Why it is overruled; goes into the log with the frame.")
@@ -35,6 +37,7 @@ from tui.harmless import harmless
 @json_option
 def shoot(
     headless: bool,
+    plain: bool,
     frames: int,
     overruled: tuple[str, ...],
     reason: str,
@@ -51,6 +54,8 @@ def shoot(
     if overruled and not reason.strip():
         raise click.UsageError("overruling a rule takes a reason: --reason TEXT")
     _known(overruled)
+    if plain and headless:
+        raise click.UsageError("--plain is for the bench, --headless goes without one")
     if ambient and (not headless or frames != 1 or overruled):
         raise click.UsageError("--ambient goes with --headless, and with neither --frames nor --overrule")
     choices = choices_from(options)
@@ -62,9 +67,11 @@ def shoot(
         return
     if not sys.stdin.isatty() or not sys.stdout.isatty():
         raise click.UsageError("there is no terminal for the bench; use --headless")
+    if not plain and not can_show_screens():
+        raise click.UsageError("this terminal can't show the bench; use --plain for lines, or --headless")
     from tui.bench_run import run_bench  # noqa: PLC0415 - Textual only when there is a screen
 
-    run_bench(choices)
+    run_bench(choices, plain=plain)
 
 
 def _known(overruled: tuple[str, ...]) -> None:

@@ -23,6 +23,11 @@ class Panel(Widget):
         self._make: Make = lambda width, height: Content("")
         self._made = Content("")
 
+    @property
+    def content(self) -> Content:
+        """What it shows now."""
+        return self._make(self.size.width, self.size.height)
+
     def show(self, make: Make) -> None:
         self._make = make
         made = make(self.size.width, self.size.height)
