@@ -29,7 +29,7 @@ PERCENT_PER_RELEASE = 0.05
 class BodyOptions:
     """What doesn't change while the camera is on. Names are invented; `plain` = no vendor extension."""
 
-    model: str = "Bench One"
+    model: str = "Wendle 16"
     serial: str = "IOW-000001"
     plain: bool = False
     file_format: str = "jpeg"

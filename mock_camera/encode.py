@@ -23,7 +23,7 @@ from PIL import Image, TiffImagePlugin
 from mock_camera.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
 from mock_camera.world import Shot
 
-MAKE, MODEL, SERIAL = "Invented Optical Works", "Bench One", "000001"
+MAKE, MODEL, SERIAL = "Invented Optical Works", "Wendle 16", "000001"
 LENS = "Bench Macro"
 EXIF_POINTER, SUB_IFDS = 0x8769, 0x014A
 THUMBNAIL_PX = (192, 128)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from session.numbers import ev_text
+from session.numbers import share_text
 from session.rules.exposing import WORDS, shown
 from session.setup import PlacedLight, Revision
 
@@ -49,7 +49,7 @@ def hand_words(old: Revision, new: Revision) -> list[str]:
 
 
 def change_words(old: Revision, new: Revision) -> str:
-    """`aperture f/8 → f/11, light key −2 EV → −1 EV, region`; "nothing" when they are alike."""
+    """`aperture f/8 → f/11, light key 1/4 → 1/2, region`; "nothing" when they are alike."""
     lens = ["lens"] if old.arrangement != new.arrangement else []
     lights = [_light_words(old.light(name), new.light(name), name) for name in _light_names(old, new)]
     plain = [words for name, words in PLAIN_WORDS.items() if getattr(old, name) != getattr(new, name)]
@@ -65,5 +65,5 @@ def _light_words(old: PlacedLight | None, new: PlacedLight | None, name: str) ->
         return ""
     if old is None or new is None:
         return f"light {name} {'put in' if old is None else 'taken out'}"
-    power = f" {ev_text(old.power_ev)} → {ev_text(new.power_ev)}" if old.power_ev != new.power_ev else " moved"
+    power = f" {share_text(old.power_ev)} → {share_text(new.power_ev)}" if old.power_ev != new.power_ev else " moved"
     return f"light {name}{power}"

@@ -6,6 +6,7 @@ Inside the program everything is in seconds, millimetres and EV; these forms exi
 from __future__ import annotations
 
 import math
+import re
 
 SETTING_SLACK_EV = 0.1
 """Two settings that differ by less are the same one: nominal f/11 is 11.314, nominal 1/125 is 1/128
@@ -40,6 +41,54 @@ def ev_text(ev: float) -> str:
     rounded = round(ev, 1)
     sign = "−" if rounded < 0 else "+" if rounded > 0 else ""
     return f"{sign}{abs(rounded):g} EV"
+
+
+THIRDS = {"0.3": "⅓", "0.7": "⅔"}
+"""Flash controls say 0.3 and 0.7 for a third of a stop and two. Common practice, no source."""
+
+WITHIN_EV = 0.04
+"""A power that is so near to a full stop is shown as that. Chosen: less than half of the finest step, a tenth."""
+
+
+def power_text(power_ev: float) -> str:
+    """`1/4 (−2 EV)`, `1/4 +⅓ (−1.7 EV)`: power as the flash shows it, and in stops; 0 EV is full power."""
+    return f"{share_text(power_ev)} ({ev_text(power_ev)})"
+
+
+def share_text(power_ev: float) -> str:
+    """`1/4`, `1/4 +⅓`, `1/4 +0.5`: the next lower full stop, and what is above it."""
+    stops = math.ceil(-power_ev - WITHIN_EV)
+    above_ev = power_ev + stops
+    if abs(above_ev) <= WITHIN_EV or stops < 0:
+        return f"1/{2 ** max(0, stops)}"
+    tenths = f"{above_ev:.1f}"
+    return f"1/{2**stops} +{THIRDS.get(tenths, tenths)}"
+
+
+def angles_text(azimuth_deg: float | None, elevation_deg: float | None) -> str:
+    """`60° left · 35° up`: the sides are the photographer's; "" where nobody measured.
+
+    azimuth_deg    0 = from the camera, clockwise seen from above: 0 to 180 is to the left
+    elevation_deg  0 = table plane, 90 = straight down on the piece
+    """
+    return " · ".join(text for text in (side_text(azimuth_deg), height_text(elevation_deg)) if text)
+
+
+def side_text(azimuth_deg: float | None) -> str:
+    """`60° left`, `60° right`; `0°` from the camera, `180°` from behind; "" where nobody measured."""
+    if azimuth_deg is None:
+        return ""
+    around = round(azimuth_deg) % 360
+    if around in (0, 180):
+        return f"{around}°"
+    return f"{around}° left" if around < 180 else f"{360 - around}° right"
+
+
+def height_text(elevation_deg: float | None) -> str:
+    """`35° up`, `10° down`; "" where nobody measured."""
+    if elevation_deg is None:
+        return ""
+    return f"{abs(elevation_deg):.0f}° {'up' if round(elevation_deg) >= 0 else 'down'}"
 
 
 def mm_text(distance_mm: float) -> str:
@@ -89,3 +138,46 @@ def parse_f_number(text: str) -> float:
     if not 0.5 <= number <= 256:
         raise ValueError(f"an f-number is written like 11 or f/11, between 0.5 and 256, not {text!r}")
     return number
+
+
+def parse_power_ev(text: str) -> float:
+    """Power in EV from `1/4`, `1/4 +⅓`, `1/4 (−2 EV)`, `-2`, `−1.7 EV`, `full`. Raises ValueError with a sentence."""
+    bare = text.strip().replace("−", "-").casefold()
+    bare = re.sub(r"\(.*\)$", "", bare).removesuffix("ev").strip()
+    share = re.fullmatch(r"1/(\d{1,5})(?:\s*\+\s*(.+))?", bare)
+    try:
+        if bare == "full":
+            return 0.0
+        if share is None:
+            return float(bare.replace(",", "."))
+        return round(-math.log2(int(share[1])) + _part_ev(share[2] or "0"), 4) + 0.0
+    except (ValueError, ZeroDivisionError):
+        raise ValueError(f"power is written like 1/4, 1/4 +1/3 or -2, not {text!r}") from None
+
+
+def _part_ev(text: str) -> float:
+    """A part of a stop: `⅓`, `1/3`, `0.3` as flashes say for a third, `0.5`."""
+    named = {"⅓": 1 / 3, "⅔": 2 / 3, "1/3": 1 / 3, "2/3": 2 / 3, "0.3": 1 / 3, "0.7": 2 / 3}
+    bare = text.strip().replace(",", ".")
+    return named[bare] if bare in named else float(bare)
+
+
+def parse_azimuth_deg(text: str) -> float:
+    """Azimuth from `60 left`, `60° right`, `0`, `180`, in whole turns from 0 to 360. Raises ValueError with a sentence.
+
+    A bare number has no side but at 0 and 180: whoever writes -60 may mean either.
+    """
+    words = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*°?\s*(l|left|r|right)?", text.strip().casefold())
+    degrees = float(words[1].replace(",", ".")) if words else math.nan
+    if not words or not 0 <= degrees <= 180 or (not words[2] and degrees not in (0, 180)):
+        raise ValueError(f"an angle has a side, like 60 left or 60 right (0: from the camera), not {text!r}")
+    return (degrees if (words[2] or "l").startswith("l") else -degrees) % 360
+
+
+def parse_elevation_deg(text: str) -> float:
+    """Elevation from `35 up`, `35`, `10 down`, `-10`. Raises ValueError with a sentence."""
+    words = re.fullmatch(r"(-?\d+(?:[.,]\d+)?)\s*°?\s*(u|up|d|down)?", text.strip().replace("−", "-").casefold())
+    degrees = float(words[1].replace(",", ".")) if words else math.nan
+    if not words or not -90 <= degrees <= 90 or (words[2] and degrees < 0):
+        raise ValueError(f"a height is written like 35 up or 10 down, up to 90°, not {text!r}")
+    return -degrees if (words[2] or "u").startswith("d") else degrees

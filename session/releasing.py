@@ -70,8 +70,8 @@ class Releases:
             return
         flight, self._held = self._held, None
         flight.move(FrameEvent.CALL_OFF)
-        self._bench.record("called off", f"frame {flight.number} was called off before the release")
-        self._moved(flight, f"Frame {flight.number} did not fire: called off.")
+        self._bench.record("called off", f"frame {flight.number} was cancelled before the release")
+        self._moved(flight, f"Frame {flight.number} did not fire: cancelled.")
 
     @property
     def in_camera(self) -> Flight | None:

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from session.cameras.protocol import Reading
 from session.lighting.cautions import cautions_for
-from session.numbers import ev_text, mm_text, ratio_text
+from session.numbers import angles_text, mm_text, power_text, ratio_text
 from session.rules.exposing import WORDS, same_value, shown
-from session.setup import PassiveItem, PlacedLight, Revision
+from session.setup import PassiveItem, PlacedLight, Revision, kind_word
 
 
 @dataclass(frozen=True)
@@ -77,12 +77,12 @@ def _lens_step(revision: Revision) -> Step:
 def _light_step(light: PlacedLight) -> Step:
     shaper = f" with {light.shaper}" if light.shaper else ""
     note = f" ({light.note})" if light.note else ""
-    return Step(f"light {light.name}", f"{ev_text(light.power_ev)}{shaper}{_where(light)}{note}")
+    return Step(f"light {light.name}", f"{power_text(light.power_ev)}{shaper}{_where(light)}{note}")
 
 
 def _passive_step(item: PassiveItem) -> Step:
     note = f" ({item.note})" if item.note else ""
-    return Step(f"{item.kind} {item.name}", f"put it up{_where(item)}{note}")
+    return Step(f"{kind_word(item)} {item.name}", f"put it up{_where(item)}{note}")
 
 
 def _last_steps(revision: Revision) -> list[Step]:
@@ -90,7 +90,7 @@ def _last_steps(revision: Revision) -> list[Step]:
     steps = [Step("focus", f"focus by hand, enlarged, on {sharp}")]
     if revision.notes:
         steps.append(Step("notes", revision.notes))
-    steps.append(Step("first frame", "release, and see how it stands against the reference"))
+    steps.append(Step("first frame", "release, and see how it compares with the reference"))
     return steps
 
 
@@ -98,8 +98,7 @@ def _where(thing: PlacedLight | PassiveItem) -> str:
     words = []
     if thing.distance_mm is not None:
         words.append(f"{mm_text(thing.distance_mm)} from the piece")
-    if thing.azimuth_deg is not None:
-        words.append(f"{thing.azimuth_deg:g}° round from the camera, clockwise from above")
-    if thing.elevation_deg is not None:
-        words.append(f"{thing.elevation_deg:g}° up")
+    angles = angles_text(thing.azimuth_deg, thing.elevation_deg)
+    if angles:
+        words.append(f"{angles} (0° is from the camera, and along the table)")
     return (", " + ", ".join(words)) if words else ""

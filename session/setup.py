@@ -1,4 +1,4 @@
-"""The whole arrangement as a value: camera settings, lens, lights, passive items, region, notes.
+"""The whole arrangement as a value: camera settings, lens, lights, reflectors, flags, glass, region, notes.
 
 Every change makes a new immutable revision; `07.3` is set-up 7, revision 3.
 Angles: azimuth 0° = from the camera, clockwise seen from above; elevation 0° = table plane, 90° = straight down.
@@ -102,7 +102,7 @@ class PlacedLight:
 
 @dataclass(frozen=True)
 class PassiveItem:
-    """A bounce, flag, plate or other thing that stands in the set and gives no light of its own."""
+    """A reflector, flag, sheet of glass or other thing that stands in the set and gives no light of its own."""
 
     kind: str
     name: str
@@ -110,6 +110,15 @@ class PassiveItem:
     azimuth_deg: float | None = None
     elevation_deg: float | None = None
     note: str = ""
+
+
+KIND_WORDS = {"bounce": "reflector", "flag": "flag", "plate": "glass"}
+"""What people call the kinds of what stands in the set and gives no light of its own."""
+
+
+def kind_word(item: PassiveItem) -> str:
+    """`reflector`, `flag`, `glass`; any other kind by its own name."""
+    return KIND_WORDS.get(item.kind, item.kind)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from session.lighting.duration import duration_at_power_s
+from session.numbers import parse_power_ev, parse_time_s
 from session.quantities import is_quantity, require
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -23,6 +24,9 @@ Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\
 
 OLD_RECYCLING = "charging_time_s"
 """What kit files called the recycling time at first, which they may still do."""
+
+
+POWERS = ("least_power_ev", "level_ev")
 
 
 class Thing(BaseModel):
@@ -39,6 +43,15 @@ class Thing(BaseModel):
         if isinstance(value, int | float) and info.field_name and is_quantity(info.field_name):
             require(**{info.field_name: value})
         return value
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _as_written(cls, value: object, info: ValidationInfo) -> object:
+        """Powers and times may be written as everywhere: "1/128", "1/200"."""
+        name = info.field_name or ""
+        if isinstance(value, str) and name in POWERS:
+            return parse_power_ev(value)
+        return parse_time_s(value) if isinstance(value, str) and name.endswith("_s") else value
 
 
 class Body(Thing):

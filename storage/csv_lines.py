@@ -21,7 +21,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
-from session.numbers import ev_text, mm_text
+from session.numbers import angles_text, mm_text, power_text
 from session.setup import PlacedLight
 from storage.json_lines import verdict
 from storage.views import FrameRecord
@@ -127,7 +127,8 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
 
 def _light(light: PlacedLight) -> str:
     where = mm_text(light.distance_mm) if light.distance_mm is not None else ""
-    return " ".join(word for word in (light.name, ev_text(light.power_ev), where, light.shaper) if word)
+    angles = angles_text(light.azimuth_deg, light.elevation_deg)
+    return " ".join(word for word in (light.name, power_text(light.power_ev), where, angles, light.shaper) if word)
 
 
 def _several(texts: Iterable[str]) -> str:

@@ -19,7 +19,7 @@ from session.setup import Region, Revision
 class FrameFilter:
     """Which frames to look up; what is None or "" doesn't narrow the search.
 
-    text            words, beginnings of words (`brid`), and phrases in quotes, without regard to case and accents: each
+    text            words, beginnings of words (`barr`), and phrases in quotes, without regard to case and accents: each
                     stands in a note, a name of job, client, piece or view, the set's notes, its lens, lights and
                     passive items, or the reason of an overruling
     since, until    asked for at or after, and before; with zone

@@ -6,12 +6,12 @@ the person is asked to type it first. Angles and powers as in `session.setup`.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 from session.kit import Kit
+from session.numbers import parse_azimuth_deg, parse_elevation_deg, parse_power_ev
 from session.quantities import QUANTITIES, allowed_range
 from session.setup import PlacedLight, Region
 
@@ -46,10 +46,10 @@ def stepped_distance(light: PlacedLight, steps: int) -> PlacedLight | None:
 
 
 def moved(light: PlacedLight, right: int, up: int) -> PlacedLight | None:
-    """Around the piece and up or down by steps of 5°; None where the place isn't known."""
+    """To the right or left around the piece, and up or down, by steps of 5°; None where the place isn't known."""
     if light.azimuth_deg is None or light.elevation_deg is None:
         return None
-    azimuth_deg = (light.azimuth_deg + right * ANGLE_STEP_DEG) % 360
+    azimuth_deg = (light.azimuth_deg - right * ANGLE_STEP_DEG) % 360
     elevation_deg = min(90.0, max(-90.0, light.elevation_deg + up * ANGLE_STEP_DEG))
     return replace(light, azimuth_deg=azimuth_deg, elevation_deg=elevation_deg)
 
@@ -62,13 +62,8 @@ def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
 
 
 def with_power(light: PlacedLight, text: str) -> PlacedLight:
-    """Power typed as `-2`, `−1.7 EV` or as the share `1/4`. Raises ValueError with a sentence."""
-    bare = text.strip().replace("−", "-").upper().removesuffix("EV").strip()
-    share = re.fullmatch(r"1/(\d{1,5})", bare)
-    try:
-        power_ev = -round(math.log2(int(share[1])), 2) if share else float(bare)
-    except ValueError:
-        raise ValueError(f"power is written like -2 or 1/4, not {text!r}") from None
+    """Power typed as `1/4`, `1/4 +1/3` or `-2`. Raises ValueError with a sentence."""
+    power_ev = parse_power_ev(text)
     if not allowed_range("power_ev").holds(power_ev):
         raise ValueError(f"power lies between {DEEPEST_POWER_EV:g} and 0 EV (full), not {text!r}")
     return replace(light, power_ev=power_ev)
@@ -80,15 +75,11 @@ def with_distance(light: PlacedLight, text: str) -> PlacedLight:
 
 
 def with_angles(light: PlacedLight, text: str) -> PlacedLight:
-    """Azimuth and elevation typed as `45/30`. Raises ValueError with a sentence."""
-    parts = re.split(r"[/,; ]+", text.replace("°", " ").replace("−", "-").strip())
-    try:
-        azimuth_deg, elevation_deg = (float(part) for part in parts)
-    except ValueError:
-        raise ValueError(f"azimuth and elevation are written like 45/30, not {text!r}") from None
-    if not (-360 <= azimuth_deg <= 360 and -90 <= elevation_deg <= 90):
-        raise ValueError(f"azimuth goes round to 360°, elevation from -90° to 90°, not {text!r}")
-    return replace(light, azimuth_deg=azimuth_deg % 360, elevation_deg=elevation_deg)
+    """Side and height typed as `60 left/35 up` or `60 left 35`. Raises ValueError with a sentence."""
+    parts = re.fullmatch(r"(.*?\d\s*°?\s*(?:l|left|r|right)?)\s*(?:[/,;·]|\s)\s*(\S.*)", text.strip().casefold())
+    if parts is None:
+        raise ValueError(f"side and height are written like 60 left/35 up, not {text!r}")
+    return replace(light, azimuth_deg=parse_azimuth_deg(parts[1]), elevation_deg=parse_elevation_deg(parts[2]))
 
 
 def number_in(text: str, name: str) -> float:

@@ -15,7 +15,7 @@ import click
 import platformdirs
 
 from session.cameras.address import parse_address
-from session.numbers import parse_f_number, parse_time_s
+from session.numbers import parse_azimuth_deg, parse_elevation_deg, parse_f_number, parse_power_ev, parse_time_s
 from session.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 
 if TYPE_CHECKING:
@@ -138,19 +138,25 @@ def parse_light(text: str) -> tuple[str, dict[str, object]]:
         if not sign or key not in LIGHT_NUMBERS + LIGHT_WORDS:
             known = ", ".join(LIGHT_NUMBERS + LIGHT_WORDS)
             raise click.BadParameter(f"{part!r} is not one of {known}, written like power_ev=-2")
-        changes[key] = value if key in LIGHT_WORDS else _number(key, value)
+        changes[key] = value if key in LIGHT_WORDS else _light_number(key, value)
     return name, changes
 
 
-def _number(key: str, text: str) -> float:
+def _light_number(key: str, text: str) -> float:
+    """As a number in its unit, or as it is written everywhere: `1/4`, `60 left`, `35 up`. Raises click.BadParameter."""
+    written = {"power_ev": parse_power_ev, "azimuth_deg": parse_azimuth_deg, "elevation_deg": parse_elevation_deg}
     try:
-        number = float(text)
+        number = float(text.replace("−", "-"))
     except ValueError:
-        raise click.BadParameter(f"{key} is a number, not {text!r}") from None
+        try:
+            number = written.get(key, float)(text)
+        except ValueError as error:
+            told = str(error) if key in written else f"{key} is a number, not {text!r}"
+            raise click.BadParameter(told) from None
     limits = {
-        "power_ev": (-12, 0, "0 is full power, −2 a quarter"),
+        "power_ev": (-12, 0, "0 is full power, −2 a quarter; or like 1/4"),
         "distance_mm": (1, 100_000, "millimetres from the piece"),
-        "azimuth_deg": (-360, 360, "degrees, 0 from the camera, clockwise from above"),
+        "azimuth_deg": (-360, 360, "0 from the camera, clockwise from above; or like 60 left"),
         "elevation_deg": (-90, 90, "degrees, 0 table plane, 90 straight down"),
     }
     low, high, words = limits[key]
@@ -277,8 +283,9 @@ setup_options = _stacked(
         "--light",
         "lights",
         multiple=True,
-        metavar="NAME[,power_ev=-2,…]",
-        help="Put in or change a light; repeat for more.",
+        metavar="NAME[,power_ev=1/4,…]",
+        help="Put in or change a light: power_ev=1/4, distance_mm=600, azimuth_deg='60 left', elevation_deg='35 up', "
+        "shaper, note; repeat for more.",
     ),
     click.option("--no-light", "struck", multiple=True, metavar="NAME", help="Take a light out of the set."),
 )

@@ -234,7 +234,7 @@ def progress_lines(sight: Sight, width: int) -> list[Content]:
 
 
 def progress_text(place: PlaceCount) -> str:
-    """`●  3 bridge 6 of 24 · three-quarter`: ● chosen frames, ○ frames but none chosen, · none yet."""
+    """`●  3 barrel 6 of 24 · three-quarter`: ● chosen frames, ○ frames but none chosen, · none yet."""
     sign = "●" if place.chosen else "○" if place.frames else "·"
     return f"{sign} {place.frames:>2} {harmless(place.piece, 60)} · {harmless(place.view, 60)}"
 

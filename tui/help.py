@@ -56,7 +56,7 @@ class LeaveScreen(KeyedScreen):
 
     def compose(self) -> ComposeResult:
         yield Static(
-            "A frame is under way. One that waits would be called off; one that was fired is saved first, or is "
+            "A frame is under way. One that waits would be cancelled; one that was fired is saved first, or is "
             "fetched from the card at the next start.",
             markup=False,
             id="asked",

@@ -22,7 +22,7 @@ BESIDE_SIGN, HERE_SIGN = "+", "▸"
 
 
 def row_line(row: FrameRow, width: int, *, here: bool, beside: bool) -> Content:
-    """`▸ 45 ○ missed        07.3 hero       14:30  bridge 6 of 24 · three-quarter`"""
+    """`▸ 45 ○ missed        07.3 hero       14:30  barrel 6 of 24 · three-quarter`"""
     sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
     notes = f"{row.note_count}✎" if row.note_count else ""
     text = (

@@ -13,8 +13,8 @@ from textual.content import Content
 
 from session.finding import Finding, FocusVerdict, Level
 from session.lens_in_use import lens_in_use
-from session.numbers import ev_text, f_text, mm_text, time_text
-from session.setup import PassiveItem, PlacedLight, Revision
+from session.numbers import angles_text, f_text, mm_text, power_text, share_text, time_text
+from session.setup import PassiveItem, PlacedLight, Revision, kind_word
 from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
 from tui.keys import Key
@@ -58,7 +58,7 @@ def heading(text: str, aside: str = "") -> Content:
 
 
 def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
-    """`bridge 6 of 24 · three-quarter · set-up 07.3` and, at the right end, battery and card."""
+    """`barrel 6 of 24 · three-quarter · set-up 07.3` and, at the right end, battery and card."""
     right = "  ".join(part for part in (aside, battery_text(model), card_text(model)) if part)
     place, setup = model.place, f"set-up {model.revision.label}" if model.revision else ""
     names = [*([place.job] if width >= LONG_LINE else []), place.piece, place.view] if place else []
@@ -112,29 +112,35 @@ def lights_panel(revision: Revision | None, width: int) -> list[Content]:
     lines = [heading("LIGHTS")]
     if revision is None or not (revision.lights or revision.passive):
         return [*lines, Content.styled("none in the set", QUIET)]
-    lines += [Content(cut(light_text(light, str(i)), width)) for i, light in enumerate(revision.lights, 1)]
+    full = [light_text(light, str(i)) for i, light in enumerate(revision.lights, 1)]
+    if any(len(line) > width for line in full):
+        full = [short_light_text(light, str(i)) for i, light in enumerate(revision.lights, 1)]
+    lines += [Content(cut(line, width)) for line in full]
     lines += [Content.styled(cut(passive_text(item), width), QUIET) for item in revision.passive]
     return lines
 
 
 def light_text(light: PlacedLight, digit: str = "") -> str:
-    """`1 key    −2 EV    600 mm  45°/35° tube`; a dash for what nobody measured."""
+    """`1 key   1/4 (−2 EV)   600 mm 45° left · 35° up   tube`; a dash for what nobody measured."""
     name = cut(harmless(light.name, 20), 6)
     far = mm_text(light.distance_mm) if light.distance_mm is not None else "—"
     shaper = harmless(light.shaper, 30)
-    return f"{digit:2}{name:<6}{ev_text(light.power_ev):<8}{far:>7} {angles_text(light):<9}{shaper}".rstrip()
+    where = angles_text(light.azimuth_deg, light.elevation_deg) or "—"
+    return f"{digit:2}{name:<6}{power_text(light.power_ev):<12} {far:>7} {where:<20}{shaper}".rstrip()
 
 
-def angles_text(thing: PlacedLight | PassiveItem) -> str:
-    """`45°/35°`: azimuth and elevation."""
-    if thing.azimuth_deg is None or thing.elevation_deg is None:
-        return "—"
-    return f"{thing.azimuth_deg:.0f}°/{thing.elevation_deg:.0f}°".replace("-", "−")
+def short_light_text(light: PlacedLight, digit: str = "") -> str:
+    """`1 key   1/4  600 mm 45° left · 35° up`: the same for a narrow panel."""
+    name = cut(harmless(light.name, 20), 5)
+    far = mm_text(light.distance_mm) if light.distance_mm is not None else "—"
+    where = angles_text(light.azimuth_deg, light.elevation_deg)
+    return f"{digit:2}{name:<5} {share_text(light.power_ev):<4} {far:>6} {where} {harmless(light.shaper, 30)}".rstrip()
 
 
 def passive_text(item: PassiveItem) -> str:
     far = mm_text(item.distance_mm) if item.distance_mm is not None else ""
-    return f"  {harmless(item.kind, 12)} {harmless(item.name, 24)}  {far}  {angles_text(item)}".rstrip(" —")
+    where = angles_text(item.azimuth_deg, item.elevation_deg)
+    return f"  {kind_word(item)} {harmless(item.name, 24)}  {far}  {where}".rstrip()
 
 
 def findings_panel(model: BenchModel, width: int) -> list[Content]:

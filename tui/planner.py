@@ -10,7 +10,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Resize
 
-from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
+from session.numbers import f_text, mm_text, power_text, ratio_text, time_text
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import hazards, remarks
@@ -253,7 +253,7 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
     series = "one frame" if frames == 1 else f"{frames} frames {stop.series.step_mm:.2f} mm apart"
     room = "room not known" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
     lights = " · ".join(
-        f"{light.name} {ev_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
+        f"{light.name} {power_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
         for light in plan.lights
     )
     return (

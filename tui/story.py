@@ -17,7 +17,7 @@ from tui.headless import FRAME_WITHIN_S, Headless, verdict_line
 from tui.simulated import SimulatedCamera
 
 JOB, CLIENT = "Demo: invented movements and type", "Invented Client & Daughters"
-PIECES = (("bridge 6 of 24", "three-quarter", "bridge"), ("sort tray 2", "flat", "type"))
+PIECES = (("barrel 6 of 24", "three-quarter", "bridge"), ("sort tray 2", "flat", "type"))
 TOO_SHORT_S, IN_SYNC_S = 1 / 500, 1 / 200
 BLUR_LIMIT_PX, LENS, MAGNIFICATION = 1.0, "Longmere 100 close-up", 1.0
 MISS_MM = 2.0

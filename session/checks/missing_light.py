@@ -21,6 +21,7 @@ from session.checks.cells import Cells, change_of_light, plane_of
 from session.checks.limits import EXPOSURE_EV
 from session.checks.material import Pair
 from session.finding import Finding, Level, Remedy, RemedyKind
+from session.numbers import angles_text
 from session.setup import PlacedLight, Revision
 
 AMOUNT_SD_EV = 0.35
@@ -92,7 +93,7 @@ def findings(missing: MissingLight | None) -> tuple[Finding, ...]:
     if missing is None:
         return ()
     light = missing.light
-    place = f"{light.azimuth_deg:.0f}°/{light.elevation_deg:.0f}°"
+    place = angles_text(light.azimuth_deg, light.elevation_deg)
     text = (
         f"{light.name} seems not to have fired ({place}): {-missing.measured_ev:.1f} EV darker, "
         f"without it {-missing.expected_ev:.1f} EV are to be expected."

@@ -76,7 +76,7 @@ def test_init_command_ack_carries_number_guid_name_and_version(host: BareHost) -
     body = host.greet()
     assert struct.unpack_from("<I", body) == (1,)
     assert len(body[4:20]) == 16
-    assert body[20:-4].decode("utf-16-le") == "Bench One\0"
+    assert body[20:-4].decode("utf-16-le") == "Wendle 16\0"
     assert body[-4:] == bytes.fromhex("00000100")
 
 

@@ -14,7 +14,7 @@ from session.ports import Place, Standing
 from session.setup import PlacedLight, Region, Revision, Settings
 
 TOP = replace(PLACE, view_id="view-2", view="top")
-OTHER_PIECE = replace(PLACE, piece_id="piece-2", view_id="view-3", piece="bridge 7")
+OTHER_PIECE = replace(PLACE, piece_id="piece-2", view_id="view-3", piece="barrel 7")
 CORNER = Region(0.1, 0.1, 0.2, 0.2)
 
 
@@ -50,7 +50,7 @@ def test_a_new_view_begins_a_set_up_of_its_own_from_what_stands():
     studio.shoot.go_to(TOP)
     bench = studio.shoot.bench
     assert bench.revision == replace(before, setup_number=2, revision=1) and bench.is_draft
-    assert last_said(studio) == "bridge 6, top: set-up 02.1 (was 01.1)."
+    assert last_said(studio) == "barrel 6, top: set-up 02.1 (was 01.1)."
     assert studio.log.revisions == [before], "before its first frame it is in no revision"
 
 
@@ -74,7 +74,7 @@ def test_going_back_to_a_view_brings_back_the_set_up_it_was_shot_with():
     assert studio.shoot.bench.revision == first
     assert studio.camera.last(say.ApplySettings).changes["f_number"] == 11.0
     assert last_said(studio) == (
-        "bridge 6, three-quarter: set-up 01.1 (was 02.1); set on the camera: aperture f/8 → f/11."
+        "barrel 6, three-quarter: set-up 01.1 (was 02.1); set on the camera: aperture f/8 → f/11."
     )
     assert shot(studio) == first
     studio.shoot.go_to(TOP)
@@ -91,7 +91,7 @@ def test_a_new_piece_of_the_same_view_begins_from_that_views_set_up():
     shot(studio, f_number=8.0)
     studio.shoot.go_to(OTHER_PIECE)
     assert studio.shoot.bench.revision == first
-    assert last_said(studio).startswith("bridge 7, three-quarter: set-up 01.1 (was 02.1), as for bridge 6;")
+    assert last_said(studio).startswith("barrel 7, three-quarter: set-up 01.1 (was 02.1), as for barrel 6;")
 
 
 def test_a_change_at_one_piece_leaves_the_other_ones_region_alone():

@@ -8,7 +8,7 @@ from session.kit import KitError, demo_kit, parse_kit, read_kit
 
 BODY = """
 [[body]]
-name = "Bench One"
+name = "Wendle 16"
 sensor_width_mm = 24
 sensor_height_mm = 16
 pixels_across = 1536
@@ -184,3 +184,11 @@ def test_kit_file_with_the_words_of_an_older_stillset_is_read() -> None:
     assert (kit.light[0].recycling_time_s, kit.support[0].name, kit.support[0].frequency_hz) == (3.5, "column", 9.0)
     with pytest.raises(KitError, match="line 4, stand: there is no field of this name"):
         parse_kit('[[support]]\nname = "tripod"\n\n[[stand]]\nname = "column"\n', "kit.toml")
+
+
+def test_powers_and_times_in_a_kit_are_written_as_everywhere() -> None:
+    body = "sensor_width_mm = 24\nsensor_height_mm = 16\npixels_across = 3\npixels_down = 2\nsync_time_s = '1/200'\n"
+    kit = parse_kit(f'[[body]]\nname = "a"\n{body}[[light]]\nname = "key"\nleast_power_ev = "1/128"\n', "kit.toml")
+    assert (kit.body[0].sync_time_s, kit.light[0].least_power_ev) == (0.005, -7.0)
+    with pytest.raises(KitError, match="light 1 least_power_ev: power is written like 1/4"):
+        parse_kit('[[light]]\nname = "key"\nleast_power_ev = "weak"\n', "kit.toml")

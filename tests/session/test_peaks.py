@@ -69,7 +69,7 @@ def test_peak_of_an_earlier_day_is_found_for_the_same_region_only() -> None:
     assert studio.events[-1] == PeakKept(None)
     studio.shoot.revise(replace(studio.shoot.bench.revision, region=REGION))
     assert studio.events[-1] == PeakKept(earlier)
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     assert studio.said(PeakKept)[-1] == PeakKept(None)
 
 

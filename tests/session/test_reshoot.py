@@ -26,11 +26,11 @@ def texts(**steps) -> dict[str, str]:
 def test_every_light_is_named_with_its_power_place_and_shaper():
     told = texts()
     assert told["light key"] == (
-        "−2 EV with tube, 620 mm from the piece, 45° round from the camera, clockwise from above, 30° up "
+        "1/4 (−2 EV) with tube, 620 mm from the piece, 45° left · 30° up (0° is from the camera, and along the table) "
         "(cable to the left)"
     )
-    assert told["light rim"] == "−3.5 EV"
-    assert "180 mm" in told["bounce white card"]
+    assert told["light rim"] == "1/16 +0.5 (−3.5 EV)"
+    assert "180 mm" in told["reflector white card"]
 
 
 def test_the_lens_is_told_with_what_is_behind_it():

@@ -66,7 +66,7 @@ def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
     frame_id = studio.fire()
     held = CardObject("/card/DCIM/100STILL", "STIL0002.JPG", 1000)
     studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (held,), connected=False))
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.shoot.revise(own.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
     studio.card = (held,)
     studio.connect()
@@ -83,7 +83,7 @@ def test_a_new_piece_is_judged_by_the_light_of_the_piece_before_until_it_has_a_r
     good = studio.whole_frame()
     studio.judged(good)
     studio.shoot.accept_reference(good)
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
     first = studio.whole_frame()
     assignment = studio.judge.assignments[-1]
@@ -105,7 +105,7 @@ def test_a_log_that_can_not_tell_the_reference_is_said_and_the_frame_is_judged_w
     studio.judged(good)
     studio.shoot.accept_reference(good)
     if piece == "another":
-        studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+        studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
     studio.log.unreadable = True
     frame_id = studio.whole_frame()
@@ -136,11 +136,11 @@ def test_the_judge_is_told_why_there_is_no_reference():
     studio.wait(5)
     studio.judged(studio.whole_frame())
     assert studio.judge.assignments[-1].why_alone == ""
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
     studio.judged(studio.whole_frame())
     told = studio.judge.assignments[-1].why_alone
-    assert told == "bridge 7 is new in set-up 01 and has no reference yet; look at it enlarged"
+    assert told == "barrel 7 is new in set-up 01 and has no reference yet; look at it enlarged"
 
 
 HERE = Region(0.1, 0.1, 0.3, 0.3)
@@ -194,7 +194,7 @@ def test_a_frame_of_another_piece_or_set_up_keeps_its_judgement():
     studio = Studio()
     frame_id = studio.whole_frame()
     studio.judged(frame_id)
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="bridge 7"))
+    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     anew(studio, frame_id)
     studio.shoot.go_to(PLACE)
     studio.shoot.new_setup(replace(studio.shoot.bench.revision, region=HERE))

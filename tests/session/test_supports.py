@@ -21,7 +21,7 @@ LIGHT = scene()
 FOUND = RingDown(6.0, 0.01, 0.03, 0.0005, 8.0)
 KIT = """# my kit (invented)
 [[body]]
-name = "Bench One"
+name = "Wendle 16"
 sensor_width_mm = 24.0
 sensor_height_mm = 16.0
 pixels_across = 6000

@@ -90,7 +90,7 @@ def main(folder: Path, port: int, out: Path) -> None:
             folder=folder / "pictures",
             camera=f"ptpip:127.0.0.1:{port}",
             job="Invented movements",
-            piece="bridge 6",
+            piece="barrel 6",
             view="flat",
             settings=SETTINGS,
         )

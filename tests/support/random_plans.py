@@ -17,7 +17,7 @@ from session.plan.plan import Plan
 from session.plan.search import ranked
 from session.plan.wish import Wish
 
-BODY = "Bench One"  # its sensor is as wide as the simulated camera's
+BODY = "Wendle 16"  # its sensor is as wide as the simulated camera's
 HEIGHT_PX = 160
 LEAST_WIDE, MOST_WIDE = 640, 1600
 DIFFRACTION_SHARE = 2.1  # of wavelength x effective f-number: 0.2 waves of defocus; in focus it is 1.75

@@ -30,7 +30,7 @@ from session.ports import (
 from session.setup import PlacedLight, Region, Revision
 from session.shoot import Shoot
 
-PLACE = Place("job-1", "piece-1", "view-1", "movements", "bridge 6", "three-quarter")
+PLACE = Place("job-1", "piece-1", "view-1", "movements", "barrel 6", "three-quarter")
 DESCRIPTION = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=True)
 
 

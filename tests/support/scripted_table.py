@@ -20,7 +20,7 @@ from session.setup import Arrangement, PlacedLight, Revision, Settings
 from session.shoot import Shoot
 from session.supports import Supports
 
-PLACE = Place("j", "p1", "v1", "Invented movements", "bridge 6 of 24", "three-quarter")
+PLACE = Place("j", "p1", "v1", "Invented movements", "barrel 6 of 24", "three-quarter")
 REVISION = Revision(
     setup_number=7,
     revision=3,
@@ -29,7 +29,7 @@ REVISION = Revision(
     lights=(PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube"), PlacedLight("rim", -3.0, 410.0, 120.0, 20.0)),
     blur_limit_px=2.0,
 )
-CAMERA = CameraDescription("ptpip:127.0.0.1:15740", "Bench One", "invented-1", live_view=True, focus_drive=True)
+CAMERA = CameraDescription("ptpip:127.0.0.1:15740", "Wendle 16", "invented-1", live_view=True, focus_drive=True)
 READING = Reading(
     {
         "exposure_s": Setting("exposure_s", 1 / 200, "1/200", (1 / 60, 1 / 125, 1 / 200, 1 / 250, 1 / 500)),

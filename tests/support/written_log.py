@@ -40,7 +40,7 @@ def written_log(
 ) -> WrittenLog:
     """One job with a frame for each verdict; every third one on a second revision with the key light a stop up."""
     log = fresh_log(path)
-    place = log.open_place("Invented movements", "bridge 6 of 24", "three-quarter", "Invented Client & Daughters")
+    place = log.open_place("Invented movements", "barrel 6 of 24", "three-quarter", "Invented Client & Daughters")
     first = log.save_revision(place, revision)
     lights = tuple(replace(light, power_ev=light.power_ev + 1) if i == 0 else light
                    for i, light in enumerate(revision.lights))  # fmt: skip

@@ -78,7 +78,10 @@ def test_the_shapers_of_the_kit_come_round_with_none_among_them() -> None:
 
 @pytest.mark.parametrize(
     ("text", "power_ev"),
-    [("-2", -2.0), ("−1.7 EV", -1.7), ("0", 0.0), ("1/1", 0.0), ("1/4", -2.0), ("1/64", -6.0), ("1/3", -math.log2(3))],
+    [
+        *[("-2", -2.0), ("−1.7 EV", -1.7), ("0", 0.0), ("1/1", 0.0), ("full", 0.0), ("1/4", -2.0), ("1/64", -6.0)],
+        *[("1/3", -math.log2(3)), ("1/4 (−2 EV)", -2.0), ("1/4 +1/3", -5 / 3), ("1/4+0.3", -5 / 3), ("1/8 +⅔", -7 / 3)],
+    ],
 )
 def test_power_is_typed_in_stops_or_as_a_share_of_full_power(text: str, power_ev: float) -> None:
     assert adjust.with_power(KEY, text).power_ev == pytest.approx(power_ev, abs=0.005)
@@ -101,10 +104,21 @@ def test_a_distance_that_cant_be_is_refused_in_words(text: str) -> None:
         adjust.with_distance(KEY, text)
 
 
-@pytest.mark.parametrize(("text", "angles"), [("45/30", (45, 30)), ("-90°/−10°", (270, -10)), ("370 , 0", None)])
-def test_angles_are_typed_as_azimuth_and_elevation(text: str, angles: tuple[float, float] | None) -> None:
+@pytest.mark.parametrize(
+    ("text", "angles"),
+    [
+        *[
+            ("60 left/35 up", (60, 35)),
+            ("60° left · 35° up", (60, 35)),
+            ("60 right 35", (300, 35)),
+            ("90r/−10°", (270, -10)),
+        ],
+        *[("0/20 down", (0, -20)), ("180, 10", (180, 10)), ("-60/35", None), ("45/30", None), ("190 left/5", None)],
+    ],
+)
+def test_angles_are_typed_with_their_side_and_never_without(text: str, angles: tuple[float, float] | None) -> None:
     if angles is None:
-        with pytest.raises(ValueError, match="azimuth"):
+        with pytest.raises(ValueError, match="like 60 left"):
             adjust.with_angles(KEY, text)
     else:
         light = adjust.with_angles(KEY, text)

@@ -233,7 +233,7 @@ async def test_a_frame_of_another_set_up_or_piece_cant_become_the_reference(
         await at.tell(RevisionChanged(REVISION, "r"), PlaceChanged(replace(PLACE, piece="sort tray 2")))
         assert "FRAME 1" not in at.text, "the picture of one piece never stands under the title of another"
         await at.press("left", "c")
-        assert "FRAME 1 · bridge 6 of 24 · sharp" in at.text
+        assert "FRAME 1 · barrel 6 of 24 · sharp" in at.text
         assert "another piece" in at.text
         at.shoot.accept_reference.assert_not_called()
 

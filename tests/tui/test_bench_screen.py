@@ -34,14 +34,14 @@ async def test_everything_that_matters_before_a_release_stands_on_one_screen(
 ) -> None:
     async with bench(table, clock, size, FOUND) as at:
         for words in (
-            "bridge 6 of 24 · three-quarter · set-up 07.3",
+            "barrel 6 of 24 · three-quarter · set-up 07.3",
             "battery 81 %",
             "1/200 s",
             "f/11 (f/16 here)",  # N·(1 + m/P) = 11 · 1.5 = 16.5 at 1:2 (references: effective f-number)
             "ISO 100",
-            "1 key   −2 EV    600 mm 45°/35°",
+            "1 key   1/4  600 mm 45° left · 35° up",
             "tube",
-            "2 rim   −3 EV",
+            "2 rim   1/8",
             "FINDINGS",
             "LEDGER",
             "space release",

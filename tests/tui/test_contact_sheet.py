@@ -99,7 +99,7 @@ async def test_tab_shows_the_newest_frames_with_number_and_verdict_under_each_pi
             assert CYCLE[(number - 1) % 3] in words(at, number)
         assert at.text.count("▀" * 12) >= shown, "every picture is there"
         await at.press("tab")
-        assert "FRAME 60 · bridge 6 of 24" in at.text, "the list again, with the frame in full"
+        assert "FRAME 60 · barrel 6 of 24" in at.text, "the list again, with the frame in full"
 
 
 async def test_the_pictures_are_those_of_their_frames(written: WrittenLog) -> None:

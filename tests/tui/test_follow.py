@@ -83,12 +83,12 @@ async def test_the_last_frame_stands_there_with_its_verdict_and_picture(
 ) -> None:
     async with following(tmp_path / "log.db", size) as at:
         assert at.large.startswith("MISSED")
-        assert "bridge 6 of 24 · three-quarter" in at.text and "FRAME 2" in at.text
+        assert "barrel 6 of 24 · three-quarter" in at.text and "FRAME 2" in at.text
         assert "Q leave" in at.text
         assert "▀" in at.text and "┌" in at.text
         if size[0] >= 80:
             assert "Invented movements" in at.text
-            assert "2 frames, 1 view" in at.text and "2 bridge 6 of 24 · three-quarter" in at.text
+            assert "2 frames, 1 view" in at.text and "2 barrel 6 of 24 · three-quarter" in at.text
 
 
 async def test_a_frame_that_comes_in_meanwhile_is_shown_without_a_key(written: WrittenLog, tmp_path: Path) -> None:
@@ -153,8 +153,8 @@ async def test_no_key_of_the_follower_does_anything_but_look(written: WrittenLog
 
 
 def test_progress_counts_frames_and_chosen_ones_by_view(written: WrittenLog) -> None:
-    written.log.open_place("Invented movements", "bridge 7 of 24", "flat")
+    written.log.open_place("Invented movements", "barrel 7 of 24", "flat")
     written.log.mark(written.frame_ids[1], "select")
     written.log.mark(written.frame_ids[2], "kill")
     counts = [(place.piece, place.frames, place.chosen) for place in seen_in(written.reader).places]
-    assert counts == [("bridge 6 of 24", 2, 1), ("bridge 7 of 24", 0, 0)]
+    assert counts == [("barrel 6 of 24", 2, 1), ("barrel 7 of 24", 0, 0)]

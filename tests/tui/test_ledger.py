@@ -74,7 +74,7 @@ async def test_without_a_camera_the_newest_job_is_listed_newest_frame_first_and_
     async with looking_only(written, size) as at:
         assert "Invented movements · 12 frames" in at.text
         assert row(at, 12).startswith("▸") and "sharp" in row(at, 12) and "07.4" in row(at, 12)
-        assert "FRAME 12 · bridge 6 of 24 · three-quarter" in at.text
+        assert "FRAME 12 · barrel 6 of 24 · three-quarter" in at.text
         assert "1/200 s  f/11  ISO 100" in at.text
         assert "▀" in at.text and "┌" in at.text
 

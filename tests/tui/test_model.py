@@ -88,7 +88,7 @@ def test_a_release_asked_for_during_a_transfer_can_be_called_off() -> None:
     model = model_after(FOUND, *COMING)
     model.hear(Waiting("f2", 2, "camera", None), 0.0)
     assert model.held and model.phase() is Phase.SAVING
-    model.hear(FrameMoved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: called off."), 0.0)
+    model.hear(FrameMoved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: cancelled."), 0.0)
     assert not model.held
     assert [frame.number for frame in model.released] == [1]
 

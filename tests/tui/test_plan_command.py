@@ -92,7 +92,7 @@ MOVEMENT = ("view", *SIZE, "--delivered-pixels", "2400", "--blur-on-piece-mm", "
 
 def test_a_view_is_planned_with_the_demo_kit_and_says_that_it_is_invented():
     told = run(*MOVEMENT, "--plate", "2 mm glass", "--light", "key", "--light", "fill", "--first", "3")
-    for words in ("invented demo kit", "Bench Full, Longmere 100 close-up", "light fill", "! Plates", "a black trap"):
+    for words in ("invented demo kit", "Wendle 36, Longmere 100 close-up", "light fill", "! Plates", "a black trap"):
         assert words in told
     assert told.count("before the next for") >= 1
 

@@ -134,7 +134,7 @@ def test_the_light_of_two_that_does_not_fire_is_named(home: StillsetHome, mock: 
     other = {"key": "fill", "fill": "key"}[gone]
     assert all(not text.startswith(other) for text in named)
     if gone == "key":
-        assert named and named[0].startswith("key seems not to have fired (45°/45°): ")
+        assert named and named[0].startswith("key seems not to have fired (45° left · 45° up): ")
         assert "flash" not in {finding["id"] for finding in dark["findings"]}
     assert dark["verdict"] == "flash"
 

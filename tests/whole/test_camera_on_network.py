@@ -52,7 +52,7 @@ def number(file: say.SavedFile) -> int:
 
 def test_a_camera_tells_who_it_is_what_it_can_and_how_it_is_set(user: CameraUser, mock: MockCamera) -> None:
     connected = user.connect(mock.address)
-    assert connected.description == say.CameraDescription(mock.address, "Bench One", mock.serial, True, True)
+    assert connected.description == say.CameraDescription(mock.address, "Wendle 16", mock.serial, True, True)
     values = {name: setting.value for name, setting in connected.reading.settings.items()}
     assert values == {
         "exposure_s": 1 / 200,

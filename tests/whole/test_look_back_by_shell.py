@@ -46,7 +46,8 @@ def told(home: StillsetHome, *command: str) -> str:
 
 
 def test_a_set_up_is_shown_with_its_lights_as_they_stand(home: StillsetHome) -> None:
-    assert "light    key  −2 EV  600 mm  45°/30°  tube" in told(home, "setup", "show", "01.1").splitlines()[3]
+    key = "light    key  1/4 (−2 EV)  600 mm  45° left · 30° up  tube"
+    assert key in told(home, "setup", "show", "01.1").splitlines()[3]
     shown = json.loads(told(home, "setup", "show", "--json"))
     assert (shown["setup"], shown["notes"], shown["lights"][0]["power_ev"]) == ("01.2", "colder", -1)
 
@@ -94,7 +95,7 @@ def test_frames_are_found_by(home: StillsetHome, wanted: str) -> None:
 def test_a_reshoot_lists_what_the_hands_must_do_and_needs_no_camera(home: StillsetHome) -> None:
     plan = told(home, "reshoot", "01.1", "--list")
     assert "camera exposure time: set 1/200 s" in plan
-    assert "hands  light key: −2 EV with tube, 600 mm from the piece, 45° round from the camera" in plan
+    assert "hands  light key: 1/4 (−2 EV) with tube, 600 mm from the piece, 45° left · 30° up" in plan
     assert "Its reference is frame 1." in plan
     listed = json.loads(told(home, "reshoot", "01.1", "--list", "--json"))
     assert (listed["setup"], listed["reference"]) == ("01.1", 1)

@@ -97,9 +97,9 @@ def test_interrupted_while_a_release_waits_it_does_not_fire(day: LongDay, tmp_pa
         program.interrupt()
         ended = program.ended()
     assert_stopped(ended)
-    assert "did not fire: called off" in ended.out
+    assert "did not fire: cancelled" in ended.out
     assert day.mock.hands("state")["releases"] == releases
-    assert "was called off before the release" in day.home.run("log", "events", "--kind", "called off").out
+    assert "was cancelled before the release" in day.home.run("log", "events", "--kind", "called off").out
     day.home.run("setup", "set", "--no-light", "key")
     assert_nothing_lost(day)
 

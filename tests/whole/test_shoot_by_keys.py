@@ -72,11 +72,11 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
     async with running(app, size) as at:
         await ears.until(CameraFound)
         await at.press("p", "n")
-        await at.type("bridge 6")
+        await at.type("barrel 6")
         await at.press("enter")
         await at.type("three-quarter")
         await at.press("enter", "y")
-        await ears.until(PlaceChanged, lambda event: event.place.piece == "bridge 6")
+        await ears.until(PlaceChanged, lambda event: event.place.piece == "barrel 6")
 
         await at.press("1", "minus", "enter")  # the light, then a third of a stop less
         weaker = await ears.until(RevisionChanged, lambda event: event.revision.lights != PLACED)
@@ -122,4 +122,4 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
     frames = {frame.number: frame for frame in table.reader.records()}
     assert [frame.mark for frame in frames.values()] == [None, None, "hero"]
     assert [note.text for note in frames[3].notes] == ["crown nearest the lens"]
-    assert all(len(frame.files) == 2 and frame.piece == "bridge 6" for frame in frames.values())
+    assert all(len(frame.files) == 2 and frame.piece == "barrel 6" for frame in frames.values())

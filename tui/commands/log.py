@@ -15,7 +15,7 @@ import click
 
 from session.finding import FocusVerdict
 from session.frame import FrameState, ReleasedBy
-from session.numbers import ev_text, f_text, mm_text, time_text
+from session.numbers import f_text, mm_text, power_text, time_text
 from tui.choices import default_log, json_option, log_option
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.harmless import harmless
@@ -121,7 +121,7 @@ def setups(ctx: click.Context, log: str | None, job: str, as_json: bool) -> None
         return
     for name, row in rows:
         settings = row.latest.settings
-        lights = ", ".join(f"{harmless(light.name)} {ev_text(light.power_ev)}" for light in row.latest.lights)
+        lights = ", ".join(f"{harmless(light.name)} {power_text(light.power_ev)}" for light in row.latest.lights)
         click.echo(
             f"{row.latest.label:<8}{_short(name)}: {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, "
             f"ISO {settings.iso}; {lights or 'no lights'}; {_counted(row.frame_count, 'frame')}"
@@ -236,7 +236,7 @@ def _stats_lines(found: Stats) -> list[str]:
 
 
 def frame_line(row: FrameRow) -> str:
-    """`  42  bridge 6, three-quarter  07.3  sharp  hero  logged`."""
+    """`  42  barrel 6, three-quarter  07.3  sharp  hero  logged`."""
     verdict = verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient) if row.focus_verdict else "—"
     if row.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and row.defocus_mm is not None:
         verdict += f" {mm_text(row.defocus_mm)}"

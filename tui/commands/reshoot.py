@@ -1,4 +1,4 @@
-"""`stillset reshoot`: build an old set-up again and hold its first frames against the old reference."""
+"""`stillset reshoot`: build an old set-up again and compare its first frames with the old reference."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @json_option
 def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: bool, **options: Any) -> None:
     """Build SETUP (like 07.3) again: puts its settings on the camera, lists what the hands must do light by
-    light, and holds the first frames against the old reference.
+    light, and compares the first frames with the old reference.
     """
     choices, reference = _at_the_reference(replace(choices_from(options), setup=label))
     if list_only or headless or not (sys.stdin.isatty() and sys.stdout.isatty()):

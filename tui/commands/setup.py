@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from session.lens_in_use import without_stale_confirmation
-from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
+from session.numbers import angles_text, f_text, mm_text, power_text, ratio_text, time_text
 from session.ports import Standing
-from session.setup import Revision, differences, parse_label
+from session.setup import Revision, differences, kind_word, parse_label
 from tui.choices import (
     Label,
     camera_options,
@@ -42,7 +42,7 @@ def setup() -> None:
 @job_option
 @json_option
 def show(label: str, log: str | None, job: str, as_json: bool) -> None:
-    """Show a set-up: settings, lens, lights, passive items, notes; without SETUP the one that is gone on with."""
+    """Show a set-up: settings, lens, lights, reflectors, flags, glass, notes; without SETUP the one gone on with."""
     with _opened(log) as reader:
         revision = _found(reader, job, label)
         if as_json:
@@ -125,7 +125,9 @@ def description(revision: Revision) -> list[str]:
         + (f", +{lens.dioptres:g} dioptres" if lens.dioptres else ""),
     ]
     lines += [f"  light    {light_line(light)}" for light in revision.lights] or ["  light    none"]
-    lines += [f"  {harmless(item.kind):<9}{harmless(item.name)} {where(item)}".rstrip() for item in revision.passive]
+    lines += [
+        f"  {harmless(kind_word(item)):<9} {harmless(item.name)} {where(item)}".rstrip() for item in revision.passive
+    ]
     lines.append(f"  hold-off {revision.hold_off_s:g} s; blur limit {revision.blur_limit_px:g} px")
     if revision.notes:
         lines.append(f"  notes    {harmless(revision.notes)}")
@@ -133,17 +135,21 @@ def description(revision: Revision) -> list[str]:
 
 
 def light_line(light: Any) -> str:
-    """`key  −2 EV  620 mm  45°/30°  tube`."""
-    words = [harmless(light.name), ev_text(light.power_ev), where(light), harmless(light.shaper), harmless(light.note)]
+    """`key  1/4 (−2 EV)  620 mm  45° left · 30° up  tube`."""
+    words = [
+        harmless(light.name),
+        power_text(light.power_ev),
+        where(light),
+        harmless(light.shaper),
+        harmless(light.note),
+    ]
     return "  ".join(word for word in words if word)
 
 
 def where(thing: Any) -> str:
-    """`620 mm  45°/30°`: distance from the piece, azimuth and elevation; what isn't known is left out."""
+    """`620 mm  45° left · 30° up`: distance from the piece, side and height; what isn't known is left out."""
     distance = mm_text(thing.distance_mm) if thing.distance_mm is not None else ""
-    turned = f"{thing.azimuth_deg:g}°" if thing.azimuth_deg is not None else ""
-    raised = f"{thing.elevation_deg:g}°" if thing.elevation_deg is not None else ""
-    angles = f"{turned or '—'}/{raised or '—'}" if turned or raised else ""
+    angles = angles_text(thing.azimuth_deg, thing.elevation_deg)
     return "  ".join(word for word in (distance, angles) if word)
 
 

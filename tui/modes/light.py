@@ -12,13 +12,13 @@ from textual.content import Content
 
 from session.bench import new_id
 from session.kit import Kit
-from session.numbers import ev_text, mm_text
+from session.numbers import height_text, mm_text, power_text, share_text, side_text
 from session.setup import PlacedLight, Region, Revision
 from tui import adjust
 from tui.harmless import harmless
 from tui.keys import Where
 from tui.modes import Desk, revising
-from tui.panels import QUIET, angles_text, cut, heading
+from tui.panels import QUIET, cut, heading
 
 SETTLES_S = 1.0
 """After the last key a change takes force: long enough for a few presses to be logged as one. Chosen."""
@@ -44,17 +44,18 @@ class LightMode:
     def panel(self, width: int, height: int) -> list[Content]:
         """The light's numbers in full, one a line."""
         light, known = self.light, self._desk.kit.light_for(self.light.name)
-        least = f"down to {ev_text(known.least_power_ev)}" if known else "not in the kit"
+        least = f"down to {share_text(known.least_power_ev)}" if known else "not in the kit"
         rows = [
-            ("power", ev_text(light.power_ev), least),
+            ("power", power_text(light.power_ev), least),
             ("distance", mm_text(light.distance_mm) if light.distance_mm is not None else "—", "to the piece"),
-            ("place", angles_text(light), "azimuth/elevation"),
+            ("side", side_text(light.azimuth_deg) or "—", "0° is from the camera"),
+            ("height", height_text(light.elevation_deg) or "—", "0° is along the table"),
             ("shaper", harmless(light.shaper, 40) or "none", ""),
             ("note", harmless(light.note, 60) or "—", ""),
         ]
         lines = [heading(f"LIGHT {cut(harmless(light.name, 30), 20)}", "struck" if self._struck else "")]
         for name, value, aside in rows:
-            lines.append(Content.assemble((f"{name:9}", QUIET), (f"{value:<10} ", "bold"), (aside, QUIET)))
+            lines.append(Content.assemble((f"{name:9}", QUIET), (f"{value:<12} ", "bold"), (aside, QUIET)))
         return lines
 
     def region(self) -> Region | None:
@@ -82,13 +83,13 @@ class LightMode:
         self._set(adjust.next_shaper(self.light, self._desk.kit))
 
     def act_type_power(self, key: str) -> None:
-        self._type("power, EV or 1/4", adjust.with_power)
+        self._type("power, like 1/4 or -2 EV", adjust.with_power)
 
     def act_type_distance(self, key: str) -> None:
         self._type("distance to the piece, mm", adjust.with_distance)
 
     def act_type_angles(self, key: str) -> None:
-        self._type("azimuth/elevation, °", adjust.with_angles)
+        self._type("side and height, like 60 left/35 up", adjust.with_angles)
 
     def act_type_note(self, key: str) -> None:
         self._type("note to this light", lambda light, text: replace(light, note=text), self.light.note)

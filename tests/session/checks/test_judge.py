@@ -311,7 +311,7 @@ def test_light_that_did_not_fire_is_named_by_its_place(bridge: Set) -> None:
     numbers = {"key": 32.0, "fill": 32.0}
     found = judge(bridge.assignment(path, both_on, revision=revision, guide_numbers_m=numbers))
     assert [finding.id for finding in found.findings if finding.id in ("flash", "light", "exposure")] == ["light"]
-    assert found.findings[0].text.startswith("key seems not to have fired (45°/45°)")
+    assert found.findings[0].text.startswith("key seems not to have fired (45° left · 45° up)")
 
 
 def test_picture_turned_upright_is_not_compared_with_a_wide_reference(bridge: Set, reference: Path) -> None:

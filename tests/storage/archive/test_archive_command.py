@@ -26,7 +26,7 @@ def test_what_one_table_shot_another_reshoots(one: Path, tmp_path: Path, archive
     assert len(frames.splitlines()) == 2
     listed = run("reshoot", "07.3", "--job", "movement", "--list", "--log", for_looking)
     assert listed == run("reshoot", "07.3", "--job", "movement", "--list", "--log", str(one))
-    assert "light key: −2 EV with tube" in listed and "Its reference is frame" in listed
+    assert "light key: 1/4 (−2 EV) with tube" in listed and "Its reference is frame" in listed
 
     empty = tmp_path / "another table.sqlite"
     run("archive", "fetch", for_looking, "--log", str(empty), "--job", "Movement")

@@ -58,7 +58,7 @@ def test_the_newest_frame_stands_there_with_the_word_of_the_bench(page: ServedPa
         state = viewer.until("large", "MISSED 0.3 mm")
     assert state["tone"] == "stop"
     assert state["sentence"].startswith("Frame 2, missed: blur")
-    assert state["progress"] == "frame 2 · bridge 6 of 24 · three-quarter"
+    assert state["progress"] == "frame 2 · barrel 6 of 24 · three-quarter"
     assert state["region"] == [0.4, 0.4, 0.2, 0.2]
 
 
@@ -146,7 +146,7 @@ def test_a_picture_that_is_gone_is_one_sentence(page: ServedPage, written: Writt
 def test_names_reach_the_page_as_text(written: WrittenLog, tmp_path: Path) -> None:
     written.log.open_place("Invented movements", "<img src=x onerror=alert(1)>\u202e", "flat")
     sight = seen_in(written.reader)
-    assert progress_line(sight) == "frame 2 · bridge 6 of 24 · three-quarter · piece 1 of 2 · 1 view to go"
+    assert progress_line(sight) == "frame 2 · barrel 6 of 24 · three-quarter · piece 1 of 2 · 1 view to go"
     script = (ASSETS / "page.js").read_text(encoding="utf-8")
     assert "innerHTML" not in script and "outerHTML" not in script and "insertAdjacent" not in script
 

@@ -62,7 +62,7 @@ def _measured(support: str, kit: Path | None) -> dict[str, float]:
 def shake(support: str, kit: Path | None, as_json: bool, **given: Any) -> None:
     """How long a touched support swings, and with amplitude, exposure, ratio and pixels what of it shows.
 
-    Frequency and damping that live view measured stand in the kit; an option goes before them.
+    Frequency and damping as live view measured them come from the kit; an option goes before them.
     """
     from session.plan.lens_answers import shake_answer  # noqa: PLC0415
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from session.numbers import ev_text, f_text, mm_text, ratio_text, time_text
+from session.numbers import f_text, mm_text, power_text, ratio_text, time_text
 from session.plan.light import LightPlan
 from session.plan.plan import Plan
 from session.plan.report import cautions, remarks
@@ -115,7 +115,7 @@ def _steps_text(plan: Plan) -> str:
 def _light_text(light: LightPlan) -> str:
     shaper = f" with {light.shaper}" if light.shaper else ""
     short = f", {light.short_ev:.1f} EV too weak" if light.short_ev else ""
-    where = f"{ev_text(light.power_ev)} at {mm_text(light.distance_mm)}{shaper}{short}"
+    where = f"{power_text(light.power_ev)} at {mm_text(light.distance_mm)}{shaper}{short}"
     return f"{where}, recycles in {light.recycling_time_s:.1f} s"
 
 
