@@ -97,12 +97,18 @@ class Arranging:
         return True
 
     def put_in_force(self, standing: Standing, frame_id: str = "", *, follow: bool = True) -> None:
-        """From now on frames are released by it; the log has it already. `follow`: the camera is set as it says."""
+        """From now on frames are released by it; the log has it already. `follow`: the camera is set as it says.
+
+        What a draft left open is taken from the camera instead, as soon as there is one.
+        """
         bench, old, revision = self._bench, self._bench.revision, standing.revision
         bench.revision, bench.revision_id, bench.from_camera = revision, standing.revision_id, standing.from_camera
         if revision.lights != old.lights or revision.passive != old.passive:
             bench.touch()
-        if follow and revision.settings != old.settings and bench.description is not None:
+        from_camera = bool(bench.from_camera) and bench.description is not None
+        if follow and not from_camera and revision.settings != old.settings and bench.description is not None:
             self.restore_settings()
         bench.emit(RevisionChanged(revision, standing.revision_id, frame_id))
         self._changed()
+        if from_camera:
+            self.begin_draft()

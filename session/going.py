@@ -89,8 +89,6 @@ class Going:
         bench.record("place", f"{place.piece}, {place.view}")
         bench.emit(PlaceChanged(place))
         self._arranging.put_in_force(replace(chosen, from_camera=wanted.from_camera), follow=not turned)
-        if bench.from_camera and bench.description is not None:
-            self._arranging.begin_draft()
         told = replace(bench.standing, piece=wanted.piece)
         bench.emit(Said(standing_words(place, told, old, turned=turned and not from_camera)))
         self._say_reference()

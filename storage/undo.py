@@ -19,7 +19,7 @@ from session.changes import change_words
 from session.ports import LogError, Place, Standing, Undone
 from storage import acts, events, models, setups, standing
 from storage.frame_models import Frame
-from storage.models import Event, Job, Setup
+from storage.models import Event, Job, Piece, Setup, View
 
 KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.REVISION, events.ARRANGED)
 
@@ -36,13 +36,13 @@ class _Act:
 def undo(connection: Connection, place: Place, at: datetime) -> Undone | None:
     """Undo the job's last act; None when there is none left."""
     done, _ = _heaps(connection, place.job_id)
-    return _turn(connection, done[-1], "old", "undoes", at) if done else None
+    return _turn(connection, done[-1], "old", "undoes", place, at) if done else None
 
 
 def redo(connection: Connection, place: Place, at: datetime) -> Undone | None:
     """Redo what was undone last; None when nothing was, or something else was done since."""
     _, undone = _heaps(connection, place.job_id)
-    return _turn(connection, undone[-1], "new", "redoes", at) if undone else None
+    return _turn(connection, undone[-1], "new", "redoes", place, at) if undone else None
 
 
 def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]:
@@ -96,13 +96,13 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
     return found
 
 
-def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> Undone:
-    """`side`: which value of the act comes into force, `old` or `new`."""
+def _turn(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
+    """`side`: which value of the act comes into force, `old` or `new`. `place`: where the person is."""
     said = f"{'undone' if how == 'undoes' else 'redone'}: {act.text}"
     if act.kind == events.REVISION:
-        return _go_back_to_revision(connection, act, said, side, how, at)
+        return _go_back_to_revision(connection, act, said, side, how, place, at)
     if act.kind == events.ARRANGED:
-        return _arrange(connection, act, side, how, at)
+        return _arrange(connection, act, side, how, place, at)
     about, value = acts.subject(act.kind, act.frame_id, act.payload), act.payload[side]
     acts.put(connection, about, act.frame_id, value, at)
     keys = {name: key for name, key in act.payload.items() if name.endswith("_id")}
@@ -112,7 +112,7 @@ def _turn(connection: Connection, act: _Act, side: str, how: str, at: datetime) 
     return Undone(said, act.frame_id)
 
 
-def _arrange(connection: Connection, act: _Act, side: str, how: str, at: datetime) -> Undone:
+def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     """The view goes on with what it stood at before the change, or, when it is redone, after it."""
     job_id, view_id = act.payload["job_id"], act.payload["view_id"]
     old, new = (standing.resolved(connection, job_id, act.payload[name]) for name in ("old", "new"))
@@ -123,13 +123,15 @@ def _arrange(connection: Connection, act: _Act, side: str, how: str, at: datetim
     changed = change_words(old.revision, new.revision)
     if old.revision.setup_number != new.revision.setup_number:
         changed = f"set-up {new.revision.label}"
-    said = f"{verb}: {changed}; set-up {wanted.revision.label} stands now"
+    said = f"{verb}: {changed}; set-up {wanted.revision.label} stands now{_elsewhere(connection, view_id, place)}"
     return Undone(
         said, None, standing.turn_to(connection, job_id, view_id, wanted, said, {how: act.event_id}, at), view_id
     )
 
 
-def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str, how: str, at: datetime) -> Undone:
+def _go_back_to_revision(
+    connection: Connection, act: _Act, said: str, side: str, how: str, place: Place, at: datetime
+) -> Undone:
     """Of a revision that was written without a frame: the one before it, or, when it is redone, that one."""
     table = models.Revision
     row = connection.execute(
@@ -143,6 +145,15 @@ def _go_back_to_revision(connection: Connection, act: _Act, said: str, side: str
     if key is None:
         raise LogError(f"There is nothing before this to go back to ({act.text}).")
     revision = setups.load(connection, [key])[key]
-    said = f"{said}; set-up {revision.label} stands now"
+    said = f"{said}; set-up {revision.label} stands now{_elsewhere(connection, row.view_id, place)}"
     back = standing.turn_to(connection, row.job_id, row.view_id, Standing(revision, key), said, {how: act.event_id}, at)
     return Undone(said, None, back, row.view_id)
+
+
+def _elsewhere(connection: Connection, view_id: str, place: Place) -> str:
+    """` for bridge 7, top`: of which view, when it isn't the one of the place."""
+    if view_id == place.view_id:
+        return ""
+    query = select(Piece.name, View.name).join(View, View.piece_id == Piece.piece_id).where(View.view_id == view_id)
+    piece, view = connection.execute(query).one()
+    return f" for {piece}, {view}"

@@ -127,6 +127,10 @@ def test_a_draft_changed_before_the_camera_was_there_still_takes_from_it_what_it
     shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
     assert (shoot.bench.revision.settings.f_number, shoot.bench.revision.lights) == (16.0, BRIGHTER)
     assert log.stood[PLACE.piece, PLACE.view].from_camera == ()
+    log.turns.append(Undone("undone: light key put in", None, Standing(Revision(), "", ("f_number",)), PLACE.view_id))
+    shoot.undo(PLACE)
+    assert (shoot.bench.revision.settings.f_number, shoot.bench.revision.lights) == (16.0, ())
+    assert shoot.bench.settings_asked == 0, "what was open is not set on the camera"
 
 
 def test_changes_make_no_revision_before_a_frame(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:

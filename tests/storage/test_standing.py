@@ -145,6 +145,7 @@ def test_undo_at_another_view_says_which(log: SqlLog, place: Place, first: Stand
     log.choose(other, Standing(replace(FIRST, setup_number=8)))
     back = log.undo_last(other)
     assert back is not None and back.view_id == place.view_id
+    assert back.text.endswith("; set-up 07.1 stands now for Bridge, three-quarter")
     assert log.standing(place) == replace(first, piece="Bridge")
     stands = log.standing(other)
     assert stands is not None and stands.revision.setup_number == 8
