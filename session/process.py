@@ -91,6 +91,14 @@ class OwnProcess:
         with self._sending:
             self._connection.send(message)
 
+    @property
+    def stands_still(self) -> bool:
+        """Whether the child was stopped by a signal (SIGSTOP, a debugger): its own time limits stand still then too."""
+        try:
+            return os.waitid(os.P_PID, self.pid, os.WSTOPPED | os.WNOHANG | os.WNOWAIT) is not None
+        except ChildProcessError:  # it has ended
+            return False
+
     def kill(self) -> None:
         """End it at once, whatever it is doing; `ended` follows."""
         self._process.kill()

@@ -92,3 +92,4 @@ def sync(path: Path) -> None:
 def _fill(source: sqlite3.Connection, target: Path) -> None:
     with closing(sqlite3.connect(target)) as copy:
         source.backup(copy)
+        copy.execute("PRAGMA journal_mode=DELETE")  # so that looking into it makes no helper files beside it

@@ -21,7 +21,7 @@ from session.ports import LogError
 from storage import migrations
 from storage.copies import copy_damaged, copy_under_free_name, replace_copy, sync
 from storage.errors import translated
-from storage.soundness import integrity_of, sentence_on
+from storage.soundness import WITHOUT_HELPERS, integrity_of, sentence_on
 from storage.writer_lock import WriterLock, refuse_what_is_no_file
 
 BUSY_TIMEOUT_S = 5.0
@@ -49,6 +49,9 @@ class WritableDatabase(Database, Protocol):
 
     def must_be_in_place(self) -> None:
         """Raise LogError when the log's path doesn't lead to the open file any more; its content is kept first."""
+
+    def is_in_place(self) -> bool:
+        """Whether the log's path leads to the open file."""
 
 
 class WritingDatabase:
@@ -78,6 +81,11 @@ class WritingDatabase:
         """Raise LogError when the log's path doesn't lead to the open file any more; its content is kept first."""
         with self._turn:
             self._see_place()
+
+    def is_in_place(self) -> bool:
+        """Whether the log's path leads to the open file."""
+        lock = self._lock
+        return lock is not None and lock.is_in_place()
 
     def close(self) -> None:
         """Also lets another writer in. Raises LogError when the log isn't in its place: said where its content is."""
@@ -241,11 +249,12 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
     except sqlite3.OperationalError as error:
         connection.close()
         wal = path.with_name(path.name + "-wal")
-        if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+        if error.sqlite_errorcode & 0xFF not in WITHOUT_HELPERS:
             raise
         if wal.exists() and wal.stat().st_size > 0:
             raise LogError(
-                f"The log {path} was not closed, and without permission to write beside it it can't be read whole."
+                f"The log {path} was not closed, and without permission or room to write beside it it can't be read"
+                " whole."
             ) from error
         return _connect(path, "immutable=1", READER_PRAGMAS)
     except BaseException:

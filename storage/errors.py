@@ -6,6 +6,7 @@ What the same entry would meet again whenever it is tried is a `RefusedForGoodEr
 from __future__ import annotations
 
 import re
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -31,6 +32,9 @@ SENTENCES = {
     sqlite3.SQLITE_TOOBIG: "That is too long for the log.",
 }
 """Primary result codes of SQLite (https://www.sqlite.org/rescode.html) → what we say."""
+
+HELPER_BYTES = 1 << 15
+"""Of the shared-memory file beside a log (https://www.sqlite.org/walformat.html, 2.2)."""
 
 MAY_PASS = frozenset(SENTENCES) - {sqlite3.SQLITE_TOOBIG} | {
     sqlite3.SQLITE_NOMEM,
@@ -97,8 +101,18 @@ def sentence(path: Path, error: BaseException | None) -> str:
         return refused(str(error))
     if isinstance(error, sqlite3.OperationalError) and not path.exists():
         return f"There is no log at {path} any more: it was moved or deleted."
+    if code is not None and code & 0xFF == sqlite3.SQLITE_IOERR and _is_full(path):
+        code = sqlite3.SQLITE_FULL
     text = SENTENCES.get(code & 0xFF) if code is not None else None
     return text.format(path=path, disk=disk_of(path)) if text else f"The log {path} can't be used: {error}"
+
+
+def _is_full(path: Path) -> bool:
+    """Whether the disk has no room for SQLite's helper file of 32 kB, of which SQLite only says an error."""
+    try:
+        return shutil.disk_usage(path.parent).free < HELPER_BYTES
+    except OSError:
+        return False
 
 
 def disk_of(path: Path) -> Path:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
-from session.frame import FrameState, Intent, Unsettled
+from session.frame import ENDED, FrameState, Intent, Unsettled
 from session.ports import (
     Clock,
     KeptPeak,
@@ -28,6 +28,7 @@ from session.ports import (
 from session.setup import Region, Revision
 from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, standing, undo
 from storage.archive.address import is_archive
+from storage.at_rest import AtRest, Rest, Standby
 from storage.database import WritableDatabase, open_for_writing
 
 T = TypeVar("T")
@@ -44,6 +45,7 @@ class SqlLog:
         self._database = database
         self._path = path
         self._clock = clock
+        self._rest: Rest | None = None
 
     @classmethod
     def open(cls, path: Path, clock: Clock | None = None) -> SqlLog:
@@ -54,7 +56,30 @@ class SqlLog:
 
     def close(self) -> None:
         """Let the next writer in. May be called twice. Raises LogError when the log isn't at its path any more."""
+        if self._rest is not None:
+            self._rest.close()
         self._database.close()
+
+    def keep_at_rest(self, standby: Standby | None, tell: Callable[[str], None]) -> None:
+        """From now on keep the main file whole and the standby copy new, beside what is written.
+
+        tell  hears a sentence when the copy can't be made, and "" when it can again; from a thread of its own
+        """
+        self.rest_by(AtRest(self._path, standby, self._database.is_in_place, tell))
+
+    def rest_by(self, rest: Rest) -> None:
+        """Have this hear of each moment at which the log is at rest."""
+        self._rest = rest
+        rest.ask()
+
+    def _at_rest(self) -> None:
+        if self._rest is not None:
+            self._rest.ask()
+
+    def _do_and_rest(self, step: Callable[[Connection, datetime], T]) -> T:
+        found = self._do(step)
+        self._at_rest()
+        return found
 
     def _do(self, step: Callable[[Connection, datetime], T]) -> T:
         with self._database.transaction() as connection:
@@ -64,7 +89,7 @@ class SqlLog:
 
     def open_place(self, job: str, piece: str, view: str, client: str = "") -> Place:
         """The place of these names, made as far as it is new; names are matched without regard to case."""
-        return self._do(lambda c, at: places.open_place(c, job, piece, view, client, at))
+        return self._do_and_rest(lambda c, at: places.open_place(c, job, piece, view, client, at))
 
     def next_setup_number(self, place: Place) -> int:
         return self._do(lambda c, _: standing.next_setup_number(c, place.job_id))
@@ -77,16 +102,16 @@ class SqlLog:
 
         Set-up and revision number must be new together.
         """
-        return self._do(lambda c, at: setups.save(c, place, revision, at))
+        return self._do_and_rest(lambda c, at: setups.save(c, place, revision, at))
 
     def standing(self, place: Place) -> Standing | None:
         return self._do(lambda c, _: standing.standing(c, place))
 
     def choose(self, place: Place, chosen: Standing) -> Standing:
-        return self._do(lambda c, at: standing.choose(c, place, chosen, at))
+        return self._do_and_rest(lambda c, at: standing.choose(c, place, chosen, at))
 
     def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
-        return self._do(lambda c, at: standing.arrange(c, place, before, wanted, act, at))
+        return self._do_and_rest(lambda c, at: standing.arrange(c, place, before, wanted, act, at))
 
     # --- a frame, step by step --------------------------------------------------------------------
 
@@ -103,6 +128,8 @@ class SqlLog:
     def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
         sought = state in (FrameState.MISSING, FrameState.UNCERTAIN)  # who loses one calls `frame_missing`
         self._do(lambda c, at: frames.move(c, frame_id, state, at, fired, text, sought=sought))
+        if state in ENDED:
+            self._at_rest()
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
         said = tuple(findings)
@@ -122,7 +149,7 @@ class SqlLog:
 
     def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
         sought = tuple(objects)
-        self._do(lambda c, at: frames.missing(c, frame_id, sought, text, fired, at))
+        self._do_and_rest(lambda c, at: frames.missing(c, frame_id, sought, text, fired, at))
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         said = tuple(findings)
@@ -156,7 +183,7 @@ class SqlLog:
 
     def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
         there = tuple(objects)
-        self._do(lambda c, at: cards.note_card(c, camera_serial, there, at))
+        self._do_and_rest(lambda c, at: cards.note_card(c, camera_serial, there, at))
 
     def note_model(self, camera_serial: str, model: str) -> None:
         self._do(lambda c, at: cards.note_model(c, camera_serial, model, at))
@@ -170,29 +197,29 @@ class SqlLog:
         return self._do(lambda c, _: people.expectation(c, place, setup_number))
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
-        self._do(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
+        self._do_and_rest(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
 
     def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
-        self._do(lambda c, at: peaks.keep(c, place, setup_number, peak, at))
+        self._do_and_rest(lambda c, at: peaks.keep(c, place, setup_number, peak, at))
 
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
         return self._do(lambda c, _: peaks.kept(c, place, setup_number))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
-        self._do(lambda c, at: people.mark(c, frame_id, mark, at))
+        self._do_and_rest(lambda c, at: people.mark(c, frame_id, mark, at))
 
     def note(self, frame_id: str, text: str) -> None:
-        self._do(lambda c, at: people.note(c, frame_id, text, at))
+        self._do_and_rest(lambda c, at: people.note(c, frame_id, text, at))
 
     def change_note(self, note_id: str, text: str) -> None:
         """Rewrite a note, or strike it with an empty text."""
-        self._do(lambda c, at: people.change_note(c, note_id, text, at))
+        self._do_and_rest(lambda c, at: people.change_note(c, note_id, text, at))
 
     def undo_last(self, place: Place) -> Undone | None:
-        return self._do(lambda c, at: undo.undo(c, place, at))
+        return self._do_and_rest(lambda c, at: undo.undo(c, place, at))
 
     def redo(self, place: Place) -> Undone | None:
-        return self._do(lambda c, at: undo.redo(c, place, at))
+        return self._do_and_rest(lambda c, at: undo.redo(c, place, at))
 
     def keep_aside(self, entry: RefusedEntry) -> str:
         return str(aside.keep(self._path, entry, self._clock.now()))

@@ -24,6 +24,9 @@ CHECKED_BYTES = 32_000_000
 """A log of up to this size is checked whenever it is opened, some 6,000 frames; larger ones by `stillset verify`.
 Chosen: measured 0.12 s for a log of 5.6 MB, so that no command takes a second longer for it."""
 
+WITHOUT_HELPERS = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
+"""What SQLite says where it can't make its helper files beside the log: no permission there, or no room."""
+
 MOST_NAMED = 5
 """Damages named in one sentence."""
 
@@ -76,8 +79,7 @@ def connect_to_look(path: Path) -> sqlite3.Connection:
     except sqlite3.OperationalError as error:
         connection.close()
         wal = path.with_name(path.name + "-wal")
-        without_helpers = error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
-        if not without_helpers or (wal.exists() and wal.stat().st_size > 0):
+        if error.sqlite_errorcode & 0xFF not in WITHOUT_HELPERS or (wal.exists() and wal.stat().st_size > 0):
             raise
         return _looking(path, "immutable=1")
     except sqlite3.DatabaseError:  # a damaged schema: what of it can be read is for those who ask

@@ -29,6 +29,7 @@ from session.runner import Runner
 from session.setup import PLAIN_FIELDS, Revision
 from session.shoot import Shoot
 from storage import aside
+from storage.at_rest import Standby
 from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
 from storage.reading import LogReader
@@ -57,6 +58,7 @@ class Table:
         self._opening_line = ""
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
+        self._log.keep_at_rest(Standby(*self._second) if self._second else None, self._say_standby)
         try:
             self.reader = LogReader.open(self._log_path)
             left = self.reader.last_place(choices.job)
@@ -132,6 +134,10 @@ class Table:
         self._runner.stop()
         self.reader.close()
         self._log.close()
+
+    def _say_standby(self, text: str) -> None:
+        """From the thread that makes the copy."""
+        self._runner.call(lambda shoot: self._emit(Said(text, "standby", True)))
 
     def _second_place(self, place: Place) -> SecondPlace | None:
         if self._second is None:

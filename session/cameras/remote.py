@@ -15,6 +15,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from time import monotonic
 
 from session.cameras import protocol as say
 from session.cameras.home import claims, environment, home
@@ -27,6 +28,9 @@ CLOSING_S = 20.0
 """How long the process may take to finish the frame under way; then the rest of it stays on the card."""
 IDLE_CLOSING_S = 2.0
 """How long it may take to hang up when no frame is under way: a camera that doesn't answer isn't waited for. Chosen."""
+
+LOOK_S = 1.0
+"""How often a process that says nothing is looked at, whether it runs at all. Chosen."""
 
 ANSWERS: dict[type, type] = {
     say.Connect: say.Connected,
@@ -88,6 +92,8 @@ class RemoteCamera:
         self._queue: queue.SimpleQueue[say.Request | _Heard | _Ended | _Close] = queue.SimpleQueue()
         self._process: OwnProcess | None = None
         self._started = 0
+        self._still_since_s: float | None = None
+        self._stood_still = False
         self._owed: deque[_Owed] = deque()
         self._serials: dict[str, str] = {}  # by the address that was asked for
         self._thread = threading.Thread(target=self._run, name="camera", daemon=True)
@@ -111,7 +117,12 @@ class RemoteCamera:
 
     def _run(self) -> None:
         while True:
-            match self._queue.get():
+            try:
+                heard = self._queue.get(timeout=LOOK_S if self._process else None)
+            except queue.Empty:
+                self._see_that_it_runs()
+                continue
+            match heard:
                 case _Heard(process, message):
                     if process == self._started:
                         self._hear(message)
@@ -122,6 +133,19 @@ class RemoteCamera:
                     return self._finish()
                 case request:
                     self._pass_on(request)
+
+    def _see_that_it_runs(self) -> None:
+        """End a process that was stopped for as long as a call of it may take: its own timer is stopped with it."""
+        process = self._process
+        if process is None or not process.stands_still:
+            self._still_since_s = None
+            return
+        now_s = monotonic()
+        if self._still_since_s is None:
+            self._still_since_s = now_s
+        elif now_s - self._still_since_s >= self._limits.call_s:
+            self._stood_still = True
+            process.kill()
 
     def _finish(self) -> None:
         process, self._process = self._process, None
@@ -194,6 +218,9 @@ class RemoteCamera:
         """The process has ended: answer what it owed, and say so."""
         self._process = None
         fault, text = _obituary(code, self._errors_path)
+        if self._stood_still:
+            fault, text = Fault.NO_ANSWER, "The camera's process was stopped by another program, and was let go."
+        self._stood_still, self._still_since_s = False, None
         for place, owed in enumerate(self._owed):
             begun = place == 0  # the others were never looked at
             fired = Fired.YES if owed.fired else Fired.UNKNOWN if begun else Fired.NO

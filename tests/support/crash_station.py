@@ -110,6 +110,9 @@ class SteppedDatabase:
     def must_be_in_place(self) -> None:
         self._database.must_be_in_place()
 
+    def is_in_place(self) -> bool:
+        return self._database.is_in_place()
+
     def close(self) -> None:
         self._database.close()
 

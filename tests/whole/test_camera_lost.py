@@ -11,7 +11,9 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
+from time import monotonic
 
 import pytest
 from camera_user import QUICK_LIMITS, CameraUser
@@ -21,6 +23,9 @@ from session.cameras import protocol as say
 from session.cameras.protocol import Fault, Fired
 from session.cameras.saving import is_leftover
 from session.process import import_path
+
+STOPPED_FOR_S = 5.0
+"""Longer than any call to the simulated camera takes."""
 
 
 @pytest.fixture(scope="module")
@@ -169,6 +174,30 @@ def test_process_killed_in_a_transfer_loses_nothing(user: CameraUser, mock: Mock
     assert is_on_disk(jpeg, card)
     assert is_on_disk(raw, card)
     assert [name for name in user.names() if not is_leftover(name)] == ["frame-1.JPG", "frame-1.TIF"]
+
+
+def test_process_that_is_stopped_is_given_up_in_the_time_of_a_call(
+    tmp_path: Path, mock: MockCamera, card: Path
+) -> None:
+    """Its own time limit is a timer of the kernel, whose signal waits too while the process is stopped."""
+    limits = replace(QUICK_LIMITS, call_s=STOPPED_FOR_S)
+    with CameraUser(tmp_path, limits) as user:
+        user.connect(mock.address)
+        mock.fault("stall", operation="GetObject", after=1)
+        user.release(2)
+        user.until(say.FileSaved)
+        mock.until_struck()
+        stopped = user.camera.process_id
+        assert stopped is not None
+        os.kill(stopped, signal.SIGSTOP)
+        began_s = monotonic()
+        failed = lost(user)
+        assert monotonic() - began_s >= STOPPED_FOR_S
+        assert (failed.fault, failed.fired) == (Fault.NO_ANSWER, Fired.YES)
+        assert failed.text == "The camera's process was stopped by another program, and was let go."
+        user.connect(mock.address)
+        assert user.camera.process_id not in (stopped, None)
+        assert all(is_on_disk(file, card) for file in fetch_missing(user, failed))
 
 
 def test_process_killed_before_it_could_answer_leaves_it_open_and_later_requests_undone(

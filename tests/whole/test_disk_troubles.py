@@ -112,6 +112,7 @@ def test_a_log_whose_disk_fills_up_stops_the_shoot_and_the_next_run_has_every_fr
         )
         assert ended.out.count(f"{full} Frames are safe on disk and card; it tries again.") == 1
         assert "The log could not be written" in ended.sentence()
+        filler = disk.fill(logs)  # what the log gave back when it was closed
         again = home.run(*options)
         assert (again.code, again.sentence()) == (1, full)
         read = home.run("log", "frames", "--log", str(home.log), "--json")
