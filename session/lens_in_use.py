@@ -4,11 +4,25 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from session.kit import Lens
+from session.marked_values import f_numbers_between
 from session.optics.arrangement import EquivalentLens, equivalent_lens
 from session.setup import Arrangement, Revision
 
 APERTURE_BY_HAND = "aperture-by-hand"
 """What a revision has confirmed once the aperture of a lens that the camera can't set was set by hand."""
+
+
+SHARP_STOPS_UNDER = 2.0
+"""Stops under its widest from which a lens is taken as sharp. Common practice, no source."""
+
+
+def usable_f_numbers(lens: Lens) -> tuple[float, ...]:
+    """The marked ones from where the lens is sharp to its smallest opening; empty when they contradict."""
+    widest = lens.sharp_from_f_number or min(
+        lens.widest_f_number * 2 ** (SHARP_STOPS_UNDER / 2), lens.smallest_f_number
+    )
+    return f_numbers_between(max(widest, lens.widest_f_number), lens.smallest_f_number)
 
 
 def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:

@@ -59,7 +59,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "blur_circle_mm": Quantity(1e-4, 5, "mm"),
         "blur_diameter_mm": Quantity(0, 1000, "mm"),
         "defocus_blur_mm": Quantity(0, 1000, "mm"),
-        "blur_on_piece_mm": Quantity(1e-4, 100, "mm"),
+        "blur_radius_on_piece_mm": Quantity(1e-4, 100, "mm"),
         "blur_pixels": Quantity(0.1, 1000, "px"),
         "wavelength_um": Quantity(0.2, 2, "µm"),
         "airy_diameter_um": Quantity(0.1, 10_000, "µm"),
@@ -120,6 +120,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "speed_mm_per_s": Quantity(0, 1e6, "mm/s"),
         "frequency_hz": Quantity(0.1, 2000, "Hz"),
         "damping_ratio": Quantity(1e-5, 0.999),
+        "blur_radius_px": Quantity(1e-3, 10_000, "px"),
         "blur_px": Quantity(1e-3, 10_000, "px"),
     }
 )

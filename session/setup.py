@@ -13,9 +13,9 @@ from dataclasses import dataclass, field, replace
 DEFAULT_HOLD_OFF_S = 2.0
 """Wait between the last touch and the release; 2 s is the usual self-timer. Common practice, no source."""
 
-DEFAULT_BLUR_LIMIT_PX = 2.0
-"""Blur radius in full-size pixels above the reference that a view may show: a disc of 4 px across, a
-little more than the 2 to 3 pixels of the pixel rule for work inspected at 100 %. Common practice, no source."""
+DEFAULT_BLUR_LIMIT_PX = 1.0
+"""Blur radius in full-size pixels above the reference that a view may show: a disc of 2 px across, the stricter end of
+the pixel rule for work inspected at 100 % (2 to 3 px across). Common practice, no source."""
 
 PLAIN_FIELDS = (
     "passive",

@@ -277,7 +277,12 @@ setup_options = _stacked(
     click.option("--lens", default="", help="A lens of the kit."),
     click.option("--magnification", type=click.FloatRange(0.001, 100), default=None, help="Image / piece, like 0.5."),
     click.option("--hold-off-s", type=click.FloatRange(0, 600), default=None, help="Wait after the last touch."),
-    click.option("--blur-limit-px", type=click.FloatRange(0.1, 500), default=None, help="Blur the view may show."),
+    click.option(
+        "--blur-limit-px",
+        type=click.FloatRange(0.1, 500),
+        default=None,
+        help="Radius of the blur that the view may show, in pixels of the sensor.",
+    ),
     click.option("--iso", type=click.IntRange(1, 10_000_000), default=None, help="ISO speed."),
     click.option(
         "--light",

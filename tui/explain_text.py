@@ -68,7 +68,9 @@ def _focus_lines(record: FrameRecord, width: int) -> list[Content]:
         ]
     else:
         number = px_text(focus.blur_px) + (f" ± {focus.blur_px_sd:.1f}" if focus.blur_px_sd is not None else "")
-        lines.append(_bar_line("blur", max(0.0, focus.blur_px), limit_px, number, width, VERDICT_STYLES[focus.verdict]))
+        lines.append(
+            _bar_line("radius", max(0.0, focus.blur_px), limit_px, number, width, VERDICT_STYLES[focus.verdict])
+        )
         lines += _quiet(_measured_text(focus), width)
     limit = Finding("focus", Level.NOTE, "", limit=limit_px)
     return [*lines, *_quiet(f"{LIMIT_SIGN} {px_text(limit_px)}: {origin_of(limit)}.", width)]

@@ -318,7 +318,7 @@ def verdict_line(judged: FrameJudged) -> str:
     if judged.focus.verdict is FocusVerdict.UNJUDGED and judged.focus.reason:
         words.append(judged.focus.reason)
     if judged.focus.blur_px is not None:
-        words.append(f"blur {px_text(judged.focus.blur_px)}")
+        words.append(f"blur radius {px_text(judged.focus.blur_px)}")
     if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
         words.append(f"{judged.focus.defocus_mm:.1f} mm off")
     told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == "ambient light"]

@@ -147,7 +147,7 @@ def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Con
 
 def _measured(record: FrameRow) -> str:
     parts = [
-        f"blur {px_text(record.blur_px)}" if record.blur_px is not None else "",
+        f"blur radius {px_text(record.blur_px)}" if record.blur_px is not None else "",
         f"{mm_text(record.defocus_mm)} off" if record.defocus_mm is not None else "",
     ]
     off = record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)

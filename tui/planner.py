@@ -259,7 +259,7 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
     return (
         f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here) · {time_text(time.exposure_s)} · {series}",
         f"{room}, {mm_text(plan.room_needed_mm)} needed · {plan.pixels_on_piece:.0f} px on the piece",
-        f"sharp {stop.depth_mm:.2f} mm to {stop.blur_mm:.3g} mm of blur · hold-off {plan.hold_off_s:.1f} s",
+        f"sharp {stop.depth_mm:.2f} mm to a blur radius of {stop.blur_radius_mm:.2g} mm · wait {plan.hold_off_s:.1f} s",
         lights or "no light that fits",
     )
 

@@ -142,7 +142,12 @@ LINES: tuple[SettingLine | ConfirmedLine, ...] = (
     ConfirmedLine("release waits", BY_STILLNESS, "for the timer", "for stillness"),
     ConfirmedLine("focus drive", FOCUS_LOCKED, "free", "locked"),
     SettingLine(
-        "blur limit", "", "blur_limit_px", "{:g} px".format, lambda text: number_in(text, "blur_px"), BLUR_LIMITS_PX
+        "blur radius",
+        "",
+        "blur_limit_px",
+        "{:.3g} px".format,
+        lambda text: number_in(text, "blur_px"),
+        BLUR_LIMITS_PX,
     ),
     SettingLine("depth needed", "", "depth_needed_mm", mm_text, lambda text: number_in(text, "depth_mm")),
     SettingLine("ambient light", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),

@@ -81,12 +81,12 @@ LINES: tuple[WishLine, ...] = (
         "must be sharp", "depth_needed_mm", mm_text, _optional("depth_needed_mm"), lambda kit: series(0.1, 200), "all"
     ),
     WishLine(
-        "blur on piece",
-        "blur_on_piece_mm",
+        "blur radius",
+        "blur_radius_on_piece_mm",
         "{:.3g} mm".format,
-        _optional("blur_on_piece_mm"),
-        lambda kit: series(0.002, 1),
-        "two pixels",
+        _optional("blur_radius_on_piece_mm"),
+        lambda kit: series(0.001, 0.5),
+        "one pixel",
     ),
     WishLine(
         "delivered",
@@ -109,5 +109,5 @@ LINES: tuple[WishLine, ...] = (
     WishLine("ISO", "iso", "{:.0f}".format, _quantity("iso"), lambda kit: (50.0, 64.0, 100.0, 200.0, 400.0, 800.0)),
 )
 
-FIRST_WISH = Wish(28.0, 28.0, relief_mm=2.4, delivered_pixels=2400.0, blur_on_piece_mm=0.03)
+FIRST_WISH = Wish(28.0, 28.0, relief_mm=2.4, delivered_pixels=2400.0, blur_radius_on_piece_mm=0.015)
 """What the planner begins with: a watch movement for a page 2400 px wide. An example, to be changed."""

@@ -55,7 +55,7 @@ def judge(
     relit = exposure.region_scatter_ev is not None and exposure.region_scatter_ev > RELIT_EV
     found = measure(both, revision.region, limit_px, relit=relit)
     if not found.tells(limit_px):
-        reason = f"too little detail in the region to tell {limit_px:g} px of blur"
+        reason = f"too little detail in the region to tell a blur radius of {limit_px:.2g} px"
         return FocusJudgement(FocusVerdict.UNJUDGED, scale=found.scale, reason=reason)
     verdict = verdict_of(found.blur_px, limit_px)
     f_number = f_number or revision.settings.f_number
@@ -84,7 +84,7 @@ def findings(focus: FocusJudgement, limit_px: float) -> tuple[Finding, ...]:
     if focus.blur_px is None:
         return (Finding("focus", Level.NOTE, f"Focus not judged: {focus.reason}.", limit=limit_px, unit="px"),)
     distance = f": about {mm_text(focus.defocus_mm)} off" if focus.defocus_mm else ""
-    text = f"Blur {focus.blur_px:.1f} px in the region against a limit of {limit_px:.1f} px{distance}."
+    text = f"Blur radius {focus.blur_px:.1f} px in the region against a limit of {limit_px:.1f} px{distance}."
     if focus.sharpest_at:
         text += f" Sharper {place_text(focus.sharpest_at)}."
     remedy = Remedy(RemedyKind.BY_HAND, "turn back a third of the last move, release again")

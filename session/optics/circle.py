@@ -1,7 +1,11 @@
-"""How much blur is allowed: conventions for the blur circle, all as a diameter on the sensor in mm.
+"""How much blur is allowed: the blur circle, and the blur radius that set-ups, wishes and verdicts speak of.
 
-None of them is a law. Say which one is in use; for work that will be inspected, take it from what is
-delivered.
+*Blur* that is shown or typed is a radius, on the sensor in pixels or on the piece in mm; a *blur circle* is a
+diameter, as the handbooks of optics have it, and the word of `session.optics`. One becomes the other here, in
+`RADII`, and nowhere else.
+
+Conventions for the allowed blur circle follow, on the sensor in mm. None of them is a law. Say which one is in use; for
+work that will be inspected, take it from what is delivered.
 """
 
 from __future__ import annotations
@@ -21,6 +25,22 @@ DIAGONAL_PARTS = 1500.0
 
 # Blur that stays unseen when single pixels are looked at, in pixels; 2 to 3. Common practice, no source.
 PIXEL_RULE = 2.0
+
+
+RADII = 2.0
+"""A circle is two radii across; the one place where a blur radius becomes a blur circle, and back."""
+
+
+def blur_circle_from_limit_mm(blur_radius_px: float, pixel_pitch_um: float) -> float:
+    """The blur circle on the sensor, mm, of a set-up's blur limit, a radius in its pixels. Raises ValueError."""
+    require(blur_radius_px=blur_radius_px, pixel_pitch_um=pixel_pitch_um)
+    return RADII * blur_radius_px * pixel_pitch_um / 1000
+
+
+def blur_limit_from_piece_px(blur_radius_on_piece_mm: float, magnification: float, pixel_pitch_um: float) -> float:
+    """The blur limit, a radius in pixels of the sensor, that comes to that radius on the piece. Raises ValueError."""
+    require(blur_radius_on_piece_mm=blur_radius_on_piece_mm, pixel_pitch_um=pixel_pitch_um)
+    return 1000 * blur_radius_on_piece_mm * positive_magnification(magnification) / pixel_pitch_um
 
 
 def blur_circle_from_diagonal_mm(
@@ -56,10 +76,10 @@ def blur_circle_from_pixels_mm(pixel_pitch_um: float, blur_pixels: float = PIXEL
     return blur_pixels * pixel_pitch_um / 1000
 
 
-def blur_circle_from_piece_mm(blur_on_piece_mm: float, magnification: float) -> float:
-    """Blur allowed on the piece itself, brought to the sensor, mm: blur · m. Raises ValueError."""
-    require(blur_on_piece_mm=blur_on_piece_mm)
-    circle = blur_on_piece_mm * positive_magnification(magnification)
+def blur_circle_from_piece_mm(blur_radius_on_piece_mm: float, magnification: float) -> float:
+    """The blur circle on the sensor, mm, of a blur radius on the piece: 2 · radius · m. Raises ValueError."""
+    require(blur_radius_on_piece_mm=blur_radius_on_piece_mm)
+    circle = RADII * blur_radius_on_piece_mm * positive_magnification(magnification)
     require(blur_circle_mm=circle)
     return circle
 

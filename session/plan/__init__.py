@@ -1,7 +1,7 @@
 """The planner: what to put up for a piece, before anything is moved. Pure values, no files, no clock.
 
 In reading order: `wish` (what is wanted), `arrangements` (every way the kit can be put together), `mounting` (one
-of them focused), `sharpness` and `stops` (blur, depth and frames at every marked f-number), `room` (what must fit
+of them focused), `stops` (blur, depth and frames at every marked f-number), `room` (what must fit
 before the lens), `light` (power, distance and exposure time), `waits` (how long a support takes to settle),
 `criteria` (what is asked, in stops), `plan` (one arrangement with its best stop, and its rank), `judge` (how it is
 found), `search` (all of them, ranked with reasons), `report` (its numbers), `handover` (the chosen one as a set-up).

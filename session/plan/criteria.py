@@ -86,7 +86,7 @@ _TEXTS = {
         value, limit, f"{mm_text(value)} are free before the lens, {mm_text(limit)} are needed"
     ),
     "pixels": lambda value, limit: f"{value:.0f} pixels across the delivered picture, {limit:.0f} are wanted.",
-    "blur": lambda value, limit: f"{value:.3f} mm of blur on the piece, {limit:.3f} mm are allowed.",
+    "blur": lambda value, limit: f"The blur on the piece has a radius of {value:.3f} mm, {limit:.3f} mm are allowed.",
     "frames": lambda value, limit: f"{value:.0f} frames cover the depth, {limit:.0f} may be taken.",
     "light": lambda value, limit: (
         f"The flash has {value:.1f} EV to spare."

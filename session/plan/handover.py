@@ -28,7 +28,7 @@ def arrangement_of(plan: Plan) -> Arrangement:
 
 
 def as_revision(plan: Plan, base: Revision) -> Revision:
-    """The base with the plan in it: settings, lens, lights, plate, hold-off, depth needed.
+    """The base with the plan in it: settings, lens, lights, plate, hold-off, depth needed, blur limit.
 
     A light that stands in the base already keeps its direction; lights that the plan doesn't use are left out.
     Number and label stay the base's: `shoot.revise` or `new_setup` gives the next.
@@ -59,5 +59,6 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         support=wish.support or base.support,
         hold_off_s=plan.hold_off_s,
         depth_needed_mm=wish.depth_mm,
+        blur_limit_px=plan.blur_limit_px,
     )
     return without_stale_confirmation(wanted, base)

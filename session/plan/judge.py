@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from session.kit import Kit, Lens
+from session.optics.circle import blur_limit_from_piece_px
 from session.optics.framing import magnification_for_piece, pixel_pitch_um, pixels_on_piece
+from session.optics.sharpness import opening
 from session.plan import criteria as ask
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
@@ -11,7 +13,6 @@ from session.plan.light import LightPlan, Reach, light_plan, spare_light_ev, tim
 from session.plan.mounting import Mounted, mounted, moved_back
 from session.plan.plan import Plan, rank
 from session.plan.room import PlatePlace, light_room_mm, plate_place
-from session.plan.sharpness import opening
 from session.plan.stops import Stop, tried_stops
 from session.plan.waits import safe_hold_off_s
 from session.plan.wish import Wish
@@ -63,7 +64,7 @@ def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], 
     trigger = kit.trigger_for(wish.trigger)
     time = time_plan(body, trigger.delay_s if trigger else 0.0, used)
     light_s = max((light.duration_t01_s or time.exposure_s for light in used), default=time.exposure_s)
-    blur_px = 1000 * wish.blur_mm * mounting.magnification / pitch_um
+    blur_px = blur_limit_from_piece_px(wish.blur_radius_mm, mounting.magnification, pitch_um)
     return Plan(
         wish=wish,
         mounting=mounting,
@@ -76,6 +77,7 @@ def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], 
         lights=used,
         time=time,
         hold_off_s=safe_hold_off_s(kit.support_for(wish.support), mounting.magnification, pitch_um, light_s, blur_px),
+        blur_limit_px=blur_px,
         criteria=asked(stop),
     )
 
@@ -85,7 +87,7 @@ def _asked_of_stop(
 ) -> tuple[Criterion, ...]:
     found = [
         ask.at_least("room", _clearance_mm(mounting, wish, stop), needed_mm, "mm"),
-        ask.at_most("blur", stop.blur_mm, wish.blur_mm, "mm"),
+        ask.at_most("blur", stop.blur_radius_mm, wish.blur_radius_mm, "mm"),
         ask.light(spare_light_ev(lights, wish, stop.effective_f_number)),
     ]
     if wish.most_frames is not None:

@@ -14,8 +14,8 @@ from session.lighting.flash import distance_mm_for, power_ev_for, recycling_time
 from session.lighting.mix import combined_ev
 from session.lighting.source import incidence_loss_ev
 from session.lighting.sync import fastest_exposure_s
+from session.marked_values import exposure_at_least_s
 from session.plan.room import plate_losses_ev
-from session.plan.series import exposure_at_least_s
 from session.plan.wish import Wish
 
 USUAL_DISTANCE_MM = 600.0

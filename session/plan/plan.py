@@ -41,6 +41,7 @@ class Plan:
     turned           the camera stands upright
     room_needed_mm   between the foremost point of the piece and the lens; clearance_mm is what there is
     lights           that the exposure is made with
+    blur_limit_px    the wish's blur radius in pixels of the body, for the set-up
     """
 
     wish: Wish
@@ -54,6 +55,7 @@ class Plan:
     lights: tuple[LightPlan, ...]
     time: TimePlan
     hold_off_s: float
+    blur_limit_px: float
     criteria: tuple[Criterion, ...]
 
     @property
@@ -120,7 +122,7 @@ def rank(build: Build, criteria: tuple[Criterion, ...], stop: Stop) -> Rank:
         build.parts,
         -round(min(room_ev, AMPLE_EV), 2),
         -round(min(pixels_ev, AMPLE_EV), 2),
-        round(math.log2(stop.blur_mm), 1),
+        round(math.log2(stop.blur_circle_mm), 1),
         -round(room_ev, 2),
-        stop.blur_mm,
+        stop.blur_circle_mm,
     )

@@ -61,7 +61,7 @@ def numbers(plan: Plan) -> dict[str, object]:
         "pixel_footprint_um": pixel_footprint_um(plan.pixel_pitch_um, ratio),
         "depth_mm": stop.depth_mm,
         "depth_needed_mm": plan.wish.depth_mm,
-        "blur_on_piece_mm": stop.blur_mm,
+        "blur_radius_on_piece_mm": stop.blur_radius_mm,
         "airy_diameter_on_piece_um": airy_um,
         "frames": stop.series.frames,
         "step_mm": stop.series.step_mm,

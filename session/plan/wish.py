@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.optics.circle import PIXEL_RULE
+from session.optics.circle import PIXEL_RULE, RADII
 from session.optics.diffraction import GREEN_UM
+from session.optics.sharpness import USUAL_OVERLAP
 from session.quantities import require
 
 LEAST_DEPTH_MM = 0.1
@@ -26,7 +27,8 @@ class Wish:
     depth_needed_mm    what of it must be sharp; None: all of it
     fill               largest share of the picture's width or height that the piece may take
     delivered_pixels   across the delivered picture, which shows the piece with that margin; None: any
-    blur_on_piece_mm   total blur allowed, diffraction included; None: what two delivered pixels show
+    blur_radius_on_piece_mm   total blur allowed, as a radius, diffraction included; None: what two delivered pixels
+                       across show
     clear_in_front_mm  what must stay free between the piece and whatever comes next
     light_angle_deg    from the axis: the steepest light that must pass the lens and reach all of the piece
     plate, plate_angle_deg   a plate of the kit for axial light, and its tilt
@@ -45,7 +47,7 @@ class Wish:
     depth_needed_mm: float | None = None
     fill: float = 0.8
     delivered_pixels: float | None = None
-    blur_on_piece_mm: float | None = None
+    blur_radius_on_piece_mm: float | None = None
     clear_in_front_mm: float = HAND_ROOM_MM
     light_angle_deg: float = 45.0
     plate: str = ""
@@ -56,7 +58,7 @@ class Wish:
     lens: str = ""
     support: str = ""
     trigger: str = ""
-    overlap: float = 0.25
+    overlap: float = USUAL_OVERLAP
     most_frames: int | None = None
     wavelength_um: float = GREEN_UM
 
@@ -73,11 +75,11 @@ class Wish:
             overlap=self.overlap,
             wavelength_um=self.wavelength_um,
         )
-        for name in ("depth_needed_mm", "delivered_pixels", "blur_on_piece_mm", "most_frames"):
+        for name in ("depth_needed_mm", "delivered_pixels", "blur_radius_on_piece_mm", "most_frames"):
             if getattr(self, name) is not None:
                 require(**{name: getattr(self, name)})
-        if self.blur_on_piece_mm is None and self.delivered_pixels is None:
-            raise ValueError("blur_on_piece_mm is missing: give it in mm, or delivered_pixels to take it from.")
+        if self.blur_radius_on_piece_mm is None and self.delivered_pixels is None:
+            raise ValueError("blur_radius_on_piece_mm is missing: give it in mm, or delivered_pixels to take it from.")
         if self.depth_needed_mm is not None and self.depth_needed_mm > self.relief_mm > 0:
             raise ValueError(
                 f"depth_needed_mm is {self.depth_needed_mm:.4g} mm, but the piece is only {self.relief_mm:.4g} mm deep."
@@ -94,12 +96,17 @@ class Wish:
         return self.piece_width_mm / self.fill
 
     @property
-    def blur_mm(self) -> float:
-        """Total blur allowed on the piece."""
-        if self.blur_on_piece_mm is not None:
-            return self.blur_on_piece_mm
+    def blur_radius_mm(self) -> float:
+        """Total blur allowed on the piece, as a radius."""
+        if self.blur_radius_on_piece_mm is not None:
+            return self.blur_radius_on_piece_mm
         assert self.delivered_pixels is not None
-        return PIXEL_RULE * self.framed_width_mm / self.delivered_pixels
+        return PIXEL_RULE / RADII * self.framed_width_mm / self.delivered_pixels
+
+    @property
+    def blur_circle_mm(self) -> float:
+        """The same as a diameter."""
+        return RADII * self.blur_radius_mm
 
     def in_front_mm(self, frames: int) -> float:
         """How far the piece can rise from the plane of focus towards the lens, mm.

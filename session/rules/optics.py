@@ -1,8 +1,8 @@
 """Rules about what the lens can do: depth, diffraction, aperture by hand.
 
 They speak only where the set-up and the kit know enough: a depth that somebody asked for, a body with its pixels.
-What may blur is the set-up's blur limit, a radius in pixels: a disc of twice that on the sensor. Depth here is the
-geometric one; what diffraction adds is a rule of its own.
+What may blur is the set-up's blur limit, a radius in pixels. Depth and frames are counted by wave optics with the
+planner's own function, `sharp_series`; that diffraction alone exceeds the limit is a rule of its own.
 """
 
 from __future__ import annotations
@@ -10,22 +10,17 @@ from __future__ import annotations
 from itertools import combinations
 
 from session.finding import Finding, Level, Remedy, RemedyKind
-from session.lens_in_use import APERTURE_BY_HAND, lens_in_use
+from session.lens_in_use import APERTURE_BY_HAND, lens_in_use, usable_f_numbers
+from session.marked_values import f_numbers_between
 from session.numbers import f_text, mm_text
 from session.optics.aperture import combined_blur_mm
 from session.optics.arrangement import EquivalentLens
-from session.optics.depth import depth_of_lens
+from session.optics.circle import blur_circle_from_limit_mm
 from session.optics.framing import pixel_pitch_um
-from session.optics.steps import FocusSteps, focus_steps
-from session.plan.series import f_numbers_between
+from session.optics.sharpness import SharpSeries, sharp_series
+from session.optics.steps import FocusSteps
 from session.quantities import allowed_range, require
 from session.rules.situation import Situation
-
-OVERLAP = 0.25
-"""Of the depths in the focus series that is offered; 0.2 to 0.3 is usual. Common practice, no source."""
-
-ROUNDING = 1e-6
-"""Depths that differ by less are the same."""
 
 
 def depth(situation: Situation) -> tuple[Finding, ...]:
@@ -33,15 +28,20 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
     needed_mm, lens, circle_mm = situation.revision.depth_needed_mm, _lens(situation), _circle_mm(situation)
     if needed_mm is None or lens is None or circle_mm is None:
         return ()
-    deep_mm = depth_of_lens(lens, circle_mm).depth_mm
-    if deep_mm >= needed_mm * (1 - ROUNDING):
-        return ()
     here = f"{f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here)"
-    steps = _steps(needed_mm, deep_mm)
-    series = f"{steps.frames} frames cover it" if steps else "no focus series covers it"
-    text = f"Sharp over {mm_text(deep_mm)} at {here}, the view needs {mm_text(needed_mm)}: {series}."
-    remedy = _stopped_down(situation, needed_mm, circle_mm) or _in_steps(steps)
-    return (Finding("depth", Level.CAUTION, text, deep_mm, needed_mm, "mm", remedy),)
+    covers = _covered(needed_mm, lens, circle_mm)
+    if covers is None:
+        text = f"The view needs {mm_text(needed_mm)} sharp: no focus series covers that at {here}."
+        remedy = Remedy(RemedyKind.BY_HAND, "ask for less depth, or go farther away")
+        return (Finding("depth", Level.CAUTION, text, None, needed_mm, "mm", remedy),)
+    if covers.steps.frames == 1:
+        return ()
+    text = (
+        f"Sharp over {mm_text(covers.depth_mm)} at {here}, the view needs {mm_text(needed_mm)}: "
+        f"{covers.steps.frames} frames cover it."
+    )
+    remedy = _stopped_down(situation, needed_mm, circle_mm) or _in_steps(covers.steps)
+    return (Finding("depth", Level.CAUTION, text, covers.depth_mm, needed_mm, "mm", remedy),)
 
 
 def diffraction(situation: Situation) -> tuple[Finding, ...]:
@@ -52,14 +52,15 @@ def diffraction(situation: Situation) -> tuple[Finding, ...]:
     blur_mm = combined_blur_mm(0.0, lens.effective_f_number)
     if blur_mm <= circle_mm:
         return ()
-    pitch_mm = circle_mm / (2 * situation.revision.blur_limit_px)
+    limit_px = situation.revision.blur_limit_px
+    radius_px = limit_px * blur_mm / circle_mm
     text = (
-        f"Diffraction at {f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here) blurs "
-        f"{blur_mm / pitch_mm:.1f} px, {circle_mm / pitch_mm:.1f} px are allowed."
+        f"Diffraction at {f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here) blurs to a radius of "
+        f"{radius_px:.1f} px, {limit_px:.1f} px are allowed."
     )
     # Blur by diffraction goes with the f-number.
-    remedy = _opened(situation, _f_number(situation) * circle_mm / blur_mm)
-    return (Finding("diffraction", Level.CAUTION, text, blur_mm / pitch_mm, circle_mm / pitch_mm, "px", remedy),)
+    remedy = _opened(situation, lens, circle_mm, _f_number(situation) * circle_mm / blur_mm)
+    return (Finding("diffraction", Level.CAUTION, text, radius_px, limit_px, "px", remedy),)
 
 
 def aperture_by_hand(situation: Situation) -> tuple[Finding, ...]:
@@ -112,25 +113,24 @@ def _lens(situation: Situation) -> EquivalentLens | None:
 
 
 def _circle_mm(situation: Situation) -> float | None:
-    """Diameter on the sensor of the blur that the set-up allows."""
+    """The blur circle on the sensor that the set-up's blur limit comes to."""
     body = situation.body
     if body is None:
         return None
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
-    circle_mm = 2 * situation.revision.blur_limit_px * pitch_um / 1000
+    circle_mm = blur_circle_from_limit_mm(situation.revision.blur_limit_px, pitch_um)
     return circle_mm if allowed_range("blur_circle_mm").holds(circle_mm) else None
 
 
-def _steps(needed_mm: float, deep_mm: float) -> FocusSteps | None:
+def _covered(needed_mm: float, lens: EquivalentLens, circle_mm: float) -> SharpSeries | None:
+    """The depth in one frame and the series; None where no series would cover it."""
     try:
-        return focus_steps(needed_mm, deep_mm, OVERLAP)
+        return sharp_series(needed_mm, lens.effective_f_number, lens.magnification, circle_mm / lens.magnification)
     except ValueError:
         return None
 
 
-def _in_steps(steps: FocusSteps | None) -> Remedy:
-    if steps is None:
-        return Remedy(RemedyKind.BY_HAND, "ask for less depth, or go farther away")
+def _in_steps(steps: FocusSteps) -> Remedy:
     return Remedy(RemedyKind.BY_HAND, f"take {steps.frames} frames, {mm_text(steps.step_mm)} apart")
 
 
@@ -140,21 +140,31 @@ def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> R
     now = _f_number(situation)
     for number in f_numbers_between(now, lens.smallest_f_number) if lens else ():
         there = lens_in_use(situation.revision.arrangement, number)
-        if combined_blur_mm(0.0, there.effective_f_number) > circle_mm:
+        covers = _covered(needed_mm, there, circle_mm)
+        if covers is None or covers.by_diffraction:
             return None
-        if depth_of_lens(there, circle_mm).depth_mm >= needed_mm * (1 - ROUNDING):
+        if covers.steps.frames == 1:
             return _set_f_number(situation, number)
     return None
 
 
-def _opened(situation: Situation, at_most: float) -> Remedy:
-    """The smallest marked stop whose diffraction is within the limit."""
+def _opened(situation: Situation, lens_here: EquivalentLens, circle_mm: float, at_most: float) -> Remedy:
+    """The smallest marked stop whose diffraction is within the limit, where the lens is sharp there.
+
+    Where the depth that the view needs takes more frames then, that is the hands' choice, not a key's.
+    """
     lens = situation.kit.lens_for(situation.revision.arrangement.lens)
-    offered = f_numbers_between(lens.widest_f_number if lens else 1.0, at_most)
+    offered = usable_f_numbers(lens) if lens else f_numbers_between(1.0, at_most)
     fitting = [number for number in offered if number <= at_most]
     if not fitting:
         return Remedy(RemedyKind.BY_HAND, "go farther away, or allow more blur")
-    return _set_f_number(situation, fitting[-1])
+    number, needed_mm = fitting[-1], situation.revision.depth_needed_mm
+    if needed_mm is not None:
+        here = _covered(needed_mm, lens_here, circle_mm)
+        there = _covered(needed_mm, lens_in_use(situation.revision.arrangement, number), circle_mm)
+        if here and there and there.steps.frames > here.steps.frames:
+            return Remedy(RemedyKind.BY_HAND, f"allow more blur, or set {f_text(number)}: {there.steps.frames} frames")
+    return _set_f_number(situation, number)
 
 
 def _set_f_number(situation: Situation, number: float) -> Remedy:

@@ -1,7 +1,7 @@
 """What a search of a whole kit costs, and what it would cost with the transfer function worked out at each stop.
 
 Four bodies, twelve lenses, five arrangements each, six lights. The other side is the same search with the curve of
-`session.plan.sharpness` replaced by the wave optics that it was read from, in turn with ours.
+`session.optics.sharpness` replaced by the wave optics that it was read from, in turn with ours.
 
     pytest tests/benchmarks/test_plan_speed.py -s
 """
@@ -50,7 +50,9 @@ def test_the_curve_makes_a_search_quicker_than_the_integrals_do(monkeypatch: pyt
     assert sum(1 for _ in builds(KIT)) == 4 * 12 * 5
     ours, exact = [], []
     for turn in range(ROUNDS):
-        wish = Wish(20 + 3 * turn, 25, 2.4 + 0.1 * turn, delivered_pixels=2400, blur_on_piece_mm=0.03 + 0.001 * turn)
+        wish = Wish(
+            20 + 3 * turn, 25, 2.4 + 0.1 * turn, delivered_pixels=2400, blur_radius_on_piece_mm=0.015 + 0.0005 * turn
+        )
         spent_s, rank = seconds(wish)
         ours.append(spent_s)
         with monkeypatch.context() as patched:

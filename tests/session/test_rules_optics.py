@@ -8,6 +8,7 @@ from scripted import Studio, reading
 from session.finding import Finding, Level, RemedyKind, stops
 from session.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
 from session.lens_in_use import APERTURE_BY_HAND
+from session.optics.aperture import depth_with_diffraction_mm
 from session.rules import Situation, findings_before_release
 from session.setup import Arrangement, PlacedLight, Revision, Settings
 
@@ -41,7 +42,8 @@ def found(where: Situation, rule: str) -> Finding | None:
 
 
 # Total depth from exact limits at f/11, c = 0.030: published check values for pupil ratios and ratios; then a reversed
-# lens 2·c·N(1/P + m)/m² and a close-up lens on infinity 2·c·N/m², where the bellows factor would be wrong.
+# lens 2·c·N(1/P + m)/m² and a close-up lens on infinity 2·c·N/m², where the bellows factor would be wrong. Asked for
+# with a blur circle ten times as large, of which diffraction takes less than a part in a hundred: depth goes with it.
 @pytest.mark.parametrize(
     ("arrangement", "f_number", "depth_mm"),
     [
@@ -55,31 +57,42 @@ def found(where: Situation, rule: str) -> Finding | None:
     ],
 )
 def test_the_depth_is_the_published_one_at_the_effective_aperture(arrangement, f_number, depth_mm):
-    where = situation(told={"f_number": f_number}, arrangement=arrangement, depth_needed_mm=depth_mm * 1.001)
+    wide = {"arrangement": arrangement, "blur_limit_px": 10 * CIRCLE_PX}
+    where = situation(told={"f_number": f_number}, depth_needed_mm=10 * depth_mm * 1.02, **wide)
     finding = found(where, "depth")
     assert finding.level is Level.CAUTION
-    assert finding.value == pytest.approx(depth_mm, rel=2e-4)
-    assert found(replace(where, revision=replace(where.revision, depth_needed_mm=depth_mm * 0.999)), "depth") is None
+    assert finding.value == pytest.approx(10 * depth_mm, rel=0.01)
+    enough = replace(where.revision, depth_needed_mm=10 * depth_mm * 0.98)
+    assert found(replace(where, revision=enough), "depth") is None
+
+
+@pytest.mark.parametrize("f_number", [8.0, 11.0, 14.0])
+def test_the_depth_is_that_of_the_defocused_transfer_function(f_number):
+    exact_mm = depth_with_diffraction_mm(2 * f_number, 1.0, 0.03)  # Hopkins 1955; held against prysm in references
+    finding = found(situation(told={"f_number": f_number}, depth_needed_mm=10), "depth")
+    assert finding.value == pytest.approx(exact_mm, rel=1e-4)
 
 
 def test_too_little_depth_names_both_numbers_and_the_frames_that_would_do():
-    # 1.32 mm at a quarter overlap: 10 mm take ceil((10 − 1.32)/0.99) + 1 = 10 frames
+    # 1.175 mm by wave optics at a quarter overlap: 10 mm take ceil((10 − 1.175)/0.881) + 1 = 12 frames
     finding = found(situation(depth_needed_mm=10), "depth")
-    assert finding.text == "Sharp over 1.3 mm at f/11 (f/22 here), the view needs 10.0 mm: 10 frames cover it."
+    assert finding.text == "Sharp over 1.2 mm at f/11 (f/22 here), the view needs 10.0 mm: 12 frames cover it."
     assert finding.remedy.kind is RemedyKind.BY_HAND
-    assert finding.remedy.text == "take 10 frames, 1.0 mm apart"
+    assert finding.remedy.text == "take 12 frames, 0.9 mm apart"
 
 
 def test_a_smaller_stop_is_the_remedy_where_diffraction_allows_it():
-    # 1.45 mm: f/13 gives 1.56; its diffraction blurs 0.025 mm of the 0.030 allowed
-    finding = found(situation(depth_needed_mm=1.45), "depth")
+    # at f/8 0.945 mm are sharp, at f/9 1.040, at f/10 1.119, and the most at f/11 or f/13: 1.18 mm (wave optics)
+    finding = found(situation(told={"f_number": 8.0}, depth_needed_mm=1.1), "depth")
     assert finding.remedy.kind is RemedyKind.SET_CAMERA
-    assert finding.remedy.settings == {"f_number": 13.0}
+    assert finding.remedy.settings == {"f_number": 10.0}
+    more = found(situation(told={"f_number": 8.0}, depth_needed_mm=1.2), "depth")
+    assert more.remedy.text == "take 2 frames, 0.7 mm apart"
 
 
 def test_a_depth_that_no_series_covers_is_said_so():
     finding = found(situation(depth_needed_mm=5000, arrangement=Arrangement("lens", 100, 10.0)), "depth")
-    assert "no focus series covers it" in finding.text
+    assert "no focus series covers that" in finding.text
 
 
 def test_without_a_depth_asked_for_or_a_body_nothing_is_said():
@@ -98,9 +111,16 @@ def test_diffraction_is_cautioned_above_the_blur_that_is_allowed(f_number, speak
     assert (finding is not None) is speaks
     if finding:
         assert finding.level is Level.CAUTION
-        assert finding.value == pytest.approx(0.96 * 2 * f_number / 7.5, rel=1e-3)
-        assert finding.limit == pytest.approx(4)
+        assert finding.value == pytest.approx(0.96 * 2 * f_number / 7.5 / 2, rel=1e-3), "a radius"
+        assert finding.limit == pytest.approx(2)
         assert finding.remedy.settings == {"f_number": 14.0}
+
+
+def test_opening_the_lens_is_no_key_s_choice_where_the_depth_then_takes_more_frames():
+    # at f/22 (44 here) a quarter wave is 4·0.55 µm·44² = 4.3 mm, so one frame; at f/14 the circle decides
+    finding = found(situation(told={"f_number": 22.0}, depth_needed_mm=3.0), "diffraction")
+    assert finding.remedy.kind is RemedyKind.BY_HAND and "f/14" in finding.remedy.text
+    assert not finding.remedy.settings
 
 
 def test_diffraction_counts_the_converter():

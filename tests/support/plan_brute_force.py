@@ -135,7 +135,7 @@ def _rank(
     by_hand: bool,
     parts: int,
 ) -> tuple[float, ...] | None:
-    allowed = wish.blur_mm * ratio
+    allowed = wish.blur_circle_mm * ratio
     # A hair less depth than there is, so that no candidate wins by rounding alone. Diffraction by itself is the disc
     # of the same half contrast, 1.745·λ·N_e.
     depth = 0.0
@@ -153,7 +153,7 @@ def _rank(
     spare = {
         "framing": math.log2(wanted / ratio),
         "room": math.log2(max((room - in_front) / needed, 2**-10)),
-        "blur": math.log2(wish.blur_mm / blur),
+        "blur": math.log2(wish.blur_circle_mm / blur),
         "light": _light_ev(kit, wish, effective),
     }
     if wish.delivered_pixels:

@@ -43,7 +43,7 @@ def planned(number: int) -> Planned:
             piece_height_mm=width_mm * chance.uniform(0.4, 1),
             relief_mm=depth_mm,
             fill=chance.uniform(0.5, 0.9),
-            blur_on_piece_mm=even(chance, 0.02, 0.15),
+            blur_radius_on_piece_mm=even(chance, 0.01, 0.075),
             lights=("key", "rim", "fill")[: int(chance.integers(1, 4))],
             iso=float(chance.choice([64, 100, 200])),
             body=BODY,
@@ -65,7 +65,7 @@ def _tells(plan: Plan) -> bool:
 
 def _blur_mm(plan: Plan) -> float:
     """Blur at the sensor that the wish allows."""
-    return plan.wish.blur_mm * plan.mounting.magnification
+    return plan.wish.blur_circle_mm * plan.mounting.magnification
 
 
 def _put_up(plan: Plan, kit: Kit) -> SetUp:

@@ -199,7 +199,7 @@ def test_a_lens_brings_its_focal_length_from_the_kit() -> None:
         ("ratio", "1:2", "1:2"),
         ("ratio", "2:1", "2:1"),
         ("hold-off", "2.5 s", "2.5 s"),
-        ("blur limit", "1.5", "1.5 px"),
+        ("blur radius", "1.5", "1.5 px"),
         ("depth needed", "0.8 mm", "0.8 mm"),
         ("ambient light", "-6", "−6 EV"),
     ],

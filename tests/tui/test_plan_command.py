@@ -68,7 +68,8 @@ def test_tables_write_numbers_with_their_units(arguments, words):
         ("view --piece-width-mm 28", "Missing: piece_height_mm in mm and relief_mm in mm; give"),
         (
             "view --piece-width-mm 28 --piece-height-mm 28 --relief-mm 2.4",
-            "Missing: blur_on_piece_mm in mm; give --blur-on-piece-mm, or --delivered-pixels to take it from.",
+            "Missing: blur_radius_on_piece_mm in mm; give --blur-radius-on-piece-mm, or --delivered-pixels to take it "
+            "from.",
         ),
         (
             "view --piece-width-mm 28 --piece-height-mm 28 --relief-mm 2.4 --delivered-pixels 2400 --plate none",
@@ -87,7 +88,7 @@ def test_what_can_not_be_meant_is_refused_in_one_sentence(arguments, sentence):
 
 
 SIZE = ("--piece-width-mm", "28", "--piece-height-mm", "28", "--relief-mm", "2.4")
-MOVEMENT = ("view", *SIZE, "--delivered-pixels", "2400", "--blur-on-piece-mm", "0.03")
+MOVEMENT = ("view", *SIZE, "--delivered-pixels", "2400", "--blur-radius-on-piece-mm", "0.015")
 
 
 def test_a_view_is_planned_with_the_demo_kit_and_says_that_it_is_invented():
@@ -103,7 +104,7 @@ def test_a_view_as_json_holds_every_number():
     assert (len(told["plans"]), told["kit_invented"], told["wish"]["relief_mm"]) == (2, True, 2.4)
     assert told["arrangements"] > 100
     for key in (
-        *("magnification", "working_distance_mm", "room_needed_mm", "f_number", "blur_on_piece_mm", "depth_mm"),
+        *("magnification", "working_distance_mm", "room_needed_mm", "f_number", "blur_radius_on_piece_mm", "depth_mm"),
         *("depth_needed_mm", "frames", "step_mm", "exposure_s", "sync_margin_ev", "hold_off_s", "pixels_on_piece"),
     ):
         assert isinstance(first[key], int | float)
@@ -116,7 +117,7 @@ def test_a_view_that_fails_says_by_how_much():
     told = run(*MOVEMENT, "--clear-in-front-mm", "900", "--most-frames", "1", "--first", "1")
     assert "fails by" in told
     assert "pixels across the delivered picture, 2400 are wanted" in told  # from so far away
-    assert "of blur on the piece, 0.030 mm are allowed" in told
+    assert "The blur on the piece has a radius of" in told and "0.015 mm are allowed" in told
 
 
 def test_the_kit_is_the_one_named(tmp_path, monkeypatch):

@@ -16,7 +16,7 @@ from tui.side_view import RIGHT_MARGIN_COLUMNS, side_view
 from tui.wish_lines import FIRST_WISH, LINES, series
 
 KIT = demo_kit()
-MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_on_piece_mm=0.03)
+MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
 
 
 def plan_for(wish: Wish = MOVEMENT, place: int = 0):

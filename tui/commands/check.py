@@ -87,7 +87,7 @@ class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
     "--blur-limit-px",
     type=click.FloatRange(0.1, 500),
     default=None,
-    help=f"Blur that may show; else the set-up's, else {DEFAULT_BLUR_LIMIT_PX:g}.",
+    help=f"Radius of the blur that may show; else the set-up's, else {DEFAULT_BLUR_LIMIT_PX:g}.",
 )
 @click.option("--setup", type=Label(), default="", metavar="07[.3]", help="Judge as frames of this set-up of the log.")
 @log_option
@@ -263,7 +263,7 @@ def _lines(assignment: Assignment, judgement: Judgement) -> list[str]:
     from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS  # noqa: PLC0415
 
     focus = judgement.focus
-    blur = f", blur {px_text(focus.blur_px)}" if focus.blur_px is not None else ""
+    blur = f", blur radius {px_text(focus.blur_px)}" if focus.blur_px is not None else ""
     if blur and focus.blur_px_sd is not None:
         blur += f" ± {px_text(focus.blur_px_sd)}"
     lines = [f"{VERDICT_SIGNS[focus.verdict]} {harmless(assignment.path)}  {focus.verdict.value}{blur}"]

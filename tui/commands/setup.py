@@ -128,7 +128,7 @@ def description(revision: Revision) -> list[str]:
     lines += [
         f"  {harmless(kind_word(item)):<9} {harmless(item.name)} {where(item)}".rstrip() for item in revision.passive
     ]
-    lines.append(f"  hold-off {revision.hold_off_s:g} s; blur limit {revision.blur_limit_px:g} px")
+    lines.append(f"  hold-off {revision.hold_off_s:g} s; blur limit {revision.blur_limit_px:.3g} px, a radius")
     if revision.notes:
         lines.append(f"  notes    {harmless(revision.notes)}")
     return lines

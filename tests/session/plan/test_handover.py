@@ -6,14 +6,18 @@ import math
 import pytest
 from plan_kits import FULL_KIT, unit_focusing
 
-from session.kit import Body, ExtensionTube, Kit, Light, Plate
+from session.cameras.protocol import Reading, Setting
+from session.kit import Body, ExtensionTube, Kit, Light, Plate, demo_kit
 from session.lens_in_use import APERTURE_BY_HAND, lens_in_use
 from session.lighting.cautions import CAUTIONS, LAST_WORD
+from session.marked_values import MARKED_F_NUMBERS
+from session.numbers import mm_text
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import cautions, numbers, remarks
 from session.plan.search import ranked
 from session.plan.wish import Wish
+from session.rules import Situation, findings_before_release
 from session.setup import PassiveItem, PlacedLight, Revision
 
 BASE = Revision(
@@ -25,7 +29,7 @@ BASE = Revision(
 
 
 def plan_for(kit: Kit = FULL_KIT, place: int = 0, **more: object) -> Plan:
-    wish = Wish(28, 28, 2.4, **({"blur_on_piece_mm": 0.03, "lights": ("flash 36",)} | more))
+    wish = Wish(28, 28, 2.4, **({"blur_radius_on_piece_mm": 0.015, "lights": ("flash 36",)} | more))
     return ranked(kit, wish).plans[place]
 
 
@@ -46,7 +50,7 @@ def test_the_plan_is_the_next_arrangement_of_the_set_up():
 
 
 def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():
-    wish = Wish(28, 28, 2.4, blur_on_piece_mm=0.03)
+    wish = Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015)
     for plan in ranked(FULL_KIT, wish).plans:
         lens = lens_in_use(as_revision(plan, BASE).arrangement, plan.stop.f_number)
         assert lens.effective_f_number == pytest.approx(plan.stop.effective_f_number)
@@ -55,7 +59,7 @@ def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():
 
 
 def test_all_numbers_of_every_plan_can_be_written_as_json():
-    for plan in ranked(FULL_KIT, Wish(28, 28, 2.4, blur_on_piece_mm=0.03, plate="thin")).plans:
+    for plan in ranked(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, plate="thin")).plans:
         written = json.loads(json.dumps(numbers(plan)))
         assert written["frames"] == plan.stop.series.frames
         assert {one["name"] for one in written["criteria"]} == {"framing", "plate", "room", "blur", "light"}
@@ -89,7 +93,7 @@ def test_remarks_tell_what_the_hands_must_do_and_what_is_not_known():
         tube=(ExtensionTube(name="plain", extension_mm=25),),
         plate=(Plate(name="thick", thickness_mm=4),),
     )
-    plans = ranked(kit, Wish(20, 20, 0.5, blur_on_piece_mm=0.03, plate="thick")).plans
+    plans = ranked(kit, Wish(20, 20, 0.5, blur_radius_on_piece_mm=0.015, plate="thick")).plans
     plan = next(plan for plan in plans if plan.build.tubes)
     said = " ".join(remarks(plan))
     for words in ("by hand", "moving the camera", "thinner glass", "How long key burns", "curtain travel of b"):
@@ -97,8 +101,34 @@ def test_remarks_tell_what_the_hands_must_do_and_what_is_not_known():
 
 
 def test_the_camera_is_turned_for_a_tall_piece():
-    plan = ranked(FULL_KIT, Wish(20, 60, 2, blur_on_piece_mm=0.05)).plans[0]
+    plan = ranked(FULL_KIT, Wish(20, 60, 2, blur_radius_on_piece_mm=0.025)).plans[0]
     width_mm, height_mm = plan.field_mm
     assert plan.turned
     assert height_mm == pytest.approx(60 / 0.8)
     assert width_mm < height_mm
+
+
+def _at_the_bench(plan, kit):
+    """What the rules say once the plan is the set-up and its aperture stands on a camera that offers every stop."""
+    revision = as_revision(plan, BASE)
+    aperture = Setting("f_number", plan.stop.f_number, "", MARKED_F_NUMBERS)
+    return revision, {
+        found.id: found for found in findings_before_release(Situation(revision, kit, Reading({"f_number": aperture})))
+    }
+
+
+@pytest.mark.parametrize("relief_mm", [0.0, 2.4, 10.0])
+@pytest.mark.parametrize("blur_mm", [0.002, 0.015, 0.05])
+@pytest.mark.parametrize("kit", [FULL_KIT, demo_kit()], ids=["full", "demo"])
+def test_the_bench_counts_the_frames_of_the_plan_and_no_key_undoes_its_aperture(kit, relief_mm, blur_mm):
+    for plan in ranked(kit, Wish(20, 20, relief_mm, blur_radius_on_piece_mm=blur_mm)).plans[:20]:
+        revision, said = _at_the_bench(plan, kit)
+        frames = plan.stop.series.frames
+        assert ("depth" in said) is (frames > 1)
+        if frames > 1:
+            assert f": {frames} frames cover it." in said["depth"].text
+            assert said["depth"].remedy.text == f"take {frames} frames, {mm_text(plan.stop.series.step_mm)} apart"
+        assert all("f_number" not in found.remedy.settings for found in said.values() if found.remedy)
+        pitch_mm = plan.build.body.sensor_width_mm / plan.build.body.pixels_across
+        assert revision.blur_limit_px * pitch_mm / plan.mounting.magnification == pytest.approx(blur_mm)
+        assert (revision.settings.f_number, revision.depth_needed_mm) == (plan.stop.f_number, plan.wish.depth_mm)

@@ -9,8 +9,8 @@ from plan_kits import BODY
 
 from session.kit import Kit, Light, Plate, Shaper
 from session.lighting.mix import combined_ev
+from session.marked_values import MARKED_EXPOSURES_S, MARKED_F_NUMBERS, exposure_at_least_s, f_numbers_between
 from session.plan.light import LightPlan, light_plan, reaches, spare_light_ev, time_plan
-from session.plan.series import MARKED_EXPOSURES_S, MARKED_F_NUMBERS, exposure_at_least_s, f_numbers_between
 from session.plan.wish import Wish
 
 ASIDE_DEG = 5.0
@@ -29,7 +29,7 @@ KIT = Kit(
 
 
 def wish(**more: object) -> Wish:
-    return Wish(28, 28, 2.4, blur_on_piece_mm=0.03, **{"light_angle_deg": ASIDE_DEG, **more})
+    return Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, **{"light_angle_deg": ASIDE_DEG, **more})
 
 
 def planned(light: Light, effective: float, **more: object) -> LightPlan:

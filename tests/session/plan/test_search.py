@@ -9,16 +9,16 @@ from hypothesis import strategies as st
 from plan_brute_force import candidates
 from plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
-import session.plan.sharpness
+import session.optics.sharpness
 from session.kit import Kit, Support
 from session.plan.plan import Plan
 from session.plan.search import WORDS, ranked, reason
 from session.plan.wish import Wish
 
-MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_on_piece_mm=0.03)
-RING = Wish(11, 11, 6, delivered_pixels=2400, blur_on_piece_mm=0.03, lights=("flash 36", "flash 12"))
-CALIPER = Wish(140, 40, 30, 3, delivered_pixels=2400, blur_on_piece_mm=0.1, clear_in_front_mm=300)
-HOPELESS = Wish(4, 4, 3, delivered_pixels=9000, blur_on_piece_mm=0.004, most_frames=5, clear_in_front_mm=200)
+MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
+RING = Wish(11, 11, 6, delivered_pixels=2400, blur_radius_on_piece_mm=0.015, lights=("flash 36", "flash 12"))
+CALIPER = Wish(140, 40, 30, 3, delivered_pixels=2400, blur_radius_on_piece_mm=0.05, clear_in_front_mm=300)
+HOPELESS = Wish(4, 4, 3, delivered_pixels=9000, blur_radius_on_piece_mm=0.002, most_frames=5, clear_in_front_mm=200)
 
 ROUNDING = (0, 0, 0, 0, 0, 0, 0, 0, 0, 1e-4)
 """What the ranks may differ by without one of them being better: blur is read from a curve."""
@@ -68,7 +68,7 @@ def test_brute_force_never_beats_the_winner_of_any_kit_and_wish(
 ):
     kit = FULL_KIT.model_copy(update={"lens": tuple(lenses), "body": (body,), "light": (light,)})
     wish = Wish(
-        width, width * aspect, relief, delivered_pixels=pixels, blur_on_piece_mm=blur, clear_in_front_mm=clear,
+        width, width * aspect, relief, delivered_pixels=pixels, blur_radius_on_piece_mm=blur, clear_in_front_mm=clear,
         most_frames=frames,
     )  # fmt: skip
     best = winner(kit, wish)
@@ -90,7 +90,7 @@ def test_the_wave_optics_are_worked_out_once_for_all_searches(monkeypatch):
     def never(waves: float) -> float:
         raise AssertionError("an integral in the middle of a search")
 
-    monkeypatch.setattr(session.plan.sharpness, "mtf50", never)
+    monkeypatch.setattr(session.optics.sharpness, "mtf50", never)
     ranked(FULL_KIT, RING)
 
 
@@ -112,13 +112,13 @@ def test_the_work_for_one_build_is_bounded():
 
 
 def test_fewer_frames_go_before_a_barer_lens():
-    one = winner(FULL_KIT, Wish(28, 28, 0.5, blur_on_piece_mm=0.05))
+    one = winner(FULL_KIT, Wish(28, 28, 0.5, blur_radius_on_piece_mm=0.025))
     assert (one.stop.series.frames, one.build.parts) == (1, 0)
 
 
 def test_a_short_lens_is_moved_back_and_cropped_for_room():
     kit = FULL_KIT.model_copy(update={"lens": (LENSES[4],), "tube": (), "supplementary": (), "converter": ()})
-    wish = Wish(28, 28, 0.5, blur_on_piece_mm=0.05, clear_in_front_mm=150, body="full")
+    wish = Wish(28, 28, 0.5, blur_radius_on_piece_mm=0.025, clear_in_front_mm=150, body="full")
     best = winner(kit, wish)
     assert not best.failing
     assert best.clearance_mm == pytest.approx(150, abs=0.6)
@@ -129,7 +129,7 @@ def test_what_fails_is_told_with_the_numbers_worst_first():
     best = winner(FULL_KIT, HOPELESS)
     assert [one.short_ev for one in best.failing] == sorted((one.short_ev for one in best.failing), reverse=True)
     texts = {one.name: one.text for one in best.failing}
-    assert "0.004 mm are allowed" in texts["blur"]
+    assert "0.002 mm are allowed" in texts["blur"]
     assert all(text.endswith(".") for text in texts.values())
 
 
@@ -137,7 +137,7 @@ def test_a_mild_piece_fails_in_nothing():
     best = winner(FULL_KIT, MOVEMENT)
     assert best.failing == best.unknown == ()
     assert best.delivered_pixels >= 2400
-    assert best.stop.blur_mm <= 0.03
+    assert best.stop.blur_radius_mm <= 0.015
 
 
 def test_a_kit_that_does_not_tell_is_ranked_below_one_that_does():
@@ -168,7 +168,7 @@ def test_the_hold_off_comes_from_the_stand():
 )
 def test_what_the_kit_has_not_is_named(wrong, sentence):
     with pytest.raises(ValueError) as refused:
-        ranked(FULL_KIT, Wish(28, 28, 2.4, blur_on_piece_mm=0.03, **wrong))
+        ranked(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, **wrong))
     assert sentence in str(refused.value)
 
 
@@ -200,14 +200,14 @@ def test_an_empty_kit_can_not_be_planned_with():
         ({"relief_mm": float("nan")}, "relief_mm is not a number"),
         ({"relief_mm": -1}, "relief_mm is -1 mm"),
         ({"depth_needed_mm": 3}, "but the piece is only 2.4 mm deep"),
-        ({"blur_on_piece_mm": None}, "blur_on_piece_mm is missing: give it in mm"),
+        ({"blur_radius_on_piece_mm": None}, "blur_radius_on_piece_mm is missing: give it in mm"),
         ({"fill": 80}, "fill is 80"),
         ({"light_angle_deg": 0}, "light_angle_deg is 0"),
         ({"most_frames": 0}, "most_frames is 0"),
     ],
 )
 def test_a_wish_that_can_not_be_meant_is_refused_in_one_sentence(wrong, words):
-    values = {"piece_width_mm": 28, "piece_height_mm": 28, "relief_mm": 2.4, "blur_on_piece_mm": 0.03}
+    values = {"piece_width_mm": 28, "piece_height_mm": 28, "relief_mm": 2.4, "blur_radius_on_piece_mm": 0.015}
     with pytest.raises(ValueError) as refused:
         Wish(**values | wrong)
     assert words in str(refused.value)

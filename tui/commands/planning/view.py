@@ -26,7 +26,7 @@ wish_options = stacked(
     quantity("depth_needed_mm", "What of that must be sharp; else all of it."),
     quantity("fill", "Largest share of the picture that the piece may take.", 0.8),
     quantity("delivered_pixels", "Across the delivered picture."),
-    quantity("blur_on_piece_mm", "Blur allowed, diffraction included; else two delivered pixels."),
+    quantity("blur_radius_on_piece_mm", "Radius of the blur allowed, diffraction included; else one delivered pixel."),
     quantity("clear_in_front_mm", "What must stay free before the lens.", 20.0),
     quantity("light_angle_deg", "Steepest light beside the lens, from the axis.", 45.0),
     click.option("--plate", default="", metavar="NAME", help="A plate of the kit, for axial light."),
@@ -60,8 +60,8 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     from tui.commands.planning.view_text import reasons, view_lines  # noqa: PLC0415
 
     given = complete(given, NEEDED)
-    if given["blur_on_piece_mm"] is None and given["delivered_pixels"] is None:
-        words = {"blur_on_piece_mm": "Blur allowed on the piece"}
+    if given["blur_radius_on_piece_mm"] is None and given["delivered_pixels"] is None:
+        words = {"blur_radius_on_piece_mm": "Radius of the blur allowed on the piece"}
         given = complete(given, words, ", or --delivered-pixels to take it from")
     things = kit_at(kit_path(kit))
     with refusing():

@@ -49,7 +49,7 @@ def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool) -> Iter
 
 def _wish_line(wish: Wish) -> str:
     parts = [f"{mm_text(wish.piece_width_mm)} × {mm_text(wish.piece_height_mm)}, {mm_text(wish.relief_mm)} deep"]
-    parts.append(f"{mm_text(wish.depth_mm)} sharp to {wish.blur_mm:.3g} mm")
+    parts.append(f"{mm_text(wish.depth_mm)} sharp to a blur radius of {wish.blur_radius_mm:.3g} mm")
     if wish.delivered_pixels is not None:
         parts.append(f"{wish.delivered_pixels:.0f} px across")
     return ", ".join(parts)
@@ -77,7 +77,10 @@ def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
     yield "ratio", f"{ratio_text(ratio)}, field {mm_text(width_mm)} × {mm_text(height_mm)}{turned}"
     yield "before the lens", _room_text(plan)
     yield "aperture", f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here), {_lost(plan)}"
-    yield "sharp", f"{stop.depth_mm:.2f} mm a frame; {stop.blur_mm:.3g} mm of blur at the ends, diffraction included"
+    yield (
+        "sharp",
+        f"{stop.depth_mm:.2f} mm a frame; blur radius {stop.blur_radius_mm:.3g} mm at its ends, diffraction too",
+    )
     yield "focus steps", _steps_text(plan)
     yield "pixels", f"{plan.pixels_on_piece:.0f} on the piece, {plan.delivered_pixels:.0f} across the delivered picture"
     for light in plan.lights:

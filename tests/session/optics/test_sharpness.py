@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
 from session.optics.aperture import combined_blur_mm, depth_with_diffraction_mm, most_depth
-from session.plan.sharpness import blur_at_ends_mm, depth_mm, opening
+from session.optics.sharpness import blur_at_ends_mm, depth_mm, opening
 
 F_NUMBERS, RATIOS = st.floats(2, 100), st.floats(0.05, 6)
 GREEN = 0.55
