@@ -53,6 +53,7 @@ class Bench:
     keep_support(name, found)      puts a measured support into the kit file: its name, and the kit now; None: no file
     moves                        how the live picture moves, None without one
     frame_sizes                  bytes of the job's frames as they came, newest last
+    building                     the set is being built again, until a frame lies as its reference or is a new one
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
     """
@@ -76,6 +77,7 @@ class Bench:
     frame_sizes: list[int] = field(default_factory=list)
     touched_s: float | None = None
     moves: Moves | None = None
+    building: bool = False
     settings_asked: int = 0
     late: frozenset[str] = frozenset()
     last_log: LastLog | None = None

@@ -59,13 +59,20 @@ class Flight:
         return next((file for file in self.files if file.kind == "raw"), None)
 
     def assignment(
-        self, file: SavedFile, situation: Situation, reference: Reference | None, expected: Reference | None
+        self,
+        file: SavedFile,
+        situation: Situation,
+        reference: Reference | None,
+        expected: Reference | None,
+        *,
+        building: bool = False,
     ) -> Assignment:
         """What the judge gets to see of it.
 
         situation   that of its revision
         reference   of its set-up and piece; it may be this frame
         expected    the set-up's reference for another piece, where this piece has none
+        building    the set is being built again
         """
         body = situation.body
         itself = reference is not None and reference.frame_id == self.frame_id
@@ -83,6 +90,7 @@ class Flight:
             wholly_open_s=situation.wholly_open_s,
             expected_bytes=file.bytes,
             guide_numbers_m=guide_numbers_m(self.revision, situation.kit),
+            building=building,
             ambient=self.ambient,
             why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
         )

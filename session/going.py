@@ -85,6 +85,7 @@ class Going:
             bench.writer.refused(str(error))
             return
         bench.place = place
+        bench.building = True
         bench.touch()
         bench.record("place", f"{place.piece}, {place.view}")
         bench.emit(PlaceChanged(place))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import KW_ONLY, dataclass, field
 from datetime import UTC, datetime
 from time import monotonic
@@ -255,6 +255,9 @@ class Log(Protocol):
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
         """The peak that was kept last for this set-up and piece."""
 
+    def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
+        """Keep what is wished of this view at the planner: the fields of `session.plan.wish.Wish`."""
+
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""
 
@@ -288,6 +291,7 @@ class Assignment:
     guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
     expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
     ambient           released with the lights off, to measure the ambient light against the reference
+    building          the set is being built again: where the picture lies otherwise is a task, not an accident
     why_alone         why there is no reference, a clause; "" where none was given
     """
 
@@ -307,6 +311,7 @@ class Assignment:
     region_px: tuple[int, int, int, int] | None = None
     guide_numbers_m: dict[str, float] = field(default_factory=dict)
     ambient: bool = False
+    building: bool = False
     why_alone: str = ""
 
 

@@ -402,4 +402,4 @@ def post_to_judge(bench: Bench, flight: Flight, file: SavedFile) -> None:
     reference = bench.reference(*here)
     expected = None if reference else bench.expectation(*here)
     situation = replace(bench.situation(), revision=flight.revision)
-    bench.judge().post(flight.assignment(file, situation, reference, expected))
+    bench.judge().post(flight.assignment(file, situation, reference, expected, building=bench.building))

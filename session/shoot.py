@@ -75,10 +75,12 @@ class Shoot:
         keep_support: SupportKeeper | None = None,
         late_file_s: float = LATE_FILE_S,
         from_camera: tuple[str, ...] = (),
+        building: bool = False,
     ) -> None:
         """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
 
         revision_id   "" for a draft: it goes into the log as a revision with its first frame
+        building      an old set-up is being built again; see `Bench.building`
         from_camera   settings that a draft takes as the camera has them when it is first connected; all others
                       are put on the camera then, since this set-up is what the photographer opened
         """
@@ -109,6 +111,7 @@ class Shoot:
             disk=disk or SystemDisk(),
             keep_support=keep_support,
             from_camera=from_camera if not revision_id else (),
+            building=building,
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
@@ -200,6 +203,7 @@ class Shoot:
         except LogError as error:
             self.bench.writer.refused(str(error))
             return
+        bench.building = False
         self.say_reference()
 
     def reference(self) -> Reference | None:
@@ -222,6 +226,10 @@ class Shoot:
     def judge_anew(self, frame_id: str, number: int, file: say.SavedFile) -> None:
         """Judge a frame once more by this file of it, after the set-up's region or grey patch was moved."""
         self._anew.ask(frame_id, number, file)
+
+    def keep_wish(self, wish: Mapping[str, object]) -> None:
+        """Keep what is wished of the view on the table."""
+        self.bench.write(self.bench.log.keep_wish, self.bench.place, wish)
 
     def undo(self, place: Place) -> None:
         """Undo what a person did last in this job: mark, note, reference, change of a set-up."""
@@ -324,6 +332,8 @@ class Shoot:
         if self._anew.on_judged(judgement):
             return
         flight = self.releases.on_judged(judgement)
+        if judgement.focus.blur_px is not None and not any(found.id == "drift" for found in judgement.findings):
+            self.bench.building = False  # it lies as the reference
         if flight is None or judgement.ambient_ev is None:
             return
         wanted = with_ambient(self.bench.revision, flight.revision, judgement.ambient_ev)

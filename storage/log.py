@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -26,7 +26,21 @@ from session.ports import (
     Undone,
 )
 from session.setup import Region, Revision
-from storage import aside, cards, events, frames, judgements, origins, peaks, people, places, setups, standing, undo
+from storage import (
+    aside,
+    cards,
+    events,
+    frames,
+    judgements,
+    origins,
+    peaks,
+    people,
+    places,
+    setups,
+    standing,
+    undo,
+    wishes,
+)
 from storage.archive.address import is_archive
 from storage.at_rest import AtRest, Rest, Standby
 from storage.database import WritableDatabase, open_for_writing
@@ -204,6 +218,9 @@ class SqlLog:
 
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
         return self._do(lambda c, _: peaks.kept(c, place, setup_number))
+
+    def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
+        self._do(lambda c, at: wishes.keep(c, place, wish, at))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         self._do_and_rest(lambda c, at: people.mark(c, frame_id, mark, at))

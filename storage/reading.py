@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError
 
 from session.ports import LogError, Place, Standing
 from session.setup import Revision, parse_label
-from storage import events, models, records, search, setups, standing
+from storage import events, models, records, search, setups, standing, wishes
 from storage.archive.address import is_archive
 from storage.database import Database, open_for_reading
 from storage.frame_models import Frame
@@ -189,6 +189,11 @@ class LogReader:
         with self._database.transaction() as connection:
             begun = standing.begun_views(connection, [place.view_id for place in places])
         return tuple(KnownView(place.piece, place.view, place.view_id in begun) for place in places)
+
+    def kept_wish(self, place: Place) -> dict[str, object] | None:
+        """What was wished last of this view at the planner; None when nothing was. Raises LogError."""
+        with self._database.transaction() as connection:
+            return wishes.kept(connection, place)
 
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""

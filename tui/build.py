@@ -85,6 +85,7 @@ class Table:
                 second_place=self._second_place,
                 address=choices.camera,
                 from_camera=standing.from_camera,
+                building=choices.building,
             )
         except BaseException:
             self._log.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from session.checks.limits import NO_FLASH_EV
@@ -55,6 +56,12 @@ def _exposure(finding: Finding) -> str:
 
 
 def _drift(finding: Finding) -> str:
+    task = re.match(r"Move the (camera|piece) (\S+ (?:mm|px)) (right|left|up|down)", finding.text)
+    if task:
+        thing, far, way = task.groups()
+        return f"{thing.upper()} {far} {way.upper()}"
+    if finding.text.startswith("Move the"):
+        return "TURN IT"
     return next((line for words, line in DRIFT_LINES.items() if finding.text.startswith(words)), "MOVED")
 
 

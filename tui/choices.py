@@ -37,6 +37,7 @@ class Choices:
     struck    names of lights to take out of the set
     lens      a lens of the kit
     limits    names of the set-up's own numbers → values: hold_off_s, blur_limit_px
+    building  the set-up is built again, for a reshoot
     late_file_s   see `session.recovery.LATE_FILE_S`, which holds when it is None
     """
 
@@ -58,6 +59,7 @@ class Choices:
     magnification: float | None = None
     limits: tuple[tuple[str, float], ...] = ()
     region: Region | None = None
+    building: bool = False
 
     def changed(self, revision: Revision, kit: Kit) -> Revision:
         """The arrangement with the options' settings, lens and lights put in. Raises click.UsageError."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import asdict
 from functools import partial
 
 from textual.app import ComposeResult
@@ -15,7 +16,10 @@ from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import hazards, remarks
 from session.plan.search import Ranked, ranked
+from session.plan.wish import Wish
+from session.ports import LogError, Place
 from session.shoot import Shoot
+from tui.background import Then
 from tui.commands.planning.view_text import plan_details
 from tui.harmless import harmless
 from tui.house import House
@@ -23,6 +27,7 @@ from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, stacked
 from tui.side_view import side_view
+from tui.table import Reader
 from tui.widgets.panel import Panel
 from tui.widgets.prompt import Prompt
 from tui.wish_lines import FIRST_WISH, LINES
@@ -54,7 +59,7 @@ class PlannerScreen(KeyedScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.wish = FIRST_WISH
+        self.wish = self._kept_wish = FIRST_WISH
         self.found = Ranked((), ())
         self._line = 0
         self._plan = 0
@@ -74,6 +79,24 @@ class PlannerScreen(KeyedScreen):
 
     def on_mount(self) -> None:
         self._search()
+        reader, place = self.app.reader, self.app.model.place
+        if reader is not None and place is not None:
+            self.app.in_background(partial(self._read_wish, reader, place), "wish")
+
+    def _read_wish(self, reader: Reader, place: Place) -> Then:
+        """In the background: what was wished of this view last."""
+        try:
+            kept = reader.kept_wish(place)
+            return partial(self._wished_before, Wish.from_fields(kept) if kept else None)
+        except LogError as error:
+            return partial(self._refuse, str(error))
+        except ValueError:  # of another version: what the planner begins with stands
+            return partial(self._wished_before, None)
+
+    def _wished_before(self, wish: Wish | None) -> None:
+        if wish is not None and self.wish == FIRST_WISH:
+            self.wish = self._kept_wish = wish
+            self._search()
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.height >= TALL_ROWS, "-tall")
@@ -103,7 +126,7 @@ class PlannerScreen(KeyedScreen):
             self.wish = line.changed(self.wish, line.typed(text))
             self._search()
 
-        self.query_one(Prompt).ask(line.label, take)
+        self.query_one(Prompt).ask(f"{line.label}, now {line.text(self.wish)}", take)
         self.repaint()
 
     def act_plan(self, key: str) -> None:
@@ -121,6 +144,13 @@ class PlannerScreen(KeyedScreen):
         self.query_one(Prompt).close()
 
     def act_bench(self, key: str) -> None:
+        self._leave()
+
+    def _leave(self) -> None:
+        """Back to the bench; what is wished of this view is kept with it."""
+        if self.wish != self._kept_wish:
+            wish = asdict(self.wish)
+            self.app.act(lambda shoot: shoot.keep_wish(wish))
         self.dismiss()
 
     def act_help(self, key: str) -> None:
@@ -130,7 +160,7 @@ class PlannerScreen(KeyedScreen):
         plan = self._chosen
         if plan is not None:
             self.app.act(partial(_handed, take=take, plan=plan))
-            self.dismiss()
+            self._leave()
 
     # --- the search -------------------------------------------------------------------------------
 

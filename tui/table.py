@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from session.events import Event
@@ -30,6 +30,8 @@ class Reader(Protocol):
     def places(self, job: str = "") -> Sequence[Place]: ...
 
     def known_views(self, job: str) -> Sequence[KnownView]: ...
+
+    def kept_wish(self, place: Place) -> Mapping[str, object] | None: ...
 
 
 class Table(Protocol):

@@ -67,7 +67,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         if not any(finding.id in ("flash", "light") for finding in light):
             even, tint = _evenness(frame, both), _colour(assignment, both)
             found += evenness.findings(even) + colour.findings(tint)
-    found += drift.findings(moved, assignment.revision, _mm_per_px(assignment))
+    found += drift.findings(moved, assignment.revision, _mm_per_px(assignment), building=assignment.building)
     try:
         judged = _focus(assignment, frame, both, now, shadow, why)
     except UnreadablePicture as error:

@@ -114,6 +114,19 @@ DRIFT_SHARE = Limit(
     "pieces laid by hand against marks come to lie within half a millimetre, 2 % of a 24 mm field; frames of a set "
     "that differ by more are seen to jump. Common practice, no source",
 )
+BUMP_PX = Limit(
+    3.0,
+    "px of the sensor",
+    "that all of the picture moved, its corners where it turned: frames of a series or solos are laid on each other, "
+    "and edges three pixels apart show as double at 100 %. The measurement errs by 0.04 px of its overview, 0.3 px of "
+    "the sensor at an eighth. Chosen",
+)
+BUMP_SD = Limit(
+    4.0,
+    "standard deviations",
+    "of what the rim's tiles leave open, which a bump must stand out of: one frame in 16 000 by chance (normal tails). "
+    "Chosen",
+)
 DRIFT_TURN_DEG = Limit(
     1.5, "°", "of two frames side by side a turn of a degree begins to show. Common practice, no source"
 )

@@ -13,7 +13,7 @@ LIMITS: dict[str, tuple[Limit, ...]] = {
     "flash": (limits.NO_FLASH_EV, limits.WEAK_FLASH_EV, limits.NEARLY_BLACK_EV),
     "clipping": (limits.CLIPPED_SURFACE_SHARE,),
     "band": (limits.BAND_SHARE,),
-    "drift": (limits.DRIFT_SHARE, limits.DRIFT_TURN_DEG, limits.DRIFT_SCALE),
+    "drift": (limits.DRIFT_SHARE, limits.DRIFT_TURN_DEG, limits.DRIFT_SCALE, limits.BUMP_PX),
     "evenness": (limits.EVENNESS_EV, limits.HOT_SPOT_EV),
     "colour": (limits.COLOUR_DE2000,),
     "mixed light": (limits.MIXED_LIGHT_EV,),

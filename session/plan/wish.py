@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any
 
 from session.optics.circle import PIXEL_RULE, RADII
 from session.optics.diffraction import GREEN_UM
@@ -84,6 +86,18 @@ class Wish:
             raise ValueError(
                 f"depth_needed_mm is {self.depth_needed_mm:.4g} mm, but the piece is only {self.relief_mm:.4g} mm deep."
             )
+
+    @classmethod
+    def from_fields(cls, fields_kept: Mapping[str, object]) -> Wish:
+        """The wish of fields that were kept; what another version knew is left out. Raises ValueError."""
+        names = {field.name for field in fields(cls)}
+        known: dict[str, Any] = {name: value for name, value in fields_kept.items() if name in names}
+        if isinstance(known.get("lights"), list):
+            known["lights"] = tuple(known["lights"])
+        try:
+            return cls(**known)
+        except TypeError:
+            raise ValueError("the wish that was kept lacks a number, or has a word for one.") from None
 
     @property
     def depth_mm(self) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -109,6 +109,7 @@ class MemoryLog:
     models: dict[str, str] = field(default_factory=dict)
     references: dict[tuple[str, int], str] = field(default_factory=dict)
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
+    wishes: dict[str, dict[str, object]] = field(default_factory=dict)
     keys: dict[str, Revision] = field(default_factory=dict)
     stood: dict[tuple[str, str], Standing] = field(default_factory=dict)
     """(piece, view) → what it goes on with."""
@@ -298,6 +299,10 @@ class MemoryLog:
 
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
         return self.peaks.get((place.piece_id, setup_number))
+
+    def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
+        self._may_write()
+        self.wishes[place.view_id] = dict(wish)
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         self._may_write()

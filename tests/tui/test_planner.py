@@ -2,6 +2,7 @@
 
 import asyncio
 from itertools import pairwise
+from types import SimpleNamespace
 
 import pytest
 from running_screen import LARGE, SMALL, bench
@@ -134,3 +135,23 @@ async def test_cautions_stand_where_light_and_glass_are_planned():
         assert "never open a head or pack" in at.text
         await at.press("escape", "escape")
         assert not isinstance(at.app.screen, PlannerScreen)
+
+
+async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_prompt_shows_the_old_value(
+    table: ScriptedTable, clock: FixedClock
+):
+    kept = {}
+    table.reader = SimpleNamespace(
+        frames=lambda *args, **named: iter(()),
+        kept_wish=lambda place: kept.get(place.view_id),
+        places=lambda job="": (),
+    )
+    table.shoot.keep_wish.side_effect = lambda wish: kept.update({table.place.view_id: wish})
+    async with bench(table, clock, SMALL) as at:
+        await at.press("m", "t")
+        assert "piece width, now 28" in at.text
+        await at.press("3", "1", "enter", "escape")
+        assert kept[table.place.view_id]["piece_width_mm"] == 31.0
+        await at.press("m")
+        await at.settle()
+        assert "31.0 mm" in at.text or "31 mm" in at.text

@@ -61,7 +61,7 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
         number = next((n for name, n in references.items() if name.casefold() == piece.casefold()), None)
         reference = reader.frame_numbered(job, number) if number is not None else None
     view = choices.view or (reference.view if reference else "")
-    return replace(choices, job=job, piece=piece, view=view), reference
+    return replace(choices, job=job, piece=piece, view=view, building=True), reference
 
 
 def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:

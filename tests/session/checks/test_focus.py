@@ -18,7 +18,7 @@ from session.setup import Arrangement, Region, Revision
 
 Make = Callable[..., Material]
 SIZE = (720, 480)
-REVISION = Revision(region=Region(0.3, 0.3, 0.4, 0.4), arrangement=Arrangement(magnification=1.0))
+REVISION = Revision(region=Region(0.3, 0.3, 0.4, 0.4), arrangement=Arrangement(magnification=1.0), blur_limit_px=2.0)
 
 
 def judged(
@@ -64,7 +64,7 @@ def test_region_without_detail_is_unjudged_with_the_reason(material: Make) -> No
     light[120:360, 180:540] = 0.3
     found = judged(material, light, light)
     assert found.verdict is FocusVerdict.UNJUDGED
-    assert found.reason == "too little detail in the region to tell 2 px of blur"
+    assert found.reason == "too little detail in the region to tell a blur radius of 2 px"
 
 
 def test_preview_of_an_eighth_cannot_show_two_pixels(material: Make) -> None:
@@ -139,7 +139,7 @@ def test_sentence_gives_blur_limit_distance_and_place() -> None:
     found = FocusJudgement(FocusVerdict.MISSED, 5.06, 0.1, 0.81, 0.5, (0.9, 0.9))
     (finding,) = focus.findings(found, 2.0)
     assert finding.text == (
-        "Blur 5.1 px in the region against a limit of 2.0 px: about 0.8 mm off. Sharper at the lower right."
+        "Blur radius 5.1 px in the region against a limit of 2.0 px: about 0.8 mm off. Sharper at the lower right."
     )
     assert (finding.value, finding.limit, finding.unit) == (5.06, 2.0, "px")
     assert finding.remedy is not None
