@@ -112,7 +112,7 @@ def test_all_well_is_exit_code_0_and_said_for_people_in_a_line_a_file(shelf: Pat
     done = run(shelf / "same.jpg", "--reference", shelf / "reference.jpg", "--region", REGION)
     assert done.exit_code == 0
     assert done.stderr == ""
-    assert done.stdout.startswith(f"● {shelf / 'same.jpg'}  sharp, blur ")
+    assert done.stdout.startswith(f"● {shelf / 'same.jpg'}  sharp, blur radius ")
     assert len(done.stdout.splitlines()) == 1
 
 

@@ -74,7 +74,7 @@ async def test_missed_frame_shows_its_number_against_the_limit_and_both_regions(
         assert codes_shown(at, 0) == pytest.approx(DARK, abs=3)
         assert codes_shown(at, 1) == pytest.approx(LIT, abs=3)
         assert "compared with frame 1" in flat(at)
-        blur = next(line for line in at.text.split("\n") if line.startswith("blur"))
+        blur = next(line for line in at.text.split("\n") if line.startswith("radius"))
         assert "┃" in blur
         assert blur.endswith("7.3 px ± 0.2")
         assert blur.index("┃") < len(blur) / 2, "the limit is passed by far"

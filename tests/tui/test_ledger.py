@@ -83,7 +83,7 @@ async def test_a_missed_frame_shows_its_finding_and_by_how_much(written: Written
     async with looking_only(written, LARGE) as at:
         await at.press("down", "down", "down")
         assert "FRAME 9 " in at.text
-        assert "missed · blur 7.3 px, 0.3 mm off" in at.text
+        assert "missed · blur radius 7.3 px, 0.3 mm off" in at.text
         assert "! blur 7.3 px in the region against a limit of 2.0 px." in at.text
 
 
