@@ -35,9 +35,10 @@ def serve_page(log: str, job: str, where: str) -> None:
 
 def told(address: Address, *, with_qr: bool) -> str:
     """What the person who serves reads."""
-    lines = ["Look on in a browser at", "", f"    {address.url}", ""]
+    lines = []
     if address.is_for_others and with_qr:
         lines += [f"{WHITE_ON_BLACK}{line}{AS_BEFORE}" for line in qr_text(address.url).splitlines()] + [""]
+    lines.append(f"Look on in a browser at {address.url}")
     if address.is_for_others:
         lines.append(
             "Who has this address can look at the newest frames, and do nothing else. It is new at each start."
