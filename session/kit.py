@@ -15,6 +15,7 @@ from typing import TypeVar
 
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, ValidationError
 
+from session.kit_fields import advice
 from session.things import (
     Body,
     Converter,
@@ -175,7 +176,12 @@ def parse_kit(text: str, path: str) -> Kit:
         kit = Kit.model_validate(tomllib.loads(text))
     except ValidationError as error:
         faults = [
-            _fault(text, found["loc"], WORDS.get(found["type"], found["msg"].removeprefix("Value error, ").rstrip(".")))
+            _fault(
+                text,
+                found["loc"],
+                WORDS.get(found["type"], found["msg"].removeprefix("Value error, ").rstrip(".")),
+                advice(Kit, found["loc"], found["type"]),
+            )
             for found in error.errors()
         ]
         raise KitError(path, faults) from None
@@ -224,10 +230,12 @@ def _namesakes(kit: Kit, group: str) -> list[str]:
     return [f"{group} {name!r} is there twice" for name in dict.fromkeys(names) if names.count(name) > 1]
 
 
-def _fault(text: str, place: tuple[int | str, ...], message: str) -> str:
+def _fault(text: str, place: tuple[int | str, ...], message: str, helps: str = "") -> str:
     words = " ".join(str(part + 1) if isinstance(part, int) else part for part in place)
     line = _line_of(text, place)
-    return f"{f'line {line}, ' if line else ''}{words}: {message[:1].lower()}{message[1:]}"
+    return (
+        f"{f'line {line}, ' if line else ''}{words}: {message[:1].lower()}{message[1:]}{f'; {helps}' if helps else ''}"
+    )
 
 
 def _line_of(text: str, place: tuple[int | str, ...]) -> int | None:

@@ -19,11 +19,17 @@ LONGEST_PAUSE = timedelta(minutes=30)
 """More between two frames of a job is a break and no work on a piece. Chosen: building a set anew takes less."""
 
 
+AMBIENT = "ambient"
+"""Stands for a focus verdict with the frames that have none because the lights were off."""
+
+
 @dataclass(frozen=True)
 class SetupStats:
-    """Frames of a set-up by what the focus check said, without those of the ambient light.
+    """Frames of a set-up by what the focus check said; the six kinds add up to `frames`.
 
-    `frames` counts those too that nobody judged.
+    unjudged     the checks looked, and could not tell
+    not_checked  no check has looked: the frame did not fire, or its files never came
+    ambient      released with the lights off, to measure the ambient light
     """
 
     job: str
@@ -32,6 +38,9 @@ class SetupStats:
     sharp: int
     soft: int
     missed: int
+    unjudged: int
+    not_checked: int
+    ambient: int
 
 
 @dataclass(frozen=True)
@@ -86,15 +95,15 @@ def stats(connection: Connection, job: str = "", since: datetime | None = None, 
 
 
 def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[SetupStats, ...]:
-    counts = select(Frame.revision_id, Frame.focus_verdict, func.count().label("n")).where(~Frame.ambient, *wanted)
-    counted = counts.group_by(Frame.revision_id, Frame.focus_verdict).subquery()
-    query = select(Job.name, Setup.number, counted.c.focus_verdict, func.sum(counted.c.n).label("n"))
+    kinds = (Frame.revision_id, Frame.focus_verdict, Frame.ambient)
+    counted = select(*kinds, func.count().label("n")).where(*wanted).group_by(*kinds).subquery()
+    query = select(Job.name, Setup.number, counted.c.focus_verdict, counted.c.ambient, func.sum(counted.c.n).label("n"))
     query = query.select_from(counted).join(Revision, Revision.revision_id == counted.c.revision_id)
     query = query.join(Setup).join(Job, Job.job_id == Setup.job_id)
-    query = query.group_by(Job.job_id, Job.name, Setup.number, counted.c.focus_verdict)
+    query = query.group_by(Job.job_id, Job.name, Setup.number, counted.c.focus_verdict, counted.c.ambient)
     found: dict[tuple[str, int], dict[str | None, int]] = defaultdict(lambda: defaultdict(int))
-    for name, number, verdict, n in connection.execute(query.order_by(Job.name, Setup.number)):
-        found[name, number][verdict] += int(n)
+    for name, number, verdict, ambient, n in connection.execute(query.order_by(Job.name, Setup.number)):
+        found[name, number][AMBIENT if ambient else verdict] += int(n)
     return tuple(
         SetupStats(
             job=name,
@@ -103,6 +112,9 @@ def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[
             sharp=by[FocusVerdict.SHARP],
             soft=by[FocusVerdict.SOFT],
             missed=by[FocusVerdict.MISSED],
+            unjudged=by[FocusVerdict.UNJUDGED],
+            not_checked=by[None],
+            ambient=by[AMBIENT],
         )
         for (name, number), by in found.items()
     )

@@ -22,6 +22,7 @@ from pathlib import Path
 from sqlalchemy import Connection, func, literal, select, union_all, update
 
 from session.cameras.saving import is_leftover
+from session.cameras.wholeness import kind_of
 from session.own_files import open_own
 from session.ports import LogError
 from storage import events
@@ -32,6 +33,8 @@ from storage.soundness import damage_of, named
 from storage.station_models import FetchedFrame
 
 BLOCK_BYTES = 1 << 20
+FIRST_BYTES = 12
+"""What `kind_of` looks at."""
 NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
 """Why there may be no notes, and a pass that is stopped begins anew."""
 NOTES_ENDING = ".verify"
@@ -175,6 +178,12 @@ def verify(
         notes.end()
 
 
+def must_be_free(log_path: Path) -> None:
+    """Raise LogError when the log can't be written now, as while another stillset has it open."""
+    if log_path.exists():
+        open_for_writing(log_path).close()
+
+
 def relink(log_path: Path, moved: Iterable[Found], now: datetime) -> int:
     """Have the log name the place where each moved file is now; how many were. Raises LogError."""
     database = open_for_writing(log_path)
@@ -271,10 +280,12 @@ def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: l
     for file in missing:
         by_hash[file.bytes, file.sha256].append(file)
     sizes, twins = {file.bytes for file in logged}, {file.sha256: file for file in logged}
+    endings = {Path(file.path).suffix.casefold() for file in logged} - {""}
     for path in strangers:
         try:
             size = path.stat().st_size
             digest = digest_of(path) if size in sizes else ""
+            pictured = digest in twins or path.suffix.casefold() in endings or _is_picture(path)
         except OSError as error:
             yield Found(Trouble.UNREADABLE, str(path), f"{path} can't be read: {error.strerror or error}.")
             continue
@@ -283,13 +294,19 @@ def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: l
             yield _wrong(wanted.pop(0), Trouble.MOVED, f"is at {path} now.", str(path))
         elif is_leftover(path.name):
             yield Found(Trouble.LEFTOVER, str(path), f"{path} is what a crash left of a transfer; it may be deleted.")
-        else:
+        elif pictured:
             twin = twins.get(digest)
             same = f", the same as {twin.path} of frame {twin.number}" if twin else ""
             said = f"{path} belongs to no frame{same}."
             yield Found(Trouble.ORPHAN, str(path), said, found_at=twin.path if twin else "")
     for left in by_hash.values():
         yield from (_wrong(file, Trouble.MISSING, "is nowhere.") for file in left)
+
+
+def _is_picture(path: Path) -> bool:
+    """A file that a camera could have made, by its first bytes; whatever else lies about is nobody's orphan."""
+    with path.open("rb") as file:
+        return kind_of(file.read(FIRST_BYTES)) != "other"
 
 
 def _below(place: Path) -> Iterator[Path]:

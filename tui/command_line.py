@@ -20,6 +20,7 @@ COMMANDS = {
     "verify": ("tui.commands.verify", "verify", "Read every file again and compare it with the log."),
     "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: send, fetch, status."),
     "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
+    "kit": ("tui.commands.kit", "kit", "The kit file: what may stand in it, whether one is right, a new one."),
     "check": ("tui.commands.check", "check", "Judge picture files: focus, dark band, light, against a reference."),
     "completion": ("tui.commands.completion", "completion", "Have bash, zsh or fish complete commands and options."),
     "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),

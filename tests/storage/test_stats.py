@@ -36,7 +36,10 @@ def write(log: SqlLog, place: Place) -> None:
 def test_each_number_is_what_was_counted_by_hand(log: SqlLog, reader: LogReader, place: Place) -> None:
     write(log, place)
     told = reader.stats("movement")
-    assert told.setups == (SetupStats("Movement", 7, 4, 1, 0, 3), SetupStats("Movement", 8, 1, 0, 0, 0))
+    assert told.setups == (
+        SetupStats("Movement", 7, 4, 1, 0, 3, 0, 0, 0),
+        SetupStats("Movement", 8, 1, 0, 0, 0, 0, 1, 0),
+    )
     assert told.pieces == (PieceStats("Movement", "Bridge", 3, 300.0), PieceStats("Movement", "Wheel", 2, 420.0))
     assert told.overrulings == (OverrulingStats("sync", 2), OverrulingStats("charge", 1))
     assert told.lights == (LightStats("fill", 3), LightStats("key", 3), LightStats("rim", 1))
@@ -58,6 +61,21 @@ def test_a_frame_with_the_lights_off_pops_no_light_and_counts_among_no_verdicts(
     before = reader.stats()
     whole_frame(log, place, 6, log.save_revision(place, revision(7, 3)), asked_at=NOON, ambient=True)
     after = reader.stats()
-    assert (after.setups, after.lights) == (before.setups, before.lights)
+    assert after.lights == before.lights
+    assert after.setups[0] == replace(before.setups[0], frames=5, ambient=1)
     (frame,) = [frame for frame in reader.frames() if frame.ambient]
     assert frame.number == 6
+
+
+def test_the_kinds_of_frames_add_up_to_all_frames_of_set_ups_and_of_pieces(
+    log: SqlLog, reader: LogReader, place: Place
+) -> None:
+    write(log, place)
+    whole_frame(log, place, 6, log.save_revision(place, revision(7, 3)), asked_at=NOON, ambient=True)
+    unsure = whole_frame(log, place, 7, log.save_revision(place, revision(7, 4)), asked_at=NOON)
+    log.frame_judged(unsure, [], FocusJudgement(FocusVerdict.UNJUDGED))
+    told = reader.stats()
+    for at in told.setups:
+        assert at.sharp + at.soft + at.missed + at.unjudged + at.not_checked + at.ambient == at.frames
+    everything = len(list(reader.frames()))
+    assert sum(at.frames for at in told.setups) == sum(piece.frames for piece in told.pieces) == everything == 7

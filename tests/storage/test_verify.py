@@ -19,7 +19,7 @@ from storage import frames
 from storage import verify as verify_module
 from storage.database import open_for_writing
 from storage.log import SqlLog
-from storage.verify import NOTES_ENDING, Found, Progress, Trouble, relink, verify
+from storage.verify import NOTES_ENDING, Found, Progress, Trouble, must_be_free, relink, verify
 from tui.command_line import stillset
 
 FRAMES, FILES_EACH = 20, 100
@@ -209,3 +209,32 @@ def test_command_tells_by_its_exit_code(path: Path, few: list[Path], shell: CliR
     assert "\x1b" not in said.output and "1 files are linked" in said.output
     assert said.exit_code == 0
     assert shell.invoke(stillset, ["verify", "--log", str(path)]).exit_code == 0
+
+
+def test_only_pictures_that_no_frame_has_are_orphans(tmp_path: Path) -> None:
+    path, folder = tmp_path / "log.sqlite", tmp_path / "pictures"
+    fill(path, folder, 1, 1)
+    for name, data in (
+        ("notes.txt", b"colder"),
+        ("empty", b""),
+        ("a picture by its bytes", b"\xff\xd8\xff\xe0"),
+        ("a raw one", b"II*\x00"),
+        ("torn.jpg", b""),  # by its ending, which the log's own files have
+    ):
+        (folder / name).write_bytes(data)
+    orphans = [Path(one.path).name for one in verify(path, [folder]) if one.trouble is Trouble.ORPHAN]
+    assert sorted(orphans) == ["a picture by its bytes", "a raw one", "torn.jpg"]
+
+
+def test_relinking_looks_at_the_lock_before_it_reads_a_file(tmp_path: Path) -> None:
+    path, folder = tmp_path / "log.sqlite", tmp_path / "pictures"
+    fill(path, folder, 1, 1)
+    held = SqlLog.open(path)
+    try:
+        with pytest.raises(LogError, match="Another stillset has this log open"):
+            must_be_free(path)
+    finally:
+        held.close()
+    must_be_free(path)
+    must_be_free(tmp_path / "none.sqlite")
+    assert not (tmp_path / "none.sqlite").exists()

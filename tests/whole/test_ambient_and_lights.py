@@ -94,7 +94,7 @@ def test_ambient_is_measured_kept_with_the_set_up_and_settles_its_rule(
         kept = reader.revisions(before["job"], 1)
         assert [revision.ambient_ev for revision in kept] == [None, pytest.approx(room_ev, abs=0.2)]
         (counted,) = reader.stats().setups
-        assert (counted.frames, counted.sharp) == (2, 1)
+        assert (counted.frames, counted.sharp, counted.ambient) == (3, 1, 1)
         assert {light.light: light.pops for light in reader.stats().lights} == {"key": 2}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -44,7 +45,8 @@ def test_a_shoot_without_a_screen_makes_the_log_and_saves_among_the_users_pictur
     (saved,) = (home.account / "Pictures/stillset").rglob("*.JPG")
     assert saved.name.startswith("0001-ring_4-front-01.1")
     told = home.run("log", "frames")
-    assert told.code == 0 and "ring 4" in told.out, told
+    assert told.code == 0 and "ring 4, front" in told.out and saved.name in told.out, told
+    assert re.search(r"  \d{4}-\d\d-\d\d \d\d:\d\d:\d\d  1/\d+ s f/\d+ ISO \d+  ", told.out), told
     assert home.run("verify").code == 0
 
 
@@ -110,6 +112,23 @@ def test_a_set_up_can_be_made_before_the_first_shoot(home: StillsetHome) -> None
     ended = home.run("setup", "set", "--f-number", "8")
     assert ended.code == 0, ended
     assert own_log(home).is_file()
+
+
+def test_a_set_up_that_only_one_job_has_is_built_again_without_naming_the_job(home: StillsetHome) -> None:
+    for job, f_number in (("rings", "8"), ("rings", "11"), ("type", "16"), ("type", "22"), ("watches", "5.6")):
+        assert home.here("setup", "set", "--job", job, "--f-number", f_number).code == 0
+    told = home.here("reshoot", "1.1", "--list")
+    assert told.code == 0 and "of watches" in told.out, told  # the job worked on last has one of this label
+    assert home.here("setup", "set", "--job", "type", "--f-number", "32").code == 0  # 1.3
+    assert home.here("setup", "set", "--job", "watches", "--iso", "200").code == 0
+    only = home.here("reshoot", "1.3", "--list")
+    assert only.code == 0 and "of type" in only.out, only
+    assert home.here("setup", "set", "--job", "rings", "--f-number", "32").code == 0
+    assert home.here("setup", "set", "--job", "bells", "--f-number", "32").code == 0
+    several = home.here("reshoot", "1.3", "--list")
+    assert several.code == 2 and "'rings'" in several.err and "'type'" in several.err, several
+    none = home.here("reshoot", "9.9", "--list")
+    assert none.code == 2 and "has no set-up 9.9" in none.err, none
 
 
 def test_a_log_whose_folders_are_mistyped_is_refused(home: StillsetHome) -> None:

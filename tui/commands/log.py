@@ -92,8 +92,8 @@ def frames(
         _print_records(reader.records(narrowed, newest_first=newest is not None, limit=newest), as_csv)
         return
     count = 0
-    for row in reader.frames(narrowed, newest_first=newest is not None, limit=newest):
-        click.echo(frame_line(row))
+    for row in reader.records(narrowed, newest_first=newest is not None, limit=newest):
+        click.echo(full_line(row))
         count += 1
     _said_when_empty(count, "no frames")
 
@@ -221,18 +221,31 @@ def _stats_lines(found: Stats) -> list[str]:
     lines = ["Set-ups"]
     for at in found.setups:
         lines.append(
-            f"  {at.setup:02d}  {_short(at.job)}: {_counted(at.frames, 'frame')}, "
-            f"{at.sharp} sharp, {at.soft} soft, {at.missed} missed"
+            f"  {at.setup:02d}  {_short(at.job)}: {_counted(at.frames, 'frame')} = {at.sharp} sharp + {at.soft} soft"
+            f" + {at.missed} missed + {at.unjudged} focus ? + {at.not_checked} not checked + {at.ambient} ambient"
         )
+    lines.append(f"  all: {_counted(sum(at.frames for at in found.setups), 'frame')}")
     lines.append("Pieces (time from frame to frame, breaks of more than half an hour left out)")
     for piece in found.pieces:
         worked = timedelta(seconds=round(piece.time_s))
         lines.append(f"  {worked}  {_short(piece.piece)}, {_short(piece.job)}: {_counted(piece.frames, 'frame')}")
-    lines.append("Overrulings")
+    lines.append(f"  all: {_counted(sum(piece.frames for piece in found.pieces), 'frame')}")
+    lines.append("Overrulings, by frames; a frame may have several")
     lines += [f"  {row.frames:>6}  {_short(row.rule)}" for row in found.overrulings]
-    lines.append("Releases with the light in the set (pops, if it is a flash)")
+    lines.append("Releases with the light in the set (pops, if it is a flash); a frame counts for each of its lights")
     lines += [f"  {row.pops:>6}  {_short(row.light)}" for row in found.lights]
     return lines
+
+
+def full_line(row: FrameRecord) -> str:
+    """A frame's line, with when it was released, its exposure, and its files."""
+    at = (row.released_at or row.asked_at).astimezone()
+    numbers = {name: row.camera.get(name) for name in ("exposure_s", "f_number", "iso")}
+    told = {name: value for name, value in numbers.items() if isinstance(value, int | float) and value > 0}
+    words = {"exposure_s": time_text, "f_number": f_text, "iso": "ISO {:.0f}".format}
+    exposure = " ".join(words[name](value) for name, value in told.items())
+    files = ", ".join(harmless(Path(file.path).name, 100) for file in row.files) or "no file"
+    return "  ".join(part for part in (frame_line(row), f"{at:%Y-%m-%d %H:%M:%S}", exposure, files) if part)
 
 
 def frame_line(row: FrameRow) -> str:

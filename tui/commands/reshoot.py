@@ -53,6 +53,14 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
         last = reader.last_place(choices.job)
         job = choices.job or (last.job if last else "")
         found = reader.revision(job, choices.setup)
+        if found is None and not choices.job:
+            others = [row.name for row in reader.jobs() if reader.revision(row.name, choices.setup) is not None]
+            if len(others) > 1:
+                names = ", ".join(repr(harmless(name, 40)) for name in others)
+                raise click.UsageError(f"set-up {choices.setup} is in several jobs; choose with --job: {names}")
+            job = others[0] if others else job
+            found = reader.revision(job, choices.setup)
+            last = reader.last_place(job)
         if found is None:
             raise click.UsageError(f"job {job!r} has no set-up {choices.setup}")
         row = next((r for r in reader.setups(job) if r.number == found[0].setup_number), None)

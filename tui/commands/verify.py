@@ -36,10 +36,12 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
     Tells which are missing, changed, truncated, moved, and which belong to no frame. A pass that is interrupted goes
     on where it was. Exit code 0: all as saved; 1: not.
     """
-    from storage.verify import Trouble, relink  # noqa: PLC0415
+    from storage.verify import Trouble, must_be_free, relink  # noqa: PLC0415
     from storage.verify import verify as verified  # noqa: PLC0415
 
     path = Path(log or default_log())
+    if relinking:
+        must_be_free(path)
     looked = [*folders, *(beside for beside in [pictures_of(str(path))] if beside.is_dir())]
     found = []
     bar = _Bar()
