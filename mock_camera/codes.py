@@ -4,6 +4,7 @@ Source: the code tables of ISO 15740:2013; the codes marked "vendor extension 0x
 ranges which the standard leaves to vendors.
 """
 
+from collections.abc import Sequence
 from enum import IntEnum
 
 VENDOR_EXTENSION_ID = 0x0000000A
@@ -133,3 +134,13 @@ class ObjectFormat(IntEnum):
     EXIF_JPEG = 0x3801
     TIFF_EP = 0x3802
     JFIF = 0x3808
+
+
+def struck_as(code: int, parameters: Sequence[int]) -> str:
+    """The operation's name for faults; the first part of a file that is asked for in parts stands for the whole.
+
+    "" for a code that is no operation here.
+    """
+    if code == Operation.GetPartialObject and (len(parameters) < 2 or not parameters[1]):
+        return Operation.GetObject.name
+    return Operation(code).name if code in set(Operation) else ""

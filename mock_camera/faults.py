@@ -26,7 +26,8 @@ FAULTS = {
         {"when": "transfer", "after_bytes": 65536, "reconnect_after_s": 0.0},
     ),
     "stall": FaultKind(
-        "no answer to operation for seconds, 0 = until the other side hangs up",
+        "no answer to operation for seconds, 0 = until the other side hangs up; "
+        "GetObject is also the first part of a file that is asked for in parts",
         {"operation": "GetObject", "seconds": 0.0},
     ),
     "busy": FaultKind("operation is answered DeviceBusy", {"operation": "InitiateCapture"}),

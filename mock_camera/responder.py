@@ -8,7 +8,7 @@ from collections.abc import Callable
 from mock_camera import device_answers, object_answers
 from mock_camera.body import Body
 from mock_camera.capture import Capture
-from mock_camera.codes import VENDOR_OPERATIONS, Operation, Response
+from mock_camera.codes import VENDOR_OPERATIONS, Operation, Response, struck_as
 from mock_camera.host import Host, Parameters, Reply
 from mock_camera.viewfinder import Viewfinder
 
@@ -56,7 +56,7 @@ class Responder:
         operation = Operation(code)
         if not host.session_open and operation not in (Operation.GetDeviceInfo, Operation.OpenSession):
             return Reply(Response.SessionNotOpen)
-        if host.body.faults.take("busy", operation=operation.name):
+        if host.body.faults.take("busy", operation=struck_as(code, parameters)):
             return Reply(Response.DeviceBusy)
         host.transaction_id = transaction_id
         return ANSWERS[operation](host, (*parameters, 0, 0, 0, 0, 0)[:5], data)

@@ -14,12 +14,11 @@ from collections.abc import Callable
 from mock_camera import packets
 from mock_camera.body import Body
 from mock_camera.cable import NO_TRANSACTION
-from mock_camera.codes import DATA_OUT_OPERATIONS, Event, Operation
+from mock_camera.codes import DATA_OUT_OPERATIONS, Event, Operation, struck_as
 from mock_camera.connection import LOOPBACK, Connection, hang_up, wait_while_connected
 from mock_camera.packets import FailReason, Packet, PacketType, WireError
 from mock_camera.responder import Responder
 
-OPERATION_NAMES = {int(code): code.name for code in Operation}
 TRANSFERS = frozenset({Operation.GetObject, Operation.GetPartialObject})
 PACE_S = 0.02
 """A slowed wire sends in slices of about this long."""
@@ -156,7 +155,7 @@ class Wire:
         if packet.kind != PacketType.OperationRequest:
             raise WireError(f"{packet.kind.name} where an operation should be")
         request = packets.parse_operation(packet.body)
-        name = OPERATION_NAMES.get(request.code, "")
+        name = struck_as(request.code, request.parameters)
         data = packets.receive_data(connection.commands) if request.code in DATA_OUT_OPERATIONS else b""
         self._suffer(connection, name)
         reply = connection.responder.answer(request.code, request.transaction_id, request.parameters, data)

@@ -98,6 +98,17 @@ class FileArrived:
 
 
 @dataclass(frozen=True)
+class FileComing:
+    """So many bytes of the frame's files are here, and the rest takes about `left_s` seconds; told when it is slow."""
+
+    frame_id: str
+    number: int
+    bytes: int
+    of_bytes: int
+    left_s: float
+
+
+@dataclass(frozen=True)
 class FrameJudged:
     """What the checks say of a frame; `anew`: it was judged before, with another region or grey patch."""
 
@@ -180,6 +191,7 @@ Event = (
     | FrameMoved
     | Waiting
     | FileArrived
+    | FileComing
     | FrameJudged
     | ReferenceChanged
     | LiveViewChanged

@@ -98,6 +98,13 @@ def mm_text(distance_mm: float) -> str:
     return f"{distance_mm:.{decimals}f} mm"
 
 
+def transfer_text(done_bytes: int, of_bytes: int, left_s: float) -> str:
+    """`140 of 250 kB, about 9 s`, `3.2 of 27.5 MB, about 2 min`; both amounts in the unit of the whole."""
+    unit, size, decimals = ("MB", 1e6, 1) if of_bytes >= 1e6 else ("kB", 1e3, 0)
+    left = f"{max(1, round(left_s))} s" if left_s < 90 else f"{round(left_s / 60)} min"
+    return f"{done_bytes / size:.{decimals}f} of {of_bytes / size:.{decimals}f} {unit}, about {left}"
+
+
 def ratio_text(magnification: float) -> str:
     """Reproduction ratio: `1:2`, `1:1.4`, `2:1`."""
     if magnification <= 0:

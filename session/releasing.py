@@ -13,7 +13,7 @@ from session.bench import Bench, new_id
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.disk import free_stem
-from session.events import FileArrived, FrameJudged, FrameMoved, RevisionChanged, Said, Waiting
+from session.events import FileArrived, FileComing, FrameJudged, FrameMoved, RevisionChanged, Said, Waiting
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.flight import FILES_OF_FORMAT, Flight
 from session.frame import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
@@ -244,6 +244,13 @@ class Releases:
         self._bench.write(self._bench.log.frame_file, flight.frame_id, message.file)
         self._bench.emit(FileArrived(flight.frame_id, flight.number, message.file))
         self._to_judge(flight, complete=False)
+
+    def on_coming(self, message: say.FileComing) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is not None and flight.state is FrameState.RECEIVING:
+            self._bench.emit(
+                FileComing(flight.frame_id, flight.number, message.bytes, message.of_bytes, message.left_s)
+            )
 
     def on_complete(self, message: say.FrameComplete) -> None:
         flight = self._flights.get(message.frame_id)

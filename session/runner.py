@@ -30,6 +30,7 @@ class Runner:
         self._broken = broken
         self._acts: queue.SimpleQueue[Callable[[Shoot], None] | None] = queue.SimpleQueue()
         self._thread: threading.Thread | None = None
+        self._at_once = False
 
     def deliver(self, message: Message | Judgement) -> None:
         """Bring a message from any thread to the controller."""
@@ -44,9 +45,13 @@ class Runner:
         self._thread = threading.Thread(target=self._run, args=(shoot,), name="shoot", daemon=True)
         self._thread.start()
 
-    def stop(self) -> None:
-        """Let the acts in the queue be done, let camera and judge end what they have begun, and end the thread."""
+    def stop(self, *, at_once: bool = False) -> None:
+        """Let the acts in the queue be done, let camera and judge end what they have begun, and end the thread.
+
+        at_once   what the camera is handing over is left on its card
+        """
         if self._thread is not None:
+            self._at_once = at_once
             self._acts.put(None)
             self._thread.join()
             self._thread = None
@@ -64,7 +69,7 @@ class Runner:
             if act is None:
                 break
             self._guarded(partial(act, shoot))
-        self._guarded(shoot.let_go)
+        self._guarded(lambda: shoot.let_go(at_once=self._at_once))
         self._take_last_words(shoot)
         self._guarded(shoot.close)
 

@@ -263,12 +263,15 @@ class Shoot:
         """Begin a new search for the best focus by hand."""
         self.live.forget_best()
 
-    def let_go(self) -> None:
-        """Nothing new is released, the camera ends what it has begun, and its last words are on their way."""
+    def let_go(self, *, at_once: bool = False) -> None:
+        """Nothing new is released, the camera ends what it has begun, and its last words are on their way.
+
+        at_once   a transfer under way is left on the card, which the log then says
+        """
         self.releases.call_off()
         self.bench.description = None
         self._connect_at_s = None
-        self._camera.close()
+        self._camera.close(at_once=at_once)
 
     def close(self) -> None:
         """End the judge; what is owed to the log is tried once more. After `let_go` and what came of it."""
@@ -298,7 +301,7 @@ class Shoot:
 
     # --- what the camera and the judge answer -----------------------------------------------------
 
-    def receive(self, message: say.Message | Judgement) -> None:
+    def receive(self, message: say.Message | Judgement) -> None:  # noqa: PLR0912 — one line for each kind of message
         """Take one message."""
         match message:
             case Judgement():
@@ -311,6 +314,8 @@ class Shoot:
                 self.releases.on_fired(message)
             case say.FileSaved():
                 self.releases.on_file(message)
+            case say.FileComing():
+                self.releases.on_coming(message)
             case say.FrameComplete():
                 self.releases.on_complete(message)
             case say.BodyRelease(objects):

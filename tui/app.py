@@ -27,7 +27,7 @@ from session.ports import Clock, LogError, Place, SystemClock
 from session.preview import Box
 from session.shoot import Shoot
 from storage.views import FrameFilter, KnownView
-from tui.background import Then
+from tui.background import ENDED_BY_SYSTEM, Then
 from tui.bench import BenchScreen
 from tui.bench_frame import BenchFrame, from_record, from_row
 from tui.graphics import NO_GRAPHICS, show_still
@@ -42,7 +42,7 @@ from tui.table import Reader, Table
 from tui.themes import DIM, THEMES, after
 from tui.two_regions import TwoRegionsScreen
 from tui.viewer import Viewer, named
-from tui.wording import sounds
+from tui.wording import left_on_card_text, sounds
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
@@ -94,6 +94,7 @@ class StillsetApp(House):
         self.kit = table.kit if table else Kit()
         self.clock = clock or SystemClock()
         self.hint, self.bell_on = hint, bell
+        self.leaving, self.left_on_card = False, ""
         self.model = BenchModel(place=table.place if table else None)
         self._bench = BenchScreen() if table else None
         self._asked_for: set[str] = set()
@@ -152,7 +153,9 @@ class StillsetApp(House):
             self._look_again()
         if isinstance(event, PlaceChanged):
             self.read_frames_soon()
-        if isinstance(self.screen, LedgerScreen):
+        if self.leaving and self.model.in_camera is None:
+            self.exit()
+        elif isinstance(self.screen, LedgerScreen | LeaveScreen):
             self.screen.repaint()
         elif isinstance(self.screen, TwoRegionsScreen):
             self.screen.look_round()
@@ -322,9 +325,33 @@ class StillsetApp(House):
             self.action_end()
 
     def action_end(self) -> None:
-        """End now, in whatever state: a waiting release is called off, a transfer is finished when the table closes."""
+        """End, in whatever state: a waiting release is called off, a frame in the camera's hands is saved first.
+
+        Asked once more, it is left on the card.
+        """
+        self._settle()
+        if self.model.in_camera is None:
+            self.exit()
+        elif self.leaving:
+            self._leave_on_card()
+        else:
+            self.leaving = True
+            if not isinstance(self.screen, LeaveScreen):
+                self.push_screen(LeaveScreen())
+            else:
+                self.screen.repaint()
+
+    def end_at_once(self) -> None:
+        self._settle()
+        self._leave_on_card(ENDED_BY_SYSTEM)
+
+    def _settle(self) -> None:
         if self._bench and self._bench.mode:
             self._bench.mode.let_go()
         if self.model.held:
             self.act(lambda shoot: shoot.call_off())
-        self.exit()
+
+    def _leave_on_card(self, return_code: int = 0) -> None:
+        frame = self.model.in_camera
+        self.left_on_card = left_on_card_text(frame) if frame else ""
+        self.exit(return_code=return_code)

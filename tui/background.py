@@ -20,7 +20,9 @@ OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file.
 
 Then = Callable[[], None]
 
-ENDING_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+ENDING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
+ENDED_BY_SYSTEM = 1
+"""Exit code of a screen that the system ended."""
 
 Loaded = Callable[[str, SmallPicture | None, str], None]
 """(path, picture or None, sentence where there is none)"""
@@ -44,12 +46,17 @@ class BackgroundApp(KeyedApp):
         """End in order when the system asks for it; for `on_mount`."""
         if not self.is_headless:
             loop = asyncio.get_running_loop()
-            for number in ENDING_SIGNALS:
+            ends = dict.fromkeys(ENDING_SIGNALS, self.end_at_once) | {signal.SIGINT: self.action_end}
+            for number, end in ends.items():
                 with suppress(NotImplementedError):
-                    loop.add_signal_handler(number, self.action_end)
+                    loop.add_signal_handler(number, end)
 
     def action_end(self) -> None:
-        """End now, in whatever state."""
+        """End now, in whatever state; a frame in the camera's hands is saved first."""
+        raise NotImplementedError
+
+    def end_at_once(self) -> None:
+        """The system ends the program: the computer is switched off, or the terminal was closed."""
         raise NotImplementedError
 
     async def on_background_app_next(self, message: Next) -> None:

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import gc
+import sys
+from contextlib import suppress
 from pathlib import Path
+
+import click
 
 from session.ports import LogError
 from storage.reading import LogReader
@@ -31,8 +35,9 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, pla
     """The bench on these choices; with a simulated camera the demo's story runs along.
 
     plain  as lines for a screen reader
+    Exits with `ENDED_BY_SYSTEM` when the system ended it.
     """
-    table = Table(choices)
+    table, app = Table(choices), None
     try:
         teller = Storyteller(table, simulated) if simulated else None
         app = (PlainApp if plain else StillsetApp)(table, hint=teller.hint if teller else no_hint)
@@ -44,7 +49,14 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, pla
             settle_memory()
             app.run(mouse=not plain, size=(COLUMNS, ROWS) if plain else None)
     finally:
-        table.close()
+        table.close(at_once=app is not None and bool(app.left_on_card))
+    with suppress(OSError):  # the terminal is gone
+        if app.return_code:
+            click.echo(f"Ended by the system. {app.left_on_card or 'What was saved until now is safe.'}", err=True)
+        elif app.left_on_card:
+            click.echo(app.left_on_card, err=True)
+    if app.return_code:
+        sys.exit(app.return_code)
 
 
 def run_follower(log: str, watch: LogWatch) -> None:

@@ -130,9 +130,9 @@ class Table:
         """A piece and view of this job, begun when new."""
         return self._log.open_place(self.place.job, piece, view)
 
-    def close(self) -> None:
-        """Let go of camera, judge and log, in that order."""
-        self._runner.stop()
+    def close(self, *, at_once: bool = False) -> None:
+        """Let go of camera, judge and log, in that order; at once: what is under way is left on the card."""
+        self._runner.stop(at_once=at_once)
         self.reader.close()
         self._log.close()
 

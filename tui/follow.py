@@ -15,7 +15,7 @@ from textual.events import Resize
 
 from session.ports import LogError
 from tui import panels
-from tui.background import BackgroundApp, Then
+from tui.background import ENDED_BY_SYSTEM, BackgroundApp, Then
 from tui.bench_frame import from_row
 from tui.follow_log import LogWatch, PlaceCount, Sight, headline_of
 from tui.harmless import harmless
@@ -219,6 +219,9 @@ class FollowApp(BackgroundApp):
     def action_end(self) -> None:
         """End; nothing is under way here."""
         self.exit()
+
+    def end_at_once(self) -> None:
+        self.exit(return_code=ENDED_BY_SYSTEM)
 
 
 def progress_lines(sight: Sight, width: int) -> list[Content]:

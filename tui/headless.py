@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from time import monotonic
 from typing import TypeVar
 
@@ -228,19 +229,54 @@ class Headless:
 
 @contextmanager
 def headless(choices: Choices, say: Callable[[str], None], *, telling: bool = True) -> Iterator[Headless]:
-    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does."""
+    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does.
+
+    When the system ends the program, the frame is left on the card, which the log and one line then say.
+    """
     table = Table(choices)
     run = Headless(table, say, telling=telling)
     table.start()
+    at_once = False
     try:
-        yield run
+        with ended_by_system():
+            yield run
+    except EndedBySystem:
+        at_once = True
+        raise
     except KeyboardInterrupt:
         if run.ask(lambda shoot: shoot.releases.in_camera is not None):
             say("A frame is under way; it is saved first.")
         raise
     finally:
-        table.close()
-        run.tell()
+        table.close(at_once=at_once)
+        with suppress(OSError):  # whoever read what it says may be gone as well
+            run.tell()
+
+
+class EndedBySystem(KeyboardInterrupt):
+    """The computer is switched off, or the terminal was closed."""
+
+
+@contextmanager
+def ended_by_system() -> Iterator[None]:
+    """Have SIGTERM and SIGHUP raise `EndedBySystem` in this block; a second one finds them ignored.
+
+    One that is ignored already stays so: a shoot that `nohup` began outlives its terminal.
+    """
+    numbers = [each for each in (signal.SIGTERM, signal.SIGHUP) if signal.getsignal(each) is not signal.SIG_IGN]
+
+    def end(number: int, frame: object) -> None:
+        for each in numbers:
+            signal.signal(each, signal.SIG_IGN)
+        raise EndedBySystem
+
+    before = {number: signal.signal(number, end) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            if signal.getsignal(number) is end:
+                signal.signal(number, handler)
 
 
 def shoot_frames(

@@ -11,8 +11,14 @@ from session.lighting.cautions import CAUTIONS, LAST_WORD
 from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import ALWAYS, KEYS, Facts, Key, Where, shown
-from tui.panels import HEADING, QUIET, heading, key_line, stacked
+from tui.panels import HEADING, QUIET, heading, key_line, sentences_text, stacked
 from tui.widgets.panel import Panel
+from tui.wording import leaving_text
+
+ASKED = (
+    "A frame is under way. One that waits would be cancelled; one that was fired is saved first, or is fetched from "
+    "the card at the next start."
+)
 
 
 class HelpScreen(KeyedScreen):
@@ -55,22 +61,26 @@ class LeaveScreen(KeyedScreen):
     where = Where.LEAVING
 
     def compose(self) -> ComposeResult:
-        yield Static(
-            "A frame is under way. One that waits would be cancelled; one that was fired is saved first, or is "
-            "fetched from the card at the next start.",
-            markup=False,
-            id="asked",
-        )
+        yield Panel(id="asked")
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
+        self.repaint()
+
+    def repaint(self) -> None:
+        """Show the question; once it is answered, what is still to be done, until that is over."""
+        busy, asked = self.app.model.in_camera, not self.app.leaving
+        text = leaving_text(busy) if busy and not asked else ASKED
+        words = {} if asked else {"yes": "leave it on the card"}
         rows = shown(self.where, Facts())
-        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
+        self.query_one("#asked", Panel).show(lambda width, height: sentences_text([text], width, height))
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
     def act_yes(self, key: str) -> None:
         self.app.action_end()
 
     def act_back(self, key: str) -> None:
+        self.app.leaving = False
         self.dismiss()
 
 

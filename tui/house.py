@@ -20,12 +20,14 @@ class House(BackgroundApp):
 
     table      None where nothing can be written; `read_only` says why, in words
     reader     the log to look back in, None where there is none
+    leaving    the person is leaving, and a frame is saved first
     hint       asked at each paint for the line above the keys; "" for none
     """
 
     table: Table | None
     reader: Reader | None
     read_only: str
+    leaving: bool
     job: str
     kit: Kit
     clock: Clock

@@ -161,6 +161,9 @@ class BenchModel:
                 self.waiting, self.spot, self.accepted = event, None, None
             case told.FileArrived(frame_id, _, file):
                 self._arrived(frame_id, file)
+            case told.FileComing(frame_id):
+                if frame_id in self.frames:
+                    self.frames[frame_id].coming = event
             case told.FrameJudged(frame_id, _, findings, focus, anew):
                 frame = self.frames.get(frame_id)
                 if frame:

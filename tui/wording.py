@@ -9,7 +9,7 @@ from __future__ import annotations
 from session.events import Waiting
 from session.finding import SPOILT, Finding, FocusVerdict, Level, RemedyKind
 from session.frame import FrameState, ReleasedBy
-from session.numbers import mm_text
+from session.numbers import mm_text, transfer_text
 from session.rules.exposing import differing, listed
 from tui.bench_frame import BenchFrame
 from tui.check_lines import flaw_words
@@ -123,8 +123,30 @@ def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     then = f" The next release follows by itself. {hint(Where.BENCH, 'call_off')}" if model.held else ""
     if phase is Phase.RELEASING:
         return Headline("HANDS OFF", f"Frame {frame.number} is being released. Touch nothing.{then}", Tone.BUSY)
+    return Headline("SAVING", f"{saving_text(frame)}.{then}", Tone.BUSY)
+
+
+def saving_text(frame: BenchFrame) -> str:
+    """`Saving frame 19: 140 of 250 kB, about 9 s`; without a number while nobody knows one."""
+    coming = frame.coming
+    if coming is not None:
+        return f"Saving frame {frame.number}: {transfer_text(coming.bytes, coming.of_bytes, coming.left_s)}"
     kept = f", {len(frame.files)} already here" if frame.files else ""
-    return Headline("SAVING", f"Frame {frame.number} fired; its files are coming in{kept}.{then}", Tone.BUSY)
+    return f"Frame {frame.number} fired; its files are coming in{kept}"
+
+
+def leaving_text(frame: BenchFrame) -> str:
+    """What is still to be done before the program may end."""
+    if frame.state is FrameState.RELEASING:
+        return f"Frame {frame.number} is being released and is saved first; y again leaves it on the card."
+    return f"{saving_text(frame)}; y again leaves it on the card."
+
+
+def left_on_card_text(frame: BenchFrame) -> str:
+    """The last line of a program that ended before the frame was saved."""
+    if frame.state is FrameState.RELEASING:
+        return f"Frame {frame.number} may have fired; the next start looks for it on the card."
+    return f"Frame {frame.number} fired, not saved: it is on the card, and is fetched at the next start."
 
 
 def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:

@@ -32,6 +32,10 @@ from session.cameras.widgets import NotOfferedError, Widget, choice
 T = TypeVar("T")
 
 ASK_AGAIN_S = 0.02
+FIRST_PART_BYTES, LARGEST_PART_BYTES = 1 << 16, 1 << 20
+"""The largest is libgphoto2's own for long files; the first is short enough for a wire of a tenth of a megabit."""
+PART_S = 0.1
+"""Parts grow until one takes so long, so that what is told of them isn't a second old. Chosen."""
 CAPTURE_TARGET = "capturetarget"
 NETWORK_MODEL = "PTP/IP Camera"
 UNKNOWN_CODE = -1
@@ -218,11 +222,41 @@ class Gphoto:
             return self._camera.file_get_info(folder, name)
 
     @contextmanager
-    def fetched(self, card: CardObject) -> Iterator[memoryview]:
-        """The bytes of a file on the card, perhaps too few of them; valid inside the `with` only."""
+    def fetched(self, card: CardObject, came: Callable[[int], None]) -> Iterator[memoryview]:
+        """The bytes of a file on the card, perhaps too few of them; valid inside the `with` only.
+
+        came   hears how many are here, after each part
+        """
+        parts = self._in_parts(card, came)
+        if parts is not None:
+            yield memoryview(parts)
+            return
         with self._call(self.limits.transfer_s(card.bytes)):
             file = self._camera.file_get(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL)
         yield memoryview(file.get_data_and_size())
+
+    def _in_parts(self, card: CardObject, came: Callable[[int], None]) -> bytearray | None:
+        """The same part by part, as libgphoto2 does by itself with long files, of which it tells nobody over a network.
+
+        None where the camera gives files only as a whole, or doesn't say how long this one is.
+        """
+        data, most = bytearray(), FIRST_PART_BYTES
+        while len(data) < card.bytes:
+            part, began_s = bytearray(min(most, card.bytes - len(data))), monotonic()
+            try:
+                with self._call(self.limits.transfer_s(card.bytes)):
+                    count = self._camera.file_read(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, len(data), part)
+            except CameraError as error:
+                if error.code == gp.GP_ERROR_NOT_SUPPORTED and not data:
+                    return None
+                raise
+            data += part[:count]
+            came(len(data))
+            if count < len(part):
+                break  # short data is reported as success; the whole file is looked at before it is saved
+            if monotonic() - began_s < PART_S:
+                most = min(2 * most, LARGEST_PART_BYTES)
+        return data if card.bytes else None
 
     def card(self) -> tuple[CardObject, ...]:
         """Every file on the card."""

@@ -255,6 +255,20 @@ class FileSaved:
 
 
 @dataclass(frozen=True)
+class FileComing:
+    """How much of a frame's files is here; told a few times a second while a transfer takes that long.
+
+    bytes     of all its files that were announced until now, so many of `of_bytes` have come
+    left_s    seconds that the rest will take at the pace of the file that is coming
+    """
+
+    frame_id: str
+    bytes: int
+    of_bytes: int
+    left_s: float
+
+
+@dataclass(frozen=True)
 class FrameComplete:
     """Everything that the camera announced for this frame is saved."""
 
@@ -333,6 +347,7 @@ Message = (
     | SettingsRead
     | ShutterFired
     | FileSaved
+    | FileComing
     | FrameComplete
     | BodyRelease
     | CardListed
@@ -349,8 +364,11 @@ class Camera(Protocol):
     def post(self, request: Request) -> None:
         """Hand over a request; never blocks. After `CameraGone` a `Connect` starts afresh."""
 
-    def close(self) -> None:
-        """Let go of the camera and end its process. A transfer under way is finished or left whole on the card."""
+    def close(self, *, at_once: bool = False) -> None:
+        """Let go of the camera and end its process. A transfer under way is finished or left whole on the card.
+
+        at_once   it is left there
+        """
 
 
 CameraMaker = Callable[[Callable[[Message], None]], Camera]

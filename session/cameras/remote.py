@@ -56,8 +56,9 @@ class _Heard:
     message: object
 
 
+@dataclass(frozen=True)
 class _Close:
-    pass
+    at_once: bool
 
 
 @dataclass
@@ -103,9 +104,12 @@ class RemoteCamera:
         """Hand over a request; never blocks. After `CameraGone` a `Connect` starts afresh."""
         self._queue.put(request)
 
-    def close(self) -> None:
-        """Let go of the camera and end its process once what was posted is done. No message comes after it."""
-        self._queue.put(_Close())
+    def close(self, *, at_once: bool = False) -> None:
+        """Let go of the camera and end its process once what was posted is done. No message comes after it.
+
+        at_once   what is under way is left on the card
+        """
+        self._queue.put(_Close(at_once))
         if threading.current_thread() is not self._thread:
             self._thread.join()
 
@@ -129,8 +133,8 @@ class RemoteCamera:
                 case _Ended(process, code):
                     if process == self._started:
                         self._bury(code)
-                case _Close():
-                    return self._finish()
+                case _Close(at_once):
+                    return self._finish(at_once)
                 case request:
                     self._pass_on(request)
 
@@ -147,10 +151,12 @@ class RemoteCamera:
             self._stood_still = True
             process.kill()
 
-    def _finish(self) -> None:
+    def _finish(self, at_once: bool) -> None:
         process, self._process = self._process, None
         if process is None:
             return
+        if at_once:
+            process.kill()
         precious = any(isinstance(owed.request, say.Release | say.Fetch) for owed in self._owed)
         process.close(CLOSING_S if precious else IDLE_CLOSING_S)
         while True:

@@ -18,6 +18,7 @@ from session.cameras.protocol import (
     CardObject,
     Fault,
     Fetch,
+    FileComing,
     FileSaved,
     Fired,
     Message,
@@ -33,6 +34,8 @@ JPEG_SUFFIXES = frozenset({".JPG", ".JPEG"})
 TRIES = 3
 """Short data is often passing: the same file came whole at the second try (seen over PTP/IP)."""
 EVENT_WAIT_MS = 50
+TOLD_EVERY_S = 0.25
+"""How far a transfer has come is told so often: a number that changes more often can't be read. Chosen."""
 PAUSE_S = 0.001
 """Between looks for an event where libgphoto2 doesn't wait by itself."""
 
@@ -66,6 +69,7 @@ class Fetching:
         self.waiting: list[CardObject] = []
         self.saved: list[SavedFile] = []
         self.failed: dict[CardObject, CameraError] = {}
+        self._told_at_s = monotonic()
 
     @property
     def dealt_with(self) -> int:
@@ -121,9 +125,21 @@ class Fetching:
         now = self._camera.info(card.folder, card.name)
         if card.bytes and now.bytes != card.bytes:
             raise CameraError(Fault.NOT_FOUND, f"{card.name} on the card is another file now.")
-        with self._camera.fetched(card) as data:
+        began_s = monotonic()
+        with self._camera.fetched(card, lambda count: self._came(count, monotonic() - began_s)) as data:
             wanted = self._wanted
             return save_twice(data, card, wanted.folder, wanted.stem, wanted.second, self._disk)
+
+    def _came(self, count: int, took_s: float) -> None:
+        """Tell how far the frame's files are. count: bytes of the present one, which took so long."""
+        now_s = monotonic()
+        if now_s - self._told_at_s < TOLD_EVERY_S or not count:
+            return
+        self._told_at_s = now_s
+        before = sum(file.bytes for file in self.saved)
+        of_bytes = before + sum(card.bytes for card in self.waiting)
+        done = before + count
+        self._say(FileComing(self.frame_id, done, of_bytes, (of_bytes - done) * took_s / count))
 
 
 class Taking:

@@ -128,7 +128,7 @@ class SteppedCamera:
     def post(self, request: say.Request) -> None:
         self._requests.append(request)
 
-    def close(self) -> None: ...
+    def close(self, *, at_once: bool = False) -> None: ...
 
     def work(self) -> bool:
         """Do one request; False when there is none."""

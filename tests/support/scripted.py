@@ -78,7 +78,7 @@ class ScriptedCamera:
     def post(self, request: say.Request) -> None:
         self.requests.append(request)
 
-    def close(self) -> None:
+    def close(self, *, at_once: bool = False) -> None:
         self.closed = True
 
     def last(self, kind: type) -> Any:

@@ -7,13 +7,17 @@ from bench_events import COMING, FOUND, LOST, MISSING, judged, released
 from running_screen import SMALL, bench
 from scripted_table import SYNC, FixedClock, ScriptedTable
 
+from session.cameras.protocol import Fired
 from session.events import (
     Event,
+    FileComing,
+    FrameMoved,
     LiveViewChanged,
     RulesChanged,
     Waiting,
 )
 from session.finding import FocusVerdict
+from session.frame import FrameState
 from tui.app import StillsetApp
 
 # --- bell, theme, help, leaving ---------------------------------------------------------------------
@@ -61,6 +65,45 @@ async def test_leaving_asks_only_while_a_frame_is_under_way(table: ScriptedTable
         assert not at.app.is_running
 
 
+async def test_leaving_during_a_slow_transfer_tells_how_far_it_is_and_ends_with_it(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, *released(19)) as at:
+        await at.tell(FileComing("f19", 19, 140_000, 250_000, 9.2))
+        assert at.large == "SAVING" and "Saving frame 19: 140 of 250 kB, about 9 s." in at.text
+        await at.press("Q", "y")
+        assert "Saving frame 19: 140 of 250 kB, about 9 s; y again leaves it on the card." in " ".join(at.text.split())
+        await at.tell(FileComing("f19", 19, 240_000, 250_000, 0.8))
+        assert "240 of 250 kB, about 1 s; y again" in at.text
+        await at.tell(FrameMoved("f19", 19, FrameState.SAVED, fired=Fired.YES))
+        assert not at.app.is_running
+        assert (at.app.return_code, at.app.left_on_card) == (0, "")
+
+
+async def test_leaving_twice_leaves_the_frame_on_the_card(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, *released(19)) as at:
+        await at.press("Q", "y", "y")
+        assert not at.app.is_running
+        left = "Frame 19 fired, not saved: it is on the card, and is fetched at the next start."
+        assert at.app.left_on_card == left
+
+
+async def test_who_changes_their_mind_while_a_frame_is_saved_stays(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, *released(19)) as at:
+        await at.press("Q", "y", "escape")
+        await at.tell(FrameMoved("f19", 19, FrameState.SAVED, fired=Fired.YES))
+        assert at.app.is_running
+        await at.press("Q")
+        assert not at.app.is_running
+
+
+async def test_a_frame_lost_while_leaving_ends_the_program_too(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, *COMING) as at:
+        await at.press("Q", "y")
+        await at.tell(MISSING, LOST)
+        assert not at.app.is_running
+
+
 STATES: dict[str, list[Event]] = {
     "no camera": [],
     "ready": [FOUND],
@@ -94,6 +137,11 @@ async def test_control_c_ends_cleanly_in_every_state(
     async with bench(table, clock, SMALL, *STATES[state]) as at:
         await at.press(*MIDDLES[middle])
         await at.press("ctrl+c")
+        if state in ("releasing", "saving"):
+            assert at.app.is_running, "the frame is saved first, and the screen says so"
+            assert "y again leaves it on the card" in " ".join(at.text.split())
+            await at.press("ctrl+c")
+            assert at.app.left_on_card
         assert not at.app.is_running
         assert at.app.return_code == 0
         assert at.shoot.call_off.called == (state == "waiting")

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from terminal import Terminal
+from terminal_program import terminal_of
 
 from session.process import import_path
 
@@ -40,13 +40,14 @@ def done_after(folder: Path, bursts: list[str]) -> dict[str, list[Any]]:
     """What the bench was asked for by these bursts, by act."""
     paths = os.pathsep.join((import_path("tui"), str(SUPPORT)))
     command = [sys.executable, str(SUPPORT / "typed_at_bench.py"), str(folder)]
-    with Terminal(command, {**os.environ, "PYTHONPATH": paths}, folder) as at:
+    environment = {**os.environ, "PYTHONPATH": paths, "TERM": "xterm-256color"}
+    with terminal_of(command, environment, folder) as at:
         at.until("sync time")
         at.until("FRAME 3")
         for burst in bursts:
-            at.write(burst.encode())
-        at.write(b"Q")
-        assert at.ended() == 0, at.painted[-3000:]
+            at.press(burst)
+        at.press("Q")
+        assert at.ended() == 0, at.text[-3000:]
     done: dict[str, list[Any]] = json.loads((folder / "done.json").read_text())
     return done
 

@@ -1,0 +1,144 @@
+"""A transfer that takes its time: how far it is is told truly, and leaving meanwhile loses nothing.
+
+The wire is slowed, so that a raw file of some 290 kB takes seconds; nothing here waits for a time to pass.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from camera_user import CameraUser
+from long_day import LongDay, long_day
+from mock_process import MockCamera
+from terminal_program import Terminal, in_terminal
+
+from session.cameras import protocol as say
+
+SLOW_BYTES_PER_S = 60_000
+SENTENCE = "y again"
+"""As much of the sentence as stands on one line, however long the numbers before it are."""
+
+
+@pytest.fixture(scope="module")
+def shared_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LongDay]:
+    with long_day(tmp_path_factory.mktemp("day")) as day:
+        day.home.environment["STILLSET_LATE_FILE_S"] = "2"  # here no camera writes a file that it hasn't announced
+        yield day
+
+
+@pytest.fixture
+def day(shared_day: LongDay) -> Iterator[LongDay]:
+    yield shared_day
+    shared_day.as_at_start()
+
+
+def test_what_is_told_of_a_transfer_is_what_has_come(tmp_path: Path) -> None:
+    with (
+        MockCamera("--pixels", "384x256", "--format", "raw+jpeg") as mock,
+        CameraUser(tmp_path) as user,
+    ):
+        user.connect(mock.address)
+        mock.hands("wire", bytes_per_s=200_000)
+        user.camera.post(say.Release("f", str(tmp_path / "frames"), "0001", 2))
+        user.until(say.FrameComplete)
+        told = [message for message in user.heard if isinstance(message, say.FileComing)]
+        whole = sum(message.file.bytes for message in user.heard if isinstance(message, say.FileSaved))
+    assert len(told) >= 3
+    assert [message.bytes for message in told] == sorted(message.bytes for message in told)
+    assert all(0 < message.bytes <= message.of_bytes == whole for message in told[1:])
+    # no machine makes the wire quicker than it is; a tenth is left for the slices that it is paced in
+    assert all(message.left_s >= 0.9 * (whole - message.bytes) / 200_000 for message in told[1:])
+
+
+def saving(at: Terminal, day: LongDay) -> None:
+    """Release at the bench, and go on as soon as the frame's transfer is told of."""
+    day.mock.hands("wire", bytes_per_s=SLOW_BYTES_PER_S)
+    at.press(" ")
+    at.until("kB, about")
+
+
+def at_the_bench(day: LongDay):  # type: ignore[no-untyped-def]
+    return in_terminal(day.home, "shoot", "--camera", day.mock.address, columns=100)
+
+
+def assert_fetched_at_the_next_start(day: LongDay) -> None:
+    day.as_at_start()
+    ended = day.shoot()
+    assert ended.code == 0, ended
+    assert {frame["state"] for frame in day.frames()} == {"logged"}
+    assert len(day.frames()) == day.mock.hands("state")["releases"]
+
+
+def test_leaving_keeps_a_line_on_the_screen_until_the_frame_is_saved(day: LongDay) -> None:
+    with at_the_bench(day) as at:
+        at.until(" %  card")
+        saving(at, day)
+        at.press("Qy")
+        at.until(SENTENCE)
+        assert at.process.poll() is None, "it is still saving"
+        day.mock.hands("wire", bytes_per_s=0)
+        assert at.ended() == 0
+    last = day.home.frames()[-1]
+    assert last["state"] in ("saved", "logged") and len(last["files"]) == 2
+
+
+def test_leaving_twice_leaves_the_frame_on_the_card_and_the_next_start_fetches_it(day: LongDay) -> None:
+    with at_the_bench(day) as at:
+        at.until(" %  card")
+        saving(at, day)
+        at.press("Qy")
+        at.until(SENTENCE)
+        at.press("y")
+        assert at.ended() == 0
+        assert "fired, not saved: it is on the card, and is fetched at the next start." in at.text
+    assert day.home.frames()[-1]["state"] == "missing"
+    assert_fetched_at_the_next_start(day)
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=["SIGTERM", "SIGHUP"])
+def test_the_system_ends_the_bench_in_a_transfer(day: LongDay, number: signal.Signals) -> None:
+    with at_the_bench(day) as at:
+        at.until(" %  card")
+        saving(at, day)
+        os.kill(at.process.pid, number)
+        assert at.ended() == 1
+        assert "Ended by the system. Frame" in at.text and "fetched at the next start." in at.text
+    assert day.home.frames()[-1]["state"] == "missing"
+    assert_fetched_at_the_next_start(day)
+
+
+def test_the_terminal_is_closed_in_a_transfer(day: LongDay) -> None:
+    with at_the_bench(day) as at:
+        at.until(" %  card")
+        saving(at, day)
+        at.hang_up()
+        assert at.process.wait(60) == 1
+    assert day.home.frames()[-1]["state"] == "missing"
+    assert_fetched_at_the_next_start(day)
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=["SIGTERM", "SIGHUP"])
+def test_the_system_ends_a_shoot_without_a_screen_in_a_transfer(day: LongDay, number: signal.Signals) -> None:
+    with day.start() as program:
+        day.mock.hands("wire", bytes_per_s=SLOW_BYTES_PER_S)
+        day.until_files(1)
+        os.kill(program.pid, number)
+        ended = program.ended()
+    assert ended.code == 1, ended
+    assert ended.sentence() == "Stopped. What was saved until now is safe."
+    last = day.home.frames()[-1]
+    assert last["state"] == "missing"
+    assert f"Frame {last['number']} fired, not saved" in ended.out.replace("fired, is not saved", "fired, not saved")
+    assert_fetched_at_the_next_start(day)
+
+
+def test_the_system_ends_a_bench_at_rest(day: LongDay) -> None:
+    with at_the_bench(day) as at:
+        at.until(" %  card")
+        os.kill(at.process.pid, signal.SIGTERM)
+        assert at.ended() == 1
+        assert "Ended by the system. What was saved until now is safe." in at.text
