@@ -144,7 +144,7 @@ class TwoRegionsScreen(KeyedScreen):
         if self._place is None:
             return ""
         if not self._place.registered:
-            return "not alike: not laid on it"
+            return "too unlike to be laid on it"
         right, down = self._place.moved_px
         moved = f"{_far(right, 'right', 'left')}, {_far(down, 'down', 'up')}"
         return moved if right or down else "at the same place"

@@ -18,8 +18,10 @@ from running_screen import LARGE, SMALL, Running, running
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
-from session.events import Said
+from session.cameras.protocol import CardObject, Fired, SavedFile
+from session.events import FrameMoved, Said
 from session.finding import FocusVerdict
+from session.frame import FrameState, Intent
 from session.shoot import Shoot
 from storage.reading import LogReader
 from tui.app import StillsetApp
@@ -230,6 +232,24 @@ async def test_a_frame_of_an_earlier_day_is_shown_with_its_picture_and_findings(
         await at.press("left", "left", "left")
         assert "FRAME 9 · missed" in at.text
         assert "┌" in at.text and "on frame 9" in at.text
+
+
+async def test_a_frame_that_recovery_found_on_the_disk_shows_its_picture(
+    written: WrittenLog, table: ScriptedTable, tmp_path: Path
+) -> None:
+    """Recovery tells the screen of the frame's states, and the log alone of the file."""
+    frame_id, log = "00000000-0000-4000-8000-000000000013", written.log
+    begun = Intent(frame_id, 13, written.revision_id, "invented-1", str(tmp_path), "0013", FixedClock().now())
+    log.begin_frame(begun, written.place)
+    log.frame_missing(frame_id, (), "Frame 13 fired, is not saved.", Fired.YES)
+    async with at_the_bench(written, table) as at:
+        await at.tell(FOUND)
+        assert "FRAME 13" in at.text and "┌" not in at.text
+        card = CardObject("/card", "IMG0013.JPG", 1000)
+        log.frame_file(frame_id, SavedFile(str(tmp_path / "picture.jpg"), "jpeg", 1000, "0" * 64, card))
+        log.frame_saved(frame_id)
+        await at.tell(FrameMoved(frame_id, 13, FrameState.SAVED, fired=Fired.YES))
+        assert "┌" in at.text, "the picture, with the region's frame"
 
 
 @SIZES

@@ -11,7 +11,7 @@ from running_screen import LARGE, SMALL, Running, running
 
 from session.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
 from session.finding import FocusVerdict
-from session.setup import PlacedLight
+from session.setup import PlacedLight, Region
 from tui.app import StillsetApp
 from tui.build import Table
 from tui.choices import Choices
@@ -115,7 +115,7 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
         table.ask(lambda shoot: None)
         await at.settle()
         assert "Redone: " in at.text and "crown nearest the lens" in at.text
-        await at.press("v", "v", "v")
+        await at.press("v", "v")  # sharp, then missed: none is soft
         assert "1 frame: missed" in at.text
         await at.press("ctrl+c")
 
@@ -123,3 +123,35 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
     assert [frame.mark for frame in frames.values()] == [None, None, "hero"]
     assert [note.text for note in frames[3].notes] == ["crown nearest the lens"]
     assert all(len(frame.files) == 2 and frame.piece == "barrel 6" for frame in frames.values())
+
+
+async def test_frame_is_judged_anew_when_the_region_is_moved_and_both_judgements_stay(
+    camera: SimulatedCamera, table: Table
+) -> None:
+    ears = Ears(table)
+    app = StillsetApp(table)
+    table.start()
+    async with running(app, SMALL) as at:
+        await ears.until(CameraFound)
+        await release(at, ears, 1)
+        await at.press("c")
+        await ears.until(ReferenceChanged, lambda event: event.number is not None)
+        camera.hand("turn_focus", mm=KNOCKED_MM)
+        missed = await release(at, ears, 2)
+        assert missed.focus.verdict is FocusVerdict.MISSED
+        await at.press("g", "7", "7", "enter")  # the upper left sixteenth
+        again = await ears.until(FrameJudged)
+        await at.settle()
+        assert (again.frame_id, again.anew) == (missed.frame_id, True)
+        assert again.focus.verdict is FocusVerdict.MISSED, "the focus is knocked there too"
+        assert again.focus.blur_px != missed.focus.blur_px, "measured on other detail"
+        assert "judged anew" in at.text and at.large.startswith("MISSED")
+        table.ask(lambda shoot: None)
+        await at.press("ctrl+c")
+
+    frame = table.reader.frame(missed.frame_id)
+    assert frame is not None
+    assert (frame.focus, frame.focus_verdict) == (again.focus, FocusVerdict.MISSED)
+    assert frame.region == Region(0.0, 0.0, 0.25, 0.25) != frame.revision.region
+    (told,) = table.reader.events("judged anew")
+    assert (told.frame_id, "the region 25 % × 25 % at 0 %, 0 %" in told.text) == (missed.frame_id, True)
