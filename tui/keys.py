@@ -317,6 +317,11 @@ def hint(where: Where, act: str, words: str = "") -> str:
     return f"[{key.cap}] {words or key.word}"
 
 
+def cap_of(where: Where, act: str) -> str:
+    """`[v]`: the key of an act, for a sentence."""
+    return f"[{next(key for key in KEYS if key.where is where and key.act == act).cap}]"
+
+
 def readme_table() -> str:
     """All keys as a Markdown table, for README; a test holds the two together."""
     rows = ["| where | key | does | shown when |", "| --- | --- | --- | --- |"]

@@ -395,9 +395,10 @@ class LedgerScreen(KeyedScreen):
         count = f"{len(self.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
         left = f"LEDGER  {job}"
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.table else ""
-        first = Content.assemble(
-            (left, panels.HEADING), " · ", panels.cut(count, width - len(left) - 3), (f"  {bench}", panels.QUIET)
-        )
+        room = width - len(bench) - 2 if bench else width  # what the bench says stays, whatever else is cut
+        left = panels.cut(left, room - 3 - min(len(count), room // 2))
+        parts: list[tuple[str, str]] = [(left, panels.HEADING), (f" · {panels.cut(count, room - len(left) - 3)}", "")]
+        first = Content.assemble(*parts, (f"  {bench}" if bench else "", panels.QUIET))
         return panels.stacked([first, Content(panels.cut(self._said, width))][:height])
 
     def _look_round(self) -> None:

@@ -14,10 +14,11 @@ from textual.content import Content
 from session.finding import Finding, FocusVerdict, Level
 from session.lens_in_use import lens_in_use
 from session.numbers import angles_text, f_text, mm_text, power_text, share_text, time_text
+from session.rules.exposing import differing
 from session.setup import PassiveItem, PlacedLight, Revision, kind_word
 from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
-from tui.keys import Key
+from tui.keys import Key, Where, cap_of
 from tui.model import BenchModel
 from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, frame_words
 
@@ -81,19 +82,27 @@ def card_text(model: BenchModel) -> str:
 
 
 def exposure_lines(model: BenchModel, width: int) -> Content:
-    """Exposure time, aperture and ISO, as the camera says them, else as the set-up does; one line each."""
+    """Exposure time, aperture and ISO, as the camera says them, else as the set-up does; `≠` marks what differs."""
     if model.revision is None:
         return Content("")
-    drifted = any(finding.id == "drifted" for finding in model.rules)
-    time_s, f_number, iso = (_told(model, name) for name in ("exposure_s", "f_number", "iso"))
+    drifted = next((finding for finding in model.rules if finding.id == "drifted"), None)
+    by_remedy = drifted.remedy.settings if drifted and drifted.remedy else {}
+    otherwise = {*by_remedy, *differing(model.revision, model.reading)} if drifted else set()
+    names = ("exposure_s", "f_number", "iso")
+    time_s, f_number, iso = (_told(model, name) for name in names)
     lines = [
         time_text(time_s) if time_s else "",
         aperture_text(f_number, model.revision),
         f"ISO {iso:.0f}" if iso else "ISO automatic",
     ]
-    style = "bold $error" if drifted else STRONG
-    return stacked([Content.styled(("≠ " if drifted and i == 0 else "") + cut(line, width), style)
-                    for i, line in enumerate(lines)])  # fmt: skip
+    return stacked(
+        [
+            Content.styled(cut(f"≠ {line}", width), "bold $error")
+            if name in otherwise
+            else Content.styled(cut(line, width), STRONG)
+            for name, line in zip(names, lines, strict=True)
+        ]
+    )
 
 
 def aperture_text(f_number: float | None, revision: Revision) -> str:
@@ -144,17 +153,27 @@ def passive_text(item: PassiveItem) -> str:
 
 
 def findings_panel(model: BenchModel, width: int) -> list[Content]:
-    """What the rules say now, then what the checks said of the frame shown."""
+    """What the rules say now, then what the checks said of the frame shown, and last the mere notes in one line."""
     lines = [heading("FINDINGS")]
+    notes = [finding for finding in model.rules if finding.level is Level.NOTE]
     for finding in model.rules:
-        lines += finding_lines(finding, width)
+        lines += finding_lines(finding, width) if finding not in notes else []
     frame = model.frame
     checks = frame.checks if frame else ()
     if frame and checks:
         lines.append(Content.styled(f"on frame {frame.number}", QUIET))
         for finding in sorted(checks, key=lambda found: list(Level).index(found.level)):
             lines += finding_lines(finding, width)
+    if notes:
+        lines.append(Content.styled(cut(f"· {' · '.join(note_words(finding) for finding in notes)}", width), QUIET))
     return lines if len(lines) > 1 else [*lines, Content.styled("none", QUIET)]
+
+
+def note_words(finding: Finding) -> str:
+    """`ambient not measured [r]`: a mere note of a rule in a few words, with its key; others in full."""
+    if finding.id == "ambient" and finding.value is None:
+        return f"ambient not measured {cap_of(Where.BENCH, 'ambient')}"
+    return harmless(finding.text, 400)
 
 
 def finding_lines(finding: Finding, width: int) -> list[Content]:
@@ -208,24 +227,39 @@ def ledger_list(model: BenchModel, height: int) -> list[Content]:
     return lines
 
 
+AT_THE_END = ("help", "leave")
+
+
 def key_line(keys: Sequence[Key], words: dict[str, str], width: int, height: int) -> Content:
     """What each key does now, the most needed first, in as many lines as there is room for.
 
     words  act → a word better than the table's, e.g. the remedy's own
+    Help and leaving stand at the right end of the last line, on every screen.
     """
+    said = {key: harmless(words.get(key.act, key.word), 40) for key in keys}
+    last = [key for act in AT_THE_END for key in keys if key.act == act]
+    end = "  ".join(f"{key.cap} {said[key]}" for key in last)
     lines: list[list[Content]] = [[]]
     used = 0
     for key in keys:
-        word = harmless(words.get(key.act, key.word), 40)
-        length = len(key.cap) + 1 + len(word)
-        if lines[-1] and used + 2 + length > width:
+        length = len(key.cap) + 1 + len(said[key])
+        room = width - (len(end) + 2 if end and len(lines) == height else 0)
+        if key in last:
+            continue
+        if lines[-1] and used + 2 + length > room:
             if len(lines) == height:
                 break
             lines.append([])
             used = 0
         used += length + (2 if lines[-1] else 0)
-        lines[-1].append(Content.assemble((key.cap, "bold $primary"), " ", word))
-    return stacked([Content("  ").join(line) for line in lines])
+        lines[-1].append(Content.assemble((key.cap, "bold $primary"), " ", said[key]))
+    painted = [Content("  ").join(line) for line in lines]
+    if last:
+        painted += [Content("")] * (height - len(painted))
+        gap = " " * max(2, width - painted[-1].cell_length - len(end))
+        shown_last = [Content.assemble((key.cap, "bold $primary"), " ", said[key]) for key in last]
+        painted[-1] = Content.assemble(painted[-1], gap, Content("  ").join(shown_last))
+    return stacked(painted[:height])
 
 
 def _told(model: BenchModel, name: str) -> float | None:

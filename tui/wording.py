@@ -15,7 +15,7 @@ from tui.bench_frame import BenchFrame
 from tui.check_lines import flaw_words
 from tui.frame_word import frame_word, px_text
 from tui.headline import Headline, Tone
-from tui.keys import Where, hint
+from tui.keys import Where, cap_of, hint
 from tui.live_model import trouble_in
 from tui.live_words import live_headline, still_line
 from tui.model import BenchModel, Phase
@@ -71,8 +71,11 @@ def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — 
 
 
 def sentences(model: BenchModel, now_s: float) -> list[str]:
-    """All that is to be read under the large line: what lasts, what was just said, what the large line is about."""
-    said = [*model.lasting.values(), model.passing, headline(model, now_s).sentence]
+    """What is to be read under the large line: what lasts, what the large line is about, what was just said.
+
+    What was just said comes last, since the end is cut where room is short.
+    """
+    said = [*model.lasting.values(), headline(model, now_s).sentence, model.passing]
     return list(dict.fromkeys(text for text in said if text))
 
 
@@ -85,7 +88,21 @@ def remedy_hint(findings: tuple[Finding, ...]) -> str:
 def keep_words(model: BenchModel) -> str:
     """`keep f/8`: what the camera says otherwise than the set-up."""
     told = differing(model.revision, model.reading) if model.revision else {}
-    return f"keep {listed({name: value for name, (value, _) in told.items()})}"
+    return f"keep {listed({name: value for name, (value, _) in told.items()})}".strip()
+
+
+def remedy_words(finding: Finding, *, live: bool) -> str:
+    """What would settle it, as a sentence without its full stop, with its key: `Refocus in live view [v]`.
+
+    live  a hand is at the focus in live view, and can turn back what it turned last
+    """
+    if finding.remedy is None:
+        return ""
+    if finding.id != "focus":
+        return f"{finding.remedy.text[:1].upper()}{finding.remedy.text[1:]}"
+    if live:
+        return "Turn back a third of the last move, release again"
+    return f"{finding.remedy.text[:1].upper()}{finding.remedy.text[1:]} {cap_of(Where.BENCH, 'live')}"
 
 
 def first_mendable(findings: tuple[Finding, ...]) -> Finding | None:
@@ -211,7 +228,7 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
     next_step = ""
     if about and about.remedy:
-        next_step = f" {about.remedy.text[:1].upper()}{about.remedy.text[1:]}."
+        next_step = f" {remedy_words(about, live=model.live.on)}."
     elif frame.focus_verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
         next_step = f" {hint(Where.BENCH, 'reference', 'make it the reference')}"
     elif word.tone is Tone.GOOD and not frame.ambient:

@@ -87,7 +87,7 @@ def findings(focus: FocusJudgement, limit_px: float) -> tuple[Finding, ...]:
     text = f"Blur radius {focus.blur_px:.1f} px in the region against a limit of {limit_px:.1f} px{distance}."
     if focus.sharpest_at:
         text += f" Sharper {place_text(focus.sharpest_at)}."
-    remedy = Remedy(RemedyKind.BY_HAND, "turn back a third of the last move, release again")
+    remedy = Remedy(RemedyKind.BY_HAND, "refocus in live view")
     return (Finding("focus", Level.CAUTION, text, focus.blur_px, limit_px, "px", remedy),)
 
 

@@ -143,7 +143,7 @@ async def test_many_presses_make_one_revision(table: ScriptedTable, clock: Fixed
         await at.press("2", "minus", "minus", "right", "up", "comma", "enter")
         at.shoot.revise.assert_called_once()
         rim = at.shoot.revise.call_args.args[0].light("rim")
-        assert (rim.distance_mm, rim.azimuth_deg, rim.elevation_deg) == (400.0, 125.0, 25.0)
+        assert (rim.distance_mm, rim.azimuth_deg, rim.elevation_deg) == (400.0, 115.0, 25.0)
 
 
 async def test_a_light_change_is_cancelled_by_escape_even_after_it_took_force(
@@ -167,7 +167,7 @@ async def test_a_light_of_the_kit_comes_into_the_set_and_goes_out_again(
         await at.press("d")
         await at.type("410")
         await at.press("enter", "m")
-        await at.type("120/20")
+        await at.type("120 left/20")
         await at.press("enter", "enter")
         fill = at.shoot.revise.call_args.args[0].light("fill")
         assert fill == PlacedLight("fill", 0.0, 410.0, 120.0, 20.0)

@@ -39,8 +39,8 @@ async def test_everything_that_matters_before_a_release_stands_on_one_screen(
             "1/200 s",
             "f/11 (f/16 here)",  # N·(1 + m/P) = 11 · 1.5 = 16.5 at 1:2 (references: effective f-number)
             "ISO 100",
-            "1 key   1/4  600 mm 45° left · 35° up",
-            "tube",
+            *(("1 key   1/4 (−2 EV)", "35° up   tube") if size[0] > 80 else ("1 key   1/4  600 mm",)),
+            "45° left · 35° up",
             "2 rim   1/8",
             "FINDINGS",
             "LEDGER",

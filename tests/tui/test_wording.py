@@ -30,9 +30,9 @@ from tui.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""
 
-TURN_BACK = Remedy(RemedyKind.BY_HAND, "turn back a third of the last move, release again")
+REFOCUS = Remedy(RemedyKind.BY_HAND, "refocus in live view")
 FOCUS_OFF = Finding(
-    "focus", Level.CAUTION, "blur 7.3 px in the region, limit 2.0 px: 0.3 mm off.", 7.3, 2.0, "px", TURN_BACK
+    "focus", Level.CAUTION, "blur 7.3 px in the region, limit 2.0 px: 0.3 mm off.", 7.3, 2.0, "px", REFOCUS
 )
 BAND = Finding(
     "band", Level.STOP, "A dark band along the lower edge, 18 % of the picture.", 0.18, 0.0, "share of the frame"
@@ -130,10 +130,7 @@ def test_a_wait_says_why_that_it_fires_by_itself_and_how_to_call_it_off() -> Non
 
 def test_a_miss_says_that_the_frame_is_safe_how_far_off_it_is_and_what_to_do() -> None:
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (FOCUS_OFF,))).sentence
-    assert said == (
-        "Frame 1 saved, missed: blur radius 7.3 px, limit 2.0 px, 0.3 mm off. "
-        "Turn back a third of the last move, release again."
-    )
+    assert said == ("Frame 1 saved, missed: blur radius 7.3 px, limit 2.0 px, 0.3 mm off. Refocus in live view [v].")
 
 
 def test_a_verdict_before_the_raw_is_here_doesnt_call_the_frame_saved() -> None:
@@ -248,12 +245,12 @@ def test_what_only_the_camera_knows_the_end_of_is_said_without_a_count(reason: s
     assert said.sentence.startswith("Frame 7 waits ") and said.sentence.endswith(". Fires by itself. [esc] cancel")
 
 
-def test_what_lasts_is_read_first_then_what_was_just_said() -> None:
+def test_what_lasts_is_read_first_and_what_was_just_said_last() -> None:
     model = model_after(FOUND, Said("The note is kept."), Said("The log can't be written.", "log", True))
     assert sentences(model, 0.0) == [
         "The log can't be written.",
-        "The note is kept.",
         "All clear.",
+        "The note is kept.",
     ]
 
 

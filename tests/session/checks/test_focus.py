@@ -143,5 +143,5 @@ def test_sentence_gives_blur_limit_distance_and_place() -> None:
     )
     assert (finding.value, finding.limit, finding.unit) == (5.06, 2.0, "px")
     assert finding.remedy is not None
-    assert finding.remedy.text == "turn back a third of the last move, release again"
+    assert finding.remedy.text == "refocus in live view"
     assert focus.findings(FocusJudgement(FocusVerdict.SHARP, 0.3), 2.0) == ()
