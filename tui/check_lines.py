@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from session.checks.flash import ONE_OF_SEVERAL
 from session.checks.limits import NO_FLASH_EV
 from session.finding import Finding
 from session.lighting.mix import AMBIENT_STOPS_UNDER
@@ -42,6 +43,8 @@ def _amount(word: str, value: float | None, unit: str) -> str:
 
 
 def _flash(finding: Finding) -> str:
+    if finding.text.startswith(ONE_OF_SEVERAL):
+        return "LIGHT MISSING?"
     return "NO FLASH" if finding.value is None or -finding.value >= NO_FLASH_EV else "WEAK FLASH"
 
 

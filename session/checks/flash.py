@@ -13,9 +13,15 @@ from session.finding import Finding, Level, Remedy, RemedyKind
 
 BRIGHTEST_PERCENT = 99.5
 
+ONE_OF_SEVERAL = "A light is missing or weak"
+"""How the finding begins where several lights are in the set and none can be named."""
 
-def against_reference(now: Exposure, frame: Material, reference: Material) -> tuple[Finding, ...]:
-    """No flash or a weak one: region and whole both darker than settings alone explain."""
+
+def against_reference(now: Exposure, frame: Material, reference: Material, lights: int = 1) -> tuple[Finding, ...]:
+    """No flash or a weak one: region and whole both darker than settings alone explain.
+
+    lights  in the set; of two or more one may be missing, which `missing_light` names where the picture shows it
+    """
     if now.region_ev is None or now.whole_ev is None:
         return ()
     # settings excuse a darker frame; they don't accuse one, for power may have been turned down along with them
@@ -26,8 +32,13 @@ def against_reference(now: Exposure, frame: Material, reference: Material) -> tu
         remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
         return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
     if missing >= WEAK_FLASH_EV:
-        text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or a light is missing."
+        text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or its power was turned down."
         remedy = Remedy(RemedyKind.BY_HAND, "let it recycle, release again")
+        if lights > 1:
+            text = f"{ONE_OF_SEVERAL}: which one can't be told. {missing:.1f} EV darker than the reference."
+            remedy = Remedy(
+                RemedyKind.BY_HAND, "look at each light's trigger and power, let them recycle, release again"
+            )
         return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(WEAK_FLASH_EV), "EV", remedy),)
     return ()
 

@@ -130,8 +130,9 @@ def _held_against(assignment: Assignment, frame: Material, gather_reference: Gat
 def _light(assignment: Assignment, frame: Material, both: Pair | None, now: exposure.Exposure) -> tuple[Finding, ...]:
     """Flash, exposure and clipping: what the flash explains isn't told twice, what one light explains by its name."""
     flashes: tuple[Finding, ...] = ()
+    lights = len(assignment.revision.lights)
     if assignment.flash_used:
-        flashes = flash.against_reference(now, frame, both.reference) if both else flash.alone(frame)
+        flashes = flash.against_reference(now, frame, both.reference, lights) if both else flash.alone(frame)
     gone = missing_light.findings(_missing(assignment, frame, both))
     flashes = gone or flashes
     burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE

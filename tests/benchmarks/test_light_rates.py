@@ -39,9 +39,9 @@ def weaker(made: MockSet) -> None:
 CASES: dict[str, tuple[Act, Act, str]] = {
     "untouched": (lambda made: None, lambda made: None, ""),
     "a fifth of a stop weaker": (weaker, lit, ""),
-    "piece moved by half the limit": (
-        lambda made: made.world.do("shift_piece", right_mm=0.24, turn_deg=0.7),
-        lambda made: made.world.do("shift_piece", right_mm=-0.24, turn_deg=-0.7),
+    "piece and table moved by a pixel": (
+        lambda made: made.world.do("shift_piece", right_mm=MM_PER_PX),
+        lambda made: made.world.do("shift_piece", right_mm=-MM_PER_PX),
         "",
     ),
     "camera moved by twice the limit": (

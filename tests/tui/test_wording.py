@@ -16,6 +16,7 @@ from session.checks.ambient import AmbientLight
 from session.checks.colour import Colour
 from session.checks.drift import Drift, WhatMoved
 from session.checks.evenness import Evenness
+from session.checks.flash import ONE_OF_SEVERAL
 from session.checks.missing_light import MissingLight
 from session.events import Event, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
 from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
@@ -187,6 +188,30 @@ CHECK_CASES = {
     "AMBIENT −6.2 EV": ambient.findings(AmbientLight(-6.2))[0],
     "AMBIENT ?": ambient.findings(AmbientLight(None, reason="there is no reference"))[0],
 }
+
+
+SEVERAL = Finding(
+    "flash", Level.CAUTION, f"{ONE_OF_SEVERAL}: which one can't be told. 0.9 EV darker than the reference.", -0.9, -0.5
+)
+TASKS = {
+    "LIGHT MISSING?": SEVERAL,
+    "CAMERA 0.9 mm RIGHT": drift.findings(
+        Drift(90, 0, 0, 1, WhatMoved.WHOLE, 0.1, 9, 90, 0.03), REVISION, 0.01, building=True
+    )[0],
+    "PIECE 0.9 mm LEFT": drift.findings(
+        Drift(90, 0, 0, 1, WhatMoved.PIECE, 0.1, 9, 90, 0.03), REVISION, 0.01, building=True
+    )[0],
+    "PIECE 90 px LEFT": drift.findings(
+        Drift(90, 0, 0, 1, WhatMoved.UNKNOWN, 0.1, 9, 90, 0.03), REVISION, building=True
+    )[0],
+}
+
+
+@pytest.mark.parametrize("large", TASKS)
+def test_what_hands_are_to_do_or_can_t_be_told_has_its_large_line_too(large: str) -> None:
+    assert check_line(TASKS[large]) == large
+    rows = block_text(large, ROOM_AT_80_COLUMNS)
+    assert set(large) <= set(LETTERS) and large not in rows
 
 
 @pytest.mark.parametrize("large", CHECK_CASES)

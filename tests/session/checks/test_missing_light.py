@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 from mock_set import SENSOR_MM, MockSet, mock_set
 
+from session.checks.judge import judge
 from session.checks.material import Material
 from session.checks.missing_light import MissingLight, findings, named
-from session.setup import PlacedLight, Revision
+from session.setup import Arrangement, PlacedLight, Revision
 
 KEY_AND_FILL = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -3.0, 600, -60, 40))
 EQUAL = (PlacedLight("left", -3.0, 400, 90, 45), PlacedLight("right", -3.0, 400, -90, 45))
@@ -63,6 +64,32 @@ def test_never_the_wrong_light_is_named_and_none_when_all_gave_less(
         for light in lights:
             made.light(light.name, power_ev=light.power_ev - weaker_ev)
         assert found(made, reference, lights) is None
+
+
+UNLIKE = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -2.5, 500, 300, 35))
+
+
+@pytest.mark.parametrize("seed", [9301, 9302, 9303, 9304])
+def test_of_two_lights_the_missing_one_is_named_or_said_not_to_be_told_and_never_the_wrong_one(
+    tmp_path: Path, seed: int
+) -> None:
+    """By all checks together, on seeds that nothing was looked at with."""
+    made = mock_set(tmp_path, seed, "bridge" if seed % 2 else "type")
+    made.put_up(*UNLIKE)
+    reference = made.path()
+    revision = Revision(region=made.region, arrangement=Arrangement(magnification=1.0), lights=UNLIKE)
+    numbers = {light.name: 32.0 for light in UNLIKE}
+    for gone in UNLIKE:
+        made.light(gone.name, fires=False)
+        path = made.path()
+        made.light(gone.name, fires=True)
+        for known in (numbers, {}):  # without guide numbers nobody can be named
+            told = judge(made.assignment(path, reference, revision=revision, guide_numbers_m=known)).findings
+            about = [finding.text for finding in told if finding.id in ("light", "flash")]
+            assert len(about) == 1
+            named_it = about[0].startswith(f"{gone.name} seems not to have fired")
+            untold = about[0].startswith("A light is missing or weak: which one can't be told.")
+            assert untold or (named_it and bool(known)), about
 
 
 def test_nothing_is_named_where_the_set_is_not_known(tmp_path: Path) -> None:
