@@ -97,8 +97,9 @@ class Job:
     def __init__(self, name: str, python: Path, work: Path) -> None:
         """python  what `python3` is here"""
         self.name = name
-        self.copy = copied(work / name / "stillset")
-        account, tools = work / name / "account", work / name / "bin"
+        own_folder = work / name.replace(" ", "-")
+        self.copy = copied(own_folder / "stillset")
+        account, tools = own_folder / "account", own_folder / "bin"
         account.mkdir()
         tools.mkdir()
         stub = tools / "python3"
@@ -110,7 +111,7 @@ class Job:
             "HOME": str(account),
             "PATH": f"{tools}{os.pathsep}{os.environ['PATH']}",
         }  # fmt: skip
-        self._log = (work / name / "said.txt").open("w+b")
+        self._log = (own_folder / "said.txt").open("w+b")
 
     def run(self, command: str, folder: Path | None = None) -> None:
         """Raises CalledProcessError."""
@@ -128,9 +129,9 @@ class Job:
 
 
 def _pip_as_ever() -> dict[str, str]:
-    """Where pip keeps what it fetched and how it is set up, though the account is empty."""
+    """Where pip keeps what it fetched and how it is set up, though the account is empty; nothing is compiled ahead."""
     cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "pip"
-    kept = {"PIP_CACHE_DIR": str(cache), "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
+    kept = {"PIP_CACHE_DIR": str(cache), "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_COMPILE": "1"}
     settings = Path(os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config") / "pip/pip.conf"
     if settings.is_file():
         kept["PIP_CONFIG_FILE"] = str(settings)

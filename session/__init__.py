@@ -2,7 +2,8 @@
 
 0. `quantities` what every number may be, and how a slip (mm for m) is asked about; `numbers` how they are written
 1. `finding`   what a rule or a check says: level, number, limit, sentence, remedy
-2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, supports (a TOML file)
+2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, supports (a TOML file);
+               `kit_fields` what each of its fields means
 3. `setup`     the whole arrangement as one immutable revision, `07.3`
 4. `frame`     one exposure from the wish to the row in the log, and its states as a table
 5. `rules`     what is checked before the release; `checks` what is checked after it
