@@ -224,3 +224,16 @@ def test_draft_is_found_by_its_label(log: SqlLog, reader: LogReader, place: Plac
     log.choose(place, Standing(replace(FIRST, setup_number=8)))
     assert reader.revision("movement", "8") == (replace(FIRST, setup_number=8), "")
     assert reader.revision("movement", "07.2") is None, "it stands nowhere any more"
+
+
+def test_new_set_up_of_a_view_is_undone_and_its_number_is_free_again(
+    log: SqlLog, reader: LogReader, place: Place, first: Standing
+) -> None:
+    begun = edited(log, place, replace(NEARER, setup_number=log.next_setup_number(place), revision=1))
+    assert begun.revision.label == "08.1"
+    back = log.undo_last(place)
+    assert back is not None and back.standing == first
+    assert back.text == "undone: set-up 08.1; set-up 07.1 stands now"
+    assert log.next_setup_number(place) == 8
+    again = log.redo(place)
+    assert again is not None and again.standing == begun
