@@ -5,13 +5,13 @@ Run apart: `python -m pytest tests/benchmarks/test_crash_soak.py -s -q --ignore-
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from random import Random
 
 import pytest
 from crash_disk import Loss
-from crash_station import Moment, distinct, fast_folder, restarted, violations, whole_shoot
+from crash_station import MISHAPS, Moment, distinct, fast_folder, restarted, violations, whole_shoot, with_mishap
 
 pytestmark = pytest.mark.timeout(3600)
 
@@ -91,4 +91,15 @@ def test_two_hundred_double_stops(root: Path, moments: list[Moment]) -> None:
             found = wrong_after(root, second, chance.choice([Loss.NONE, Loss.RANDOM]), chance.random() < 0.3, chance)
             wrong += [f"{number}: after {moment.step}, {loss}: {one}" for one in found]
     print(f"\n{DOUBLE_STOPS} double stops, {len(wrong)} violations")
+    assert wrong == []
+
+
+@pytest.mark.parametrize("mishap", MISHAPS)
+def test_log_that_goes_from_its_place_at_every_step_of_a_frame(root: Path, mishap: Callable[[Path], object]) -> None:
+    step, came_to, wrong = 1, True, []
+    while came_to:
+        found, came_to = with_mishap(root, mishap, step)
+        wrong += [f"at step {step}: {one}" for one in found]
+        step += 1
+    print(f"\n{mishap.__name__} at each of {step - 2} steps of a frame, {len(wrong)} violations")
     assert wrong == []

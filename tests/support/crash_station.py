@@ -22,16 +22,18 @@ from uuid import UUID
 
 from crash_camera import Card, Killed, SteppedCamera, picture
 from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
+from fresh_log import fresh_log
 from sqlalchemy import Connection
 
 from session.cameras.protocol import SecondPlace
 from session.events import Event
 from session.finding import FocusJudgement, FocusVerdict
 from session.kit import demo_kit
-from session.ports import Assignment, Judgement, Place, Standing
+from session.ports import Assignment, Judgement, LogError, Place, Standing
 from session.recovery import LATE_FILE_S
 from session.setup import Revision, Settings
 from session.shoot import RECONNECT_S, Shoot
+from storage.at_rest import make_whole
 from storage.database import WritableDatabase, open_for_writing
 from storage.log import SqlLog
 from storage.paths import frame_folder, frame_stem
@@ -117,6 +119,23 @@ class SteppedDatabase:
         self._database.close()
 
 
+class InTurn:
+    """What `AtRest` does in its thread, done at once, and each thing a step."""
+
+    def __init__(self, path: Path, in_place: Callable[[], bool], after: Callable[[str], None]) -> None:
+        self._path = path
+        self._in_place = in_place
+        self._after = after
+
+    def ask(self) -> None:
+        if self._in_place():
+            make_whole(self._path)
+            self._after("checkpoint")
+
+    def close(self) -> None:
+        self.ask()
+
+
 class Station:
     """One run of the program, from start to stop. `moments` are the stops that there could have been."""
 
@@ -130,12 +149,15 @@ class Station:
         self.recording = True
         self.kill_camera_at = -1
         self.camera_steps = 0
+        self.steps, self.mishap_at = 0, -1
+        self.mishap: Callable[[], object] = lambda: None
         self.must_stand: tuple[str, ...] = ()
         self._in_force: Callable[[], tuple[str, ...]] = tuple
         self.clock = Clock(at_s)
         self._disk = RecordedDisk(image, before or [], self.camera_step)
         self._database = SteppedDatabase(open_for_writing(self.log_path), self._record)
         self.log = SqlLog(self._database, self.clock, self.log_path)
+        self.log.rest_by(InTurn(self.log_path, self._database.is_in_place, self._record))
         self._judged: list[Assignment] = []
         place = self.log.open_place("Movement", "Bridge", "top")
         revision = Revision(settings=Settings(0.005, 11.0, 100, "Flash", "raw+jpeg"), hold_off_s=0.0)
@@ -192,6 +214,9 @@ class Station:
             raise Killed
 
     def _record(self, what: str) -> None:
+        self.steps += 1
+        if self.steps == self.mishap_at:
+            self.mishap()
         if self.recording:
             wal = self.log_path.with_name("log.sqlite-wal")
             log = self.log_path.read_bytes(), wal.read_bytes() if wal.exists() else b""
@@ -410,6 +435,60 @@ def violations(station: Station) -> list[str]:
     if len(strangers) != 1:
         found.append("somebody else's picture is gone")
     return found
+
+
+def move_log(log: Path) -> None:
+    log.rename(log.with_name("moved-log.sqlite"))
+
+
+def delete_log(log: Path) -> None:
+    log.unlink()
+
+
+def replace_log(log: Path) -> None:
+    other = log.with_name("other-log.sqlite")
+    fresh_log(other).close()
+    other.replace(log)
+    other.with_name("other-log.sqlite.lock").unlink()
+
+
+MISHAPS = (move_log, delete_log, replace_log)
+"""What may happen to the log of a shoot that goes on."""
+
+
+def with_mishap(root: Path, mishap: Callable[[Path], object], at_step: int) -> tuple[list[str], bool]:
+    """A shoot of three frames to whose log this happens at a step of the second, the next run with what was kept of it,
+    and one frame more: what is not as it must be, and whether the frame came to that step.
+    """
+    station = Station(root, Card(), begin(root))
+    station.recording = False
+    station.run()
+    station.frame()
+    station.mishap_at, station.mishap = station.steps + at_step, lambda: mishap(station.log_path)
+    station.frame()
+    came_to = station.steps >= station.mishap_at
+    station.mishap_at = -1
+    released = len(station.card.released)
+    station.frame()
+    found = ["a frame was released though its log is gone"] if came_to and len(station.card.released) > released else []
+    try:
+        station.end()
+        found += ["the end says nothing of a log that is gone"] if came_to else []
+    except LogError:
+        (kept,) = root.glob("log.sqlite.kept*")
+        for left in root.glob("log.sqlite-*"):
+            left.unlink()
+        kept.replace(station.log_path)
+    at_s = station.clock.now_s + LONG_AFTER_S
+    again = Station(root, station.card, station._disk.start, station._disk.operations, at_s)
+    again.recording = False
+    again.run()
+    again.wait(LATE_FILE_S + 1)
+    found += [f"{one}, after the next start" for one in violations(again)]
+    again.frame()
+    found += [f"{one}, after one more frame" for one in violations(again)]
+    again.end()
+    return found, came_to
 
 
 @contextmanager

@@ -7,17 +7,31 @@ The full enumeration with every loss, lag and double stop: tests/benchmarks/test
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import os
+import subprocess
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from random import Random
 
 import pytest
 from crash_disk import Loss, Operation, RecordedDisk
-from crash_station import Moment, Station, distinct, fast_folder, restarted, violations, whole_shoot
+from crash_station import (
+    MISHAPS,
+    Moment,
+    Station,
+    distinct,
+    fast_folder,
+    lay_out,
+    restarted,
+    violations,
+    whole_shoot,
+    with_mishap,
+)
 
 from session.frame import Intent
-from session.ports import Place
+from session.ports import LogError, Place
 from session.setup import Revision
 from storage.log import SqlLog
 
@@ -94,6 +108,48 @@ def test_camera_process_killed_at_any_of_its_steps_loses_no_frame(root: Path) ->
         step += 1
     assert step > LEAST_STEPS_OF_A_FRAME
     station.end()
+
+
+@pytest.mark.parametrize("mishap", MISHAPS)
+def test_log_that_goes_from_its_place_at_a_step_of_a_frame_loses_nothing(
+    root: Path, mishap: Callable[[Path], object]
+) -> None:
+    """Every eleventh step; each of them: tests/benchmarks/test_crash_soak.py."""
+    step, came_to = 1, True
+    while came_to:
+        found, came_to = with_mishap(root, mishap, step)
+        assert found == [], f"at step {step}"
+        step += 11
+    assert step > LEAST_STEPS_OF_A_FRAME
+
+
+def test_stop_in_a_folder_that_is_read_only_afterwards_is_put_right_when_it_may_be_written(
+    root: Path, moments: list[Moment]
+) -> None:
+    chance = Random(3)
+    for moment in chance.sample(moments, 8):
+        lay_out(root, moment.log, moment.disk(Loss.NONE))
+        with read_only(root):
+            before = {path: path.read_bytes() for path in root.rglob("*") if path.is_file()}
+            with pytest.raises(LogError, match="can't be written"):
+                SqlLog.open(root / "log.sqlite")
+            assert {path: path.read_bytes() for path in root.rglob("*") if path.is_file()} == before
+        assert wrong_after(root, moment, Loss.NONE) == []
+
+
+@contextmanager
+def read_only(folder: Path) -> Iterator[None]:
+    """The folder on a read-only mount of its own, which root minds too."""
+    if os.geteuid():
+        pytest.skip("only root may mount a folder read-only")
+    done = subprocess.run(["mount", "--bind", str(folder), str(folder)], capture_output=True, check=False)
+    if done.returncode:
+        pytest.skip("nothing can be mounted here")
+    try:
+        subprocess.run(["mount", "-o", "remount,bind,ro", str(folder)], check=True)
+        yield
+    finally:
+        subprocess.run(["umount", str(folder)], check=True)
 
 
 def test_stopped_again_while_it_is_put_right(root: Path, moments: list[Moment]) -> None:
