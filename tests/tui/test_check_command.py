@@ -23,7 +23,7 @@ from written_log import written_log
 
 from session.finding import FocusVerdict
 from tui.command_line import stillset
-from tui.commands.check import check
+from tui.commands.check import _pictures, check
 
 REGION = "420,280,240,160"
 LIGHT = photograph("coffee.png", (900, 600))
@@ -333,3 +333,31 @@ def test_ctrl_c_ends_with_the_results_so_far_and_leaves_no_process(tmp_path: Pat
 def test_help_tells_the_exit_codes() -> None:
     assert check.help is not None
     assert "Exit code 0" in check.help
+
+
+def test_folder_given_by_a_link_is_looked_through_folder_by_folder_and_no_link_below_it(tmp_path: Path) -> None:
+    real, link = tmp_path / "real", tmp_path / "link"
+    for folder in (real, real / "a", real / "b"):
+        folder.mkdir()
+        (folder / "picture.jpg").write_bytes(b"\xff\xd8\xff")
+    link.symlink_to(real)
+    (real / "a" / "round").symlink_to(real)  # for ever, if it were followed
+    found = _pictures(link)
+    assert next(found) == link / "picture.jpg"
+    (real / "b" / "later.jpg").write_bytes(b"\xff\xd8\xff")  # not looked into yet
+    assert list(found) == [link / "a" / "picture.jpg", link / "b" / "later.jpg", link / "b" / "picture.jpg"]
+
+
+def test_ctrl_c_while_folders_are_looked_through_says_how_far_it_came(shelf: Path) -> None:
+    def interrupted(path: Path) -> bool:
+        if path.name == "same.jpg":
+            raise KeyboardInterrupt
+        return True
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("tui.commands.check._looks_like_a_picture", interrupted)
+        done = run(shelf)
+    assert done.exit_code == 1
+    assert done.stderr.startswith("Stopped: ") and done.stderr.endswith(
+        "pictures were found, none of them was judged.\n"
+    )

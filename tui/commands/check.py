@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import closing
@@ -26,6 +27,9 @@ PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".ppm", 
 PICTURE_STARTS = (b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
 """Of a folder, files with such a name or such a beginning are taken: a damaged picture is known by its name, a raw
 file by its beginning, which is that of a TIFF (TIFF 6.0, PNG 3rd edition, ITU-T T.81)."""
+
+SHOWN_EACH = 100
+"""Pictures found between two tellings."""
 
 NO_BAND = dict.fromkeys(("side", "share", "lost_share", "ev"))
 
@@ -119,7 +123,7 @@ def check(
         reference=str(reference) if reference else basis.reference,
         region_px=region,
     )
-    paths = list(dict.fromkeys(path for file in files for path in _pictures(file)))
+    paths = _listed(files)
     if not paths:
         raise click.UsageError("there is no picture in these folders")
     unwell, done = _judged(paths, basis, jobs, as_json)
@@ -153,15 +157,33 @@ def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool
     return unwell, done
 
 
+def _listed(files: Sequence[Path]) -> list[Path]:
+    """All pictures, each once; how many were found is shown meanwhile, and Ctrl-C ends it. Raises Failed."""
+    paths: dict[Path, None] = {}
+    shown = sys.stderr.isatty()
+    try:
+        for path in (path for file in files for path in _pictures(file)):
+            paths[path] = None
+            if shown and len(paths) % SHOWN_EACH == 0:
+                click.echo(f"\r{len(paths)} pictures found ", nl=False, err=True)
+    except KeyboardInterrupt:
+        raise Failed(f"Stopped: {len(paths)} pictures were found, none of them was judged.") from None
+    finally:
+        if shown:
+            click.echo("\r\x1b[K", nl=False, err=True)
+    return list(paths)
+
+
 def _pictures(path: Path) -> Iterator[Path]:
-    """The file itself, whatever it is; of a folder, all that look like pictures, sorted, its folders too."""
+    """The file itself, whatever it is; of a folder, all that look like pictures, folder by folder, in order."""
     if not path.is_dir():
         yield path
         return
-    for found in sorted(path.rglob("*")):
-        hidden = any(part.startswith(".") for part in found.relative_to(path).parts)
-        if not hidden and found.is_file() and _looks_like_a_picture(found):
-            yield found
+    for folder, names, found in os.walk(path):  # one folder at a time; links below it aren't followed
+        names[:] = sorted(name for name in names if not name.startswith("."))
+        for file in (Path(folder) / name for name in sorted(found) if not name.startswith(".")):
+            if file.is_file() and _looks_like_a_picture(file):
+                yield file
 
 
 def _looks_like_a_picture(path: Path) -> bool:
