@@ -260,7 +260,7 @@ class Releases:
         if message.free_bytes is not None:
             bench.free_card_bytes = message.free_bytes
         if not flight.files:
-            self._missing(flight, (), "The camera gave no file for it; look on the card.", Fired.YES)
+            self._missing(flight, (), "The camera gave no file for it.", Fired.YES)
             return
         bench.frame_sizes.append(sum(file.bytes for file in flight.files))
         self.saved(flight)
@@ -305,11 +305,14 @@ class Releases:
             flight.move(FrameEvent.FIRED)
         flight.move(FrameEvent.LOST)
         flight.fired, flight.objects = fired, objects
-        word = "fired, is not saved." if fired is Fired.YES else "may have fired."
-        where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects) or "the newest files"
-        found = f"Look on the card for {where}; it is fetched when the camera is back."
-        text = f"Frame {flight.number} {word} {why} {found}"
+        word = "fired, not saved" if fired is Fired.YES else "may have fired"
+        there = "It is on the card and is fetched" if objects else "It is looked for on the card"
+        reason = f"{why[:1].lower()}{why[1:]}"
+        text = f"Frame {flight.number} {word}: {reason} {there} when the camera is back."
         bench.write(bench.log.frame_missing, flight.frame_id, objects, text, fired)
+        if objects:
+            where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects)
+            bench.record("left on the card", f"frame {flight.number}: {where}")
         self._end(flight, text)
 
     # --- frames that begin elsewhere --------------------------------------------------------------

@@ -173,7 +173,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("v",), "v", "live", "live off", "Switch live view off.", 5, LIVE_ON),
     Key(B, ("v",), "v", "no_live", "", "Says that there is no live view.", when=NO_LIVE),
     Key(B, (*_PLUS, *_MINUS), "+ −", "enlarge", "enlarge", "Enlarge the region, then its middle; or less.", 3, LIVE_ON),
-    Key(B, ("0",), "0", "forget_best", "new best", "Forget the best focus seen; a new search begins.", 5, LIVE_ON),
+    Key(B, ("B",), "B", "forget_best", "new best", "Forget the best focus seen; a new search begins.", 5, LIVE_ON),
     Key(B, ("slash",), "/", "sweep", "sweep", "Drive to the best focus in the region; any key stops it.", 5, SWEEP),
     Key(B, ("R",), "R", "range", "range", "How far the sweep looks: over 60, 200 or 600 steps of the drive.", 6, SWEEP),
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 4, SWEEP),

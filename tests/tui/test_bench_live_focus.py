@@ -44,7 +44,7 @@ async def test_the_large_number_rises_to_the_best_and_then_says_to_turn_back(
 async def test_a_new_search_forgets_the_best_on_one_key(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         await Stream15(at, clock).show(*[2.0] * 4)
-        await at.press("0")
+        await at.press("B")
         at.shoot.forget_best.assert_called_once_with()
 
 

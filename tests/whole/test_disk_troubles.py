@@ -75,10 +75,10 @@ def test_a_disk_too_small_for_a_frame_stops_it_and_overruled_it_leaves_the_rest_
         assert home.frames() == []
         ended = home.run(*SHOOT, "--camera", mock.address, "--overrule", "disk", "--reason", "to see what happens")
         assert ended.code == 1
-        assert "Frame 1 fired, is not saved. The disk is full" in ended.out
+        assert "Frame 1 fired, not saved: the disk is full" in ended.out
         (frame,) = home.frames()
         assert [file["kind"] for file in frame["files"]] == ["jpeg"]
-        assert ".TIF; it is fetched when the camera is back." in frame["text"]
+        assert "It is on the card and is fetched when the camera is back." in frame["text"]
         disk.shell(f"mount -o remount,size=100m {folder}")
         assert home.run(*SHOOT, "--camera", mock.address).code == 0
         disk.shell(f"mkdir {tmp_path}/copy; cp -r {folder}/. {tmp_path}/copy")

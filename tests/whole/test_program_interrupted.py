@@ -60,7 +60,9 @@ def test_interrupted_while_the_camera_does_not_answer(day: LongDay, stage: str) 
     states = {"while it connects": "logged", "at the release": "uncertain", "in the raw file": "missing"}
     assert last["state"] == states[stage]
     if stage == "in the raw file":
-        assert ".TIF; it is fetched when the camera is back." in last["text"]
+        assert "It is on the card and is fetched when the camera is back." in last["text"]
+        told = day.home.run("log", "events", "--kind", "left on the card").out
+        assert f"frame {last['number']}: /" in told and ".TIF" in told, "where it lies is in the log"
     assert_nothing_lost(day)
 
 
