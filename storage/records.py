@@ -20,6 +20,9 @@ from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
 
 T = TypeVar("T")
 
+OLD_IDS = {"room light": "ambient light", "charge": "recycling"}
+"""What findings are called in older logs → what they are called now."""
+
 
 def lines(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRow]:
     """Ledger lines from rows of `search.rows`, in the same order."""
@@ -179,7 +182,8 @@ def _finding(row: Any) -> Finding:
     remedy = None
     if row.remedy_kind:
         remedy = Remedy(RemedyKind(row.remedy_kind), row.remedy_text, row.remedy_settings, row.remedy_wait_s)
-    return Finding(row.name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy)
+    name = OLD_IDS.get(row.name, row.name)
+    return Finding(name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy)
 
 
 def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[NoteRow]]:

@@ -61,6 +61,7 @@ KEPT = {
     ("session/frame.py", "called off"): "the state's name in the log's tables",
     ("session/releasing.py", "called off"): "the event's kind in the log's tables",
     ("DEVELOPERS.md", "called off"): "the state table and the event's kind, as they are",
+    ("storage/records.py", "room light"): "in older logs",
     ("storage/setups.py", "ticked"): "a column of the log's tables",
     ("storage/soundness.py", "ticked"): "a column of the log's tables",
     ("storage/standing.py", "ticked"): "in drafts of older logs",

@@ -66,7 +66,7 @@ def test_a_change_that_changes_nothing_makes_no_revision(home: StillsetHome) -> 
 def test_jobs_frames_set_ups_notes_and_events_are_listed_for_people_and_machines(home: StillsetHome) -> None:
     assert told(home, "log", "jobs").startswith("Invented rings: 1 piece, ")
     assert "  ring 1, front  01.1  " in told(home, "log", "frames", "--setup", "01.1", "--mark", "hero")
-    assert told(home, "log", "setups").startswith("01.2    Invented rings: 1/200 s, f/11, ISO 100; key −1 EV; ")
+    assert told(home, "log", "setups").startswith("01.2    Invented rings: 1/200 s, f/11, ISO 100; key 1/2 (−1 EV); ")
     assert told(home, "log", "notes") == f"Invented rings, frame 2, ring 1: {NOTE}\n"
     assert "frame 2 marked hero" in told(home, "log", "events", "--kind", "mark")
     for what in ("jobs", "setups", "notes", "events"):
