@@ -40,16 +40,18 @@ class Done:
         self.acts["release"].append(overrulings)
         return ""
 
-    def revise(self, wanted: Revision) -> bool:
-        self.acts["light"].append(wanted.lights[0].note)
-        self.acts["exposure"].append(wanted.settings.exposure_s)
+    def revise(self, wanted: Revision, act: str = "") -> bool:
+        if wanted.lights != REVISION.lights:
+            self.acts["light"].append(wanted.lights[0].note)
+        if wanted.settings != REVISION.settings:
+            self.acts["exposure"].append(wanted.settings.exposure_s)
         return True
 
     def new_setup(self, wanted: Revision) -> bool:
         self.acts["set-up"].append(wanted.notes)
         return True
 
-    def go_to(self, place: Place) -> None:
+    def go_to(self, place: Place, *, from_camera: bool = False) -> None:
         self.acts["place"].append([place.piece, place.view])
 
 
