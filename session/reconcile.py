@@ -280,7 +280,7 @@ def _verdict(one: _Findings) -> list[Step]:
         if frame.sought:
             return []
         if one.may_be_among:
-            return [Unsure(key, f"Frame {frame.number} may have fired. {_wanting(one)}")]
+            return [Unsure(key, f"Frame {frame.number} may have fired: {_wanting(one)}")]
         text = f"Frame {frame.number} did not fire, by all that is known: neither disk nor card has a file of it."
         return [NotFired(key, text)]
     wanting = _wanting(one)
@@ -289,24 +289,24 @@ def _verdict(one: _Findings) -> list[Step]:
     if frame.sought and not one.adopted:
         return []
     whole = " whole" if frame.saved or one.adopted else ""
-    return [Missing(key, f"Frame {frame.number} fired, is not saved{whole}. {wanting}")]
+    return [Missing(key, f"Frame {frame.number} fired, not saved{whole}: {wanting}")]
 
 
 def _wanting(one: _Findings) -> str:
-    """A sentence on what is nowhere; "" when nothing is."""
+    """What is nowhere, to go on with behind a colon; "" when nothing is."""
     if one.lost:
         names = ", ".join(f"{card_object.folder}/{card_object.name}" for card_object in one.lost)
-        return f"Neither disk nor card has {names}; look for another card."
+        return f"neither disk nor card has {names}; look for another card."
     there = len(one.frame.saved) + len(one.adopted)
     if one.may_be_among:
         on_card = releases(one.may_be_among)
         names = " to ".join(dict.fromkeys(release[0].name for release in (on_card[0], on_card[-1])))
         return (
-            f"The camera was used elsewhere since: {'it' if there == 0 else 'the rest'} may be among the"
+            f"the camera was used elsewhere since, and {'it' if there == 0 else 'the rest'} may be among the"
             f" {len(on_card)} releases on its card, {names}; look through them."
         )
     if there == 0:
-        return "Neither disk nor card has a file of it; look for another card."
+        return "neither disk nor card has a file of it; look for another card."
     if there < one.frame.expected_files:
         return f"{there} of {one.frame.expected_files} files are saved, the card has no more; look for another card."
     return ""

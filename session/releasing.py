@@ -21,6 +21,10 @@ from session.ports import Judgement, LogError
 from session.rules import findings_before_release, ready_at_s
 from session.setup import Revision
 
+UNTIL_BACK = "when the camera is back"
+UNTIL = {say.Fault.DISK_FULL: "when there is room", say.Fault.DISK: "when its folder takes files again"}
+"""When a file that is left on the card is fetched: what must change first, by what was wrong."""
+
 
 class Releases:
     """The frames under way: at most one held off, at most one in the camera's hands for us, any number judged."""
@@ -285,7 +289,9 @@ class Releases:
             self._end(flight, text)
             return
         fired = Fired.YES if flight.state is FrameState.RECEIVING else message.fired
-        self._missing(flight, message.missing or flight.objects, message.text, fired)
+        self._missing(
+            flight, message.missing or flight.objects, message.text, fired, UNTIL.get(message.fault, UNTIL_BACK)
+        )
 
     def on_gone(self, message: say.CameraGone) -> None:
         """The camera went; what it had in its hands is uncertain or missing until it is back."""
@@ -297,8 +303,10 @@ class Releases:
             flight.move(FrameEvent.RULES_REFUSE)
             self._moved(flight, f"Frame {flight.number} did not fire. {message.text}")
 
-    def _missing(self, flight: Flight, objects: Iterable[CardObject], why: str, fired: Fired) -> None:
-        """It fired, or may have, and not all of it is safe: say where the rest may be."""
+    def _missing(
+        self, flight: Flight, objects: Iterable[CardObject], why: str, fired: Fired, until: str = UNTIL_BACK
+    ) -> None:
+        """It fired, or may have, and not all of it is safe: say where the rest may be, and when it is looked for."""
         bench = self._bench
         objects = tuple(objects)
         if flight.state is FrameState.RELEASING and fired is Fired.YES:
@@ -308,7 +316,7 @@ class Releases:
         word = "fired, not saved" if fired is Fired.YES else "may have fired"
         there = "It is on the card and is fetched" if objects else "It is looked for on the card"
         reason = f"{why[:1].lower()}{why[1:]}"
-        text = f"Frame {flight.number} {word}: {reason} {there} when the camera is back."
+        text = f"Frame {flight.number} {word}: {reason} {there} {until}."
         bench.write(bench.log.frame_missing, flight.frame_id, objects, text, fired)
         if objects:
             where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects)

@@ -385,7 +385,7 @@ class Shoot:
     def _on_failed(self, message: say.Failed) -> None:
         if message.frame_id:
             self.releases.on_failed(message)
-        if message.fault is say.Fault.DISK:
+        if message.fault in (say.Fault.DISK, say.Fault.DISK_FULL):
             self.recovery.try_again()
         if message.request == say.ListCard.__name__:
             self.recovery.on_card_refused()

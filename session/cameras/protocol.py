@@ -44,6 +44,7 @@ class Fault(StrEnum):
     END_STOP = "end stop"
     BAD_FILE = "bad file"
     DISK = "disk"
+    DISK_FULL = "disk full"
     BROKEN = "broken"
 
 

@@ -288,8 +288,8 @@ def _try_remove(path: str, disk: Disk) -> None:
 
 def _disk_error(error: OSError, folder: str) -> CameraError:
     if error.errno in (errno.ENOSPC, errno.EDQUOT):
-        why = f"The disk is full: {folder} takes no more files."
-    elif error.errno in (errno.EROFS, errno.EACCES, errno.EPERM):
+        return CameraError(Fault.DISK_FULL, f"The disk is full: {folder} takes no more files.")
+    if error.errno in (errno.EROFS, errno.EACCES, errno.EPERM):
         why = f"{folder} may not be written to."
     else:
         why = f"{folder} can't be written to: {error.strerror or error}."

@@ -88,7 +88,7 @@ def test_frame_that_may_be_among_files_of_others_is_neither_said_not_to_have_fir
     card = [on_card(7), on_card(8), on_card(8, "DNG")]
     (step,) = planned([left(1, state)], card, strange_card=True)
     among = "it may be among the 2 releases on its card, STIL0007.JPG to STIL0008.JPG; look through them."
-    assert step == Unsure("frame 1", f"Frame 1 may have fired. The camera was used elsewhere since: {among}")
+    assert step == Unsure("frame 1", f"Frame 1 may have fired: the camera was used elsewhere since, and {among}")
     assert planned([left(1, S.UNCERTAIN, sought=True)], card, known=card) == (), "it stays so"
 
 
@@ -187,7 +187,7 @@ def test_frame_that_fired_and_is_nowhere_is_missing_in_words(state: FrameState) 
     (step,) = planned([left(4, state)])
     assert step == Missing(
         "frame 4",
-        "Frame 4 fired, is not saved. Neither disk nor card has a file of it; look for another card.",
+        "Frame 4 fired, not saved: neither disk nor card has a file of it; look for another card.",
     )
 
 
@@ -195,7 +195,7 @@ def test_announced_file_that_is_nowhere_is_named() -> None:
     frame = left(4, S.MISSING, expected=(on_card(4, "DNG"),), saved=("0004-front-01.1.JPG",))
     (step,) = planned([frame])
     assert isinstance(step, Missing)
-    assert step.text.startswith("Frame 4 fired, is not saved whole.") and f"{FOLDER}/STIL0004.DNG" in step.text
+    assert step.text.startswith("Frame 4 fired, not saved whole:") and f"{FOLDER}/STIL0004.DNG" in step.text
 
 
 def test_raw_that_should_be_there_and_is_not_is_told() -> None:

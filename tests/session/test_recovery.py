@@ -86,8 +86,9 @@ def test_frame_that_the_disk_refused_is_fetched_as_soon_as_there_is_room() -> No
     frame_id = studio.fire()
     full = "The disk is full: /pictures takes no more files."
     studio.free_disk_bytes = 0
-    studio.deliver(say.Failed("Release", Fault.DISK, full, frame_id, say.Fired.YES, (JPEG,)))
+    studio.deliver(say.Failed("Release", Fault.DISK_FULL, full, frame_id, say.Fired.YES, (JPEG,)))
     assert studio.state(frame_id) is FrameState.MISSING and full[1:] in studio.log.rows[frame_id]["text"]
+    assert studio.log.rows[frame_id]["text"].endswith("It is on the card and is fetched when there is room.")
     studio.wait(AGAIN_S + 1)
     assert not studio.camera.count(say.ListCard)
     studio.free_disk_bytes = 10**12
@@ -143,7 +144,7 @@ def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() ->
     studio.shoot.bench.last_log = OtherLog()
     studio.connect()
     assert studio.state(frame_id) is FrameState.UNCERTAIN
-    assert "Frame 1 may have fired. The camera was used elsewhere since" in studio.log.rows[frame_id]["text"]
+    assert "Frame 1 may have fired: the camera was used elsewhere since" in studio.log.rows[frame_id]["text"]
     assert "used for the log /elsewhere/shoot.db since. 1 releases on its card are not fetched here" in studio.texts()
     studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
     studio.connect()

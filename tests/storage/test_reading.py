@@ -39,7 +39,7 @@ def shoot(log: SqlLog, reader: LogReader) -> Iterator[LogReader]:
     log.note(sharp, "ÜBER the screw, 100% sure\nsecond line")
     body = intent(3, two, asked_at=NOON + timedelta(days=2), released_by=ReleasedBy.BODY)
     log.begin_frame(body, bridge)
-    log.frame_missing(body.frame_id, [], "Frame 3 fired, is not saved.", Fired.YES)
+    log.frame_missing(body.frame_id, [], "Frame 3 fired, not saved.", Fired.YES)
     wheel = log.open_place("Movement", "Wheel", "top")
     whole_frame(log, wheel, 4, one, asked_at=NOON + timedelta(days=3), overrulings={"sync": "the Band is wanted"})
     tray = log.open_place("Type", "Tray", "top")
@@ -160,7 +160,7 @@ def test_ledger_line_shows_the_last_judgement_and_how_many_notes(shoot: LogReade
     rows = {frame.number: frame for frame in shoot.frames(FrameFilter(job="movement"))}
     assert (rows[1].focus_verdict, rows[1].blur_px, rows[1].defocus_mm) == (FocusVerdict.MISSED, 4.2, 0.31)
     assert (rows[2].focus_verdict, rows[2].blur_px, rows[2].verdict) == (FocusVerdict.SHARP, 0.4, Verdict.FLAWED)
-    assert (rows[3].focus_verdict, rows[3].verdict, rows[3].text) == (None, None, "Frame 3 fired, is not saved.")
+    assert (rows[3].focus_verdict, rows[3].verdict, rows[3].text) == (None, None, "Frame 3 fired, not saved.")
     assert [row.note_count for row in rows.values()] == [0, 1, 0, 0]
 
 

@@ -175,10 +175,10 @@ def test_frame_that_is_not_saved_is_told_in_the_logs_own_words(path: Path, few: 
     place = log.open_place("Movement", "Bridge", "top")
     wish = intent(3, log.save_revision(place, revision(number=4)))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [card_object(3)], "Frame 3 fired, is not saved. Look on the card.", Fired.YES)
+    log.frame_missing(wish.frame_id, [card_object(3)], "Frame 3 fired, not saved. Look on the card.", Fired.YES)
     log.close()
     (only,) = found(path)[Trouble.UNSAVED]
-    assert (only.number, only.text) == (3, "Frame 3 fired, is not saved. Look on the card.")
+    assert (only.number, only.text) == (3, "Frame 3 fired, not saved. Look on the card.")
 
 
 def test_log_beside_the_files_is_no_orphan(tmp_path: Path) -> None:

@@ -61,7 +61,7 @@ def refused(number: int) -> FrameMoved:
     return FrameMoved("wish", number, FrameState.REFUSED, text=text, findings=(SYNC,))
 
 
-MISSING = FrameMoved("f1", 1, FrameState.MISSING, text="Frame 1 fired, is not saved.", fired=Fired.YES)
+MISSING = FrameMoved("f1", 1, FrameState.MISSING, text="Frame 1 fired, not saved.", fired=Fired.YES)
 UNCERTAIN = FrameMoved("f1", 1, FrameState.UNCERTAIN, text="Frame 1 may have fired.", fired=Fired.UNKNOWN)
 NOT_FIRED = FrameMoved("f1", 1, FrameState.NOT_FIRED, text="Frame 1 did not fire. The camera is busy.")
 LOST = CameraLost(Fault.LOST, "The cable was pulled.")

@@ -241,7 +241,7 @@ async def test_a_frame_that_recovery_found_on_the_disk_shows_its_picture(
     frame_id, log = "00000000-0000-4000-8000-000000000013", written.log
     begun = Intent(frame_id, 13, written.revision_id, "invented-1", str(tmp_path), "0013", FixedClock().now())
     log.begin_frame(begun, written.place)
-    log.frame_missing(frame_id, (), "Frame 13 fired, is not saved.", Fired.YES)
+    log.frame_missing(frame_id, (), "Frame 13 fired, not saved.", Fired.YES)
     async with at_the_bench(written, table) as at:
         await at.tell(FOUND)
         assert "FRAME 13" in at.text and "┌" not in at.text

@@ -147,7 +147,7 @@ def test_the_first_frame_of_a_set_up_is_offered_as_reference_until_there_is_one(
 
 def test_a_lost_camera_says_what_became_of_the_frame_that_was_coming_in() -> None:
     said = line_after(FOUND, *COMING, MISSING, LOST).sentence
-    assert "Frame 1 fired, is not saved." in said
+    assert "Frame 1 fired, not saved." in said
     assert "The cable was pulled." in said
 
 

@@ -78,7 +78,7 @@ def test_a_disk_too_small_for_a_frame_stops_it_and_overruled_it_leaves_the_rest_
         assert "Frame 1 fired, not saved: the disk is full" in ended.out
         (frame,) = home.frames()
         assert [file["kind"] for file in frame["files"]] == ["jpeg"]
-        assert "It is on the card and is fetched when the camera is back." in frame["text"]
+        assert "It is on the card and is fetched when there is room." in frame["text"]
         disk.shell(f"mount -o remount,size=100m {folder}")
         assert home.run(*SHOOT, "--camera", mock.address).code == 0
         disk.shell(f"mkdir {tmp_path}/copy; cp -r {folder}/. {tmp_path}/copy")

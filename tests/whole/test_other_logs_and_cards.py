@@ -55,7 +55,7 @@ def test_frame_left_in_the_middle_is_not_mistaken_for_one_that_another_log_made_
         mock.hands("clear_faults")
         shoot(home, mock, "--log", str(tmp_path / "other.db"), "--folder", str(tmp_path / "others"), "--frames", "2")
         said = shoot(home, mock)
-        assert "Frame 2 may have fired. The camera was used elsewhere since: it may be among the 2 releases" in said
+        assert "Frame 2 may have fired: the camera was used elsewhere since, and it may be among the 2 releases" in said
         unsure = ("tool", "uncertain", 0)
         assert states(home) == [GOOD, unsure, GOOD]
         shoot(home, mock)
@@ -85,6 +85,6 @@ def test_card_formatted_between_two_frames_is_no_trouble_and_a_file_lost_with_it
         assert home.run("shoot", "--headless", "--camera", mock.address).code == 1
         mock.hands("format_card")
         said = shoot(home, mock)
-        assert "Frame 3 fired, is not saved whole. Neither disk nor card has" in said
+        assert "Frame 3 fired, not saved whole: neither disk nor card has" in said
         assert "look for another card" in said
         assert states(home) == [GOOD, GOOD, ("tool", "missing", 1), GOOD]
