@@ -342,6 +342,7 @@ class StillsetApp(House):
                 self.screen.repaint()
 
     def end_at_once(self) -> None:
+        self.ended_by_system = True
         self._settle()
         self._leave_on_card(ENDED_BY_SYSTEM)
 

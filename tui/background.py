@@ -42,6 +42,9 @@ class BackgroundApp(KeyedApp):
             super().__init__()
             self.then, self.worker = then, worker
 
+    ended_by_system = False
+    """The system asked for the end; another return code than 0 is a mistake of ours otherwise."""
+
     def end_on_signals(self) -> None:
         """End in order when the system asks for it; for `on_mount`."""
         if not self.is_headless:

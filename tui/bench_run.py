@@ -12,6 +12,7 @@ import click
 from session.ports import LogError
 from storage.reading import LogReader
 from tui.app import StillsetApp, no_hint
+from tui.background import BackgroundApp
 from tui.build import Table
 from tui.choices import Choices
 from tui.follow import FollowApp
@@ -20,6 +21,8 @@ from tui.plain import COLUMNS, ROWS, PlainApp
 from tui.simulated import SimulatedCamera
 from tui.storyteller import Storyteller
 from tui.terminal import error_file, stderr_in_file
+
+SAFE = "What was saved until now is safe."
 
 
 def settle_memory() -> None:
@@ -35,36 +38,48 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, pla
     """The bench on these choices; with a simulated camera the demo's story runs along.
 
     plain  as lines for a screen reader
-    Exits with `ENDED_BY_SYSTEM` when the system ended it.
+    Exits with 1 when the system ended it, or a mistake of ours did.
     """
     table, app = Table(choices), None
     try:
+        errors = error_file(Path(choices.log))
         teller = Storyteller(table, simulated) if simulated else None
         app = (PlainApp if plain else StillsetApp)(table, hint=teller.hint if teller else no_hint)
         table.start()
         if teller:
             table.listen(teller.hear)
             teller.start()
-        with stderr_in_file(error_file(Path(choices.log))):
+        with stderr_in_file(errors):
             settle_memory()
             app.run(mouse=not plain, size=(COLUMNS, ROWS) if plain else None)
     finally:
         table.close(at_once=app is not None and bool(app.left_on_card))
     with suppress(OSError):  # the terminal is gone
-        if app.return_code:
-            click.echo(f"Ended by the system. {app.left_on_card or 'What was saved until now is safe.'}", err=True)
+        if app.ended_by_system:
+            click.echo(f"Ended by the system. {app.left_on_card or SAFE}", err=True)
         elif app.left_on_card:
             click.echo(app.left_on_card, err=True)
-    if app.return_code:
-        sys.exit(app.return_code)
+    exit_as(app, errors)
+
+
+def exit_as(app: BackgroundApp, errors: Path) -> None:
+    """Exit with the screen's code where that isn't 0; when a mistake of ours ended it, say so, and where it stands."""
+    if not app.return_code:
+        return
+    if not app.ended_by_system:
+        click.echo(
+            f"Something went wrong in stillset itself, and ended it; it is written in {errors}. {SAFE}", err=True
+        )
+    sys.exit(app.return_code)
 
 
 def run_follower(log: str, watch: LogWatch) -> None:
     """The screen that only looks on; the log may come later."""
-    app = FollowApp(watch)
-    with stderr_in_file(error_file(Path(log))):
+    app, errors = FollowApp(watch), error_file(Path(log))
+    with stderr_in_file(errors):
         settle_memory()
         app.run(mouse=False)
+    exit_as(app, errors)
 
 
 def run_ledger(log: str) -> None:
@@ -72,8 +87,10 @@ def run_ledger(log: str) -> None:
     try:
         with LogReader.looking(log) as reader:
             app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
-            with stderr_in_file(error_file(Path(log))):
+            errors = error_file(Path(log))
+            with stderr_in_file(errors):
                 settle_memory()
                 app.run(mouse=False)
+        exit_as(app, errors)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error

@@ -221,6 +221,7 @@ class FollowApp(BackgroundApp):
         self.exit()
 
     def end_at_once(self) -> None:
+        self.ended_by_system = True
         self.exit(return_code=ENDED_BY_SYSTEM)
 
 

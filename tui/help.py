@@ -69,6 +69,8 @@ class LeaveScreen(KeyedScreen):
 
     def repaint(self) -> None:
         """Show the question; once it is answered, what is still to be done, until that is over."""
+        if not self.query("#keys"):  # not composed yet
+            return
         busy, asked = self.app.model.in_camera, not self.app.leaving
         text = leaving_text(busy) if busy and not asked else ASKED
         words = {} if asked else {"yes": "leave it on the card"}

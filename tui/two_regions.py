@@ -79,8 +79,15 @@ class TwoRegionsScreen(KeyedScreen):
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
         self._show_sides()
 
+    @property
+    def is_open(self) -> bool:
+        """Whether its widgets are there: not yet before it is composed, no longer once it was left."""
+        return bool(self.query("#keys"))
+
     def look_round(self) -> None:
         """Show what was just said; it fades."""
+        if not self.is_open:
+            return
         model = self.app.model
         model.fade(self.app.clock.monotonic_s())
         text, said = harmless(model.passing, 300), self.query_one("#said", Panel)
@@ -115,13 +122,17 @@ class TwoRegionsScreen(KeyedScreen):
         return picture, ""
 
     def show_all(self, names: tuple[str, str], make: Make) -> None:
-        """The regions that were read, and the text beneath."""
+        """The regions that were read, and the text beneath; nothing once the screen was left."""
+        if not self.is_open:
+            return
         self._names = names
         self._show_sides()
         self.show_text(make)
 
     def say(self, sentence: str) -> None:
-        """A sentence instead of everything."""
+        """A sentence instead of everything; nothing once the screen was left."""
+        if not self.is_open:
+            return
         self._sides = ((None, ""), (None, ""))
         self._show_sides()
         self.show_text(lambda width, height: Content(sentence))

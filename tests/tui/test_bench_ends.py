@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from bench_events import COMING, FOUND, LOST, MISSING, judged, released
 from running_screen import SMALL, bench
@@ -19,6 +21,8 @@ from session.events import (
 from session.finding import FocusVerdict
 from session.frame import FrameState
 from tui.app import StillsetApp
+from tui.background import BackgroundApp
+from tui.bench_run import exit_as
 
 # --- bell, theme, help, leaving ---------------------------------------------------------------------
 
@@ -160,3 +164,22 @@ async def test_tab_and_other_keys_that_mean_nothing_here_do_nothing(table: Scrip
         assert (at.text, len(at.shoot.method_calls)) == (before, calls)
         await at.press("space")
         at.shoot.ask_release.assert_called_once_with()
+
+
+class Mistaken(BackgroundApp):
+    """A screen with a mistake in it."""
+
+    def on_mount(self) -> None:
+        raise RuntimeError("a mistake")
+
+
+def test_a_mistake_that_ends_the_screen_is_told_with_the_file_that_it_stands_in(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    app = Mistaken()
+    app.run(headless=True)
+    with pytest.raises(SystemExit) as end:
+        exit_as(app, Path("errors.txt"))
+    said = capsys.readouterr().err.splitlines()[-1]
+    assert end.value.code == 1
+    assert "errors.txt" in said and "Ended by the system" not in said

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from threading import Event
 
 import numpy as np
 import pytest
@@ -14,7 +15,10 @@ from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
 from session.finding import FocusVerdict
+from storage.reading import LogReader
+from storage.views import FrameRecord
 from tui.app import StillsetApp
+from tui.ledger import LedgerScreen
 from tui.widgets.picture import PictureView
 
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
@@ -60,6 +64,33 @@ def codes_shown(at: Running, side: int) -> float:
 def shapes(at: Running) -> list[tuple[int, ...]]:
     views = (at.app.screen.query_one(f"#picture{side}", PictureView) for side in (0, 1))
     return [view.picture.pixels.shape[:2] for view in views if view.picture]
+
+
+class HeldReader:
+    """The log, which keeps a frame that is asked for to itself until it is let go."""
+
+    def __init__(self, reader: LogReader) -> None:
+        self._reader, self.go = reader, Event()
+        self.go.set()
+
+    def frame(self, frame_id: str) -> FrameRecord | None:
+        assert self.go.wait(60)
+        return self._reader.frame(frame_id)
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._reader, name)
+
+
+async def test_left_before_its_pictures_are_there_it_stays_left(written: WrittenLog) -> None:
+    held = HeldReader(written.reader)
+    async with running(StillsetApp(reader=held, clock=FixedClock()), SMALL) as at:  # type: ignore[arg-type]
+        held.go.clear()
+        await at.pilot.press("i", "escape")
+        held.go.set()
+        await at.settle()
+        assert isinstance(at.app.screen, LedgerScreen)
+        await at.press("i")
+        assert "FRAME 3 " in at.text
 
 
 @SIZES
