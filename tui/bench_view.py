@@ -27,6 +27,7 @@ from tui.live_panel import live_panel
 from tui.modes import Mode
 from tui.modes.light import light_names
 from tui.pictures import SmallPicture
+from tui.set_plan import set_plan
 from tui.widgets.panel import LargeLine, Panel
 from tui.widgets.picture import PictureView
 from tui.widgets.prompt import Prompt
@@ -40,6 +41,9 @@ WIDE_COLUMNS, TALL_ROWS = 120, 36
 """From there on lights, findings and ledger stand in full, and the large line has twice the size."""
 
 LEAST_COLUMNS, LEAST_ROWS = 72, 20
+SENTENCE_ROWS = 2
+"""What is said under the large line usually takes; a longer text gets twice that."""
+
 LEDGER_ROWS = 4
 """What lights and findings leave to the ledger beside them, however many they are."""
 
@@ -60,10 +64,13 @@ class BenchView(KeyedScreen):
     BenchView #large.-busy { color: $foreground; }
     BenchView #exposure { width: 18; height: 3; text-align: right; }
     BenchView #say { height: 2; }
+    BenchView #say.-long { height: 4; }
     BenchView #middle { height: 1fr; }
     BenchView #left { width: 53%; margin-right: 1; }
     BenchView #caption { color: $quiet; }
-    BenchView #picture { height: 1fr; }
+    BenchView #picture, BenchView #plan { height: 1fr; }
+    BenchView #plan, BenchView.-unseen #picture { display: none; }
+    BenchView.-unseen #plan { display: block; }
     BenchView #side { width: 1fr; height: 1fr; }
     BenchView #hint { color: $primary; text-style: italic; display: none; }
     BenchView #hint.-said { display: block; }
@@ -98,6 +105,7 @@ class BenchView(KeyedScreen):
             with Vertical(id="left"):
                 yield Panel(id="caption")
                 yield PictureView(id="picture")
+                yield Panel(id="plan")
             yield Panel(id="side")
         yield Panel(id="strip")
         yield Prompt(refuse=self.say, closed=self.repaint)
@@ -176,6 +184,17 @@ class BenchView(KeyedScreen):
         if self.mode:
             self.mode.drag(message.region)
 
+    def _show_plan(self) -> None:
+        """Before the first frame the set-up's plan stands where the picture will."""
+        model, revision = self.model, self.model.revision
+        moving = self.mode is not None and self.mode.region() is not None
+        unseen = revision is not None and model.frame is None and not model.live.on and not moving
+        self.set_class(unseen, "-unseen")
+        if unseen and revision is not None:
+            self.query_one("#plan", Panel).show(
+                lambda width, height: panels.stacked(set_plan(revision, self.kit, width, height))
+            )
+
     def _show_picture(self) -> None:
         model, view = self.model, self.picture_view
         view.can_be_dragged_over = self.mode is not None and self.mode.region() is not None
@@ -224,7 +243,9 @@ class BenchView(KeyedScreen):
         if self.has_class("-small"):
             columns, rows = self.size
             lines.append(f"More room shows all: stillset wants 80 × 24, this terminal has {columns} × {rows}.")
-        self.query_one("#say", Panel).show(lambda width, height: panels.sentences_text(lines, width, height))
+        say = self.query_one("#say", Panel)
+        say.set_class(panels.sentence_rows(lines, say.size.width) > SENTENCE_ROWS, "-long")
+        say.show(lambda width, height: panels.sentences_text(lines, width, height, said.remedy))
 
     def repaint(self) -> None:
         """Show the model as it is now; cheap, since nothing is painted before the next paint is due."""
@@ -247,6 +268,7 @@ class BenchView(KeyedScreen):
         self._say_headline()
         self.query_one("#caption", Panel).show(lambda width, height: Content(panels.cut(self._caption(), width)))
         self.query_one("#side", Panel).show(self._side)
+        self._show_plan()
         self._show_picture()
 
     def look_round(self) -> None:
@@ -278,7 +300,7 @@ class BenchView(KeyedScreen):
         if model.live.on:
             return model.live.look.words()
         if frame is None:
-            return ""
+            return f"PLAN OF SET-UP {model.revision.label} · side view" if model.revision else ""
         place = model.place
         piece = frame.piece if place and frame.piece != place.piece else ""
         view = frame.view if place and frame.view != place.view else ""
@@ -299,7 +321,7 @@ class BenchView(KeyedScreen):
         if self.mode:
             return panels.stacked(self.mode.panel(width, height))
         lights = panels.lights_panel(model.revision, width)
-        findings = panels.findings_panel(model, width)
+        findings = panels.findings_panel(model, width, self.app.clock.monotonic_s())
         live = live_panel(model.live, model.revision, self.correction, width) if model.live.on else []
         if not self.has_class("-wide"):
             first = live or panels.as_many(lights, max(2, height // 2))

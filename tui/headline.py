@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from session.finding import Finding
+
 
 class Tone(StrEnum):
     """How the large line sounds; a repetition of its words, never the only sign."""
@@ -19,8 +21,14 @@ class Tone(StrEnum):
 
 @dataclass(frozen=True)
 class Headline:
-    """What stands three rows high, and the sentence under it."""
+    """What stands three rows high, and the sentence under it.
+
+    remedy  the end of the sentence that says what would settle it, with its key; "" when nothing would
+    about   the finding whose number the sentence gives, in fewer words than its own
+    """
 
     large: str
     sentence: str
     tone: Tone
+    remedy: str = ""
+    about: Finding | None = None

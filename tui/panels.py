@@ -11,16 +11,18 @@ from textwrap import wrap
 
 from textual.content import Content
 
-from session.finding import Finding, FocusVerdict, Level
+from session.checks.focus_map import place_text
+from session.finding import Finding, FocusVerdict, Level, Remedy
 from session.lens_in_use import lens_in_use
 from session.numbers import angles_text, f_text, mm_text, power_text, share_text, time_text
 from session.rules.exposing import differing
 from session.setup import PassiveItem, PlacedLight, Revision, kind_word
 from tui.bench_frame import BenchFrame
 from tui.harmless import harmless
+from tui.headline import Headline
 from tui.keys import Key, Where, cap_of
 from tui.model import BenchModel
-from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, frame_words
+from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, frame_words, headline, sentences
 
 LONG_LINE = 120
 """Columns from which on the job's name stands in the top line too."""
@@ -149,45 +151,70 @@ def short_light_text(light: PlacedLight, digit: str = "") -> str:
 def passive_text(item: PassiveItem) -> str:
     far = mm_text(item.distance_mm) if item.distance_mm is not None else ""
     where = angles_text(item.azimuth_deg, item.elevation_deg)
-    return f"  {kind_word(item)} {harmless(item.name, 24)}  {far}  {where}".rstrip()
+    return f"  {harmless(kind_word(item), 20)} {harmless(item.name, 24)}  {far}  {where}".rstrip()
 
 
-def findings_panel(model: BenchModel, width: int) -> list[Content]:
-    """What the rules say now, then what the checks said of the frame shown, and last the mere notes in one line."""
-    lines = [heading("FINDINGS")]
+def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]:
+    """What the rules say now, what the checks said of the frame shown, and last the mere notes in one line.
+
+    What already stands under the large line isn't said again. now_s as `Clock.monotonic_s`.
+    """
+    told = headline(model, now_s)
+    said = " ".join(sentences(model, now_s))
     notes = [finding for finding in model.rules if finding.level is Level.NOTE]
-    for finding in model.rules:
-        lines += finding_lines(finding, width) if finding not in notes else []
     frame = model.frame
-    checks = frame.checks if frame else ()
-    if frame and checks:
-        lines.append(Content.styled(f"on frame {frame.number}", QUIET))
-        for finding in sorted(checks, key=lambda found: list(Level).index(found.level)):
-            lines += finding_lines(finding, width)
+    lines: list[Content] = []
+    for finding in model.rules:
+        lines += _beyond(finding, frame, told, said, width) if finding not in notes else []
+    checks = sorted(frame.checks if frame else (), key=lambda found: list(Level).index(found.level))
+    of_frame = [line for finding in checks for line in _beyond(finding, frame, told, said, width)]
+    if frame and of_frame:
+        lines += [Content.styled(f"on frame {frame.number}", QUIET), *of_frame]
     if notes:
-        lines.append(Content.styled(cut(f"· {' · '.join(note_words(finding) for finding in notes)}", width), QUIET))
-    return lines if len(lines) > 1 else [*lines, Content.styled("none", QUIET)]
+        words = [note_words(finding, measurable=model.reference_id is not None) for finding in notes]
+        lines.append(Content.styled(cut(f"· {' · '.join(words)}", width), QUIET))
+    none = "no others" if checks or model.rules else "none"
+    return [heading("FINDINGS"), *(lines or [Content.styled(none, QUIET)])]
 
 
-def note_words(finding: Finding) -> str:
-    """`ambient not measured [r]`: a mere note of a rule in a few words, with its key; others in full."""
+def _beyond(finding: Finding, frame: BenchFrame | None, told: Headline, said: str, width: int) -> list[Content]:
+    """The lines of a finding, as far as the sentences under the large line don't say the same."""
+    if finding == told.about and finding.id == "focus":
+        sharpest_at = frame.focus.sharpest_at if frame and frame.focus else None
+        return _signed(finding, f"Sharper {place_text(sharpest_at)}.", width) if sharpest_at else []
+    if finding.text not in said:
+        return finding_lines(finding, width)
+    remedy = finding.remedy
+    return [] if remedy is None or remedy.text.casefold() in said.casefold() else _remedy_lines(remedy, width)
+
+
+def note_words(finding: Finding, *, measurable: bool = True) -> str:
+    """`ambient not measured [r]`: a mere note of a rule in a few words; others in full.
+
+    measurable  the key that measures the ambient light works now, and is named
+    """
     if finding.id == "ambient" and finding.value is None:
-        return f"ambient not measured {cap_of(Where.BENCH, 'ambient')}"
+        return f"ambient not measured {cap_of(Where.BENCH, 'ambient') if measurable else ''}".rstrip()
     return harmless(finding.text, 400)
 
 
 def finding_lines(finding: Finding, width: int) -> list[Content]:
     """Sign and sentence, wrapped, and what would settle it."""
+    lines = _signed(finding, harmless(finding.text, 400), width)
+    return [*lines, *_remedy_lines(finding.remedy, width)] if finding.remedy else lines
+
+
+def _signed(finding: Finding, text: str, width: int) -> list[Content]:
     style = LEVEL_STYLES[finding.level]
-    text = harmless(finding.text, 400)
-    lines = [
+    return [
         Content.styled(f"{LEVEL_SIGNS[finding.level] if i == 0 else ' '} {part}", style)
         for i, part in enumerate(wrap(text, max(8, width - 2)))
     ]
-    if finding.remedy:
-        parts = wrap(harmless(finding.remedy.text, 400), max(8, width - 4))
-        lines += [Content(f"  {'→' if i == 0 else ' '} {part}") for i, part in enumerate(parts)]
-    return lines
+
+
+def _remedy_lines(remedy: Remedy, width: int) -> list[Content]:
+    parts = wrap(harmless(remedy.text, 400), max(8, width - 4))
+    return [Content(f"  {'→' if i == 0 else ' '} {part}") for i, part in enumerate(parts)]
 
 
 def ledger_strip(model: BenchModel, width: int) -> Content:
@@ -277,11 +304,23 @@ def _strip_length(frames: Sequence[BenchFrame]) -> int:
     return sum(len(_strip_text(frame)) + 3 for frame in frames) + 2
 
 
-def sentences_text(sentences: Sequence[str], width: int, height: int) -> Content:
-    """Sentences one after the other, wrapped into the room there is; each begins a line where that fits."""
-    lines = [line for text in sentences for line in wrap(harmless(text, 600), max(8, width))]
+def sentence_rows(sentences: Sequence[str], width: int) -> int:
+    """How many rows the sentences take, each beginning a line."""
+    return sum(len(wrap(harmless(text, 600), max(8, width))) for text in sentences)
+
+
+def sentences_text(sentences: Sequence[str], width: int, height: int, keep: str = "") -> Content:
+    """Sentences one after the other, wrapped into the room there is; each begins a line where that fits.
+
+    keep  the end of one of them that stands whatever else must be cut: a remedy with its key
+    """
+    width = max(8, width)
+    lines = [line for text in sentences for line in wrap(harmless(text, 600), width)]
     if len(lines) > height:
-        lines = wrap(harmless("  ".join(sentences), 1200), max(8, width))
+        lines = wrap(harmless("  ".join(sentences), 1800), width)
     if len(lines) > height:
-        lines = [*lines[: height - 1], cut(lines[height - 1] + " …", width)] if height else []
-    return stacked([Content(line) for line in lines])
+        end = harmless(f"… {keep}" if keep else "…", 400)
+        words = harmless("  ".join(text.removesuffix(keep) for text in sentences), 1800).split()
+        while words and len(lines := wrap(" ".join([*words, end]), width)) > height:
+            words.pop()
+    return stacked([Content(line) for line in lines[:height]])

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from functools import partial
+from textwrap import wrap
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Resize
 
+from session.kit import Kit
 from session.numbers import f_text, mm_text, power_text, ratio_text, time_text
+from session.plan.arrangements import Build
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import hazards, remarks
@@ -20,12 +23,13 @@ from session.plan.wish import Wish
 from session.ports import LogError, Place
 from session.shoot import Shoot
 from tui.background import Then
+from tui.bench_view import WIDE_COLUMNS
 from tui.commands.planning.view_text import plan_details
 from tui.harmless import harmless
 from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
-from tui.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, stacked
+from tui.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, sentence_rows, sentences_text, stacked
 from tui.side_view import side_view
 from tui.table import Reader
 from tui.widgets.panel import Panel
@@ -35,7 +39,11 @@ from tui.wish_lines import FIRST_WISH, LINES
 TALL_ROWS = 40
 """From there on a plan is told in full; below, what matters most stands in `SHORT_LINES` lines."""
 
-SHORT_LINES = 4
+SHORT_LINES = 5
+
+RANK_HEADS = f"{'ratio':>11} {'stop':>5}     added, lens, body"
+ROOM_COLUMNS = 70
+"""From so many columns on the room before the lens stands at the end of a row, too."""
 
 
 class PlannerScreen(KeyedScreen):
@@ -44,13 +52,15 @@ class PlannerScreen(KeyedScreen):
     CSS = """
     PlannerScreen #title { height: 1; }
     PlannerScreen #top { height: 8; }
-    PlannerScreen #wish { width: 32; height: 1fr; margin-right: 1; }
+    PlannerScreen #wish { width: 25; height: 1fr; margin-right: 1; }
     PlannerScreen #ranked { width: 1fr; height: 1fr; }
     PlannerScreen #say { height: 1; }
-    PlannerScreen #detail { height: 4; }
+    PlannerScreen #say.-long { height: 2; }
+    PlannerScreen #detail { height: 5; }
     PlannerScreen #side { height: 1fr; }
-    PlannerScreen #mind { height: 1; }
+    PlannerScreen #mind { height: 2; }
     PlannerScreen #keys { height: 2; background: $panel; }
+    PlannerScreen.-wide #wish { width: 34; margin-right: 2; }
     PlannerScreen.-tall #top { height: 13; }
     PlannerScreen.-tall #detail { height: 15; }
     """
@@ -100,6 +110,7 @@ class PlannerScreen(KeyedScreen):
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.height >= TALL_ROWS, "-tall")
+        self.set_class(event.size.width >= WIDE_COLUMNS, "-wide")
         self.repaint()
 
     # --- keys -------------------------------------------------------------------------------------
@@ -206,12 +217,14 @@ class PlannerScreen(KeyedScreen):
             ("#title", self._title),
             ("#wish", self._wish_lines),
             ("#ranked", self._ranked_lines),
-            ("#say", self._say_line),
+            ("#say", self._say_lines),
             ("#detail", self._detail_lines),
             ("#side", self._side_lines),
             ("#mind", self._caution_lines),
         ):
             self.query_one(name, Panel).show(make)
+        say = self.query_one("#say", Panel)
+        say.set_class(sentence_rows([self._said()[0]], say.size.width) > 1, "-long")
         rows = shown(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
 
@@ -228,24 +241,30 @@ class PlannerScreen(KeyedScreen):
         return stacked(lines)
 
     def _ranked_lines(self, width: int, height: int) -> Content:
+        height -= 1  # for the heads
         first = max(0, min(len(self.found.plans) - height, self._plan - height // 2))
-        lines = []
+        lines = [Content.styled(cut(RANK_HEADS, width), QUIET)]
         for place, plan in enumerate(self.found.plans[first : first + height], first):
-            text = cut(_plan_line(place, plan), width)
+            text = plan_line(place, plan, self.app.kit, width)
             style = CHOSEN if place == self._plan else QUIET if plan.failing else ""
             lines.append(Content.styled(text, style))
         return stacked(lines)
 
-    def _say_line(self, width: int, height: int) -> Content:
+    def _said(self) -> tuple[str, str]:
+        """What stands against the chosen plan, or between the person and any plan; and its style."""
         plan = self._chosen
         if self._trouble:
-            return Content.styled(cut(f"! {harmless(self._trouble)}", width), "bold $error")
+            return f"! {harmless(self._trouble)}", "bold $error"
         if plan is None:
-            return Content("")
+            return "", ""
         failing = [f"fails by {one.short_ev:.1f} stops: {one.text}" for one in plan.failing]
         words = [*failing, *(one.text for one in plan.unknown), *remarks(plan)]
-        return Content.styled(
-            cut(f"! {words[0]}" if words else "Everything asked for holds.", width), "$warning" if words else "$success"
+        return (f"! {words[0]}", "$warning") if words else ("Everything asked for holds.", "$success")
+
+    def _say_lines(self, width: int, height: int) -> Content:
+        text, style = self._said()
+        return stacked(
+            [Content.styled(line.plain, style) for line in sentences_text([text], width, height).split("\n")]
         )
 
     def _detail_lines(self, width: int, height: int) -> Content:
@@ -268,8 +287,8 @@ class PlannerScreen(KeyedScreen):
     def _caution_lines(self, width: int, height: int) -> Content:
         if self._chosen is None:
             return Content("")
-        tail = ": [?] says how; the makers' manuals decide."
-        return Content.styled(cut(f"! Mind {', '.join(hazards(self._chosen))}", width - len(tail)) + tail, QUIET)
+        mind = f"! Mind {', '.join(hazards(self._chosen))}: [?] says how; the makers' manuals decide."
+        return stacked([Content.styled(line, QUIET) for line in wrap(mind, width)])
 
 
 def _handed(shoot: Shoot, *, take: Callable[[Shoot, Plan], bool], plan: Plan) -> None:
@@ -277,7 +296,7 @@ def _handed(shoot: Shoot, *, take: Callable[[Shoot, Plan], bool], plan: Plan) ->
 
 
 def _in_short(plan: Plan) -> tuple[str, ...]:
-    """What matters most of a plan, in four lines."""
+    """What matters most of a plan, in five lines."""
     stop, time = plan.stop, plan.time
     frames = stop.series.frames
     series = "one frame" if frames == 1 else f"{frames} frames {stop.series.step_mm:.2f} mm apart"
@@ -287,6 +306,7 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
         for light in plan.lights
     )
     return (
+        f"{harmless(plan.build.label, 70)}, {harmless(plan.build.body.name, 40)}",
         f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here) · {time_text(time.exposure_s)} · {series}",
         f"{room}, {mm_text(plan.room_needed_mm)} needed · {plan.pixels_on_piece:.0f} px on the piece",
         f"sharp {stop.depth_mm:.2f} mm to a blur radius of {stop.blur_radius_mm:.2g} mm · wait {plan.hold_off_s:.1f} s",
@@ -294,11 +314,53 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
     )
 
 
-def _plan_line(place: int, plan: Plan) -> str:
+def plan_line(place: int, plan: Plan, kit: Kit, width: int) -> str:
+    """`  4 ✓ 1:1.5   f/9  3× 12 mm tube, Longmere 100, Wendle 36     179 mm`: what is added goes before the lens."""
     state = "✗" if plan.failing else "?" if plan.unknown else "✓"
     frames = plan.stop.series.frames
-    free = "" if plan.clearance_mm is None else f" · {mm_text(plan.clearance_mm)} free"
-    return (
+    start = (
         f"{place + 1:>3} {state} {ratio_text(plan.mounting.magnification):>5} {f_text(plan.stop.f_number):>5} "
-        f"{frames:>2}× {harmless(plan.build.label, 60)}, {harmless(plan.build.body.name, 40)}{free}"
+        f"{frames:>2}× "
     )
+    free = "" if width < ROOM_COLUMNS or plan.clearance_mm is None else f"  {mm_text(plan.clearance_mm):>6}"
+    parts = _parts_text(plan.build, kit, max(0, width - len(start)))
+    room = width - len(start) - len(free)
+    return cut(f"{start}{parts:<{max(0, room)}}{free if len(parts) <= room else ''}".rstrip(), width)
+
+
+def _parts_text(build: Build, kit: Kit, room: int) -> str:
+    """What is added, lens, body: in full, or as briefly as the kit's own names allow; the first that fits."""
+    lengths = "+".join(f"{tube.extension_mm:g}" for tube in build.tubes)
+    word = f" mm tube{'s' if len(build.tubes) > 1 else ''}" if lengths else ""
+    lens, body = build.lens.name, build.body.name
+    brief_lens = _first_words(lens, [other.name for other in kit.lens])
+    brief_body = _own_word(body, [other.name for other in kit.body])
+    others = [part.name for part in (build.supplementary, build.converter) if part is not None]
+    text = ""
+    for lens_name, body_name, tubes in (
+        (lens, body, lengths + word),
+        (brief_lens, body, lengths + word),
+        (brief_lens, brief_body, lengths + word),
+        (brief_lens, brief_body, lengths),
+    ):
+        added = [*(["reversed"] if build.ring else []), *([tubes] if tubes else []), *others]
+        text = ", ".join(harmless(name, 40) for name in (*added, lens_name, body_name))
+        if len(text) <= room:
+            return text
+    start, end = text.rsplit(f", {harmless(brief_body, 40)}", 1)
+    return f"{cut(start, room - 2 - len(brief_body))}, {harmless(brief_body, 40)}{end}"
+
+
+def _first_words(name: str, names: Sequence[str]) -> str:
+    """The first words of a name, as many as no other one begins with."""
+    words = name.split()
+    for count in range(1, len(words)):
+        if sum(other.split()[:count] == words[:count] for other in names) == 1:
+            return " ".join(words[:count])
+    return name
+
+
+def _own_word(name: str, names: Sequence[str]) -> str:
+    """The shortest word of a name that no other one has; the whole name where there is none."""
+    own = [word for word in name.split() if sum(word in other.split() for other in names) == 1]
+    return min(own, key=len, default=name)

@@ -1,4 +1,4 @@
-"""A plan seen from the side, drawn to scale in characters: camera, lens, plate, piece, depth zone, lights.
+"""A plan or a set-up seen from the side, drawn to scale in characters: camera, lens, plate, piece, depth zone, lights.
 
 The optical axis lies level, the camera at the left, the plane of focus at x = 0 and distances from it growing to
 the left; one character is `mm_a_column` wide and twice that high. What is smaller than a character is drawn as
@@ -11,14 +11,22 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from session.kit import Kit
 from session.numbers import mm_text
+from session.plan.arrangements import build_like
+from session.plan.mounting import Mounted, mounted
 from session.plan.plan import Plan
+from session.setup import PlacedLight, Revision
+from tui.harmless import harmless
 
 CELL_ASPECT = 2.0
 """Height of a character by its width, near enough for terminals' fonts. Common practice, no source."""
 
 BODY_HEIGHT_BY_SENSOR, BODY_DEPTH_BEHIND_MM = 3.5, 25.0
 """A body is about so many sensor heights high, and goes on so far behind the sensor. For the eye only; guessed."""
+
+USUAL_LENS_MM = 60.0
+"""Drawn where the kit doesn't tell the lens's diameter. For the eye only; guessed."""
 
 RIGHT_MARGIN_COLUMNS = 12
 """For the depth zone's number, right of the piece."""
@@ -33,22 +41,114 @@ class SideView:
     beyond: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class SideLight:
+    """A light as it is seen from the side.
+
+    start_mm     where on the axis it aims at, from the plane of focus towards the camera
+    distance_mm  from there, in the drawing's plane; angle_deg 0 = towards the camera, 90 = straight up
+    told_mm      its true distance, for words
+    """
+
+    name: str
+    distance_mm: float
+    angle_deg: float
+    told_mm: float
+    start_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class SideScene:
+    """What is drawn, in mm; None where the kit doesn't tell.
+
+    track_mm       plane of focus to sensor; front_mm to the foremost rim
+    piece          (height, depth) of the piece
+    plate          (distance of its centre, length, angle in degrees); None without one
+    beside         up to two words beside the piece, one under the other
+    """
+
+    track_mm: float | None
+    front_mm: float | None
+    flange_mm: float
+    sensor_height_mm: float
+    lens_diameter_mm: float
+    piece: tuple[float, float]
+    lights: tuple[SideLight, ...] = ()
+    plate: tuple[float, float, float] | None = None
+    beside: tuple[str, ...] = ()
+
+
 def side_view(plan: Plan, width: int, height: int) -> SideView:
     """The plan in `width` × `height` characters (at least 30 × 5, else empty lines)."""
-    track_mm = plan.mounting.track_mm
-    if track_mm is None or plan.mounting.working_distance_mm is None or width < 30 or height < 5:
+    wish, plate = plan.wish, plan.plate
+    scene = SideScene(
+        *_of_mounting(plan.mounting),
+        piece=(wish.piece_width_mm if plan.turned else wish.piece_height_mm, wish.relief_mm),
+        lights=tuple(_light_of(plan, place) for place in range(len(plan.lights))),
+        plate=(plate.distance_mm, plate.length_mm, plate.angle_deg) if plate else None,
+        beside=(f"{plan.stop.depth_mm:.2f} mm", "sharp"),
+    )
+    return drawn(scene, width, height)
+
+
+def standing(revision: Revision, kit: Kit) -> SideScene | None:
+    """A set-up as far as the kit knows its parts; the piece as high as its region. None: the lens isn't known."""
+    build = build_like(kit, revision.body, revision.arrangement)
+    if build is None:
+        return None
+    try:
+        mounting = mounted(build, revision.arrangement.magnification)
+    except ValueError:  # the kit tells too little of the lens
+        return None
+    height_mm = revision.region.height * build.body.sensor_height_mm / mounting.magnification
+    lights = tuple(filter(None, (_seen_from_the_side(light) for light in revision.lights)))
+    return SideScene(*_of_mounting(mounting), piece=(height_mm, 0.0), lights=lights, beside=("region",))
+
+
+def drawn(scene: SideScene, width: int, height: int) -> SideView:
+    """The scene in `width` × `height` characters (at least 30 × 5, else empty lines)."""
+    track_mm, front_mm = scene.track_mm, scene.front_mm
+    known = track_mm is not None and front_mm is not None and math.isfinite(track_mm)
+    if not known or width < 30 or height < 5:
         word = "The kit doesn't tell enough of this lens to draw it." if width >= 52 and height >= 1 else ""
         return SideView(tuple([word.ljust(width)] + [" " * width] * max(0, height - 1)), 0.0, ())
+    assert track_mm is not None and front_mm is not None
     span_mm = track_mm + BODY_DEPTH_BEHIND_MM
     canvas = _Canvas(width, height, span_mm / (width - RIGHT_MARGIN_COLUMNS))
     canvas.axis()
-    _draw_camera(canvas, plan, track_mm)
-    _draw_lens(canvas, plan, track_mm)
-    if plan.plate is not None:
-        _draw_plate(canvas, plan.plate.distance_mm, plan.plate.length_mm, plan.plate.angle_deg)
-    _draw_piece(canvas, plan)
-    beyond = tuple(_draw_light(canvas, plan, place) for place in range(len(plan.lights)))
+    _draw_camera(canvas, scene, track_mm)
+    canvas.box(track_mm - scene.flange_mm, front_mm, scene.lens_diameter_mm / 2, "lens")
+    if scene.plate is not None:
+        _draw_plate(canvas, *scene.plate)
+    _draw_piece(canvas, scene)
+    beyond = tuple(_draw_light(canvas, light) for light in scene.lights)
     return SideView(canvas.lines(), canvas.mm_a_column, tuple(word for word in beyond if word))
+
+
+def _of_mounting(mounting: Mounted) -> tuple[float | None, float | None, float, float, float]:
+    body, lens = mounting.build.body, mounting.build.lens
+    flange_mm, diameter_mm = body.flange_distance_mm or 0.0, lens.front_diameter_mm or USUAL_LENS_MM
+    return mounting.track_mm, mounting.working_distance_mm, flange_mm, body.sensor_height_mm, diameter_mm
+
+
+def _light_of(plan: Plan, place: int) -> SideLight:
+    """The first one goes onto the plate from above, where there is one; the others alternate above and below."""
+    light, plate = plan.lights[place], plan.plate
+    if place == 0 and plate is not None:
+        distance_mm = max(0.0, light.distance_mm - plate.distance_mm)
+        return SideLight(light.name, distance_mm, 90.0, light.distance_mm, plate.distance_mm)
+    angle_deg = plan.wish.light_angle_deg * (1 if place % 2 == 0 else -1)
+    return SideLight(light.name, light.distance_mm, angle_deg, light.distance_mm)
+
+
+def _seen_from_the_side(light: PlacedLight) -> SideLight | None:
+    """A placed light, laid into the plane of the axis and the upright; None where nobody measured its place."""
+    if light.distance_mm is None or light.azimuth_deg is None or light.elevation_deg is None:
+        return None
+    azimuth, elevation = math.radians(light.azimuth_deg), math.radians(light.elevation_deg)
+    along, up = math.cos(elevation) * math.cos(azimuth), math.sin(elevation)
+    far = light.distance_mm
+    return SideLight(light.name, far * math.hypot(along, up), math.degrees(math.atan2(up, along)), far)
 
 
 class _Canvas:
@@ -112,20 +212,10 @@ class _Canvas:
         return tuple("".join(row) for row in self._cells)
 
 
-def _draw_camera(canvas: _Canvas, plan: Plan, track_mm: float) -> None:
-    body = plan.build.body
-    flange_mm = body.flange_distance_mm or 0.0
-    half_mm = body.sensor_height_mm * BODY_HEIGHT_BY_SENSOR / 2
-    canvas.box(track_mm + BODY_DEPTH_BEHIND_MM, track_mm - flange_mm, half_mm)
+def _draw_camera(canvas: _Canvas, scene: SideScene, track_mm: float) -> None:
+    half_mm = scene.sensor_height_mm * BODY_HEIGHT_BY_SENSOR / 2
+    canvas.box(track_mm + BODY_DEPTH_BEHIND_MM, track_mm - scene.flange_mm, half_mm)
     canvas.put(canvas.column(track_mm), canvas.height // 2, "▌")
-
-
-def _draw_lens(canvas: _Canvas, plan: Plan, track_mm: float) -> None:
-    front_mm = plan.mounting.working_distance_mm
-    assert front_mm is not None
-    mount_mm = track_mm - (plan.build.body.flange_distance_mm or 0.0)
-    half_mm = (plan.build.lens.front_diameter_mm or 60.0) / 2
-    canvas.box(mount_mm, front_mm, half_mm, "lens")
 
 
 def _draw_plate(canvas: _Canvas, distance_mm: float, length_mm: float, angle_deg: float) -> None:
@@ -137,34 +227,28 @@ def _draw_plate(canvas: _Canvas, distance_mm: float, length_mm: float, angle_deg
         canvas.put(canvas.column(distance_mm + reach_mm * along), canvas.row(reach_mm * up), "╲")
 
 
-def _draw_piece(canvas: _Canvas, plan: Plan) -> None:
-    """The piece, its near side towards the camera; the depth that is sharp as a number beside it."""
-    wish = plan.wish
-    half_mm = (wish.piece_width_mm if plan.turned else wish.piece_height_mm) / 2
-    near, far = canvas.column(wish.relief_mm / 2), max(canvas.column(-wish.relief_mm / 2), canvas.column(0))
+def _draw_piece(canvas: _Canvas, scene: SideScene) -> None:
+    """The piece, its near side towards the camera, and the words beside it."""
+    height_mm, depth_mm = scene.piece
+    half_mm = height_mm / 2
+    near, far = canvas.column(depth_mm / 2), max(canvas.column(-depth_mm / 2), canvas.column(0))
     for row in range(max(0, canvas.row(half_mm)), min(canvas.height - 1, canvas.row(-half_mm)) + 1):
         for column in range(near, far + 1):
             canvas.put(column, row, "█")
-    canvas.write(far + 2, canvas.height // 2, f"{plan.stop.depth_mm:.2f} mm"[: RIGHT_MARGIN_COLUMNS - 2])
-    canvas.write(far + 2, min(canvas.height - 1, canvas.height // 2 + 1), "sharp")
+    for below, word in enumerate(scene.beside):
+        row = min(canvas.height - 1, canvas.height // 2 + below)
+        canvas.write(far + 2, row, word[: RIGHT_MARGIN_COLUMNS - 2])
 
 
-def _draw_light(canvas: _Canvas, plan: Plan, place: int) -> str:
+def _draw_light(canvas: _Canvas, light: SideLight) -> str:
     """A light at its distance and direction, or at the edge of the drawing; returns what to say of the latter."""
-    light = plan.lights[place]
-    plate = plan.plate
-    if place == 0 and plate is not None:  # from above, onto the plate
-        start_mm, angle_deg = plate.distance_mm, 90.0
-        distance_mm = max(0.0, light.distance_mm - plate.distance_mm)
-    else:
-        start_mm, distance_mm = 0.0, light.distance_mm
-        angle_deg = plan.wish.light_angle_deg * (1 if place % 2 == 0 else -1)
-    along, up = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    inside_mm = distance_mm
-    while inside_mm > 0 and not canvas.holds(start_mm + inside_mm * along, inside_mm * up):
+    along, up = math.cos(math.radians(light.angle_deg)), math.sin(math.radians(light.angle_deg))
+    inside_mm = light.distance_mm
+    while inside_mm > 0 and not canvas.holds(light.start_mm + inside_mm * along, inside_mm * up):
         inside_mm -= canvas.mm_a_column / 2
-    column, row = canvas.column(start_mm + inside_mm * along), canvas.row(inside_mm * up)
-    inside = inside_mm == distance_mm
+    column, row = canvas.column(light.start_mm + inside_mm * along), canvas.row(inside_mm * up)
+    inside = inside_mm == light.distance_mm
     canvas.put(column, row, "✶" if inside else ("▲" if up > 0 else "▼"))
-    canvas.label(column + 2, row, light.name, inwards=1 if up > 0 else -1)
-    return "" if inside else f"{light.name} {mm_text(light.distance_mm)}"
+    name = harmless(light.name, 20)
+    canvas.label(column + 2, row, name, inwards=1 if up > 0 else -1)
+    return "" if inside else f"{name} {mm_text(light.told_mm)}"

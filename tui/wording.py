@@ -85,6 +85,13 @@ def remedy_hint(findings: tuple[Finding, ...]) -> str:
     return hint(Where.BENCH, "remedy", finding.remedy.text) if finding and finding.remedy else ""
 
 
+def _remedy_of(finding: Finding) -> str:
+    """The remedy of one finding with its key, or as a sentence where the hands must do it; "" when there is none."""
+    if finding.remedy is None:
+        return ""
+    return remedy_hint((finding,)) or f"{remedy_words(finding, live=False)}."
+
+
 def keep_words(model: BenchModel) -> str:
     """`keep f/8`: what the camera says otherwise than the set-up."""
     told = differing(model.revision, model.reading) if model.revision else {}
@@ -195,15 +202,18 @@ def _ready(model: BenchModel) -> Headline:
     """Nothing is under way: the hands are at the focus, or the next release may come."""
     if model.live.on:
         return live_headline(model.live, trouble_in(model.lasting), sweeping=model.sweeping)
-    cautions = [finding.text for finding in model.rules if finding.level is Level.CAUTION]
-    return Headline("READY", cautions[0] if cautions else "All clear.", Tone.GO)
+    first = next((finding for finding in model.rules if finding.level is Level.CAUTION), None)
+    if first is None:
+        return Headline("READY", "All clear.", Tone.GO)
+    remedy = _remedy_of(first)
+    return Headline("READY", f"{first.text} {remedy}".strip(), Tone.GO, remedy)
 
 
 def _stopped(model: BenchModel) -> Headline:
     first, *others = model.stops
     more = f" {len(others)} more below." if others else ""
-    text = f"{first.text}{more} {remedy_hint(model.stops) or hint(Where.BENCH, 'overrule')}"
-    return Headline(RULE_LINES.get(first.id, "STOPPED"), text, Tone.STOP)
+    remedy = remedy_hint(model.stops) or f"{_remedy_of(first)} {hint(Where.BENCH, 'overrule')}".strip()
+    return Headline(RULE_LINES.get(first.id, "STOPPED"), f"{first.text}{more} {remedy}", Tone.STOP, remedy)
 
 
 def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
@@ -212,7 +222,8 @@ def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     word = frame_word(frame)
     if phase is Phase.CHECKING:
         return Headline(word.large, f"Frame {frame.number} is saved; it is being looked at.", word.tone)
-    return Headline(word.large, f"{frame.said} {remedy_hint(frame.rules)}".strip(), word.tone)
+    remedy = remedy_hint(frame.rules)
+    return Headline(word.large, f"{frame.said} {remedy}".strip(), word.tone, remedy)
 
 
 def _reference(model: BenchModel) -> Headline:
@@ -226,18 +237,18 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     word = frame_word(frame)
     about = word.about
     safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
-    next_step = ""
+    next_step = remedy = ""
     if about and about.remedy:
-        next_step = f" {remedy_words(about, live=model.live.on)}."
+        next_step = remedy = f"{remedy_words(about, live=model.live.on)}."
     elif frame.focus_verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
-        next_step = f" {hint(Where.BENCH, 'reference', 'make it the reference')}"
+        next_step = hint(Where.BENCH, "reference", "make it the reference")
     elif word.tone is Tone.GOOD and not frame.ambient:
-        next_step = f" {hint(Where.BENCH, 'mark')}" if frame.mark is None else f" Marked {frame.mark}."
+        next_step = hint(Where.BENCH, "mark") if frame.mark is None else f"Marked {frame.mark}."
     if word.stays and model.live.on:
-        next_step += " Any key: on with the focus."
+        next_step = f"Any key: on with the focus. {next_step}".strip()
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
-    said = f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {_why(frame, about)}{next_step}"
-    return Headline(word.large, said, word.tone)
+    said = f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {_why(frame, about)} {next_step}".strip()
+    return Headline(word.large, said, word.tone, remedy, about)
 
 
 def onlooker_headline(frame: BenchFrame) -> Headline:

@@ -14,6 +14,7 @@ from itertools import combinations
 
 from session.kit import Body, Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 from session.optics.closeup import entrance_pupil_distance_mm, focal_length_in_use_mm
+from session.setup import Arrangement
 
 MOST_TUBES = 3
 """Rings in one stack; more sag and wobble. Common practice, no source."""
@@ -120,6 +121,21 @@ def builds(kit: Kit, body_name: str = "", lens_name: str = "") -> Iterator[Build
         for lens in kit.lens:
             if body_name in ("", body.name) and lens_name in ("", lens.name) and _fits(body, lens):
                 yield from _builds_of(kit, body, lens)
+
+
+def build_like(kit: Kit, body_name: str, arrangement: Arrangement) -> Build | None:
+    """The kit's parts that come to this arrangement, the plainest; None where the kit has none that do.
+
+    body_name  "" takes the kit's first body that fits
+    """
+    for build in builds(kit, body_name, arrangement.lens):
+        dioptres = build.supplementary.dioptres if build.supplementary else 0.0
+        factor = build.converter.factor if build.converter else 1.0
+        numbers = ((build.extension_mm, arrangement.extension_mm), (dioptres, arrangement.dioptres))
+        same = all(math.isclose(*pair, abs_tol=1e-6) for pair in (*numbers, (factor, arrangement.converter)))
+        if same and (build.ring is not None) == arrangement.reversed:
+            return build
+    return None
 
 
 def _builds_of(kit: Kit, body: Body, lens: Lens) -> Iterator[Build]:

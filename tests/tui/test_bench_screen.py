@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from bench_events import COMING, FOUND, focus, judged, released
-from running_screen import LARGE, SMALL, bench
-from scripted_table import CAMERA, READING, SYNC, FixedClock, ScriptedTable
+from running_screen import LARGE, SMALL, Running, bench
+from scripted_table import CAMERA, DRIFTED, READING, REVISION, SYNC, FixedClock, ScriptedTable
 
 from session.events import (
     Event,
@@ -17,9 +18,11 @@ from session.events import (
     Said,
     Waiting,
 )
-from session.finding import Finding, FocusVerdict, Level
+from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
+from session.setup import Arrangement
 from tui.widgets.letters import block_text
+from tui.widgets.panel import Panel
 from tui.widgets.picture import PictureView
 
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
@@ -66,7 +69,7 @@ async def test_a_shoot_reads_as_it_goes(table: ScriptedTable, clock: FixedClock,
         for event, large in steps:
             await at.tell(event)
             assert at.large == large
-        assert "blur 7.3 px in the region" in at.text
+        assert "blur radius 7.3 px, limit 2.0 px, 0.3 mm off." in " ".join(at.text.split())
         assert "1 missed" in at.text.replace("○ ", "")
 
 
@@ -141,6 +144,79 @@ async def test_what_was_there_before_the_screen_opened_is_shown_too(table: Scrip
     async with bench(table, clock) as at:
         assert at.large == "NO SYNC"
         at.shoot.say_reference.assert_called()
+
+
+MISS = Finding(
+    "focus",
+    Level.CAUTION,
+    "Blur radius 7.3 px in the region against a limit of 2.0 px: about 0.3 mm off. Sharper at the right.",
+    7.3,
+    2.0,
+    "px",
+    Remedy(RemedyKind.BY_HAND, "refocus in live view"),
+)
+MISSED = [
+    *COMING,
+    FrameMoved("f1", 1, FrameState.SAVED),
+    FrameJudged("f1", 1, (MISS,), replace(focus(FocusVerdict.MISSED, 7.3, 0.31), sharpest_at=(0.9, 0.5))),
+]
+
+
+@SIZES
+async def test_the_panel_says_what_the_sentence_under_the_large_line_does_not(
+    table: ScriptedTable, clock: FixedClock, size: tuple[int, int]
+) -> None:
+    async with bench(table, clock, size, FOUND, RulesChanged((SYNC, DRIFTED))) as at:
+        for once in (SYNC.text, "set 1/200 s", DRIFTED.text, "back to f/11"):
+            assert panel_and_sentence(at).count(once) == 1, once
+        await at.tell(RulesChanged(()), *MISSED)
+        for once in ("7.3 px", "2.0 px", "efocus in live view", "Sharper at the right."):
+            assert panel_and_sentence(at).count(once) == 1, once
+        await at.press("t")  # the large line goes on; what was found on the frame stays beside its picture
+        assert "Blur radius 7.3 px in the region" in panel_and_sentence(at)
+
+
+@pytest.mark.parametrize(
+    ("going_on", "remedy"),
+    [
+        ([RulesChanged((SYNC,))], "[f] set 1/200 s"),
+        ([RulesChanged((replace(SYNC, level=Level.CAUTION),))], "[f] set 1/200 s"),
+        (MISSED, "Refocus in live view [v]."),
+    ],
+    ids=["stop", "caution", "missed"],
+)
+async def test_no_other_sentence_pushes_out_the_remedy_or_its_key(
+    table: ScriptedTable, clock: FixedClock, going_on: list[Event], remedy: str
+) -> None:
+    lasts = Said("Something that lasts and is told at length. " * 12, "disk", lasting=True)
+    passes = Said("Something that was just done and is told at length too. " * 8)
+    async with bench(table, clock, SMALL, FOUND, *going_on, lasts, passes) as at:
+        assert remedy in " ".join(at.text.split())
+        assert "Something that lasts" in at.text and at.key_line.rstrip().endswith("Q leave")
+
+
+def panel_and_sentence(at: Running) -> str:
+    """Both without their line breaks."""
+    panels = (at.app.screen.query_one(name, Panel).content.plain for name in ("#say", "#side"))
+    return " ".join(" ".join(panels).split())
+
+
+async def test_before_the_first_frame_the_plan_of_the_set_up_stands_where_the_picture_will(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        assert "PLAN OF SET-UP 07.3 · side view" in at.text and "no picture yet" not in at.text
+        assert "Longmere 100 close-up, 1:2" in at.text and "lens" in at.text and "free before the lens" in at.text
+        await at.tell(*released(1))
+        assert "its files are coming in" in at.text and "PLAN OF" not in at.text
+
+
+async def test_a_lens_that_the_kit_does_not_know_is_told_in_words_alone(clock: FixedClock) -> None:
+    arrangement = Arrangement("Unheard of 50", 50.0, 1.0, extension_mm=50.0, dioptres=2.0, converter=1.4)
+    table = ScriptedTable(replace(REVISION, arrangement=arrangement))
+    async with bench(table, clock, SMALL, FOUND) as at:
+        plan = " ".join(at.app.screen.query_one("#plan", Panel).content.plain.split())
+        assert plan == "Unheard of 50, 1:1 with 50 mm of tubes, close-up lens +2 dpt, converter 1.4×"
 
 
 async def test_findings_that_find_no_room_are_counted(table: ScriptedTable, clock: FixedClock) -> None:

@@ -16,7 +16,7 @@ from tui.bench_frame import BenchFrame, from_record
 from tui.frame_word import frame_word
 from tui.headline import Tone
 from tui.panels import findings_panel
-from tui.wording import headline, onlooker_headline
+from tui.wording import headline, onlooker_headline, sentences
 
 DEPTH = Finding("depth", Level.CAUTION, "Sharp over 1.4 mm at f/11, the view needs 2.4 mm.", 1.4, 2.4, "mm")
 
@@ -39,7 +39,7 @@ def test_bench_and_log_say_the_same_word_whatever_the_rules_had_to_say(tmp_path:
     assert frame_word(model.frames["f1"]) == frame_word(from_record(record))
 
 
-def test_after_a_restart_what_a_rule_said_before_a_release_stands_among_the_findings_once(tmp_path: Path) -> None:
+def test_after_a_restart_what_a_rule_said_before_a_release_is_said_once(tmp_path: Path) -> None:
     written = written_log(tmp_path / "log.db", REVISION, READING, (FocusVerdict.MISSED,))
     written.log.frame_findings(written.frame_ids[1], (DEPTH,))
     record = written.reader.frame(written.frame_ids[1])
@@ -48,7 +48,8 @@ def test_after_a_restart_what_a_rule_said_before_a_release_stands_among_the_find
     model = model_after(FOUND)
     model.rules = (DEPTH,)
     model.frames[record.frame_id] = from_record(record)
-    assert sum(DEPTH.text in line.plain for line in findings_panel(model, 200)) == 1
+    said = [*sentences(model, 0.0), *(line.plain for line in findings_panel(model, 200, 0.0))]
+    assert sum(DEPTH.text in line for line in said) == 1
 
 
 def test_a_frame_that_no_check_has_answered_for_has_the_word_of_its_state() -> None:

@@ -20,10 +20,12 @@ from written_log import written_log
 from session.cameras.protocol import Fault, Reading, Setting
 from session.events import CameraFound, CameraLost, PlaceChanged, RevisionChanged, RulesChanged, Said
 from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.kit import demo_kit
 from session.setup import Arrangement, PassiveItem, PlacedLight
 from tui import panels
 from tui.app import StillsetApp
 from tui.model import BenchModel
+from tui.set_plan import set_plan
 
 NASTY = [
     "\x1b]0;owned\x07\x1b[2J\x1b[999;999H\x1b[31m",
@@ -123,6 +125,7 @@ async def test_pasted_control_characters_dont_reach_the_log(table: ScriptedTable
         assert note == "a[31mb c"
 
 
+KIT = demo_kit()
 ANY_TEXT = st.text(st.characters(exclude_categories=[]), max_size=120)
 
 
@@ -137,10 +140,11 @@ def test_no_panel_chokes_on_any_text_at_any_size(text: str, width: int, height: 
         panels.place_line(model, width),
         panels.exposure_lines(model, width),
         *panels.lights_panel(revision, width),
-        *panels.findings_panel(model, width),
+        *panels.findings_panel(model, width, 0.0),
         panels.ledger_strip(model, width),
         *panels.ledger_list(model, height),
-        panels.sentences_text([text, text], width, height),
+        panels.sentences_text([text, text], width, height, text),
+        *set_plan(revision, KIT, width, height),
     ]
     for content in made:
         assert not [char for char in content.plain if (ord(char) < 0x20 and char != "\n") or 0x7F <= ord(char) < 0xA0]

@@ -12,7 +12,7 @@ from session.kit import demo_kit
 from session.plan.search import ranked
 from session.plan.wish import Wish
 from session.setup import Revision
-from tui.planner import PlannerScreen
+from tui.planner import PlannerScreen, plan_line
 from tui.side_view import RIGHT_MARGIN_COLUMNS, side_view
 from tui.wish_lines import FIRST_WISH, LINES, series
 
@@ -155,3 +155,30 @@ async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_promp
         await at.press("m")
         await at.settle()
         assert "31.0 mm" in at.text or "31 mm" in at.text
+
+
+@pytest.mark.parametrize("wish", [MOVEMENT, Wish(11, 11, 4, delivered_pixels=2000, plate="2 mm glass")])
+def test_rows_of_the_ranking_differ_visibly_at_80_columns_and_are_whole_at_120(wish):
+    plans = ranked(KIT, wish).plans
+    assert len(plans) > 50
+    rows = [plan_line(0, plan, KIT, 54) for plan in plans]  # 80 columns without the wishes and the gap
+    assert max(map(len, rows)) <= 54
+    parts = {(plan.build.body.name, plan.build.label): row for plan, row in zip(plans, rows, strict=True)}
+    assert len(set(parts.values())) == len(parts)
+    for plan in plans:
+        row = plan_line(0, plan, KIT, 84)  # 120 columns likewise
+        assert plan.build.lens.name in row and plan.build.body.name in row and "…" not in row
+        added = [f"{tube.extension_mm:g}" for tube in plan.build.tubes]
+        assert not added or row.index("+".join(added)) < row.index(plan.build.lens.name)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_no_caution_is_cut_and_the_plan_is_named_in_full(size):
+    async with bench(ScriptedTable(), FixedClock(), size) as at:
+        await at.press("m")
+        for _ in range(20):
+            text = " ".join(at.text.split())
+            plan = at.app.screen._chosen
+            assert "the makers' manuals decide." in text
+            assert f"{plan.build.label}, {plan.build.body.name}" in text
+            await at.press("full_stop")

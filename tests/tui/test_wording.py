@@ -157,10 +157,10 @@ def test_what_is_not_known_is_said_so() -> None:
 
 def test_a_stop_that_no_key_mends_names_the_way_round_it() -> None:
     battery = Finding(
-        "battery", Level.STOP, "The camera's battery is at 2 %.", 2, 3, "%", Remedy(RemedyKind.BY_HAND, "x")
+        "battery", Level.STOP, "The camera's battery is at 2 %.", 2, 3, "%", Remedy(RemedyKind.BY_HAND, "change it")
     )
     said = line_after(FOUND, RulesChanged((battery,)))
-    assert (said.large, said.sentence) == ("BATTERY LOW", "The camera's battery is at 2 %. [o] overrule")
+    assert (said.large, said.sentence) == ("BATTERY LOW", "The camera's battery is at 2 %. Change it. [o] overrule")
 
 
 def test_a_rule_without_words_of_its_own_still_has_a_line() -> None:
