@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from session.numbers import share_text
-from session.rules.exposing import WORDS, shown
+from session.rules.exposing import WORDS, listed, shown
 from session.setup import PlacedLight, Revision
 
 PLAIN_WORDS = {
@@ -38,6 +38,19 @@ def setting_words(old: Revision, new: Revision) -> list[str]:
         for name, value in after.items()
         if value != before.get(name)
     ]
+
+
+def settings_left(now: Revision, then: Revision, named_by: Revision | None = None) -> str:
+    """`1/200 s, f/11`: settings that are set otherwise when `then` follows `now`, as `now` has them; "": none.
+
+    named_by   whose values are named instead
+    """
+    before, after, named = now.settings.asked(), then.settings.asked(), (named_by or now).settings.asked()
+    names = [name for name, value in after.items() if value != before.get(name)]
+    values = ", ".join(listed({name: named[name]}) if name in named else WORDS[name] for name in names)
+    if names and now.setup_number != then.setup_number:
+        return f"set-up {(named_by or now).setup_number:02d} with {values}"
+    return values
 
 
 def hand_words(old: Revision, new: Revision) -> list[str]:

@@ -165,6 +165,18 @@ class KitChanged:
 
 
 @dataclass(frozen=True)
+class TurnAsked:
+    """`act` ("undo" or "redo") would set the camera: it is done when it is asked for once more with this `act_id`.
+
+    what   what it would undo or redo, as it is set: `1/200 s`
+    """
+
+    act: str
+    what: str
+    act_id: str
+
+
+@dataclass(frozen=True)
 class FocusMoved:
     steps: int
 
@@ -200,5 +212,6 @@ Event = (
     | PeakKept
     | StandMeasured
     | KitChanged
+    | TurnAsked
     | Said
 )

@@ -82,9 +82,13 @@ class LiveView:
             self._sweep.stop(self._bench.clock.monotonic_s())
             self._say_outcome()
 
-    def forget_best(self) -> None:
-        """A new search for the best focus begins."""
-        self.instruments.forget_best()
+    def forget_best(self) -> bool:
+        """A new search for the best focus begins; False when none was seen yet."""
+        return self.instruments.forget_best()
+
+    def restore_best(self) -> bool:
+        """The best focus forgotten last is known again; False when it is of no use any more."""
+        return self.instruments.restore_best()
 
     @property
     def sweeping(self) -> bool:

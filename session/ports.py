@@ -110,12 +110,14 @@ class Undone:
     text      one sentence
     frame_id  whose mark, note or reference it was; None for a set-up
     standing  what is in force now for the view of the key `view_id`, when it was a change of a set-up
+    act_id    the log's key of the act
     """
 
     text: str
     frame_id: str | None
     standing: Standing | None = None
     view_id: str = ""
+    act_id: str = ""
 
 
 @dataclass(frozen=True)
@@ -269,6 +271,12 @@ class Log(Protocol):
 
     def redo(self, place: Place) -> Undone | None:
         """Redo what was undone last; None when nothing was, or something was done since."""
+
+    def next_undo(self, place: Place) -> Undone | None:
+        """What `undo_last` would come to now; changes nothing."""
+
+    def next_redo(self, place: Place) -> Undone | None:
+        """What `redo` would come to now; changes nothing."""
 
     def keep_aside(self, entry: RefusedEntry) -> str:
         """Keep an entry that the log refuses for good in a file beside it, durable; returns the file's path."""

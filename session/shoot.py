@@ -119,7 +119,7 @@ class Shoot:
         self.supports = Supports(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
         self._anew = JudgingAnew(self.bench, self.releases)
-        self._undoing = Undoing(self.bench, self._arranging, self.say_reference)
+        self._undoing = Undoing(self.bench, self._arranging, self.live, self.say_reference)
         self._going = Going(self.bench, self._arranging, self.say_reference)
 
     # --- what a person may ask for ----------------------------------------------------------------
@@ -231,13 +231,16 @@ class Shoot:
         """Keep what is wished of the view on the table."""
         self.bench.write(self.bench.log.keep_wish, self.bench.place, wish)
 
-    def undo(self, place: Place) -> None:
-        """Undo what a person did last in this job: mark, note, reference, change of a set-up."""
-        self._undoing.undo(place)
+    def undo(self, place: Place, asked: str = "") -> None:
+        """Undo what a person did last in this job: mark, note, reference, change of a set-up, a best focus forgotten.
 
-    def redo(self, place: Place) -> None:
-        """Redo what was undone last in this job."""
-        self._undoing.redo(place)
+        asked   the key of the act that `TurnAsked` named: only with it is an act undone that sets the camera
+        """
+        self._undoing.undo(place, asked)
+
+    def redo(self, place: Place, asked: str = "") -> None:
+        """Redo what was undone last in this job; `asked` as in `undo`."""
+        self._undoing.redo(place, asked)
 
     def live_view(self, on: bool) -> None:
         """Switch live view on or off."""
@@ -261,7 +264,7 @@ class Shoot:
 
     def forget_best(self) -> None:
         """Begin a new search for the best focus by hand."""
-        self.live.forget_best()
+        self._undoing.forget_best()
 
     def let_go(self, *, at_once: bool = False) -> None:
         """Nothing new is released, the camera ends what it has begun, and its last words are on their way.

@@ -238,6 +238,12 @@ class SqlLog:
     def redo(self, place: Place) -> Undone | None:
         return self._do_and_rest(lambda c, at: undo.redo(c, place, at))
 
+    def next_undo(self, place: Place) -> Undone | None:
+        return self._do(lambda c, at: undo.looked_ahead(c, place, at, undo.undo))
+
+    def next_redo(self, place: Place) -> Undone | None:
+        return self._do(lambda c, at: undo.looked_ahead(c, place, at, undo.redo))
+
     def keep_aside(self, entry: RefusedEntry) -> str:
         return str(aside.keep(self._path, entry, self._clock.now()))
 

@@ -8,7 +8,7 @@ never changed, and frames keep theirs. What machines recorded can't be undone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -43,6 +43,19 @@ def redo(connection: Connection, place: Place, at: datetime) -> Undone | None:
     """Redo what was undone last; None when nothing was, or something else was done since."""
     _, undone = _heaps(connection, place.job_id)
     return _turn(connection, undone[-1], "new", "redoes", place, at) if undone else None
+
+
+def looked_ahead(
+    connection: Connection,
+    place: Place,
+    at: datetime,
+    turn: Callable[[Connection, Place, datetime], Undone | None],
+) -> Undone | None:
+    """What `undo` or `redo` would come to: it is done, and rolled back."""
+    with connection.begin_nested() as nested:
+        found = turn(connection, place, at)
+        nested.rollback()
+    return found
 
 
 def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]:
@@ -98,6 +111,10 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
 
 def _turn(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     """`side`: which value of the act comes into force, `old` or `new`. `place`: where the person is."""
+    return replace(_turned(connection, act, side, how, place, at), act_id=act.event_id)
+
+
+def _turned(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     said = f"{'undone' if how == 'undoes' else 'redone'}: {act.text}"
     if act.kind == events.REVISION:
         return _go_back_to_revision(connection, act, said, side, how, place, at)

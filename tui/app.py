@@ -7,6 +7,8 @@ from functools import partial
 
 from textual.app import SuspendNotSupported
 from textual.binding import Binding
+from textual.events import Key as KeyPress
+from textual.events import Paste
 from textual.message import Message
 
 from session.events import (
@@ -33,7 +35,8 @@ from tui.bench_frame import BenchFrame, from_record, from_row
 from tui.graphics import NO_GRAPHICS, show_still
 from tui.help import HelpScreen, LeaveScreen
 from tui.house import House
-from tui.keyed import END_KEYS
+from tui.keyed import END_KEYS, KeyedScreen
+from tui.keys import find
 from tui.ledger import LedgerScreen
 from tui.model import BenchModel
 from tui.pictures import SmallPicture
@@ -155,7 +158,11 @@ class StillsetApp(House):
             self.read_frames_soon()
         if self.leaving and self.model.in_camera is None:
             self.exit()
-        elif isinstance(self.screen, LedgerScreen | LeaveScreen):
+        else:
+            self._show_news()
+
+    def _show_news(self) -> None:
+        if isinstance(self.screen, LedgerScreen | LeaveScreen):
             self.screen.repaint()
         elif isinstance(self.screen, TwoRegionsScreen):
             self.screen.look_round()
@@ -195,13 +202,24 @@ class StillsetApp(House):
 
     def undo(self, place: Place) -> None:
         """Undo what was done last in this job; bench and ledger look again."""
-        self.act(lambda shoot: shoot.undo(place))
+        agreed = self.model.turn_agreed("undo")
+        self.act(lambda shoot: shoot.undo(place, agreed))
         self._read_all_again()
 
     def redo(self, place: Place) -> None:
         """Redo what was undone last in this job; bench and ledger look again."""
-        self.act(lambda shoot: shoot.redo(place))
+        agreed = self.model.turn_agreed("redo")
+        self.act(lambda shoot: shoot.redo(place, agreed))
         self._read_all_again()
+
+    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
+        """What stays until a key is pressed has been read; any key but its own cancels an undo that was named."""
+        if isinstance(event, KeyPress) and isinstance(screen, BenchScreen) and self.model.seen():
+            self._show_news()
+        named = self.model.turn_named
+        key = find(screen.where, event.key, screen.facts()) if isinstance(event, KeyPress) else None
+        if named and (key is None or key.act != named.act) and self.model.turn_dropped():
+            self._show_news()
 
     def _read_all_again(self) -> None:
         self.read_frames_soon()

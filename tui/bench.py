@@ -6,8 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from textual.events import Key as KeyPress
-
 from session.setup import Region
 from tui.bench_live import BenchLive
 from tui.explain import ExplainScreen
@@ -39,11 +37,6 @@ class BenchScreen(BenchLive):
         return self.set_timer(delay_s, act).stop
 
     # --- keys -------------------------------------------------------------------------------------
-
-    def on_key(self, event: KeyPress) -> None:
-        """Whatever key it is: what stands on the large line until a key is pressed has been read."""
-        if self.model.seen():
-            self.repaint()
 
     def act_release(self, key: str) -> None:
         self.model.release_asked()
@@ -124,14 +117,14 @@ class BenchScreen(BenchLive):
             self.repaint()
 
     def act_undo(self, key: str) -> None:
-        self.model.acted()
         if self.model.place:
             self.app.undo(self.model.place)
+        self.model.acted()
 
     def act_redo(self, key: str) -> None:
-        self.model.acted()
         if self.model.place:
             self.app.redo(self.model.place)
+        self.model.acted()
 
     def act_reference(self, key: str) -> None:
         model, frame = self.model, self.model.frame

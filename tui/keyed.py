@@ -50,8 +50,12 @@ class KeyedApp(App[None]):
         while self._typed and self._may_take:
             event, screen = self._typed.popleft(), self.screen
             assert isinstance(screen, KeyedScreen)
+            self.before(event, screen)
             if not await screen.take(event):
                 await super().on_event(event)
+
+    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
+        """A key or paste is about to be handed to this screen."""
 
     @property
     def _may_take(self) -> bool:

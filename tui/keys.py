@@ -163,8 +163,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits and more.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
     Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
-    Key(B, ("z",), "z", "undo", "undo", "Undo what was done last: mark, note, reference, set-up.", 12),
-    Key(B, ("Z",), "Z", "redo", "", "Redo what was undone last."),
+    Key(B, ("z",), "z", "undo", "undo", "Undo what was done last; what sets the camera is named first.", 12),
+    Key(B, ("Z",), "Z", "redo", "", "Redo what was undone last; what sets the camera is named first."),
     Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAMES),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
@@ -173,7 +173,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("v",), "v", "live", "live off", "Switch live view off.", 5, LIVE_ON),
     Key(B, ("v",), "v", "no_live", "", "Says that there is no live view.", when=NO_LIVE),
     Key(B, (*_PLUS, *_MINUS), "+ −", "enlarge", "enlarge", "Enlarge the region, then its middle; or less.", 3, LIVE_ON),
-    Key(B, ("B",), "B", "forget_best", "new best", "Forget the best focus seen; a new search begins.", 5, LIVE_ON),
+    Key(B, ("B",), "B", "forget_best", "new best", "Forget the best focus seen; undo brings it back.", 5, LIVE_ON),
     Key(B, ("slash",), "/", "sweep", "sweep", "Drive to the best focus in the region; any key stops it.", 5, SWEEP),
     Key(B, ("R",), "R", "range", "range", "How far the sweep looks: over 60, 200 or 600 steps of the drive.", 6, SWEEP),
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 4, SWEEP),
@@ -230,15 +230,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
     Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
     Key(P, ("escape",), "esc", "cancel", "cancel", "Stay where you are.", 4),
-    Key(
-        V,
-        ("y",),
-        "y",
-        "from_present",
-        "from what stands",
-        "Begin from what stands now, as a set-up of its own.",
-        1,
-    ),
+    Key(V, ("y",), "y", "from_present", "from what stands", "Begin from what stands now, as a set-up of its own.", 1),
     Key(V, ("n",), "n", "from_camera", "from the camera", "Begin with nothing but what the camera is set to.", 2),
     Key(V, ("escape",), "esc", "cancel", "cancel", "Stay where you are.", 3),
     Key(Y, (*_DIGITS, "0"), "1–9 0", "half", "half", "Half of it, where the digit stands on a number pad; 0: all.", 1),
@@ -317,9 +309,14 @@ def hint(where: Where, act: str, words: str = "") -> str:
     return f"[{key.cap}] {words or key.word}"
 
 
+def bare_cap(where: Where, act: str) -> str:
+    """`v`: the key of an act."""
+    return next(key for key in KEYS if key.where is where and key.act == act).cap
+
+
 def cap_of(where: Where, act: str) -> str:
     """`[v]`: the key of an act, for a sentence."""
-    return f"[{next(key for key in KEYS if key.where is where and key.act == act).cap}]"
+    return f"[{bare_cap(where, act)}]"
 
 
 def readme_table() -> str:

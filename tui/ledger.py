@@ -297,7 +297,7 @@ class LedgerScreen(KeyedScreen):
                 return partial(self._refuse, str(error))
             return partial(act, place) if place else partial(self._refuse, "There is no job here yet.")
 
-        self.app.in_background(work, "job")
+        self.app.in_background(work, "job", keys_wait=True)
 
     def act_lay(self, key: str) -> None:
         same = self.beside and self._here and self.beside.frame_id == self._here.frame_id

@@ -22,6 +22,7 @@ from session.rules.room import mean_frame_bytes
 from session.setup import Revision
 from tui.bench_frame import BenchFrame
 from tui.frame_word import frame_word
+from tui.keys import Where, bare_cap
 from tui.live_model import LiveModel
 
 NEVER_RELEASED = frozenset(
@@ -70,6 +71,7 @@ class BenchModel:
     accepted  the frame that has just become the reference
     chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
+    turn_named  what undo or redo would do to the camera, as it was named; counts while that stands in `passing`
     """
 
     place: Place | None = None
@@ -90,6 +92,7 @@ class BenchModel:
     live: LiveModel = field(default_factory=LiveModel)
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
+    turn_named: told.TurnAsked | None = None
     _passing_since_s: float = 0.0
     _spot_since_s: float = 0.0
 
@@ -178,6 +181,8 @@ class BenchModel:
                 self.passing = text or self.passing
             case told.Said():
                 self._said(event)
+            case told.TurnAsked():
+                self.turn_named, self.passing = event, turn_text(event)
             case told.LivePicture():
                 self.live.heard(event)
             case told.PeakKept(peak):
@@ -278,6 +283,20 @@ class BenchModel:
         if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):
             return False
         self.spot = self.accepted = None
+        return True
+
+    def turn_agreed(self, act: str) -> str:
+        """The key of the act that stands named for `act` ("undo" or "redo"); "" when none does."""
+        named = self.turn_named
+        stands = named is not None and named.act == act and self.passing == turn_text(named)
+        return named.act_id if named and stands else ""
+
+    def turn_dropped(self) -> bool:
+        """Another key was pressed: undo would name it anew; whether anything was named."""
+        named, self.turn_named = self.turn_named, None
+        if named is None or self.passing != turn_text(named):
+            return False
+        self.passing = ""
         return True
 
     def ask_reference(self, frame_id: str | None) -> None:
@@ -384,3 +403,8 @@ class BenchModel:
         if spot and spot.state in _RESULTS:
             return _RESULTS[spot.state]
         return Phase.STOPPED if self.stops else Phase.READY
+
+
+def turn_text(named: told.TurnAsked) -> str:
+    """`undo 1/200 s: again z`."""
+    return f"{named.act} {named.what}: again {bare_cap(Where.BENCH, named.act)}"

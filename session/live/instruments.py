@@ -78,10 +78,13 @@ class Instruments:
         """How things are when no new picture came."""
         return LiveReading(now_s, self._stream.state(now_s), self._stream.text(now_s))
 
-    def forget_best(self) -> None:
-        """Begin a new search for the best focus."""
-        if self._meter is not None:
-            self._meter.forget()
+    def forget_best(self) -> bool:
+        """Begin a new search for the best focus; False when none was seen yet."""
+        return self._meter is not None and self._meter.forget()
+
+    def restore_best(self) -> bool:
+        """Bring the best focus back that was forgotten last; False when the region is another one now."""
+        return self._meter is not None and self._meter.restore()
 
     def focus_history(self) -> tuple[tuple[float, float], ...]:
         """(time, fine contrast in percent), oldest first, for a trend line."""

@@ -104,6 +104,7 @@ class FocusMeter:
         self.region = region
         self._cover = Cover(region)
         self._scenes: dict[int, _Pass] = {}
+        self._forgotten: dict[int, _Pass] = {}
         self._scene = 0
         self._edge_left = 0
 
@@ -141,9 +142,23 @@ class FocusMeter:
         self._scene = sight.scene
         return at_edge
 
-    def forget(self) -> None:
-        """Begin anew: the best so far is of no use any more."""
-        self._scenes.clear()
+    def forget(self) -> bool:
+        """Begin anew: the best so far is of no use any more. False when there is none."""
+        if not any(course.best > -math.inf for course in self._scenes.values()):
+            return False
+        self._forgotten, self._scenes = self._scenes, {}
+        return True
+
+    def restore(self) -> bool:
+        """Bring back what was forgotten last, except where a higher best was seen since; False when nothing was."""
+        if not self._forgotten:
+            return False
+        for scene, old in self._forgotten.items():
+            new = self._scenes.get(scene)
+            if new is None or new.best < old.best:
+                self._scenes[scene] = old
+        self._forgotten = {}
+        return True
 
     def history(self) -> tuple[tuple[float, float], ...]:
         """(time, contrast in percent) of the present scene's last readings, oldest first, for a trend line."""

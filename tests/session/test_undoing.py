@@ -9,7 +9,7 @@ import pytest
 from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera, ScriptedJudge, Studio, reading
 
 from session.cameras import protocol as say
-from session.events import Event, ReferenceChanged, RevisionChanged, Said
+from session.events import Event, ReferenceChanged, RevisionChanged, Said, TurnAsked
 from session.kit import demo_kit
 from session.ports import Standing, Undone
 from session.setup import PlacedLight, Revision
@@ -47,8 +47,15 @@ def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
     studio.answer_settings(exposure_s=0.008)
     studio.wait(60)
     back = Standing(before, "01.1")
-    studio.log.turns.append(Undone("undone: exposure time; set-up 01.1 stands now", None, back, PLACE.view_id))
+    done = Undone("undone: exposure time; set-up 01.1 stands now", None, back, PLACE.view_id, "act 1")
+    studio.log.turns.append(done)
+    asked = studio.camera.count(say.ApplySettings)
     studio.shoot.undo(PLACE)
+    assert studio.said(TurnAsked) == [TurnAsked("undo", "1/125 s", "act 1")]
+    studio.shoot.undo(PLACE, "an act of before")
+    assert studio.log.turns == [done] and bench.revision.settings == slower
+    assert studio.camera.count(say.ApplySettings) == asked
+    studio.shoot.undo(PLACE, "act 1")
     assert (bench.revision, bench.revision_id) == (before, "01.1")
     assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
     assert studio.said(RevisionChanged)[-1].revision == before
@@ -84,6 +91,75 @@ def test_a_log_that_refuses_is_quoted():
     studio.log.refusing = True
     studio.shoot.undo(PLACE)
     assert last_said(studio) == "The disk is full."
+
+
+def test_redo_names_what_it_would_set_and_a_set_up_is_named_with_its_settings():
+    studio = Studio()
+    now = studio.shoot.bench.revision
+    other = replace(now, setup_number=9, settings=replace(now.settings, f_number=16.0))
+    studio.log.turns.append(Undone("redone: …", None, Standing(other, "09.1"), PLACE.view_id, "act 1"))
+    studio.shoot.redo(PLACE)
+    assert studio.said(TurnAsked) == [TurnAsked("redo", "set-up 09 with f/16", "act 1")]
+    assert studio.shoot.bench.revision == now
+
+
+def test_lights_that_hands_put_back_are_undone_at_once():
+    studio = Studio()
+    bench = studio.shoot.bench
+    before = bench.revision
+    studio.shoot.revise(replace(before, lights=BRIGHTER))
+    studio.log.turns.append(Undone("undone: lights", None, Standing(before, "01.1"), PLACE.view_id, "act 1"))
+    studio.shoot.undo(PLACE)
+    assert bench.revision == before and not studio.said(TurnAsked)
+
+
+# --- the best focus of live view ----------------------------------------------------------------------
+
+
+class Meter:
+    """Stands for the focus meter: a best that can be forgotten and brought back."""
+
+    def __init__(self) -> None:
+        self.best: float | None = 4.0
+        self.kept: float | None = None
+
+    def forget(self) -> bool:
+        self.kept, self.best = self.best, None
+        return self.kept is not None
+
+    def restore(self) -> bool:
+        self.best, self.kept = self.kept, None
+        return self.best is not None
+
+
+def test_a_best_focus_that_was_forgotten_comes_back_in_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
+    studio, meter = Studio(), Meter()
+    monkeypatch.setattr(studio.shoot.live.instruments, "_meter", meter)
+    earlier = Undone("undone: frame 1 marked hero", "f1", act_id="act 1")
+    later = Undone("undone: frame 1 marked kill", "f1", act_id="act 2")
+    studio.log.turns = [earlier]
+    studio.shoot.forget_best()
+    assert meter.best is None and "forgotten" in last_said(studio)
+    studio.log.turns = [later, earlier]
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "Undone: frame 1 marked kill." and meter.best is None, "that was done last"
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "Undone: the best focus seen is back." and meter.best == 4.0
+    assert studio.log.turns == [earlier], "only the best came back"
+    studio.shoot.redo(PLACE)
+    assert meter.best is None
+    studio.shoot.undo(PLACE)
+    assert meter.best == 4.0
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "Undone: frame 1 marked hero."
+
+
+def test_with_no_best_focus_there_is_none_to_forget() -> None:
+    studio = Studio()
+    studio.shoot.forget_best()
+    assert last_said(studio) == "No best focus was seen yet."
+    studio.shoot.undo(PLACE)
+    assert last_said(studio) == "There is nothing to undo in movements."
 
 
 # --- what isn't in a revision yet --------------------------------------------------------------------

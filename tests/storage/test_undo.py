@@ -34,6 +34,20 @@ def test_nothing_done_is_nothing_to_undo(log: SqlLog, place: Place, frame_id: st
     assert log.redo(place) is None
 
 
+def test_what_undo_and_redo_would_come_to_is_told_and_changes_nothing(
+    log: SqlLog, reader: LogReader, place: Place, frame_id: str
+) -> None:
+    log.note(frame_id, "dust on the rim")
+    before, told = state(reader, frame_id), len(reader.events("note"))
+    ahead = log.next_undo(place)
+    assert log.next_undo(place) == ahead and log.next_redo(place) is None
+    assert (state(reader, frame_id), len(reader.events("note"))) == (before, told)
+    assert log.undo_last(place) == ahead and ahead is not None and ahead.act_id
+    again = log.next_redo(place)
+    assert again is not None and log.redo(place) == again
+    assert state(reader, frame_id) == before
+
+
 def test_mark_gets_back_what_stood_before(log: SqlLog, reader: LogReader, place: Place, frame_id: str) -> None:
     log.mark(frame_id, "select")
     log.mark(frame_id, "kill")

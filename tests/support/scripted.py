@@ -319,6 +319,13 @@ class MemoryLog:
     def redo(self, place: Place) -> Undone | None:
         return self.undo_last(place)
 
+    def next_undo(self, place: Place) -> Undone | None:
+        self._may_write()
+        return self.turns[0] if self.turns else None
+
+    def next_redo(self, place: Place) -> Undone | None:
+        return self.next_undo(place)
+
     def keep_aside(self, entry: RefusedEntry) -> str:
         self.aside.append(entry)
         return "the file beside the log"

@@ -24,6 +24,7 @@ from session.events import (
     ReferenceChanged,
     RevisionChanged,
     RulesChanged,
+    TurnAsked,
     Waiting,
 )
 from session.finding import FocusVerdict
@@ -65,9 +66,42 @@ async def test_what_was_done_last_is_undone_and_redone_by_key(table: ScriptedTab
     async with bench(table, clock, LARGE, FOUND) as at:
         assert "z undo" in at.key_line
         await at.press("z")
-        at.shoot.undo.assert_called_once_with(PLACE)
+        at.shoot.undo.assert_called_once_with(PLACE, "")
         await at.press("Z")
-        at.shoot.redo.assert_called_once_with(PLACE)
+        at.shoot.redo.assert_called_once_with(PLACE, "")
+
+
+async def test_an_undo_that_sets_the_camera_is_named_and_takes_a_second_key(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        await at.press("z")
+        await at.tell(TurnAsked("undo", "1/200 s", "act 1"))
+        assert "undo 1/200 s: again z" in at.text
+        await at.press("z")
+        assert at.shoot.undo.call_args_list == [call(PLACE, ""), call(PLACE, "act 1")]
+
+
+@pytest.mark.parametrize("other", ["Z", "d", "left", "M", "1"])
+async def test_any_other_key_in_between_cancels_the_undo_that_was_named(
+    table: ScriptedTable, clock: FixedClock, other: str
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        await at.tell(TurnAsked("undo", "1/200 s", "act 1"))
+        await at.press(other)
+        assert "again z" not in at.text
+        await at.press("escape", "z")
+        at.shoot.undo.assert_called_once_with(PLACE, "")
+
+
+async def test_what_is_wrong_with_a_frame_has_been_read_when_any_key_is_pressed(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    for key in ("d", "y", "1"):
+        async with bench(table, clock, SMALL, FOUND, *released(1), *judged(1, FocusVerdict.MISSED, 9.0)) as at:
+            assert at.large == "MISSED 9.0 px"
+            await at.press(key)
+            assert at.large == "READY", key
 
 
 async def test_overruling_takes_a_reason_and_none_is_taken_without(table: ScriptedTable, clock: FixedClock) -> None:

@@ -58,8 +58,8 @@ def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int
     table.reader = written.reader
     table.shoot.mark.side_effect = written.log.mark
     table.shoot.note.side_effect = written.log.note
-    table.shoot.undo.side_effect = written.log.undo_last
-    table.shoot.redo.side_effect = written.log.redo
+    table.shoot.undo.side_effect = lambda place, asked: written.log.undo_last(place)
+    table.shoot.redo.side_effect = lambda place, asked: written.log.redo(place)
     return running(StillsetApp(table, clock=FixedClock()), size, table)
 
 
@@ -199,7 +199,7 @@ async def test_undo_in_the_ledger_is_about_the_job_that_is_listed(written: Writt
     other = written.log.open_place("Type trays", "sort tray 2", "flat")
     async with at_the_bench(written, table) as at:
         await at.press("l", "j", "z")
-        at.shoot.undo.assert_called_once_with(other)
+        at.shoot.undo.assert_called_once_with(other, "")
 
 
 async def test_a_log_for_looking_only_has_nothing_to_undo(written: WrittenLog) -> None:

@@ -147,6 +147,26 @@ def test_history_is_what_was_seen_and_forgetting_begins_anew() -> None:
     assert meter.see(picture(-3.0, 9), 1.0).best_contrast is None
 
 
+def test_a_best_that_was_forgotten_comes_back_unless_a_higher_one_was_seen_since() -> None:
+    meter = FocusMeter(REGION)
+    assert not meter.forget() and not meter.restore()
+    for n, off in enumerate(PASS):
+        best = meter.see(picture(off, n), n * FRAME_S).best_contrast
+    assert meter.forget()
+    for n in range(6):
+        lower = meter.see(picture(-3.0, n), (len(PASS) + n) * FRAME_S).best_contrast
+    assert best is not None and lower is not None and lower < best
+    assert meter.restore()
+    assert meter.see(picture(-3.0, 1), 4.0).best_contrast == best
+    assert not meter.restore()
+    assert meter.forget()
+    for n in range(6):
+        higher = meter.see(picture(0.0, n, noise_codes=4.0), 5.0 + n * FRAME_S).best_contrast
+    assert higher is not None and higher > best
+    assert meter.restore()
+    assert meter.see(picture(-3.0, 1), 6.0).best_contrast == higher
+
+
 def test_edge_of_a_hand_that_hides_a_little_is_not_past_the_best() -> None:
     """Too little for a block to show it, enough to lower the contrast, as two pixels of blur would."""
     meter, edge = FocusMeter(REGION), picture(-2.5, 3)
