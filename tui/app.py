@@ -34,7 +34,7 @@ from tui.bench import BenchScreen
 from tui.bench_frame import BenchFrame, from_record, from_row
 from tui.graphics import NO_GRAPHICS, show_still
 from tui.help import HelpScreen, LeaveScreen
-from tui.house import House
+from tui.house import House, Story
 from tui.keyed import END_KEYS, KeyedScreen
 from tui.keys import find
 from tui.ledger import LedgerScreen
@@ -49,11 +49,6 @@ from tui.wording import left_on_card_text, sounds
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
-
-
-def no_hint() -> str:
-    """No line above the keys."""
-    return ""
 
 
 class StillsetApp(House):
@@ -79,7 +74,7 @@ class StillsetApp(House):
         job: str = "",
         read_only: str = "",
         clock: Clock | None = None,
-        hint: Callable[[], str] = no_hint,
+        story: Story | None = None,
         bell: bool = True,
         theme: str = DIM.name,
     ) -> None:
@@ -88,7 +83,7 @@ class StillsetApp(House):
         table      None: only the ledger is shown, of `job` (the newest when ""), and nothing can be written
         reader     the log to look back in; the table's own when left out
         read_only  why nothing can be written, in words, for the ledger
-        hint       asked at each paint for the line above the keys; "" for none
+        story      runs along, and says what to press
         """
         super().__init__()
         self.table, self.reader = table, reader or (table.reader if table else None)
@@ -96,7 +91,7 @@ class StillsetApp(House):
         self.job = job or (table.place.job if table else "")
         self.kit = table.kit if table else Kit()
         self.clock = clock or SystemClock()
-        self.hint, self.bell_on = hint, bell
+        self.story, self.bell_on = story or Story(), bell
         self.leaving, self.left_on_card = False, ""
         self.model = BenchModel(place=table.place if table else None)
         self._bench = BenchScreen() if table else None

@@ -38,6 +38,11 @@ class BenchScreen(BenchLive):
 
     # --- keys -------------------------------------------------------------------------------------
 
+    def act_next_scene(self, key: str) -> None:
+        self.app.story.go_on()
+        self.model.acted()
+        self.repaint()
+
     def act_release(self, key: str) -> None:
         self.model.release_asked()
         self.act(lambda shoot: shoot.ask_release())

@@ -11,7 +11,7 @@ import click
 
 from session.ports import LogError
 from storage.reading import LogReader
-from tui.app import StillsetApp, no_hint
+from tui.app import StillsetApp
 from tui.background import BackgroundApp
 from tui.build import Table
 from tui.choices import Choices
@@ -44,7 +44,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, pla
     try:
         errors = error_file(Path(choices.log))
         teller = Storyteller(table, simulated) if simulated else None
-        app = (PlainApp if plain else StillsetApp)(table, hint=teller.hint if teller else no_hint)
+        app = (PlainApp if plain else StillsetApp)(table, story=teller)
         table.start()
         if teller:
             table.listen(teller.hear)

@@ -166,6 +166,7 @@ class BenchView(KeyedScreen):
             reference=model.reference_id is not None,
             support=model.live.support is not None,
             focus_drive=description is not None and description.focus_drive,
+            scene_over=self.app.story.waits,
         )
 
     # --- the picture ------------------------------------------------------------------------------
@@ -273,13 +274,13 @@ class BenchView(KeyedScreen):
 
     def look_round(self) -> None:
         """What time alone changes."""
-        if self.model.fade(self.app.clock.monotonic_s()):
+        said = harmless(self.app.story.hint())
+        if self.model.fade(self.app.clock.monotonic_s()) or said != self._hint:
             self.repaint()
-        self._show_hint()
 
     def _show_hint(self) -> None:
         """The line above the keys; whoever gives it may change it at any time."""
-        text = harmless(self.app.hint())
+        text = harmless(self.app.story.hint())
         if text != self._hint:
             self._hint = text
             hint = self.query_one("#hint", Panel)

@@ -15,13 +15,29 @@ from tui.pictures import SmallPicture
 from tui.table import Reader, Table
 
 
+class Story:
+    """What runs along with the bench. This one says nothing; the demo has its own."""
+
+    @property
+    def waits(self) -> bool:
+        """A scene is over, and the next begins by a key."""
+        return False
+
+    def hint(self) -> str:
+        """The line above the keys, asked at each paint; "" for none."""
+        return ""
+
+    def go_on(self) -> None:
+        """Begin the next scene."""
+
+
 class House(BackgroundApp):
     """The state that all screens share, and the acts that reach beyond one screen.
 
     table      None where nothing can be written; `read_only` says why, in words
     reader     the log to look back in, None where there is none
     leaving    the person is leaving, and a frame is saved first
-    hint       asked at each paint for the line above the keys; "" for none
+    story      what runs along and says what to press; the demo's, or none
     """
 
     table: Table | None
@@ -32,7 +48,7 @@ class House(BackgroundApp):
     kit: Kit
     clock: Clock
     model: BenchModel
-    hint: Callable[[], str]
+    story: Story
     bell_on: bool
 
     def act(self, act: Callable[[Shoot], object]) -> None:

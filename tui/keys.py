@@ -55,6 +55,7 @@ class Facts:
     from_bench: bool = False
     sheet: bool = False
     planned: bool = False
+    scene_over: bool = False
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,7 @@ FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered
 PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
 SHEET: Final = Condition("the contact sheet is shown", lambda facts: facts.sheet)
 LIST: Final = Condition("the list is shown", lambda facts: not facts.sheet)
+SCENE_OVER: Final = Condition("a scene of the demo is over", lambda facts: facts.scene_over)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
 
@@ -144,6 +146,7 @@ _SHIFTED = tuple(f"shift+{arrow}" for arrow in _ARROWS)
 
 KEYS: Final[tuple[Key, ...]] = (
     # --- bench ------------------------------------------------------------------------------------
+    Key(B, ("tab",), "tab", "next_scene", "next scene", "Go on with the demo's story.", 1, SCENE_OVER),
     Key(B, ("space",), "space", "release", "release", "Release, as soon as rules and waits allow.", 2, NOT_HELD),
     Key(B, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
     Key(

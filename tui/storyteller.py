@@ -9,7 +9,8 @@ from dataclasses import replace
 from session.events import Event, PlaceChanged, RevisionChanged
 from session.setup import PlacedLight
 from tui.build import Table
-from tui.keys import KEYS, Where
+from tui.house import Story
+from tui.keys import KEYS, Where, cap_of
 from tui.simulated import SimulatedCamera
 from tui.story import MISS_MM, PIECES, SCENES, perform, region_of
 from tui.troubles import Failed
@@ -20,14 +21,21 @@ HINT_KEYS = {"release": "release", "remedy": "remedy", "reference": "reference",
 """Name in a scene's hint → act in the table of keys."""
 
 
-class Storyteller:
-    """Hears the controller's events and moves the simulated camera's hands, in a thread of its own."""
+class _GoOn:
+    """The person wants the next scene."""
+
+
+class Storyteller(Story):
+    """Hears the controller's events and moves the simulated camera's hands, in a thread of its own.
+
+    After a scene it waits for a key, so that what came of it can be read; only then the hands put things right.
+    """
 
     def __init__(self, table: Table, camera: SimulatedCamera) -> None:
         self._table = table
         self._camera = camera
-        self._scene = 0
-        self._heard: queue.SimpleQueue[Event | None] = queue.SimpleQueue()
+        self._scene, self._waits = 0, False
+        self._heard: queue.SimpleQueue[Event | _GoOn] = queue.SimpleQueue()
         self._lights: tuple[PlacedLight, ...] = ()
         caps = {key.act: key.cap for key in KEYS if key.where is Where.BENCH}
         self._keys = {name: f"[{caps[act]}]" for name, act in HINT_KEYS.items()}
@@ -36,10 +44,20 @@ class Storyteller:
         """In the controller's thread: only kept for the story's own."""
         self._heard.put(event)
 
+    @property
+    def waits(self) -> bool:
+        return self._waits
+
+    def go_on(self) -> None:
+        """In the screen's thread."""
+        self._heard.put(_GoOn())
+
     def hint(self) -> str:
         """The line above the keys."""
         if self._scene >= len(SCENES):
             return END_HINT
+        if self._waits:
+            return f"{cap_of(Where.BENCH, 'next_scene')} goes on. That was: {SCENES[self._scene].did}."
         return SCENES[self._scene].hint.format(**self._keys)
 
     def start(self) -> None:
@@ -49,10 +67,11 @@ class Storyteller:
     def _run(self) -> None:
         try:
             perform(self._camera, SCENES[0])
-            while (event := self._heard.get()) is not None:
-                self._follow(event)
+            while True:
+                heard = self._heard.get()
+                self._next_scene() if isinstance(heard, _GoOn) else self._follow(heard)
         except (Failed, OSError):
-            self._scene = len(SCENES)  # the simulated camera has gone, and the story with it
+            self._scene, self._waits = len(SCENES), False  # the simulated camera has gone, and the story with it
 
     def _follow(self, event: Event) -> None:
         if isinstance(event, RevisionChanged):
@@ -60,13 +79,17 @@ class Storyteller:
         if isinstance(event, PlaceChanged) and event.place.piece == PIECES[1][0]:
             region = region_of(self._camera)
             self._table.call(lambda shoot: shoot.revise(replace(shoot.bench.revision, region=region)))
-        if self._scene < len(SCENES) and SCENES[self._scene].over(event):
-            self._after(SCENES[self._scene].id)
-            self._scene += 1
-            if self._scene < len(SCENES):
-                self._begin()
+        if self._scene < len(SCENES) and not self._waits and SCENES[self._scene].over(event):
+            if self._scene == len(SCENES) - 1:
+                self._scene += 1
+            else:
+                self._waits = True
 
-    def _begin(self) -> None:
+    def _next_scene(self) -> None:
+        if not self._waits:
+            return
+        self._after(SCENES[self._scene].id)
+        self._scene, self._waits = self._scene + 1, False
         scene = SCENES[self._scene]
         perform(self._camera, scene)
         if scene.id == "on the camera":

@@ -13,6 +13,7 @@ from textual.pilot import Pilot
 from session.events import Event
 from tui.app import StillsetApp
 from tui.bench import BenchScreen
+from tui.house import Story
 from tui.widgets.panel import LargeLine
 
 SMALL, LARGE = (80, 24), (160, 48)
@@ -68,6 +69,16 @@ class Running:
         """The mock that acts are done to."""
         assert self.table is not None
         return self.table.shoot
+
+
+class Hinting(Story):
+    """A story of one line."""
+
+    def __init__(self, line: str) -> None:
+        self._line = line
+
+    def hint(self) -> str:
+        return self._line
 
 
 @asynccontextmanager

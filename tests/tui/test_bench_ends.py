@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from bench_events import COMING, FOUND, LOST, MISSING, judged, released
-from running_screen import SMALL, bench
+from running_screen import SMALL, Hinting, bench
 from scripted_table import SYNC, FixedClock, ScriptedTable
 
 from session.cameras.protocol import Fired
@@ -153,7 +153,7 @@ async def test_control_c_ends_cleanly_in_every_state(
 
 
 async def test_a_hint_stands_above_the_keys(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, hint=lambda: "Press [space] and see.") as at:
+    async with bench(table, clock, SMALL, FOUND, story=Hinting("Press [space] and see.")) as at:
         assert at.text.split("\n")[-3] == "Press [space] and see."
 
 

@@ -12,7 +12,7 @@ from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rich.console import Console
-from running_screen import Running, running
+from running_screen import Hinting, Running, running
 from scripted_table import CAMERA, PLACE, READING, REVISION, FixedClock, ScriptedTable
 from textual.content import Content
 from written_log import written_log
@@ -73,7 +73,7 @@ async def test_nothing_from_outside_is_obeyed_on_the_bench(nasty: str, clock: Fi
     )
     table = ScriptedTable(revision)
     reading = Reading({**READING.settings, "white_balance": Setting("white_balance", nasty, nasty)})
-    async with running(StillsetApp(table, clock=clock, hint=lambda: nasty), (100, 30), table) as at:
+    async with running(StillsetApp(table, clock=clock, story=Hinting(nasty)), (100, 30), table) as at:
         await at.tell(
             CameraFound(replace(CAMERA, model=nasty, serial=nasty), reading, None),
             PlaceChanged(replace(PLACE, job=nasty, piece=nasty, view=nasty)),
