@@ -32,6 +32,7 @@ class LiveView:
         self._retry_at_s: float | None = None
         self._trouble = ""
         self._sweep: SweepRun | None = None
+        self._swept_text = ""
         self.instruments = Instruments()
         self.peaks = Peaks(bench)
         self.on = False
@@ -73,8 +74,9 @@ class LiveView:
             return
         self.stop_sweep()
         self._sweep = SweepRun(sweep(where))
-        self._bench.emit(Said("Looking for the peak; any key stops it.", SWEEP, True))
         self._drive(self._sweep.begin(self._bench.clock.monotonic_s()))
+        self._swept_text = ""
+        self._say_progress("Looking for the peak; any key stops it.")
 
     def stop_sweep(self) -> None:
         """Drive no further; the focus stays where it is."""
@@ -139,6 +141,8 @@ class LiveView:
             contrast = reading.focus.contrast if reading.focus is not None else None
             self._drive(self._sweep.seen(contrast, bench.clock.monotonic_s()))
             self._say_outcome()
+        if self._sweep is not None and (text := self._sweep.progress_text()):
+            self._say_progress(f"Looking for the peak: {text}; any key stops it.")
 
     def on_driven(self, steps: int) -> None:
         """The drive has stopped where it was sent."""
@@ -185,6 +189,11 @@ class LiveView:
         if self._sweep is not None:
             self._drive(self._sweep.driven(self._bench.clock.monotonic_s(), end_stop=end_stop))
             self._say_outcome()
+
+    def _say_progress(self, text: str) -> None:
+        if text != self._swept_text:
+            self._swept_text = text
+            self._bench.emit(Said(text, SWEEP, True))
 
     def _drive(self, steps: int) -> None:
         if steps:

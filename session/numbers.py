@@ -100,9 +100,18 @@ def mm_text(distance_mm: float) -> str:
 
 def transfer_text(done_bytes: int, of_bytes: int, left_s: float) -> str:
     """`140 of 250 kB, about 9 s`, `3.2 of 27.5 MB, about 2 min`; both amounts in the unit of the whole."""
-    unit, size, decimals = ("MB", 1e6, 1) if of_bytes >= 1e6 else ("kB", 1e3, 0)
-    left = f"{max(1, round(left_s))} s" if left_s < 90 else f"{round(left_s / 60)} min"
-    return f"{done_bytes / size:.{decimals}f} of {of_bytes / size:.{decimals}f} {unit}, about {left}"
+    return f"{bytes_text(done_bytes, of_bytes)}, {left_text(left_s)}"
+
+
+def bytes_text(done_bytes: int, of_bytes: int) -> str:
+    """`140 of 250 kB`, `3.2 of 27.5 MB`, `1.0 of 42.7 GB`."""
+    size, unit, decimals = next(one for one in ((1e9, "GB", 1), (1e6, "MB", 1), (0, "kB", 0)) if of_bytes >= one[0])
+    return f"{done_bytes / (size or 1e3):.{decimals}f} of {of_bytes / (size or 1e3):.{decimals}f} {unit}"
+
+
+def left_text(left_s: float) -> str:
+    """`about 9 s`, `about 2 min`: how long something still takes."""
+    return f"about {max(1, round(left_s))} s" if left_s < 90 else f"about {round(left_s / 60)} min"
 
 
 def ratio_text(magnification: float) -> str:

@@ -16,6 +16,7 @@ when it falls from the start; then a fine pass over the top.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Generator
 from dataclasses import dataclass
 from typing import TypeVar
@@ -34,6 +35,9 @@ RISES_BY = 1.06
 MOST_EXTENSIONS = 4
 FINE_STEPS = 12
 """Of the fine pass, over the width within which the contrast is above NEAR_WIDTH of the best."""
+
+FINE_LOOKS = FINE_STEPS + 2
+"""Those of a fine pass, and the one after the return."""
 
 NEAR_WIDTH = 0.8
 VERIFIED_SHARE = 0.97
@@ -72,10 +76,14 @@ class DriveBy:
 
 @dataclass(frozen=True)
 class LookAt:
-    """Leave out `settle` frames, take the mean contrast of the next `frames`; answer Seen."""
+    """Leave out `settle` frames, take the mean contrast of the next `frames`; answer Seen.
+
+    left   looks that are still to come by what is known now; a pass may end early, or be done again
+    """
 
     frames: int = LOOK_FRAMES
     settle: int = SETTLE_FRAMES
+    left: int = 0
 
 
 @dataclass(frozen=True)
@@ -143,7 +151,7 @@ def _sweep(drive: _Drive, where: Range) -> Part[Outcome]:
         highest = max(highest, *fine.values())
         if peak is not None and peak.contrast >= VERIFIED_SHARE * highest:
             yield from drive.to(round(peak.at_steps))
-            contrast = yield from _look()
+            contrast = yield from _look(0)
             if contrast >= VERIFIED_SHARE * peak.contrast:
                 text = f"In focus: fine contrast {contrast:.2f} %, {contrast / peak.contrast:.0%} of the peak's."
                 return Outcome(True, text, peak, contrast)
@@ -161,7 +169,7 @@ def _fine_pass(drive: _Drive, middle: float, half: float) -> Part[dict[int, floa
     seen: dict[int, float] = {}
     yield from drive.to(round(middle - FINE_STEPS / 2 * step))
     for number in range(FINE_STEPS + 1):
-        seen[drive.at] = yield from _look()
+        seen[drive.at] = yield from _look(FINE_STEPS - number + 1)
         if number == FINE_STEPS or (yield from drive.forward(step)):
             break
     return seen
@@ -198,7 +206,7 @@ def _pass(drive: _Drive, seen: dict[int, float], end: int, step: int) -> Part[bo
     """Look at every step until the end or well past the best; True when the drive came to its stop."""
     under = 0
     while True:
-        contrast = seen[drive.at] = yield from _look()
+        contrast = seen[drive.at] = yield from _look(max(0, math.ceil((end - drive.at) / step)) + FINE_LOOKS)
         best = max(seen, key=lambda place: seen[place])
         under = under + 1 if contrast < PAST_SHARE * seen[best] else 0
         if drive.at >= end or (under >= PAST_TWICE and _rises_to(seen, best)):
@@ -219,8 +227,8 @@ def _top_of(seen: dict[int, float], step: int) -> tuple[float, float]:
     return best, max(best - min(high), max(high) - best, step)
 
 
-def _look() -> Part[float]:
-    answer = yield LookAt()
+def _look(left: int) -> Part[float]:
+    answer = yield LookAt(left=left)
     if isinstance(answer, Stop):
         raise _Ended(STOPPED)
     if isinstance(answer, Seen) and answer.contrast is not None:

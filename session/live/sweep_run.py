@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from session.live.sweep import Answer, Driven, LookAt, Outcome, Part, Seen, Stop
+from session.numbers import left_text
 
 PATIENCE_S = 6.0
 """A look at one place ends when no frame could be judged for so long: a hand that reaches in is out again. Chosen."""
@@ -18,11 +19,13 @@ class SweepRun:
         self._look: LookAt | None = None
         self._logs: list[float] = []
         self._left_out = 0
-        self._since_s = 0.0
+        self._since_s = self._began_s = 0.0
+        self._looks = 0
         self.outcome: Outcome | None = None
 
     def begin(self, now_s: float) -> int:
         """The first step."""
+        self._began_s = now_s
         return self._go_on(None, now_s)
 
     def driven(self, now_s: float, *, end_stop: bool = False) -> int:
@@ -47,12 +50,21 @@ class SweepRun:
         if self.outcome is None:
             self._go_on(Stop(), now_s)
 
+    def progress_text(self) -> str:
+        """`place 7 of about 25, about 9 s`, as it was when this place was reached; "" at the first, and between two."""
+        if not self._looks or self._look is None:
+            return ""
+        left = self._look.left + 1
+        left_s = (self._since_s - self._began_s) / self._looks * left
+        return f"place {self._looks + 1} of about {self._looks + left}, {left_text(left_s)}"
+
     def _go_on(self, answer: Answer | None, now_s: float) -> int:
         try:
             act = next(self._plan) if answer is None else self._plan.send(answer)
         except StopIteration as end:
             self.outcome, self._look = end.value, None
             return 0
+        self._looks += isinstance(answer, Seen)
         self._logs, self._left_out, self._since_s = [], 0, now_s
         self._look = act if isinstance(act, LookAt) else None
         return 0 if isinstance(act, LookAt) else act.steps

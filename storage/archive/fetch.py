@@ -7,18 +7,20 @@ A job comes in batches, and what is there already is left out, so a fetch that b
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from session.ports import LogError
 from storage import events, models
 from storage.archive.database import ArchiveDatabase, open_to_look
 from storage.archive.merge import Merge, rows_of
 from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
-from storage.archive.send import MACHINE, OF_FRAME, PLACES, batches, update_frames
+from storage.archive.send import MACHINE, OF_FRAME, PLACES, batches, unheard, update_frames
 from storage.database import Database, open_for_writing
 from storage.frame_models import Camera, CardObject, Frame
 from storage.models import Event, Job, Piece, Setup
@@ -44,10 +46,18 @@ class Fetched:
     told: list[str] = field(default_factory=list)
 
 
-def fetch(log: Path, address: str, *, job: str = "", previews: Path | None = None) -> Fetched:
+def fetch(
+    log: Path,
+    address: str,
+    *,
+    job: str = "",
+    previews: Path | None = None,
+    tell: Callable[[int, int], None] = unheard,
+) -> Fetched:
     """Bring one job of this name, or all, into the log, which is made when it is new.
 
     previews  a folder for small pictures of references, each under its frame's key
+    tell      hears how many frames of the jobs were looked at, and how many there are
     Raises LogError: no such job, archive or log; another stillset has the log open.
     """
     archive = open_to_look(address)
@@ -59,9 +69,10 @@ def fetch(log: Path, address: str, *, job: str = "", previews: Path | None = Non
             raise LogError(f"The archive has no job of the name {job!r}.")
         here = open_for_writing(log)
         try:
-            fetched = Fetched()
+            fetched, done = Fetched(), 0
+            of = _frames_in(archive, [row["job_id"] for row in wanted])
             for row in wanted:
-                _Fetch(here, archive, row, fetched).run(previews)
+                done += _Fetch(here, archive, row, fetched, partial(_tell_after, done, of, tell)).run(previews)
             return fetched
         finally:
             here.close()
@@ -69,24 +80,43 @@ def fetch(log: Path, address: str, *, job: str = "", previews: Path | None = Non
         archive.close()
 
 
-class _Fetch:
-    """One job."""
+def _tell_after(before: int, of: int, tell: Callable[[int, int], None], count: int) -> None:
+    tell(before + count, of)
 
-    def __init__(self, here: Database, archive: ArchiveDatabase, job: dict[str, Any], fetched: Fetched) -> None:
+
+def _frames_in(archive: ArchiveDatabase, job_ids: list[str]) -> int:
+    with archive.transaction() as there:
+        return there.scalar(select(func.count()).select_from(Frame).where(Frame.job_id.in_(job_ids))) or 0
+
+
+class _Fetch:
+    """One job. `tell` hears how many of its frames were looked at."""
+
+    def __init__(
+        self,
+        here: Database,
+        archive: ArchiveDatabase,
+        job: dict[str, Any],
+        fetched: Fetched,
+        tell: Callable[[int], None],
+    ) -> None:
         self._here, self._archive, self._job, self._fetched = here, archive, job, fetched
+        self._tell = tell
         with archive.transaction() as there:
             self._cameras = [dict(row._mapping) for row in there.execute(select(table_of(Camera)))]
             query = select(ArchiveStation.name).join(SentFrame, SentFrame.station_id == ArchiveStation.station_id)
             query = query.join(Frame, Frame.frame_id == SentFrame.frame_id).where(Frame.job_id == job["job_id"])
             self._station = there.scalar(query.order_by(Frame.number).limit(1)) or UNKNOWN
 
-    def run(self, previews: Path | None) -> None:
+    def run(self, previews: Path | None) -> int:
+        """Returns how many frames the job has."""
         self._places_and_set_ups()
         frame_ids = self._frames()
         self._events(frame_ids)
         self._fetched.jobs += 1
         if previews is not None:
             self._previews(previews)
+        return len(frame_ids)
 
     def _merge(self, connection: Connection) -> Merge:
         merge = Merge(connection, self._station)
@@ -124,8 +154,11 @@ class _Fetch:
             ours = {row.frame_id: tuple(row) for row in connection.execute(of_job)}
             fetched = set(connection.scalars(select(FetchedFrame.frame_id)))
         changed = [key for key, row in theirs.items() if key not in ours or (key in fetched and ours[key] != row)]
+        left = len(changed)
         for batch in batches(changed):
             self._frames_of(batch)
+            left -= len(batch)
+            self._tell(len(theirs) - left)
         return list(theirs)
 
     def _frames_of(self, frame_ids: list[str]) -> None:

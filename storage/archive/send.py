@@ -8,7 +8,7 @@ those that events tell of, are looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -58,6 +58,10 @@ class Sent:
         self.new[table] = self.new.get(table, 0) + rows
 
 
+def unheard(done: int, of: int) -> None:
+    """Nobody asks how far it is."""
+
+
 def send(
     log: Path,
     address: str,
@@ -66,19 +70,21 @@ def send(
     previews: bool = False,
     again: bool = False,
     clock: Clock | None = None,
+    tell: Callable[[int, int], None] = unheard,
 ) -> Sent:
     """Send what the archive hasn't got.
 
     station   the table's name for others, kept for the next time; "" for the one it has
     previews  also small pictures of references
     again     look at every row anew, after a log was taken from a copy
+    tell      hears after each batch how many rows are sent, and how many there are to send
     Raises LogError; after ArchiveUnreachableError the next sending goes on where this one was.
     """
     local = open_for_reading(log)
     try:
         archive = open_to_write(address)
         try:
-            return _Send(local, archive, station, (clock or SystemClock()).now(), again).run(previews)
+            return _Send(local, archive, station, (clock or SystemClock()).now(), again, tell).run(previews)
         finally:
             archive.close()
     finally:
@@ -86,8 +92,17 @@ def send(
 
 
 class _Send:
-    def __init__(self, local: Database, archive: ArchiveDatabase, station: str, now: datetime, again: bool) -> None:
-        self._local, self._archive = local, archive
+    def __init__(
+        self,
+        local: Database,
+        archive: ArchiveDatabase,
+        station: str,
+        now: datetime,
+        again: bool,
+        tell: Callable[[int, int], None],
+    ) -> None:
+        self._local, self._archive, self._tell = local, archive, tell
+        self._done = self._of = 0
         self._sent = Sent()
         with local.transaction() as here:
             self._id = here.scalar(select(Station.station_id)) or ""
@@ -102,6 +117,7 @@ class _Send:
         self._sent.told += [brought_up] if brought_up else []
 
     def run(self, previews: bool) -> Sent:
+        self._of = self._to_send()
         for model in PLACES:
             self._send(table_of(model), self._send_rows)
         self._send(table_of(models.Revision), self._send_revisions)
@@ -111,6 +127,18 @@ class _Send:
         if previews:
             self._send_previews()
         return self._sent
+
+    def _to_send(self) -> int:
+        """Rows that the archive hasn't got."""
+        sent: tuple[type[Base], ...] = (*PLACES, models.Revision, Frame, Event)
+        tables = [table_of(model) for model in sent]
+        with self._archive.transaction() as there, self._local.transaction() as here:
+            last = {table: self._come_to(there, here, table) for table in tables}
+            counts = [
+                here.scalar(select(func.count()).select_from(table).where(row_number(table) > last[table]))
+                for table in tables
+            ]
+        return sum(count or 0 for count in counts)
 
     def _known_as(self, there: Connection, wanted: str, now: datetime) -> str:
         known = there.scalar(select(ArchiveStation.name).where(ArchiveStation.station_id == self._id))
@@ -141,6 +169,8 @@ class _Send:
                 self._note_progress(there, table, numbers[-1], key)
             self._sent.count(table.name, new)
             self._sent.told += merge.told
+            self._done += len(rows)
+            self._tell(self._done, self._of)
 
     def _come_to(self, there: Connection, here: Connection, table: Table) -> int:
         """The number of the last row that was sent; 0 when this log isn't the one that sent it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -201,6 +202,11 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     drive.play(400)
     assert not studio.shoot.live.sweeping
     assert abs(drive.at - drive.peak) <= 8
+    form = re.compile(r"Looking for the peak: place (\d+) of about (\d+), about \d+ s; any key stops it\.")
+    told = [form.fullmatch(said.text) for said in studio.said(Said) if said.id == SWEEP and "place" in said.text]
+    places = [(int(one[1]), int(one[2])) for one in told if one]
+    assert len(places) == len(told) and [place for place, _ in places] == list(range(2, len(places) + 2))
+    assert places[-1][0] == places[-1][1], "the last look is known to be the last"
     assert studio.lasting(SWEEP) == ""
     assert "In focus" in studio.texts()
     assert studio.log.events[-1][0] == "focus sweep"

@@ -13,6 +13,7 @@ import click
 from tui.choices import default_log, json_option, log_option, log_to_write
 from tui.commands.log import NAME_CHARS
 from tui.harmless import harmless
+from tui.progress import ProgressLine
 
 url_argument = click.argument("url", metavar="URL")
 
@@ -37,7 +38,15 @@ def send(url: str, log: str | None, station: str, previews: bool, again: bool, a
     """Send what the archive hasn't got. After a lost connection, send again: it goes on where it was."""
     from storage.archive.send import send as send_rows  # noqa: PLC0415
 
-    sent = send_rows(Path(log or default_log()), url, station=station, previews=previews, again=again)
+    with ProgressLine() as line:
+        sent = send_rows(
+            Path(log or default_log()),
+            url,
+            station=station,
+            previews=previews,
+            again=again,
+            tell=lambda done, of: line.tell(f"{done} of {of} entries sent", done, of),
+        )
     if as_json:
         click.echo(json.dumps({"new": sent.new, "told": sent.told}))
         return
@@ -61,7 +70,14 @@ def fetch(url: str, log: str | None, job: str, previews: Path | None, as_json: b
     """Fetch jobs into this log: set-ups to reshoot, frames, findings, notes. Pictures stay where they are."""
     from storage.archive.fetch import fetch as fetch_jobs  # noqa: PLC0415
 
-    fetched = fetch_jobs(log_to_write(log or default_log()), url, job=job, previews=previews)
+    with ProgressLine() as line:
+        fetched = fetch_jobs(
+            log_to_write(log or default_log()),
+            url,
+            job=job,
+            previews=previews,
+            tell=lambda done, of: line.tell(f"{done} of {of} frames fetched", done, of),
+        )
     if as_json:
         click.echo(json.dumps(asdict(fetched)))
         return

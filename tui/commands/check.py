@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import asdict, dataclass, field, replace
@@ -17,6 +16,7 @@ from session.finding import Level, worst
 from session.setup import DEFAULT_BLUR_LIMIT_PX, Revision
 from tui.choices import Label, choices_from, json_option, log_option
 from tui.harmless import harmless
+from tui.progress import ProgressLine
 from tui.troubles import Failed
 
 if TYPE_CHECKING:
@@ -27,9 +27,6 @@ PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".ppm", 
 PICTURE_STARTS = (b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
 """Of a folder, files with such a name or such a beginning are taken: a damaged picture is known by its name, a raw
 file by its beginning, which is that of a TIFF (TIFF 6.0, PNG 3rd edition, ITU-T T.81)."""
-
-SHOWN_EACH = 100
-"""Pictures found between two tellings."""
 
 NO_BAND = dict.fromkeys(("side", "share", "lost_share", "ev"))
 
@@ -139,19 +136,16 @@ def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool
     from session.checks.many import cores, judge_many  # noqa: PLC0415
 
     unwell = done = 0
-    both_here = sys.stderr.isatty() and sys.stdout.isatty()
     assignments = [_assignment(number, path, basis) for number, path in enumerate(paths)]
-    bar = click.progressbar(length=len(paths), show_pos=True, file=sys.stderr, hidden=not sys.stderr.isatty())
     try:
-        with bar, closing(judge_many(assignments, jobs or cores())) as judgements:
+        with ProgressLine() as line, closing(judge_many(assignments, jobs or cores())) as judgements:
             for assignment, judgement in judgements:
-                if both_here:
-                    click.echo("\r\x1b[K", nl=False, err=True)
+                line.clear()
                 told = [json.dumps(_object(assignment.path, judgement))] if as_json else _lines(assignment, judgement)
                 click.echo("\n".join(told))
                 done += 1
                 unwell += not isinstance(judgement, Examined) or worst(judgement.findings) not in (None, Level.NOTE)
-                bar.update(1)
+                line.tell(f"{done} of {len(paths)} files judged", done, len(paths))
     except KeyboardInterrupt:
         pass
     return unwell, done
@@ -160,17 +154,13 @@ def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool
 def _listed(files: Sequence[Path]) -> list[Path]:
     """All pictures, each once; how many were found is shown meanwhile, and Ctrl-C ends it. Raises Failed."""
     paths: dict[Path, None] = {}
-    shown = sys.stderr.isatty()
     try:
-        for path in (path for file in files for path in _pictures(file)):
-            paths[path] = None
-            if shown and len(paths) % SHOWN_EACH == 0:
-                click.echo(f"\r{len(paths)} pictures found ", nl=False, err=True)
+        with ProgressLine() as line:
+            for path in (path for file in files for path in _pictures(file)):
+                paths[path] = None
+                line.tell(f"{len(paths)} pictures found")
     except KeyboardInterrupt:
         raise Failed(f"Stopped: {len(paths)} pictures were found, none of them was judged.") from None
-    finally:
-        if shown:
-            click.echo("\r\x1b[K", nl=False, err=True)
     return list(paths)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,8 +10,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from session.numbers import bytes_text
 from tui.choices import default_log, json_option, log_option, pictures_of
 from tui.harmless import harmless
+from tui.progress import ProgressLine
 from tui.troubles import Failed
 
 if TYPE_CHECKING:
@@ -43,45 +44,31 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
     if relinking:
         must_be_free(path)
     looked = [*folders, *(beside for beside in [pictures_of(str(path))] if beside.is_dir())]
-    found = []
-    bar = _Bar()
-    for one in verified(path, looked, bar.tell):
-        bar.clear()
-        found.append(one)
-        click.echo(json.dumps(asdict(one)) if as_json else harmless(f"{one.trouble.value:<11}{one.text}"))
-    bar.clear()
+    found, files = [], 0
+
+    def tell(progress: Progress) -> None:
+        nonlocal files
+        files = progress.of_files
+        read = bytes_text(progress.bytes, progress.of_bytes)
+        line.tell(f"{progress.files} of {progress.of_files} files, {read}", progress.bytes, progress.of_bytes)
+
+    with ProgressLine() as line:
+        for one in verified(path, looked, tell):
+            line.clear()
+            found.append(one)
+            click.echo(json.dumps(asdict(one)) if as_json else harmless(f"{one.trouble.value:<11}{one.text}"))
     wrong = len(found)
     if relinking:
         count = relink(path, found, datetime.now(UTC))
         wrong -= sum(one.trouble is Trouble.MOVED for one in found)
         click.echo(f"{count} files are linked to where they are now.", err=as_json)
     if wrong:
-        raise Failed(f"{_counted(found)} among {bar.files} files of the log.")
+        raise Failed(f"{_counted(found)} among {files} files of the log.")
     if not as_json:
-        click.echo(f"All {bar.files} files of the log are as they were saved.")
+        click.echo(f"All {files} files of the log are as they were saved.")
 
 
 def _counted(found: list[Found]) -> str:
     """`1 missing, 2 changed`."""
     names = [one.trouble.value for one in found]
     return ", ".join(f"{names.count(name)} {name}" for name in dict.fromkeys(names))
-
-
-class _Bar:
-    """One line of progress at a terminal; nothing where the output goes elsewhere."""
-
-    def __init__(self) -> None:
-        self._shown = False
-        self.files = 0
-
-    def tell(self, progress: Progress) -> None:
-        self.files = progress.of_files
-        if sys.stderr.isatty():
-            share = 100 * progress.bytes // max(progress.of_bytes, 1)
-            click.echo(f"\r{progress.files} of {progress.of_files} files, {share} % ", err=True, nl=False)
-            self._shown = True
-
-    def clear(self) -> None:
-        if self._shown:
-            click.echo("\r\x1b[K", err=True, nl=False)
-            self._shown = False

@@ -84,8 +84,10 @@ def test_archive_finds_what_the_log_finds(one: Path, archive: str) -> None:
 
 
 def test_pushing_again_sends_nothing_and_changes_nothing(one: Path, archive: str) -> None:
-    first = send(one, archive)
+    heard: list[tuple[int, int]] = []
+    first = send(one, archive, tell=lambda done, of: heard.append((done, of)))
     assert first.new["frame"] == FRAMES
+    assert len({of for _, of in heard}) == 1 and heard == sorted(heard) and heard[-1][0] == heard[-1][1] > FRAMES
     before = told(archive)
     assert not any(send(one, archive).new.values())
     assert not any(send(one, archive, again=True).new.values())
@@ -198,7 +200,9 @@ def test_role_that_may_only_look_looks_and_cant_write(one: Path, for_looking: st
 def test_set_up_fetched_to_an_empty_station_is_the_same(one: Path, tmp_path: Path, archive: str) -> None:
     send(one, archive, station="table 1")
     empty = tmp_path / "three.sqlite"
-    assert fetch(empty, archive, job="movement").frames == FRAMES
+    heard: list[tuple[int, int]] = []
+    fetched = fetch(empty, archive, job="movement", tell=lambda done, of: heard.append((done, of)))
+    assert fetched.frames == FRAMES and heard[-1] == (FRAMES, FRAMES)
     assert told(empty) == told(one)
     reader = LogReader.open(empty)
     found = reader.revision("movement", "07.3")
