@@ -62,7 +62,7 @@ class PlannerScreen(KeyedScreen):
     PlannerScreen #keys { height: 2; background: $panel; }
     PlannerScreen.-wide #wish { width: 34; margin-right: 2; }
     PlannerScreen.-tall #top { height: 13; }
-    PlannerScreen.-tall #detail { height: 15; }
+    PlannerScreen.-tall #detail { height: 16; }
     """
 
     app: House
@@ -270,7 +270,7 @@ class PlannerScreen(KeyedScreen):
     def _detail_lines(self, width: int, height: int) -> Content:
         if self._chosen is None:
             return Content("")
-        details = list(plan_details(self._chosen))
+        details = [("to put up", _name(self._chosen)), *plan_details(self._chosen)]
         if height <= SHORT_LINES:
             return stacked([Content(cut(harmless(line), width)) for line in _in_short(self._chosen)])
         lines = [Content(cut(f"{label:<16}{harmless(text)}", width)) for label, text in details]
@@ -295,6 +295,11 @@ def _handed(shoot: Shoot, *, take: Callable[[Shoot, Plan], bool], plan: Plan) ->
     take(shoot, plan)
 
 
+def _name(plan: Plan) -> str:
+    """Lens, all that is added to it by its full names, and body."""
+    return f"{harmless(plan.build.label, 120)}, {harmless(plan.build.body.name, 40)}"
+
+
 def _in_short(plan: Plan) -> tuple[str, ...]:
     """What matters most of a plan, in five lines."""
     stop, time = plan.stop, plan.time
@@ -306,7 +311,7 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
         for light in plan.lights
     )
     return (
-        f"{harmless(plan.build.label, 70)}, {harmless(plan.build.body.name, 40)}",
+        _name(plan),
         f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here) · {time_text(time.exposure_s)} · {series}",
         f"{room}, {mm_text(plan.room_needed_mm)} needed · {plan.pixels_on_piece:.0f} px on the piece",
         f"sharp {stop.depth_mm:.2f} mm to a blur radius of {stop.blur_radius_mm:.2g} mm · wait {plan.hold_off_s:.1f} s",
