@@ -148,8 +148,9 @@ def test_undo_redo_and_cancel_are_on_the_keys_that_are_called_so() -> None:
 
 
 def test_no_key_of_the_ledger_says_compare_explain_and_choose_by_the_letters_of_elsewhere() -> None:
-    """Marks are h s a x, explain is i: with c to compare and p beside them the set would be another program's."""
-    from tui.keys import Where
+    """Marks are on their first letters, explain is i: with c, p or x beside them the set would be another program's."""
+    from tui.keys import MARKS, Where
 
     letters = {name for key in KEYS if key.where is Where.LEDGER for name in key.names}
-    assert {"c", "p"}.isdisjoint(letters)
+    assert {"c", "p", "x"}.isdisjoint(letters)
+    assert all(mark.startswith(letter) for letter, mark in MARKS.items())

@@ -36,7 +36,7 @@ from tui.graphics import NO_GRAPHICS, show_still
 from tui.help import HelpScreen, LeaveScreen
 from tui.house import House, Story
 from tui.keyed import END_KEYS, KeyedScreen
-from tui.keys import find
+from tui.keys import Where, find
 from tui.ledger import LedgerScreen
 from tui.model import BenchModel
 from tui.pictures import SmallPicture
@@ -299,8 +299,8 @@ class StillsetApp(House):
     def show_planner(self) -> None:
         self.push_screen(PlannerScreen())
 
-    def show_help(self) -> None:
-        self.push_screen(HelpScreen())
+    def show_help(self, asked_at: Where) -> None:
+        self.push_screen(HelpScreen(asked_at))
 
     def show_still(self, picture: SmallPicture) -> None:
         try:

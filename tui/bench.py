@@ -177,7 +177,7 @@ class BenchScreen(BenchLive):
         self.app.other_theme()
 
     def act_help(self, key: str) -> None:
-        self.app.show_help()
+        self.app.show_help(self.where)
 
     def act_leave(self, key: str) -> None:
         self.app.leave()

@@ -19,6 +19,7 @@ from tui.background import ENDED_BY_SYSTEM, BackgroundApp, Then
 from tui.bench_frame import from_row
 from tui.follow_log import LogWatch, PlaceCount, Sight, headline_of
 from tui.harmless import harmless
+from tui.help import HelpScreen
 from tui.keyed import END_KEYS, KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.model import BenchModel
@@ -166,6 +167,9 @@ class FollowScreen(KeyedScreen):
     def act_theme(self, key: str) -> None:
         self.app.theme = after(self.app.theme)
 
+    def act_help(self, key: str) -> None:
+        self.app.push_screen(HelpScreen(self.where))
+
     def act_leave(self, key: str) -> None:
         self.app.exit()
 
@@ -238,8 +242,8 @@ def progress_lines(sight: Sight, width: int) -> list[Content]:
 
 
 def progress_text(place: PlaceCount) -> str:
-    """`●  3 barrel 6 of 24 · three-quarter`: ● chosen frames, ○ frames but none chosen, · none yet."""
-    sign = "●" if place.chosen else "○" if place.frames else "·"
+    """`✓  3 barrel 6 of 24 · three-quarter`: ✓ a frame is chosen, · there is none yet."""
+    sign = "✓" if place.chosen else " " if place.frames else "·"
     return f"{sign} {place.frames:>2} {harmless(place.piece, 60)} · {harmless(place.view, 60)}"
 
 

@@ -22,7 +22,7 @@ ASKED = (
 
 
 class HelpScreen(KeyedScreen):
-    """Every key, by where it holds."""
+    """Every key, by where it holds; those of where it was asked for come first."""
 
     CSS = """
     HelpScreen #all { height: 1fr; padding: 0 1; }
@@ -32,9 +32,13 @@ class HelpScreen(KeyedScreen):
     app: House
     where = Where.HELP
 
+    def __init__(self, asked_at: Where = Where.BENCH) -> None:
+        super().__init__()
+        self._asked_at = asked_at
+
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="all"):
-            yield Static(_all_keys(self.app.size.width - 5), markup=False)
+            yield Static(_all_keys(self._asked_at, self.app.size.width - 5), markup=False)
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
@@ -86,9 +90,9 @@ class LeaveScreen(KeyedScreen):
         self.dismiss()
 
 
-def _all_keys(width: int) -> Content:
+def _all_keys(first: Where, width: int) -> Content:
     lines: list[Content] = []
-    for where in Where:
+    for where in (first, *(other for other in Where if other is not first)):
         lines.append(heading(str(where).upper()))
         for key in KEYS:
             if key.where is where:

@@ -10,6 +10,7 @@ from session.preview import Box
 from session.shoot import Shoot
 from storage.views import KnownView
 from tui.background import BackgroundApp
+from tui.keys import Where
 from tui.model import BenchModel
 from tui.pictures import SmallPicture
 from tui.table import Reader, Table
@@ -93,7 +94,8 @@ class House(BackgroundApp):
     def show_planner(self) -> None:
         raise NotImplementedError
 
-    def show_help(self) -> None:
+    def show_help(self, asked_at: Where) -> None:
+        """All keys, those of where it was asked for first."""
         raise NotImplementedError
 
     def show_still(self, picture: SmallPicture) -> None:

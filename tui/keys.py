@@ -134,8 +134,8 @@ B, L, R, S, P, V, Y, A, G, C, X, W = (
     Where.EXPLAIN,
     Where.PLANNER,
 )
-MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "x": "kill"}
-"""The marks by their keys."""
+MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "k": "kill"}
+"""The marks by the letters that they begin with."""
 
 _DIGITS = tuple("123456789")
 _ARROWS = ("left", "right", "up", "down")
@@ -165,7 +165,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, _DIGITS, "1–9", "light", "light", "Choose a light of the set or kit, to change it.", 5, LIGHTS),
     Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits and more.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
-    Key(B, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
+    Key(B, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
     Key(B, ("z",), "z", "undo", "undo", "Undo what was done last; what sets the camera is named first.", 12),
     Key(B, ("Z",), "Z", "redo", "", "Redo what was undone last; what sets the camera is named first."),
     Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
@@ -183,7 +183,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, UNSEEN_DRIVE),
     Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
     Key(B, _DRIVE_KEYS, "/ R , . < >", "no_drive", "", "Says that there is no focus drive.", when=NO_DRIVE),
-    Key(B, ("k",), "k", "hold", "compare", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
+    Key(B, ("b",), "b", "hold", "blend", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
     Key(
         B, ("enter",), "enter", "still", "still", "The region at full resolution, in terminals with graphics.", 24, SEEN
@@ -217,6 +217,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(L, ("space",), "space", "release", "release", "Keep the change and release.", 10),
     Key(L, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
     Key(L, ("escape",), "esc", "cancel", "cancel", "Leave the light as it was.", 5),
+    Key(L, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     # --- region, settings, places, ambient light -----------------------------------------------------
     Key(R, (*_DIGITS, "0"), "1–9 0", "half", "half", "Half of it, where the digit stands on a number pad; 0: all.", 1),
     Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),
@@ -224,18 +225,22 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(R, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
     Key(R, ("enter",), "enter", "keep", "done", "Keep the region; the frame shown is judged anew.", 4),
     Key(R, ("escape",), "esc", "cancel", "cancel", "Leave the region as it was.", 5),
+    Key(R, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(S, ("up", "down"), "↑ ↓", "line", "line", "Another setting.", 1),
     Key(S, ("left", "right"), "← →", "change", "change", "The next lower or higher value on offer.", 2),
     Key(S, ("t",), "t", "type", "type", "Type the value.", 3),
     Key(S, ("enter",), "enter", "keep", "done", "Keep; the camera is set.", 4),
     Key(S, ("escape",), "esc", "cancel", "cancel", "Leave everything as it was.", 5),
+    Key(S, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(P, ("up", "down"), "↑ ↓", "line", "line", "Another piece or view.", 1),
     Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
     Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
     Key(P, ("escape",), "esc", "cancel", "cancel", "Stay where you are.", 4),
+    Key(P, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(V, ("y",), "y", "from_present", "from what stands", "Begin from what stands now, as a set-up of its own.", 1),
     Key(V, ("n",), "n", "from_camera", "from the camera", "Begin with nothing but what the camera is set to.", 2),
     Key(V, ("escape",), "esc", "cancel", "cancel", "Stay where you are.", 3),
+    Key(V, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(Y, (*_DIGITS, "0"), "1–9 0", "half", "half", "Half of it, where the digit stands on a number pad; 0: all.", 1),
     Key(Y, _ARROWS, "←→↑↓", "move", "move", "Move the patch by a fiftieth of the picture.", 1),
     Key(Y, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
@@ -243,8 +248,10 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Y, ("enter",), "enter", "keep", "done", "Keep the patch; the frame shown is judged anew.", 4),
     Key(Y, ("escape",), "esc", "cancel", "cancel", "Leave the patch as it was.", 5),
     Key(Y, ("delete", "backspace"), "del", "strike", "none", "No grey patch: the colour of the region is checked.", 6),
+    Key(Y, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(A, ("enter",), "enter", "lights_off", "lights are off", "All lights of the set are off: release.", 1),
     Key(A, ("escape",), "esc", "cancel", "cancel", "Measure nothing.", 2),
+    Key(A, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LIST),
@@ -258,25 +265,27 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("m",), "m", "marked", "marked", "Only heroes, selects, alternates, kills; then all.", 7),
     Key(G, ("j",), "j", "job", "job", "The next job in the log.", 9),
     Key(G, ("escape",), "esc", "all", "all", "All frames of the job again.", 2, FILTERED),
-    Key(G, tuple(MARKS), "h s a x", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
+    Key(G, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
     Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
     Key(G, ("z",), "z", "undo", "undo", "Undo what was done last in this job.", 12, WRITABLE),
     Key(G, ("Z",), "Z", "redo", "", "Redo what was undone last in this job.", when=WRITABLE),
-    Key(G, ("k",), "k", "lay", "beside", "Lay this frame beside, to compare others with it; again: none.", 3, LAID),
-    Key(G, ("k",), "k", "compare", "compare", "What differs from the frame beside.", 1, BESIDE),
-    Key(G, ("K",), "K", "lay", "", "Lay this frame beside in place of the other.", when=BESIDE),
+    Key(G, ("b",), "b", "lay", "beside", "Lay this frame beside, to compare others with it; again: none.", 3, LAID),
+    Key(G, ("b",), "b", "compare", "compare", "What differs from the frame beside.", 1, BESIDE),
+    Key(G, ("B",), "B", "lay", "", "Lay this frame beside in place of the other.", when=BESIDE),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
     Key(G, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 13, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
-    Key(C, ("escape", "k"), "esc", "back", "back", "Back to the list.", 1),
+    Key(C, ("escape", "b"), "esc", "back", "back", "Back to the list.", 1),
     Key(C, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
     Key(C, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
+    Key(C, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),
     Key(X, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
     Key(X, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
+    Key(X, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     # --- planner ----------------------------------------------------------------------------------
     Key(W, ("up", "down"), "↑ ↓", "line", "wish", "Another line of what is wanted.", 1),
     Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),
@@ -288,6 +297,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(Where.FOLLOW, ("d",), "d", "theme", "brightness", "Dim, high-contrast or light screen.", 1),
     Key(Where.FOLLOW, ("Q",), "Q", "leave", "leave", "Leave; the shoot goes on.", 2),
+    Key(Where.FOLLOW, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     # --- the small ones ---------------------------------------------------------------------------
     Key(Where.HELP, ("escape", "question_mark", "f1"), "esc", "back", "back", "Back to where you were.", 1),
     Key(Where.LEAVING, ("y",), "y", "yes", "leave", "Leave now; what was saved is in the log.", 2),

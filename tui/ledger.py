@@ -24,7 +24,7 @@ from tui.harmless import harmless
 from tui.house import House
 from tui.keyed import KeyedScreen
 from tui.keys import MARKS, Facts, Where, shown
-from tui.ledger_text import filter_text, narrowed_by, record_text, row_line, sheet_words
+from tui.ledger_text import RowColumns, filter_text, narrowed_by, record_text, row_heads, row_line, sheet_words
 from tui.pictures import SmallPicture
 from tui.table import Reader
 from tui.thumbnails import Thumbnails
@@ -40,6 +40,9 @@ MOST_ROWS = 2000
 VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, FocusVerdict.UNJUDGED, Verdict.FLAWED)
 T = TypeVar("T")
 
+HEAD_ROWS = 1
+"""What stands in which column, above the list."""
+
 MARK_CYCLE = ("", *MARKS.values())
 
 
@@ -50,7 +53,7 @@ class LedgerScreen(KeyedScreen):
     LedgerScreen #title { height: 1; }
     LedgerScreen #title.-aside { height: 2; }
     LedgerScreen #body { height: 1fr; layout: vertical; }
-    LedgerScreen #rows { height: 8; }
+    LedgerScreen #rows { height: 9; }
     LedgerScreen #one { height: 1fr; margin-top: 1; }
     LedgerScreen #picture { width: 36; height: 1fr; margin-right: 1; }
     LedgerScreen #record { width: 1fr; height: 1fr; }
@@ -59,8 +62,8 @@ class LedgerScreen(KeyedScreen):
     LedgerScreen.-sheet #body { display: none; }
     LedgerScreen #keys { height: 2; background: $panel; }
     LedgerScreen.-wide #body { layout: horizontal; }
-    LedgerScreen.-wide #rows { height: 1fr; width: 78; }
-    LedgerScreen.-wide #one { layout: vertical; margin: 0 0 0 1; }
+    LedgerScreen.-wide #rows { height: 1fr; width: 3fr; }
+    LedgerScreen.-wide #one { layout: vertical; height: 1fr; width: 2fr; margin: 0 0 0 1; }
     LedgerScreen.-wide #picture { width: 1fr; height: 1fr; margin: 0 0 1 0; }
     LedgerScreen.-short #one { display: none; }
     LedgerScreen.-short #rows { height: 1fr; }
@@ -232,7 +235,7 @@ class LedgerScreen(KeyedScreen):
 
     def act_page(self, key: str) -> None:
         sheet = self.query_one(ContactSheet).layout_now
-        page = sheet.shown if self._sheet else max(1, self.query_one("#rows").size.height - 1)
+        page = sheet.shown if self._sheet else max(1, self.query_one("#rows").size.height - HEAD_ROWS - 1)
         wanted = {"pageup": self._at - page, "pagedown": self._at + page, "home": 0, "end": len(self.rows) - 1}
         self._go_to(wanted[key])
 
@@ -339,7 +342,7 @@ class LedgerScreen(KeyedScreen):
         self.app.other_theme()
 
     def act_help(self, key: str) -> None:
-        self.app.show_help()
+        self.app.show_help(self.where)
 
     def act_leave(self, key: str) -> None:
         self.app.leave()
@@ -416,14 +419,16 @@ class LedgerScreen(KeyedScreen):
             return Content.styled(
                 "No frame answers to this." if filter_text(self.wanted) else "No frame yet.", panels.QUIET
             )
+        height -= HEAD_ROWS
         first = max(0, min(len(self.rows) - height, self._at - height // 2))
         beside = self.beside.frame_id if self.beside else ""
-        return panels.stacked(
-            [
-                row_line(row, width, here=i == self._at, beside=row.frame_id == beside)
-                for i, row in enumerate(self.rows[first : first + height], first)
-            ]
-        )
+        listed = self.rows[first : first + height]
+        columns = RowColumns.of(listed)
+        lines = [
+            row_line(row, columns, width, here=i == self._at, beside=row.frame_id == beside)
+            for i, row in enumerate(listed, first)
+        ]
+        return panels.stacked([row_heads(columns, width), *lines])
 
 
 def _after(cycle: Sequence[T], current: T) -> list[T]:

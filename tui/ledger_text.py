@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePath
 
@@ -21,22 +22,54 @@ from tui.wording import VERDICT_SIGNS, verdict_words
 BESIDE_SIGN, HERE_SIGN = "+", "▸"
 
 
-def row_line(row: FrameRow, width: int, *, here: bool, beside: bool) -> Content:
-    """`▸ 45 ○ missed        07.3 hero       14:30  barrel 6 of 24 · three-quarter`"""
+@dataclass(frozen=True)
+class RowColumns:
+    """How wide the columns of a list are: as wide as what stands in them, so that the names have the rest."""
+
+    verdict: int
+    mark: int
+    notes: int
+
+    @classmethod
+    def of(cls, rows: Sequence[FrameRow]) -> RowColumns:
+        """For these rows and their heads."""
+        return cls(
+            max((len(row_verdict(row)) for row in rows), default=0),
+            max((len(row.mark or "") for row in rows), default=0),
+            max((len(_notes(row)) for row in rows), default=0),
+        )
+
+    def line(self, signs: str, verdict: str, setup: str, mark: str, time: str, notes: str, place: str) -> str:
+        """One line of the list, heads or frame."""
+        parts = [f"{signs:<9}{verdict:<{max(7, self.verdict)}}", f"{setup:<6}"]
+        parts += [f"{mark:<{max(4, self.mark)}}"] if self.mark else []
+        parts += [f"{time:<5}", *([f"{notes:<{max(5, self.notes)}}"] if self.notes else []), place]
+        return "  ".join(parts)
+
+
+def row_heads(columns: RowColumns, width: int) -> Content:
+    """What stands in which column."""
+    text = columns.line("   no.", "verdict", "set-up", "mark", "time", "notes", "piece · view")
+    return Content.styled(cut(text, width), QUIET)
+
+
+def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool) -> Content:
+    """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`"""
     sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
-    notes = f"{row.note_count}✎" if row.note_count else ""
-    text = (
-        f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} {row_verdict(row):<17}"
-        f"{row.setup:<7}{row.mark or '':<10}{time_of(row):<6}{notes:<4}"
-        f"{harmless(row.piece, 40)} · {harmless(row.view, 40)}"
-    )
+    signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} "
+    place = f"{harmless(row.piece, 60)} · {harmless(row.view, 60)}"
+    text = columns.line(signs, row_verdict(row), row.setup, row.mark or "", time_of(row), _notes(row), place)
     return Content.styled(cut(text, width), CHOSEN if here else "")
+
+
+def _notes(row: FrameRow) -> str:
+    return f"{row.note_count}✎" if row.note_count else ""
 
 
 def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str]:
     """`▸45 ○ missed` and `hero 1✎`: what stands under a picture of the contact sheet."""
     sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
-    notes = f"{row.note_count}✎" if row.note_count else ""
+    notes = _notes(row)
     first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
     return first, " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
 

@@ -123,10 +123,10 @@ def lights_panel(revision: Revision | None, width: int) -> list[Content]:
     lines = [heading("LIGHTS")]
     if revision is None or not (revision.lights or revision.passive):
         return [*lines, Content.styled("none in the set", QUIET)]
-    full = [light_text(light, str(i)) for i, light in enumerate(revision.lights, 1)]
-    if any(len(line) > width for line in full):
-        full = [short_light_text(light, str(i)) for i, light in enumerate(revision.lights, 1)]
-    lines += [Content(cut(line, width)) for line in full]
+    full = [[light_text(light, str(i))] for i, light in enumerate(revision.lights, 1)]
+    if any(len(line) > width for one in full for line in one):
+        full = [short_light_lines(light, width, str(i)) for i, light in enumerate(revision.lights, 1)]
+    lines += [Content(cut(line, width)) for one in full for line in one]
     lines += [Content.styled(cut(passive_text(item), width), QUIET) for item in revision.passive]
     return lines
 
@@ -140,12 +140,16 @@ def light_text(light: PlacedLight, digit: str = "") -> str:
     return f"{digit:2}{name:<6}{power_text(light.power_ev):<12} {far:>7} {where:<20}{shaper}".rstrip()
 
 
-def short_light_text(light: PlacedLight, digit: str = "") -> str:
-    """`1 key   1/4  600 mm 45° left · 35° up`: the same for a narrow panel."""
+def short_light_lines(light: PlacedLight, width: int, digit: str = "") -> list[str]:
+    """`1 key   1/4  600 mm 45° left · 35° up`, and the shaper under it where there is no room beside it."""
     name = cut(harmless(light.name, 20), 5)
     far = mm_text(light.distance_mm) if light.distance_mm is not None else "—"
     where = angles_text(light.azimuth_deg, light.elevation_deg)
-    return f"{digit:2}{name:<5} {share_text(light.power_ev):<4} {far:>6} {where} {harmless(light.shaper, 30)}".rstrip()
+    text = f"{digit:2}{name:<5} {share_text(light.power_ev):<4} {far:>6} {where}".rstrip()
+    shaper = harmless(light.shaper, 30)
+    if not shaper or len(text) + 1 + len(shaper) <= width:
+        return [f"{text} {shaper}".rstrip()]
+    return [text, f"{'':8}{shaper}"]
 
 
 def passive_text(item: PassiveItem) -> str:

@@ -51,15 +51,17 @@ class PlannerScreen(KeyedScreen):
 
     CSS = """
     PlannerScreen #title { height: 1; }
-    PlannerScreen #top { height: 8; }
+    PlannerScreen #top { height: 7; }
     PlannerScreen #wish { width: 25; height: 1fr; margin-right: 1; }
     PlannerScreen #ranked { width: 1fr; height: 1fr; }
     PlannerScreen #say { height: 1; }
-    PlannerScreen #say.-long { height: 2; }
+    PlannerScreen.-long #say { height: 2; }
+    PlannerScreen.-long #detail { height: 4; }
     PlannerScreen #detail { height: 5; }
     PlannerScreen #side { height: 1fr; }
     PlannerScreen #mind { height: 2; }
     PlannerScreen #keys { height: 2; background: $panel; }
+    PlannerScreen.-wide #mind { height: 1; }
     PlannerScreen.-wide #wish { width: 34; margin-right: 2; }
     PlannerScreen.-tall #top { height: 13; }
     PlannerScreen.-tall #detail { height: 16; }
@@ -165,7 +167,7 @@ class PlannerScreen(KeyedScreen):
         self.dismiss()
 
     def act_help(self, key: str) -> None:
-        self.app.show_help()
+        self.app.show_help(self.where)
 
     def _hand_over(self, take: Callable[[Shoot, Plan], bool]) -> None:
         plan = self._chosen
@@ -223,8 +225,7 @@ class PlannerScreen(KeyedScreen):
             ("#mind", self._caution_lines),
         ):
             self.query_one(name, Panel).show(make)
-        say = self.query_one("#say", Panel)
-        say.set_class(sentence_rows([self._said()[0]], say.size.width) > 1, "-long")
+        self.set_class(sentence_rows([self._said()[0]], self.size.width) > 1, "-long")
         rows = shown(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
 

@@ -110,7 +110,7 @@ def drawn(scene: SideScene, width: int, height: int) -> SideView:
     track_mm, front_mm = scene.track_mm, scene.front_mm
     known = track_mm is not None and front_mm is not None and math.isfinite(track_mm)
     if not known or width < 30 or height < 5:
-        word = "The kit doesn't tell enough of this lens to draw it." if width >= 52 and height >= 1 else ""
+        word = "" if known or width < 52 or height < 1 else "The kit doesn't tell enough of this lens to draw it."
         return SideView(tuple([word.ljust(width)] + [" " * width] * max(0, height - 1)), 0.0, ())
     assert track_mm is not None and front_mm is not None
     span_mm = track_mm + BODY_DEPTH_BEHIND_MM

@@ -171,6 +171,9 @@ class TwoRegionsScreen(KeyedScreen):
     def act_back(self, key: str) -> None:
         self.dismiss()
 
+    def act_help(self, key: str) -> None:
+        self.app.show_help(self.where)
+
     def act_size(self, key: str) -> None:
         self._times = max(1, self._times // 2) if key == "minus" else min(LARGEST, self._times * 2)
         self._show_sides()

@@ -237,7 +237,7 @@ async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back(
 ) -> None:
     frames = [*released(1), *judged(1, FocusVerdict.SHARP, 0.4), *released(2), *judged(2, FocusVerdict.SOFT, 3.0)]
     async with bench(table, clock, SMALL, FOUND, *frames) as at:
-        await at.press("h", "h", "left", "x", "right", "s")
+        await at.press("h", "h", "left", "k", "right", "s")
         assert at.shoot.mark.call_args_list == [
             call("f2", "hero"),
             call("f2", None),

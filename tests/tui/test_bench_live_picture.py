@@ -93,7 +93,7 @@ async def test_keys_of_live_view_are_shown_while_it_is_on_and_only_then(
     async with bench(table, clock, LARGE, FOUND) as at:
         assert "enlarge" not in at.key_line
         await at.tell(ON)
-        for words in ("+ − enlarge", "# lines", "j pause", "0 new best", "/ sweep", ", . focus"):
+        for words in ("+ − enlarge", "# lines", "j pause", "B new best", "/ sweep", ", . focus"):
             assert words in at.key_line
         assert "k reference" not in at.key_line, "there is none"
 
@@ -111,10 +111,10 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
     async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r")) as at:
         live = Stream15(at, clock)
         await live.show(0.0, right_px=4.0)
-        await at.press("k")
+        await at.press("b")
         assert "REFERENCE" not in at.text, "there is none yet"
         await at.tell(ReferenceChanged("f0", 1))
-        await at.press("k")
+        await at.press("b")
         await live.show(*[0.0] * 2, right_px=4.0)
         words = " ".join(at.text.split())
         assert "LIVE VIEW · reference blended" in words
@@ -123,12 +123,12 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
         told = at.app.screen.correction or ""
         assert re.search(r"Lies 1[12]\.\d px \(0\.4 mm\) right", told), "3 sensor px a live px"
         view = at.app.screen.query_one(PictureView)
-        await at.press("k")
+        await at.press("b")
         await live.show(*[0.0] * 2, right_px=0.0)
         assert "LIVE VIEW · difference shown" in at.text
         assert "Lies as the reference." in at.text
         assert abs(float(view.picture.pixels.mean()) - 128) < 3, "nothing but noise is left"
-        await at.press("k")
+        await at.press("b")
         await live.show(0.0)
         assert "REFERENCE" not in at.text and "reference" not in at.text.split("LIVE VIEW")[1].split("\n")[0]
 
@@ -141,7 +141,7 @@ async def test_a_reference_whose_file_is_gone_is_said_and_live_view_goes_on(
     async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r"), ReferenceChanged("f0", 1)) as at:
         live = Stream15(at, clock)
         await live.show(0.0)
-        await at.press("k")
+        await at.press("b")
         await live.show(0.0)
         assert "The reference: " in at.text
         assert at.shoot.live_picture_used.call_count == 2

@@ -98,7 +98,16 @@ async def test_a_frame_that_comes_in_meanwhile_is_shown_without_a_key(written: W
         assert at.large == "SHARP 0.4 of 2.0 px" and "FRAME 3" in at.text
         written.log.mark(written.frame_ids[3], "hero")
         await at.look()
-        assert "hero" in at.text and "●" in at.text
+        assert "hero" in at.text and "✓  3 barrel 6 of 24" in at.text
+
+
+async def test_the_follower_has_the_same_help(written: WrittenLog, tmp_path: Path) -> None:
+    async with following(tmp_path / "log.db") as at:
+        await at.press("question_mark")
+        assert "FOLLOWER" in at.text and "Leave; the shoot goes on." in at.text
+        await at.look()
+        await at.press("escape")
+        assert at.large.startswith("MISSED")
 
 
 async def test_it_waits_for_a_log_that_is_not_there_yet(tmp_path: Path, picture: Path, in_utc: None) -> None:
@@ -140,7 +149,7 @@ async def test_an_unchanged_log_is_not_asked_again(written: WrittenLog, tmp_path
 
 
 async def test_no_key_of_the_follower_does_anything_but_look(written: WrittenLog, tmp_path: Path) -> None:
-    assert {key.act for key in KEYS if key.where is Where.FOLLOW} == {"theme", "leave"}
+    assert {key.act for key in KEYS if key.where is Where.FOLLOW} == {"theme", "leave", "help"}
     before = hashlib.sha256((tmp_path / "log.db").read_bytes()).hexdigest()
     async with following(tmp_path / "log.db") as at:
         theme = at.app.theme

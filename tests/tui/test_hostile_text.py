@@ -102,9 +102,9 @@ async def test_nothing_from_outside_is_obeyed_in_the_ledger(nasty: str, tmp_path
     log.log.note(log.frame_ids[3], nasty)
     try:
         async with running(StillsetApp(reader=log.reader, read_only=nasty), (160, 48)) as at:
-            await at.press("down", "k", "up")
+            await at.press("down", "b", "up")
             assert_nothing_is_obeyed(at)
-            await at.press("k")
+            await at.press("b")
             assert_nothing_is_obeyed(at)
             await at.press("escape", "j")
             assert_nothing_is_obeyed(at)

@@ -7,7 +7,11 @@ from dataclasses import fields
 from itertools import product
 
 import pytest
+from bench_events import COMING, FOUND
+from running_screen import SMALL, bench
+from scripted_table import FixedClock, ScriptedTable
 from textual.keys import KEY_NAME_REPLACEMENTS, Keys
+from textual.widgets import Static
 
 from session.live.sweep import RANGES
 from tui.bench import BenchScreen
@@ -122,3 +126,41 @@ def test_the_four_marks_have_a_key_each() -> None:
     for where, name in product((Where.BENCH, Where.LEDGER), MARKS):
         key = find(where, name, Facts(frame=True))
         assert key is not None and key.act == "mark"
+
+
+def test_help_is_asked_for_by_the_same_key_everywhere_but_where_it_is_a_letter_or_an_answer_is_due() -> None:
+    for where in Where:
+        key = find(where, "question_mark", Facts())
+        wanted = {Where.HELP: "back", Where.TYPING: None, Where.LEAVING: None}
+        assert (key.act if key else None) == wanted.get(where, "help"), where
+
+
+@pytest.mark.parametrize(
+    ("keys", "asked_at"),
+    [
+        ((), Where.BENCH),
+        (("1",), Where.LIGHT),
+        (("g",), Where.REGION),
+        (("e",), Where.SETTINGS),
+        (("G",), Where.PATCH),
+        (("i",), Where.EXPLAIN),
+        (("m",), Where.PLANNER),
+        (("l",), Where.LEDGER),
+    ],
+    ids=lambda value: str(value) if isinstance(value, Where) else "",
+)
+async def test_help_has_every_key_of_every_screen_those_of_where_it_was_asked_for_first(
+    keys: tuple[str, ...], asked_at: Where, table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND, *COMING) as at:
+        await at.press(*keys, "question_mark")
+        assert isinstance(at.app.screen, HelpScreen)
+        told = str(at.app.screen.query_one(Static).content)
+        lines = told.splitlines()
+        assert lines[0] == str(asked_at).upper()
+        words = " ".join(told.split())
+        for key in KEYS:
+            assert f"{key.cap} {key.says}" in words and key.when.words in words + "always", key
+        await at.press("escape")
+        assert not isinstance(at.app.screen, HelpScreen)
+        assert at.app.screen.where is asked_at  # type: ignore[attr-defined]

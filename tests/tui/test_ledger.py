@@ -183,7 +183,7 @@ async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
     written: WrittenLog, table: ScriptedTable
 ) -> None:
     async with at_the_bench(written, table) as at:
-        await at.press("l", "down", "h", "up", "x")
+        await at.press("l", "down", "h", "up", "k")
         await at.press("z")
         assert "kill" not in row(at, 12) and "hero" in row(at, 11)
         await at.press("z")
@@ -257,7 +257,7 @@ async def test_two_frames_are_compared_in_settings_lights_and_findings(
     written: WrittenLog, size: tuple[int, int]
 ) -> None:
     async with looking_only(written, size) as at:
-        await at.press("down", "down", "down", "k", "up", "k")  # 9, on revision 4, and 10, on revision 3
+        await at.press("down", "down", "down", "b", "up", "b")  # 9, on revision 4, and 10, on revision 3
         flat = "\n".join(" ".join(line.split()) for line in at.text.split("\n"))
         assert "FRAME 9 region: 60 × 40 px FRAME 10 at the same place" in flat
         for words in ("verdict missed sharp", "set-up 07.4 07.3", "light key power_ev -1 -2"):
@@ -276,7 +276,7 @@ async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_eac
     for number, (left, top) in {9: (150, 100), 10: (120, 112)}.items():
         Image.fromarray(photo[top : top + 600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
     async with looking_only(written, size) as at:
-        await at.press("down", "down", "down", "k", "up", "k")
+        await at.press("down", "down", "down", "b", "up", "b")
         views = [at.app.screen.query_one(f"#picture{i}", PictureView) for i in (0, 1)]
         one, other = (view.picture.pixels.astype(float) for view in views if view.picture)
         assert one.shape == other.shape
@@ -289,14 +289,14 @@ async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_eac
 
 async def test_comparing_goes_with_the_cursor_however_quickly_the_keys_come(written: WrittenLog) -> None:
     async with looking_only(written) as at:
-        await at.pilot.press("down", "k", "down", "down", "k")  # without waiting for what is read in between
+        await at.pilot.press("down", "b", "down", "down", "b")  # without waiting for what is read in between
         await at.settle()
         assert "FRAME 11" in at.text and "FRAME 9" in at.text
 
 
 async def test_frames_that_are_alike_say_that_nothing_differs(written: WrittenLog) -> None:
     async with looking_only(written) as at:
-        await at.press("down", "k", "down", "down", "down", "k")  # 11 and 8: same revision, both sharp
+        await at.press("down", "b", "down", "down", "down", "b")  # 11 and 8: same revision, both sharp
         assert "Nothing differs in settings, lights or verdict." in at.text
 
 

@@ -3,8 +3,10 @@ house style: did it fire, is the frame safe, why (with numbers), which key next.
 
 from __future__ import annotations
 
+import ast
 import inspect
 import re
+from pathlib import Path
 
 import pytest
 from bench_events import COMING, FOUND, LOST, MISSING, NOT_FIRED, UNCERTAIN, judged, model_after, refused, released
@@ -22,6 +24,7 @@ from session.events import Event, FrameMoved, ReferenceChanged, RulesChanged, Sa
 from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
 from session.setup import PlacedLight
+from tui import wording
 from tui.check_lines import DRIFT_LINES, check_line
 from tui.frame_word import px_text
 from tui.headline import Headline, Tone
@@ -282,3 +285,14 @@ def test_what_lasts_is_read_first_and_what_was_just_said_last() -> None:
 def test_while_the_camera_hands_over_a_frame_the_next_release_is_said_to_follow() -> None:
     model = model_after(FOUND, *released(1), Waiting("f2", 2, "camera", None))
     assert "The next release follows by itself. [esc] cancel" in headline(model, 0.0).sentence
+
+
+def test_the_signs_of_a_verdict_mean_nothing_else_anywhere() -> None:
+    """Each stands once in the screens' code, in the table of verdicts; docstrings don't count."""
+    found = []
+    for path in sorted(Path(wording.__file__).parent.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+        texts = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and id(node) not in docs]
+        found += [(path.name, sign) for sign in "●◐○" for text in texts if sign in str(text.value)]
+    assert found == [("wording.py", sign) for sign in "●◐○"]

@@ -48,8 +48,8 @@ class LightMode:
         rows = [
             ("power", power_text(light.power_ev), least),
             ("distance", mm_text(light.distance_mm) if light.distance_mm is not None else "—", "to the piece"),
-            ("side", side_text(light.azimuth_deg) or "—", "0° is from the camera"),
-            ("height", height_text(light.elevation_deg) or "—", "0° is along the table"),
+            ("side", side_text(light.azimuth_deg) or "—", "from the camera"),
+            ("height", height_text(light.elevation_deg) or "—", "from the table"),
             ("shaper", harmless(light.shaper, 40) or "none", ""),
             ("note", harmless(light.note, 60) or "—", ""),
         ]
