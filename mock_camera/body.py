@@ -51,6 +51,7 @@ class Body:
         self.cable: Cable = NoCable()
         self.table_lock = threading.Lock()
         self.shutter_open: Callable[[], bool] = lambda: False
+        self.busy_writing = False
         self.live_view = False
         self._lock = threading.RLock()
         shown = STANDARD_PROPERTIES + (() if options.plain else VENDOR_PROPERTIES)

@@ -8,7 +8,9 @@ hears ObjectAdded for each file when it is whole on the card, and CaptureComplet
 
 import queue
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from mock_camera.body import PERCENT_PER_RELEASE, Body
 from mock_camera.cable import NO_TRANSACTION
@@ -32,6 +34,7 @@ class Exposed:
     picture: Picture
     kinds: tuple[str, ...]
     transaction_id: int
+    release: int
 
 
 class Capture:
@@ -41,21 +44,22 @@ class Capture:
         self._body, self._encoders = body, encoders
         self._change = threading.Condition()
         self._open = False
-        self._buffered = 0
+        self._buffered = self._later_still = 0
         self._buffer: queue.Queue[Exposed | None] = queue.Queue()
         self._exposure: threading.Thread | None = None
         self._writer = threading.Thread(target=self._write_all, name="card", daemon=True)
         self._writer.start()
         self.releases = 0
         self.truths: dict[str, dict[str, object]] = {}
+        self.made_by: dict[str, int] = {}
         body.shutter_open = self.is_open
 
     def is_open(self) -> bool:
         return self._open
 
     def pending(self) -> int:
-        """Frames released whose files aren't all on the card yet."""
-        return self._buffered
+        """Frames released whose files aren't all on the card yet, and files still to be written or announced late."""
+        return self._buffered + self._later_still
 
     def release(self, transaction_id: int = NO_TRANSACTION) -> Response:
         """Let go, or say why not. The exposure runs on after this returns; `transaction_id` of the host's wish."""
@@ -68,7 +72,10 @@ class Capture:
             self._open = True
             self._buffered += 1
             self.releases += 1
-        self._exposure = threading.Thread(target=self._expose, args=(transaction_id,), name="shutter", daemon=True)
+            release = self.releases
+        self._exposure = threading.Thread(
+            target=self._expose, args=(transaction_id, release), name="shutter", daemon=True
+        )
         self._exposure.start()
         return Response.OK
 
@@ -94,7 +101,7 @@ class Capture:
         frame_bytes = width * height * sum(ESTIMATED_BYTES_PER_PX[kind] for kind in self.kinds())
         return int(self._body.card.free_bytes() // frame_bytes)
 
-    def _expose(self, transaction_id: int) -> None:
+    def _expose(self, transaction_id: int, release: int) -> None:
         body, clock = self._body, self._body.clock
         try:
             clock.wait(body.options.shutter_lag_s + float(body.setting("capture_delay_s")))
@@ -105,7 +112,7 @@ class Capture:
             clock.wait(shot.exposure_s - (clock.now_s() - opened_s))
             body.use_battery(PERCENT_PER_RELEASE)
             self.truths[base_name(shot.number)] = picture.truth
-            self._buffer.put(Exposed(shot, picture, self.kinds(), transaction_id))
+            self._buffer.put(Exposed(shot, picture, self.kinds(), transaction_id, release))
         finally:
             self._open = False
 
@@ -122,14 +129,7 @@ class Capture:
             body.cable.cut(cut.number("reconnect_after_s"))
         full = bool(body.faults.take("card_full", when="writing"))
         if not full and not body.faults.take("no_file"):
-            twice = 2 if body.faults.take("announced_twice") else 1
-            try:
-                for kind in exposed.kinds:
-                    handle = self._write_file(exposed, kind)
-                    for _ in range(twice):
-                        body.cable.send_event(Event.ObjectAdded, handle, transaction_id=transaction_id)
-            except CardFullError:
-                full = True
+            full = not self._write_files(exposed)
         if full:
             body.cable.send_event(Event.StoreFull, STORAGE_ID, transaction_id=transaction_id)
         with self._change:
@@ -137,7 +137,56 @@ class Capture:
             self._change.notify_all()
         body.cable.send_event(Event.CaptureComplete, transaction_id, transaction_id=transaction_id)
 
-    def _write_file(self, exposed: Exposed, kind: str) -> int:
+    def _write_files(self, exposed: Exposed) -> bool:
+        """Write and announce, or have that done later; False when the card is full."""
+        body = self._body
+        busy, late = body.faults.take("busy_writing"), body.faults.take("late_file")
+        late_s = late.number("seconds") if late else 0.0
+        if busy:
+            body.busy_writing = True
+            body.clock.wait(busy.number("seconds"))
+            body.busy_writing = False
+        if late and not late.number("on_card"):
+            self._later(late_s, lambda: self._write_and_tell(exposed, 0.0))
+            return True
+        return self._write_and_tell(exposed, late_s)
+
+    def _write_and_tell(self, exposed: Exposed, told_after_s: float) -> bool:
+        """Write each file and announce it, at once or so much later; False when the card is full."""
+        body = self._body
+        renamed, left_out = body.faults.take("renamed"), body.faults.take("not_announced")
+        twice = body.faults.take("announced_twice")
+        for place, kind in enumerate(exposed.kinds):
+            try:
+                number = body.card.take_number() if renamed and place else exposed.shot.number
+                handle = self._write_file(exposed, kind, number)
+            except CardFullError:
+                return False
+            if left_out and left_out.text("kind") in (kind, "all"):
+                continue
+            tell = partial(body.cable.send_event, Event.ObjectAdded, handle, transaction_id=exposed.transaction_id)
+            self._later(told_after_s, tell)
+            if twice:
+                self._later(told_after_s + twice.number("after_s"), tell)
+        return True
+
+    def _later(self, seconds_s: float, do: Callable[[], object]) -> None:
+        """Do it after so much camera time, beside the next exposures; at once when that is none."""
+        if not seconds_s:
+            do()
+            return
+
+        def wait_and_do() -> None:
+            self._body.clock.wait(seconds_s)
+            do()
+            with self._change:
+                self._later_still -= 1
+
+        with self._change:
+            self._later_still += 1
+        threading.Thread(target=wait_and_do, name="later", daemon=True).start()
+
+    def _write_file(self, exposed: Exposed, kind: str, number: int) -> int:
         """Encode one file and put it on the card; its handle."""
         body, picture = self._body, exposed.picture
         data = (self._encoders.raw if kind == "raw" else self._encoders.jpeg)(picture, exposed.shot)
@@ -148,8 +197,9 @@ class Capture:
         if broken:
             data = data[: round(len(data) * broken.number("share"))]
         height_px, width_px = picture.rgb.shape[:2]
+        self.made_by[f"{base_name(number)}{SUFFIXES[kind]}"] = exposed.release
         return body.card.save(
-            exposed.shot.number,
+            number,
             SUFFIXES[kind],
             data,
             thumb=thumb_jpeg(picture),

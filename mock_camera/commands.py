@@ -2,7 +2,8 @@
 
     turn_dial     setting, value     a setting by its name and physical value: f_number 8, file_format raw+jpeg
     release                          press the button on the camera
-    state                            settings, connection, card, faults to come, and the table's own state
+    state                            settings, connection, card, which release made which file, faults to come, and the
+                                     table's own state
     truth         object             what is true of the picture STIL0001
     fault         name, times=1, after=0, and the fault's own options: script a mishap (faults.py)
     clear_faults
@@ -72,6 +73,7 @@ def state(hands: Hands) -> Answer:
         "shutter_open": hands.capture.is_open(),
         "frames_pending": hands.capture.pending(),
         "releases": hands.capture.releases,
+        "made_by": dict(hands.capture.made_by),
         "live_view": body.live_view,
         "card": {
             "capacity_bytes": card.capacity_bytes,

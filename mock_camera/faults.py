@@ -32,7 +32,22 @@ FAULTS = {
     ),
     "busy": FaultKind("operation is answered DeviceBusy", {"operation": "InitiateCapture"}),
     "no_file": FaultKind("the shutter goes and the flash fires, but no file is written"),
-    "announced_twice": FaultKind("ObjectAdded comes twice for each file of a release"),
+    "announced_twice": FaultKind(
+        "ObjectAdded comes twice for each file of a release, the second time after_s later", {"after_s": 0.0}
+    ),
+    "late_file": FaultKind(
+        "CaptureComplete comes at once, the files of the release are announced seconds later, and written only then "
+        "unless on_card=1",
+        {"seconds": 2.5, "on_card": 0},
+    ),
+    "not_announced": FaultKind(
+        "no ObjectAdded for files of kind=jpeg, raw or all of a release, which are on the card", {"kind": "all"}
+    ),
+    "renamed": FaultKind("each file of a release after the first takes a number of its own"),
+    "busy_writing": FaultKind(
+        "the files of a release take seconds to write, and every operation is answered DeviceBusy meanwhile",
+        {"seconds": 20.0},
+    ),
     "truncated_file": FaultKind(
         "only share of a file arrives: where=transfer (whole on the card) or where=card (written so)",
         {"share": 0.5, "where": "transfer"},

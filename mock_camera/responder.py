@@ -38,6 +38,9 @@ ANSWERS: dict[Operation, Callable[[Host, Parameters, bytes], Reply]] = {
     Operation.ChangeFocusArea: device_answers.change_focus_area,
 }
 
+ANSWERED_WHILE_BUSY = frozenset({Operation.GetDeviceInfo, Operation.OpenSession, Operation.CloseSession})
+"""All else is answered DeviceBusy while a body writes and says so."""
+
 
 class Responder:
     """Runs operations on the body, one at a time, for one host."""
@@ -56,6 +59,8 @@ class Responder:
         operation = Operation(code)
         if not host.session_open and operation not in (Operation.GetDeviceInfo, Operation.OpenSession):
             return Reply(Response.SessionNotOpen)
+        if host.body.busy_writing and operation not in ANSWERED_WHILE_BUSY:
+            return Reply(Response.DeviceBusy)
         if host.body.faults.take("busy", operation=struck_as(code, parameters)):
             return Reply(Response.DeviceBusy)
         host.transaction_id = transaction_id

@@ -11,9 +11,9 @@ from typing import ParamSpec
 from uuid_utils.compat import uuid7
 
 from session.cameras.last_log import LastLog
-from session.cameras.protocol import CameraDescription, Reading, Request, SecondPlace
+from session.cameras.protocol import CameraDescription, CardObject, Reading, Request, SecondPlace
 from session.cameras.saving import Disk, SystemDisk
-from session.events import Event
+from session.events import Event, Said
 from session.kit import Kit
 from session.live.stillness import Moves
 from session.optics.ring_down import RingDown
@@ -56,6 +56,10 @@ class Bench:
     building                     the set is being built again, until a frame lies as its reference or is a new one
     settings_asked               how many changes of settings the camera has not answered yet
     late                         keys of frames whose files the camera may still be writing; no release meanwhile
+    card_asked                   the card is being read to find whose some files are; no release meanwhile
+    in_vain                      keys of frames that were waited for in vain in this run, in their order → the newest
+                                 file of a frame after it, None while no later frame has one
+    halted                       why no further frame is released until a person has looked; "" when nothing is wrong
     """
 
     place: Place
@@ -80,6 +84,9 @@ class Bench:
     building: bool = False
     settings_asked: int = 0
     late: frozenset[str] = frozenset()
+    card_asked: bool = False
+    in_vain: dict[str, CardObject | None] = field(default_factory=dict)
+    halted: str = ""
     last_log: LastLog | None = None
     second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
@@ -147,6 +154,17 @@ class Bench:
     def settings_answered(self) -> None:
         """The camera has said what came of the oldest change asked for."""
         self.settings_asked = max(0, self.settings_asked - 1)
+
+    def halt(self, text: str) -> None:
+        """No further release before a person has looked: it is not known which frame a file is of."""
+        self.halted = text
+        self.emit(Said(text))
+        self.record("card", text)
+
+    def file_of_later_frame(self, card_object: CardObject) -> None:
+        """The frame released last has its file: what earlier frames lack is numbered before it."""
+        for earlier in self.in_vain:
+            self.in_vain[earlier] = card_object
 
     def touch(self) -> None:
         """Somebody touched camera, focus, light or table now."""

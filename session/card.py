@@ -58,6 +58,12 @@ def releases(objects: Iterable[CardObject]) -> list[tuple[CardObject, ...]]:
     return [tuple(groups[base]) for base in order]
 
 
+def follows(one: CardObject, other: CardObject) -> bool:
+    """Whether the number of `one` comes right after that of `other`, in the same folder."""
+    (folder, name), (before, earlier) = base_name(one), base_name(other)
+    return folder == before and _number(name, False) == _number(earlier, False) + 1
+
+
 def _number(base: str, wrapped: bool) -> int:
     match = _NUMBER.search(base)
     number = int(match[1][-4:]) if match else 0

@@ -98,6 +98,16 @@ class FileArrived:
 
 
 @dataclass(frozen=True)
+class CameraBusy:
+    """The camera says that it is busy since it let the shutter go, for so long now; it is waited for `at_most_s`."""
+
+    frame_id: str
+    number: int
+    busy_s: float
+    at_most_s: float
+
+
+@dataclass(frozen=True)
 class FileComing:
     """So many bytes of the frame's files are here, and the rest takes about `left_s` seconds; told when it is slow."""
 
@@ -204,6 +214,7 @@ Event = (
     | Waiting
     | FileArrived
     | FileComing
+    | CameraBusy
     | FrameJudged
     | ReferenceChanged
     | LiveViewChanged

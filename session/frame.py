@@ -138,3 +138,18 @@ class Unsettled:
     saved_objects: tuple[CardObject, ...] = ()
     expected_files: int = 0
     sought: bool = False
+
+
+@dataclass(frozen=True)
+class Held:
+    """A frame that has files of a card already, as the log tells it: what comes late under their name is its too.
+
+    objects   the card objects that are its saved files
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    folder: str
+    stem: str
+    objects: tuple[CardObject, ...]

@@ -10,7 +10,7 @@ from typing import Protocol
 
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
-from session.frame import FrameState, Intent, Unsettled
+from session.frame import FrameState, Held, Intent, Unsettled
 from session.setup import Region, Revision
 
 
@@ -207,6 +207,12 @@ class Log(Protocol):
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         """Objects of this camera's card that are settled: there before we came, or belonging to a frame."""
+
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+        """Frames of this camera that have a saved file of one of these names; without their endings (`STIL0004`)."""
+
+    def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+        """A saved file of the last frame of the same camera begun before this one, and of the next begun after it."""
 
     def is_new_camera(self, camera_serial: str) -> bool:
         """True when this log has never noted what is on this camera's card."""

@@ -1,10 +1,12 @@
 """What to do about frames that a crash, a cut cable or an empty battery left in the middle: a plan, as values.
 
 Looks at what the log expects, what is on the disk and what is on the card, and decides. A frame takes first what is
-surely its own: files on the disk under its name, objects that were announced for it, and their siblings. A frame of
-which nothing is known takes the earliest release on the card that is nobody's. What is left was released on the
-camera. Nothing is ever taken twice, and nothing that was on the card before us is taken at all. Times of day decide
-nothing, neither the computer's nor the camera's: clocks are wrong, and jump.
+surely its own: files on the disk under its name, objects that were announced for it, and their siblings; also a frame
+that is long at rest takes what comes late under the name of its files. A frame of which nothing is known takes the
+earliest release on the card that is nobody's and that is numbered between those of the frames before and after it.
+Where several may have it, nobody gets it, and a person decides. What is left was released on the camera. Nothing is
+ever taken twice, and nothing that was on the card before us is taken at all. Times of day decide nothing, neither the
+computer's nor the camera's: clocks are wrong, and jump.
 """
 
 from __future__ import annotations
@@ -14,8 +16,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
-from session.card import base_name, releases, same, without
-from session.frame import FrameState, Unsettled
+from session.card import base_name, follows, releases, same, without
+from session.frame import FrameState, Held, Unsettled
 
 NOT_RELEASED = frozenset({FrameState.ASKED, FrameState.HELD_OFF})
 MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
@@ -70,12 +72,54 @@ class Unsure:
 
 @dataclass(frozen=True)
 class BodyFrame:
-    """One release that nobody here asked for: it was made on the camera."""
+    """One release that nobody here asked for: it was made on the camera.
 
+    during   the frame that was being taken when it was announced, "" when none was
+    """
+
+    objects: tuple[CardObject, ...]
+    during: str = ""
+
+
+@dataclass(frozen=True)
+class JoinFrame:
+    """These came late; they are of the frame that has a file of the same base name."""
+
+    held: Held
     objects: tuple[CardObject, ...]
 
 
-Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame
+@dataclass(frozen=True)
+class Undecided:
+    """One release that may be of one or another of these frames; only a person, or what comes yet, can tell."""
+
+    objects: tuple[CardObject, ...]
+    frame_ids: tuple[str, ...]
+    text: str
+
+
+Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame | JoinFrame | Undecided
+
+
+@dataclass(frozen=True)
+class Around:
+    """What is known around the frames that are in the middle.
+
+    held      frames that have saved files of the base names that are nobody's
+    between   frame_id → a file of the frame before it and of the frame after it, None where there is none
+    in_vain   frames that were waited for in vain in this run: their files may come all the same
+    begun     frames that were begun since the camera was connected: they are not among what was on its card then
+    during    base name → the frame that was being taken when its files were announced
+    """
+
+    held: Sequence[Held] = ()
+    between: Mapping[str, tuple[CardObject | None, CardObject | None]] = field(default_factory=dict)
+    in_vain: Collection[str] = ()
+    begun: Collection[str] = ()
+    during: Mapping[tuple[str, str], str] = field(default_factory=dict)
+
+
+NOTHING_AROUND = Around()
 
 
 @dataclass
@@ -111,6 +155,7 @@ def plan(
     strange_card: bool,
     late: Collection[str] = (),
     let_alone: Sequence[CardObject] = (),
+    around: Around = NOTHING_AROUND,
 ) -> tuple[Step, ...]:
     """The steps that put the log right, in the order in which they are to be done.
 
@@ -123,6 +168,7 @@ def plan(
     late        frames whose files the camera may still be writing: for one that isn't whole there is no step yet,
                 and what the card has of it is kept for it
     let_alone   what was let alone on a strange card when this camera was connected
+    around      what is known around them
     """
     free = list(without(card, known))
     found = [_Findings(frame) for frame in unsettled]
@@ -137,15 +183,99 @@ def plan(
         _take_siblings(one, free)
     alone = (*let_alone, *(free if strange_card else ()))
     for one in moving:
-        one.may_be_among = () if one.frame.sought or one.is_whole or _own_bases(one) else alone
+        elsewhere = one.frame.sought or one.is_whole or _own_bases(one) or one.frame.frame_id in around.begun
+        one.may_be_among = () if elsewhere else alone
     if strange_card:
         free.clear()
-    for one in moving:
-        if one.is_empty and not one.frame.sought and free:
-            first = releases(free)[0]
-            one.fetched += _taken(free, first)
+    joined = _take_for_held(around.held, free, card)
+    undecided = _take_by_order(moving, free, late, around)
+    mixed, by_body = _released_meanwhile(moving, free, around.during)
     steps = [step for one in found if one.is_whole or one.frame.frame_id not in late for step in _steps(one)]
-    return (*steps, *(BodyFrame(objects) for objects in releases(free)))
+    return (*steps, *joined, *undecided, *mixed, *by_body)
+
+
+def _take_for_held(held: Sequence[Held], free: list[CardObject], card: Sequence[CardObject]) -> list[Step]:
+    """Late siblings of files that are saved. The saved one must be on this card still: numbers begin again."""
+    steps: list[Step] = []
+    for one in held:
+        there = {base_name(mine) for mine in one.objects if any(same(mine, found) for found in card)}
+        own = [card_object for card_object in free if base_name(card_object) in there]
+        if own:
+            steps.append(JoinFrame(one, tuple(_taken(free, own))))
+    return steps
+
+
+def _take_by_order(
+    moving: Sequence[_Findings], free: list[CardObject], late: Collection[str], around: Around
+) -> list[Undecided]:
+    """Give releases that are nobody's to frames of which nothing is known, by the order of their numbers."""
+    gaps: dict[tuple[CardObject | None, CardObject | None], list[_Findings]] = {}
+    for one in moving:
+        if one.is_empty:
+            gaps.setdefault(around.between.get(one.frame.frame_id, (None, None)), []).append(one)
+    undecided = []
+    for (before, after), lacking in gaps.items():
+        came = _numbered_between(free, before, after)
+        waiting = [one for one in lacking if not one.frame.sought]
+        open_ = [one for one in lacking if not one.frame.sought or one.frame.frame_id in around.in_vain]
+        here = bool(open_)
+        if not open_:
+            open_ = [one for one in lacking if _may_still_come(one.frame, came, before, after)]
+            came = came if after else came[:1]
+        sure = here and after is None and len(open_) == 1
+        if len(open_) == len(waiting) or sure or (len(open_) == len(came) and (here or after)):
+            for one, release in zip(open_, came, strict=False):
+                one.fetched += _taken(free, release)
+        elif came and open_:
+            keys = tuple(one.frame.frame_id for one in open_)
+            for release in came:
+                _taken(free, release)
+                if not any(key in late for key in keys):
+                    undecided.append(Undecided(release, keys, _may_be_of(release, [one.frame for one in open_])))
+    return undecided
+
+
+def _numbered_between(
+    free: Sequence[CardObject], before: CardObject | None, after: CardObject | None
+) -> list[tuple[CardObject, ...]]:
+    """The releases that are numbered after the one and before the other, earliest first."""
+    bounds = [bound for bound in (before, after) if bound is not None]
+    order = [release for release in releases([*bounds, *free])]
+    place = {base_name(release[0]): number for number, release in enumerate(order)}
+    first = place[base_name(before)] if before else -1
+    last = place[base_name(after)] if after else len(order)
+    return [release for release in releases(free) if first < place[base_name(release[0])] < last]
+
+
+def _may_still_come(
+    frame: Unsettled, came: Sequence[tuple[CardObject, ...]], before: CardObject | None, after: CardObject | None
+) -> bool:
+    """Whether a frame that an earlier run sought in vain may have one of these: by the numbers around it alone."""
+    if before is None or not came or frame.fired is not Fired.YES:
+        return False
+    return after is not None or follows(came[0][0], before)
+
+
+def _may_be_of(release: Sequence[CardObject], frames: Sequence[Unsettled]) -> str:
+    *others, last = (str(frame.number) for frame in frames)
+    whose = f"{', '.join(others)} or {last}" if others else last
+    return f"{release[0].name} came late, and may be of frame {whose}; settle it with `stillset log settle`."
+
+
+def _released_meanwhile(
+    moving: Sequence[_Findings], free: Sequence[CardObject], during: Mapping[tuple[str, str], str]
+) -> tuple[list[Undecided], list[BodyFrame]]:
+    """What is left: made on the camera, but for a second name that came while a frame lacks files of its format."""
+    lacking = {one.frame.frame_id: one.frame for one in moving if not one.is_whole}
+    mixed, by_body = [], []
+    for release in releases(free):
+        frame_id = during.get(base_name(release[0]), "")
+        frame = lacking.get(frame_id)
+        if frame is None:
+            by_body.append(BodyFrame(release, frame_id))
+        else:
+            mixed.append(Undecided(release, (frame_id,), _may_be_of(release, [frame])))
+    return mixed, by_body
 
 
 def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]) -> tuple[Step, ...]:
@@ -170,7 +300,7 @@ def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]
             done.append(step)
     told: list[Step] = []
     for step in done:
-        frame_id = "" if isinstance(step, BodyFrame) else step.frame_id
+        frame_id = "" if isinstance(step, BodyFrame | JoinFrame | Undecided) else step.frame_id
         if isinstance(step, FetchObjects):
             told.append(FetchObjects(frame_id, (*wanting.pop(frame_id, ()), *step.objects)))
         elif frame_id in wanting and isinstance(step, Complete | Missing):

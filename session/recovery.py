@@ -12,13 +12,13 @@ from pathlib import Path
 
 from session import reconcile
 from session.bench import Bench
-from session.cameras.protocol import CardObject, Fetch, Fired, ListCard, SavedFile
+from session.cameras.protocol import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
+from session.card import base_name, without
 from session.card import releases as releases_on
-from session.card import without
 from session.disk import clear_leftovers, files_of
 from session.events import Said
 from session.flight import Flight
-from session.frame import FrameState, Intent, ReleasedBy, Unsettled
+from session.frame import FrameState, Held, Intent, ReleasedBy, Unsettled
 from session.ports import LogError, Origin
 from session.releasing import Releases
 
@@ -41,36 +41,71 @@ class Recovery:
         self._late_until_s: dict[str, float] = {}
         self._again_at_s: float | None = None
         self._again_s = AGAIN_S
-        self._asked_card = False
         self._let_alone: tuple[CardObject, ...] = ()
+        self._undecided: frozenset[CardObject] = frozenset()
+        self._during: dict[tuple[str, str], str] = {}
+        self._made_no_file: set[str] = set()
 
     def on_connected(self, card: tuple[CardObject, ...]) -> None:
         """The camera is here, with this on its card: compare log, disk and card, and do what is safe."""
-        self._again_at_s, self._again_s, self._asked_card, self._let_alone = None, AGAIN_S, False, ()
+        self._again_at_s, self._again_s, self._let_alone = None, AGAIN_S, ()
+        self._bench.card_asked = False
         self._put_right(card, " while it was not connected")
 
     def on_card(self, card: tuple[CardObject, ...]) -> None:
         """The card as it was asked for by `tick`."""
-        if self._asked_card:
-            self._asked_card = False
+        if self._bench.card_asked:
+            self._bench.card_asked = False
             self._put_right(card, "")
 
-    def on_appeared(self, objects: tuple[CardObject, ...]) -> None:
-        """Files that nobody here asked for, now. While frames are late they may be theirs, so the card decides."""
+    def on_appeared(self, objects: tuple[CardObject, ...], during: str = "") -> None:
+        """Files that nobody here asked for, now. Where they may be an earlier frame's, the whole card decides.
+
+        during   the frame that was being taken when they were announced
+        """
         try:
             new = without(objects, self._settled())
+            if during:
+                self._during |= {base_name(card_object): during for card_object in new}
+            may_be_ours = bool(during or self._late_until_s or self._bench.in_vain or self._undecided)
+            may_be_ours = may_be_ours or self._have_siblings(new)
         except LogError as error:
             self._bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
             self.try_again()
             return
-        if self._late_until_s:
+        if new and may_be_ours:
             self._ask_card()
         elif new and not self._releases.from_body(new):
             self.try_again()
 
+    def _have_siblings(self, new: tuple[CardObject, ...]) -> bool:
+        log, serial = self._bench.log, self._bench.serial
+        if log.holders(serial, _names(new)):
+            return True
+        expected = {base_name(missing) for frame in log.unsettled(serial) for missing in frame.expected}
+        return any(base_name(card_object) in expected for card_object in new)
+
+    def wait_for_late(self, failed: Failed) -> None:
+        """The camera let go and made no file: none is released until it has come, or until it won't come any more."""
+        if failed.fired is Fired.NO or failed.fault is Fault.CARD_FULL:
+            return
+        log = self._bench.log
+        try:
+            frames = {frame.frame_id: frame for frame in log.unsettled(self._bench.serial)}
+            frame = frames.get(failed.frame_id)
+            if frame is None or frame.saved or frame.expected:
+                return
+            self._made_no_file.add(frame.frame_id)
+            now_s = self._bench.clock.monotonic_s()  # where it had its time already, the card is read once more first
+            self._late_until_s[frame.frame_id] = now_s
+            self._late_until_s |= self._late([frame], {frame.frame_id: log.origin(frame.frame_id)})
+            self._hold_off([frames[key] for key in self._late_until_s if key in frames])
+        except LogError as error:
+            self._bench.writer.refused(str(error))
+
     def on_card_refused(self) -> None:
         """The camera would not list its card."""
-        self._asked_card = False
+        self._bench.card_asked = False
         self.try_again()
 
     def try_again(self) -> None:
@@ -97,8 +132,8 @@ class Recovery:
         return None
 
     def _ask_card(self) -> None:
-        if not self._asked_card:
-            self._asked_card = True
+        if not self._bench.card_asked:
+            self._bench.card_asked = True
             self._bench.post(ListCard())
 
     def _say_what_is_let_alone(self, left: tuple[CardObject, ...], other_log: str) -> None:
@@ -147,7 +182,7 @@ class Recovery:
         try:
             other_log = bench.last_log.other(serial) if bench.last_log else ""
             strange_card = log.is_new_camera(serial) or bool(other_log)
-            known = self._settled()
+            known = self._settled() - self._undecided
             unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
             for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
@@ -155,7 +190,10 @@ class Recovery:
             on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
             late = self._late(unsettled.values(), origins)
             copies = self._second_copies(unsettled.values(), origins)
-            steps = reconcile.plan(list(unsettled.values()), on_disk, card, known, strange_card, late, self._let_alone)
+            around = self._around(unsettled.values(), () if strange_card else without(card, known))
+            steps = reconcile.plan(
+                list(unsettled.values()), on_disk, card, known, strange_card, late, self._let_alone, around
+            )
             steps = steps if copies is None else reconcile.with_copies(steps, copies)
             if strange_card:
                 left = self._let_alone = without(card, known | _taken(steps))
@@ -173,9 +211,38 @@ class Recovery:
         for step in steps:
             if not _carry_out(bench, releases, step, flights, when):
                 self.try_again()
-        done = {step.frame_id for step in steps if not isinstance(step, reconcile.BodyFrame)}
+        self._leave_open([step for step in steps if isinstance(step, reconcile.Undecided)])
+        others = reconcile.BodyFrame | reconcile.JoinFrame | reconcile.Undecided
+        done = {step.frame_id for step in steps if not isinstance(step, others)}
+        missing = {step.frame_id for step in steps if isinstance(step, reconcile.Missing)}
+        bench.in_vain |= {
+            key: None
+            for key in unsettled
+            if key in missing & (self._made_no_file | set(self._late_until_s)) and _lacks_all(unsettled[key], steps)
+        }
         self._late_until_s = {key: until_s for key, until_s in late.items() if key not in done}
         self._hold_off([unsettled[key] for key in self._late_until_s])
+
+    def _around(self, frames: Iterable[Unsettled], new: tuple[CardObject, ...]) -> reconcile.Around:
+        log = self._bench.log
+        return reconcile.Around(
+            held=log.holders(self._bench.serial, _names(new)) if new else (),
+            between={f.frame_id: log.neighbours(f.frame_id) for f in frames if not (f.saved or f.expected)},
+            in_vain=frozenset(self._bench.in_vain),
+            begun=frozenset(self._made_no_file),
+            during=dict(self._during),
+        )
+
+    def _leave_open(self, steps: list[reconcile.Undecided]) -> None:
+        """What nobody can tell the frame of isn't fetched, and the next release waits for a person's word."""
+        bench, before = self._bench, self._undecided
+        self._undecided = frozenset(card_object for step in steps for card_object in step.objects)
+        for step in steps:
+            if before.isdisjoint(step.objects):
+                bench.write(bench.log.note_card, bench.serial, step.objects)
+                bench.halt(step.text)
+        if before and not self._undecided:
+            bench.halted = ""
 
     def _late(self, frames: Iterable[Unsettled], origins: dict[str, Origin]) -> dict[str, float]:
         """frame_id → until when the camera may still be writing it, for frames asked for a moment ago.
@@ -197,6 +264,16 @@ class Recovery:
             if frame.frame_id not in before:
                 text = f"Frame {frame.number} may be on its way to the card; it is waited for before the next release."
                 self._bench.emit(Said(text))
+
+
+def _names(objects: Iterable[CardObject]) -> set[str]:
+    return {base_name(card_object)[1] for card_object in objects}
+
+
+def _lacks_all(frame: Unsettled, steps: Iterable[reconcile.Step]) -> bool:
+    """Whether it has no file at all, neither before nor by these steps."""
+    adopted = {step.frame_id for step in steps if isinstance(step, reconcile.AdoptFile)}
+    return not (frame.saved or frame.expected) and frame.frame_id not in adopted
 
 
 def _taken(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
@@ -240,9 +317,34 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
         case reconcile.Unsure(frame_id, text):
             bench.write(log.move_frame, frame_id, FrameState.UNCERTAIN, text=text)
             bench.emit(Said(text))
-        case reconcile.BodyFrame(objects):
+        case reconcile.JoinFrame(held, objects):
+            _fetch_late(bench, releases, held, objects)
+        case reconcile.BodyFrame(objects, during):
+            if during:
+                name = objects[0].name
+                bench.halt(f"{name} came while another frame was taken; look which of the two pictures is which.")
             return releases.from_body(objects, when)
     return True
+
+
+def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
+    """Fetch files that came late for a frame which has others already. Its state stays; what fails is tried again."""
+    flight = releases.flight(held.frame_id)
+    if flight is None:
+        origin = bench.log.origin(held.frame_id)
+        flight = Flight(
+            held.frame_id,
+            origin.place,
+            origin.revision,
+            origin.revision_id,
+            number=held.number,
+            state=held.state,
+            fired=Fired.YES,
+            judged=True,
+        )
+        releases.adopt(flight)
+    flight.objects = (*flight.objects, *objects)
+    bench.post(Fetch(held.frame_id, held.folder, held.stem, objects, bench.second_place(flight.place)))
 
 
 def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:

@@ -13,7 +13,16 @@ from session.bench import Bench, new_id
 from session.cameras import protocol as say
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.disk import free_stem
-from session.events import FileArrived, FileComing, FrameJudged, FrameMoved, RevisionChanged, Said, Waiting
+from session.events import (
+    CameraBusy,
+    FileArrived,
+    FileComing,
+    FrameJudged,
+    FrameMoved,
+    RevisionChanged,
+    Said,
+    Waiting,
+)
 from session.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.flight import FILES_OF_FORMAT, Flight
 from session.frame import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
@@ -22,8 +31,17 @@ from session.rules import findings_before_release, ready_at_s
 from session.setup import Revision
 
 UNTIL_BACK = "when the camera is back"
-UNTIL = {say.Fault.DISK_FULL: "when there is room", say.Fault.DISK: "when its folder takes files again"}
+UNTIL = {
+    say.Fault.DISK_FULL: "when there is room",
+    say.Fault.DISK: "when its folder takes files again",
+    say.Fault.NOT_FOUND: "when it comes",
+}
 """When a file that is left on the card is fetched: what must change first, by what was wrong."""
+
+FILES = "files"
+"""The finding that stops a shoot in which a file may be of one frame or of another."""
+
+WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 
 
 class Releases:
@@ -98,7 +116,7 @@ class Releases:
 
     def objects_under_way(self) -> frozenset[CardObject]:
         """What on the card is being fetched."""
-        coming = [f for f in self._flights.values() if f.state is FrameState.RECEIVING]
+        coming = [f for f in self._flights.values() if f.state in (FrameState.RECEIVING, *WHOLE)]
         return frozenset(card_object for flight in coming for card_object in flight.objects)
 
     # --- time -------------------------------------------------------------------------------------
@@ -132,7 +150,7 @@ class Releases:
             return "camera"
         if self._bench.settings_asked:
             return "settings"
-        return "late file" if self._bench.late else ""
+        return "late file" if self._bench.late or self._bench.card_asked else ""
 
     def _wait(self, flight: Flight, reason: str, until_s: float | None) -> None:
         """Say what it waits for, once for each wait."""
@@ -148,7 +166,7 @@ class Releases:
         """Judge by the rules as things are now; when they refuse, say so and put it on record."""
         bench = self._bench
         situation = replace(bench.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
-        flight.findings = (*findings_before_release(situation), *self._log_in_arrears())
+        flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._halted())
         refusing = stops(flight.findings, flight.overrulings)
         if not refusing:
             return False
@@ -167,6 +185,12 @@ class Releases:
         text = f"The log could not be written; {owed} entries wait for it. {self._bench.writer.trouble}"
         return (Finding("log", Level.STOP, text, owed, 0, "entries", remedy),)
 
+    def _halted(self) -> tuple[Finding, ...]:
+        if not self._bench.halted:
+            return ()
+        remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
+        return (Finding(FILES, Level.STOP, self._bench.halted, remedy=remedy),)
+
     def _release(self, flight: Flight) -> None:
         bench = self._bench
         try:
@@ -176,11 +200,16 @@ class Releases:
             self._moved(flight, f"Frame {flight.number} did not fire. {error}")
             return
         flight.move(FrameEvent.DUE)
+        if FILES in flight.overrulings:
+            bench.halted = ""
         self._flights[flight.frame_id] = flight
         file_format = str(bench.reading.value("file_format") or "")
         expected = FILES_OF_FORMAT.get(file_format, 0)
         second = bench.second_place(flight.place)
-        bench.post(say.Release(flight.frame_id, intent.folder, intent.stem, expected, second))
+        newer = list(bench.in_vain.values())
+        newest = next((card_object for card_object in newer if card_object), None)
+        asked = say.Release(flight.frame_id, intent.folder, intent.stem, expected, second, newer.count(None), newest)
+        bench.post(asked)
         reading, findings = bench.reading, flight.findings
         bench.write(bench.log.frame_reading, flight.frame_id, reading)
         if findings:
@@ -245,6 +274,9 @@ class Releases:
             return
         flight.files.append(message.file)
         flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
+        if flight.asked_s is not None and flight.state is FrameState.RECEIVING:
+            self._bench.file_of_later_frame(message.file.card)
+        self._bench.in_vain.pop(flight.frame_id, None)
         self._bench.write(self._bench.log.frame_file, flight.frame_id, message.file)
         self._bench.emit(FileArrived(flight.frame_id, flight.number, message.file))
         self._to_judge(flight, complete=False)
@@ -256,6 +288,11 @@ class Releases:
                 FileComing(flight.frame_id, flight.number, message.bytes, message.of_bytes, message.left_s)
             )
 
+    def on_busy(self, message: say.BusyWriting) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is not None and flight.state is FrameState.RECEIVING:
+            self._bench.emit(CameraBusy(flight.frame_id, flight.number, message.busy_s, message.at_most_s))
+
     def on_complete(self, message: say.FrameComplete) -> None:
         flight = self._flights.get(message.frame_id)
         if flight is None:
@@ -266,8 +303,20 @@ class Releases:
         if not flight.files:
             self._missing(flight, (), "The camera gave no file for it.", Fired.YES)
             return
+        if flight.state in WHOLE:
+            self._came_late(flight)
+            return
         bench.frame_sizes.append(sum(file.bytes for file in flight.files))
         self.saved(flight)
+
+    def _came_late(self, flight: Flight, why_not: str = "") -> None:
+        """A file that came late has joined a frame that was whole before, or could not."""
+        flight.objects = ()
+        text = why_not or f"Frame {flight.number}: a file of it came late, and is saved with it."
+        self._bench.emit(Said(text))
+        self._bench.record("card", text, flight.frame_id)
+        if flight.state is FrameState.LOGGED:
+            self._flights.pop(flight.frame_id, None)
 
     def saved(self, flight: Flight) -> None:
         """All of its files are safe."""
@@ -287,6 +336,9 @@ class Releases:
             text = f"Frame {flight.number} did not fire. {message.text}"
             self._bench.write(self._bench.log.move_frame, flight.frame_id, flight.state, fired=Fired.NO, text=text)
             self._end(flight, text)
+            return
+        if flight.state in WHOLE:
+            self._came_late(flight, f"Frame {flight.number}: a file of it that came late is not saved. {message.text}")
             return
         fired = Fired.YES if flight.state is FrameState.RECEIVING else message.fired
         self._missing(

@@ -321,8 +321,10 @@ class Shoot:
                 self.releases.on_coming(message)
             case say.FrameComplete():
                 self.releases.on_complete(message)
-            case say.BodyRelease(objects):
-                self.recovery.on_appeared(objects)
+            case say.BusyWriting():
+                self.releases.on_busy(message)
+            case say.BodyRelease(objects, during):
+                self.recovery.on_appeared(objects, during)
             case say.LiveFrame():
                 self.live.on_frame(message)
             case say.FocusDriven(steps):
@@ -388,6 +390,8 @@ class Shoot:
     def _on_failed(self, message: say.Failed) -> None:
         if message.frame_id:
             self.releases.on_failed(message)
+        if message.request == say.Release.__name__ and message.connected and not message.missing:
+            self.recovery.wait_for_late(message)
         if message.fault in (say.Fault.DISK, say.Fault.DISK_FULL):
             self.recovery.try_again()
         if message.request == say.ListCard.__name__:

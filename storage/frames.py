@@ -6,16 +6,17 @@ true, and a late message must not stop the log.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from sqlalchemy import Connection, bindparam, exists, func, insert, or_, select, text, update
 from sqlalchemy.dialects import sqlite
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.flight import FILES_OF_FORMAT
-from session.frame import UNSETTLED, FrameState, Intent, ReleasedBy, Unsettled
+from session.frame import UNSETTLED, FrameState, Held, Intent, ReleasedBy, Unsettled
 from session.ports import Place, RefusedForGoodError
 from session.setup import Revision
 from storage import cards, events, frame_models, setups
@@ -213,6 +214,36 @@ def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsett
         )
         for row in connection.execute(query).all()
     )
+
+
+def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[Held, ...]:
+    """Frames with a saved file on this camera's cards whose name without its ending is one of these."""
+    table = frame_models.CardObject
+    found = {}
+    for name in dict.fromkeys(names):
+        query = select(Frame).distinct().join(table, table.frame_id == Frame.frame_id).join(frame_models.Camera)
+        query = query.where(frame_models.Camera.serial == camera_serial, table.disposition == SAVED)
+        for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
+            objects = _objects(connection, row.frame_id, SAVED)
+            found[row.frame_id] = Held(row.frame_id, row.number, FrameState(row.state), row.folder, row.stem, objects)
+    return tuple(found.values())
+
+
+def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+    """See `Log.neighbours`; frames are in the order in which their rows were begun."""
+    return _neighbour(connection, frame_id, "<", "DESC"), _neighbour(connection, frame_id, ">", "ASC")
+
+
+def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
+    query = f"""
+        SELECT o.folder, o.name, o.bytes, o.modified_at_s FROM frame AS here
+        JOIN frame ON frame.camera_id = here.camera_id AND frame.rowid {side} here.rowid
+        JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved
+        WHERE here.frame_id = :frame_id ORDER BY frame.rowid {order} LIMIT 1
+    """
+    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED}
+    row = connection.execute(text(query), key).first()
+    return None if row is None else CardObject(*row)
 
 
 def _expected_files(connection: Connection, frame_id: str) -> int:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from session.cameras.protocol import CardObject, Fired, Reading, SavedFile
 from session.finding import Finding, FocusJudgement
-from session.frame import ENDED, FrameState, Intent, Unsettled
+from session.frame import ENDED, FrameState, Held, Intent, Unsettled
 from session.ports import (
     Clock,
     KeptPeak,
@@ -191,6 +191,13 @@ class SqlLog:
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return self._do(lambda c, _: cards.known(c, camera_serial))
+
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+        wanted = tuple(names)
+        return self._do(lambda c, _: frames.holders(c, camera_serial, wanted))
+
+    def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+        return self._do(lambda c, _: frames.neighbours(c, frame_id))
 
     def is_new_camera(self, camera_serial: str) -> bool:
         return self._do(lambda c, _: cards.is_new(c, camera_serial))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.cameras.protocol import CardObject, Fired, SavedFile
-from session.events import FileComing
+from session.events import CameraBusy, FileComing
 from session.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame import FrameState, ReleasedBy
 from session.setup import Region
@@ -20,6 +20,7 @@ class BenchFrame:
     rules     findings before the release; `checks` those after it
     flaw      the gravest that the checks other than focus say; None for a clean frame
     coming    how far its files are, while a transfer takes long enough to be told of
+    busy      how long the camera has been writing it, while it says that it is busy
     ambient   released with the lights off, to measure the ambient light
     blur_limit_px   radius that its set-up allows; None when not known
     region    what had to be sharp in it; None when not known
@@ -47,6 +48,7 @@ class BenchFrame:
     whole: bool = True
     ambient: bool = False
     coming: FileComing | None = None
+    busy: CameraBusy | None = None
     blur_limit_px: float | None = None
 
     @property

@@ -11,6 +11,7 @@ from typing import TypeVar
 import click
 
 from session.events import (
+    CameraBusy,
     CameraFound,
     CameraLost,
     FrameJudged,
@@ -30,9 +31,10 @@ from tui.choices import Choices
 from tui.frame_word import px_text
 from tui.tape import Tape
 from tui.troubles import Failed, Stopped
+from tui.wording import busy_text
 
 CONNECT_WITHIN_S = 60.0
-FRAME_WITHIN_S = 180.0
+FRAME_WITHIN_S = 300.0
 """Longest waits of a script: longer than the time limits of the camera's process, so that its sentence comes first."""
 
 AUTOMATIC = ("focus-mode", "exposure-mode", "iso", "white-balance")
@@ -57,6 +59,7 @@ class Headless:
         self._say = say
         self._telling = telling
         self._told = 0
+        self._busy_told = ""
         self._wait_told: tuple[int, str] | None = None
         table.listen(self.tape.hear)
 
@@ -208,6 +211,9 @@ class Headless:
                         self._say(f"The camera did not take {name}: {why}")
                 case Waiting():
                     self._tell_wait(event)
+                case CameraBusy(frame_id=frame_id) if frame_id != self._busy_told:
+                    self._busy_told = frame_id
+                    self._say(f"Frame {event.number} fired; {busy_text(event)}.")
                 case FrameMoved(state=FrameState.REFUSED):
                     continue
                 case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:

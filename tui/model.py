@@ -142,7 +142,7 @@ class BenchModel:
         elif asked == "" and frame_id is None and self.revision:
             self.passing = f"Set-up {self.revision.setup_number:02d} has no reference for this piece now."
 
-    def _hear(self, event: Event) -> None:  # noqa: PLR0912 — one line for each kind of event
+    def _hear(self, event: Event) -> None:  # noqa: PLR0912, PLR0915 — one line for each kind of event
         match event:
             case told.CameraFound(description, reading, free_bytes):
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
@@ -167,6 +167,9 @@ class BenchModel:
             case told.FileComing(frame_id):
                 if frame_id in self.frames:
                     self.frames[frame_id].coming = event
+            case told.CameraBusy(frame_id):
+                if frame_id in self.frames:
+                    self.frames[frame_id].busy = event
             case told.FrameJudged(frame_id, _, findings, focus, anew):
                 frame = self.frames.get(frame_id)
                 if frame:

@@ -6,7 +6,7 @@ The state is in the words; `Tone` only repeats it in colour.
 
 from __future__ import annotations
 
-from session.events import Waiting
+from session.events import CameraBusy, Waiting
 from session.finding import SPOILT, Finding, FocusVerdict, Level, RemedyKind
 from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text, transfer_text
@@ -32,6 +32,7 @@ RULE_LINES = {
     "card": "CARD FULL",
     "disk": "DISK FULL",
     "log": "LOG STUCK",
+    "files": "WHOSE FILE?",
 }
 """Rule id → the large line while it says stop; any other rule reads STOPPED."""
 
@@ -155,8 +156,16 @@ def saving_text(frame: BenchFrame) -> str:
     coming = frame.coming
     if coming is not None:
         return f"Saving frame {frame.number}: {transfer_text(coming.bytes, coming.of_bytes, coming.left_s)}"
+    if frame.busy is not None and not frame.files:
+        return f"Frame {frame.number} fired; {busy_text(frame.busy)}"
     kept = f", {len(frame.files)} already here" if frame.files else ""
     return f"Frame {frame.number} fired; its files are coming in{kept}"
+
+
+def busy_text(busy: CameraBusy) -> str:
+    """`the camera is busy writing it, 12 s now; it is waited for up to 120 s`."""
+    now = f", {busy.busy_s:.0f} s now" if busy.busy_s >= 1 else ""
+    return f"the camera is busy writing it{now}; it is waited for up to {busy.at_most_s:.0f} s"
 
 
 def leaving_text(frame: BenchFrame) -> str:

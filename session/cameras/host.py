@@ -208,16 +208,21 @@ class Host:
         self._send(say.SettingsRead(session.panel.reading, refused))
 
     def _release(self, session: Session, request: say.Release) -> None:
-        session.watch.look()
-        session.watch.tell_released()  # what has appeared until now was released on the camera
+        session.watch.look_until_quiet()  # what has appeared until now is not this frame's
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
-        taking = Taking(self._camera, session.known, files, self._send)
+        taking = Taking(self._camera, session.known, files, self._send, request)
         try:
             taking.run(request.expected_files, float(exposure_s or 0))
         except CameraError as error:
+            self._hand_on(taking, request)
             raise self._with_reason(error, session) from error
+        self._hand_on(taking, request)
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
+
+    def _hand_on(self, taking: Taking, request: say.Release) -> None:
+        if taking.strangers:
+            self._send(say.BodyRelease(tuple(taking.strangers), request.frame_id))
 
     def _with_reason(self, error: CameraError, session: Session) -> CameraError:
         """A camera that only says no may have a full card or an empty battery; tell what it says of those."""

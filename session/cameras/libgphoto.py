@@ -149,6 +149,17 @@ class Gphoto:
             return error.fault is Fault.NOT_OFFERED
         return True
 
+    def says_busy(self) -> bool:
+        """Whether the camera answers a question with its being busy. Raises CameraError when it is gone."""
+        try:
+            with self._call(self.limits.call_s):
+                self._camera.get_storageinfo()
+        except CameraError as error:
+            if not error.connected:
+                raise
+            return error.fault is Fault.BUSY
+        return False
+
     # --- settings ---------------------------------------------------------------------------------
 
     def widgets(self) -> dict[str, Widget]:

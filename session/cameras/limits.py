@@ -22,6 +22,7 @@ class Limits:
                      announced before, some bodies are late
     settle_s         quiet after a file of which nobody knows whether another belongs to it
     busy_s           how long a busy camera is asked again
+    busy_writing_s   how long a camera that says it is busy after a release is waited for: noise reduction, a slow card
     reread_s         between looks at the settings when the camera says of no change
     """
 
@@ -32,6 +33,7 @@ class Limits:
     after_complete_s: float = 2.0
     settle_s: float = 0.3
     busy_s: float = 1.0
+    busy_writing_s: float = 120.0
     reread_s: float = 5.0
 
     def transfer_s(self, size_bytes: int) -> float:

@@ -168,6 +168,8 @@ class Release:
     Says `ShutterFired`, `FileSaved` for each, then `FrameComplete`; or `Failed` with what is known.
     expected_files  how many files the set format makes; 0 = unknown: wait for the camera's word
     second          where each file is saved once more before `FileSaved` is said of it
+    open_before     so many earlier frames lack their files, which may still come
+    newest          files numbered before this one are not this frame's: an earlier frame still lacks its own
     """
 
     frame_id: str
@@ -175,6 +177,8 @@ class Release:
     stem: str
     expected_files: int = 0
     second: SecondPlace | None = None
+    open_before: int = 0
+    newest: CardObject | None = None
 
 
 @dataclass(frozen=True)
@@ -270,6 +274,15 @@ class FileComing:
 
 
 @dataclass(frozen=True)
+class BusyWriting:
+    """The camera has said for `busy_s` seconds that it is busy since it let the shutter go; waited for `at_most_s`."""
+
+    frame_id: str
+    busy_s: float
+    at_most_s: float
+
+
+@dataclass(frozen=True)
 class FrameComplete:
     """Everything that the camera announced for this frame is saved."""
 
@@ -279,9 +292,13 @@ class FrameComplete:
 
 @dataclass(frozen=True)
 class BodyRelease:
-    """Files appeared that nobody here asked for: released on the camera. Answer with `Fetch`."""
+    """Files appeared that nobody here asked for: released on the camera, or an earlier frame's that come late.
+
+    during   the frame that was being taken when they were announced, of which they are not; "" when none was
+    """
 
     objects: tuple[CardObject, ...]
+    during: str = ""
 
 
 @dataclass(frozen=True)
@@ -349,6 +366,7 @@ Message = (
     | ShutterFired
     | FileSaved
     | FileComing
+    | BusyWriting
     | FrameComplete
     | BodyRelease
     | CardListed

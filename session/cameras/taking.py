@@ -3,6 +3,10 @@
 The camera announces a file for each format; some announce one twice, some late, some none. JPEGs are fetched as
 soon as they are announced, so that a frame can be judged while its raw file is still coming; raw files when no
 JPEG can be expected any more. What can't be fetched stays on the card and is named in the error.
+
+A frame's files share one base name, which no earlier file has. All else that is announced meanwhile is not this
+frame's: it is handed on, and the controller finds whose it is. While an earlier frame still lacks its files, nothing
+is fetched until it is clear which name is this frame's own.
 """
 
 from __future__ import annotations
@@ -15,6 +19,7 @@ from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Event, EventKind, Gphoto
 from session.cameras.protocol import (
     Announced,
+    BusyWriting,
     CardObject,
     Fault,
     Fetch,
@@ -27,6 +32,7 @@ from session.cameras.protocol import (
     ShutterFired,
 )
 from session.cameras.saving import Disk, prepare, save_twice
+from session.card import base_name, releases
 
 Say = Callable[[Message | Announced], None]
 
@@ -41,7 +47,7 @@ PAUSE_S = 0.001
 
 
 def is_jpeg(card: CardObject) -> bool:
-    """By its name; what it is shows when it is here."""
+    """Judged by the file's name alone; the content is checked after the transfer."""
     return PurePosixPath(card.name).suffix.upper() in JPEG_SUFFIXES
 
 
@@ -49,13 +55,28 @@ class Known:
     """The card objects that were announced or listed, so that one told of twice counts once."""
 
     def __init__(self, objects: Iterable[CardObject] = ()) -> None:
-        self._objects = set(objects)
+        self._objects: set[CardObject] = set()
+        self._at: dict[tuple[str, str], CardObject] = {}
+        self._names: dict[tuple[str, str], set[tuple[str, str]]] = {}
+        for card in objects:
+            self.take_new(card)
 
     def take_new(self, card: CardObject) -> bool:
-        """Whether it was unknown; from now on it isn't."""
-        new = card not in self._objects
+        """True if the object is new; it is then remembered as known."""
+        if card in self._objects:
+            return False
+        place = card.folder, card.name
+        if place in self._at:  # another file at the same place: the card is another one, or was emptied
+            self._names.pop(base_name(card), None)
         self._objects.add(card)
-        return new
+        self._at[place] = card
+        self._names.setdefault(base_name(card), set()).add(place)
+        return True
+
+    def has_base_of(self, card: CardObject) -> bool:
+        """Whether another file of the same base name is known, and still on the card as far as can be told."""
+        place = card.folder, card.name
+        return self._at.get(place, card) == card and bool(self._names.get(base_name(card), set()) - {place})
 
 
 class Fetching:
@@ -143,17 +164,23 @@ class Fetching:
 
 
 class Taking:
-    """Lets the shutter go and brings its files home."""
+    """Lets the shutter go and brings its files home. `strangers`: what was announced meanwhile and isn't its own."""
 
-    def __init__(self, camera: Gphoto, known: Known, files: Fetching, say: Say) -> None:
+    def __init__(self, camera: Gphoto, known: Known, files: Fetching, say: Say, wanted: Release) -> None:
         self._camera = camera
         self._known = known
         self._files = files
         self._say = say
+        self._open_before, self._newest = wanted.open_before, wanted.newest
+        self._held: list[CardObject] = []
+        self._held_in_time: set[tuple[str, str]] = set()
+        self._base: tuple[str, str] | None = None
+        self.strangers: list[CardObject] = []
         self._announced = 0
         self._complete = False
         self._store_full = False
         self._last_sign_at = 0.0
+        self._busy_since: float | None = None
 
     def run(self, expected_files: int, exposure_s: float) -> None:
         """expected_files 0 = unknown. Raises CameraError with what is known: whether it fired, what is missing."""
@@ -176,18 +203,20 @@ class Taking:
         while not self._is_done(expected):
             if self._files.next(raws_too=self._no_jpeg_to_come(expected)):
                 self._last_sign_at = monotonic()
-            elif self._quiet_s() > self._patience_s():
-                return self._look_on_card_for(expected)
+            elif self._quiet_s() > self._patience_s() and not self._is_busy():
+                if self._open_before and self._held:
+                    self._choose(expected)
+                else:
+                    return self._look_on_card_for(expected)
             else:
                 self._look()
         return None
 
     def _is_done(self, expected: int) -> bool:
+        """All that the format makes is here, and the camera has said that it is done, or is quiet."""
         files = self._files
-        if files.waiting or not files.dealt_with:
+        if files.waiting or not files.dealt_with or files.dealt_with < expected:
             return False
-        if expected:
-            return files.dealt_with >= expected
         return self._complete or self._quiet_s() > self._camera.limits.settle_s
 
     def _no_jpeg_to_come(self, expected: int) -> bool:
@@ -206,6 +235,21 @@ class Taking:
     def _quiet_s(self) -> float:
         return monotonic() - self._last_sign_at
 
+    def _is_busy(self) -> bool:
+        """Whether it says that it is busy, writing, say; it is asked until it isn't, or for `busy_writing_s`."""
+        now, limit_s = monotonic(), self._camera.limits.busy_writing_s
+        since = now if self._busy_since is None else self._busy_since
+        if now - since > limit_s or not self._camera.says_busy():
+            if self._busy_since is not None:
+                self._busy_since = None
+                self._last_sign_at = now  # what it has written is announced from now on
+                return now - since <= limit_s
+            return False
+        self._busy_since = since
+        self._say(BusyWriting(self._files.frame_id, now - since, limit_s))
+        sleep(min(TOLD_EVERY_S, limit_s / 10))
+        return True
+
     def _look(self) -> None:
         began = monotonic()
         event = self._camera.next_event(EVENT_WAIT_MS)
@@ -221,7 +265,7 @@ class Taking:
             case EventKind.STORE_FULL:
                 self._store_full = True
             case EventKind.FILE_ADDED:
-                self._belongs(self._camera.info(event.folder, event.name))
+                self._belongs(self._described(event))
             case EventKind.EVENTS_LOST:
                 return self._look_on_card()
             case _:  # settings change by the release itself: battery, count of frames
@@ -229,10 +273,63 @@ class Taking:
         self._last_sign_at = max(self._last_sign_at, monotonic())
         return None
 
+    def _described(self, event: Event) -> CardObject:
+        while True:
+            try:
+                return self._camera.info(event.folder, event.name)
+            except CameraError as error:
+                if error.fault is not Fault.BUSY or not self._is_busy():
+                    raise
+
     def _belongs(self, card: CardObject) -> None:
-        if self._known.take_new(card):
-            self._announced += 1
-            self._files.add(card)
+        base = base_name(card)
+        among_held = base in {base_name(held) for held in self._held}
+        of_another = base != self._base and not among_held and self._known.has_base_of(card)
+        if not self._known.take_new(card):
+            return
+        if base == self._base:
+            self._own(card)
+        elif self._base is not None or of_another or self._is_older(card):
+            self.strangers.append(card)
+        elif self._open_before:
+            self._held.append(card)
+            if not self._complete:
+                self._held_in_time.add(base)
+        else:
+            self._base = base
+            self._own(card)
+
+    def _own(self, card: CardObject) -> None:
+        self._announced += 1
+        self._files.add(card)
+
+    def _is_older(self, card: CardObject) -> bool:
+        """Numbered before a file that is an earlier frame's."""
+        newest = self._newest
+        return newest is not None and releases([card, newest])[0] == (card,)
+
+    def _choose(self, expected: int) -> None:
+        """Of the names that came while earlier frames lack their files, find this frame's own.
+
+        Numbers grow. As many names as there are frames: the last is its own. One alone is its own when it came as a
+        camera gives it that isn't late: whole, before the camera said that it was done.
+        """
+        came, self._held = releases(self._held), []
+        own: tuple[CardObject, ...] = ()
+        if len(came) == self._open_before + 1:
+            own = came[-1]
+        elif len(came) == 1 and base_name(came[0][0]) in self._held_in_time and len(came[0]) >= expected:
+            own = came[0]
+        self.strangers += [card for release in came if release != own for card in release]
+        self._open_before = 0
+        if own:
+            self._base = base_name(own[0])
+            for card in own:
+                self._own(card)
+            return
+        names = ", ".join(release[0].name for release in came)
+        text = f"The shutter went; whether {names} is its file or an earlier frame's can't be told yet."
+        raise CameraError(Fault.NOT_FOUND, text)
 
     def _look_on_card(self) -> None:
         self._camera.reopen()
@@ -242,6 +339,8 @@ class Taking:
     def _look_on_card_for(self, expected: int) -> None:
         """Fewer files were announced than should be: look for the others, or say that there are none."""
         self._look_on_card()
+        if self._held:
+            self._choose(expected)
         while self._files.next(raws_too=True):
             continue
         came = self._files.dealt_with

@@ -13,6 +13,8 @@ from session.cameras.taking import Known, Say
 LOOK_MS = 1
 MOST_AT_ONCE = 50
 """Events read in one look, so that a camera that never stops telling can't keep requests waiting."""
+MOST_LOOKS = 20
+"""Before a release: a thousand events; a camera that tells more than that tells without end."""
 SHORTEST_REREAD_S = 0.2
 """Between readings while changes are told; some cameras tell of a change at every look."""
 BY_ITSELF = frozenset({"battery_percent"})
@@ -33,11 +35,20 @@ class Watch:
         self._told_of_change = False
         self._read_at = self._connected_at = monotonic()
 
-    def look(self) -> None:
-        """Take in what the camera has told since. Raises CameraError when it is lost."""
+    def look_until_quiet(self) -> None:
+        """Take in all that the camera has told before a release; what it tells later is a new frame's."""
+        for _ in range(MOST_LOOKS):
+            if not self.look():
+                break
+        self.tell_released()
+
+    def look(self) -> bool:
+        """Take in what the camera has told since; whether there may be more. Raises CameraError when it is lost."""
+        more = True
         for _ in range(MOST_AT_ONCE):
             event = self._camera.next_event(LOOK_MS)
             if event is None:
+                more = False
                 break
             match event.kind:
                 case EventKind.FILE_ADDED:
@@ -47,10 +58,11 @@ class Watch:
                 case EventKind.CHANGED:
                     self._told_of_change = True
                 case EventKind.EVENTS_LOST:
-                    return self._look_on_card()
+                    self._look_on_card()
+                    return False
         if self._complete or monotonic() - self._last_file_at > self._camera.limits.settle_s:
             self.tell_released()
-        return None
+        return more
 
     def tell_released(self) -> None:
         """Say `BodyRelease` for what has appeared, if anything has."""

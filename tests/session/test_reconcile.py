@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from left_frames import FOLDER, left, on_card, on_disk, planned
 
-from session.frame import FrameState
+from session.cameras.protocol import CardObject
+from session.frame import FrameState, Held, Unsettled
 from session.reconcile import (
     AdoptFile,
+    Around,
     BodyFrame,
     Complete,
     FetchObjects,
+    JoinFrame,
     Missing,
     NotFired,
+    Step,
+    Undecided,
     Unsure,
     plan,
     with_copies,
@@ -258,3 +264,52 @@ def test_frame_that_is_late_gets_no_step_until_it_is_whole_and_what_it_has_is_ke
     assert plan([frame], {}, [on_card(1)], frozenset(), False, late) == ()
     whole = [on_card(1), on_card(1, "DNG")]
     assert plan([frame], {}, whole, frozenset(), False, late) == (FetchObjects("frame 1", tuple(whole)),)
+
+
+def held(number: int, *objects: CardObject) -> Held:
+    return Held(f"frame {number}", number, S.LOGGED, "/p", f"{number:04d}-front-01.1", objects)
+
+
+def around(frames: list[Unsettled], card: list[CardObject], known: list[CardObject], **what: Any) -> tuple[Step, ...]:
+    return plan(frames, {}, card, frozenset(known), False, around=Around(**what))
+
+
+def test_file_under_the_name_of_a_frame_that_is_at_rest_joins_it_while_the_card_has_the_other_file_too() -> None:
+    jpeg, raw, frame = on_card(7), on_card(7, "DNG"), held(4, on_card(7))
+    assert around([], [jpeg, raw], [jpeg], held=[frame]) == (JoinFrame(frame, (raw,)),)
+    assert around([], [raw], [jpeg], held=[frame]) == (BodyFrame((raw,)),), "another card, whose numbers began again"
+    again = replace(jpeg, bytes=1)
+    assert around([], [again, raw], [jpeg], held=[frame]) == (BodyFrame((again, raw)),)
+
+
+def test_frame_waited_for_in_vain_gets_the_release_numbered_between_its_neighbours() -> None:
+    frame, there = left(2, S.MISSING, sought=True), [on_card(7), on_card(9)]
+    between = {"frame 2": (on_card(7), on_card(9))}
+    for in_vain in ((), ("frame 2",)):
+        told = around([frame], [*there, on_card(8)], there, between=between, in_vain=in_vain)
+        assert told == (FetchObjects("frame 2", (on_card(8),)),)
+    assert around([frame], [*there, on_card(10)], there, between=between) == (BodyFrame((on_card(10),)),)
+
+
+def test_next_number_after_a_frame_that_an_earlier_run_sought_in_vain_is_left_to_a_person() -> None:
+    frame = left(2, S.MISSING, sought=True)
+    between = {"frame 2": (on_card(7), None)}
+    step, *others = around([frame], [on_card(7), on_card(8), on_card(9)], [on_card(7)], between=between)
+    assert isinstance(step, Undecided) and (step.objects, step.frame_ids) == ((on_card(8),), ("frame 2",))
+    assert others == [BodyFrame((on_card(9),))]
+    assert around([frame], [on_card(7), on_card(9)], [on_card(7)], between=between) == (BodyFrame((on_card(9),)),)
+
+
+def test_frame_gets_nothing_that_is_numbered_after_a_later_frame() -> None:
+    frame = left(2, S.UNCERTAIN)
+    not_fired, body = around([frame], [on_card(9), on_card(10)], [on_card(9)], between={"frame 2": (None, on_card(9))})
+    assert isinstance(not_fired, NotFired) and body == BodyFrame((on_card(10),))
+
+
+def test_second_name_that_comes_while_a_frame_lacks_a_file_is_neither_the_frames_nor_the_bodys() -> None:
+    jpeg, raw = on_card(7), on_card(8, "DNG")
+    frame = left(2, S.MISSING, saved=("0002-front-01.1.JPG",), saved_objects=(jpeg,), expected_files=2)
+    during = {("100STILL", "STIL0008"): "frame 2"}
+    _, step = around([frame], [jpeg, raw], [jpeg], during=during)
+    assert isinstance(step, Undecided) and step.objects == (raw,)
+    assert around([], [jpeg, raw], [jpeg], during=during) == (BodyFrame((raw,), "frame 2"),)

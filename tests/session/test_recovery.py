@@ -11,6 +11,9 @@ from session.events import Said
 from session.frame import FrameState, ReleasedBy
 from session.recovery import AGAIN_S, LATE_FILE_S
 
+CHARGED_S = 60.0
+"""Longer than any flash of the demo's kit charges."""
+
 JPEG, RAW = (CardObject("/card/DCIM/100STILL", f"STIL0001.{ending}", 1000) for ending in ("JPG", "DNG"))
 
 
@@ -150,3 +153,124 @@ def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() ->
     studio.connect()
     assert (len(studio.log.rows), studio.camera.count(say.Fetch)) == (1, 0)
     assert studio.state(frame_id) is FrameState.UNCERTAIN, "nothing is concluded from a card that others used"
+
+
+def made_no_file(studio: Studio, frame_id: str) -> None:
+    text = "The shutter went, and the camera made no file."
+    studio.deliver(say.Failed("Release", Fault.NOT_FOUND, text, frame_id, say.Fired.YES))
+
+
+def test_after_a_release_that_made_no_file_none_follows_until_it_has_come_or_its_time_is_over() -> None:
+    for comes in (True, False):
+        studio = Studio()
+        studio.ask()
+        frame_id = studio.fire()
+        made_no_file(studio, frame_id)
+        studio.ask()
+        assert studio.camera.count(say.Release) == 1
+        assert "Frame 1 may be on its way to the card" in studio.texts()
+        if comes:
+            studio.deliver(say.BodyRelease((JPEG, RAW)))
+            studio.deliver(say.CardListed((JPEG, RAW)))
+            assert studio.camera.last(say.Fetch).frame_id == frame_id
+            studio.file(frame_id)
+            studio.deliver(say.FrameComplete(frame_id))
+            studio.wait(CHARGED_S)
+        else:
+            studio.wait(LATE_FILE_S + 1)
+            assert studio.camera.count(say.Release) == 1, "the card is read once more first"
+            studio.deliver(say.CardListed(()))
+        assert studio.camera.count(say.Release) == 2
+        assert all(row["intent"].released_by is ReleasedBy.TOOL for row in studio.log.rows.values())
+
+
+def ask_again(studio: Studio, **overrulings: str) -> str:
+    """Once the flash is charged."""
+    studio.wait(CHARGED_S)
+    return studio.ask(**overrulings)
+
+
+def waited_for_in_vain() -> tuple[Studio, str]:
+    studio = Studio()
+    studio.whole_frame()
+    ask_again(studio)
+    frame_id = studio.fire()
+    made_no_file(studio, frame_id)
+    studio.wait(LATE_FILE_S + 1)
+    studio.deliver(say.CardListed(()))
+    return studio, frame_id
+
+
+def numbered(number: int, ending: str = "JPG") -> CardObject:
+    return CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.{ending}", 1000)
+
+
+def test_file_that_comes_when_nobody_waits_for_it_any_more_still_joins_its_frame() -> None:
+    studio, frame_id = waited_for_in_vain()
+    late = numbered(2)
+    studio.deliver(say.BodyRelease((late,)))
+    studio.deliver(say.CardListed((numbered(1), late)))
+    fetch = studio.camera.last(say.Fetch)
+    assert (fetch.frame_id, fetch.objects, len(studio.log.rows)) == (frame_id, (late,), 2)
+
+
+def test_next_release_is_told_that_a_frame_lacks_its_file_and_the_ones_after_from_which_number_on_theirs_are() -> None:
+    studio, frame_id = waited_for_in_vain()
+    third = ask_again(studio)
+    studio.fire()
+    assert (studio.camera.last(say.Release).open_before, studio.camera.last(say.Release).newest) == (1, None)
+    studio.file(third)
+    studio.deliver(say.FrameComplete(third))
+    ask_again(studio)
+    assert (studio.camera.last(say.Release).open_before, studio.camera.last(say.Release).newest) == (0, numbered(3))
+    studio.deliver(say.BodyRelease((numbered(2),), studio.fire()))
+    studio.deliver(say.CardListed((numbered(1), numbered(2), numbered(3))))
+    assert studio.camera.last(say.Fetch).frame_id == frame_id
+
+
+def test_file_that_two_frames_may_have_made_is_given_to_neither_and_stops_the_shoot_until_a_reason_is_given() -> None:
+    studio, _ = waited_for_in_vain()
+    ask_again(studio)
+    made_no_file(studio, studio.fire())
+    studio.wait(LATE_FILE_S + 1)
+    studio.deliver(say.CardListed((numbered(1),)))
+    studio.deliver(say.BodyRelease((numbered(2),)))
+    studio.deliver(say.CardListed((numbered(1), numbered(2))))
+    assert studio.camera.count(say.Fetch) == 0
+    assert "STIL0002.JPG came late, and may be of frame 2 or 3" in studio.texts()
+    releases = studio.camera.count(say.Release)
+    ask_again(studio)
+    assert studio.camera.count(say.Release) == releases
+    ask_again(studio, files="the third")
+    assert studio.camera.count(say.Release) == releases + 1
+
+
+def test_as_many_late_files_as_frames_that_lack_theirs_settle_themselves() -> None:
+    studio, second = waited_for_in_vain()
+    ask_again(studio)
+    third = studio.fire()
+    made_no_file(studio, third)
+    studio.wait(LATE_FILE_S + 1)
+    studio.deliver(say.CardListed((numbered(1),)))
+    for there in ((numbered(2),), (numbered(2), numbered(3))):
+        studio.deliver(say.BodyRelease(there[-1:]))
+        studio.deliver(say.CardListed((numbered(1), *there)))
+    fetched = [request for request in studio.camera.requests if isinstance(request, say.Fetch)]
+    assert [(one.frame_id, one.objects) for one in fetched] == [(second, (numbered(2),)), (third, (numbered(3),))]
+    assert not studio.shoot.bench.halted
+
+
+def test_raw_that_comes_when_its_frame_is_long_logged_is_saved_with_it() -> None:
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    assert studio.state(frame_id) is FrameState.LOGGED
+    raw = numbered(1, "DNG")
+    studio.deliver(say.BodyRelease((raw,)))
+    studio.deliver(say.CardListed((numbered(1), raw)))
+    assert studio.camera.last(say.Fetch) == say.Fetch(frame_id, "/pictures", "0001", (raw,))
+    studio.file(frame_id, "raw")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert len(studio.log.rows) == 1
+    assert [file.kind for file in studio.log.rows[frame_id]["files"]] == ["jpeg", "raw"]
+    assert (studio.state(frame_id), studio.shoot.releases.all_done) == (FrameState.LOGGED, True)

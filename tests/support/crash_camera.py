@@ -95,7 +95,7 @@ class ScriptedGphoto:
         return next(one for one in self.on_card.files if (one.folder, one.name) == (folder, name))
 
     @contextmanager
-    def fetched(self, card_object: CardObject) -> Iterator[bytes]:
+    def fetched(self, card_object: CardObject, came: Callable[[int], None]) -> Iterator[bytes]:
         self._step(f"camera: get {card_object.name}")
         yield self.on_card.files[card_object]
 
@@ -105,6 +105,9 @@ class ScriptedGphoto:
 
     def reopen(self) -> None:
         self._step("camera: reopen")
+
+    def says_busy(self) -> bool:
+        return False
 
 
 class Killed(BaseException):
@@ -163,7 +166,7 @@ class SteppedCamera:
             case say.Release(key, expected_files=expected):
                 self._gphoto.frame_id = key
                 files = self._fetching(request)
-                Taking(self._gphoto, self._known, files, self._say).run(expected, 0.005)
+                Taking(self._gphoto, self._known, files, self._say, request).run(expected, 0.005)
                 self._say(say.FrameComplete(key, 10**12))
             case say.Fetch(key, objects=objects):
                 files = self._fetching(request)

@@ -12,7 +12,7 @@ from session.cameras import protocol as say
 from session.cameras.protocol import CameraDescription, CardObject, Fired, Reading, SavedFile, Setting
 from session.events import Event
 from session.finding import Finding, FocusJudgement, FocusVerdict
-from session.frame import UNSETTLED, FrameState, Intent, Unsettled
+from session.frame import UNSETTLED, FrameState, Held, Intent, Unsettled
 from session.kit import Kit, demo_kit
 from session.ports import (
     Assignment,
@@ -222,6 +222,26 @@ class MemoryLog:
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return frozenset(self.known.get(camera_serial, ()))
+
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+        wanted = set(names)
+        return tuple(
+            Held(
+                frame_id, row["number"], row["state"], row["intent"].folder, row["intent"].stem,
+                tuple(file.card for file in row["files"]),
+            )
+            for frame_id, row in self.rows.items()
+            if row["intent"].camera_serial == camera_serial
+            and any(file.card.name.rpartition(".")[0] in wanted for file in row["files"])
+        )  # fmt: skip
+
+    def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+        order = list(self.rows)
+        here = order.index(frame_id)
+        files = [self.rows[key]["files"] for key in order]
+        before = [found[-1].card for found in files[:here] if found]
+        after = [found[0].card for found in files[here + 1 :] if found]
+        return before[-1] if before else None, after[0] if after else None
 
     def is_new_camera(self, camera_serial: str) -> bool:
         return camera_serial not in self.known

@@ -1,0 +1,213 @@
+"""Exposures on a simulated camera whose announcements go wrong, by the real controller, log and libgphoto2.
+
+The simulated camera numbers its exposures itself, and nobody releases on it: so the n-th frame asked for made the
+files of the n-th number, whatever was announced when.
+"""
+
+from __future__ import annotations
+
+import queue
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+from mock_process import MockCamera
+
+from session.cameras import protocol as say
+from session.cameras.limits import Limits
+from session.cameras.remote import RemoteCamera
+from session.events import Event, FileArrived, FrameMoved, Said
+from session.finding import FocusJudgement, FocusVerdict
+from session.frame import ENDED, FrameState, ReleasedBy
+from session.kit import demo_kit
+from session.ports import Assignment, Judgement
+from session.releasing import FILES
+from session.setup import Revision, Settings
+from session.shoot import Shoot
+from storage.log import SqlLog
+from storage.reading import LogReader
+
+DEADLINE_S = 60.0
+"""For anything that must come, by the computer's clock; only a failing test waits so long."""
+
+NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
+
+
+class QuickClock:
+    """So many seconds to a real one, as the simulated camera's."""
+
+    def __init__(self, speed: float) -> None:
+        self._speed = speed
+
+    def monotonic_s(self) -> float:
+        return monotonic() * self._speed
+
+    def now(self) -> datetime:
+        return NOON + timedelta(seconds=self.monotonic_s())
+
+
+def quick_limits(speed: float) -> Limits:
+    """The camera process' own patience, at the same pace."""
+    usual = Limits()
+    return Limits(
+        no_file_s=usual.no_file_s / speed,
+        after_complete_s=usual.after_complete_s / speed,
+        settle_s=usual.settle_s / speed,
+        busy_writing_s=usual.busy_writing_s / speed,
+    )
+
+
+@dataclass(frozen=True)
+class Case:
+    """What came of the frames of one case.
+
+    frames   of each frame asked for: its number, state, and the names of the card's files that the log gives to it
+    by_body  names of files that were taken for releases on the camera
+    """
+
+    frames: tuple[tuple[int, FrameState, tuple[str, ...]], ...]
+    by_body: tuple[str, ...]
+
+
+class NoDoubt:
+    """A judge that finds every picture sharp, at once."""
+
+    def __init__(self, answer: Callable[[Judgement], None]) -> None:
+        self._answer = answer
+
+    def post(self, assignment: Assignment) -> None:
+        self._answer(Judgement(assignment.frame_id, (), FocusJudgement(FocusVerdict.SHARP)))
+
+    def close(self) -> None: ...
+
+
+class Quick:
+    """A shoot on a quick camera: ask for frames, and wait for what comes of them."""
+
+    def __init__(self, mock: MockCamera, folder: Path, speed: float) -> None:
+        self.mock, self._folder = mock, folder
+        folder.mkdir()
+        self.events: list[Event] = []
+        self._inbox: queue.SimpleQueue[say.Message | Judgement] = queue.SimpleQueue()
+        self._log = SqlLog.open(folder / "log.db", QuickClock(speed))
+        place = self._log.open_place("type", "sort 1", "top")
+        file_format = mock.hands("state")["settings"]["file_format"]
+        revision = Revision(settings=Settings(file_format=file_format))
+        self.shoot = Shoot(
+            place=place,
+            revision=revision,
+            revision_id=self._log.save_revision(place, revision),
+            kit=demo_kit(),
+            log=self._log,
+            clock=QuickClock(speed),
+            make_camera=lambda receive: RemoteCamera(receive, limits=quick_limits(speed), folder=folder / "home"),
+            make_judge=NoDoubt,
+            emit=self.events.append,
+            deliver=self._inbox.put,
+            frame_folder=lambda place: folder / "pictures",
+            frame_stem=lambda place, number, revision: f"{number:04d}",
+            free_disk_bytes=lambda folder: None,
+            address=mock.address,
+        )
+        self.asked: list[str] = []
+        self._there: set[str] = set()
+        self._asked_before = 0
+        self.until(lambda: self.shoot.bench.description is not None and not self.shoot.bench.settings_asked)
+
+    def until(self, condition: Any) -> None:
+        """Go on until it holds."""
+        deadline_s = monotonic() + DEADLINE_S
+        while True:
+            self.shoot.tick()
+            if condition():
+                return
+            assert monotonic() < deadline_s, self.told()
+            try:
+                self.shoot.receive(self._inbox.get(timeout=0.005))
+            except queue.Empty:
+                continue
+
+    def release(self) -> str:
+        """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
+        overrulings = {FILES: "for the next picture"} if self.shoot.bench.halted else {}
+        frame_id = self.shoot.ask_release(overrulings)
+        self.until(lambda: self.shoot.releases.held is None)
+        if self._state(frame_id) is FrameState.REFUSED:
+            assert self.shoot.bench.halted, self.told()
+            return self.release()
+        self.asked.append(frame_id)
+        return frame_id
+
+    def at_rest(self, frame_id: str) -> None:
+        """Until the frame is saved, missing or judged lost."""
+        self.until(lambda: self._state(frame_id) in ENDED | {FrameState.SAVED, FrameState.UNCERTAIN})
+
+    def begin_case(self) -> None:
+        """Forget the mishaps, the frames and the files of the case before."""
+        self.mock.hands("clear_faults")
+        self._asked_before += len(self.asked)
+        self.asked, self.events[:] = [], []
+        self._there = self._on_card()
+
+    def _on_card(self) -> set[str]:
+        return {Path(name).name for name in self.mock.hands("state")["card"]["files"]}
+
+    def all_come(self, *, by_hand: bool = False) -> None:
+        """Until the camera has told all, and each file is saved, or `by_hand` a person was asked whose it is."""
+        self.until(lambda: self.mock.hands("state")["frames_pending"] == 0)
+        made = self._on_card() - self._there
+        self.until(lambda: made <= self._arrived() or (by_hand and "log settle" in self.told()))
+        self.until(lambda: self.shoot.releases.all_done and not self.shoot.bench.card_asked)
+
+    def _arrived(self) -> set[str]:
+        return {event.file.card.name for event in self.events if isinstance(event, FileArrived)}
+
+    def _state(self, frame_id: str) -> FrameState:
+        moved = [event for event in self.events if isinstance(event, FrameMoved) and event.frame_id == frame_id]
+        return moved[-1].state if moved else FrameState.ASKED
+
+    def told(self) -> str:
+        """What was said and happened to the frames, for a failing test."""
+        told: list[str] = []
+        for event in self.events:
+            match event:
+                case Said(text):
+                    told.append(text)
+                case FrameMoved():
+                    told.append(f"frame {event.number} {event.state} {event.text}")
+                case FileArrived():
+                    told.append(f"frame {event.number} has {event.file.card.name}")
+        return "\n".join(told)
+
+    def case(self) -> Case:
+        """What the log says of the frames of this case."""
+        with closing(LogReader.open(self._folder / "log.db")) as reader:
+            rows = {row.frame_id: row for row in reader.records()}
+        names = {key: tuple(sorted(file.card_name for file in row.files)) for key, row in rows.items()}
+        frames = [(self._asked_before + place, key) for place, key in enumerate(self.asked, 1)]
+        return Case(
+            tuple((number, FrameState(rows[key].state), names[key]) for number, key in frames),
+            tuple(name for key, found in names.items() if rows[key].released_by == ReleasedBy.BODY for name in found),
+        )
+
+    def close(self) -> None:
+        self.shoot.let_go()
+        while not self._inbox.empty():
+            self.shoot.receive(self._inbox.get())
+        self.shoot.close()
+        self._log.close()
+
+
+@contextmanager
+def quick_shoot(folder: Path, speed: float, file_format: str, *options: str) -> Iterator[Quick]:
+    """A quick camera of its own with a shoot on it."""
+    with MockCamera("--time-scale", str(speed), "--format", file_format, *options) as mock:
+        quick = Quick(mock, folder / "shoot", speed)
+        try:
+            yield quick
+        finally:
+            quick.close()
