@@ -39,17 +39,22 @@ def begun(log: Log, place: Place, present: Standing | None, hold_off_s: float) -
     return replace(present, piece="")
 
 
-def standing_words(place: Place, standing: Standing, old: Revision | None, *, turned: bool = False) -> str:
+def standing_words(
+    place: Place, standing: Standing, old: Revision | None, *, turned: bool = False, from_camera: bool = False
+) -> str:
     """One line on the set-up that goes on here: its number, what the camera is set to, what is left to the hands.
 
-    old     what stood before, None when nothing did
-    turned  a dial was turned on the camera, so the camera is left as it is
+    old          what stood before, None when nothing did
+    turned       a dial was turned on the camera, so the camera is left as it is
+    from_camera  the set-up begins with nothing but what the camera is set to: nothing is to be set or put up
     """
     new = standing.revision
     of = f", as for {standing.piece}" if standing.piece and standing.piece != place.piece else ""
     was = f" (was {old.label})" if old is not None and old.setup_number != new.setup_number else ""
     parts = [f"{place.piece}, {place.view}: set-up {new.label}{was}{of}"]
-    if old is not None:
+    if from_camera:
+        parts.append("begun with what the camera is set to; no lens or light is in it yet")
+    elif old is not None:
         settings, hands = setting_words(old, new), hand_words(old, new)
         if turned:
             parts.append("the camera stays as it was turned")
@@ -91,5 +96,5 @@ class Going:
         bench.emit(PlaceChanged(place))
         self._arranging.put_in_force(replace(chosen, from_camera=wanted.from_camera), follow=not turned)
         told = replace(bench.standing, piece=wanted.piece)
-        bench.emit(Said(standing_words(place, told, old, turned=turned and not from_camera)))
+        bench.emit(Said(standing_words(place, told, old, turned=turned, from_camera=bool(wanted.from_camera))))
         self._say_reference()

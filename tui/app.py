@@ -141,8 +141,6 @@ class StillsetApp(House):
             return
         if isinstance(event, KitChanged):
             self.kit = event.kit
-            if self._bench:
-                self._bench.kit = event.kit
         if isinstance(event, CameraFound):
             self.read_frames_soon()  # after what was recovered
         if isinstance(event, FrameJudged):

@@ -14,6 +14,7 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.frame import FrameState
+from session.kit import Kit
 from session.setup import Region
 from session.shoot import Shoot
 from tui import panels
@@ -24,6 +25,7 @@ from tui.keyed import KeyedScreen
 from tui.keys import Facts, Where, shown
 from tui.live_look import WHOLE, Overlay, crop_of
 from tui.live_panel import live_panel
+from tui.model import BenchModel
 from tui.modes import Mode
 from tui.modes.light import light_names
 from tui.pictures import SmallPicture
@@ -113,8 +115,6 @@ class BenchView(KeyedScreen):
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
-        self.model = self.app.model
-        self.kit = self.app.kit
         self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
         self.set_interval(LOOKS_EVERY_S, self.look_round)
         self.repaint()
@@ -130,6 +130,14 @@ class BenchView(KeyedScreen):
         """Marks, notes and frames may have come while another screen was shown."""
         self.app.read_frames_soon()
         self.repaint()
+
+    @property
+    def model(self) -> BenchModel:
+        return self.app.model
+
+    @property
+    def kit(self) -> Kit:
+        return self.app.kit
 
     def act(self, act: Callable[[Shoot], object]) -> None:
         """Have something done in the controller's thread."""

@@ -272,7 +272,11 @@ camera_options = _stacked(
 
 setup_options = _stacked(
     click.option(
-        "--setup", type=Label(), default="", metavar="07[.3]", help="Set-up to go on with; else the job's last one."
+        "--setup",
+        type=Label(),
+        default="",
+        metavar="07[.3]",
+        help="Set-up to go on with; else that of the piece and view.",
     ),
     click.option("--exposure-s", type=_Time(), default=None, help="Exposure time, like 1/200 or 0.005."),
     click.option("--f-number", type=_FNumber(), default=None, help="Aperture as marked on the lens, like 11."),

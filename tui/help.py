@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
+
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
@@ -19,6 +21,9 @@ ASKED = (
     "A frame is under way. One that waits would be cancelled; one that was fired is saved first, or is fetched from "
     "the card at the next start."
 )
+
+INDENT = 14
+"""Columns that the keys' names take."""
 
 
 class HelpScreen(KeyedScreen):
@@ -99,14 +104,19 @@ def _all_keys(first: Where, width: int) -> Content:
                 lines += _key_lines(key, width)
         lines.append(Content(""))
     lines.append(Content.styled("THE USUAL CAUTIONS", HEADING))
-    lines += [Content(f"· {caution}") for caution in (*CAUTIONS.values(), LAST_WORD)]
+    for caution in (*CAUTIONS.values(), LAST_WORD):
+        lines += [Content(part) for part in wrap(f"· {caution}", width, subsequent_indent="  ")]
     return stacked(lines)
 
 
 def _key_lines(key: Key, width: int) -> list[Content]:
     """Key and sentence; when it is shown stands beside it in small print, or under it where there is no room."""
     when = "" if key.when is ALWAYS else f"({key.when.words})"
-    said = Content.assemble((f"{key.cap:>12}", "bold"), "  ", key.says)
-    if not when or 14 + len(key.says) + 2 + len(when) <= width:
-        return [Content.assemble(said, (f"  {when}" if when else "", QUIET))]
-    return [said, Content.styled(" " * 14 + when, QUIET)]
+    first, *others = wrap(key.says, max(8, width - INDENT))
+    lines = [Content.assemble((f"{key.cap:>{INDENT - 2}}", "bold"), "  ", first)]
+    lines += [Content(" " * INDENT + part) for part in others]
+    if not when:
+        return lines
+    if not others and INDENT + len(first) + 2 + len(when) <= width:
+        return [Content.assemble(lines[0], (f"  {when}", QUIET))]
+    return [*lines, Content.styled(" " * INDENT + when, QUIET)]

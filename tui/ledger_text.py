@@ -11,7 +11,7 @@ from textual.content import Content
 
 from session.finding import FocusVerdict, Verdict
 from session.frame import ReleasedBy
-from session.numbers import f_text, mm_text, time_text
+from session.numbers import f_text, mm_text, ratio_text, time_text
 from session.setup import differences
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.frame_word import px_text
@@ -194,6 +194,8 @@ def _shown(name: str, value: object) -> str:
         return time_text(number)
     if number is not None and name.endswith("f_number"):
         return f_text(number)
+    if number is not None and name == "magnification":
+        return ratio_text(number)
     if number is not None and name.endswith("_mm"):
         return mm_text(number)
     if isinstance(value, Sequence) and not isinstance(value, str):

@@ -176,7 +176,7 @@ class BenchModel:
                     frame.checks, frame.focus, frame.flaw = findings, focus, flaw_of(findings)
                 if frame and anew:
                     self.spot, self.accepted = frame_id, None
-                    self.passing = f"Frame {frame.number} was judged anew with the region as it is now."
+                    self.passing = f"Frame {frame.number} was judged anew with region and grey patch as they are now."
             case told.ReferenceChanged(frame_id, number):
                 self._referenced(frame_id, number)
             case told.LiveViewChanged(on, text):

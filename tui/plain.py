@@ -77,6 +77,8 @@ class PlainApp(StillsetApp):
         self._say_news()
 
     def _say_news(self) -> None:
+        if not self.screen.query("#keys"):  # not composed yet
+            return
         if self.screen is not self._on:
             self._on, self._said = self.screen, {}
         for name, lines in parts(self.screen, self.clock.monotonic_s()):

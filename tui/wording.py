@@ -256,7 +256,7 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     if word.stays and model.live.on:
         next_step = f"Any key: on with the focus. {next_step}".strip()
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
-    said = f"Frame {frame.number}{by} {safe}, {frame_words(frame)}: {_why(frame, about)} {next_step}".strip()
+    said = f"Frame {frame.number}{by} {safe}{_came_to(frame, about)} {next_step}".strip()
     return Headline(word.large, said, word.tone, remedy, about)
 
 
@@ -265,7 +265,7 @@ def onlooker_headline(frame: BenchFrame) -> Headline:
     word = frame_word(frame)
     if frame.focus is None:
         return Headline(word.large, f"Frame {frame.number}: {frame.said or frame_words(frame)}", word.tone)
-    return Headline(word.large, f"Frame {frame.number}, {frame_words(frame)}: {_why(frame, word.about)}", word.tone)
+    return Headline(word.large, f"Frame {frame.number}{_came_to(frame, word.about)}", word.tone)
 
 
 def sounds(frame: BenchFrame) -> bool:
@@ -273,8 +273,13 @@ def sounds(frame: BenchFrame) -> bool:
     return frame.focus is not None and frame_word(frame).tone is Tone.STOP
 
 
-def _why(frame: BenchFrame, about: Finding | None) -> str:
-    return about.text if about and about.id != "focus" else _focus_text(frame, about)
+def _came_to(frame: BenchFrame, about: Finding | None) -> str:
+    """`, missed: blur radius 7.3 px, …` or `, sharp. No flash: 4.3 EV darker …`: a flaw's own sentence names it."""
+    if about is None or about.id == "focus":
+        return f", {frame_words(frame)}: {_focus_text(frame, about)}"
+    focus = frame.focus_verdict
+    judged = focus not in (None, FocusVerdict.UNJUDGED) and about.id not in SPOILT and not frame.ambient
+    return f"{f', {focus}' if judged else ''}. {about.text}"
 
 
 def _focus_text(frame: BenchFrame, about: Finding | None) -> str:

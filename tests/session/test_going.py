@@ -63,6 +63,14 @@ def test_a_new_view_can_begin_from_the_cameras_settings():
     assert "drifted" not in {finding.id for finding in studio.shoot.findings()}
 
 
+def test_a_set_up_that_begins_from_the_camera_leaves_nothing_to_the_hands():
+    studio = Studio()
+    studio.shoot.revise(replace(studio.shoot.bench.revision, lights=(PlacedLight("key"),)))
+    studio.shoot.go_to(TOP, from_camera=True)
+    assert "by hand" not in last_said(studio)
+    assert last_said(studio).endswith("begun with what the camera is set to; no lens or light is in it yet.")
+
+
 def test_going_back_to_a_view_brings_back_the_set_up_it_was_shot_with():
     studio = Studio()
     first = shot(studio)

@@ -21,7 +21,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from time import monotonic
 
-from stillset_program import DEADLINE_S, StillsetHome, stillset
+from stillset_program import DEADLINE_S, StillsetHome, stillset, until
 
 _CONTROL = re.compile(r"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(\x07|\x1b\\)|\x1b[PX^_].*?\x1b\\|\x1b[@-Z\\-_]")
 """Control sequences of ECMA-48, section 5.4, and control strings, section 5.6."""
@@ -48,6 +48,16 @@ class Terminal:
         with self._news:
             return self._written.decode("utf-8", "replace")
 
+    def since(self, seen: int) -> bytes:
+        """What it wrote behind the first `seen` bytes."""
+        with self._news:
+            return bytes(self._written[seen:])
+
+    def more(self, seen: int, within_s: float) -> bool:
+        """Wait until it has written more than `seen` bytes; whether it has."""
+        with self._news:
+            return self._news.wait_for(lambda: len(self._written) > seen, within_s)
+
     def press(self, keys: str) -> None:
         """Write these keys in one piece."""
         keys_sent = keys.encode()
@@ -65,6 +75,10 @@ class Terminal:
                 come = self._news.wait_for(lambda: len(self._written) > seen, deadline_s - monotonic())  # noqa: B023
             assert come or not self._reader.is_alive(), f"never wrote {words!r}: {self.text[-3000:]}"
         return found + len(words)
+
+    def until_single_keys(self) -> None:
+        """Wait until its program takes keys one by one, not lines; what is typed before that is thrown away."""
+        until(lambda: not termios.tcgetattr(self._wire)[3] & termios.ICANON, "it still takes lines")
 
     def hang_up(self) -> None:
         """The window is closed: its program is told by SIGHUP, and nothing that it writes is seen any more."""

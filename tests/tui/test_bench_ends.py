@@ -58,6 +58,14 @@ async def test_help_lists_every_key_and_the_cautions(table: ScriptedTable, clock
         assert at.large == "READY"
 
 
+async def test_long_sentences_of_the_help_go_on_under_their_beginning(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, (80, 400), FOUND) as at:
+        await at.press("question_mark")
+        lines = at.text.split("\n")
+        first = next(i for i, line in enumerate(lines) if "Change exposure time, aperture" in line)
+        assert lines[first + 1].startswith(" " * 14) and "more." in lines[first + 1]
+
+
 async def test_leaving_asks_only_while_a_frame_is_under_way(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, *COMING) as at:
         await at.press("Q")

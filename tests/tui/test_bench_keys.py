@@ -299,7 +299,7 @@ async def test_digits_halve_the_region_and_the_frame_on_show_is_judged_anew(
         assert isinstance(missed, FrameJudged)
         await at.tell(replace(missed, anew=True))
         assert at.large == "MISSED 0.3 mm"
-        assert "Frame 1 was judged anew with the region as it is now." in at.text
+        assert "Frame 1 was judged anew with region and grey patch as they are now." in at.text
         await at.press("G", "1", "1", "enter")
         assert at.shoot.revise.call_args.args[0].grey_patch == Region(0, 0.75, 0.25, 0.25)
         assert at.shoot.judge_anew.call_count == 2
@@ -368,6 +368,13 @@ async def test_another_piece_is_chosen_or_named(table: ScriptedTable, clock: Fix
         await at.press("enter")
         place = at.shoot.go_to.call_args.args[0]
         assert (place.piece, place.view) == ("ring 11", "FLAT")
+        await at.press("p", "down", "n")
+        assert "enter alone: sort tray 2" in at.text
+        await at.press("enter")
+        await at.type("flat")
+        await at.press("enter")
+        place = at.shoot.go_to.call_args.args[0]
+        assert (place.piece, place.view) == ("sort tray 2", "flat")
 
 
 @pytest.mark.parametrize(("key", "from_camera"), [("y", False), ("n", True), ("escape", None)])

@@ -137,6 +137,16 @@ def test_a_miss_says_that_the_frame_is_safe_how_far_off_it_is_and_what_to_do() -
     assert said == ("Frame 1 saved, missed: blur radius 7.3 px, limit 2.0 px, 0.3 mm off. Refocus in live view [v].")
 
 
+def test_what_a_flaws_own_sentence_names_is_not_said_twice_so_that_the_remedy_has_room() -> None:
+    mend = Remedy(RemedyKind.BY_HAND, "look at the support")
+    bumped = Finding("drift", Level.CAUTION, "All of the picture moved: 51 px.", 51.0, 3.0, "px", mend)
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.3, checks=(bumped,))).sentence
+    assert said == "Frame 1 saved, sharp. All of the picture moved: 51 px. Look at the support."
+    dark = Finding("flash", Level.CAUTION, "No flash: 4.3 EV darker than the reference.", -4.3, -1.0, "EV")
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED, checks=(dark,))).sentence
+    assert said.startswith("Frame 1 saved. No flash: 4.3 EV darker than the reference.")
+
+
 def test_a_verdict_before_the_raw_is_here_doesnt_call_the_frame_saved() -> None:
     judgement = judged(1, FocusVerdict.SHARP, 0.4)[1]
     assert line_after(FOUND, *COMING, judgement).sentence.startswith("Frame 1 still coming in, sharp")

@@ -22,8 +22,13 @@ from tui.widgets.prompt import Take
 class Desk(Protocol):
     """The bench, as far as a mode needs it."""
 
-    model: BenchModel
-    kit: Kit
+    @property
+    def model(self) -> BenchModel:
+        """What the screens show."""
+
+    @property
+    def kit(self) -> Kit:
+        """What the photographer owns."""
 
     def act(self, act: Callable[[Shoot], object]) -> None:
         """Have something done in the controller's thread."""

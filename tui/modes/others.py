@@ -234,7 +234,10 @@ class PlacesMode(_Draft):
             self._go(chosen.piece, chosen.view)
 
     def act_name(self, key: str) -> None:
+        chosen = self._known[self._at].piece if self._known else ""
+
         def take_piece(piece: str) -> None:
+            piece = piece or chosen
             if not piece:
                 raise ValueError("a piece needs a name")
 
@@ -245,7 +248,7 @@ class PlacesMode(_Draft):
 
             self._desk.ask(f"view of {piece}", take_view)
 
-        self._desk.ask("piece", take_piece)
+        self._desk.ask(f"piece; enter alone: {harmless(chosen, 30)}" if chosen else "piece", take_piece)
 
     def _go(self, piece: str, view: str) -> None:
         begun = {name_key(known.view) for known in self._known if known.begun}
