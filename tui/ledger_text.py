@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePath
@@ -11,7 +12,8 @@ from textual.content import Content
 
 from session.finding import FocusVerdict, Verdict
 from session.frame import ReleasedBy
-from session.numbers import f_text, mm_text, ratio_text, time_text
+from session.numbers import f_text, mm_text, power_text, ratio_text, time_text
+from session.rules.exposing import WORDS
 from session.setup import differences
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.frame_word import px_text
@@ -158,12 +160,14 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
     rows += [
         (name, _shown(name, old), _shown(name, new)) for name, old, new in differences(one.revision, other.revision)
     ]
-    names = sorted({*one.camera, *other.camera})
+    names = sorted({*one.camera, *other.camera} - PASSING)
     rows += [
         (f"camera {name}", _shown(name, one.camera.get(name)), _shown(name, other.camera.get(name))) for name in names
     ]
     differing = [row for row in rows[2:] if row[1] != row[2]]
-    lines += [_pair(*row, column) for row in (*rows[:2], *differing) if row[1] or row[2]]
+    lines += [
+        _pair(_named(name), left, right, column) for name, left, right in (*rows[:2], *differing) if left or right
+    ]
     if not differing and rows[0][1] == rows[0][2]:
         lines.append(Content.styled("Nothing differs in settings, lights or verdict.", QUIET))
     for record in (one, other):
@@ -171,6 +175,18 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
         found = [line for finding in record.findings for line in finding_lines(finding, width)]
         lines += found or [Content.styled("none", QUIET)]
     return stacked(lines)
+
+
+PASSING = frozenset({"battery_percent", "date_time"})
+"""What a camera tells that differs from frame to frame, and says nothing about them."""
+
+UNIT = re.compile(r"_(?:s|mm|ev|deg|px)$")
+
+
+def _named(name: str) -> str:
+    """`camera exposure time`, `light key power`: the name of a value in words, without its unit."""
+    *of, field = name.split(" ")
+    return " ".join([*of, WORDS.get(field) or UNIT.sub("", field).replace("_", " ")])
 
 
 def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
@@ -187,17 +203,23 @@ def _measured(record: FrameRow) -> str:
     return ", ".join(part for part in parts if part and (off or part.startswith("blur")))
 
 
+WRITTEN: tuple[tuple[str, Callable[[float], str]], ...] = (
+    ("exposure_s", time_text),
+    ("f_number", f_text),
+    ("power_ev", power_text),
+    ("_mm", mm_text),
+)
+"""How the names of numbers end → how photographers write them."""
+
+
 def _shown(name: str, value: object) -> str:
     """A value of a set-up or a camera as photographers write it."""
     number = _number(value)
-    if number is not None and name.endswith("exposure_s"):
-        return time_text(number)
-    if number is not None and name.endswith("f_number"):
-        return f_text(number)
     if number is not None and name == "magnification":
         return ratio_text(number)
-    if number is not None and name.endswith("_mm"):
-        return mm_text(number)
+    written = next((write for end, write in WRITTEN if name.endswith(end)), None)
+    if number is not None and written is not None:
+        return written(number)
     if isinstance(value, Sequence) and not isinstance(value, str):
         return ", ".join(str(getattr(one, "name", one)) for one in value)
     return "—" if value in (None, "") else f"{value:g}" if isinstance(value, float) else str(value)

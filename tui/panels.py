@@ -249,10 +249,12 @@ def ledger_list(model: BenchModel, height: int) -> list[Content]:
     at = frames.index(chosen) if chosen in frames else len(frames) - 1
     room = max(1, height - 1)
     first = max(0, min(len(frames) - room, at - room // 2))
-    for frame in reversed(frames[first : first + room]):
+    listed = frames[first : first + room]
+    wide = max((len(frame_words(frame)) for frame in listed), default=0)
+    for frame in reversed(listed):
         style = CHOSEN if frame is chosen else ""
         sign = VERDICT_SIGNS[frame.focus_verdict] if frame.focus_verdict else "…"
-        text = f"{frame.number:>5} {sign} {frame_words(frame):<15} {frame.setup:<7}{frame.mark or '':<10}"
+        text = f"{frame.number:>5} {sign} {frame_words(frame):<{wide}}  {frame.setup:<7}{frame.mark or '':<10}"
         by = "on the camera" if frame.released_by == "body" else ""
         lines.append(Content.styled(f"{text}{by}".rstrip() + (" ◂" if frame is chosen else ""), style))
     return lines

@@ -224,3 +224,15 @@ async def test_findings_that_find_no_room_are_counted(table: ScriptedTable, cloc
     async with bench(table, clock, SMALL, FOUND, RulesChanged(many)) as at:
         assert "Caution number 0 of a great many." in at.text
         assert "more lines" in at.text
+
+
+async def test_a_long_verdict_in_the_ledger_does_not_push_the_set_up_out_of_its_column(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    bumped = Finding("drift", Level.CAUTION, "All of the picture moved: 51 px.", 51.0, 3.0, "px")
+    frames = [*released(1), *judged(1, FocusVerdict.SHARP, 0.4)]
+    frames += [*released(2), *judged(2, FocusVerdict.SHARP, 0.4, checks=(bumped,))]
+    async with bench(table, clock, LARGE, FOUND, *frames) as at:
+        rows = [line for line in at.text.split("\n") if "1 ● sharp" in line or "2 ● sharp, camera moved" in line]
+        assert len(rows) == 2
+        assert len({row.rindex(REVISION.label) for row in rows}) == 1

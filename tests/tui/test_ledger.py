@@ -260,7 +260,7 @@ async def test_two_frames_are_compared_in_settings_lights_and_findings(
         await at.press("down", "down", "down", "b", "up", "b")  # 9, on revision 4, and 10, on revision 3
         flat = "\n".join(" ".join(line.split()) for line in at.text.split("\n"))
         assert "FRAME 9 region: 60 × 40 px FRAME 10 at the same place" in flat
-        for words in ("verdict missed sharp", "set-up 07.4 07.3", "light key power_ev -1 -2"):
+        for words in ("verdict missed sharp", "set-up 07.4 07.3", "light key power 1/2 (−1 EV) 1/4 (−2 EV)"):
             assert words in flat
         assert "limit of 2.0 px" in " ".join(at.text.split())
         await at.press("escape")
