@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import fcntl
 import os
+import pwd
 import re
+import stat
 from dataclasses import dataclass
 from ipaddress import AddressValueError, IPv4Address
 from pathlib import Path
 
 from session.cameras.errors import CameraError
 from session.cameras.protocol import Fault
+from session.own_files import open_own
 
 PTPIP_PORT = 15740
 """Registered for PTP/IP (CIPA DC-005)."""
@@ -57,26 +60,65 @@ def parse_address(text: str) -> Address:
 
 
 class Claim:
-    """The right to use the camera at an address, held by at most one process; ends with the process at the latest."""
+    """The right to use the camera at an address, held by at most one process; ends with the process at the latest.
+
+    Each user locks a file of their own, in a folder that all users see, and looks whether another's is locked: nobody
+    ever writes to a file that somebody else made.
+    """
 
     def __init__(self, address: Address, folder: Path) -> None:
         """Raises CameraError(IN_USE) when another process holds it, CameraError(DISK) when there's no telling."""
-        path = folder / (re.sub(r"\W", "-", address.text) + ".lock")
+        name = "stillset-" + re.sub(r"\W", "-", address.text)
+        path = folder / f"{name}.{os.geteuid()}.lock"
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+            self._descriptor = open_own(path, os.O_RDWR | os.O_CREAT)
         except OSError as error:
-            raise CameraError(Fault.DISK, f"{folder} can't be written to: {error.strerror}.") from error
+            raise CameraError(Fault.DISK, f"{path} can't be written to: {error.strerror}.") from error
         try:
             fcntl.flock(self._descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            holder = os.read(self._descriptor, 20).decode(errors="replace").strip()
+            os.fchmod(self._descriptor, 0o644)  # whatever the umask: other users must see that it is locked
+            os.ftruncate(self._descriptor, 0)
+            os.pwrite(self._descriptor, f"{os.getpid()}\n".encode(), 0)
+            holders = [_holder(other) for other in sorted(folder.glob(f"{name}.*.lock")) if other != path]
+        except BlockingIOError:
+            holders = [f"process {_first_line(self._descriptor)}"]
+        holder = next(filter(None, holders), "")
+        if holder:
             os.close(self._descriptor)
-            text = f"The camera at {address.text} is in use by another stillset (process {holder or 'unknown'})."
-            raise CameraError(Fault.IN_USE, text) from error
-        os.ftruncate(self._descriptor, 0)
-        os.pwrite(self._descriptor, f"{os.getpid()}\n".encode(), 0)
+            text = f"The camera at {address.text} is in use by another stillset ({holder})."
+            raise CameraError(Fault.IN_USE, text)
 
     def release(self) -> None:
         """Let others have it."""
         os.close(self._descriptor)
+
+
+def _holder(path: Path) -> str:
+    """Who holds the camera by this file of another user's; "" when nobody does, or it isn't such a file."""
+    try:
+        descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
+    except OSError:
+        return ""
+    try:
+        status = os.fstat(descriptor)
+        if not stat.S_ISREG(status.st_mode) or not path.name.endswith(f".{status.st_uid}.lock"):
+            return ""
+        fcntl.flock(descriptor, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return f"process {_first_line(descriptor)} of {_user(status.st_uid)}"
+    finally:
+        os.close(descriptor)
+    return ""
+
+
+def _first_line(descriptor: int) -> str:
+    words = os.pread(descriptor, 20, 0).decode(errors="replace").strip()
+    return words if words.isdecimal() else "unknown"
+
+
+def _user(number: int) -> str:
+    try:
+        return f"user {pwd.getpwuid(number).pw_name}"
+    except KeyError:
+        return f"user {number}"

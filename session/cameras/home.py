@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 from platformdirs import user_state_path
@@ -42,6 +44,14 @@ def environment(folder: Path) -> dict[str, str]:
     return {"XDG_CONFIG_HOME": str(folder), "LC_ALL": "C"}  # C: the cameras' texts in one language
 
 
+SEEN_BY_ALL = (Path("/run/lock"), Path("/tmp"))
+"""Folders in which each user may make files that others see (Filesystem Hierarchy Standard 3.0, 3.15 and 3.18)."""
+
+
 def claims(folder: Path) -> Path:
-    """Where it is kept which process has which camera."""
+    """Where it is kept which process has which camera: where all users of this computer see it, else in the folder."""
+    for place in SEEN_BY_ALL:
+        with suppress(OSError):
+            if place.stat().st_mode & stat.S_ISVTX and os.access(place, os.W_OK):
+                return place
     return folder / "claims"

@@ -14,7 +14,7 @@ from pathlib import Path
 from session.cameras import protocol as say
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Gphoto, detected, obey_time_limits
+from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, detected, obey_time_limits
 from session.cameras.limits import Start
 from session.cameras.live import Live
 from session.cameras.panel import Panel
@@ -161,7 +161,10 @@ class Host:
         except CameraError as error:
             self._hang_up()
             if error.code and error.fault not in (Fault.IN_USE, Fault.BUSY):
-                raise error.but(fault=Fault.NOT_FOUND, text=f"No camera answers at {address.text}.") from error
+                # who is hung up on by a camera on the network gets this code; a camera has one computer at a time
+                taken = ", or another computer has it" if address.on_network and error.code == UNKNOWN_CODE else ""
+                text = f"No camera answers at {address.text}{taken}."
+                raise error.but(fault=Fault.NOT_FOUND, text=text) from error
             raise
         self._session = session
         description = session.description(address)

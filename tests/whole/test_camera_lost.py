@@ -17,6 +17,7 @@ from time import monotonic
 
 import pytest
 from camera_user import QUICK_LIMITS, CameraUser
+from gphoto_host import GphotoHost
 from mock_process import MockCamera
 
 from session.cameras import protocol as say
@@ -117,7 +118,9 @@ def test_a_camera_switched_off_while_nothing_happens_is_missed_at_once(user: Cam
     user.release()
     failed = user.until(say.Failed)
     assert (failed.fired, failed.connected, failed.text) == (Fired.NO, False, "No camera is connected.")
-    assert user.fail_to_connect(mock.address).text == f"No camera answers at {mock.address}."
+    assert (
+        user.fail_to_connect(mock.address).text == f"No camera answers at {mock.address}, or another computer has it."
+    )
     mock.hands("switch_on")
     user.connect(mock.address)
 
@@ -279,3 +282,24 @@ def test_no_camera_is_one_sentence(user: CameraUser, address: str, words: str) -
     failed = user.fail_to_connect(address)
     assert (failed.fault, failed.connected) == (Fault.NOT_FOUND, False)
     assert words in failed.text
+
+
+def test_second_user_of_a_camera_is_refused_and_hears_nothing_of_the_firsts_frames(
+    user: CameraUser, mock: MockCamera, tmp_path: Path
+) -> None:
+    """Folders of their own, as two accounts have; what all accounts see is the lock."""
+    user.connect(mock.address)
+    with CameraUser(tmp_path / "other") as other:
+        refused = other.fail_to_connect(mock.address)
+        assert refused.fault is Fault.IN_USE
+        assert f"in use by another stillset (process {user.camera.process_id})" in refused.text
+        user.take(1)
+    assert not [message for message in other.heard if isinstance(message, say.BodyRelease)]
+
+
+def test_camera_that_another_computer_has_says_so(user: CameraUser, mock: MockCamera) -> None:
+    with GphotoHost() as elsewhere:
+        elsewhere.call("connect", mock.port)
+        refused = user.fail_to_connect(mock.address)
+        assert refused.text == f"No camera answers at {mock.address}, or another computer has it."
+    user.connect(mock.address)

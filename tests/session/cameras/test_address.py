@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 from pathlib import Path
 
@@ -67,3 +68,29 @@ def test_a_folder_for_claims_that_cannot_be_made_is_told(tmp_path: Path) -> None
     (tmp_path / "file").write_bytes(b"")
     with pytest.raises(CameraError, match="can't be written to"):
         Claim(parse_address("usb:1,2"), tmp_path / "file")
+
+
+def test_camera_that_another_user_has_is_refused_with_their_name(tmp_path: Path) -> None:
+    """Played by a file of another number in its name and its owner, locked by this process."""
+    if os.geteuid() != 0:
+        pytest.skip("only root may give a file to another user")
+    address = parse_address("ptpip:10.0.0.1:4001")
+    theirs = tmp_path / "stillset-ptpip-10-0-0-1-4001.65534.lock"
+    theirs.write_text("4711\n")
+    os.chown(theirs, 65534, 65534)
+    with theirs.open() as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        with pytest.raises(CameraError) as refused:
+            Claim(address, tmp_path)
+        assert refused.value.fault is Fault.IN_USE
+        assert "(process 4711 of user " in refused.value.text
+    Claim(address, tmp_path).release()
+
+
+def test_claim_follows_no_link_and_writes_to_nobodys_file(tmp_path: Path) -> None:
+    address, target = parse_address("ptpip:10.0.0.1:4001"), tmp_path / "precious"
+    target.write_text("precious")
+    (tmp_path / f"stillset-ptpip-10-0-0-1-4001.{os.geteuid()}.lock").symlink_to(target)
+    with pytest.raises(CameraError, match="it is a link"):
+        Claim(address, tmp_path)
+    assert target.read_text() == "precious"
