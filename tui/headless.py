@@ -31,7 +31,7 @@ from tui.choices import Choices
 from tui.frame_word import px_text
 from tui.tape import Tape
 from tui.troubles import Failed, Stopped
-from tui.wording import busy_text
+from tui.wording import busy_text, focus_words
 
 CONNECT_WITHIN_S = 60.0
 FRAME_WITHIN_S = 300.0
@@ -356,7 +356,7 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
 
 def verdict_line(judged: FrameJudged) -> str:
     """`Frame 3: missed, blur 5.1 px, 0.8 mm off — …` for the report."""
-    words: list[str] = [judged.focus.verdict.value]
+    words = [focus_words(judged.focus.verdict)]
     if judged.focus.verdict is FocusVerdict.UNJUDGED and judged.focus.reason:
         words.append(judged.focus.reason)
     if judged.focus.blur_px is not None:

@@ -129,13 +129,18 @@ STATE_WORDS = {
 """States of a frame that no check has answered for yet, where the state's own name isn't what a person would say."""
 
 
+def focus_words(verdict: FocusVerdict) -> str:
+    """`missed`, or `focus ?` where it isn't judged."""
+    return "focus ?" if verdict is FocusVerdict.UNJUDGED else str(verdict)
+
+
 def verdict_words(state: FrameState, focus: FocusVerdict | None, flaw: Finding | None, *, ambient: bool = False) -> str:
     """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, or the state as long as no check has answered."""
     if focus is None:
         return STATE_WORDS.get(state, str(state))
     if flaw and (flaw.id in SPOILT or focus is FocusVerdict.UNJUDGED):
         return flaw_words(flaw)
-    word = "ambient" if ambient else "focus ?" if focus is FocusVerdict.UNJUDGED else str(focus)
+    word = "ambient" if ambient else focus_words(focus)
     return f"{word}, {flaw_words(flaw)}" if flaw else word
 
 

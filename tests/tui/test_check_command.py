@@ -128,6 +128,7 @@ def test_without_a_reference_focus_is_not_judged_and_that_is_no_fault(shelf: Pat
     assert done.exit_code == 0
     assert told(done)["same.jpg"]["focus"]["verdict"] == "unjudged"
     assert told(done)["same.jpg"]["drift"] is None
+    assert run(shelf / "same.jpg").stdout.startswith(f"? {shelf / 'same.jpg'}  focus ?")
 
 
 @pytest.mark.parametrize("region", ["1,2,3", "a,b,c,d", "1,2,0,5", "-1,2,3,4", "1.5,2,3,4"])

@@ -20,13 +20,14 @@ from session.checks.drift import Drift, WhatMoved
 from session.checks.evenness import Evenness
 from session.checks.flash import ONE_OF_SEVERAL
 from session.checks.missing_light import MissingLight
-from session.events import Event, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
+from session.events import Event, FrameJudged, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
 from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame import FrameState
 from session.setup import PlacedLight
 from tui import wording
 from tui.check_lines import DRIFT_LINES, check_line
 from tui.frame_word import px_text
+from tui.headless import verdict_line
 from tui.headline import Headline, Tone
 from tui.widgets.letters import LETTERS, block_text
 from tui.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
@@ -306,3 +307,8 @@ def test_the_signs_of_a_verdict_mean_nothing_else_anywhere() -> None:
         texts = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and id(node) not in docs]
         found += [(path.name, sign) for sign in "●◐○" for text in texts if sign in str(text.value)]
     assert found == [("wording.py", sign) for sign in "●◐○"]
+
+
+def test_without_a_screen_a_frame_that_nobody_judged_has_the_screens_word() -> None:
+    judged_event = next(event for event in judged(1, FocusVerdict.UNJUDGED) if isinstance(event, FrameJudged))
+    assert verdict_line(judged_event) == "Frame 1: focus ?, no reference yet"

@@ -272,12 +272,12 @@ def _object(path: str, judgement: Judgement) -> dict[str, Any]:
 def _lines(assignment: Assignment, judgement: Judgement) -> list[str]:
     """The same for people: the file with its verdict, and a line for each finding."""
     from tui.frame_word import px_text  # noqa: PLC0415
-    from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS  # noqa: PLC0415
+    from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, focus_words  # noqa: PLC0415
 
     focus = judgement.focus
     blur = f", blur radius {px_text(focus.blur_px)}" if focus.blur_px is not None else ""
     if blur and focus.blur_px_sd is not None:
         blur += f" ± {px_text(focus.blur_px_sd)}"
-    lines = [f"{VERDICT_SIGNS[focus.verdict]} {harmless(assignment.path)}  {focus.verdict.value}{blur}"]
+    lines = [f"{VERDICT_SIGNS[focus.verdict]} {harmless(assignment.path)}  {focus_words(focus.verdict)}{blur}"]
     lines += [f"    {LEVEL_SIGNS[finding.level]} {harmless(finding.text)}" for finding in judgement.findings]
     return lines
