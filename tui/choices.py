@@ -158,7 +158,7 @@ def _light_number(key: str, text: str) -> float:
     limits = {
         "power_ev": (-12, 0, "0 is full power, −2 a quarter; or like 1/4"),
         "distance_mm": (1, 100_000, "millimetres from the piece"),
-        "azimuth_deg": (-360, 360, "0 from the camera, clockwise from above; or like 60 left"),
+        "azimuth_deg": (-360, 360, "0 from the camera; or like 60 left, 60 right"),
         "elevation_deg": (-90, 90, "degrees, 0 table plane, 90 straight down"),
     }
     low, high, words = limits[key]
@@ -296,7 +296,8 @@ setup_options = _stacked(
         multiple=True,
         metavar="NAME[,power_ev=1/4,…]",
         help="Put in or change a light: power_ev=1/4, distance_mm=600, azimuth_deg='60 left', elevation_deg='35 up', "
-        "shaper, note; repeat for more.",
+        "shaper, note; repeat for more. azimuth_deg: 0 from the camera, 60 left, 60 right (or 60 and -60), 180 from "
+        "behind; elevation_deg: 0 along the table, 90 from above.",
     ),
     click.option("--no-light", "struck", multiple=True, metavar="NAME", help="Take a light out of the set."),
 )

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePath
@@ -12,13 +11,13 @@ from textual.content import Content
 
 from session.finding import FocusVerdict, Verdict
 from session.frame import ReleasedBy
-from session.numbers import f_text, mm_text, power_text, ratio_text, time_text
-from session.rules.exposing import WORDS
+from session.numbers import f_text, mm_text, time_text
 from session.setup import differences
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.frame_word import px_text
 from tui.harmless import harmless
 from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
+from tui.value_words import name_words, value_words
 from tui.wording import VERDICT_SIGNS, verdict_words
 
 BESIDE_SIGN, HERE_SIGN = "+", "▸"
@@ -158,16 +157,19 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
         ("view", one.view, other.view),
     ]
     rows += [
-        (name, _shown(name, old), _shown(name, new)) for name, old, new in differences(one.revision, other.revision)
+        (name_words(name), value_words(name, old), value_words(name, new))
+        for name, old, new in differences(one.revision, other.revision)
     ]
-    names = sorted({*one.camera, *other.camera} - PASSING)
     rows += [
-        (f"camera {name}", _shown(name, one.camera.get(name)), _shown(name, other.camera.get(name))) for name in names
+        (
+            f"camera {name_words(name)}",
+            value_words(name, one.camera.get(name)),
+            value_words(name, other.camera.get(name)),
+        )
+        for name in sorted({*one.camera, *other.camera} - PASSING)
     ]
     differing = [row for row in rows[2:] if row[1] != row[2]]
-    lines += [
-        _pair(_named(name), left, right, column) for name, left, right in (*rows[:2], *differing) if left or right
-    ]
+    lines += [_pair(*row, column) for row in (*rows[:2], *differing) if row[1] or row[2]]
     if not differing and rows[0][1] == rows[0][2]:
         lines.append(Content.styled("Nothing differs in settings, lights or verdict.", QUIET))
     for record in (one, other):
@@ -179,14 +181,6 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
 
 PASSING = frozenset({"battery_percent", "date_time"})
 """What a camera tells that differs from frame to frame, and says nothing about them."""
-
-UNIT = re.compile(r"_(?:s|mm|ev|deg|px)$")
-
-
-def _named(name: str) -> str:
-    """`camera exposure time`, `light key power`: the name of a value in words, without its unit."""
-    *of, field = name.split(" ")
-    return " ".join([*of, WORDS.get(field) or UNIT.sub("", field).replace("_", " ")])
 
 
 def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
@@ -201,28 +195,6 @@ def _measured(record: FrameRow) -> str:
     ]
     off = record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
     return ", ".join(part for part in parts if part and (off or part.startswith("blur")))
-
-
-WRITTEN: tuple[tuple[str, Callable[[float], str]], ...] = (
-    ("exposure_s", time_text),
-    ("f_number", f_text),
-    ("power_ev", power_text),
-    ("_mm", mm_text),
-)
-"""How the names of numbers end → how photographers write them."""
-
-
-def _shown(name: str, value: object) -> str:
-    """A value of a set-up or a camera as photographers write it."""
-    number = _number(value)
-    if number is not None and name == "magnification":
-        return ratio_text(number)
-    written = next((write for end, write in WRITTEN if name.endswith(end)), None)
-    if number is not None and written is not None:
-        return written(number)
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return ", ".join(str(getattr(one, "name", one)) for one in value)
-    return "—" if value in (None, "") else f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _number(value: object) -> float | None:

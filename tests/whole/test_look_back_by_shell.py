@@ -35,7 +35,7 @@ def home(tmp_path_factory: pytest.TempPathFactory, mock: MockCamera) -> Stillset
         log.mark(second, "hero")
     changed = home.run("setup", "set", "--light", "key,power_ev=-1", "--note", "colder")
     assert (changed.code, changed.err) == (0, "")
-    assert changed.out == "Set-up 01.2.\n  light key power_ev: -2.0 → -1.0\n  notes: — → colder\n"
+    assert changed.out == "Set-up 01.2.\n  light key power: 1/4 (−2 EV) → 1/2 (−1 EV)\n  notes: — → colder\n"
     return home
 
 
@@ -53,7 +53,7 @@ def test_a_set_up_is_shown_with_its_lights_as_they_stand(home: StillsetHome) -> 
 
 
 def test_two_revisions_are_compared(home: StillsetHome) -> None:
-    assert told(home, "setup", "diff", "01.1", "01.2").splitlines()[0] == "light key power_ev: -2.0 → -1.0"
+    assert told(home, "setup", "diff", "01.1", "01.2").splitlines()[0] == "light key power: 1/4 (−2 EV) → 1/2 (−1 EV)"
     rows = [json.loads(row) for row in told(home, "setup", "diff", "01.1", "01.2", "--json").splitlines()]
     assert {"name": "light key power_ev", "old": -2.0, "new": -1.0} in rows
     assert told(home, "setup", "diff", "01.2", "1") == "They are alike.\n"

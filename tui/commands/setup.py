@@ -24,6 +24,7 @@ from tui.choices import (
     setup_options,
 )
 from tui.harmless import harmless
+from tui.value_words import name_words, value_words
 
 if TYPE_CHECKING:
     from storage.reading import LogReader
@@ -65,7 +66,7 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
             if as_json:
                 click.echo(json.dumps({"name": name, "old": before, "new": after}, default=str))
             else:
-                click.echo(f"{harmless(name)}: {_shown(before)} → {_shown(after)}")
+                click.echo(change_line(name, before, after))
         if not found and not as_json:
             click.echo("They are alike.")
 
@@ -109,7 +110,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
         log.close()
     click.echo(f"Set-up {new.label}.")
     for name, before, after in differences(start, new):
-        click.echo(f"  {harmless(name)}: {_shown(before)} → {_shown(after)}")
+        click.echo(f"  {change_line(name, before, after)}")
 
 
 def description(revision: Revision) -> list[str]:
@@ -153,8 +154,10 @@ def where(thing: Any) -> str:
     return "  ".join(word for word in (distance, angles) if word)
 
 
-def _shown(value: object) -> str:
-    return "—" if value in (None, "", ()) else harmless(str(value))
+def change_line(name: str, before: object, after: object) -> str:
+    """`light key power: 1/4 (−2 EV) → 1/2 (−1 EV)`."""
+    old, new = value_words(name, before), value_words(name, after)
+    return f"{harmless(name_words(name))}: {harmless(old)} → {harmless(new)}"
 
 
 def _opened(log: str | None) -> Any:
