@@ -80,11 +80,16 @@ def _measured_text(focus: FocusJudgement) -> str:
     """`Blurrier than the reference by a disc of 7.3 px radius, measured at 0.5 of full size: about 0.3 mm off.`"""
     blur_px = focus.blur_px or 0.0
     word = "Sharper" if blur_px < 0 else "Blurrier"
-    at = f", measured at {focus.scale:.3g} of full size" if focus.scale is not None else ""
+    at = f", measured at {scale_text(focus.scale)}" if focus.scale is not None else ""
     off = focus.verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and focus.defocus_mm is not None
     far = f": about {mm_text(focus.defocus_mm)} off on the piece" if off and focus.defocus_mm is not None else ""
     place = f" Sharper {place_text(focus.sharpest_at)}." if focus.sharpest_at else ""
     return f"{word} than the reference by a disc of {px_text(abs(blur_px))} radius{at}{far}.{place}"
+
+
+def scale_text(scale: float) -> str:
+    """`full size`, `0.5 of full size`."""
+    return "full size" if scale == 1 else f"{scale:.3g} of full size"
 
 
 def _against_limit(finding: Finding, width: int) -> list[Content]:
@@ -137,7 +142,7 @@ def _spread_lines(spreads: Sequence[tuple[str, Shares]], width: int) -> list[Con
     most = max(float(shares.max()) for _, shares in fitting)
     darker = ", ".join(f"{name} {percent_text(max(0.0, 1 - float(shares.sum())))}" for name, shares in spreads)
     lines = [
-        heading("LIGHT", f"share of the picture by EV under white; darker still: {darker}"),
+        heading("LIGHT", "share of the picture by EV under white"),
         *(
             Content(f"{name:<{LABEL_COLUMNS}}" + "".join(_level(share / max(most, 1e-12)) for share in shares))
             for name, shares in fitting
@@ -149,7 +154,8 @@ def _spread_lines(spreads: Sequence[tuple[str, Shares]], width: int) -> list[Con
         text = "white" if ev == 0 else f"−{-ev}"
         at = round(used * (ev - DARKEST_EV) / -DARKEST_EV) - (len(text) if ev == 0 else 0)
         axis[at : at + len(text)] = text
-    return [*lines, Content.styled(" " * LABEL_COLUMNS + "".join(axis).rstrip(), QUIET)]
+    lines.append(Content.styled(" " * LABEL_COLUMNS + "".join(axis).rstrip(), QUIET))
+    return [*lines, *_quiet(f"darker still: {darker}", LABEL_COLUMNS + used)]
 
 
 def _fitted(shares: Shares, columns: int) -> Shares:

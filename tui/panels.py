@@ -12,7 +12,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from session.checks.focus_map import place_text
-from session.finding import Finding, FocusVerdict, Level, Remedy
+from session.finding import Finding, FocusVerdict, Level
 from session.lens_in_use import lens_in_use
 from session.numbers import angles_text, f_text, mm_text, power_text, share_text, time_text
 from session.rules.exposing import differing
@@ -22,7 +22,7 @@ from tui.harmless import harmless
 from tui.headline import Headline
 from tui.keys import Key, Where, cap_of
 from tui.model import BenchModel
-from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, frame_words, headline, sentences
+from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, first_mendable, frame_words, headline, remedy_words, sentences
 
 LONG_LINE = 120
 """Columns from which on the job's name stands in the top line too."""
@@ -169,9 +169,9 @@ def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]
     frame = model.frame
     lines: list[Content] = []
     for finding in model.rules:
-        lines += _beyond(finding, frame, told, said, width) if finding not in notes else []
+        lines += _beyond(finding, model, told, said, width) if finding not in notes else []
     checks = sorted(frame.checks if frame else (), key=lambda found: list(Level).index(found.level))
-    of_frame = [line for finding in checks for line in _beyond(finding, frame, told, said, width)]
+    of_frame = [line for finding in checks for line in _beyond(finding, model, told, said, width)]
     if frame and of_frame:
         lines += [Content.styled(f"on frame {frame.number}", QUIET), *of_frame]
     if notes:
@@ -181,15 +181,18 @@ def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]
     return [heading("FINDINGS"), *(lines or [Content.styled(none, QUIET)])]
 
 
-def _beyond(finding: Finding, frame: BenchFrame | None, told: Headline, said: str, width: int) -> list[Content]:
+def _beyond(finding: Finding, model: BenchModel, told: Headline, said: str, width: int) -> list[Content]:
     """The lines of a finding, as far as the sentences under the large line don't say the same."""
+    frame = model.frame
     if finding == told.about and finding.id == "focus":
         sharpest_at = frame.focus.sharpest_at if frame and frame.focus else None
         return _signed(finding, f"Sharper {place_text(sharpest_at)}.", width) if sharpest_at else []
-    if finding.text not in said:
-        return finding_lines(finding, width)
+    lines = [] if finding.text in said else _signed(finding, harmless(finding.text, 400), width)
     remedy = finding.remedy
-    return [] if remedy is None or remedy.text.casefold() in said.casefold() else _remedy_lines(remedy, width)
+    if remedy is None or remedy.text.casefold() in said.casefold():
+        return lines
+    key = cap_of(Where.BENCH, "remedy") if finding is first_mendable(model.rules) else ""
+    return [*lines, *_remedy_lines(f"{key} {remedy_words(finding, live=model.live.on)}".strip(), width)]
 
 
 def note_words(finding: Finding, *, measurable: bool = True) -> str:
@@ -205,7 +208,7 @@ def note_words(finding: Finding, *, measurable: bool = True) -> str:
 def finding_lines(finding: Finding, width: int) -> list[Content]:
     """Sign and sentence, wrapped, and what would settle it."""
     lines = _signed(finding, harmless(finding.text, 400), width)
-    return [*lines, *_remedy_lines(finding.remedy, width)] if finding.remedy else lines
+    return [*lines, *_remedy_lines(finding.remedy.text, width)] if finding.remedy else lines
 
 
 def _signed(finding: Finding, text: str, width: int) -> list[Content]:
@@ -216,8 +219,9 @@ def _signed(finding: Finding, text: str, width: int) -> list[Content]:
     ]
 
 
-def _remedy_lines(remedy: Remedy, width: int) -> list[Content]:
-    parts = wrap(harmless(remedy.text, 400), max(8, width - 4))
+def _remedy_lines(text: str, width: int) -> list[Content]:
+    words = harmless(text, 400)
+    parts = wrap(f"{words[:1].lower()}{words[1:]}", max(8, width - 4))
     return [Content(f"  {'→' if i == 0 else ' '} {part}") for i, part in enumerate(parts)]
 
 

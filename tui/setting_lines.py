@@ -150,5 +150,5 @@ LINES: tuple[SettingLine | ConfirmedLine, ...] = (
         BLUR_LIMITS_PX,
     ),
     SettingLine("depth needed", "", "depth_needed_mm", mm_text, lambda text: number_in(text, "depth_mm")),
-    SettingLine("ambient light", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),
+    SettingLine("ambient", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),
 )

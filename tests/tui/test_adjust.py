@@ -6,15 +6,18 @@ import math
 from dataclasses import replace
 
 import pytest
+from bench_events import FOUND
 from hypothesis import given
 from hypothesis import strategies as st
-from scripted_table import READING, REVISION
+from running_screen import SMALL, bench
+from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 
 from session.cameras.protocol import Reading
 from session.kit import demo_kit
 from session.setup import PlacedLight, Region
 from tui import adjust
 from tui.setting_lines import LINES, SettingLine
+from tui.widgets.panel import Panel
 
 KIT = demo_kit()
 KEY = PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube")
@@ -201,7 +204,7 @@ def test_a_lens_brings_its_focal_length_from_the_kit() -> None:
         ("hold-off", "2.5 s", "2.5 s"),
         ("blur radius", "1.5", "1.5 px"),
         ("depth needed", "0.8 mm", "0.8 mm"),
-        ("ambient light", "-6", "−6 EV"),
+        ("ambient", "-6", "−6 EV"),
     ],
 )
 def test_what_is_typed_reads_back_as_photographers_write_it(label: str, text: str, shown: str) -> None:
@@ -215,3 +218,29 @@ def test_what_is_typed_reads_back_as_photographers_write_it(label: str, text: st
 def test_a_setting_that_cant_be_is_refused_in_words(label: str, text: str) -> None:
     with pytest.raises(ValueError, match=r"\w+ \w+"):
         line(label).typed(text)
+
+
+@pytest.mark.parametrize("height", [3, 8, 12, 14, 20])
+async def test_the_chosen_setting_stands_in_the_panel_however_low_that_is(
+    height: int, table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        await at.press("e")
+        mode = at.app.screen.mode  # type: ignore[attr-defined]
+        for line in LINES:
+            panel = mode.panel(38, height)
+            assert len(panel) <= height
+            assert [text.plain.startswith(line.label) for text in panel if "reverse" in str(text.spans)] == [True]
+            await at.press("down")
+
+
+async def test_the_panel_of_a_light_says_from_where_its_angles_count_uncut_at_80_columns(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        await at.press("1")
+        assert "side     45° left     from the camera" in at.text
+        assert "height   35° up       from the table" in at.text
+        await at.press("escape")
+        panel = at.app.screen.query_one("#side", Panel).content.plain.splitlines()
+        assert panel[1:3] == ["1 key   1/4  600 mm 45° left · 35° up", "        tube"]

@@ -174,6 +174,7 @@ async def test_the_panel_says_what_the_sentence_under_the_large_line_does_not(
             assert panel_and_sentence(at).count(once) == 1, once
         await at.press("t")  # the large line goes on; what was found on the frame stays beside its picture
         assert "Blur radius 7.3 px in the region" in panel_and_sentence(at)
+        assert "→ refocus in live view [v]" in panel_and_sentence(at)
 
 
 @pytest.mark.parametrize(

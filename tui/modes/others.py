@@ -167,7 +167,9 @@ class SettingsMode(_Draft):
 
     def panel(self, width: int, height: int) -> list[Content]:
         lines = [heading("SETTINGS", f"of set-up {self._draft.label}")]
-        for i, line in enumerate(LINES):
+        room = max(1, height - len(lines))
+        first = max(0, min(len(LINES) - room, self._at - room // 2))  # the chosen one always stands in the panel
+        for i, line in enumerate(LINES[first : first + room], first):
             changed = line.text(self._draft) != line.text(self._before)
             text = cut(f"{line.label:<14} {'*' if changed else ' '} {harmless(line.text(self._draft), 60)}", width)
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
