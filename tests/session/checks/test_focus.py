@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,6 +20,8 @@ from session.setup import Arrangement, Region, Revision
 Make = Callable[..., Material]
 SIZE = (720, 480)
 REVISION = Revision(region=Region(0.3, 0.3, 0.4, 0.4), arrangement=Arrangement(magnification=1.0), blur_limit_px=2.0)
+FAINT = 0.05
+"""Contrast against the photograph's: a radius of 2 px shows in noise of two codes, of 1 px no more."""
 
 
 def judged(
@@ -65,6 +68,17 @@ def test_region_without_detail_is_unjudged_with_the_reason(material: Make) -> No
     found = judged(material, light, light)
     assert found.verdict is FocusVerdict.UNJUDGED
     assert found.reason == "too little detail in the region to tell a blur radius of 2 px"
+
+
+@pytest.mark.parametrize(("blur_px", "verdict"), [(0.0, "unjudged"), (1.0, "unjudged"), (6.0, "missed")])
+def test_gross_miss_shows_where_detail_is_too_faint_for_the_limit(material: Make, blur_px: float, verdict: str) -> None:
+    light = photograph("motorcycle_left.png", SIZE)
+    faint = 0.3 + FAINT * (light - light.mean())
+    found = judged(material, blurred(faint, blur_px), faint, replace(REVISION, blur_limit_px=1.0))
+    assert found.verdict == verdict
+    if verdict == "unjudged":
+        assert found.blur_px is None
+        assert found.reason == "too little detail in the region to tell a blur radius of 1 px; it is within 2 px"
 
 
 def test_preview_of_an_eighth_cannot_show_two_pixels(material: Make) -> None:
