@@ -18,7 +18,7 @@ from session.checks.drift import WhatMoved, findings, measure
 from session.checks.limits import BUMP_PX
 from session.checks.material import gather, pair
 from session.finding import Level
-from session.setup import Region, Revision
+from session.setup import DEFAULT_BLUR_LIMIT_PX, Region, Revision
 from tui.check_lines import check_line
 
 RATIO = 0.35
@@ -101,3 +101,28 @@ def test_while_a_set_is_built_again_a_difference_is_a_task(made: MockSet) -> Non
     # the camera went 8 px · 0.0446 mm = 0.36 mm to the right, and goes back to the left
     assert said.text == "Move the camera 0.4 mm left."
     assert check_line(said) == "CAMERA 0.4 mm LEFT"
+
+
+@pytest.mark.parametrize("piece", ["bridge", "type"])
+@pytest.mark.parametrize("depths", [-2.0, 1.0, 3.0])
+def test_refocusing_changes_the_size_as_the_optics_predict_and_is_no_bump(
+    tmp_path: Path, piece: str, depths: float
+) -> None:
+    """The ring turned by depths of field at 1:1 and f/11: a size that changes about the middle shifts nothing.
+
+    A thin lens of 100 mm whose sensor side moves: m' = f / (f/m + δ), and by pupils of one size all of the picture goes
+    by (1 + m') / (1 + m). The depth is 2·N·(1 + m)·c/m², c twice the blur limit. Handbook forms.
+    """
+    world = World(seed=604, pixels=SIZE, piece=piece)
+    x, y, w, h = world.state()["region"]  # type: ignore[misc]
+    made = MockSet(tmp_path, world, Region(x / SIZE[0], y / SIZE[1], w / SIZE[0], h / SIZE[1]))
+    reference = made.frame()
+    away_mm = depths * 2 * 22 * 2 * DEFAULT_BLUR_LIMIT_PX * 24.0 / SIZE[0]
+    world.do("turn_focus", to_mm=away_mm)
+    found = measure(made.against(reference), made.region)
+    assert found is not None and found.rim is not None
+    assert found.scale == pytest.approx((1 + 100 / (100 + away_mm)) / 2, abs=5e-4)
+    assert not found.rim.bumped and found.rim.corner_px < BUMP_PX / 2
+    assert {check_line(one) for one in findings(found, Revision(region=made.region), 24.0 / SIZE[0])} == {
+        "SIZE CHANGED"
+    }
