@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from bench_events import FOUND, model_after, released
+from mock_set import mock_set
 from scripted_table import READING, REVISION
 from written_log import written_log
 
+from session.checks.judge import judge
 from session.events import FrameJudged, FrameMoved
 from session.finding import Finding, FocusVerdict, Level
 from session.frame import FrameState
+from session.setup import DEFAULT_BLUR_LIMIT_PX
 from tui.bench_frame import BenchFrame, from_record
 from tui.frame_word import frame_word
 from tui.headline import Tone
@@ -57,3 +61,22 @@ def test_a_frame_that_no_check_has_answered_for_has_the_word_of_its_state() -> N
         word = frame_word(BenchFrame("f", 1, state))
         assert word.large == word.large.upper() and word.about is None and not word.stays
     assert frame_word(BenchFrame("f", 1, FrameState.MISSING)).tone is Tone.STOP
+
+
+@pytest.mark.parametrize("piece", ["bridge", "type"])
+def test_a_ring_knocked_by_little_is_never_plainly_sharp(tmp_path: Path, piece: str) -> None:
+    """The demo's body, ratio and aperture: 1.2 mm make a disc of 1.2 mm / 22, a radius of 1.7 px, and 0.6 mm of 0.9 px.
+
+    By geometry; diffraction blurs frame and reference alike, so that a little less is measured.
+    """
+    made = mock_set(tmp_path, 1, piece)
+    reference, said = made.path(), []
+    for knock_mm in (0.6, 1.2):
+        made.world.do("turn_focus", to_mm=knock_mm)
+        found = judge(made.assignment(made.path(), reference))
+        frame = BenchFrame(
+            "f", 1, FrameState.LOGGED, checks=found.findings, focus=found.focus, blur_limit_px=DEFAULT_BLUR_LIMIT_PX
+        )
+        said.append(frame_word(frame).large)
+    assert re.fullmatch(r"SHARP 0\.[78] of 1\.0 px", said[0])
+    assert re.fullmatch(r"SOFT 1\.[45] px", said[1])

@@ -56,7 +56,7 @@ def mock(card: Path) -> Iterator[MockCamera]:
         (("--setup", "later"), 2, "a set-up is written like 07.3 or 7, not 'later'"),
         (("--setup", "7"), 2, "has no set-up 7"),
         (("--light", "sun"), 2, "no light 'sun'; it has key, rim, fill"),
-        (("--light", "key,power_ev=half"), 2, "power_ev is a number, not 'half'"),
+        (("--light", "key,power_ev=half"), 2, "power is written like 1/4, 1/4 +1/3 or -2, not 'half'"),
         (("--exposure-s", "quick"), 2, "an exposure time is written like 1/200"),
         (("--kit", "nowhere.toml"), 2, "The kit file nowhere.toml can't be used: there is no such file"),
         (("--log", "nowhere/deep/shoot.db"), 1, "folder nowhere/deep can't be made"),

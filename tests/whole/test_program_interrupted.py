@@ -94,7 +94,7 @@ def test_interrupted_twice_it_ends_at_once_and_the_camera_process_saves_the_fram
 
 def test_interrupted_while_a_release_waits_it_does_not_fire(day: LongDay, tmp_path: Path) -> None:
     with day.start(2, "--light", "key", "--kit", str(slow_kit(tmp_path))) as program:
-        program.until("s: charge.")
+        program.until("s: recycling.")
         releases = day.mock.hands("state")["releases"]
         program.interrupt()
         ended = program.ended()
