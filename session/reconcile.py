@@ -259,7 +259,9 @@ def _may_still_come(
 def _may_be_of(release: Sequence[CardObject], frames: Sequence[Unsettled]) -> str:
     *others, last = (str(frame.number) for frame in frames)
     whose = f"{', '.join(others)} or {last}" if others else last
-    return f"{release[0].name} came late, and may be of frame {whose}; settle it with `stillset log settle`."
+    return (
+        f"{release[0].name} came late, and may be of frame {whose}; settle it after the shoot: `stillset log settle`."
+    )
 
 
 def _released_meanwhile(

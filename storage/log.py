@@ -36,6 +36,7 @@ from storage import (
     peaks,
     people,
     places,
+    settling,
     setups,
     standing,
     undo,
@@ -208,6 +209,25 @@ class SqlLog:
 
     def note_model(self, camera_serial: str, model: str) -> None:
         self._do(lambda c, at: cards.note_model(c, camera_serial, model, at))
+
+    def still_open(self) -> tuple[settling.Open, ...]:
+        """Frames that only a person can settle, with the files that may be theirs."""
+        return self._do(lambda c, _: settling.still_open(c))
+
+    def settle_not_fired(self, frame: settling.Open) -> str:
+        """A person says that it did not fire; a sentence on what came of it. Raises LogError."""
+        self._do_and_rest(lambda c, at: settling.not_fired(c, frame, at))
+        return f"Frame {frame.number} did not fire."
+
+    def settle_file(self, frame: settling.Open, file: str) -> str:
+        """A person says that this file is its own: by its name on the card, or its path; likewise."""
+        path = Path(file)
+        if path.is_file():
+            self._do_and_rest(lambda c, at: settling.on_the_disk(c, frame, path, at))
+            return f"Frame {frame.number} has {path.name}; it is judged when its camera is connected."
+        objects = self._do_and_rest(lambda c, at: settling.on_the_card(c, frame, file, at))
+        names = ", ".join(one.name for one in objects)
+        return f"Frame {frame.number} has {names} on the card; fetched when its camera is connected."
 
     # --- people -----------------------------------------------------------------------------------
 

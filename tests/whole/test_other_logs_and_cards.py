@@ -60,6 +60,11 @@ def test_frame_left_in_the_middle_is_not_mistaken_for_one_that_another_log_made_
         assert states(home) == [GOOD, unsure, GOOD]
         shoot(home, mock)
         assert states(home) == [GOOD, unsure, GOOD, GOOD]
+    listed = home.here("log", "settle").out
+    assert "frame 2, asked for" in listed and "on the card: STIL0002.JPG" in listed
+    assert home.here("log", "settle", "2", "--not-fired").out == "Frame 2 did not fire.\n"
+    assert states(home) == [GOOD, ("tool", "not fired", 0), GOOD, GOOD]
+    assert home.here("log", "settle").out == ""
 
 
 def test_frame_left_by_one_body_waits_for_that_body(tmp_path: Path) -> None:

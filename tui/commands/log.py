@@ -16,6 +16,7 @@ import click
 from session.finding import FocusVerdict
 from session.frame import FrameState, ReleasedBy
 from session.numbers import f_text, mm_text, power_text, time_text
+from session.ports import LogError
 from tui.choices import default_log, json_option, log_option
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.harmless import harmless
@@ -25,6 +26,7 @@ from tui.wording import verdict_words
 
 if TYPE_CHECKING:
     from storage.reading import LogReader
+    from storage.settling import Open
     from storage.stats import Stats
     from storage.views import FrameRecord, FrameRow
 
@@ -193,6 +195,50 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     if done is None:
         raise Failed(f"There is nothing to {'redo' if redo else 'undo'} in {harmless(place.job)}.")
     click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
+
+
+@log.command()
+@log_option
+@click.argument("frame", type=click.IntRange(1), required=False, metavar="[FRAME]")
+@click.option("--job", default="", help="In this job; else in the only one that has such a frame.")
+@click.option("--not-fired", "did_not_fire", is_flag=True, help="The shutter did not go.")
+@click.option("--file", default="", metavar="NAME", help="Its file: a name on the card, or a path on the disk.")
+@click.pass_context
+def settle(ctx: click.Context, log: str | None, frame: int | None, job: str, did_not_fire: bool, file: str) -> None:
+    """Settle frames by hand that card and disk can't settle: lists them with the files that may be theirs.
+
+    With FRAME and --not-fired or --file one of them is settled.
+    """
+    from storage.log import SqlLog  # noqa: PLC0415
+
+    if (frame is None) != (not did_not_fire and not file) or (did_not_fire and file):
+        raise click.UsageError("Give a frame's number with --not-fired or with --file; or none of them for the list.")
+    with closing(SqlLog.open(Path(log or ctx.obj or default_log()))) as writer:
+        found = [one for one in writer.still_open() if not job or one.job.casefold() == job.casefold()]
+        if frame is None:
+            for one in found:
+                click.echo("\n".join(_open_lines(one)))
+            _said_when_empty(found, "no frames to be settled by hand")
+            return
+        mine = [one for one in found if one.number == frame]
+        if len(mine) != 1:
+            raise Failed(
+                f"Frame {frame} is in several jobs; say which by --job." if mine else f"Frame {frame} is settled."
+            )
+        try:
+            said = writer.settle_not_fired(mine[0]) if did_not_fire else writer.settle_file(mine[0], file)
+        except LogError as error:
+            raise Failed(harmless(str(error))) from error
+    click.echo(harmless(said))
+
+
+def _open_lines(one: Open) -> list[str]:
+    lines = [f"{_short(one.job)}, frame {one.number}, asked for {one.asked_at.astimezone():%Y-%m-%d %H:%M:%S}"]
+    lines.append(f"  {harmless(one.said, 400)}")
+    for card in one.candidates:
+        at = "" if card.modified_at is None else f"  {datetime.fromtimestamp(card.modified_at, UTC):%Y-%m-%d %H:%M:%S}"
+        lines.append(f"  on the card: {harmless(card.name)}  {card.bytes} bytes{at}")
+    return lines
 
 
 @log.command()
