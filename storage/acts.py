@@ -6,7 +6,7 @@ The events are what happened; the columns that this module writes are what is in
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -31,7 +31,18 @@ def subject(kind: str, frame_id: str | None, payload: Mapping[str, Any]) -> Subj
             return ("reference", payload["setup_id"], payload["piece_id"])
         case events.CLIENT:
             return ("client", payload["job_id"])
-    return ("note", payload["note_id"])
+    return ("note", payload["note_id"], str(frame_id))
+
+
+def in_force(connection: Connection, subjects: Iterable[Subject]) -> dict[Subject, Any]:
+    """What stands now of these marks and notes; a note that isn't there stands as None. Others are left out."""
+    marks = {about[1]: about for about in subjects if about[0] == "mark"}
+    notes = {about[1]: about for about in subjects if about[0] == "note"}
+    frames = connection.execute(select(Frame.frame_id, Frame.mark).where(Frame.frame_id.in_(marks)))
+    texts = connection.execute(select(Note.note_id, Note.text).where(Note.note_id.in_(notes)))
+    found: dict[Subject, Any] = dict.fromkeys(notes.values())
+    found |= {marks[row.frame_id]: row.mark for row in frames}
+    return found | {notes[row.note_id]: row.text for row in texts}
 
 
 def put(connection: Connection, about: Subject, frame_id: str | None, value: Any, at: datetime) -> None:
@@ -47,7 +58,7 @@ def put(connection: Connection, about: Subject, frame_id: str | None, value: Any
             if value is not None:
                 row = {"setup_id": setup_id, "piece_id": piece_id, "frame_id": value, "approved_at": at}
                 connection.execute(insert(table).values(**row))
-        case ("note", note_id):
+        case ("note", note_id, _):
             _put_note(connection, note_id, frame_id, value, at)
 
 

@@ -23,6 +23,7 @@ from storage import cards, events, frame_models, setups
 from storage.columns import AnyText, Instant
 from storage.frame_models import DONE, MISSING, MOVING, SAVED, CameraReading, FileCopy, Frame, FrameFile, Overruling
 from storage.prepared import Prepared, binds, next_position, table_of
+from storage.station_models import FetchedFrame
 
 FIRED_IN = {
     FrameState.RELEASING: Fired.UNKNOWN,
@@ -189,10 +190,11 @@ def missing(
 
 
 def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
-    """Frames in the middle, in the order in which their rows were begun: the computer's clock may have jumped."""
+    """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
     states = [state for state in FrameState if state in UNSETTLED]
     query = select(Frame, frame_models.Camera.serial).join(frame_models.Camera)
-    query = query.where(text(MOVING), Frame.state.in_(states)).order_by(text("frame.rowid"))
+    query = query.where(text(MOVING), Frame.state.in_(states), Frame.frame_id.not_in(select(FetchedFrame.frame_id)))
+    query = query.order_by(text("frame.rowid"))
     if camera_serial is not None:
         query = query.where(frame_models.Camera.serial == camera_serial)
     return tuple(

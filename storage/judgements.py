@@ -107,6 +107,8 @@ def add_judgement_anew(
     position = _add(connection, frame_id, findings, focus, at)
     region, patch = (asdict(part) if part else None for part in looked_at)
     payload = {"judgement_position": position, "region": region, "grey_patch": patch}
+    job_id = connection.scalar(select(Frame.job_id).where(Frame.frame_id == frame_id)) or ""
+    at = events.time_of_act(connection, job_id, at)
     events.record(connection, at, events.JUDGED_ANEW, text, frame_id, payload)
 
 

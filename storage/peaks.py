@@ -17,7 +17,7 @@ def keep(connection: Connection, place: Place, setup_number: int, peak: KeptPeak
     setup_id = _setup_id(connection, place, setup_number)
     if setup_id is None:
         raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
-    region = peak.region
+    at, region = events.time_of_act(connection, place.job_id, at), peak.region
     payload = {
         "job_id": place.job_id,
         "setup_id": setup_id,

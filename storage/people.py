@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Connection, Select, delete, insert, select, update
+from sqlalchemy import Connection, Select, delete, func, insert, select, update
 
 from session.ports import LogError, Place, Reference, RefusedForGoodError
 from storage import events, models
@@ -12,6 +12,10 @@ from storage.columns import new_key
 from storage.frame_models import MARKS, Frame, FrameFile
 from storage.frames import of
 from storage.models import Note, Setup
+from storage.reach import Reach
+
+PICTURES = ("jpeg", "raw")
+"""Kinds of files that a frame is looked at by, the better one first."""
 
 
 def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime) -> None:
@@ -21,6 +25,7 @@ def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime
     row = of(connection, frame_id)
     if row.mark == chosen:
         return
+    at = events.time_of_act(connection, row.job_id, at)
     connection.execute(update(Frame).where(Frame.frame_id == frame_id).values(mark=chosen))
     said = f"frame {row.number} marked {chosen}" if chosen else f"frame {row.number} no longer marked"
     events.record(connection, at, events.MARK, said, frame_id, {"old": row.mark, "new": chosen})
@@ -31,7 +36,7 @@ def note(connection: Connection, frame_id: str, words: str, at: datetime) -> Non
     row = of(connection, frame_id)
     if not words.strip():
         return
-    note_id = new_key()
+    at, note_id = events.time_of_act(connection, row.job_id, at), new_key()
     connection.execute(insert(Note).values(note_id=note_id, frame_id=frame_id, text=words, written_at=at))
     payload = {"note_id": note_id, "old": None, "new": words}
     events.record(connection, at, events.NOTE, f"note to frame {row.number}", frame_id, payload)
@@ -51,6 +56,7 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
         connection.execute(delete(Note).where(Note.note_id == note_id))
     payload = {"note_id": note_id, "old": old.text, "new": words if kept else None}
     said = "a note was rewritten" if kept else "a note was struck"
+    at = events.time_of_act(connection, of(connection, old.frame_id).job_id, at)
     events.record(connection, at, events.NOTE_CHANGED, said, old.frame_id, payload)
 
 
@@ -90,13 +96,15 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
     old = connection.scalar(select(table.frame_id).where(*this))
     if old == frame_id:
         return
+    at = events.time_of_act(connection, place.job_id, at)
     connection.execute(delete(table).where(*this))
     said = f"set-up {setup_number:02d} has no reference for {place.piece} any more"
     if frame_id is not None:
         row = of(connection, frame_id)
         if row.ambient:
             raise LogError(f"Frame {row.number} was released with the lights off, so it can't be the reference.")
-        if _picture(connection, frame_id) is None:
+        pictures = select(func.count()).where(FrameFile.frame_id == frame_id, FrameFile.kind.in_(PICTURES))
+        if not connection.scalar(pictures):
             raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")
         values = {"setup_id": setup_id, "piece_id": place.piece_id, "frame_id": frame_id, "approved_at": at}
         connection.execute(insert(table).values(**values))
@@ -106,6 +114,9 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 
 
 def _picture(connection: Connection, frame_id: str) -> str | None:
+    """Path of the frame's picture, when there is one that may be opened here."""
     query = select(FrameFile.kind, FrameFile.path).where(FrameFile.frame_id == frame_id)
-    paths = {row.kind: row.path for row in connection.execute(query.order_by(FrameFile.position.desc()))}
-    return paths.get("jpeg") or paths.get("raw")
+    reach = Reach(connection, [frame_id])
+    rows = connection.execute(query.order_by(FrameFile.position.desc()))
+    paths = {row.kind: row.path for row in rows if reach.holds(frame_id, row.path)}
+    return next((paths[kind] for kind in PICTURES if kind in paths), None)

@@ -33,6 +33,7 @@ def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[
         return job_id, name
     if client and client != found.client:
         connection.execute(update(Job).where(Job.job_id == found.job_id).values(client=client))
+        at = events.time_of_act(connection, found.job_id, at)
         payload = {"job_id": found.job_id, "old": found.client, "new": client}
         events.record(connection, at, events.CLIENT, f"{found.name} is for {client}", payload=payload)
     return found.job_id, found.name

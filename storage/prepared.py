@@ -12,9 +12,9 @@ from typing import Any
 
 from sqlalchemy import Connection, CursorResult, ScalarSelect, Table, bindparam, func, select
 from sqlalchemy.dialects import sqlite
+from sqlalchemy.orm import DeclarativeBase
 
 from storage.columns import UnstorableError
-from storage.models import Base
 
 DIALECT = sqlite.dialect(paramstyle="named")
 
@@ -72,7 +72,7 @@ def next_position(table: Table) -> ScalarSelect[int]:
     return last.where(own.c.frame_id == bindparam("frame_id", type_=own.c.frame_id.type)).scalar_subquery()
 
 
-def table_of(model: type[Base]) -> Table:
+def table_of(model: type[DeclarativeBase]) -> Table:
     """The plain table behind a model."""
     table = model.__table__
     assert isinstance(table, Table)

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Select, Text, func, select, type_coerce
+from sqlalchemy import Connection, Select, Text, exists, func, select, type_coerce
 from sqlalchemy.exc import DBAPIError
 
 from session.ports import LogError, Place, Standing
@@ -205,7 +205,8 @@ class LogReader:
 
     def setups(self, job: str) -> tuple[SetupRow, ...]:
         """The job's set-ups by number, each with its latest revision."""
-        query = select(Setup).join(Job).where(Job.name_key == name_key(job)).order_by(Setup.number)
+        has_one = exists().where(models.Revision.setup_id == Setup.setup_id)  # else what a fetch left out
+        query = select(Setup).join(Job).where(Job.name_key == name_key(job), has_one).order_by(Setup.number)
         with self._database.transaction() as connection:
             return tuple(_setup_row(connection, row) for row in connection.execute(query).all())
 

@@ -16,6 +16,7 @@ from storage import frame_models, setups
 from storage.frame_models import Camera, CameraReading, CardObject, FileCopy, Frame, FrameFile, Judgement, Overruling
 from storage.judgements import regions_judged
 from storage.models import Note, Reference, Revision, Setup, View
+from storage.reach import Reach
 from storage.views import FileRow, FrameRecord, FrameRow, NoteRow
 
 T = TypeVar("T")
@@ -130,10 +131,12 @@ def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
     copies: dict[tuple[str, str], list[str]] = defaultdict(list)
     for copy in connection.execute(_of(FileCopy, keys)):
         copies[copy.frame_id, copy.sha256].append(copy.path)
-    names = [name for name in FileRow.__dataclass_fields__ if name != "copies"]
+    names = [name for name in FileRow.__dataclass_fields__ if name not in ("copies", "here")]
+    reach = Reach(connection, keys)
 
     def file(row: Any) -> FileRow:
-        return FileRow(**{name: getattr(row, name) for name in names}, copies=tuple(copies[row.frame_id, row.sha256]))
+        second, here = tuple(copies[row.frame_id, row.sha256]), reach.holds(row.frame_id, row.path)
+        return FileRow(**{name: getattr(row, name) for name in names}, copies=second, here=here)
 
     return _grouped(connection, query, file)
 

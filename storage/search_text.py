@@ -23,8 +23,8 @@ LONGEST, MOST = 200, 12
 _TERM = re.compile(r'"([^"]*)"?|([^\s"]+)')
 
 _INDEX = table("search_index", column("rowid"))
-_WORDS = table("searchable", column("view_id"), column("revision_id"), column("frame_id"), column("text"))
-"""The archive's view of the same name, which has the keys of a use in the place of its number."""
+_WORDS = table("searchable", column("view_id"), column("revision_id"), column("frame_id"), column("words"))
+"""The archive's table of the same name, which has the keys of a use in the place of its number."""
 
 
 @dataclass(frozen=True)
@@ -74,8 +74,7 @@ def _in_index(sought: tuple[Term, ...]) -> ColumnElement[bool]:
 
 def _in_words(sought: tuple[Term, ...]) -> ColumnElement[bool]:
     """PostgreSQL: words as they are, without a language's endings."""
-    words = func.to_tsvector("simple", _WORDS.c.text)
-    return and_(*(words.op("@@")(_query(term)) for term in sought))
+    return and_(*(_WORDS.c.words.op("@@")(_query(term)) for term in sought))
 
 
 def _query(term: Term) -> Any:

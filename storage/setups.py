@@ -56,6 +56,7 @@ def next_revision_number(connection: Connection, job_id: str, setup_number: int)
 
 def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
     """Write a revision that no frame has used yet, as an act of a person; returns its key."""
+    at = events.time_of_act(connection, place.job_id, at)
     revision_id = new_key()
     add(connection, place, revision, revision_id, at)
     payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}

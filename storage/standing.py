@@ -90,6 +90,7 @@ def choose(connection: Connection, place: Place, chosen: Standing, at: datetime)
     if known is None or _side(known[1]) != _side(after):
         payload = {"job_id": place.job_id, "view_id": place.view_id, "new": _side(after)}
         said = f"set-up {after.revision.label} for {place.piece}, {place.view}"
+        at = events.time_of_act(connection, place.job_id, at)
         events.record(connection, at, events.CHOSEN, said, payload=payload)
     return after
 
@@ -118,7 +119,7 @@ def turn_to(
 def resolved(connection: Connection, job_id: str, side: dict[str, Any]) -> Standing | None:
     """The arrangement that one side of an event tells of; None when the log hasn't got its revision."""
     if "draft" in side:
-        draft = Standing(_revision_from(side["draft"]), "", tuple(side["from_camera"]))
+        draft = Standing(revision_from(side["draft"]), "", tuple(side["from_camera"]))
         return _settled(connection, job_id, draft)
     found = setups.load(connection, [side["revision_id"]])
     return Standing(found[side["revision_id"]], side["revision_id"]) if found else None
@@ -173,6 +174,7 @@ def _record(
     how: dict[str, str],
 ) -> None:
     payload = {"job_id": job_id, "view_id": view_id, "old": _side(before), "new": _side(after), **how}
+    at = events.time_of_act(connection, job_id, at)
     events.record(connection, at, events.ARRANGED, said, payload=payload)
 
 
@@ -182,7 +184,7 @@ def _side(one: Standing) -> dict[str, Any]:
     return {"draft": asdict(one.revision), "from_camera": list(one.from_camera)}
 
 
-def _revision_from(told: dict[str, Any]) -> Revision:
+def revision_from(told: dict[str, Any]) -> Revision:
     """A draft as an event has it; what a later stillset may have added to one is left out."""
     told = {OLD_NAMES.get(name, name): value for name, value in told.items()}
     values = _known(Revision, told) | {

@@ -121,6 +121,7 @@ def _turned(connection: Connection, act: _Act, side: str, how: str, place: Place
     if act.kind == events.ARRANGED:
         return _arrange(connection, act, side, how, place, at)
     about, value = acts.subject(act.kind, act.frame_id, act.payload), act.payload[side]
+    at = events.time_of_act(connection, place.job_id, at)
     acts.put(connection, about, act.frame_id, value, at)
     keys = {name: key for name, key in act.payload.items() if name.endswith("_id")}
     payload = keys | {"old": act.payload["new" if side == "old" else "old"], "new": value, how: act.event_id}

@@ -29,6 +29,7 @@ from storage import events
 from storage.database import open_for_reading, open_for_writing
 from storage.frame_models import FileCopy, Frame, FrameFile
 from storage.models import Job
+from storage.reach import within
 from storage.soundness import damage_of, named
 from storage.station_models import FetchedFrame
 
@@ -42,7 +43,8 @@ ERRORS = "errors.txt"
 """What libraries print while a screen is up, beside the log."""
 
 FETCHED = select(FetchedFrame.frame_id)
-"""Frames that came from the studio's archive: their files may lie at the station that took them, and nowhere here."""
+"""Frames that came from the studio's archive: their files may lie at the station that took them alone. Those in the
+log's own folder are looked at, no others, and no folder is walked because such a row names it."""
 
 
 class Trouble(StrEnum):
@@ -159,7 +161,7 @@ def verify(
     damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.named}.") for one in damage_of(log_path)]
     yield from damaged
     with named(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
-        logged = list(_files(connection))
+        logged = list(_files(connection, log_path.absolute().parent))
         unsaved = list(_unsaved(connection))
     yield from unsaved
     with closing(Notes(log_path)) as notes:
@@ -204,7 +206,8 @@ def _relink(connection: Connection, found: Found, now: datetime) -> int:
     return count
 
 
-def _files(connection: Connection) -> Iterator[LoggedFile]:
+def _files(connection: Connection, folder: Path) -> Iterator[LoggedFile]:
+    """Of frames that were fetched only the files in this folder."""
     first = select(FrameFile.frame_id, FrameFile.path, FrameFile.bytes, FrameFile.sha256, literal(0).label("second"))
     size = select(func.max(FrameFile.bytes)).where(
         FrameFile.frame_id == FileCopy.frame_id, FrameFile.sha256 == FileCopy.sha256
@@ -224,7 +227,8 @@ def _files(connection: Connection) -> Iterator[LoggedFile]:
         if not isinstance(row.bytes, int):  # a damaged row, which is told as such
             continue
         told = (row.frame_id, row.number, row.job, row.path, row.bytes, row.sha256)
-        yield LoggedFile(*told, bool(row.second), bool(row.fetched))
+        if not row.fetched or within(row.path, folder):
+            yield LoggedFile(*told, bool(row.second), bool(row.fetched))
 
 
 def _unsaved(connection: Connection) -> Iterator[Found]:
@@ -263,7 +267,7 @@ def _wrong(file: LoggedFile, trouble: Trouble, what: str, found_at: str = "") ->
 
 def _places(logged: list[LoggedFile], folders: Iterable[Path]) -> list[Path]:
     """Folders to look through, none inside another."""
-    wanted = {Path(file.path).parent for file in logged} | {folder.absolute() for folder in folders}
+    wanted = {Path(file.path).parent for file in logged if not file.fetched} | {folder.absolute() for folder in folders}
     return [place for place in sorted(wanted) if not any(other in wanted for other in place.parents)]
 
 

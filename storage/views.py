@@ -89,6 +89,7 @@ class FileRow:
     """A file that was whole on disk when it was logged. `card_folder` is "" when it was found on the disk only.
 
     copies   where else it was saved, whole too
+    here     it may be opened: false for a path out of the log's folder that came from an archive
     """
 
     path: str
@@ -99,6 +100,7 @@ class FileRow:
     card_name: str
     saved_at: datetime
     copies: tuple[str, ...]
+    here: bool = True
 
 
 @dataclass(frozen=True)
@@ -153,8 +155,8 @@ class FrameRecord(FrameRow):
 
     @property
     def picture(self) -> str | None:
-        """Path of its JPEG, or else of its raw."""
-        paths = {file.kind: file.path for file in reversed(self.files)}
+        """Path of its JPEG, or else of its raw, as far as they may be opened here."""
+        paths = {file.kind: file.path for file in reversed(self.files) if file.here}
         return paths.get("jpeg") or paths.get("raw")
 
 

@@ -15,6 +15,7 @@ from storage.models import Event
 def keep(connection: Connection, place: Place, wish: Mapping[str, object], at: datetime) -> None:
     """Keep the wish's fields with this view."""
     payload = {"job_id": place.job_id, "view_id": place.view_id, "view": place.view, "wish": dict(wish)}
+    at = events.time_of_act(connection, place.job_id, at)
     events.record(connection, at, events.WISH, f"wished of {place.piece}, {place.view}", None, payload)
 
 

@@ -101,6 +101,7 @@ def from_record(record: FrameRecord) -> BenchFrame:
             file.path, file.kind, file.bytes, file.sha256, CardObject(file.card_folder, file.card_name, file.bytes)
         )
         for file in record.files
+        if file.here
     )
     frame.rules, frame.checks, frame.focus, frame.whole = record.rules, record.checks, record.focus, True
     frame.region, frame.reference = record.revision.region, record.reference

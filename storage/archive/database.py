@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 from sqlalchemy import URL, Connection, create_engine
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
@@ -66,6 +68,7 @@ class ArchiveDatabase:
                 isolation_level=isolation,
                 pool_pre_ping=True,
                 hide_parameters=True,
+                json_deserializer=_json,
             )
         except ModuleNotFoundError as error:
             raise LogError("An archive needs the package psycopg: pip install 'stillset[archive]'.") from error
@@ -96,6 +99,14 @@ def open_to_look(address: str) -> ArchiveDatabase:
 def open_to_write(address: str) -> ArchiveDatabase:
     """For sending."""
     return ArchiveDatabase(archive_url(address), WRITING, "READ COMMITTED")
+
+
+def _json(text: str | bytes) -> Any:
+    """The value; None for one that Python can't hold, as with thousands of brackets in one another."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return None
 
 
 @contextmanager

@@ -1,44 +1,62 @@
 """From the archive into a station's log: whole jobs with set-ups, frames and all that belongs to them.
 
-what is fetched can be looked at, searched, marked, noted and shot again here; what machines know of its frames is and
+What is fetched can be looked at, searched, marked, noted and shot again here; what machines know of its frames is and
 stays the word of the station that took them. The pictures stay where they are; small ones of references may come along.
-A job comes in batches, and what is there already is left out, so a fetch that broke goes on at the next one.
+Jobs are taken some at a time: of each table the keys on both sides are compared once, and only rows that are missing
+here are read, in batches. So a fetch takes as long as there are rows, and one that broke goes on at the next one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, Table, func, select, update
+from sqlalchemy.dialects.postgresql import distinct_on
 
-from session.ports import LogError
+from session.ports import Clock, LogError, SystemClock
 from storage import events, models
+from storage.archive import clocks, previews, strangers
 from storage.archive.database import ArchiveDatabase, open_to_look
-from storage.archive.merge import Merge, rows_of
+from storage.archive.merge import Merge
+from storage.archive.rows import as_dicts, batches, put, rows_of
 from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
-from storage.archive.send import MACHINE, OF_FRAME, PLACES, batches, unheard, update_frames
+from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
 from storage.database import Database, open_for_writing
-from storage.frame_models import Camera, CardObject, Frame
-from storage.models import Event, Job, Piece, Setup
+from storage.frame_models import FOUND_BEFORE, Camera, CardObject, Frame
+from storage.models import Event, Job, Piece, Revision, Setup, View
 from storage.names import name_key
 from storage.prepared import table_of
 from storage.station_models import FetchedFrame
 
 UNKNOWN = "another station"
 
-OF_NO_FRAME = (events.CLIENT, events.REVISION, events.FOCUS_PEAK, events.ARRANGED, events.CHOSEN)
+OF_NO_FRAME = (events.CLIENT, events.REVISION, events.FOCUS_PEAK, events.ARRANGED, events.CHOSEN, events.WISH)
 """Kinds of events that tell of a job or its set-ups."""
 
+FRAMES_AT_ONCE = 20_000
+"""Frames whose keys are compared at a time, some 20 MB; a job isn't divided. Chosen, no source."""
+
+MOST_TOLD = 20
+"""Sentences on rows that were left out. Chosen: a screenful."""
+
+KIND = "fetched"
+"""Of the events that keep what a fetch had to tell."""
+
+KEYED = (*map(table_of, PLACES), table_of(models.Revision))
+"""Tables of places, set-ups and revisions."""
+
 Rows = list[dict[str, Any]]
+Keys = list[str]
 
 
 @dataclass
 class Fetched:
-    """What a fetch came to: jobs looked at, frames that are new here, previews written, and sentences on names."""
+    """What a fetch came to: jobs looked at, frames that are new here, previews written, and sentences on names, on rows
+    that were left out, and on the clock.
+    """
 
     jobs: int = 0
     frames: int = 0
@@ -52,182 +70,310 @@ def fetch(
     *,
     job: str = "",
     previews: Path | None = None,
+    clock: Clock | None = None,
     tell: Callable[[int, int], None] = unheard,
 ) -> Fetched:
     """Bring one job of this name, or all, into the log, which is made when it is new.
 
-    previews  a folder for small pictures of references, each under its frame's key
+    previews  a folder for small pictures of references, each under its frame's key; none there is written over
     tell      hears how many frames of the jobs were looked at, and how many there are
     Raises LogError: no such job, archive or log; another stillset has the log open.
     """
     archive = open_to_look(address)
     try:
         with archive.transaction() as there:
-            jobs = [row._mapping for row in there.execute(select(table_of(Job)).order_by(Job.created_at))]
-        wanted = [dict(row) for row in jobs if not job or row["name_key"] == name_key(job)]
-        if job and not wanted:
-            raise LogError(f"The archive has no job of the name {job!r}.")
+            jobs = _jobs(there, job)
         here = open_for_writing(log)
         try:
-            fetched, done = Fetched(), 0
-            of = _frames_in(archive, [row["job_id"] for row in wanted])
-            for row in wanted:
-                done += _Fetch(here, archive, row, fetched, partial(_tell_after, done, of, tell)).run(previews)
-            return fetched
+            return _Fetch(here, archive, clock or SystemClock(), tell).run(jobs, previews)
         finally:
             here.close()
     finally:
         archive.close()
 
 
-def _tell_after(before: int, of: int, tell: Callable[[int, int], None], count: int) -> None:
-    tell(before + count, of)
+def _jobs(there: Connection, name: str) -> list[tuple[str, int]]:
+    """Key of each job that is wanted, oldest first, and how many frames it has. Raises LogError when there is none."""
+    count = select(func.count()).select_from(Frame).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
+    query = select(Job.job_id, count).order_by(Job.created_at, Job.job_id)
+    found = there.execute(query.where(Job.name_key == name_key(name)) if name else query).all()
+    if name and not found:
+        raise LogError(f"The archive has no job of the name {name!r}.")
+    return [(row[0], row[1]) for row in found]
 
 
-def _frames_in(archive: ArchiveDatabase, job_ids: list[str]) -> int:
-    with archive.transaction() as there:
-        return there.scalar(select(func.count()).select_from(Frame).where(Frame.job_id.in_(job_ids))) or 0
+def _groups(jobs: Iterable[tuple[str, int]]) -> Iterator[Keys]:
+    """Jobs that are looked at together."""
+    group: Keys = []
+    frames = 0
+    for job_id, count in jobs:
+        if group and frames + count > FRAMES_AT_ONCE:
+            yield group
+            group, frames = [], 0
+        group.append(job_id)
+        frames += count
+    if group:
+        yield group
 
 
 class _Fetch:
-    """One job. `tell` hears how many of its frames were looked at."""
-
     def __init__(
-        self,
-        here: Database,
-        archive: ArchiveDatabase,
-        job: dict[str, Any],
-        fetched: Fetched,
-        tell: Callable[[int], None],
+        self, here: Database, archive: ArchiveDatabase, clock: Clock, tell: Callable[[int, int], None]
     ) -> None:
-        self._here, self._archive, self._job, self._fetched = here, archive, job, fetched
-        self._tell = tell
-        with archive.transaction() as there:
-            self._cameras = [dict(row._mapping) for row in there.execute(select(table_of(Camera)))]
-            query = select(ArchiveStation.name).join(SentFrame, SentFrame.station_id == ArchiveStation.station_id)
-            query = query.join(Frame, Frame.frame_id == SentFrame.frame_id).where(Frame.job_id == job["job_id"])
-            self._station = there.scalar(query.order_by(Frame.number).limit(1)) or UNKNOWN
+        self._here, self._archive, self._clock, self._tell = here, archive, clock, tell
+        self._done = self._of = 0
+        self._fetched = Fetched()
+        self._cameras: Rows = []
+        self._left_out: list[str] = []
 
-    def run(self, previews: Path | None) -> int:
-        """Returns how many frames the job has."""
-        self._places_and_set_ups()
-        frame_ids = self._frames()
-        self._events(frame_ids)
-        self._fetched.jobs += 1
-        if previews is not None:
-            self._previews(previews)
-        return len(frame_ids)
+    def run(self, jobs: list[tuple[str, int]], folder: Path | None) -> Fetched:
+        self._of = sum(frames for _, frames in jobs)
+        with self._archive.transaction() as there:
+            told = clocks.sentence(clocks.ahead_s(there, self._clock))
+            self._cameras = _asked(there, table_of(Camera))
+        self._fetched.told += [told] if told else []
+        for group in _groups(jobs):
+            with self._archive.transaction() as there:  # one unchanging state, so that no row lacks what it points to
+                self._group(there, group)
+        with self._archive.transaction() as there:
+            self._events_of_no_frame(there, {job_id for job_id, _ in jobs})
+        if folder is not None:
+            for group in _groups(jobs):
+                self._previews(group, folder)
+        self._fetched.jobs = len(jobs)
+        self._fetched.told += self._left_out[:MOST_TOLD]
+        if (more := len(self._left_out) - MOST_TOLD) > 0:
+            self._fetched.told.append(f"{more} more rows of the archive were left out.")
+        return self._fetched
 
-    def _merge(self, connection: Connection) -> Merge:
-        merge = Merge(connection, self._station)
+    def _group(self, there: Connection, job_ids: Keys) -> None:
+        self._places_and_set_ups(there, job_ids)
+        missing = self._missing_events(there, job_ids)
+        self._frames(there, job_ids, set(missing.values()))
+        for batch in batches(list(missing)):
+            with self._here.transaction() as here:
+                merge = self._merge(here)
+                merge.add_events(_asked_by_keys(there, table_of(Event), "event_id", batch))
+                self._keep(here, merge)
+
+    def _merge(self, here: Connection, station: str = UNKNOWN) -> Merge:
+        merge = Merge(here, station, from_archive=True)
         merge.add_cameras(self._cameras)
-        self._fetched.told += merge.told
         return merge
 
-    def _places_and_set_ups(self) -> None:
+    def _keep(self, here: Connection, merge: Merge) -> None:
+        """What was renamed is kept in the log with the rows, so that a cut connection loses no sentence; a row that was
+        left out is told at each fetch.
+        """
+        for sentence in merge.told:
+            events.record(here, self._clock.now(), KIND, sentence)
+        self._fetched.told += merge.told
+        self._left_out += merge.left_out
+
+    # --- places and set-ups -----------------------------------------------------------------------
+
+    def _places_and_set_ups(self, there: Connection, job_ids: Keys) -> None:
+        """Job by job, of those alone that have something new."""
+        with self._here.transaction() as here:
+            new = [job_id for job_id, keys in _keys_by_job(there, job_ids).items() if keys - _keys_here(here, keys)]
+        stations = _stations(there, new)
+        for job_id in new:
+            self._places_and_set_ups_of(there, job_id, stations.get(job_id, UNKNOWN))
+
+    def _places_and_set_ups_of(self, there: Connection, job_id: str, station: str) -> None:
         job, piece, view, setup = (table_of(model) for model in PLACES)
         revision, light, item = map(table_of, (models.Revision, models.RevisionLight, models.RevisionPassive))
-        with self._archive.transaction() as there:
-            pieces = rows_of(there, piece, "job_id", [self._job["job_id"]])
-            views = rows_of(there, view, "piece_id", [row["piece_id"] for row in pieces])
-            setups = rows_of(there, setup, "job_id", [self._job["job_id"]])
-            revisions = rows_of(there, revision, "setup_id", [row["setup_id"] for row in setups])
-            keys = [row["revision_id"] for row in revisions]
-            parts = [(table, rows_of(there, table, "revision_id", keys)) for table in (light, item)]
-        with self._here.transaction() as connection:
-            merge = self._merge(connection)
-            merge.add(job, [self._job])
-            for table, rows in ((piece, pieces), (view, views), (setup, setups)):
+        jobs = _asked_by_keys(there, job, "job_id", [job_id])
+        pieces = _asked_by_keys(there, piece, "job_id", [job_id])
+        views = _asked_by_keys(there, view, "piece_id", [row["piece_id"] for row in pieces])
+        setups = _asked_by_keys(there, setup, "job_id", [job_id])
+        revisions = _asked_by_keys(there, revision, "setup_id", [row["setup_id"] for row in setups])
+        keys = [row["revision_id"] for row in revisions]
+        parts = [(table, _asked_by_keys(there, table, "revision_id", keys)) for table in (light, item)]
+        with self._here.transaction() as here:
+            merge = self._merge(here, station)
+            for table, rows in ((job, jobs), (piece, pieces), (view, views), (setup, setups)):
                 merge.add(table, rows)
             new = {row["revision_id"] for row in merge.add(revision, revisions)}
             for table, rows in parts:
                 merge.add(table, [row for row in rows if row["revision_id"] in new])
-            self._fetched.told += merge.told
+            self._keep(here, merge)
 
-    def _frames(self) -> list[str]:
-        """Frames that are new here, or went on at their own station since; returns the keys of all."""
-        columns = [getattr(Frame, name) for name in ("frame_id", *MACHINE)]
-        of_job = select(*columns).where(Frame.job_id == self._job["job_id"]).order_by(Frame.number)
-        with self._archive.transaction() as there:
-            theirs = {row.frame_id: tuple(row) for row in there.execute(of_job)}
-        with self._here.transaction() as connection:
-            ours = {row.frame_id: tuple(row) for row in connection.execute(of_job)}
-            fetched = set(connection.scalars(select(FetchedFrame.frame_id)))
-        changed = [key for key, row in theirs.items() if key not in ours or (key in fetched and ours[key] != row)]
-        left = len(changed)
+    # --- frames -----------------------------------------------------------------------------------
+
+    def _frames(self, there: Connection, job_ids: Keys, told_of: set[str]) -> None:
+        """Frames that are new here, or went on at their own station since; `told_of`: that something new is told of."""
+        frame = table_of(Frame)
+        theirs = {column.name: column for column in strangers.asked_for(frame)}
+        of_jobs = frame.c.job_id.in_(job_ids)
+        with self._here.transaction() as here:
+            known = select(*(frame.c[name] for name in ("frame_id", *MACHINE))).where(of_jobs)
+            ours = {row.frame_id: tuple(row)[1:] for row in here.execute(known)}
+            theirs_here = select(FetchedFrame.frame_id).join(Frame, Frame.frame_id == FetchedFrame.frame_id)
+            fetched = set(here.scalars(theirs_here.where(Frame.job_id.in_(job_ids))))
+        query = select(*(theirs[name] for name in ("frame_id", *MACHINE))).where(of_jobs)
+        found, changed = there.execute(query.order_by(frame.c.job_id, frame.c.number)).all(), []
+        for row in found:
+            before = ours.get(row.frame_id)
+            if before is None or (row.frame_id in fetched and (before != tuple(row)[1:] or row.frame_id in told_of)):
+                changed.append(row.frame_id)
+        self._done += len(found) - len(changed)
         for batch in batches(changed):
-            self._frames_of(batch)
-            left -= len(batch)
-            self._tell(len(theirs) - left)
-        return list(theirs)
+            self._frames_of(there, list(batch))
+            self._done += len(batch)
+            self._tell(self._done, self._of)
 
-    def _frames_of(self, frame_ids: list[str]) -> None:
-        with self._archive.transaction() as there:
-            frames = rows_of(there, table_of(Frame), "frame_id", frame_ids)
-            details = [(table, rows_of(there, table, "frame_id", frame_ids)) for table in OF_FRAME]
-            objects = {row["card_object_id"] for row in details[0][1]}
-            card = rows_of(there, table_of(CardObject), "card_object_id", objects)
-        with self._here.transaction() as connection:
-            merge = self._merge(connection)
+    def _frames_of(self, there: Connection, frame_ids: Keys) -> None:
+        frames = _asked_by_keys(there, table_of(Frame), "frame_id", frame_ids)
+        details = [(table, _asked_by_keys(there, table, "frame_id", frame_ids)) for table in OF_FRAME]
+        objects = {row["card_object_id"] for row in details[0][1]}
+        card = _asked_by_keys(there, table_of(CardObject), "card_object_id", objects)
+        with self._here.transaction() as here:
+            merge = self._merge(here)
             new = {row["frame_id"] for row in merge.add(table_of(Frame), frames)}
-            if new:
-                connection.execute(insert(FetchedFrame), [{"frame_id": key} for key in sorted(new)])
-            update_frames(connection, [row for row in frames if row["frame_id"] not in new])
-            stands_for = self._card_objects(merge, connection, card)
+            put(here, table_of(FetchedFrame), [{"frame_id": key} for key in sorted(new)])
+            for row in frames:
+                if row["frame_id"] not in new:
+                    self._went_on(merge, here, row)
+            there_too = set(rows["frame_id"] for rows in rows_of(here, table_of(Frame), "frame_id", frame_ids))
+            stands_for = self._card_objects(merge, here, [row for row in card if row["frame_id"] in there_too])
             for table, rows in details:
-                merge.add(table, [_pointing(row, stands_for) for row in rows])
+                merge.add(table, [_pointing(row, stands_for) for row in rows if row["frame_id"] in there_too])
             self._fetched.frames += len(new)
-            self._fetched.told += merge.told
+            self._keep(here, merge)
 
-    def _card_objects(self, merge: Merge, connection: Connection, rows: Rows) -> dict[str, str]:
+    def _went_on(self, merge: Merge, here: Connection, row: dict[str, Any]) -> None:
+        why = strangers.fault(table_of(Frame), row) or merge.attempt(lambda: update_frames(here, [row]))
+        if why:
+            merge.leave_out(table_of(Frame), row, why)
+
+    def _card_objects(self, merge: Merge, here: Connection, rows: Rows) -> dict[str, str]:
         """Add objects of cards; the key in the archive → the key here, where a card of theirs was seen here too."""
         table, stands_for = table_of(CardObject), {}
+        serials = {camera["camera_id"]: camera["serial"] for camera in self._cameras}
+        known = _known_objects(here, rows, {serials.get(row["camera_id"]) for row in rows})
+        new, owned = [], []
         for row in rows:
-            serial = next(camera["serial"] for camera in self._cameras if camera["camera_id"] == row["camera_id"])
-            same = [table.c[name] == row[name] for name in ("folder", "name", "bytes")]
-            same.append(table.c.modified_at_s.is_not_distinct_from(row["modified_at_s"]))
-            same.append(table.c.camera_id.in_(select(Camera.camera_id).where(Camera.serial == serial)))
-            known = connection.scalar(select(table.c.card_object_id).where(*same))
-            if known is None:
-                merge.add(table, [row])
-                continue
-            stands_for[row["card_object_id"]] = known
+            same = (serials.get(row["camera_id"]), *(row[name] for name in IDENTITY))
+            if same not in known:
+                new.append(row)
+                known[same] = (row["card_object_id"], row["frame_id"])
+            elif (found := known[same])[0] != row["card_object_id"]:
+                stands_for[row["card_object_id"]] = found[0]
+                owned += [(found[0], row)] if found[1] is None else []
+        merge.add(table, new)
+        for key, row in owned:  # it lay on the card before, and now we know whose it is
             owner = {"disposition": row["disposition"], "frame_id": row["frame_id"]}
-            connection.execute(update(table).where(table.c.card_object_id == known).values(owner))
+            here.execute(update(table).where(table.c.card_object_id == key, OF_NOBODY).values(owner))
         return stands_for
 
-    def _events(self, frame_ids: list[str]) -> None:
-        """What happened to the job's frames, set-ups and client; acts of people come into force."""
-        table = table_of(Event)
-        with self._here.transaction() as connection:
-            query = select(models.Revision.revision_id).join(Setup).where(Setup.job_id == self._job["job_id"])
-            of_job = {*connection.scalars(query), self._job["job_id"]}
-        for batch in batches(frame_ids):
-            with self._archive.transaction() as there:
-                rows = rows_of(there, table, "frame_id", batch)
-            with self._here.transaction() as connection:
-                self._merge(connection).add_events(rows)
-        with self._archive.transaction() as there:
-            plain = rows_of(there, table, "kind", OF_NO_FRAME)
-        about = [row for row in plain if {row["payload"].get("revision_id"), row["payload"].get("job_id")} & of_job]
-        with self._here.transaction() as connection:
-            self._merge(connection).add_events(about)
+    # --- events -----------------------------------------------------------------------------------
 
-    def _previews(self, folder: Path) -> None:
-        query = select(ReferencePreview.frame_id, ReferencePreview.jpeg)
-        query = query.join(Frame, Frame.frame_id == ReferencePreview.frame_id)
+    def _missing_events(self, there: Connection, job_ids: Keys) -> dict[str, str]:
+        """Event → its frame, of the events about these jobs' frames that aren't here; oldest first."""
+        query = select(Event.event_id, Event.frame_id).join(Frame, Frame.frame_id == Event.frame_id)
+        of_jobs = query.where(Frame.job_id.in_(job_ids))
+        with self._here.transaction() as here:
+            ours = set(here.scalars(of_jobs))
+        found = there.execute(of_jobs.order_by(Event.at, Event.event_id))
+        return {row.event_id: row.frame_id for row in found if row.event_id not in ours}
+
+    def _events_of_no_frame(self, there: Connection, job_ids: set[str]) -> None:
+        """What happened to the jobs' set-ups and clients."""
+        told = [Event.payload[name].as_string().label(name) for name in ("job_id", "revision_id")]
+        query = select(Event.event_id, *told).where(Event.kind.in_(OF_NO_FRAME), Event.frame_id.is_(None))
+        with self._here.transaction() as here:
+            ours = set(here.scalars(select(Event.event_id).where(Event.kind.in_(OF_NO_FRAME))))
+        set_ups = there.execute(select(Revision.revision_id, Setup.job_id).join(Setup))
+        revisions = {row.revision_id: row.job_id for row in set_ups}
+        small = func.json_typeof(Event.payload) == "object"
+        missing = [
+            row.event_id
+            for row in there.execute(query.where(small).order_by(Event.at, Event.event_id))
+            if row.event_id not in ours and (row.job_id or revisions.get(row.revision_id)) in job_ids
+        ]
+        for batch in batches(missing):
+            with self._here.transaction() as here:
+                merge = self._merge(here)
+                merge.add_events(_asked_by_keys(there, table_of(Event), "event_id", batch))
+                self._keep(here, merge)
+
+    # --- previews ---------------------------------------------------------------------------------
+
+    def _previews(self, job_ids: Keys, folder: Path) -> None:
+        query = select(ReferencePreview.frame_id).join(Frame, Frame.frame_id == ReferencePreview.frame_id)
         query = query.join(models.Reference, models.Reference.frame_id == Frame.frame_id)
-        query = query.join(Piece, Piece.piece_id == models.Reference.piece_id)
+        query = query.where(Frame.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= previews.MOST_BYTES)
         with self._archive.transaction() as there:
-            found = there.execute(query.where(Frame.job_id == self._job["job_id"]).distinct()).all()
-        if found:
-            folder.mkdir(parents=True, exist_ok=True)
-        for row in found:
-            (folder / f"{row.frame_id}.jpg").write_bytes(row.jpeg)
-            self._fetched.previews += 1
+            for key in there.scalars(query.distinct()).all():
+                jpeg = there.scalar(select(ReferencePreview.jpeg).where(ReferencePreview.frame_id == key))
+                if jpeg is None or not previews.is_small(jpeg):
+                    continue
+                folder.mkdir(parents=True, exist_ok=True)
+                self._fetched.previews += previews.write(folder, key, jpeg)
 
 
-def _pointing(row: dict[str, Any], stands_for: dict[str, str]) -> dict[str, Any]:
+IDENTITY = ("folder", "name", "bytes", "modified_at_s")
+"""Columns by which an object on a camera's card is the same."""
+
+OF_NOBODY = CardObject.disposition == FOUND_BEFORE
+
+
+def _known_objects(
+    here: Connection, rows: Rows, serials: set[str | None]
+) -> dict[tuple[Any, ...], tuple[str, str | None]]:
+    """Serial number, folder, name, size and time → key and frame, of objects here that may be the same as these."""
+    names = [getattr(CardObject, name) for name in IDENTITY]
+    query = select(Camera.serial, *names, CardObject.card_object_id, CardObject.frame_id).join(Camera)
+    query = query.where(CardObject.camera_id.in_(select(Camera.camera_id).where(Camera.serial.in_(serials))))
+    query = query.where(CardObject.folder.in_({row["folder"] for row in rows}))
+    query = query.where(CardObject.name.in_({row["name"] for row in rows}))
+    return {tuple(row)[:-2]: tuple(row)[-2:] for row in here.execute(query)}
+
+
+def _keys_by_job(there: Connection, job_ids: Keys) -> dict[str, set[str]]:
+    """Job → the keys of all its places, set-ups and revisions."""
+    found: dict[str, set[str]] = {job_id: {job_id} for job_id in job_ids}
+    for query in (
+        select(Piece.job_id, Piece.piece_id).where(Piece.job_id.in_(job_ids)),
+        select(Piece.job_id, View.view_id).join(View, View.piece_id == Piece.piece_id).where(Piece.job_id.in_(job_ids)),
+        select(Setup.job_id, Setup.setup_id).where(Setup.job_id.in_(job_ids)),
+        select(Setup.job_id, Revision.revision_id).join(Revision).where(Setup.job_id.in_(job_ids)),
+    ):
+        for job_id, key in there.execute(query):
+            found[job_id].add(key)
+    return found
+
+
+def _keys_here(here: Connection, keys: set[str]) -> set[str]:
+    """Those of the keys that a place, set-up or revision here has."""
+    found: set[str] = set()
+    for batch in batches(list(keys)):
+        for table in KEYED:
+            column = next(iter(table.primary_key.columns))
+            found.update(here.scalars(select(column).where(column.in_(batch))))
+    return found
+
+
+def _stations(there: Connection, job_ids: Keys) -> dict[str, str]:
+    """Job → the name of the station that took its first frame."""
+    query = select(Frame.job_id, ArchiveStation.name).join(SentFrame, SentFrame.frame_id == Frame.frame_id)
+    query = query.join(ArchiveStation, ArchiveStation.station_id == SentFrame.station_id)
+    query = query.where(Frame.job_id.in_(job_ids)).order_by(Frame.job_id, Frame.number).ext(distinct_on(Frame.job_id))
+    return {row.job_id: row.name for row in there.execute(query)}
+
+
+def _asked(there: Connection, table: Table) -> Rows:
+    return as_dicts(there.execute(select(*strangers.asked_for(table))))
+
+
+def _asked_by_keys(there: Connection, table: Table, column: str, keys: Iterable[str]) -> Rows:
+    """As `rows_of`, of rows that anybody may have written."""
+    query = select(*strangers.asked_for(table)).where(table.c[column].in_(list(keys)))
+    return as_dicts(there.execute(query.order_by(*table.primary_key.columns)))
+
+
+def _pointing(row: dict[str, Any], stands_for: Mapping[str, str]) -> dict[str, Any]:
     if "card_object_id" not in row:
         return row
     return row | {"card_object_id": stands_for.get(row["card_object_id"], row["card_object_id"])}

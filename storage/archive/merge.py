@@ -9,24 +9,31 @@
 5. Of acts of people about the same thing (a mark, a note, a reference, a client's name) the latest is in force,
    whichever station it came from: by the event's time, then by its key. Nothing of the others is lost, all are events.
 6. A camera is known by its serial number, wherever it stands.
+7. On the way from the archive a row that a log's constraints refuse is left out, and said; the rest comes.
 
 So the outcome doesn't depend on the order in which stations come, save for who keeps a name or number.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import sqlite3
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy import ColumnElement, Connection, Table, and_, func, or_, select
+from sqlalchemy.exc import DBAPIError, StatementError
 
-from storage import acts
+from storage import acts, events
+from storage.archive import strangers
+from storage.archive.rows import Rows, put
+from storage.columns import UnstorableError
 from storage.frame_models import Camera
-from storage.models import Event
+from storage.models import Event, Note
 from storage.names import name_key
 from storage.prepared import table_of
 
-Rows = Sequence[Mapping[str, Any]]
+VALUES_REFUSED = (sqlite3.IntegrityError, sqlite3.DataError, sqlite3.InterfaceError, sqlite3.ProgrammingError)
+"""What SQLite and its driver raise for a value, whatever the state of the disk. Source: PEP 249, "Exceptions"."""
 
 NUMBERED = {"setup": "job_id", "revision": "setup_id", "frame": "job_id"}
 """Table → within what its numbers are unique."""
@@ -38,32 +45,73 @@ NAMED: dict[str, str | None] = {"job": None, "piece": "job_id", "view": "piece_i
 class Merge:
     """Adds rows to one database, in one transaction of it. `station` stands behind names that are taken.
 
-    told   sentences on what was renamed or renumbered
+    from_archive   the rows are from an archive, where anybody may have written anything
+    told       sentences on what was renamed or renumbered
+    left_out   sentences on rows that were not taken
     """
 
-    def __init__(self, connection: Connection, station: str) -> None:
+    def __init__(self, connection: Connection, station: str, *, from_archive: bool = False) -> None:
         self._connection = connection
         self._station = station
+        self._from_archive = from_archive
+        self._where = "here" if from_archive else "there"
         self._cameras: dict[str, str] = {}
         self.told: list[str] = []
+        self.left_out: list[str] = []
 
-    def add(self, table: Table, rows: Rows) -> list[dict[str, Any]]:
-        """Add those of the rows that aren't there; returns them as they went in."""
-        missing = [dict(row) for row in self._missing(table, rows)]
+    def add(self, table: Table, rows: Rows, *, new: bool = False) -> list[dict[str, Any]]:
+        """Add those of the rows that aren't there; returns them as they went in. `new`: none of them is."""
+        missing = [dict(row) for row in (rows if new else self._missing(table, rows)) if self._is_sound(table, row)]
         for row in missing:
             if "camera_id" in row and table.name != "camera":
                 row["camera_id"] = self._cameras.get(row["camera_id"], row["camera_id"])
         second = self._who_comes_second(table, missing)
-        first = [row for row in missing if row not in second]
-        if first:
-            self._connection.execute(insert(table), first)
+        first = self._put(table, [row for row in missing if row not in second] if second else missing)
         for late in second:
             if table.name in NAMED:
                 self._name(table, late)
             else:
                 self._number(table, late)
-            self._connection.execute(insert(table), [late])
-        return first + second
+            first += self._put(table, [late])
+        return first
+
+    def _is_sound(self, table: Table, row: Mapping[str, Any]) -> bool:
+        why = strangers.fault(table, row) if self._from_archive else ""
+        if why:
+            self.leave_out(table, row, why)
+        return not why
+
+    def leave_out(self, table: Table, row: Mapping[str, Any], why: str) -> None:
+        """Say that the row isn't taken, and why."""
+        key = "/".join(str(row[column.name]) for column in table.primary_key.columns)
+        self.left_out.append(f"Left out of what the archive holds: {table.name} {key}, {why}.")
+
+    def _put(self, table: Table, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Returns the rows that went in: of an archive's all that the log's own constraints let in."""
+        if not self._from_archive:
+            put(self._connection, table, rows)
+            return rows
+        if self.attempt(lambda: put(self._connection, table, rows)) is None:
+            return rows
+        went_in = []
+        for row in rows:
+            why = self.attempt(lambda row=row: put(self._connection, table, [row]))  # type: ignore[misc]
+            if why is None:
+                went_in.append(row)
+            else:
+                self.leave_out(table, row, why)
+        return went_in
+
+    def attempt(self, step: Callable[[], object]) -> str | None:
+        """Do it, or undo it where the log refuses a value; why, or None when it is done."""
+        try:
+            with self._connection.begin_nested():
+                step()
+        except (DBAPIError, StatementError, UnstorableError) as error:
+            if isinstance(error, DBAPIError) and not isinstance(error.orig, VALUES_REFUSED):
+                raise
+            return f"the log refuses it ({getattr(error, 'orig', None) or error})"
+        return None
 
     def _who_comes_second(self, table: Table, rows: Rows) -> list[dict[str, Any]]:
         """Rows whose number may be taken; of names all, since a batch is small and names are matched in many ways."""
@@ -79,32 +127,49 @@ class Merge:
     def add_cameras(self, rows: Rows) -> None:
         """Cameras that are new by their serial numbers; from now on rows point to the one that is there."""
         known = {row.serial: row.camera_id for row in self._connection.execute(select(Camera))}
-        new = [dict(row) | {"card_noted_at": None} for row in rows if row["serial"] not in known]
-        self.add(table_of(Camera), new)
-        known |= {row["serial"]: row["camera_id"] for row in new}
-        self._cameras = {row["camera_id"]: known[row["serial"]] for row in rows}
+        new = {row["serial"]: dict(row) | {"card_noted_at": None} for row in rows if row["serial"] not in known}
+        known |= {row["serial"]: row["camera_id"] for row in self.add(table_of(Camera), list(new.values()))}
+        self._cameras = {row["camera_id"]: known[row["serial"]] for row in rows if row["serial"] in known}
 
     def add_events(self, rows: Rows) -> int:
         """Events, and what is in force after them; returns how many were new."""
         fresh = self.add(table_of(Event), rows)
-        subjects: dict[acts.Subject, Mapping[str, Any]] = {}
-        for row in fresh:
-            if row["kind"] in acts.KINDS and row["payload"]:
-                subjects[acts.subject(row["kind"], row["frame_id"], row["payload"])] = row
-        for about, act in subjects.items():
-            last = self._last(about, act)
-            acts.put(self._connection, about, last.frame_id, last.payload["new"], last.at)
+        subjects = {about for row in fresh if (about := _subject(row)) is not None}
+        in_force = acts.in_force(self._connection, subjects)
+        new_notes = []
+        for about, last in self._last(subjects).items():
+            value = last.payload["new"]
+            if about in in_force and in_force[about] == value:
+                continue
+            if last.kind == events.NOTE and value is not None:
+                note = {"note_id": about[1], "frame_id": last.frame_id, "text": value, "written_at": last.at}
+                new_notes.append(note)
+            else:
+                self._bring_into_force(about, last)
+        self.add(table_of(Note), new_notes)
         return len(fresh)
 
-    def _last(self, about: acts.Subject, row: Mapping[str, Any]) -> Any:
-        """The event about this subject that is in force."""
-        query = select(Event).where(Event.kind.in_(acts.KINDS))
-        if about[0] in ("mark", "note"):
-            query = query.where(Event.frame_id == row["frame_id"])
-        else:
-            query = query.where(Event.kind == row["kind"])
-        found = self._connection.execute(query.order_by(Event.at.desc(), Event.event_id.desc()))
-        return next(e for e in found if e.payload and acts.subject(e.kind, e.frame_id, e.payload) == about)
+    def _last(self, subjects: set[acts.Subject]) -> dict[acts.Subject, Any]:
+        """The event that is in force about each of these subjects."""
+        kinds = {about[0] for about in subjects}
+        of_kinds: ColumnElement[bool] = Event.kind.in_(
+            [kind for kind in (events.REFERENCE, events.CLIENT) if kind in kinds]
+        )
+        if not kinds <= {events.REFERENCE, events.CLIENT}:
+            of_frames = Event.frame_id.in_({about[-1] for about in subjects if about[0] in ("mark", "note")})
+            of_kinds = or_(of_kinds, and_(Event.kind.in_(acts.KINDS), of_frames))
+        found = self._connection.execute(select(Event).where(of_kinds).order_by(Event.at, Event.event_id))
+        by_subject = {_subject(dict(row._mapping)): row for row in found}
+        return {about: by_subject[about] for about in subjects}
+
+    def _bring_into_force(self, about: acts.Subject, last: Any) -> None:
+        def step() -> None:
+            acts.put(self._connection, about, last.frame_id, last.payload["new"], last.at)
+
+        if not self._from_archive:
+            step()
+        elif (why := self.attempt(step)) is not None:
+            self.leave_out(table_of(Event), dict(last._mapping), why)
 
     def _missing(self, table: Table, rows: Rows) -> list[Mapping[str, Any]]:
         keys = list(table.primary_key.columns)
@@ -122,7 +187,7 @@ class Merge:
             row["name"] = f"{name} ({self._station})" if count == 2 else f"{name} ({self._station} {count})"
             row["name_key"] = name_key(row["name"])
         if count > 1:
-            self.told.append(f"The {table.name} {name} is called {row['name']} there: its name was taken.")
+            self.told.append(f"The {table.name} {name} is called {row['name']} {self._where}: its name was taken.")
 
     def _taken(self, table: Table, within: str | None, row: Mapping[str, Any]) -> bool:
         query = select(func.count()).select_from(table).where(table.c.name_key == row["name_key"])
@@ -135,11 +200,12 @@ class Merge:
         scope = table.c[within] == row[within]
         last = self._connection.scalar(select(func.max(table.c.number)).where(scope)) or 0
         what = {"setup": "Set-up", "revision": "Revision", "frame": "Frame"}[table.name]
-        self.told.append(f"{what} {row['number']} is {last + 1} there: its number was taken.")
+        self.told.append(f"{what} {row['number']} is {last + 1} {self._where}: its number was taken.")
         row["number"] = last + 1
 
 
-def rows_of(connection: Connection, table: Table, column: str, keys: Iterable[str]) -> list[dict[str, Any]]:
-    """The rows whose column holds one of the keys, in the order of their own keys."""
-    query = select(table).where(table.c[column].in_(list(keys))).order_by(*table.primary_key.columns)
-    return [dict(row._mapping) for row in connection.execute(query)]
+def _subject(row: Mapping[str, Any]) -> acts.Subject | None:
+    """What the event is about when it is a person's act that puts something in the place of something."""
+    if row["kind"] not in acts.KINDS or not row["payload"] or strangers.fault(table_of(Event), row):
+        return None
+    return acts.subject(row["kind"], row["frame_id"], row["payload"])

@@ -1,8 +1,8 @@
 """The archive's tables: those of the log, and who sent what.
 
 Left out: what is a station's own (objects on cards that are nobody's frame, what was looked for on its disk), and what
-SQLite keeps to search quickly, which is worked out here by views. A camera and an object on a card may be seen by
-several stations, so they aren't unique here.
+SQLite keeps to search quickly, for which PostgreSQL has its own (`search_tables`). A camera and an object on a card may
+be seen by several stations, so they aren't unique here.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from sqlalchemy import (
     BigInteger,
     Connection,
     ForeignKey,
+    Identity,
     LargeBinary,
     MetaData,
     UniqueConstraint,
@@ -21,7 +22,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from storage import frame_models, models
-from storage.archive import versions
+from storage.archive import search_tables, versions
 from storage.columns import AnyText, Instant, metadata
 from storage.models import Key
 
@@ -52,30 +53,6 @@ NOT_UNIQUE = ("uq_camera_serial", "uq_card_object_identity")
 LOCK = 0x53544C53
 """The advisory lock that stations take in turn; the letters STLS."""
 
-VIEWS = (
-    """CREATE VIEW revision_use AS
-    SELECT view_id, revision_id, job_id, min(asked_at) AS first_asked_at, max(asked_at) AS last_asked_at,
-           count(*) AS frame_count
-    FROM frame GROUP BY view_id, revision_id, job_id""",
-    """CREATE VIEW use_words AS
-    SELECT u.view_id, u.revision_id, concat_ws(E'\\n', j.name, j.client, p.name, v.name,
-            r.notes, r.must_be_sharp, r.may_fall_off, r.lens,
-            (SELECT string_agg(concat_ws(E'\\n', l.name, l.shaper, l.note), E'\\n')
-             FROM revision_light l WHERE l.revision_id = r.revision_id),
-            (SELECT string_agg(concat_ws(E'\\n', i.kind, i.name, i.note), E'\\n')
-             FROM revision_passive i WHERE i.revision_id = r.revision_id)) AS text
-    FROM revision_use u JOIN revision r USING (revision_id) JOIN view v ON v.view_id = u.view_id
-    JOIN piece p USING (piece_id) JOIN job j ON j.job_id = p.job_id""",
-    """CREATE VIEW searchable AS
-    SELECT view_id, revision_id, NULL::uuid AS frame_id, text FROM use_words
-    UNION ALL SELECT f.view_id, f.revision_id, f.frame_id, concat_ws(E'\\n', w.text,
-            (SELECT string_agg(n.text, E'\\n') FROM note n WHERE n.frame_id = f.frame_id),
-            (SELECT string_agg(o.reason, E'\\n') FROM overruling o WHERE o.frame_id = f.frame_id))
-    FROM frame f JOIN use_words w ON w.view_id = f.view_id AND w.revision_id = f.revision_id
-    WHERE EXISTS (SELECT 1 FROM note n WHERE n.frame_id = f.frame_id)
-       OR EXISTS (SELECT 1 FROM overruling o WHERE o.frame_id = f.frame_id)""",
-)
-
 
 class Base(DeclarativeBase):
     metadata = metadata()
@@ -93,6 +70,7 @@ def _log_tables(target: MetaData) -> None:
 
 
 _log_tables(Base.metadata)
+search_tables.define(Base.metadata)
 
 
 class ArchiveVersion(Base):
@@ -103,12 +81,16 @@ class ArchiveVersion(Base):
 
 
 class ArchiveStation(Base):
-    """A station that has sent; its name tells its jobs from others of the same name."""
+    """A station that has sent; its name tells its jobs from others of the same name.
+
+    `pushed_at` is by the server's clock, and `clock_ahead_s` how far the station's was before that one.
+    """
 
     __tablename__ = "archive_station"
     station_id: Mapped[Key] = mapped_column(primary_key=True)
     name: Mapped[str]
     pushed_at: Mapped[datetime]
+    clock_ahead_s: Mapped[float | None]
 
 
 class Progress(Base):
@@ -119,6 +101,15 @@ class Progress(Base):
     table_name: Mapped[str] = mapped_column(primary_key=True)
     last_row: Mapped[int] = mapped_column(BigInteger)
     last_key: Mapped[str]
+
+
+class Told(Base):
+    """A sentence on a name or number that was taken, written with the rows, until a sending came to its end with it."""
+
+    __tablename__ = "archive_told"
+    told_id: Mapped[int] = mapped_column(BigInteger, Identity(), primary_key=True)
+    station_id: Mapped[Key] = mapped_column(ForeignKey("archive_station.station_id"), index=True)
+    sentence: Mapped[str]
 
 
 class SentFrame(Base):
@@ -146,8 +137,8 @@ def make(connection: Connection) -> str:
     version = versions.version_of(connection)
     if version is None:
         Base.metadata.create_all(connection)
-        for view in VIEWS:
-            connection.execute(text(view))
+        for statement in (*search_tables.VIEWS, *search_tables.TRIGGERS):
+            connection.execute(text(statement))
         connection.execute(ArchiveVersion.__table__.insert().values(version=versions.HEAD))  # type: ignore[attr-defined]
         return ""
     if version == versions.HEAD:

@@ -8,9 +8,9 @@ those that events tell of, are looked at again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,19 +18,17 @@ from sqlalchemy import Connection, Table, delete, func, insert, literal_column, 
 
 from session.ports import Clock, SystemClock
 from storage import frame_models, models
-from storage.archive import schema, versions
-from storage.archive.database import ArchiveDatabase, open_to_write
-from storage.archive.merge import Merge, rows_of
+from storage.archive import clocks, schema, versions
+from storage.archive.database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
+from storage.archive.merge import Merge
 from storage.archive.previews import preview
-from storage.archive.schema import ArchiveStation, Progress, ReferencePreview, SentFrame
+from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
+from storage.archive.schema import ArchiveStation, Progress, ReferencePreview, SentFrame, Told
 from storage.database import Database, open_for_reading
 from storage.frame_models import FINAL, Camera, CardObject, FileCopy, Frame, FrameFile
 from storage.models import Base, Event
 from storage.prepared import table_of
 from storage.station_models import FetchedFrame, Station
-
-BATCH = 200
-"""Rows in one transaction: a second or so on a slow line, and little to send again. Chosen, no source."""
 
 PLACES: tuple[type[Base], ...] = (models.Job, models.Piece, models.View, models.Setup)
 
@@ -49,7 +47,10 @@ MACHINE = ("released_at", "saved_at", "sought_at", "state", "state_text", "fired
 
 @dataclass
 class Sent:
-    """What a sending came to: rows that were new in the archive by table, and sentences on names and numbers."""
+    """What a sending came to: rows that were new in the archive by table, and sentences on names, numbers and clocks.
+
+    Sentences of an earlier sending that was cut are among them.
+    """
 
     new: dict[str, int] = field(default_factory=dict)
     told: list[str] = field(default_factory=list)
@@ -84,7 +85,7 @@ def send(
     try:
         archive = open_to_write(address)
         try:
-            return _Send(local, archive, station, (clock or SystemClock()).now(), again, tell).run(previews)
+            return _Send(local, archive, station, clock or SystemClock(), again, tell).run(previews)
         finally:
             archive.close()
     finally:
@@ -97,13 +98,14 @@ class _Send:
         local: Database,
         archive: ArchiveDatabase,
         station: str,
-        now: datetime,
+        clock: Clock,
         again: bool,
         tell: Callable[[int, int], None],
     ) -> None:
         self._local, self._archive, self._tell = local, archive, tell
         self._done = self._of = 0
         self._sent = Sent()
+        self._fresh: set[str] = set()
         with local.transaction() as here:
             self._id = here.scalar(select(Station.station_id)) or ""
             self._last_event = here.scalar(select(func.max(row_number(table_of(Event)))).select_from(Event)) or 0
@@ -111,10 +113,11 @@ class _Send:
         self._cameras = [dict(row._mapping) for row in cameras]
         with archive.transaction() as there:
             brought_up = schema.make(there)
-            self._name = self._known_as(there, station, now)
+            ahead_s = clocks.ahead_s(there, clock)
+            self._name = self._known_as(there, station, ahead_s)
             if again:
                 there.execute(delete(Progress).where(Progress.station_id == self._id))
-        self._sent.told += [brought_up] if brought_up else []
+        self._sent.told += [told for told in (brought_up, clocks.sentence(ahead_s)) if told]
 
     def run(self, previews: bool) -> Sent:
         self._of = self._to_send()
@@ -126,6 +129,7 @@ class _Send:
         self._send(table_of(Event), self._send_events, self._last_event)
         if previews:
             self._send_previews()
+        self._tell_kept()
         return self._sent
 
     def _to_send(self) -> int:
@@ -140,15 +144,29 @@ class _Send:
             ]
         return sum(count or 0 for count in counts)
 
-    def _known_as(self, there: Connection, wanted: str, now: datetime) -> str:
+    def _known_as(self, there: Connection, wanted: str, ahead_s: float) -> str:
         known = there.scalar(select(ArchiveStation.name).where(ArchiveStation.station_id == self._id))
         name = wanted or known or f"station {self._id[-4:]}"
+        values = {"name": name, "pushed_at": func.now(), "clock_ahead_s": ahead_s}
         if known is None:
-            there.execute(insert(ArchiveStation).values(station_id=self._id, name=name, pushed_at=now))
+            there.execute(insert(ArchiveStation).values(station_id=self._id, **values))
         else:
-            of_station = ArchiveStation.station_id == self._id
-            there.execute(update(ArchiveStation).where(of_station).values(name=name, pushed_at=now))
+            there.execute(update(ArchiveStation).where(ArchiveStation.station_id == self._id).values(**values))
         return name
+
+    def _keep(self, there: Connection, told: list[str]) -> None:
+        """With the rows that the sentences are about, so that a cut connection loses none."""
+        put(there, table_of(Told), [{"station_id": self._id, "sentence": sentence} for sentence in told])
+
+    def _tell_kept(self) -> None:
+        """What was kept, oldest first; struck only when it is here."""
+        with self._archive.transaction() as there:
+            query = select(Told.told_id, Told.sentence).where(Told.station_id == self._id)
+            kept = there.execute(query.order_by(Told.told_id)).all()
+        self._sent.told += [row.sentence for row in kept]
+        if kept:
+            with suppress(ArchiveUnreachableError), self._archive.transaction() as there:  # else told once more
+                there.execute(delete(Told).where(Told.station_id == self._id, Told.told_id <= kept[-1].told_id))
 
     # --- batches ----------------------------------------------------------------------------------
 
@@ -167,8 +185,8 @@ class _Send:
                 new = step(merge, here, there, table, rows)
                 key = str(rows[-1][next(iter(table.primary_key.columns)).name])
                 self._note_progress(there, table, numbers[-1], key)
+                self._keep(there, merge.told)
             self._sent.count(table.name, new)
-            self._sent.told += merge.told
             self._done += len(rows)
             self._tell(self._done, self._of)
 
@@ -185,7 +203,7 @@ class _Send:
         query = select(table, row_number(table).label("row_")).where(row_number(table) > last)
         if most is not None:
             query = query.where(row_number(table) <= most)
-        return [dict(row._mapping) for row in here.execute(query.order_by(row_number(table)).limit(BATCH))]
+        return as_dicts(here.execute(query.order_by(row_number(table)).limit(BATCH)))
 
     def _note_progress(self, there: Connection, table: Table, row: int, key: str) -> None:
         of_table = (Progress.station_id == self._id, Progress.table_name == table.name)
@@ -211,19 +229,21 @@ class _Send:
     ) -> int:
         own = self._own(here, [row["frame_id"] for row in rows])
         fresh = merge.add(table, [row for row in rows if row["frame_id"] in own])
-        sent = [{"frame_id": row["frame_id"], "station_id": self._id} for row in fresh]
-        if sent:
-            there.execute(insert(SentFrame), sent)
-        add_details(merge, here, sorted(own))
+        keys = [row["frame_id"] for row in fresh]
+        put(there, table_of(SentFrame), [{"frame_id": key, "station_id": self._id} for key in keys])
+        add_details(merge, here, keys, new=True)
+        add_details(merge, here, sorted(own.difference(keys)))
+        self._fresh.update(keys)
         return len(fresh)
 
     def _send_events(
         self, merge: Merge, here: Connection, there: Connection, _: Table, rows: list[dict[str, Any]]
     ) -> int:
-        self._look_again(merge, here, there, [row["frame_id"] for row in rows if row["frame_id"]])
+        told_of = {row["frame_id"] for row in rows if row["frame_id"]}  # a frame sent just now was read after these
+        self._look_again(merge, here, there, sorted(told_of - self._fresh))
         return merge.add_events(rows)
 
-    def _own(self, here: Connection, frame_ids: list[str]) -> set[str]:
+    def _own(self, here: Connection, frame_ids: Sequence[str]) -> set[str]:
         fetched = select(FetchedFrame.frame_id).where(FetchedFrame.frame_id.in_(frame_ids))
         return set(frame_ids) - set(here.scalars(fetched))
 
@@ -240,17 +260,22 @@ class _Send:
                 merge = Merge(there, self._name)
                 merge.add_cameras(self._cameras)
                 self._look_again(merge, here, there, batch)
+                self._keep(there, merge.told)
 
-    def _look_again(self, merge: Merge, here: Connection, there: Connection, frame_ids: list[str]) -> None:
+    def _look_again(self, merge: Merge, here: Connection, there: Connection, frame_ids: Sequence[str]) -> None:
         """What machines know of these frames now, as far as they are this station's."""
-        own = sorted(self._own(here, list(dict.fromkeys(frame_ids))))
+        own = sorted(self._own(here, frame_ids))
+        if not own:
+            return
         update_frames(there, rows_of(here, table_of(Frame), "frame_id", own))
         there.execute(delete(FileCopy).where(FileCopy.frame_id.in_(own)))  # one may lie elsewhere since
         add_details(merge, here, own)
         file = table_of(FrameFile)
-        for row in rows_of(here, file, "frame_id", own):
-            this = (file.c.frame_id == row["frame_id"], file.c.position == row["position"])
-            there.execute(update(file).where(*this, file.c.path != row["path"]).values(path=row["path"]))
+        lie = {(row.frame_id, row.position): row.path for row in there.execute(_paths(file, own))}
+        for row in here.execute(_paths(file, own)):
+            if lie.get((row.frame_id, row.position), row.path) != row.path:
+                this = (file.c.frame_id == row.frame_id, file.c.position == row.position)
+                there.execute(update(file).where(*this).values(path=row.path))
 
     def _send_previews(self) -> None:
         for frame_id, path in self._references():
@@ -271,30 +296,31 @@ class _Send:
         return list({row.frame_id: row.path for row in found if row.frame_id in own}.items())  # a JPEG before a raw
 
 
-def update_frames(connection: Connection, rows: list[dict[str, Any]]) -> None:
-    """Machine columns of frames that are there."""
+def update_frames(connection: Connection, rows: Iterable[dict[str, Any]]) -> None:
+    """Machine columns of frames that are there, where they differ."""
     table = table_of(Frame)
-    for row in rows:
-        values = {name: row[name] for name in MACHINE}
-        connection.execute(update(table).where(table.c.frame_id == row["frame_id"]).values(values))
+    wanted = {row["frame_id"]: {name: row[name] for name in MACHINE} for row in rows}
+    known = select(table.c.frame_id, *(table.c[name] for name in MACHINE)).where(table.c.frame_id.in_(wanted))
+    for row in connection.execute(known).all():
+        values = wanted[row.frame_id]
+        if tuple(values.values()) != tuple(row)[1:]:
+            connection.execute(update(table).where(table.c.frame_id == row.frame_id).values(values))
 
 
-def add_details(merge: Merge, source: Connection, frame_ids: list[str]) -> None:
+def add_details(merge: Merge, source: Connection, frame_ids: Sequence[str], *, new: bool = False) -> None:
     """Files with their objects on cards, readings, judgements, findings and overrulings of these frames."""
     if not frame_ids:
         return
     files = {row["card_object_id"]: row["frame_id"] for row in rows_of(source, OF_FRAME[0], "frame_id", frame_ids)}
     objects = rows_of(source, table_of(CardObject), "card_object_id", files)
     owned = [row | {"frame_id": files[row["card_object_id"]], "disposition": frame_models.SAVED} for row in objects]
-    merge.add(table_of(CardObject), owned)
+    merge.add(table_of(CardObject), owned, new=new)
     for table in OF_FRAME:
-        merge.add(table, rows_of(source, table, "frame_id", frame_ids))
+        merge.add(table, rows_of(source, table, "frame_id", frame_ids), new=new)
 
 
-def batches(keys: list[str]) -> Iterator[list[str]]:
-    """A batch at a time."""
-    for start in range(0, len(keys), BATCH):
-        yield keys[start : start + BATCH]
+def _paths(file: Table, frame_ids: Sequence[str]) -> Any:
+    return select(file.c.frame_id, file.c.position, file.c.path).where(file.c.frame_id.in_(frame_ids))
 
 
 def row_number(table: Table) -> Any:

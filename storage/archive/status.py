@@ -9,8 +9,10 @@ from typing import Any
 
 from sqlalchemy import func, select
 
+from session.ports import Clock, SystemClock
+from storage.archive import clocks
 from storage.archive.database import open_to_look
-from storage.archive.schema import ArchiveStation, Progress, SentFrame
+from storage.archive.schema import ArchiveStation, Progress, SentFrame, Told
 from storage.archive.send import row_number
 from storage.database import open_for_reading
 from storage.frame_models import Frame
@@ -21,17 +23,21 @@ from storage.station_models import FetchedFrame, Station
 
 @dataclass(frozen=True)
 class StationStatus:
-    """A station; `own` for the one that asks."""
+    """A station; `own` for the one that asks. `clock_ahead_s`: its clock before the server's when it last sent."""
 
     name: str
     own: bool
     frames: int
     sent_at: datetime
+    clock_ahead_s: float | None
 
 
 @dataclass(frozen=True)
 class ArchiveStatus:
-    """Jobs and frames in the archive, its stations, and rows of this log that it hasn't got."""
+    """Jobs and frames in the archive, its stations, and rows of this log that it hasn't got.
+
+    told   what a sending of this log that was cut had to tell, and how far off this station's clock is
+    """
 
     jobs: int
     frames: int
@@ -39,9 +45,10 @@ class ArchiveStatus:
     frames_to_send: int
     events_to_send: int
     revisions_to_send: int
+    told: tuple[str, ...]
 
 
-def status(log: Path | None, address: str) -> ArchiveStatus:
+def status(log: Path | None, address: str, clock: Clock | None = None) -> ArchiveStatus:
     """`log` None: only the archive's own side. Raises LogError."""
     sent = select(func.count()).where(SentFrame.station_id == ArchiveStation.station_id)
     stations = select(ArchiveStation, sent.correlate(ArchiveStation).scalar_subquery().label("frames"))
@@ -56,10 +63,15 @@ def status(log: Path | None, address: str) -> ArchiveStatus:
             jobs = there.scalar(select(func.count()).select_from(Job)) or 0
             frames = there.scalar(select(func.count()).select_from(Frame)) or 0
             found = there.execute(stations.order_by(ArchiveStation.name)).all()
+            ahead = clocks.sentence(clocks.ahead_s(there, clock or SystemClock())) if own else ""
+            kept = select(Told.sentence).where(Told.station_id == own).order_by(Told.told_id)
+            told = [*([ahead] if ahead else []), *(there.scalars(kept) if own else ())]
     finally:
         archive.close()
-    named = tuple(StationStatus(row.name, row.station_id == own, row.frames, row.pushed_at) for row in found)
-    return ArchiveStatus(jobs, frames, named, waiting[Frame], waiting[Event], waiting[Revision])
+    named = tuple(
+        StationStatus(row.name, row.station_id == own, row.frames, row.pushed_at, row.clock_ahead_s) for row in found
+    )
+    return ArchiveStatus(jobs, frames, named, waiting[Frame], waiting[Event], waiting[Revision], tuple(told))
 
 
 def _waiting(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict[type[Base], int]]:

@@ -12,6 +12,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from math import log10
 from pathlib import Path
 
 import pytest
@@ -97,14 +98,16 @@ def free_port() -> int:
 
 
 class Cable:
-    """Passes bytes on between stations and the server, and breaks `cuts` of the connections, each after some bytes.
+    """Passes bytes on between stations and the server, and breaks `cuts` of the connections.
+
+    Each breaks after some bytes, `within_bytes` at most.
 
     Which way the bytes went and how many there were is chance: so a request, or only the answer to it, is lost, in the
     middle of a message or between two.
     """
 
-    def __init__(self, to_port: int, cuts: int, chance: random.Random) -> None:
-        self._to, self._chance = to_port, chance
+    def __init__(self, to_port: int, cuts: int, chance: random.Random, within_bytes: float = 1e5) -> None:
+        self._to, self._chance, self._within = to_port, chance, log10(within_bytes)
         self._listening = socket.create_server(("127.0.0.1", 0))
         self._counting = threading.Lock()
         self.port = int(self._listening.getsockname()[1])
@@ -122,7 +125,7 @@ class Cable:
                 return
             server = socket.create_connection(("127.0.0.1", self._to))
             most: list[int | None] = [None, None]
-            most[self._chance.randrange(2)] = round(10 ** self._chance.uniform(2, 5))
+            most[self._chance.randrange(2)] = round(10 ** self._chance.uniform(2, self._within))
             for source, target, after in ((station, server, most[0]), (server, station, most[1])):
                 threading.Thread(target=self._pass_on, args=(source, target, after), daemon=True).start()
 

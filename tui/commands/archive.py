@@ -91,6 +91,7 @@ def fetch(url: str, log: str | None, job: str, previews: Path | None, as_json: b
 @json_option
 def status(url: str, log: str | None, as_json: bool) -> None:
     """Tell what the archive holds, who sent how much, and what this log has still to send."""
+    from storage.archive.clocks import words as clock_words  # noqa: PLC0415
     from storage.archive.status import status as look  # noqa: PLC0415
 
     path = Path(log or default_log())
@@ -102,11 +103,13 @@ def status(url: str, log: str | None, as_json: bool) -> None:
     for station in found.stations:
         own = " (this station)" if station.own else ""
         name = harmless(station.name, NAME_CHARS)
-        click.echo(f"  {name}{own}: {station.frames} frames, last sent {station.sent_at.astimezone():%Y-%m-%d %H:%M}")
+        sent = f"last sent {station.sent_at.astimezone():%Y-%m-%d %H:%M}"
+        click.echo(f"  {name}{own}: {station.frames} frames, {sent}{clock_words(station.clock_ahead_s)}")
     click.echo(
         f"Still to send: {found.frames_to_send} frames, {found.revisions_to_send} set-up revisions, "
         f"{found.events_to_send} events."
     )
+    _say(list(found.told))
 
 
 def _say(told: list[str]) -> None:

@@ -6,6 +6,7 @@ import random
 import sqlite3
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -13,6 +14,7 @@ from pathlib import Path
 import pytest
 from log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
 from postgres_server import PASSWORDS, Cable, Server
+from sqlalchemy import Engine, event
 from station_logs import FRAMES, station
 
 from session.frame import FrameState
@@ -385,3 +387,76 @@ def test_preview_of_a_reference_comes_along(tmp_path: Path, archive: str) -> Non
     assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 1
     with Image.open(folder / f"{frame_id}.jpg") as small:
         assert small.format == "JPEG" and max(small.size) == 1600
+
+
+def test_sending_that_is_cut_keeps_what_it_had_to_tell(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    send(one, archive, station="table 1")
+    namesake = tmp_path / "two.sqlite"
+    station(namesake, "MOVEMENT", days=1, frames=3)
+    cut = "CREATE FUNCTION cut() RETURNS trigger LANGUAGE plpgsql AS"
+    server.ask(f"{cut} $$ BEGIN PERFORM pg_terminate_backend(pg_backend_pid()); RETURN NULL; END $$", database)
+    server.ask("CREATE TRIGGER cut AFTER INSERT ON frame EXECUTE FUNCTION cut()", database)
+    with pytest.raises(ArchiveUnreachableError):
+        send(namesake, archive, station="table 2")
+    renamed = "The job MOVEMENT is called MOVEMENT (table 2) there: its name was taken."
+    assert status(namesake, archive).told == (renamed,)
+    assert status(one, archive).told == ()
+    server.ask("DROP TRIGGER cut ON frame", database)
+    assert send(namesake, archive).told == [renamed]
+    assert status(namesake, archive).told == () and send(namesake, archive).told == []
+
+
+def test_fetch_that_is_cut_keeps_what_was_renamed(one: Path, tmp_path: Path, archive: str) -> None:
+    send(one, archive, station="table 1")
+    namesake = tmp_path / "two.sqlite"
+    station(namesake, "MOVEMENT", days=1, frames=3)
+    told = fetch(namesake, archive).told
+    assert told == ["The job Movement is called Movement (table 1) here: its name was taken."]
+    reader = LogReader.open(namesake)
+    assert [event.text for event in reader.events() if event.kind == "fetched"] == told
+    reader.close()
+
+
+@contextmanager
+def questions() -> Iterator[list[str]]:
+    """The statements that are sent to any database meanwhile."""
+    asked: list[str] = []
+
+    def note(*given: object) -> None:
+        asked.append(str(given[2]))
+
+    event.listen(Engine, "before_cursor_execute", note)
+    try:
+        yield asked
+    finally:
+        event.remove(Engine, "before_cursor_execute", note)
+
+
+def test_more_jobs_with_nothing_new_are_no_more_questions(tmp_path: Path, server: Server, archive: str) -> None:
+    counts: list[list[int]] = []
+    for jobs, address in ((2, archive), (6, server.address(server.new_database()))):
+        log, empty = tmp_path / f"{jobs}.sqlite", tmp_path / f"of {jobs}.sqlite"
+        for job in range(jobs):
+            station(log, f"Movement {job}", frames=2)
+        counts.append([])
+        for step in (lambda: send(log, address), lambda: fetch(empty, address)):  # noqa: B023 - called in the loop
+            step()
+            with questions() as asked:
+                step()
+            counts[-1].append(len(asked))
+    assert counts[0] == counts[1]
+
+
+def test_more_frames_are_no_more_questions_for_each(tmp_path: Path, server: Server, archive: str) -> None:
+    counts: list[list[int]] = []
+    for frames, address in ((5, archive), (40, server.address(server.new_database()))):
+        log = tmp_path / f"{frames}.sqlite"
+        station(log, "Movement", frames=frames)
+        counts.append([])
+        for step in (lambda: send(log, address), lambda: fetch(tmp_path / f"of {log.name}", address)):  # noqa: B023
+            with questions() as asked:
+                step()
+            counts[-1].append(len(asked))
+    assert counts[0] == counts[1], "what is asked is asked for a batch, not for each frame"

@@ -28,6 +28,9 @@ UNION ALL SELECT 'constraint', conrelid::regclass::text, conname, pg_get_constra
     WHERE connamespace = 'public'::regnamespace
 UNION ALL SELECT 'index', tablename, indexname, indexdef, '' FROM pg_indexes WHERE schemaname = 'public'
 UNION ALL SELECT 'view', viewname, '', definition, '' FROM pg_views WHERE schemaname = 'public'
+UNION ALL SELECT 'trigger', tgrelid::regclass::text, tgname, pg_get_triggerdef(oid), '' FROM pg_trigger
+    WHERE NOT tgisinternal
+UNION ALL SELECT 'function', proname, '', prosrc, '' FROM pg_proc WHERE pronamespace = 'public'::regnamespace
 ORDER BY 1, 2, 3, 4"""
 
 
@@ -78,6 +81,12 @@ def test_copies_of_frames_that_were_sent_before_follow(
     send(one, archive)
     patch = ", ".join(f"DROP COLUMN patch_{side}_fraction" for side in ("left", "top", "width", "height"))
     server.ask(f"DROP TABLE file_copy; ALTER TABLE frame DROP COLUMN ambient; ALTER TABLE revision {patch}", database)
+    searched = (
+        "DROP FUNCTION note_uses, note_words_of_frames, note_words_of_jobs CASCADE; DROP VIEW frame_words, use_words"
+    )
+    kept = "DROP TABLE searchable, revision_use, archive_told; ALTER TABLE archive_station DROP COLUMN clock_ahead_s"
+    views = (SCHEMAS / "archive_of_0003.sql").read_text().partition("CREATE VIEW")
+    server.ask(f"{searched}; {kept}; SET ROLE {OWNER}; {''.join(views[1:]).partition('INSERT')[0]}", database)
     server.ask("UPDATE archive_version SET version = '0003'", database)
     send(one, archive)
     assert numbers(archive) == numbers(one)

@@ -1,0 +1,232 @@
+"""What an archive's rows must be before a log takes them: whoever may write to the archive may have written anything.
+
+A row that isn't as a station writes it is left out, with a sentence; the rest comes. Numbers, words and lengths are
+looked at here, what keys point to and the ranges of columns by the log's own constraints. A path is only a name: a file
+of a frame that was fetched is opened where it lies in the log's own folder, and nowhere else (`storage.reach`).
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import asdict
+from datetime import datetime
+from functools import cache
+from typing import Any
+from uuid import UUID
+
+from pydantic import TypeAdapter
+from sqlalchemy import JSON, ColumnElement, DateTime, Table, Text, case, cast, func, literal_column
+from sqlalchemy.types import TypeDecorator
+
+from session.setup import Region, Revision
+from storage import events, standing
+from storage.frame_models import MARKS
+from storage.names import name_key
+
+LONGEST_CHARS = 100_000
+"""Of one text. More than anybody writes, and little enough to be held many times over. Chosen, no source."""
+
+LONGEST_JSON = 1_000_000
+"""Characters of one JSON value; all settings that a camera tells come to some 30,000. Chosen, no source."""
+
+FIRST_DAY, LATEST = "timestamptz '1990-01-01 00:00Z'", "now() + interval '366 days'"
+"""Between these a time can be meant: before digital cameras no frame was taken, and no clock that anybody looks at is
+a year ahead."""
+
+NAMED = ("job", "piece", "view")
+
+
+def _is_setting(told: object) -> bool:
+    return isinstance(told, dict) and "value" in told and isinstance(told["value"], str | int | float | None)
+
+
+JSON_SHAPES: Mapping[str, Callable[[Any], bool]] = {
+    "ticked": lambda value: isinstance(value, list) and all(isinstance(word, str) for word in value),
+    "settings": lambda value: isinstance(value, dict) and all(map(_is_setting, value.values())),
+    "remedy_settings": lambda value: isinstance(value, dict),
+}
+"""Column → whether its JSON is as it is written there."""
+
+
+def asked_for(table: Table) -> list[ColumnElement[Any]]:
+    """The columns as they are asked for: no time that can't be meant, no text that would fill the memory."""
+    return [_asked_for(column).label(column.name) for column in table.columns]
+
+
+def _asked_for(column: Any) -> ColumnElement[Any]:
+    kind = column.type.impl if isinstance(column.type, TypeDecorator) else column.type
+    if isinstance(kind, DateTime):
+        return case((column.between(literal_column(FIRST_DAY), literal_column(LATEST)), column))
+    if isinstance(kind, JSON):
+        return case((func.length(cast(column, Text)) <= LONGEST_JSON, column))
+    if isinstance(kind, Text):
+        return func.left(column, LONGEST_CHARS + 1, type_=column.type)
+    return column  # type: ignore[no-any-return]
+
+
+def fault(table: Table, row: Mapping[str, Any]) -> str:
+    """What is wrong with the row, "" when nothing is."""
+    for column in table.columns:
+        if why := _fault_of_value(row[column.name], column.nullable, JSON_SHAPES.get(column.name)):
+            return f"its {column.name} {why}"
+    if table.name in NAMED and row["name_key"] != name_key(row["name"]):
+        return "its name and how it is matched don't agree"
+    return _fault_of_event(row) if table.name == "event" else ""
+
+
+def _fault_of_value(value: object, may_be_none: bool | None, shape: Callable[[Any], bool] | None) -> str:
+    meant = may_be_none if value is None else shape is None or shape(value)
+    if not meant:
+        return "can't be meant"
+    if isinstance(value, str) and len(value) > LONGEST_CHARS:
+        return "is too long"
+    if isinstance(value, float) and not math.isfinite(value):
+        return "is no number"
+    return ""
+
+
+def _fault_of_event(row: Mapping[str, Any]) -> str:
+    check = CHECKS.get(row["kind"])
+    if check is None:
+        return ""
+    try:
+        check(row["payload"], row["frame_id"])
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError):  # a ValidationError is a ValueError
+        return f"what it says of a {row['kind']} can't be meant"
+    return ""
+
+
+Payload = Mapping[str, Any]
+
+
+def _key(value: Any) -> None:
+    if str(UUID(value)) != value:
+        raise ValueError(value)
+
+
+def _one_of(value: Any, *allowed: Any) -> None:
+    if value not in allowed:
+        raise ValueError(value)
+
+
+def _text(value: Any) -> None:
+    if not isinstance(value, str):
+        raise TypeError(value)
+
+
+def _act(told: Payload) -> None:
+    """What undo and redo look at."""
+    for how in ("undoes", "redoes"):
+        if how in told:
+            _key(told[how])
+    _text(told.get("act", ""))
+
+
+def _mark(told: Payload, frame_id: str | None) -> None:
+    _key(frame_id)
+    _act(told)
+    for side in ("old", "new"):
+        _one_of(told[side], None, *MARKS)
+
+
+def _note(told: Payload, frame_id: str | None) -> None:
+    _key(frame_id)
+    _act(told)
+    _key(told["note_id"])
+    for side in ("old", "new"):
+        if told[side] is not None:
+            _text(told[side])
+            _one_of(bool(told[side]), True)
+
+
+def _reference(told: Payload, _: str | None) -> None:
+    _act(told)
+    for key in (told["setup_id"], told["piece_id"], *(side for side in (told["old"], told["new"]) if side is not None)):
+        _key(key)
+
+
+def _client(told: Payload, _: str | None) -> None:
+    _act(told)
+    _key(told["job_id"])
+    _text(told["old"])
+    _text(told["new"])
+
+
+def _revision(told: Payload, _: str | None) -> None:
+    _act(told)
+    _key(told["revision_id"])
+
+
+def _arranged(told: Payload, _: str | None) -> None:
+    _act(told)
+    _key(told["job_id"])
+    _key(told["view_id"])
+    _side(told["new"])
+    _side(told["old"])
+
+
+def _chosen(told: Payload, _: str | None) -> None:
+    _key(told["job_id"])
+    _key(told["view_id"])
+    _side(told["new"])
+
+
+def _side(side: Payload) -> None:
+    if "draft" not in side:
+        _key(side["revision_id"])
+        return
+    draft = standing.revision_from(side["draft"])
+    _whole_revision().validate_json(json.dumps(asdict(draft), allow_nan=False), strict=True)
+    for name in side["from_camera"]:
+        _text(name)
+
+
+@cache
+def _whole_revision() -> TypeAdapter[Revision]:
+    return TypeAdapter(Revision)
+
+
+def _peak(told: Payload, _: str | None) -> None:
+    for name in ("job_id", "setup_id", "piece_id"):
+        _key(told[name])
+    Region(*(float(part) for part in told["region"]))
+    seen_at = datetime.fromisoformat(told["seen_at"])
+    width = told["live_width_px"]
+    if not math.isfinite(told["contrast"]) or seen_at.utcoffset() is None or not isinstance(width, int) or width < 1:
+        raise ValueError(told)
+
+
+def _judged_anew(told: Payload, frame_id: str | None) -> None:
+    _key(frame_id)
+    Region(**{name: float(part) for name, part in told["region"].items()})
+
+
+def _place(told: Payload, _: str | None) -> None:
+    _key(told["view_id"])
+
+
+def _wish(told: Payload, _: str | None) -> None:
+    _key(told["job_id"])
+    _key(told["view_id"])
+    _text(told["view"])
+    if not isinstance(told["wish"], dict):
+        raise TypeError(told)
+
+
+CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
+    events.MARK: _mark,
+    events.NOTE: _note,
+    events.NOTE_CHANGED: _note,
+    events.REFERENCE: _reference,
+    events.CLIENT: _client,
+    events.REVISION: _revision,
+    events.ARRANGED: _arranged,
+    events.CHOSEN: _chosen,
+    events.FOCUS_PEAK: _peak,
+    events.JUDGED_ANEW: _judged_anew,
+    events.WISH: _wish,
+    events.PLACE: _place,
+}
+"""Kind of event → what its payload must hold, since something is brought into force by it."""

@@ -1,0 +1,266 @@
+"""An archive whose rows anybody may have written, by SQL: no trouble for the log, its disk, or who looks into it."""
+
+from __future__ import annotations
+
+import json
+import random
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, suppress
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import psycopg
+import pytest
+from examples import examples
+from fresh_log import fresh_log
+from log_samples import NOON, SetClock, card_object, intent, revision, saved_file
+from postgres_server import OWNER, PASSWORDS, Server
+from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Text, Uuid
+from station_logs import FRAMES
+
+from session.cameras.protocol import Fired
+from session.ports import KeptPeak, LogError, Standing
+from storage import reading
+from storage.archive import schema
+from storage.archive.fetch import fetch
+from storage.archive.previews import MOST_BYTES
+from storage.archive.send import send
+from storage.json_lines import frame_object
+from storage.log import SqlLog
+from storage.verify import verify
+
+HOSTILE: dict[type, tuple[str, ...]] = {
+    DateTime: ("'infinity'", "'-infinity'", "'0044-03-15 12:00 BC'", "'9999-12-31 23:59:59.999999Z'", "'294276-01-01'"),
+    Float: ("'NaN'", "'Infinity'", "'-Infinity'", "1e308", "-1e308", "5e-324"),
+    Integer: ("2147483647", "-2147483648", "0"),
+    Text: (
+        "''",
+        "'../../../../etc/passwd'",
+        "'/'",
+        r"'\u0000\ud800'",
+        "'[/bold]' || chr(27) || '[2J' || chr(8238)",
+        "repeat('x', 200000)",
+        "'; DROP TABLE frame; --'",
+    ),
+    JSON: (
+        "'null'", "'[]'", "'{}'", "'7'", "'\"text\"'", "'{\"old\": 1, \"new\": {}}'", "'[1, null, {}]'",
+        "('{\"new\": \"' || repeat('x', 2000000) || '\"}')::json", "(repeat('[', 5000) || repeat(']', 5000))::json",
+    ),
+    Boolean: ("true", "false"),
+    LargeBinary: ("''", "'not a picture'", f"convert_to(repeat('x', {MOST_BYTES + 1}), 'UTF8')"),
+}  # fmt: skip
+"""Kind of column → values that the server takes."""
+
+
+def values_for(column: object) -> tuple[str, ...]:
+    kind = getattr(column.type, "impl", column.type)  # type: ignore[attr-defined]
+    if isinstance(kind, Uuid):
+        return ("'00000000-0000-0000-0000-000000000000'", "'ffffffff-ffff-ffff-ffff-ffffffffffff'")
+    return next((values for of, values in HOSTILE.items() if isinstance(kind, of)), ())
+
+
+SEED = 20261130
+
+
+def look_at_all(log: Path) -> int:
+    """Everything that is read of a log at start, in the ledger and by commands; how many frames there are."""
+    reader = reading.LogReader.open(log)
+    try:
+        records = list(reader.records())
+        json.dumps([frame_object(record) for record in records])
+        told = [list(reader.notes()), list(reader.events()), reader.stats()]
+        places = list(reader.places())
+        for job in reader.jobs():
+            reader.setups(job.name)
+    finally:
+        reader.close()
+    own = SqlLog.open(log, SetClock(NOON + timedelta(days=30)))
+    try:
+        assert own.unsettled() == (), "frames of another station are not this one's to settle"
+        for place in places:
+            own.standing(place)
+            own.next_setup_number(place)
+            for setup in (1, 7, 8):
+                own.reference(place, setup)
+                own.expectation(place, setup)
+                own.kept_peak(place, setup)
+        for place in places:
+            with suppress(LogError):  # what an act replaced may be among what was left out
+                own.undo_last(place)
+    finally:
+        own.close()
+    list(verify(log))
+    return len(records) if told else 0
+
+
+@pytest.fixture
+def full(one: Path) -> Path:
+    """A station's log with something in every column."""
+    log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
+    place = log.open_place("movement", "bridge", "three-quarter", "another client")
+    log.keep_peak(place, 7, KeptPeak(4.25, revision().region, 1024, NOON))
+    log.keep_wish(place, {"depth_mm": 1.0})
+    standing = Standing(revision(7, 3), "")
+    log.arrange(place, standing, Standing(replace(revision(7, 4), hold_off_s=9.0), ""))
+    wish = intent(FRAMES + 1, log.save_revision(place, revision(7, 4)))
+    log.begin_frame(wish, place)
+    log.frame_fired(wish.frame_id, wish.asked_at)
+    log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
+    log.frame_missing(wish.frame_id, [card_object(99)], "on the card", Fired.YES)
+    log.close()
+    return one
+
+
+def cases() -> Iterator[tuple[str, str, str]]:
+    """Table, column and value: NULL, and all that the column's type takes."""
+    for table in schema.Base.metadata.sorted_tables:
+        if table.name not in ("archive_version", "searchable", "revision_use", "archive_told", "archive_progress"):
+            for column in table.columns:
+                yield from ((table.name, column.name, value) for value in ("NULL", *values_for(column)))
+
+
+def without_constraints(connection: psycopg.Connection[tuple[str]]) -> None:
+    """As whoever owns the archive may have left it."""
+    for kind in ("c", "f", "u", "p"):
+        query = "SELECT format('ALTER TABLE %s DROP CONSTRAINT %I', conrelid::regclass, conname) FROM pg_constraint"
+        for (drop,) in connection.execute(
+            f"{query} WHERE contype = '{kind}' AND conname ~ '^(ck|fk|uq|pk)_'"
+        ).fetchall():
+            connection.execute(drop)  # type: ignore[call-overload]
+    query = "SELECT format('ALTER TABLE %I ALTER %I DROP NOT NULL', table_name, column_name) FROM information_schema"
+    for (drop,) in connection.execute(
+        f"{query}.columns WHERE is_nullable = 'NO' AND table_schema = 'public' AND is_identity = 'NO'"
+    ).fetchall():
+        if "use_words" not in drop:
+            connection.execute(drop)  # type: ignore[call-overload]
+    for trigger in ("frame_insert", "note_insert", "note_update", "note_delete", "overruling_insert", "job_update"):
+        connection.execute(f"DROP TRIGGER tr_{trigger}_words ON {trigger.partition('_')[0]}")  # type: ignore[call-overload]
+
+
+SHARE = 60
+"""One case in so many is tried in each run of the suite; `STILLSET_EXAMPLES=60` tries all."""
+
+
+@pytest.mark.timeout(7200)
+def test_no_value_of_any_column_gets_further_than_a_sentence(
+    full: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    send(full, archive, previews=True)
+    fetch(tmp_path / "before.sqlite", archive)
+    frames = look_at_all(tmp_path / "before.sqlite")
+    every = list(cases())
+    wanted = random.Random(SEED).sample(every, min(len(every), len(every) * examples(1) // SHARE))
+    taken = whole = 0
+    address = f"host=127.0.0.1 port={server.port} dbname={database} user={OWNER} password={PASSWORDS[OWNER]}"
+    with psycopg.connect(address, autocommit=True) as connection:
+        without_constraints(connection)
+        for table, column, value in wanted:
+            connection.execute(f'CREATE TABLE kept AS SELECT * FROM "{table}"')  # type: ignore[call-overload]
+            one_row = f'ctid = (SELECT min(ctid) FROM "{table}")'
+            try:
+                connection.execute(f'UPDATE "{table}" SET "{column}" = {value} WHERE {one_row}')  # type: ignore[call-overload]
+                taken += 1
+                log = fresh_log(tmp_path / f"{taken}.sqlite", SetClock())
+                log.close()
+                with suppress(LogError):
+                    fetch(tmp_path / f"{taken}.sqlite", archive, previews=tmp_path / "previews")
+                whole += look_at_all(tmp_path / f"{taken}.sqlite") == frames
+            except psycopg.Error:  # the server's own type refuses the value
+                continue
+            except Exception as error:
+                raise AssertionError(f"{table}.{column} = {value[:60]}: {error!r}") from error
+            finally:
+                connection.execute(f'DELETE FROM "{table}"')  # type: ignore[call-overload]
+                connection.execute(f'INSERT INTO "{table}" SELECT * FROM kept')  # type: ignore[call-overload]
+                connection.execute("DROP TABLE kept")
+    assert taken > len(wanted) // 2 and whole > taken // 3
+    assert {path.suffix for path in tmp_path.glob("previews/*")} <= {".jpg"}
+
+
+def test_paths_of_fetched_frames_lead_nowhere_outside_the_logs_folder(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    send(one, archive)
+    outside, inside = tmp_path / "outside", tmp_path / "log"
+    for folder in (outside, inside, inside / "pictures"):
+        folder.mkdir()
+    for folder in (outside, inside / "pictures"):
+        (folder / "STRANGER.JPG").write_bytes(b"\xff\xd8\xff\xe0 a picture")
+    (inside / "link").symlink_to(outside)
+    paths = [
+        outside / "a.JPG",
+        inside / "link" / "a.JPG",
+        inside / ".." / "outside" / "a.JPG",
+        inside / "pictures/a.JPG",
+    ]
+    for number, path in enumerate(paths, 1):
+        of_frame = f"frame_id IN (SELECT frame_id FROM frame WHERE number = {number})"
+        server.ask(f"UPDATE frame_file SET path = '{path}' WHERE {of_frame}", database)
+    for place in (outside, inside / "pictures"):
+        (place / "a.JPG").write_bytes(b"not what was saved")
+    fetch(inside / "two.sqlite", archive)
+    found = [(trouble.number, trouble.path) for trouble in verify(inside / "two.sqlite")]
+    assert found == [(4, str(paths[3]))], "the one that lies in the log's folder is looked at, and no folder is walked"
+    reader = reading.LogReader.open(inside / "two.sqlite")
+    shown = {record.number: record.picture for record in reader.records()}
+    assert [shown[number] for number in range(1, 5)] == [None, None, None, str(paths[3])]
+    assert [record.files[0].path for record in reader.records()][:4] == [str(path) for path in paths]
+    reader.close()
+
+
+def test_picture_of_a_reference_is_opened_only_in_the_logs_folder(one: Path, tmp_path: Path, archive: str) -> None:
+    send(one, archive)
+    fetch(tmp_path / "two.sqlite", archive)
+    for path, known in ((one, True), (tmp_path / "two.sqlite", False)):
+        log = SqlLog.open(path, SetClock(NOON + timedelta(days=5)))
+        place = log.open_place("Movement", "Bridge", "three-quarter")
+        assert (log.reference(place, 7) is not None) == known
+        log.close()
+
+
+def test_previews_overwrite_nothing(one: Path, tmp_path: Path, server: Server, database: str, archive: str) -> None:
+    send(one, archive)
+    (frame_id,) = {reference for reference in server.ask("SELECT frame_id FROM reference", database).split()}
+    server.ask(f"INSERT INTO archive_preview VALUES ('{frame_id}', '\\xffd8ffe0')", database)
+    folder, elsewhere = tmp_path / "previews", tmp_path / "mine.txt"
+    folder.mkdir()
+    elsewhere.write_text("mine")
+    mine = folder / f"{frame_id}.jpg"
+    for make in (lambda: mine.write_text("mine"), lambda: mine.symlink_to(elsewhere)):
+        mine.unlink(missing_ok=True)
+        make()
+        assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 0
+        assert mine.read_text() == "mine"
+    mine.unlink()
+    assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 1
+    assert mine.read_bytes() == b"\xff\xd8\xff\xe0"
+
+
+def test_far_future_act_of_a_stranger_moves_no_time_of_ours(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    send(one, archive)
+    server.ask("UPDATE event SET at = '9999-12-31 23:59:59.999999Z' WHERE kind = 'mark'", database)
+    told = fetch(tmp_path / "two.sqlite", archive).told
+    assert len(told) == FRAMES // 3 and all("event" in line and "its at can't be meant" in line for line in told)
+    log = SqlLog.open(tmp_path / "two.sqlite", SetClock(NOON + timedelta(days=5)))
+    frame_id = server.ask("SELECT frame_id FROM frame WHERE number = 1", database)
+    log.mark(frame_id, "hero")
+    log.close()
+    with closing(sqlite3.connect(tmp_path / "two.sqlite")) as connection:
+        assert connection.execute("SELECT max(at) FROM event").fetchone()[0] < "2027"
+
+
+@pytest.mark.parametrize("value", ["(repeat('[', 5000) || repeat(']', 5000))::json", "repeat('9', 5000)::json", "'7'"])
+def test_json_that_python_cant_hold_leaves_out_the_row_alone(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str, value: str
+) -> None:
+    send(one, archive)
+    server.ask(f"UPDATE camera_reading SET settings = {value} WHERE ctid = '(0,1)'", database)
+    server.ask(f"UPDATE event SET payload = {value} WHERE kind = 'mark'", database)
+    told = fetch(tmp_path / "two.sqlite", archive).told
+    assert sorted(line.split()[7] for line in told) == ["camera_reading", *["event"] * (FRAMES // 3)]
+    assert look_at_all(tmp_path / "two.sqlite") == FRAMES
+    assert not any(send(tmp_path / "two.sqlite", archive).told)
