@@ -208,6 +208,8 @@ class BenchLive(BenchView):
             )
         elif file is not None:
             self.app.in_background(partial(self._still, partial(region_picture, file.path, region)), "still")
+        else:
+            self.say("There is no picture yet.")
 
     def _still(self, read: Callable[[], SmallPicture]) -> Then:
         """In the background."""

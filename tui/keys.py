@@ -43,6 +43,7 @@ class Facts:
     drifted: bool = False
     frame: bool = False
     frames: bool = False
+    picture: bool = False
     lights: bool = False
     live_offered: bool = False
     live: bool = False
@@ -73,9 +74,10 @@ STOPPED: Final = Condition("a rule says stop", lambda facts: facts.stopped)
 REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
 DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
 FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
-FRAMES: Final = Condition("the job has a frame", lambda facts: facts.frames)
+FRAMES: Final = Condition("the job has another frame", lambda facts: facts.frames)
 REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
-SEEN: Final = Condition("there is a frame, or live view is on", lambda facts: facts.frame or facts.live)
+SEEN: Final = Condition("there is a picture, or live view is on", lambda facts: facts.picture or facts.live)
+PICTURED: Final = Condition("there is a picture", lambda facts: facts.picture)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered and not facts.live)
@@ -279,12 +281,30 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "b"), "esc", "back", "back", "Back to the list.", 1),
-    Key(C, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
-    Key(C, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
+    Key(
+        C,
+        (*_PLUS, *_MINUS),
+        "+ −",
+        "size",
+        "enlarge",
+        "Enlarge the middle of both regions, or less again.",
+        2,
+        PICTURED,
+    ),
+    Key(C, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3, PICTURED),
     Key(C, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),
-    Key(X, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "Enlarge the middle of both regions, or less again.", 2),
-    Key(X, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3),
+    Key(
+        X,
+        (*_PLUS, *_MINUS),
+        "+ −",
+        "size",
+        "enlarge",
+        "Enlarge the middle of both regions, or less again.",
+        2,
+        PICTURED,
+    ),
+    Key(X, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3, PICTURED),
     Key(X, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     # --- planner ----------------------------------------------------------------------------------
     Key(W, ("up", "down"), "↑ ↓", "line", "wish", "Another line of what is wanted.", 1),

@@ -75,9 +75,10 @@ class TwoRegionsScreen(KeyedScreen):
         for panel in self.query(".side Panel"):
             panel.add_class("name")
         self.query_one("#told").focus()
-        rows, words = shown(self.where, Facts()), {"back": "back · ↑ ↓ to read on"}
-        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
         self._show_sides()
+
+    def facts(self) -> Facts:
+        return Facts(picture=any(picture for picture, _ in self._sides))
 
     @property
     def is_open(self) -> bool:
@@ -149,6 +150,8 @@ class TwoRegionsScreen(KeyedScreen):
             aside = (self._place_words() if i and middle else "") or _extent(middle, self._times)
             self.query_one(f"#name{i}", Panel).show(partial(_name_line, name, aside))
         self._give_room(*self.size)
+        rows, words = shown(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
     def _place_words(self) -> str:
         """How far the content of the left one lies off in the right one's picture, when both could be opened."""

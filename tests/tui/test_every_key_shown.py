@@ -1,0 +1,180 @@
+"""Every key that a screen offers in some state does something there: a word, an act, another screen or look."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from copy import deepcopy
+from pathlib import Path
+from unittest.mock import Mock
+
+import pytest
+from bench_events import COMING, FOUND, LOST, MISSING, UNCERTAIN, judged, refused, released
+from live_at_bench import ON, Stream15
+from running_screen import Running, bench
+from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
+from written_log import WrittenLog, written_log
+
+from session.events import CameraFound, Event, ReferenceChanged, RulesChanged, StandMeasured, Waiting
+from session.finding import FocusVerdict
+from session.optics.ring_down import RingDown
+from tui.bench import BenchScreen
+from tui.keyed import KeyedScreen
+from tui.keys import Key, Where, shown
+from tui.sound import Sound
+from tui.viewer import Viewer
+from tui.widgets.prompt import Prompt
+
+ROOMY = (120, 40)
+WITHOUT_DRIVE = CameraFound(
+    CAMERA.__class__(CAMERA.address, CAMERA.model, CAMERA.serial, live_view=False, focus_drive=False), READING, None
+)
+SWING = RingDown(12.0, 0.1, 0.05, 0.005, 3.0)
+
+
+def of(count: int, verdict: FocusVerdict = FocusVerdict.SHARP) -> list[Event]:
+    """So many frames with a picture, the last of this verdict."""
+    events: list[Event] = []
+    for number in range(1, count + 1):
+        last = verdict if number == count else FocusVerdict.SHARP
+        events += [*released(number, path=f"/pictures/{number}.jpg"), *judged(number, last, 0.4)]
+    return events
+
+
+BENCH: dict[str, list[Event]] = {
+    "no camera": [],
+    "no live view, no drive": [WITHOUT_DRIVE],
+    "a dial turned": [FOUND, *of(1), RulesChanged((DRIFTED,))],
+    "refused": [FOUND, RulesChanged((SYNC,)), refused(1)],
+    "waiting": [FOUND, *of(1), Waiting("f2", 2, "hold-off", 1e9)],
+    "lost": [FOUND, *COMING, MISSING, LOST],
+    "uncertain": [FOUND, COMING[0], UNCERTAIN],
+    "one frame": [FOUND, *of(1, FocusVerdict.MISSED)],
+    "three frames with a reference": [FOUND, *of(3), ReferenceChanged("f1", 1)],
+    "live with a reference and a measured swing": [FOUND, *of(2), ReferenceChanged("f1", 1), ON, StandMeasured(SWING)],
+}
+MODES: dict[Where, list[str]] = {
+    Where.LIGHT: ["1"],
+    Where.REGION: ["g"],
+    Where.PATCH: ["G"],
+    Where.SETTINGS: ["e"],
+    Where.PLACES: ["p"],
+    Where.NEW_VIEW: ["p", "n", "a", "enter", "b", "enter"],
+    Where.AMBIENT: ["r"],
+    Where.TYPING: ["n"],
+    Where.HELP: ["question_mark"],
+    Where.LEAVING: ["Q"],
+    Where.EXPLAIN: ["i"],
+    Where.PLANNER: ["m"],
+}
+"""Which keys lead there from a bench with frames and a reference."""
+
+
+@pytest.fixture
+def table(written: WrittenLog) -> ScriptedTable:
+    table = ScriptedTable()
+    table.reader = written.reader
+    return table
+
+
+@pytest.fixture
+def written(tmp_path: Path, in_utc: None) -> Iterator[WrittenLog]:
+    verdicts = [FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.SHARP, FocusVerdict.MISSED] * 4
+    log = written_log(tmp_path / "log.db", REVISION, READING, verdicts)
+    log.log.open_place(PLACE.job, PLACE.piece, "top")
+    log.log.open_place("Type trays", "sort tray 2", "flat")
+    log.log.mark(log.frame_ids[2], "hero")
+    yield log
+    log.close()
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_opened(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Viewer, "open", lambda viewer, path: "No viewer is here.")
+    monkeypatch.setattr(Viewer, "open_cuts", lambda viewer, cuts, name: "No viewer is here.")
+    monkeypatch.setattr(Sound, "start", lambda sound: "No loudspeaker is here.")
+
+
+class Walk:
+    """Presses each key that is shown, and goes back to where it was after each."""
+
+    def __init__(self, at: Running, way: Sequence[str] = ()) -> None:
+        """way  keys that lead to where the keys are pressed"""
+        self.at, self._way = at, way
+        self.wheres: set[Where] = set()
+        app = at.app
+        self.exit = app.exit = Mock()  # type: ignore[method-assign]
+        self.screens = list(app.screen_stack)
+        self.model = deepcopy(app.model.__dict__)
+        self.theme, self.bell_on = app.theme, app.bell_on
+
+    @property
+    def seen(self) -> tuple[object, ...]:
+        app, look = self.at.app, self.at.app.model.live.look
+        calls = self.at.table.shoot.mock_calls if self.at.table else []
+        painted = repr(app.screen._compositor.render_strips())  # a chosen line differs in its look only
+        return painted, app.screen, app.theme, app.bell_on, len(calls), self.exit.call_count, deepcopy(look)
+
+    async def silent(self) -> list[str]:
+        """The rows of which no key does anything."""
+        found = []
+        await self.at.press(*self._way)
+        screen = self.at.app.screen
+        assert isinstance(screen, KeyedScreen)
+        self.wheres.add(screen.where)
+        for row in shown(screen.where, screen.facts()):
+            done = [await self._does_something(name) for name in row.names]
+            found += [] if any(done) else [named(row)]
+        return found
+
+    async def _does_something(self, name: str) -> bool:
+        before = self.seen
+        await self.at.press(name)
+        does = self.seen != before
+        await self._back()
+        return does
+
+    async def _back(self) -> None:
+        app = self.at.app
+        while len(app.screen_stack) > len(self.screens):
+            app.pop_screen()
+        app.model.__dict__.update(deepcopy(self.model))
+        app.theme, app.bell_on = self.theme, self.bell_on
+        screen = app.screen
+        for prompt in screen.query(Prompt):
+            if prompt.is_open:
+                prompt.close()
+        if isinstance(screen, BenchScreen):
+            screen.begin(None)
+        await self.at.settle()
+        await self.at.press(*self._way)
+
+
+def named(row: Key) -> str:
+    return f"{row.where}: {row.cap} {row.word}"
+
+
+@pytest.mark.parametrize("state", BENCH)
+async def test_every_key_at_the_bench_does_something_wherever_it_is_shown(
+    state: str, table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, ROOMY, *BENCH[state]) as at:
+        if ON in BENCH[state]:
+            await Stream15(at, clock).show(2.0, 1.0)
+        assert await Walk(at).silent() == []
+
+
+@pytest.mark.parametrize("where", MODES)
+async def test_every_key_of_a_mode_or_another_screen_does_something(
+    where: Where, table: ScriptedTable, clock: FixedClock
+) -> None:
+    events = [*BENCH["three frames with a reference"], *(COMING if where is Where.LEAVING else [])]
+    async with bench(table, clock, ROOMY, *events) as at:
+        walk = Walk(at, MODES[where])
+        assert await walk.silent() == []
+        assert walk.wheres == {where}
+
+
+async def test_every_key_of_the_ledger_does_something(table: ScriptedTable, clock: FixedClock) -> None:
+    for way in ([], ["tab"], ["k", "down"], ["v"]):
+        async with bench(table, clock, ROOMY, FOUND) as at:
+            assert await Walk(at, ["l", *way]).silent() == [], way
