@@ -175,6 +175,5 @@ async def test_every_key_of_a_mode_or_another_screen_does_something(
 
 
 async def test_every_key_of_the_ledger_does_something(table: ScriptedTable, clock: FixedClock) -> None:
-    for way in ([], ["tab"], ["k", "down"], ["v"]):
-        async with bench(table, clock, ROOMY, FOUND) as at:
-            assert await Walk(at, ["l", *way]).silent() == [], way
+    async with bench(table, clock, ROOMY, FOUND) as at:
+        assert await Walk(at, ["l"]).silent() == []
