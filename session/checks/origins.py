@@ -21,8 +21,9 @@ LIMITS: dict[str, tuple[Limit, ...]] = {
 """Check → the limits that its findings are compared with."""
 
 OWN_ORIGINS: dict[str, str] = {
-    "focus": "the view's own limit, which you set: half the depth of field that it allows. Unless set, a radius of 1 "
-    "px, the stricter end of the pixel rule for work inspected at 100 %: 2 to 3 px across. Common practice, no source",
+    "focus": "the view's own limit, from the plan or the settings: an end of the depth of field is blurred so much. "
+    "Unless set, a radius of 1 px, the stricter end of the pixel rule for work inspected at 100 %: 2 to 3 px across. "
+    "Common practice, no source",
     "light": "what the other lights, from where they stand in the set-up, leave of the reference's brightness without "
     "this one: a sum of their EV. Worked out",
     "settings": "a tenth of a stop: less than the third by which settings differ, more than their rounding. Worked out",
