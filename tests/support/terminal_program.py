@@ -26,6 +26,9 @@ from stillset_program import DEADLINE_S, StillsetHome, stillset, until
 _CONTROL = re.compile(r"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(\x07|\x1b\\)|\x1b[PX^_].*?\x1b\\|\x1b[@-Z\\-_]")
 """Control sequences of ECMA-48, section 5.4, and control strings, section 5.6."""
 
+SIZE_IN_ENVIRONMENT = ("COLUMNS", "LINES")
+"""A size that stands there goes before the terminal's own; whoever runs the tests may have set it for theirs."""
+
 
 class Terminal:
     """The program's side of it, and what it wrote; a thread reads that, so a program never waits for its reader."""
@@ -128,10 +131,11 @@ def terminal_of(
     command: Sequence[str], environment: Mapping[str, str], folder: Path, *, columns: int = 80, rows: int = 24
 ) -> Iterator[Terminal]:
     """Begin any command in one, which is its controlling terminal."""
+    sized = {name: value for name, value in environment.items() if name not in SIZE_IN_ENVIRONMENT}
     mine, its = os.openpty()
     fcntl.ioctl(its, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
     process = subprocess.Popen(
-        command, stdin=its, stdout=its, stderr=its, env={"TERM": "xterm-256color"} | dict(environment), cwd=folder,
+        command, stdin=its, stdout=its, stderr=its, env={"TERM": "xterm-256color"} | sized, cwd=folder,
         start_new_session=True, preexec_fn=_take_terminal,  # noqa: PLW1509 - it touches no lock
     )  # fmt: skip
     os.close(its)

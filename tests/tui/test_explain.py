@@ -117,7 +117,7 @@ async def test_the_limits_origin_the_distance_and_the_scale_are_told(written: Wr
         told = flat(at)
         assert "Blurrier than the reference by a disc of 7.3 px radius, measured at 0.5 of full size" in told
         assert "about 0.3 mm off on the piece" in told
-        assert "┃ 2.0 px: the view's own limit, which you set" in told
+        assert "┃ 2.0 px: the view's own limit, from the plan or the settings" in told
         assert "Common practice, no source" in told
 
 
