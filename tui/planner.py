@@ -13,7 +13,7 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.kit import Kit
-from session.numbers import f_text, mm_text, power_text, ratio_text, time_text
+from session.numbers import f_text, mm_text, ratio_text, share_text, time_text
 from session.plan.arrangements import Build
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
@@ -59,11 +59,12 @@ class PlannerScreen(KeyedScreen):
     PlannerScreen.-long #detail { height: 4; }
     PlannerScreen #detail { height: 5; }
     PlannerScreen #side { height: 1fr; }
-    PlannerScreen #mind { height: 2; }
+    PlannerScreen #mind { height: 1; }
+    PlannerScreen.-wary #mind { height: 2; }
     PlannerScreen #keys { height: 2; background: $panel; }
-    PlannerScreen.-wide #mind { height: 1; }
     PlannerScreen.-wide #wish { width: 34; margin-right: 2; }
     PlannerScreen.-tall #top { height: 13; }
+    PlannerScreen.-tall.-wary #top { height: 12; }
     PlannerScreen.-tall #detail { height: 16; }
     """
 
@@ -226,6 +227,7 @@ class PlannerScreen(KeyedScreen):
         ):
             self.query_one(name, Panel).show(make)
         self.set_class(sentence_rows([self._said()[0]], self.size.width) > 1, "-long")
+        self.set_class(sentence_rows([self._mind()], self.size.width) > 1, "-wary")
         rows = shown(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
 
@@ -281,15 +283,18 @@ class PlannerScreen(KeyedScreen):
         if self._chosen is None:
             return Content("")
         drawn = side_view(self._chosen, width, height - 1)
-        beyond = f"; beyond the drawing: {', '.join(drawn.beyond)}" if drawn.beyond else ""
-        scale = f"side view, one column {mm_text(drawn.mm_a_column)}{beyond}" if drawn.mm_a_column else ""
+        beyond = f" · farther off: {', '.join(drawn.beyond)}" if drawn.beyond else ""
+        scale = f"side view, a column {mm_text(drawn.mm_a_column)}{beyond}" if drawn.mm_a_column else ""
         return stacked([*(Content(line) for line in drawn.lines), Content.styled(cut(scale, width), QUIET)])
 
     def _caution_lines(self, width: int, height: int) -> Content:
+        return stacked([Content.styled(line, QUIET) for line in wrap(self._mind(), max(8, width))])
+
+    def _mind(self) -> str:
+        """What there is to be careful about in the chosen plan."""
         if self._chosen is None:
-            return Content("")
-        mind = f"! Mind {', '.join(hazards(self._chosen))}: [?] says how; the makers' manuals decide."
-        return stacked([Content.styled(line, QUIET) for line in wrap(mind, width)])
+            return ""
+        return f"! Mind {', '.join(hazards(self._chosen))}: [?] says how; the makers' manuals decide."
 
 
 def _handed(shoot: Shoot, *, take: Callable[[Shoot, Plan], bool], plan: Plan) -> None:
@@ -308,7 +313,7 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
     series = "one frame" if frames == 1 else f"{frames} frames {stop.series.step_mm:.2f} mm apart"
     room = "room not known" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
     lights = " · ".join(
-        f"{light.name} {power_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
+        f"{light.name} {share_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
         for light in plan.lights
     )
     return (

@@ -23,7 +23,7 @@ def set_plan(revision: Revision, kit: Kit, width: int, height: int) -> list[Cont
     view = drawn(scene, width, height - len(told) - 1) if scene else SideView((), 0.0, ())
     if not view.mm_a_column:
         return told[: max(0, height)]
-    beyond = f" · farther: {', '.join(view.beyond)}" if view.beyond else ""
+    beyond = " · ▲▼ stand farther off" if view.beyond else ""  # how far, the lights beside it say
     scale = f"a column {mm_text(view.mm_a_column)}{beyond}"
     return [*(Content(line) for line in view.lines), Content.styled(cut(scale, width), QUIET), *told]
 
