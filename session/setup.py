@@ -217,18 +217,8 @@ def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]
             found += _changed_fields(f"light {name} ", before, after)
         elif before != after:
             found.append((f"light {name}", "in the set" if before else None, "in the set" if after else None))
-    for plain in (
-        "passive",
-        "region",
-        "grey_patch",
-        "body",
-        "trigger",
-        "support",
-        "hold_off_s",
-        "blur_limit_px",
-        "confirmed",
-        "notes",
-    ):
+    told = ("setup_number", "revision", "settings", "arrangement", "lights")
+    for plain in (name for name in old.__dataclass_fields__ if name not in told):
         if getattr(old, plain) != getattr(new, plain):
             found.append((plain, getattr(old, plain), getattr(new, plain)))
     return found

@@ -259,7 +259,7 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     elif word.tone is Tone.GOOD and not frame.ambient:
         next_step = hint(Where.BENCH, "mark") if frame.mark is None else f"Marked {frame.mark}."
     if word.stays and model.live.on:
-        next_step = f"Any key: on with the focus. {next_step}".strip()
+        next_step = f"Any key goes on with the focus. {next_step}".strip()
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
     said = f"Frame {frame.number}{by} {safe}{_came_to(frame, about)} {next_step}".strip()
     return Headline(word.large, said, word.tone, remedy, about)

@@ -78,7 +78,7 @@ async def test_a_miss_stays_in_live_view_until_a_key_is_pressed(table: ScriptedT
         await live.show(*[1.0] * 4)
         await at.tell(RulesChanged((SYNC,)), RulesChanged(()), SettingsChanged(READING, by_hand=True))
         await _time_passes(at, clock)
-        assert at.large == "MISSED 0.3 mm" and "Any key: on with the focus." in " ".join(at.text.split())
+        assert at.large == "MISSED 0.3 mm" and "Any key goes on with the focus." in " ".join(at.text.split())
         await at.press("escape")
         assert at.large.startswith("FOCUS ")
 

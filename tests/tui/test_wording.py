@@ -87,6 +87,11 @@ def test_each_state_has_its_large_line(events: list[Event], large: str, tone: To
     assert (said.large, said.tone) == (large, tone)
 
 
+def test_a_flaw_is_named_once_in_the_sentence() -> None:
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (NO_FLASH, FOCUS_OFF))).text
+    assert "saved, no flash: 4.1 EV darker than the reference." in said
+
+
 def test_no_two_results_share_words_so_that_colour_is_never_needed_to_tell_them_apart() -> None:
     tones: dict[str, set[Tone]] = {}
     for events, large, _ in CASES:

@@ -277,9 +277,9 @@ def _stats_lines(found: Stats) -> list[str]:
         lines.append(f"  {worked}  {_short(piece.piece)}, {_short(piece.job)}: {_counted(piece.frames, 'frame')}")
     lines.append(f"  all: {_counted(sum(piece.frames for piece in found.pieces), 'frame')}")
     lines.append("Overrulings, by frames; a frame may have several")
-    lines += [f"  {row.frames:>6}  {_short(row.rule)}" for row in found.overrulings]
+    lines += [f"  {row.frames:>6}  {_short(row.rule)}" for row in found.overrulings] or ["  none"]
     lines.append("Releases with the light in the set (pops, if it is a flash); a frame counts for each of its lights")
-    lines += [f"  {row.pops:>6}  {_short(row.light)}" for row in found.lights]
+    lines += [f"  {row.pops:>6}  {_short(row.light)}" for row in found.lights] or ["  none"]
     return lines
 
 

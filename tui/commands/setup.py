@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, replace
+from dataclasses import asdict, is_dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -64,7 +64,7 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
         found = differences(_found(reader, job, old), _found(reader, job, new))
         for name, before, after in found:
             if as_json:
-                click.echo(json.dumps({"name": name, "old": before, "new": after}, default=str))
+                click.echo(json.dumps({"name": name, "old": before, "new": after}, default=_plain))
             else:
                 click.echo(change_line(name, before, after))
         if not found and not as_json:
@@ -158,6 +158,11 @@ def change_line(name: str, before: object, after: object) -> str:
     """`light key power: 1/4 (−2 EV) → 1/2 (−1 EV)`."""
     old, new = value_words(name, before), value_words(name, after)
     return f"{harmless(name_words(name))}: {harmless(old)} → {harmless(new)}"
+
+
+def _plain(value: Any) -> Any:
+    """A value for JSON: regions and what stands in the set become objects."""
+    return asdict(value) if is_dataclass(value) and not isinstance(value, type) else str(value)
 
 
 def _opened(log: str | None) -> Any:

@@ -1,0 +1,35 @@
+"""`stillset setup diff`: what changed, in objects for programs."""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from session.setup import PassiveItem, Region, Revision
+from storage.log import SqlLog
+from tui.commands.setup import diff
+
+
+@pytest.fixture
+def log_path(tmp_path: Path) -> str:
+    """A log with set-up 01.1, and 01.2 with another region, a reflector and more depth."""
+    path = tmp_path / "shoot.db"
+    with closing(SqlLog.open(path)) as log:
+        place = log.open_place("Rings", "ring 4", "front", "")
+        log.save_revision(place, Revision(region=Region(0.4, 0.4, 0.2, 0.2)))
+        card = PassiveItem("bounce", "white card", 200, 60)
+        moved = Revision(revision=2, region=Region(0, 0, 0.5, 0.5), passive=(card,), depth_needed_mm=3.0)
+        log.save_revision(place, moved)
+    return str(path)
+
+
+def test_as_json_a_region_is_an_object(log_path: str) -> None:
+    told = CliRunner().invoke(diff, ["01.1", "01.2", "--log", log_path, "--json"])
+    rows = {row["name"]: row for row in map(json.loads, told.output.splitlines())}
+    assert rows["region"]["new"] == {"left": 0, "top": 0, "width": 0.5, "height": 0.5}
+    assert rows["depth_needed_mm"]["new"] == 3
+    assert rows["passive"]["new"][0]["name"] == "white card"
