@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from session.numbers import f_text, height_text, mm_text, power_text, ratio_text, side_text, time_text
 from session.rules.exposing import WORDS
+from session.setup import Region
 
 _WRITTEN: dict[str, Callable[[float], str]] = {
     "exposure_s": time_text,
@@ -42,6 +43,9 @@ def name_words(name: str) -> str:
 def value_words(name: str, value: object) -> str:
     """A value of that name as photographers write it; a dash where there is none."""
     last = name.rpartition(" ")[2]
+    if isinstance(value, Region):
+        middle = f"{value.left + value.width / 2:.0%}, {value.top + value.height / 2:.0%}"
+        return f"{value.width:.0%} × {value.height:.0%} of the picture, middle at {middle}".replace("%", " %")
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):

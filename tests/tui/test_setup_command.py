@@ -33,3 +33,9 @@ def test_as_json_a_region_is_an_object(log_path: str) -> None:
     assert rows["region"]["new"] == {"left": 0, "top": 0, "width": 0.5, "height": 0.5}
     assert rows["depth_needed_mm"]["new"] == 3
     assert rows["passive"]["new"][0]["name"] == "white card"
+
+
+def test_a_region_is_told_in_words(log_path: str) -> None:
+    told = CliRunner().invoke(diff, ["01.1", "01.2", "--log", log_path]).output.splitlines()
+    old, new = "20 % × 20 % of the picture, middle at 50 %, 50 %", "50 % × 50 % of the picture, middle at 25 %, 25 %"
+    assert f"region: {old} → {new}" in told and "depth needed: — → 3.0 mm" in told
