@@ -25,7 +25,9 @@ def test_what_is_remembered_of_the_reference_changes_no_judgement(tmp_path: Path
     for seed, (name, picture) in enumerate(pictures.items()):
         (tmp_path / f"{name}.jpg").write_bytes(jpeg_bytes(coded(picture, seed=seed)))
     remembered = RememberedReference()
-    revision = Revision(region=Region(0.35, 0.35, 0.3, 0.3), arrangement=Arrangement(magnification=0.5))
+    revision = Revision(
+        region=Region(0.35, 0.35, 0.3, 0.3), arrangement=Arrangement(magnification=0.5), blur_limit_px=2.0
+    )
     verdicts = []
     for name in ("moved", "blurred", "moved"):
         paths = str(tmp_path / f"{name}.jpg"), str(tmp_path / "reference.jpg")
