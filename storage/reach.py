@@ -32,7 +32,9 @@ class Reach:
         self._fetched: set[str] | None = None
         if connection.dialect.name != "sqlite":
             return
-        file = connection.exec_driver_sql("PRAGMA database_list").one()[2]
+        # SQLite lists its own store of temporary tables beside the log once it has needed one.
+        listed = {name: file for _, name, file in connection.exec_driver_sql("PRAGMA database_list")}
+        file = listed["main"]
         self._folder = Path(file).parent if file else None
         fetched = select(FetchedFrame.frame_id).where(FetchedFrame.frame_id.in_(list(frame_ids)))
         self._fetched = set(connection.scalars(fetched))
