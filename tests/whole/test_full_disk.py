@@ -75,7 +75,7 @@ def test_disk_full_at_any_write_loses_nothing_and_the_shoot_goes_on_with_room(ro
         if "is full" not in said:
             break
         full_at_log += f"can't be written: its disk, {root.parent}, is full" in said
-        full_at_file += "The disk is full:" in said
+        full_at_file += "not saved: the disk is full:" in said
         pages_left += 1
     else:
         pytest.fail("two frames never fitted")
