@@ -27,7 +27,10 @@ OLDEST, NEWEST = 11, 14
 """Minor versions of Python 3: what `requires-python` asks for, and the newest that is looked for by name."""
 
 AT_A_TIME = 2
-ELSEWHERE = "-q -n 2 tests/storage tests/whole"
+LONG = ("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk")
+"""Enumerations of hundreds of cases, minutes long: they are run on one Python, with everything else."""
+
+ELSEWHERE = " ".join(["-q -n 2 tests/storage tests/whole", *(f"--ignore=tests/whole/test_{name}.py" for name in LONG)])
 """What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
 
 
@@ -97,6 +100,7 @@ class Job:
     def __init__(self, name: str, python: Path, work: Path) -> None:
         """python  what `python3` is here"""
         self.name = name
+        work.chmod(0o755)  # tests run commands as another user too, who must be able to read the code
         own_folder = work / name.replace(" ", "-")
         self.copy = copied(own_folder / "stillset")
         account, tools = own_folder / "account", own_folder / "bin"

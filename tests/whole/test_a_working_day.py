@@ -19,6 +19,7 @@ from stillset_program import StillsetHome
 from terminal_program import in_terminal
 from terminal_screen import TerminalScreen
 
+from session.numbers import parse_power_ev
 from storage.reading import LogReader
 
 JOB = "Invented rings"
@@ -122,7 +123,7 @@ def planned(day: Day) -> tuple[int, float]:
     assert "Everything asked for holds." in text, text
     steps = re.search(r"\b(\d+) frames [\d.]+ mm apart", text)
     ratio = re.search(r"\b1 ✓ +((?:1:([\d.]+))|(?:([\d.]+):1)) ", text)
-    power = re.search(r"key .*?([−+]?[\d.]+) EV\)", text)
+    power = re.search(r"\bkey +(1/\d+(?: [−+][\d.]+)?)", text)
     assert steps and ratio and power, text
     magnification = 1 / float(ratio[2]) if ratio[2] else float(ratio[3])
     day.press("\x1b")
@@ -130,7 +131,7 @@ def planned(day: Day) -> tuple[int, float]:
     day.press("\r")
     day.seen.until_said(f"{steps[1]} frames cover it")
     day.mock.hands("arrangement", magnification=magnification)
-    day.power_ev = float(power[1].replace("−", "-"))
+    day.power_ev = parse_power_ev(power[1])
     day.mock.hands("light", name="key", power_ev=day.power_ev, distance_mm=620.0)
     return int(steps[1]), magnification
 

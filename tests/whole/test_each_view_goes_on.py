@@ -104,7 +104,7 @@ async def test_each_view_goes_on_with_its_own_set_up_also_after_a_restart(
         await frame(at, ears, 2)
         await go(at, ears, "ring 1", "hallmark", "y")
         assert "ring 1 · hallmark · set-up 02.1" in at.text
-        assert "FRAME 2" not in at.text and "no picture yet" in at.text
+        assert "FRAME 2" not in at.text and "PLAN OF SET-UP 02.1" in at.text
         await another_aperture(at, ears, 8.0)
         await at.press("g", "left", "left", "enter")
         await at.press("t", "space", "escape")  # called off

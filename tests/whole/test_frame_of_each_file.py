@@ -9,7 +9,7 @@ from frame_of_each_file import Quick, quick_shoot
 
 from session.frame import FrameState
 
-SPEEDS = (40, 80, 160)
+SPEEDS = (40, 60, 80)
 """Seconds of the camera, and of our patience with it, to a real one."""
 
 FORMATS = ("jpeg", "raw", "raw+jpeg")

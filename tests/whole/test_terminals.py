@@ -29,7 +29,7 @@ def camera() -> Iterator[str]:
 
 
 VIEW = ("--piece-width-mm", "28", "--piece-height-mm", "28", "--relief-mm", "2.4", "--delivered-pixels", "2400",
-        "--blur-on-piece-mm", "0.03")  # fmt: skip
+        "--blur-radius-on-piece-mm", "0.015")  # fmt: skip
 
 
 LATIN, ASCII = {"PYTHONIOENCODING": "latin-1"}, {"PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
