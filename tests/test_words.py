@@ -64,6 +64,7 @@ KEPT = {
     ("storage/records.py", "room light"): "in older logs",
     ("storage/setups.py", "ticked"): "a column of the log's tables",
     ("storage/soundness.py", "ticked"): "a column of the log's tables",
+    ("storage/archive/strangers.py", "ticked"): "a column of the log's tables",
     ("storage/standing.py", "ticked"): "in drafts of older logs",
     ("storage/frame_models.py", "verdict = 'flawed'"): "in the log's tables",
     ("session/kit.py", "stand"): "in kit files of an older stillset",

@@ -6,9 +6,10 @@ asked each time.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from time import time_ns
 
 from session.ports import LogError
 from session.setup import Region
@@ -56,14 +57,24 @@ class Sight:
         return self.record.region if self.record else None
 
 
+Marks = tuple[tuple[int, int, int] | None, ...] | None
+
+SAME_TIME_NS = 100_000_000
+"""Two writes this soon after each other may leave the same time: file systems count in steps of 1 to 10 ms, and the
+WAL, begun anew after a checkpoint, may have the same size too. Ten times the longest step; chosen, no source."""
+
+
 class LogWatch:
     """Looks at a log again and again. For one thread at a time."""
 
-    def __init__(self, log: str, job: str = "") -> None:
-        """job  to follow; "" follows whichever was worked on last"""
-        self.log, self._job = log, job
+    def __init__(self, log: str, job: str = "", now_ns: Callable[[], int] = time_ns) -> None:
+        """
+        job     to follow; "" follows whichever was worked on last
+        now_ns  nanoseconds since 1970, as the files' times are
+        """
+        self.log, self._job, self._now_ns = log, job, now_ns
         self._reader: LogReader | None = None
-        self._seen: object = None
+        self._seen: Marks = None
         self._file: object = None
 
     def look(self) -> Sight | None:
@@ -79,7 +90,7 @@ class LogWatch:
         except LogError:
             self._seen = None
             raise
-        self._seen = marks
+        self._seen = marks if self._are_settled(marks) else None
         return sight
 
     def close(self) -> None:
@@ -88,11 +99,15 @@ class LogWatch:
             self._reader.close()
             self._reader = None
 
-    def _marks(self) -> object:
+    def _marks(self) -> Marks:
         """Changes with every write to a log's file, None for an archive."""
         if is_archive(self.log):
             return None
         return tuple(_mark(Path(self.log + end)) for end in ("", "-wal"))
+
+    def _are_settled(self, marks: Marks) -> bool:
+        """Whether a write after these marks would have changed them."""
+        return marks is not None and all(mark is None or self._now_ns() - mark[1] > SAME_TIME_NS for mark in marks)
 
     def _inode(self) -> object:
         return None if is_archive(self.log) else (_mark(Path(self.log)) or (None,))[0]

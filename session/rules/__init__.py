@@ -54,8 +54,9 @@ CAN_STOP = (
     "card",
     "disk",
     "log",
+    "files",
 )
-"""Ids of findings that can keep the shutter shut, and so can be overruled; "log" is the controller's own."""
+"""Ids of findings that can keep the shutter shut, and so can be overruled; the controller's own are "log", "files"."""
 
 
 def findings_before_release(situation: Situation) -> tuple[Finding, ...]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections.abc import AsyncIterator, Iterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, closing
 from pathlib import Path
+from time import time_ns
 
 import numpy as np
 import pytest
@@ -140,7 +141,7 @@ async def test_a_picture_that_is_gone_is_said_in_its_place(written: WrittenLog, 
 
 
 async def test_an_unchanged_log_is_not_asked_again(written: WrittenLog, tmp_path: Path) -> None:
-    watch = LogWatch(str(tmp_path / "log.db"))
+    watch = LogWatch(str(tmp_path / "log.db"), now_ns=lambda: time_ns() + 10**9)
     assert watch.look() is not None
     assert watch.look() is None
     written.log.mark(written.frame_ids[1], "kill")
@@ -167,3 +168,16 @@ def test_progress_counts_frames_and_chosen_ones_by_view(written: WrittenLog) -> 
     written.log.mark(written.frame_ids[2], "kill")
     counts = [(place.piece, place.frames, place.chosen) for place in seen_in(written.reader).places]
     assert counts == [("barrel 6 of 24", 2, 1), ("barrel 7 of 24", 0, 0)]
+
+
+def test_a_log_written_a_moment_ago_is_looked_at_again(written: WrittenLog, tmp_path: Path) -> None:
+    """The next write may leave the same time and size."""
+    path = tmp_path / "log.db"
+    written_ns = max(file.stat().st_mtime_ns for file in tmp_path.glob("log.db*"))
+    now_ns = [written_ns + 1_000_000]
+    with closing(LogWatch(str(path), now_ns=lambda: now_ns[0])) as watch:
+        assert watch.look() is not None
+        assert watch.look() is not None
+        now_ns[0] += 1_000_000_000
+        assert watch.look() is not None
+        assert watch.look() is None

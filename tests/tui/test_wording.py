@@ -88,8 +88,9 @@ def test_each_state_has_its_large_line(events: list[Event], large: str, tone: To
 
 
 def test_a_flaw_is_named_once_in_the_sentence() -> None:
-    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (NO_FLASH, FOCUS_OFF))).text
-    assert "saved, no flash: 4.1 EV darker than the reference." in said
+    said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31, (NO_FLASH, FOCUS_OFF))).sentence
+    assert "No flash: 4.1 EV darker than the reference." in said
+    assert said.casefold().count("no flash") == 1
 
 
 def test_no_two_results_share_words_so_that_colour_is_never_needed_to_tell_them_apart() -> None:
