@@ -3,38 +3,20 @@
 from __future__ import annotations
 
 from session.numbers import share_text
-from session.rules.exposing import WORDS, listed, shown
-from session.setup import PlacedLight, Revision
+from session.setup import PLAIN, Placed, PlacedLight, Revision, thing_name
+from session.value_words import listed, name_words, value_words
 
-PLAIN_WORDS = {
-    "passive": "reflectors, flags and glass",
-    "region": "region",
-    "grey_patch": "grey patch",
-    "body": "body",
-    "trigger": "trigger",
-    "support": "support",
-    "hold_off_s": "hold-off",
-    "blur_limit_px": "blur limit",
-    "depth_needed_mm": "depth needed",
-    "must_be_sharp": "what must be sharp",
-    "may_fall_off": "what may fall off",
-    "ambient_ev": "ambient light",
-    "confirmed": "what is confirmed by hand",
-    "notes": "notes",
-}
-"""Fields of a revision that are one value each → what they are called in a sentence."""
-
-MOVED_BY_HAND = ("passive", "body", "trigger", "support")
-"""Those of them that hands put up."""
+MOVED_BY_HAND = ("body", "trigger", "support")
+"""Fields of a revision that hands put up, besides lens, lights and what else stands in the set."""
 
 
 def setting_words(old: Revision, new: Revision) -> list[str]:
     """`aperture f/8 → f/11` for each camera setting that `new` asks for and `old` asked for otherwise."""
     before, after = old.settings.asked(), new.settings.asked()
     return [
-        f"{WORDS[name]} {shown(name, before[name])} → {shown(name, value)}"
+        f"{name_words(name)} {value_words(name, before[name])} → {value_words(name, value)}"
         if name in before
-        else f"{WORDS[name]} {shown(name, value)}"
+        else f"{name_words(name)} {value_words(name, value)}"
         for name, value in after.items()
         if value != before.get(name)
     ]
@@ -47,7 +29,7 @@ def settings_left(now: Revision, then: Revision, named_by: Revision | None = Non
     """
     before, after, named = now.settings.asked(), then.settings.asked(), (named_by or now).settings.asked()
     names = [name for name, value in after.items() if value != before.get(name)]
-    values = ", ".join(listed({name: named[name]}) if name in named else WORDS[name] for name in names)
+    values = ", ".join(listed({name: named[name]}) if name in named else name_words(name) for name in names)
     if names and now.setup_number != then.setup_number:
         return f"set-up {(named_by or now).setup_number:02d} with {values}"
     return values
@@ -56,27 +38,31 @@ def settings_left(now: Revision, then: Revision, named_by: Revision | None = Non
 def hand_words(old: Revision, new: Revision) -> list[str]:
     """What hands must change at the set to come from `old` to `new`: `lens`, `light key`, …"""
     lens = ["lens"] if old.arrangement != new.arrangement else []
-    lights = [f"light {name}" for name in _light_names(old, new) if old.light(name) != new.light(name)]
-    plain = [PLAIN_WORDS[name] for name in MOVED_BY_HAND if getattr(old, name) != getattr(new, name)]
-    return [*lens, *lights, *plain]
+    things = list(dict.fromkeys(thing_name(thing) for thing in _changed_things(old, new)))
+    plain = [name_words(name) for name in MOVED_BY_HAND if getattr(old, name) != getattr(new, name)]
+    return [*lens, *things, *plain]
 
 
 def change_words(old: Revision, new: Revision) -> str:
     """`aperture f/8 → f/11, light key 1/4 → 1/2, region`; "nothing" when they are alike."""
     lens = ["lens"] if old.arrangement != new.arrangement else []
-    lights = [_light_words(old.light(name), new.light(name), name) for name in _light_names(old, new)]
-    plain = [words for name, words in PLAIN_WORDS.items() if getattr(old, name) != getattr(new, name)]
-    return ", ".join([*setting_words(old, new), *lens, *(one for one in lights if one), *plain]) or "nothing"
+    things = list(dict.fromkeys(_thing_words(old, new, thing) for thing in _changed_things(old, new)))
+    plain = [name_words(name) for name in PLAIN if getattr(old, name) != getattr(new, name)]
+    return ", ".join([*setting_words(old, new), *lens, *things, *plain]) or "nothing"
 
 
-def _light_names(old: Revision, new: Revision) -> list[str]:
-    return list(dict.fromkeys(light.name for light in (*old.lights, *new.lights)))
+def _changed_things(old: Revision, new: Revision) -> list[Placed]:
+    """Lights, and what else stands in the set, that one has otherwise than the other, or alone."""
+    before, after = old.placed, new.placed
+    return [*(one for one in before if one not in after), *(one for one in after if one not in before)]
 
 
-def _light_words(old: PlacedLight | None, new: PlacedLight | None, name: str) -> str:
-    if old == new:
-        return ""
-    if old is None or new is None:
-        return f"light {name} {'put in' if old is None else 'taken out'}"
-    power = f" {share_text(old.power_ev)} → {share_text(new.power_ev)}" if old.power_ev != new.power_ev else " moved"
-    return f"light {name}{power}"
+def _thing_words(old: Revision, new: Revision, thing: Placed) -> str:
+    name = thing_name(thing)
+    sides = [[one for one in side.placed if thing_name(one) == name] for side in (old, new)]
+    if not all(sides):
+        return f"{name} {'taken out' if sides[0] else 'put in'}"
+    before, after = sides[0][0], sides[1][0]
+    if isinstance(before, PlacedLight) and isinstance(after, PlacedLight) and before.power_ev != after.power_ev:
+        return f"{name} {share_text(before.power_ev)} → {share_text(after.power_ev)}"
+    return f"{name} moved"

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from session.cameras.protocol import Reading
 from session.lighting.cautions import cautions_for
 from session.numbers import angles_text, mm_text, power_text, ratio_text
-from session.rules.exposing import WORDS, same_value, shown
-from session.setup import PassiveItem, PlacedLight, Revision, kind_word
+from session.setup import PassiveItem, PlacedLight, Revision, thing_name
+from session.value_words import name_words, same_value, value_words
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ def _camera_steps(revision: Revision, reading: Reading | None) -> list[Step]:
         stands = told is not None and same_value(name, told, value)
         offered = reading is None or name in reading.settings
         if not stands:
-            steps.append(Step(WORDS[name], f"set {shown(name, value)}", by_camera=offered))
+            steps.append(Step(name_words(name), f"set {value_words(name, value)}", by_camera=offered))
     if revision.settings.f_number is None:
         steps.append(Step("aperture", "set the aperture by hand, on the lens"))
     return steps
@@ -77,12 +77,12 @@ def _lens_step(revision: Revision) -> Step:
 def _light_step(light: PlacedLight) -> Step:
     shaper = f" with {light.shaper}" if light.shaper else ""
     note = f" ({light.note})" if light.note else ""
-    return Step(f"light {light.name}", f"{power_text(light.power_ev)}{shaper}{_where(light)}{note}")
+    return Step(thing_name(light), f"{power_text(light.power_ev)}{shaper}{_where(light)}{note}")
 
 
 def _passive_step(item: PassiveItem) -> Step:
     note = f" ({item.note})" if item.note else ""
-    return Step(f"{kind_word(item)} {item.name}", f"put it up{_where(item)}{note}")
+    return Step(thing_name(item), f"put it up{_where(item)}{note}")
 
 
 def _last_steps(revision: Revision) -> list[Step]:

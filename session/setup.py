@@ -7,8 +7,12 @@ Angles: azimuth 0° = from the camera, clockwise seen from above; elevation 0° 
 
 from __future__ import annotations
 
+import itertools
 import re
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from types import MappingProxyType
+from typing import Any, TypeAlias, get_args, get_type_hints
 
 DEFAULT_HOLD_OFF_S = 2.0
 """Wait between the last touch and the release; 2 s is the usual self-timer. Common practice, no source."""
@@ -16,23 +20,6 @@ DEFAULT_HOLD_OFF_S = 2.0
 DEFAULT_BLUR_LIMIT_PX = 1.0
 """Blur radius in full-size pixels above the reference that a view may show: a disc of 2 px across, the stricter end of
 the pixel rule for work inspected at 100 % (2 to 3 px across). Common practice, no source."""
-
-PLAIN_FIELDS = (
-    "passive",
-    "region",
-    "grey_patch",
-    "body",
-    "trigger",
-    "support",
-    "hold_off_s",
-    "blur_limit_px",
-    "depth_needed_mm",
-    "must_be_sharp",
-    "may_fall_off",
-    "ambient_ev",
-    "confirmed",
-    "notes",
-)
 
 MISSED_AT_LIMITS = 2.0
 """A frame is `soft` above the blur limit and `missed` above this many limits: one whole depth of field
@@ -58,14 +45,7 @@ class Settings:
 
     def asked(self) -> dict[str, object]:
         """Canonical setting name → value, without those left to the camera."""
-        values = {
-            "exposure_s": self.exposure_s,
-            "f_number": self.f_number,
-            "iso": self.iso,
-            "white_balance": self.white_balance,
-            "file_format": self.file_format,
-        }
-        return {name: value for name, value in values.items() if value is not None}
+        return {name: value for name, value in field_values(self).items() if value is not None}
 
 
 @dataclass(frozen=True)
@@ -121,6 +101,10 @@ def kind_word(item: PassiveItem) -> str:
     return KIND_WORDS.get(item.kind, item.kind)
 
 
+Placed: TypeAlias = PlacedLight | PassiveItem
+"""What stands somewhere in the set."""
+
+
 @dataclass(frozen=True)
 class Region:
     """The rectangle that must be sharp, in fractions of the picture's width and height, origin top left."""
@@ -134,6 +118,11 @@ class Region:
         inside = 0 <= self.left < 1 and 0 <= self.top < 1 and self.width > 0 and self.height > 0
         if not inside or self.left + self.width > 1 + 1e-9 or self.top + self.height > 1 + 1e-9:
             raise ValueError(f"a region must lie in the picture: {self}")
+
+    def __str__(self) -> str:
+        """`20 % × 20 % of the picture, middle at 50 %, 50 %`."""
+        middle = f"{self.left + self.width / 2:.0%}, {self.top + self.height / 2:.0%}"
+        return f"{self.width:.0%} × {self.height:.0%} of the picture, middle at {middle}".replace("%", " %")
 
     def in_pixels(self, width_px: int, height_px: int) -> tuple[int, int, int, int]:
         """(left, top, right, bottom) in pixels of a picture of that size; at least one pixel each way."""
@@ -178,6 +167,11 @@ class Revision:
     notes: str = ""
 
     @property
+    def placed(self) -> tuple[Placed, ...]:
+        """Lights, and what else stands in the set."""
+        return (*self.lights, *self.passive)
+
+    @property
     def label(self) -> str:
         """`07.3` for set-up 7, revision 3."""
         return f"{self.setup_number:02d}.{self.revision}"
@@ -206,27 +200,67 @@ def parse_label(text: str) -> tuple[int, int | None]:
 
 
 def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]]:
-    """What changed, as (name, old value, new value); lights as `light key power_ev` and the like."""
+    """What changed, as (name, old value, new value); None on the side that hasn't got it.
+
+    Names of settings and of the lens arrangement stand alone (`exposure_s`), those of things in the set behind
+    theirs (`light key power_ev`, `reflector white card distance_mm`). Numbers of set-up and revision aren't told.
+    """
+    before, after = arranged_parts(old), arranged_parts(new)
     found: list[tuple[str, object, object]] = []
-    for group in ("settings", "arrangement"):
-        found += _changed_fields("", getattr(old, group), getattr(new, group))
-    names = dict.fromkeys([light.name for light in (*old.lights, *new.lights)])
-    for name in names:
-        before, after = old.light(name), new.light(name)
-        if before and after:
-            found += _changed_fields(f"light {name} ", before, after)
-        elif before != after:
-            found.append((f"light {name}", "in the set" if before else None, "in the set" if after else None))
-    told = ("setup_number", "revision", "settings", "arrangement", "lights")
-    for plain in (name for name in old.__dataclass_fields__ if name not in told):
-        if getattr(old, plain) != getattr(new, plain):
-            found.append((plain, getattr(old, plain), getattr(new, plain)))
+    for name in dict.fromkeys((*before, *after)):
+        one, other = before.get(name), after.get(name)
+        if one == other:
+            continue
+        if isinstance(one, Placed) and isinstance(other, Placed):
+            others = field_values(other)
+            parts = [(part, value, others[part]) for part, value in field_values(one).items()]
+            found += [(f"{name} {part}", was, now) for part, was, now in parts if was != now]
+        else:
+            found.append((name, one, other))
     return found
 
 
-def _changed_fields(prefix: str, old: object, new: object) -> list[tuple[str, object, object]]:
-    return [
-        (prefix + name, getattr(old, name), getattr(new, name))
-        for name in old.__dataclass_fields__  # type: ignore[attr-defined]
-        if getattr(old, name) != getattr(new, name)
-    ]
+def arranged_parts(revision: Revision) -> Mapping[str, object]:
+    """Everything that an arrangement holds, name → value, in the order of the fields; things by their names."""
+    told: dict[str, object] = {}
+    for name, value in field_values(revision).items():
+        if name in GROUPS:
+            told |= field_values(value)
+        elif name in THINGS:
+            for thing in value:
+                told[_unlike(thing_name(thing), told)] = thing
+        elif name not in NUMBERS:
+            told[name] = value
+    return MappingProxyType(told)
+
+
+GROUPS, THINGS, NUMBERS = ("settings", "arrangement"), ("lights", "passive"), ("setup_number", "revision")
+"""Fields of a revision that are values with fields of their own, several things of the set, or its number."""
+
+PLAIN = tuple(one.name for one in fields(Revision) if one.name not in (*GROUPS, *THINGS, *NUMBERS))
+"""The fields of a revision that are one value each."""
+
+
+RECTANGLES = tuple(name for name, kind in get_type_hints(Revision).items() if Region in (kind, *get_args(kind)))
+"""Those of them that are a rectangle in the picture."""
+
+
+def same_arrangement(one: Revision, other: Revision) -> bool:
+    """Alike in everything but the numbers of set-up and revision."""
+    return replace(one, setup_number=other.setup_number, revision=other.revision) == other
+
+
+def thing_name(thing: Placed) -> str:
+    """`light key`, `reflector white card`."""
+    return f"{kind_word(thing) if isinstance(thing, PassiveItem) else 'light'} {thing.name}".strip()
+
+
+def field_values(value: Any) -> dict[str, Any]:
+    """Name → value for the fields of a dataclass, in their order, one level deep."""
+    return {one.name: getattr(value, one.name) for one in fields(value)}
+
+
+def _unlike(name: str, taken: Mapping[str, object]) -> str:
+    """The name, numbered from the second of its namesakes on."""
+    number = next(n for n in itertools.count(1) if (name if n == 1 else f"{name} {n}") not in taken)
+    return name if number == 1 else f"{name} {number}"

@@ -19,12 +19,41 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
+from dataclasses import fields
 from datetime import datetime
 
-from session.numbers import angles_text, mm_text, power_text
-from session.setup import PlacedLight
+from session.setup import PLAIN, RECTANGLES, Region, Revision, field_values, thing_name
+from session.value_words import thing_words
 from storage.json_lines import verdict
 from storage.views import FrameRecord
+
+Cell = str | int | float | None
+
+SET_UP = "setup_"
+"""Begins the names of columns that say what the set-up asked for; without it stands what the camera said."""
+
+
+def _yes_no(value: bool) -> str:
+    return "yes" if value else "no"
+
+
+def _several(texts: Iterable[str]) -> str:
+    return "; ".join(texts)
+
+
+def _set_up_cells(revision: Revision) -> Mapping[str, Cell]:
+    """Every field of a set-up but its lights, which have a column of their own; a rectangle has four."""
+    cells: dict[str, Cell] = {**field_values(revision.settings), **field_values(revision.arrangement)}
+    for name in PLAIN:
+        value = getattr(revision, name)
+        if name in RECTANGLES:
+            cells |= {f"{name}_{side.name}": getattr(value, side.name, None) for side in fields(Region)}
+        else:
+            cells[name] = _several(value) if isinstance(value, tuple) else value
+    cells = {name: _yes_no(value) if isinstance(value, bool) else value for name, value in cells.items()}
+    cells["passive"] = _several(f"{thing_name(item)} {thing_words(item, ' ')}" for item in revision.passive)
+    return cells
+
 
 COLUMNS = (
     "frame_id",
@@ -56,6 +85,7 @@ COLUMNS = (
     "files",
     "copies",
     "sha256",
+    *(f"{SET_UP}{name}" for name in _set_up_cells(Revision())),
 )
 
 OBEYED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
@@ -64,8 +94,6 @@ OBEYED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 SHORT = {"\\": "\\\\", "\n": "\\n", "\r": "\\r", "\t": "\\t"}
 
 _ACTIVE = re.compile("(^|[,;|\"])(?='| *[=+\\-@＝＋－＠])")
-
-Cell = str | int | float | None
 
 
 def header() -> str:
@@ -105,7 +133,7 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "asked_at": _instant(frame.asked_at),
         "released_at": _instant(frame.released_at),
         "released_by": frame.released_by.value,
-        "ambient": "yes" if frame.ambient else "no",
+        "ambient": _yes_no(frame.ambient),
         "fired": frame.fired.value,
         "state": frame.state.value,
         "text": frame.text,
@@ -114,7 +142,7 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "blur_px": focus.blur_px if focus else None,
         "defocus_mm": focus.defocus_mm if focus else None,
         **{name: value if isinstance(value, int | float) else None for name, value in told.items()},
-        "lights": _several(_light(light) for light in frame.revision.lights),
+        "lights": _several(f"{light.name} {thing_words(light, ' ')}" for light in frame.revision.lights),
         "findings": _several(finding.text for finding in frame.findings),
         "overrulings": _several(f"{rule}: {reason}" for rule, reason in frame.overrulings.items()),
         "mark": frame.mark,
@@ -122,17 +150,8 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "files": _several(file.path for file in frame.files),
         "copies": _several(path for file in frame.files for path in file.copies),
         "sha256": _several(file.sha256 for file in frame.files),
+        **{f"{SET_UP}{name}": value for name, value in _set_up_cells(frame.revision).items()},
     }
-
-
-def _light(light: PlacedLight) -> str:
-    where = mm_text(light.distance_mm) if light.distance_mm is not None else ""
-    angles = angles_text(light.azimuth_deg, light.elevation_deg)
-    return " ".join(word for word in (light.name, power_text(light.power_ev), where, angles, light.shaper) if word)
-
-
-def _several(texts: Iterable[str]) -> str:
-    return "; ".join(texts)
 
 
 def _instant(at: datetime | None) -> str | None:

@@ -40,6 +40,7 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
             "files": [file_object(file) for file in frame.files],
             "camera": {"serial": frame.camera_serial, "model": frame.camera_model, **frame.camera},
             "lights": [asdict(light) for light in frame.revision.lights],
+            "revision": asdict(frame.revision),
             "findings": [finding_object(finding) for finding in frame.findings],
             "focus": asdict(frame.focus) if frame.focus else None,
             "verdict": verdict(frame),

@@ -4,43 +4,33 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import fields
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import Connection, func, insert, select
 
 from session.ports import Place
-from session.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
+from session.setup import (
+    PLAIN,
+    RECTANGLES,
+    Arrangement,
+    PassiveItem,
+    Placed,
+    PlacedLight,
+    Region,
+    Revision,
+    Settings,
+    field_values,
+)
 from storage import events, models
 from storage.columns import new_key
 from storage.models import RevisionLight, RevisionPassive, Setup
 
-SETTINGS = ("exposure_s", "f_number", "iso", "white_balance", "file_format")
-ARRANGEMENT = (
-    "lens",
-    "focal_length_mm",
-    "magnification",
-    "pupil_magnification",
-    "reversed",
-    "extension_mm",
-    "dioptres",
-    "converter",
-)
-RECTANGLE = ("left", "top", "width", "height")
-PLAIN = (
-    "body",
-    "trigger",
-    "hold_off_s",
-    "blur_limit_px",
-    "depth_needed_mm",
-    "must_be_sharp",
-    "may_fall_off",
-    "ambient_ev",
-    "notes",
-)
-LIGHT = ("name", "power_ev", "distance_mm", "azimuth_deg", "elevation_deg", "shaper", "note")
-PASSIVE = ("kind", "name", "distance_mm", "azimuth_deg", "elevation_deg", "note")
-"""Fields of the values that are columns of the same name (those of rectangles end in _fraction)."""
+ValueT = TypeVar("ValueT")
+
+OTHER_NAMES = {"support": "stand", "confirmed": "ticked", "grey_patch": "patch"}
+"""Fields of a revision → their columns, where these were named before; all others are columns of the same name."""
 
 
 def next_number(connection: Connection, job_id: str) -> int:
@@ -73,21 +63,17 @@ def add(connection: Connection, place: Place, revision: Revision, revision_id: s
         "number": revision.revision,
         "view_id": place.view_id,
         "created_at": at,
-        "stand": revision.support,
-        "ticked": list(revision.confirmed),
         "light_count": len(revision.lights),
         "passive_count": len(revision.passive),
-        **{name: getattr(revision.settings, name) for name in SETTINGS},
-        **{name: getattr(revision.arrangement, name) for name in ARRANGEMENT},
-        **{f"region_{name}_fraction": getattr(revision.region, name) for name in RECTANGLE},
-        **{f"patch_{name}_fraction": getattr(revision.grey_patch, name, None) for name in RECTANGLE},
-        **{name: getattr(revision, name) for name in PLAIN},
+        **field_values(revision.settings),
+        **field_values(revision.arrangement),
+        **_plain_columns(revision),
     }
     connection.execute(insert(models.Revision).values(**row))
-    lights = [_row(revision_id, n, light, LIGHT) for n, light in enumerate(revision.lights)]
+    lights = [_row(revision_id, n, light) for n, light in enumerate(revision.lights)]
     if lights:
         connection.execute(insert(RevisionLight), lights)
-    passive = [_row(revision_id, n, item, PASSIVE) for n, item in enumerate(revision.passive)]
+    passive = [_row(revision_id, n, item) for n, item in enumerate(revision.passive)]
     if passive:
         connection.execute(insert(RevisionPassive), passive)
 
@@ -102,8 +88,20 @@ def _setup(connection: Connection, job_id: str, number: int, at: datetime) -> st
     return setup_id
 
 
-def _row(revision_id: str, position: int, item: object, names: tuple[str, ...]) -> dict[str, object]:
-    return {"revision_id": revision_id, "position": position, **{name: getattr(item, name) for name in names}}
+def _row(revision_id: str, position: int, thing: Placed) -> dict[str, object]:
+    return {"revision_id": revision_id, "position": position, **field_values(thing)}
+
+
+def _plain_columns(revision: Revision) -> dict[str, object]:
+    """The fields that are one value each, by column; a rectangle has four, a list is one of JSON."""
+    row: dict[str, object] = {}
+    for name in PLAIN:
+        value, column = getattr(revision, name), OTHER_NAMES.get(name, name)
+        if name in RECTANGLES:
+            row |= {f"{column}_{side.name}_fraction": getattr(value, side.name, None) for side in fields(Region)}
+        else:
+            row[column] = list(value) if isinstance(value, tuple) else value
+    return row
 
 
 def load(connection: Connection, revision_ids: Iterable[str]) -> dict[str, Revision]:
@@ -112,11 +110,11 @@ def load(connection: Connection, revision_ids: Iterable[str]) -> dict[str, Revis
     lights: dict[str, list[PlacedLight]] = defaultdict(list)
     query = select(RevisionLight).where(RevisionLight.revision_id.in_(keys))
     for row in connection.execute(query.order_by(RevisionLight.revision_id, RevisionLight.position)):
-        lights[row.revision_id].append(PlacedLight(**{name: getattr(row, name) for name in LIGHT}))
+        lights[row.revision_id].append(_read(PlacedLight, row))
     passive: dict[str, list[PassiveItem]] = defaultdict(list)
     items = select(RevisionPassive).where(RevisionPassive.revision_id.in_(keys))
     for item in connection.execute(items.order_by(RevisionPassive.revision_id, RevisionPassive.position)):
-        passive[item.revision_id].append(PassiveItem(**{name: getattr(item, name) for name in PASSIVE}))
+        passive[item.revision_id].append(_read(PassiveItem, item))
     revisions = select(models.Revision, Setup.number.label("setup_number")).join(Setup)
     return {
         row.revision_id: _revision(row, lights[row.revision_id], passive[row.revision_id])
@@ -128,17 +126,23 @@ def _revision(row: Any, lights: list[PlacedLight], passive: list[PassiveItem]) -
     return Revision(
         setup_number=row.setup_number,
         revision=row.number,
-        settings=Settings(**{name: getattr(row, name) for name in SETTINGS}),
-        arrangement=Arrangement(**{name: getattr(row, name) for name in ARRANGEMENT}),
+        settings=_read(Settings, row),
+        arrangement=_read(Arrangement, row),
         lights=tuple(lights),
         passive=tuple(passive),
-        region=_rectangle(row, "region"),
-        grey_patch=None if row.patch_left_fraction is None else _rectangle(row, "patch"),
-        support=row.stand,
-        confirmed=tuple(row.ticked),
-        **{name: getattr(row, name) for name in PLAIN},
+        **{name: _plain(row, name) for name in PLAIN},
     )
 
 
-def _rectangle(row: Any, word: str) -> Region:
-    return Region(**{name: getattr(row, f"{word}_{name}_fraction") for name in RECTANGLE})
+def _plain(row: Any, name: str) -> Any:
+    column = OTHER_NAMES.get(name, name)
+    if name in RECTANGLES:
+        sides = {side.name: getattr(row, f"{column}_{side.name}_fraction") for side in fields(Region)}
+        return None if None in sides.values() else Region(**sides)
+    value = getattr(row, column)
+    return tuple(value) if isinstance(value, list) else value
+
+
+def _read(kind: type[ValueT], row: Any) -> ValueT:
+    """A dataclass whose fields are columns of the same name."""
+    return kind(**{one.name: getattr(row, one.name) for one in fields(kind)})  # type: ignore[arg-type]

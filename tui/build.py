@@ -26,7 +26,7 @@ from session.plan.waits import safe_hold_off_s
 from session.ports import Place, Standing, SystemClock
 from session.recovery import LATE_FILE_S
 from session.runner import Runner
-from session.setup import PLAIN_FIELDS, Revision
+from session.setup import same_arrangement
 from session.shoot import Shoot
 from storage import aside
 from storage.at_rest import Standby
@@ -236,12 +236,6 @@ def support_keeper(choices: Choices) -> SupportKeeper | None:
         return keep_support(path, name, found)
 
     return keep
-
-
-def same_arrangement(one: Revision, other: Revision) -> bool:
-    """Alike in everything but the revision number."""
-    names = (*PLAIN_FIELDS, "settings", "arrangement", "lights")
-    return all(getattr(one, name) == getattr(other, name) for name in names)
 
 
 def free_disk_bytes(folder: Path) -> int | None:

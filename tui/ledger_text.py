@@ -13,11 +13,11 @@ from session.finding import FocusVerdict, Verdict
 from session.frame import ReleasedBy
 from session.numbers import f_text, mm_text, time_text
 from session.setup import differences
+from session.value_words import name_words, value_words
 from storage.views import FrameFilter, FrameRecord, FrameRow
 from tui.frame_word import px_text
 from tui.harmless import harmless
 from tui.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
-from tui.value_words import name_words, value_words
 from tui.wording import VERDICT_SIGNS, verdict_words
 
 BESIDE_SIGN, HERE_SIGN = "+", "▸"
@@ -185,7 +185,13 @@ PASSING = frozenset({"battery_percent", "date_time"})
 
 def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
     left, right = cut(harmless(left, 80), column), cut(harmless(right, 80), column)
-    return Content.assemble((f"{cut(harmless(name, 40), 20):<21}", QUIET), (f"{left:<{column}} {right}", style))
+    return Content.assemble((f"{_short_name(harmless(name, 60)):<21}", QUIET), (f"{left:<{column}} {right}", style))
+
+
+def _short_name(name: str) -> str:
+    """In 20 columns; of a long one the beginning and the last word: `reflector… distance`."""
+    start, _, last = name.rpartition(" ")
+    return f"{cut(start, 19 - len(last))} {last}" if len(name) > 20 and 0 < len(last) <= 15 else cut(name, 20)
 
 
 def _measured(record: FrameRow) -> str:

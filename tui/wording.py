@@ -10,7 +10,8 @@ from session.events import CameraBusy, Waiting
 from session.finding import SPOILT, Finding, FocusVerdict, Level, RemedyKind
 from session.frame import FrameState, ReleasedBy
 from session.numbers import mm_text, transfer_text
-from session.rules.exposing import differing, listed
+from session.rules.exposing import differing
+from session.value_words import listed
 from tui.bench_frame import BenchFrame
 from tui.check_lines import flaw_words
 from tui.frame_word import frame_word, px_text

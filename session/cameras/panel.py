@@ -10,16 +10,13 @@ from session.cameras.libgphoto import ASK_AGAIN_S, Gphoto
 from session.cameras.protocol import Reading, Setting, Value
 from session.cameras.widgets import (
     AUTOMATIC_ISO,
-    EV_PER_DOUBLING,
-    WORDS,
     NotOfferedError,
     Widget,
-    amount_text,
     choice,
     mapping,
     setting,
 )
-from session.numbers import same_setting
+from session.value_words import name_words, same_value, value_words
 
 SET_TRIES = 5
 """libgphoto2 doesn't tell a camera that is busy for a moment, writing a picture, from one that refuses."""
@@ -73,7 +70,7 @@ class Panel:
 
     def _set(self, name: str, wanted: Value) -> None:
         if name not in self.names:
-            raise NotOfferedError(f"This camera lets {WORDS.get(name, name)} be neither read nor set from here.")
+            raise NotOfferedError(f"This camera lets {name_words(name)} be neither read nor set from here.")
         widget = self._camera.widget(self.names[name])
         text = choice(name, wanted, widget)
         if name == "iso" and wanted:
@@ -83,9 +80,9 @@ class Panel:
         if text != widget.text:
             self._try_set(widget.name, text)
         kept = self._read(name)
-        if not _same(name, kept.value, wanted):
+        if not same_value(name, kept.value, wanted):
             raise NotOfferedError(
-                f"The camera did not take {WORDS[name]} {amount_text(name, wanted)}; it stays at {kept.shown}."
+                f"The camera did not take {name_words(name)} {value_words(name, wanted)}; it stays at {kept.shown}."
             )
 
     def _try_set(self, widget: str, text: str) -> None:
@@ -98,9 +95,3 @@ class Panel:
                     raise
             sleep(ASK_AGAIN_S)
         return None
-
-
-def _same(name: str, kept: Value | None, wanted: Value) -> bool:
-    if name in EV_PER_DOUBLING and isinstance(kept, int | float) and isinstance(wanted, int | float):
-        return same_setting(float(kept), float(wanted), ev_per_doubling=EV_PER_DOUBLING[name])
-    return str(kept).casefold() == str(wanted).casefold()

@@ -14,7 +14,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from session.cameras.protocol import Setting, Value
-from session.numbers import SETTING_SLACK_EV, f_text, time_text
+from session.numbers import SETTING_SLACK_EV
+from session.value_words import EV_PER_DOUBLING, name_words, value_words
 
 CANDIDATES: dict[str, tuple[str, ...]] = {
     "exposure_s": ("shutterspeed2", "shutterspeed"),
@@ -33,8 +34,6 @@ CANDIDATES: dict[str, tuple[str, ...]] = {
 
 AUTOMATIC_ISO = ("isoauto", "autoiso")
 """Switches beside the ISO speed that make it automatic."""
-
-EV_PER_DOUBLING = {"exposure_s": 1.0, "f_number": 2.0, "iso": 1.0}
 
 EXPOSURE_MODES = {
     "m": "manual",
@@ -108,7 +107,7 @@ def choice(name: str, wanted: Value, widget: Widget) -> str:
     Raises NotOfferedError with a sentence when the camera doesn't offer it, or not to be set from here.
     """
     if widget.read_only:
-        raise NotOfferedError(f"The camera lets {WORDS[name]} be changed by hand only.")
+        raise NotOfferedError(f"The camera lets {name_words(name)} be changed by hand only.")
     if name in EV_PER_DOUBLING and wanted != 0:
         return _nearest(name, wanted, widget)
     matching = [text for text in widget.choices if _same(READERS[name](text), wanted)]
@@ -117,22 +116,13 @@ def choice(name: str, wanted: Value, widget: Widget) -> str:
     if matching:
         return max(matching, key=_fineness)
     offered = ", ".join(widget.choices) or widget.text
-    raise NotOfferedError(f"This camera has no {WORDS[name]} {wanted!s}; it has {offered}.")
-
-
-def amount_text(name: str, value: Value) -> str:
-    """A setting's value as photographers write it."""
-    if isinstance(value, str | bool):
-        return str(value)
-    if name == "iso":
-        return f"{value:.0f}" if value else "automatic"
-    return {"exposure_s": time_text, "f_number": f_text}.get(name, str)(value)
+    raise NotOfferedError(f"This camera has no {name_words(name)} {wanted!s}; it has {offered}.")
 
 
 def _nearest(name: str, wanted: Value, widget: Widget) -> str:
     amount = _positive(wanted)
     if amount is None:
-        raise NotOfferedError(f"{wanted!s} is no {WORDS[name]}.")
+        raise NotOfferedError(f"{wanted!s} is no {name_words(name)}.")
     if not widget.choices:
         return _free_text(name, amount, widget)
     read = READERS[name]
@@ -140,16 +130,16 @@ def _nearest(name: str, wanted: Value, widget: Widget) -> str:
     distances = {text: abs(math.log2(value / amount)) * EV_PER_DOUBLING[name] for text, value in offered.items()}
     best = min(distances, key=lambda text: distances[text], default=None)
     if best is None or distances[best] >= SETTING_SLACK_EV:
-        near = f"the nearest is {amount_text(name, offered[best])}" if best else f"it has {', '.join(widget.choices)}"
-        raise NotOfferedError(f"This camera has no {WORDS[name]} {amount_text(name, amount)}; {near}.")
+        near = f"the nearest is {value_words(name, offered[best])}" if best else f"it has {', '.join(widget.choices)}"
+        raise NotOfferedError(f"This camera has no {name_words(name)} {value_words(name, amount)}; {near}.")
     return best
 
 
 def _free_text(name: str, amount: float, widget: Widget) -> str:
     if widget.span and not widget.span[0] <= amount <= widget.span[1]:
-        ends = f"{amount_text(name, widget.span[0])} to {amount_text(name, widget.span[1])}"
-        raise NotOfferedError(f"This camera has no {WORDS[name]} {amount_text(name, amount)}; it has {ends}.")
-    return amount_text(name, amount).removesuffix(" s") if not widget.span else f"{amount:g}"
+        ends = f"{value_words(name, widget.span[0])} to {value_words(name, widget.span[1])}"
+        raise NotOfferedError(f"This camera has no {name_words(name)} {value_words(name, amount)}; it has {ends}.")
+    return value_words(name, amount).removesuffix(" s") if not widget.span else f"{amount:g}"
 
 
 def _positive(value: Value | None) -> float | None:
@@ -258,18 +248,4 @@ READERS: dict[str, Callable[[str], Value | None]] = {
     "stabiliser": words_of(SWITCHES),
     "battery_percent": battery_percent,
     "capture_target": capture_target,
-}
-
-WORDS = {
-    "exposure_s": "exposure time",
-    "f_number": "f-number",
-    "iso": "ISO speed",
-    "white_balance": "white balance",
-    "exposure_mode": "exposure mode",
-    "focus_mode": "focus mode",
-    "flash_mode": "flash mode",
-    "file_format": "file format",
-    "stabiliser": "stabiliser",
-    "battery_percent": "battery",
-    "capture_target": "place for its files",
 }

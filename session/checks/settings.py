@@ -6,29 +6,22 @@ The flash tag is not looked at: a flash on a cord or radio leaves 'did not fire'
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 from session.exif import Exif
 from session.finding import Finding, Level, Remedy, RemedyKind
-from session.numbers import SETTING_SLACK_EV, f_text, same_setting, time_text
-
-_COMPARED: tuple[tuple[str, str, float, Callable[[float], str]], ...] = (
-    ("exposure_s", "exposure time", 1.0, time_text),
-    ("f_number", "aperture", 2.0, f_text),
-    ("iso", "ISO", 1.0, lambda iso: f"{iso:.0f}"),
-)
-"""Setting, its word, EV for a doubling, and how it is written."""
+from session.numbers import SETTING_SLACK_EV
+from session.value_words import EV_PER_DOUBLING, name_words, same_value, value_words
 
 
 def as_asked(exif: Exif, asked: dict[str, object]) -> tuple[Finding, ...]:
     """One finding that names every setting that differs by a tenth of a stop or more; none when Exif is silent."""
     differing, largest_ev = [], 0.0
-    for name, word, ev_per_doubling, shown in _COMPARED:
+    for name in EV_PER_DOUBLING:
         told, wanted = getattr(exif, name), asked.get(name)
         if told is None or not isinstance(wanted, int | float) or wanted <= 0:
             continue
-        if not same_setting(told, wanted, ev_per_doubling=ev_per_doubling):
-            differing.append(f"{word} {shown(told)}, asked was {shown(wanted)}")
+        if not same_value(name, told, wanted):
+            differing.append(f"{name_words(name)} {value_words(name, told)}, asked was {value_words(name, wanted)}")
             largest_ev = max(largest_ev, abs(difference_ev(name, told, wanted)))
     if not differing:
         return ()
@@ -39,9 +32,8 @@ def as_asked(exif: Exif, asked: dict[str, object]) -> tuple[Finding, ...]:
 
 def difference_ev(name: str, told: float, wanted: float) -> float:
     """By how much the picture is brighter for this difference, EV, ambient light and flash alike."""
-    if name == "f_number":
-        return -2 * math.log2(told / wanted)
-    return math.log2(told / wanted)
+    sign = -1.0 if name == "f_number" else 1.0
+    return sign * EV_PER_DOUBLING[name] * math.log2(told / wanted)
 
 
 def flash_light_ev(exif: Exif, reference: Exif) -> float:

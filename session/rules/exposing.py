@@ -2,24 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from session.cameras.protocol import Reading, Value
 from session.finding import Finding, Level, Remedy, RemedyKind
-from session.numbers import f_text, same_setting, time_text
 from session.rules.situation import Situation
 from session.setup import Revision
-
-EV_PER_DOUBLING = {"exposure_s": 1.0, "f_number": 2.0, "iso": 1.0}
-"""Settings that are compared as amounts of light."""
-
-WORDS = {
-    "exposure_s": "exposure time",
-    "f_number": "aperture",
-    "iso": "ISO",
-    "white_balance": "white balance",
-    "file_format": "file format",
-}
+from session.value_words import listed, name_words, same_value, value_words
 
 
 def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
@@ -29,7 +16,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     if not changed:
         return ()
     words = ", ".join(
-        f"{WORDS[name]} is {shown(name, told)}, set-up {revision.label} says {shown(name, asked)}"
+        f"{name_words(name)} is {value_words(name, told)}, set-up {revision.label} says {value_words(name, asked)}"
         for name, (told, asked) in changed.items()
     )
     text = words[:1].upper() + words[1:] + "."
@@ -48,13 +35,6 @@ def differing(revision: Revision, reading: Reading) -> dict[str, tuple[Value, ob
         if told is not None and not same_value(name, told, asked):
             changed[name] = (told, asked)
     return changed
-
-
-def listed(values: Mapping[str, object]) -> str:
-    """`f/11, 1/200 s, ISO 100`: settings as they are said without their names."""
-    return ", ".join(
-        f"ISO {shown(name, value)}" if name == "iso" else shown(name, value) for name, value in values.items()
-    )
 
 
 def fixed_exposure(situation: Situation) -> tuple[Finding, ...]:
@@ -86,28 +66,11 @@ def focus_by_hand(situation: Situation) -> tuple[Finding, ...]:
     return (_fixed("focus-mode", Level.STOP, text, situation, "focus_mode", "manual"),)
 
 
-def shown(name: str, value: object) -> str:
-    """A setting's value as photographers write it."""
-    if isinstance(value, int | float) and name == "exposure_s":
-        return time_text(float(value))
-    if isinstance(value, int | float) and name == "f_number":
-        return f_text(float(value))
-    if isinstance(value, int | float) and name == "iso":
-        return f"{value:.0f}" if value else "automatic"
-    return str(value)
-
-
-def same_value(name: str, told: object, asked: object) -> bool:
-    """Whether two values of a setting are the same one, as amounts of light or as words."""
-    if name in EV_PER_DOUBLING and isinstance(told, int | float) and isinstance(asked, int | float):
-        return same_setting(float(told), float(asked), ev_per_doubling=EV_PER_DOUBLING[name])
-    return str(told).lower() == str(asked).lower()
-
-
 def _fixed(rule: str, level: Level, text: str, situation: Situation, name: str, value: Value | None) -> Finding:
     """A finding whose remedy sets one setting, by the camera where it can."""
     if value is not None and situation.can_set(name, value):
-        return Finding(rule, level, text, remedy=Remedy(RemedyKind.SET_CAMERA, f"set {value}", {name: value}))
+        remedy = Remedy(RemedyKind.SET_CAMERA, f"set {value_words(name, value)}", {name: value})
+        return Finding(rule, level, text, remedy=remedy)
     return Finding(rule, level, text, remedy=Remedy(RemedyKind.BY_HAND, "turn it by hand on the camera"))
 
 

@@ -76,7 +76,7 @@ def test_differences_name_what_changed():
     new = old.with_light(PlacedLight("key", -1.0, 620)).with_light(PlacedLight("rim"))
     assert differences(old, new) == [
         ("light key power_ev", -2.0, -1.0),
-        ("light rim", None, "in the set"),
+        ("light rim", None, PlacedLight("rim")),
     ]
     assert differences(new, new) == []
     assert new.without_light("rim").lights == (PlacedLight("key", -1.0, 620),)

@@ -32,7 +32,8 @@ def test_as_json_a_region_is_an_object(log_path: str) -> None:
     rows = {row["name"]: row for row in map(json.loads, told.output.splitlines())}
     assert rows["region"]["new"] == {"left": 0, "top": 0, "width": 0.5, "height": 0.5}
     assert rows["depth_needed_mm"]["new"] == 3
-    assert rows["passive"]["new"][0]["name"] == "white card"
+    card = rows["reflector white card"]
+    assert card["old"] is None and card["new"]["distance_mm"] == 200
 
 
 def test_a_region_is_told_in_words(log_path: str) -> None:

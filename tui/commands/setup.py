@@ -9,9 +9,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from session.lens_in_use import without_stale_confirmation
-from session.numbers import angles_text, f_text, mm_text, power_text, ratio_text, time_text
 from session.ports import Standing
-from session.setup import Revision, differences, kind_word, parse_label
+from session.setup import (
+    PLAIN,
+    Arrangement,
+    Revision,
+    differences,
+    field_values,
+    parse_label,
+    same_arrangement,
+    thing_name,
+)
+from session.value_words import NOTHING, listed, name_words, named, thing_words, value_words
 from tui.choices import (
     Label,
     camera_options,
@@ -24,7 +33,6 @@ from tui.choices import (
     setup_options,
 )
 from tui.harmless import harmless
-from tui.value_words import name_words, value_words
 
 if TYPE_CHECKING:
     from storage.reading import LogReader
@@ -82,7 +90,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
     """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
     from storage.log import SqlLog  # noqa: PLC0415
     from storage.reading import LogReader  # noqa: PLC0415
-    from tui.build import kit_of, opened_place, same_arrangement  # noqa: PLC0415
+    from tui.build import kit_of, opened_place  # noqa: PLC0415
 
     choices = choices_from({**options, "setup": label or options.get("setup")})
     kit = kit_of(choices)
@@ -114,44 +122,26 @@ def set_(label: str, note: str | None, **options: Any) -> None:
 
 
 def description(revision: Revision) -> list[str]:
-    """A set-up as lines of text."""
-    settings, lens = revision.settings, revision.arrangement
-    lines = [
-        f"Set-up {revision.label}",
-        f"  camera   {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, ISO {settings.iso}"
-        + "".join(f", {harmless(str(v))}" for v in (settings.white_balance, settings.file_format) if v),
-        f"  lens     {harmless(lens.lens) or '—'}, {lens.focal_length_mm:g} mm at {ratio_text(lens.magnification)}"
-        + (", reversed" if lens.reversed else "")
-        + (f", {lens.extension_mm:g} mm of tubes" if lens.extension_mm else "")
-        + (f", +{lens.dioptres:g} dioptres" if lens.dioptres else ""),
-    ]
-    lines += [f"  light    {light_line(light)}" for light in revision.lights] or ["  light    none"]
-    lines += [
-        f"  {harmless(kind_word(item)):<9} {harmless(item.name)} {where(item)}".rstrip() for item in revision.passive
-    ]
-    lines.append(f"  hold-off {revision.hold_off_s:g} s; blur limit {revision.blur_limit_px:.3g} px, a radius")
-    if revision.notes:
-        lines.append(f"  notes    {harmless(revision.notes)}")
-    return lines
+    """A set-up as lines of text: every field that has a value; of the lens arrangement what isn't as usual."""
+    rows = [("camera", listed(revision.settings.asked())), ("lens", ", ".join(lens_words(revision.arrangement)))]
+    rows += [(thing_name(thing), thing_words(thing)) for thing in revision.placed]
+    rows += [] if revision.lights else [("light", "none")]
+    rows += [(name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN]
+    shown = [(harmless(name, 40), harmless(value)) for name, value in rows if value != NOTHING]
+    width = max(len(name) for name, _ in shown)
+    return [f"Set-up {revision.label}", *(f"  {name:<{width}}  {value}" for name, value in shown)]
 
 
-def light_line(light: Any) -> str:
-    """`key  1/4 (−2 EV)  620 mm  45° left · 30° up  tube`."""
-    words = [
-        harmless(light.name),
-        power_text(light.power_ev),
-        where(light),
-        harmless(light.shaper),
-        harmless(light.note),
-    ]
-    return "  ".join(word for word in words if word)
+def lens_words(arrangement: Arrangement) -> list[str]:
+    """`lens invented 105 mm`, `focal length 105 mm`, `ratio 1:2`, `reversed`; no part that a bare lens hasn't got."""
+    bare = field_values(Arrangement())
+    told = field_values(arrangement)
+    parts = {name: value for name, value in told.items() if name in ALWAYS_TOLD or value != bare[name]}
+    return list(named(parts))
 
 
-def where(thing: Any) -> str:
-    """`620 mm  45° left · 30° up`: distance from the piece, side and height; what isn't known is left out."""
-    distance = mm_text(thing.distance_mm) if thing.distance_mm is not None else ""
-    angles = angles_text(thing.azimuth_deg, thing.elevation_deg)
-    return "  ".join(word for word in (distance, angles) if word)
+ALWAYS_TOLD = ("lens", "focal_length_mm", "magnification")
+"""Of a lens arrangement, even where they are what a set-up begins with."""
 
 
 def change_line(name: str, before: object, after: object) -> str:

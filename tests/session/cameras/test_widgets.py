@@ -17,7 +17,6 @@ from session.cameras.protocol import Value
 from session.cameras.widgets import (
     CANDIDATES,
     READERS,
-    WORDS,
     NotOfferedError,
     Widget,
     choice,
@@ -92,8 +91,8 @@ def test_a_cameras_text_is_read_as(name: str, text: str, value: Value | None) ->
     assert type(read) is type(value)
 
 
-def test_every_canonical_setting_has_candidates_a_reader_and_a_word() -> None:
-    assert set(CANDIDATES) == set(READERS) == set(WORDS)
+def test_every_canonical_setting_has_candidates_and_a_reader() -> None:
+    assert set(CANDIDATES) == set(READERS)
 
 
 def test_of_two_widgets_for_one_setting_the_one_that_writes_fractions_is_used() -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from session.value_words import name_words, value_words
 from tui.choices import parse_light
-from tui.value_words import name_words, value_words
 
 
 @pytest.mark.parametrize(
@@ -39,10 +39,10 @@ def test_a_light_that_was_typed_reads_as_it_was_typed(typed: str, words: str) ->
         ("exposure_s", 0.005, "exposure time 1/200 s"),
         ("f_number", 11.0, "aperture f/11"),
         ("f_number", None, "aperture —"),
-        ("battery_percent", 81, "battery 81"),
+        ("battery_percent", 81, "battery 81 %"),
         ("extension_mm", 36.0, "extension 36 mm"),
-        ("confirmed", ("stabiliser", "focus locked"), "confirmed stabiliser, focus locked"),
-        ("confirmed", (), "confirmed —"),
+        ("confirmed", ("stabiliser", "focus locked"), "confirmed by hand stabiliser, focus locked"),
+        ("confirmed", (), "confirmed by hand —"),
         ("reversed", True, "reversed yes"),
         ("notes", "", "notes —"),
     ],
