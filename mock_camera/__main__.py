@@ -12,15 +12,15 @@ from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 
-from mock_camera.body import BodyOptions
+from mock_camera.body.body import BodyOptions
+from mock_camera.body.clock import Clock, RunningClock, SteppedClock
+from mock_camera.body.encode import encode_jpeg, encode_raw
+from mock_camera.body.faults import FAULTS, FaultScript
+from mock_camera.body.properties import FILE_FORMATS
+from mock_camera.body.source import Encoders
 from mock_camera.camera import Camera
-from mock_camera.clock import Clock, RunningClock, SteppedClock
-from mock_camera.encode import encode_jpeg, encode_raw
-from mock_camera.faults import FAULTS, FaultScript
-from mock_camera.properties import FILE_FORMATS
-from mock_camera.scene import PIECES
-from mock_camera.source import Encoders
-from mock_camera.world import World
+from mock_camera.scene.pieces import PIECES
+from mock_camera.table.world import World
 
 
 def pixel_size(text: str) -> tuple[int, int]:

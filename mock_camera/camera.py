@@ -4,17 +4,17 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Self
 
-from mock_camera.body import Body, BodyOptions
-from mock_camera.capture import Capture
-from mock_camera.clock import Clock
-from mock_camera.commands import Hands
-from mock_camera.control import ControlServer
-from mock_camera.faults import FaultScript
-from mock_camera.memory_card import Card
-from mock_camera.responder import Responder
-from mock_camera.source import Encoders, PictureSource
-from mock_camera.viewfinder import Viewfinder
-from mock_camera.wire import Wire
+from mock_camera.body.body import Body, BodyOptions
+from mock_camera.body.capture import Capture
+from mock_camera.body.clock import Clock
+from mock_camera.body.faults import FaultScript
+from mock_camera.body.memory_card import Card
+from mock_camera.body.source import Encoders, PictureSource
+from mock_camera.body.viewfinder import Viewfinder
+from mock_camera.wire.commands import Hands
+from mock_camera.wire.control import ControlServer
+from mock_camera.wire.responder import Responder
+from mock_camera.wire.wire import Wire
 
 
 class Camera:

@@ -4,7 +4,7 @@
                              names are matched
 2. `database`    opening the file: one writer, many readers; `errors` in plain words, `writer_lock`
 3. `migrations`  the schema's versions, run from code at start
-4. `log`         `SqlLog`, which answers `session.ports.Log`; its statements stand by topic in `places`, `setups`,
+4. `log`         `SqlLog`, which answers `session.frame.ports.Log`; its statements stand by topic in `places`, `setups`,
                  `frames`, `judgements`, `cards`, `people` and `events`; those of each frame are `prepared`;
                  `acts` and `undo` undo what a person did
 5. `reading`     `LogReader`, what screens and commands look up; `search` and `records` its queries (`conditions`,

@@ -7,9 +7,9 @@ from pathlib import Path
 import click
 import pytest
 
-from session.frame import ENDED, TRANSITIONS, FrameState
-from tui.command_line import stillset
-from tui.keys import readme_table
+from session.frame.states import ENDED, TRANSITIONS, FrameState
+from tui.commands.command_line import stillset
+from tui.words.keys import readme_table
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -82,13 +82,13 @@ def test_no_module_imports_itself_through_others():
 @pytest.mark.parametrize(
     ("module", "absent"),
     [
-        ("session.shoot", ("textual", "sqlalchemy", "gphoto2", "storage", "tui", "mock_camera")),
+        ("session.shoot.controller", ("textual", "sqlalchemy", "gphoto2", "storage", "tui", "mock_camera")),
         ("tui.__main__", ("click",)),
-        ("tui.command_line", ("textual", "sqlalchemy", "gphoto2", "numpy", "pydantic")),
+        ("tui.commands.command_line", ("textual", "sqlalchemy", "gphoto2", "numpy", "pydantic")),
         ("mock_camera", ("session", "storage", "tui", "gphoto2")),
-        ("storage.log", ("textual", "gphoto2", "tui")),
-        ("tui.page.server", ("textual", "gphoto2", "alembic")),
-        ("storage.reading", ("alembic", "psycopg", "sqlalchemy.dialects.postgresql")),
+        ("storage.writing.log", ("textual", "gphoto2", "tui")),
+        ("tui.follow.page.server", ("textual", "gphoto2", "alembic")),
+        ("storage.reading.reading", ("alembic", "psycopg", "sqlalchemy.dialects.postgresql")),
     ],
 )
 def test_a_fresh_interpreter_gets_only_what_it_asked_for(module, absent):

@@ -15,16 +15,16 @@ from pathlib import Path
 
 import pytest
 
-from session import setup
-from session.finding import Finding, FocusJudgement
-from session.kit import Kit
+from session.frame.finding import Finding, FocusJudgement
 from session.rules import RULES
-from storage import views
-from tui.keys import KEYS
+from session.set import setup
+from session.set.kit import Kit
+from storage.reading import views
+from tui.words.keys import KEYS
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "CHANGELOG.md")
-HELP = ("tui/commands/", "tui/choices.py")
+HELP = ("tui/commands/", "tui/shell/choices.py")
 
 GIVEN_UP = {
     r"\b(take|takes|taken|taking|took)( \w+)? back\b(?! to linear)": "undo",
@@ -55,19 +55,19 @@ GIVEN_UP = {
 """Pattern → the word in its place."""
 
 KEPT = {
-    ("session/finding.py", "flawed"): "in the log's tables",
-    ("session/finding.py", "tick"): "in the log's tables",
-    ("session/frame.py", "call off"): "the state table's event",
-    ("session/frame.py", "called off"): "the state's name in the log's tables",
-    ("session/releasing.py", "called off"): "the event's kind in the log's tables",
+    ("session/frame/finding.py", "flawed"): "in the log's tables",
+    ("session/frame/finding.py", "tick"): "in the log's tables",
+    ("session/frame/states.py", "call off"): "the state table's event",
+    ("session/frame/states.py", "called off"): "the state's name in the log's tables",
+    ("session/shoot/releasing.py", "called off"): "the event's kind in the log's tables",
     ("DEVELOPERS.md", "called off"): "the state table and the event's kind, as they are",
-    ("storage/records.py", "room light"): "in older logs",
-    ("storage/setups.py", "ticked"): "a column of the log's tables",
-    ("storage/soundness.py", "ticked"): "a column of the log's tables",
+    ("storage/reading/records.py", "room light"): "in older logs",
+    ("storage/writing/setups.py", "ticked"): "a column of the log's tables",
+    ("storage/database/soundness.py", "ticked"): "a column of the log's tables",
     ("storage/archive/strangers.py", "ticked"): "a column of the log's tables",
-    ("storage/standing.py", "ticked"): "in drafts of older logs",
-    ("storage/frame_models.py", "verdict = 'flawed'"): "in the log's tables",
-    ("session/kit.py", "stand"): "in kit files of an older stillset",
+    ("storage/writing/standing.py", "ticked"): "in drafts of older logs",
+    ("storage/schema/frame_models.py", "verdict = 'flawed'"): "in the log's tables",
+    ("session/set/kit.py", "stand"): "in kit files of an older stillset",
     ("CHANGELOG.md", "[[stand]]"): "says which word went",
 }
 """Where a word may stand: (file, text that holds it) → why."""
@@ -150,7 +150,7 @@ def test_undo_redo_and_cancel_are_on_the_keys_that_are_called_so() -> None:
 
 def test_no_key_of_the_ledger_says_compare_explain_and_choose_by_the_letters_of_elsewhere() -> None:
     """Marks are on their first letters, explain is i: with c, p or x beside them the set would be another program's."""
-    from tui.keys import MARKS, Where
+    from tui.words.keys import MARKS, Where
 
     letters = {name for key in KEYS if key.where is Where.LEDGER for name in key.names}
     assert {"c", "p", "x"}.isdisjoint(letters)

@@ -16,9 +16,9 @@ def main() -> None:
     quietly = before is signal.default_int_handler  # not so where a shell has its background jobs ignore it
     if quietly:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
-    from tui.command_line import stillset  # noqa: PLC0415 - after Ctrl-C is seen to
-    from tui.terminal import write_nearest  # noqa: PLC0415
-    from tui.troubles import in_words  # noqa: PLC0415
+    from tui.commands.command_line import stillset  # noqa: PLC0415 - after Ctrl-C is seen to
+    from tui.shell.terminal import write_nearest  # noqa: PLC0415
+    from tui.shell.troubles import in_words  # noqa: PLC0415
 
     write_nearest()
     signal.signal(signal.SIGINT, before)

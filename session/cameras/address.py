@@ -12,8 +12,8 @@ from ipaddress import AddressValueError, IPv4Address
 from pathlib import Path
 
 from session.cameras.errors import CameraError
-from session.cameras.protocol import Fault
-from session.own_files import open_own
+from session.frame.camera import Fault
+from session.system.own_files import open_own
 
 PTPIP_PORT = 15740
 """Registered for PTP/IP (CIPA DC-005)."""

@@ -13,8 +13,8 @@ from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Gphoto, detected, obey_time_limits
 from session.cameras.limits import Start
-from session.cameras.protocol import FoundCamera
-from session.process import parent_connection
+from session.frame.camera import FoundCamera
+from session.system.process import parent_connection
 
 UNKNOWN_MODEL = "camera"
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.cameras.protocol import CardObject, Fault, Fired
+from session.frame.camera import CardObject, Fault, Fired
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from platformdirs import user_state_path
 
-from session.own_files import own_folder
+from session.system.own_files import own_folder
 
 NO_CACHE = "ptp2=cachetime=0"
 """libgphoto2's PTP driver answers from memory for 2 s otherwise, though a dial was turned meanwhile."""

@@ -11,18 +11,18 @@ import sys
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from session.cameras import protocol as say
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, detected, obey_time_limits
 from session.cameras.limits import Start
 from session.cameras.live import Live
 from session.cameras.panel import Panel
-from session.cameras.protocol import Fault, Fired
 from session.cameras.saving import Disk, SystemDisk
 from session.cameras.taking import Fetching, Known, Say, Taking
 from session.cameras.watch import Watch
-from session.process import parent_connection
+from session.frame import camera as say
+from session.frame.camera import Fault, Fired
+from session.system.process import parent_connection
 
 LOOK_EVERY_S = 0.02
 SERIAL, MODEL = "serialnumber", "cameramodel"

@@ -26,8 +26,8 @@ import gphoto2 as gp
 from session.cameras.address import Address
 from session.cameras.errors import LINK_CODES, CameraError
 from session.cameras.limits import Limits
-from session.cameras.protocol import CardObject, Fault
 from session.cameras.widgets import NotOfferedError, Widget, choice
+from session.frame.camera import CardObject, Fault
 
 T = TypeVar("T")
 

@@ -8,9 +8,9 @@ from time import monotonic
 
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Gphoto
-from session.cameras.protocol import Fault, LiveFrame
 from session.cameras.taking import Say
 from session.cameras.widgets import Widget
+from session.frame.camera import Fault, LiveFrame
 
 VIEWFINDER = "viewfinder"
 FOCUS_DRIVE = "manualfocusdrive"

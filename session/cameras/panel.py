@@ -7,7 +7,6 @@ from time import sleep
 
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import ASK_AGAIN_S, Gphoto
-from session.cameras.protocol import Reading, Setting, Value
 from session.cameras.widgets import (
     AUTOMATIC_ISO,
     NotOfferedError,
@@ -16,7 +15,8 @@ from session.cameras.widgets import (
     mapping,
     setting,
 )
-from session.value_words import name_words, same_value, value_words
+from session.frame.camera import Reading, Setting, Value
+from session.set.value_words import name_words, same_value, value_words
 
 SET_TRIES = 5
 """libgphoto2 doesn't tell a camera that is busy for a moment, writing a picture, from one that refuses."""

@@ -17,11 +17,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
 
-from session.cameras import protocol as say
 from session.cameras.home import claims, environment, home
 from session.cameras.limits import Limits, Start
-from session.cameras.protocol import CardObject, Fault, Fired
-from session.process import OwnProcess
+from session.frame import camera as say
+from session.frame.camera import CardObject, Fault, Fired
+from session.system.process import OwnProcess
 
 HOST = "session.cameras.host"
 CLOSING_S = 20.0

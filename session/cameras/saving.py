@@ -19,8 +19,8 @@ from pathlib import Path, PurePath
 from typing import Protocol
 
 from session.cameras.errors import CameraError
-from session.cameras.protocol import CardObject, Fault, SavedFile, SecondPlace
 from session.cameras.wholeness import Bytes, flaw, kind_of
+from session.frame.camera import CardObject, Fault, SavedFile, SecondPlace
 
 LEFTOVER = re.compile(r"\..+\.part")
 EXTENSION = re.compile(r"[A-Za-z0-9]{1,8}")

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from session.cameras.home import claims, environment, home
 from session.cameras.limits import Limits, Start
-from session.cameras.protocol import FoundCamera
-from session.process import OwnProcess
+from session.frame.camera import FoundCamera
+from session.system.process import OwnProcess
 
 DETECT = "session.cameras.detect"
 LIMIT_S = 20.0

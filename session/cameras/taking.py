@@ -17,7 +17,8 @@ from time import monotonic, sleep
 
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Event, EventKind, Gphoto
-from session.cameras.protocol import (
+from session.cameras.saving import Disk, prepare, save_twice
+from session.frame.camera import (
     Announced,
     BusyWriting,
     CardObject,
@@ -31,8 +32,7 @@ from session.cameras.protocol import (
     SavedFile,
     ShutterFired,
 )
-from session.cameras.saving import Disk, prepare, save_twice
-from session.card import base_name, releases
+from session.frame.card import base_name, releases
 
 Say = Callable[[Message | Announced], None]
 

@@ -7,8 +7,8 @@ from time import monotonic
 
 from session.cameras.libgphoto import EventKind, Gphoto
 from session.cameras.panel import Panel
-from session.cameras.protocol import BodyRelease, CardObject, SettingsRead
 from session.cameras.taking import Known, Say
+from session.frame.camera import BodyRelease, CardObject, SettingsRead
 
 LOOK_MS = 1
 MOST_AT_ONCE = 50

@@ -13,9 +13,9 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from session.cameras.protocol import Setting, Value
-from session.numbers import SETTING_SLACK_EV
-from session.value_words import EV_PER_DOUBLING, name_words, value_words
+from session.frame.camera import Setting, Value
+from session.set.value_words import EV_PER_DOUBLING, name_words, value_words
+from session.units.numbers import SETTING_SLACK_EV
 
 CANDIDATES: dict[str, tuple[str, ...]] = {
     "exposure_s": ("shutterspeed2", "shutterspeed"),

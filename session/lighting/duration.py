@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from session.quantities import require
+from session.units.quantities import require
 
 # t0.1/t0.5 for an exponential fall, ln 10/ln 2, and for a Gaussian pulse, its square root. Derived.
 EXPONENTIAL_RATIO = math.log(10) / math.log(2)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from session.quantities import require
+from session.units.quantities import require
 
 # Engraved values stray from the true ones by up to 0.081 EV (f/11) among those in daily use. Derived.
 SETTING_SLACK_EV = 0.1

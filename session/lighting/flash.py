@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 
 from session.optics.closeup import exposure_increase_ev
-from session.quantities import require
+from session.units.quantities import require
 
 FEET_PER_METRE = 3.28084
 

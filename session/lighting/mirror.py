@@ -7,7 +7,7 @@ there by a plate (optics.plate). Source: law of reflection.
 
 from __future__ import annotations
 
-from session.quantities import require
+from session.units.quantities import require
 
 
 def panel_half_width_mm(

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from session.lighting.source import disc_view_factor, equal_area_diameter_mm
-from session.quantities import require
+from session.units.quantities import require
 
 # What ambient light may add unseen: five stops under adds 0.044 EV. Common practice, no source.
 AMBIENT_STOPS_UNDER = 5.0

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 
-from session.quantities import require
+from session.units.quantities import require
 
 # Source: IES Lighting Handbook definition 9.1.1, inverse square law, with the five-times note.
 FIVE_TIMES = 5.0

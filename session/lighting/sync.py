@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from session.lighting.duration import decay_time_s, shutter_loss_ev
-from session.quantities import require
+from session.units.quantities import require
 
 
 def dark_share(exposure_s: float, curtain_travel_s: float, trigger_delay_s: float = 0.0) -> float:

@@ -18,13 +18,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from PIL import Image
 
-from session.checks.light import LINEAR
-from session.checks.motion import Motion, motion_between
-from session.checks.registration import shift_between
 from session.live.decode import Codes, LiveGrey
 from session.live.follow import Follower
-from session.numbers import mm_text
-from session.setup import Arrangement, Region
+from session.picture.displacement import Motion, motion_between
+from session.picture.linear_light import LINEAR
+from session.picture.registration import shift_between
+from session.set.setup import Arrangement, Region
+from session.units.numbers import mm_text
 
 MATCHED_AT_PX = 340
 """Least long side of the pictures that are matched: a third of a live picture of 1024 px. Chosen: 0.01 mm on the

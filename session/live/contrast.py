@@ -25,9 +25,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from session.checks.light import block_means
 from session.live.decode import Codes, Floats
-from session.setup import Region
+from session.picture.linear_light import block_means
+from session.set.setup import Region
 
 APART_PX, BESIDE_PX = 2, 1
 

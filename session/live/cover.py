@@ -16,10 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from session.checks.light import block_means
 from session.live.contrast import SRGB_OFFSET_CODES
 from session.live.decode import Floats, LiveGrey
-from session.setup import Region
+from session.picture.linear_light import block_means
+from session.set.setup import Region
 
 BLOCK = 4
 """Of `LiveGrey.small`: 24 live px at 1024 x 680."""

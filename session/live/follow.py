@@ -14,9 +14,9 @@ import math
 
 import numpy as np
 
-from session.checks.motion import Motion, moved_back
 from session.live.decode import Floats, LiveGrey
 from session.live.motion import LEAST_LIKENESS, smooth
+from session.picture.displacement import Motion, moved_back
 
 ROUNDS = 8
 CLOSE_PX = 0.02

@@ -8,7 +8,7 @@ from session.live.decode import BrokenFrameError, LiveGrey, Stream, StreamWatch,
 from session.live.meter import FocusMeter, FocusReading
 from session.live.stillness import Moves, StillnessWatch
 from session.optics.ring_down import RingDown
-from session.setup import Region
+from session.set.setup import Region
 
 PIXELS_ACROSS = 8000
 """Of a sensor that the kit doesn't know: 45 million pixels. More than most, so that motion rather reads too large."""

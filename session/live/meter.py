@@ -21,7 +21,7 @@ from statistics import median
 from session.live.contrast import LEAST_CONTRAST, Detail, change_in_view, detail, fine_contrast, region_pixels
 from session.live.cover import Cover, Sight
 from session.live.decode import Codes, LiveGrey
-from session.setup import Region
+from session.set.setup import Region
 
 SMOOTHED_OVER = 3
 REMEMBERED = 240

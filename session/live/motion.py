@@ -22,8 +22,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.light import block_means
 from session.live.decode import Floats, LiveGrey
+from session.picture.linear_light import block_means
 
 COARSER = 3
 """The first look is at a picture averaged down by this once more."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from session.live.sweep import Answer, Driven, LookAt, Outcome, Part, Seen, Stop
-from session.numbers import left_text
+from session.units.numbers import left_text
 
 PATIENCE_S = 6.0
 """A look at one place ends when no frame could be judged for so long: a hand that reaches in is out again. Chosen."""

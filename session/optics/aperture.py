@@ -30,7 +30,7 @@ from session.optics.diffraction import (
     waves_at_mtf50,
 )
 from session.optics.framing import positive_magnification
-from session.quantities import require
+from session.units.quantities import require
 
 Rule = Literal["wave", "rss", "linear"]
 

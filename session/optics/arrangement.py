@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from session.quantities import require
+from session.units.quantities import require
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 
 from session.optics.framing import positive_magnification
-from session.quantities import require
+from session.units.quantities import require
 
 # The eye resolves 5 line pairs/mm at 25 cm, a blur of 0.2 mm.
 # Source: Ray, Applied Photographic Optics, p. 52, as quoted in an encyclopaedia article.

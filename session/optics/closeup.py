@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from session.quantities import require
+from session.units.quantities import require
 
 
 def effective_f_number(f_number: float, magnification: float, pupil_magnification: float = 1.0) -> float:

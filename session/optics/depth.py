@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from session.optics.arrangement import EquivalentLens, bare
 from session.optics.framing import positive_magnification
-from session.quantities import require
+from session.units.quantities import require
 
 
 @dataclass(frozen=True)

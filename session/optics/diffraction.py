@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from session.optics.framing import positive_magnification
-from session.quantities import require
+from session.units.quantities import require
 
 # Green light, near the eye's peak; what the values below assume unless said. Common practice, no source.
 GREEN_UM = 0.55

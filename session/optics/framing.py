@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from session.quantities import require
+from session.units.quantities import require
 
 # Diagonal of the 36 mm x 24 mm frame, against which crop factors are counted. By definition.
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from session.quantities import require
+from session.units.quantities import require
 
 # Refractive index at 587.56 nm of the usual crown glass, from its Sellmeier sum, and of plain window glass
 # (value from memory).

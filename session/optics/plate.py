@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from session.optics.fresnel import plate_reflectance, plate_transmittance
-from session.quantities import require
+from session.units.quantities import require
 
 Piece = Literal["diffuse", "mirror"]
 

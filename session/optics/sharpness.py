@@ -20,7 +20,7 @@ from session.optics.aperture import quarter_wave_depth_mm
 from session.optics.diffraction import DISC_MTF50, GREEN_UM, mtf50
 from session.optics.framing import positive_magnification
 from session.optics.steps import FocusSteps, focus_steps
-from session.quantities import require
+from session.units.quantities import require
 
 NODES = 513
 LARGEST_WAVES = 1000.0

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from session.optics.arrangement import bare
 from session.optics.depth import depth_of_lens
 from session.optics.framing import positive_magnification
-from session.quantities import require
+from session.units.quantities import require
 
 # The quotient of two depths is rounded to this before it is rounded up: (0.36 + 3·0.252 − 0.36)/0.252 comes
 # out as 3.0000000000000004 in floats and must not cost a frame.

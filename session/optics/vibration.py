@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from session.optics.framing import positive_magnification
-from session.quantities import require
+from session.units.quantities import require
 
 
 def shift_blur_px(shift_um: float, magnification: float, pixel_pitch_um: float) -> float:

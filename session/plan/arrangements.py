@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
-from session.kit import Body, Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 from session.optics.closeup import entrance_pupil_distance_mm, focal_length_in_use_mm
-from session.setup import Arrangement
+from session.set.kit import Body, Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
+from session.set.setup import Arrangement
 
 MOST_TUBES = 3
 """Rings in one stack; more sag and wobble. Common practice, no source."""

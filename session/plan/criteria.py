@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from session.numbers import mm_text, percent_text
 from session.plan.wish import Wish
+from session.units.numbers import mm_text, percent_text
 
 ROUNDING_EV = 0.01
 """Failing by less is rounding: 0.7 % of a length. Chosen."""

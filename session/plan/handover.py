@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from session.lens_in_use import without_stale_confirmation
 from session.plan.plan import Plan
-from session.setup import Arrangement, PassiveItem, PlacedLight, Revision
+from session.set.lens_in_use import without_stale_confirmation
+from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision
 
 POWER_DIGITS = 1
 """Flash controls have tenths of a stop at the finest. Common practice, no source."""

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from session.kit import Kit, Lens
 from session.optics.circle import blur_limit_from_piece_px
 from session.optics.framing import magnification_for_piece, pixel_pitch_um, pixels_on_piece
 from session.optics.sharpness import opening
 from session.plan import criteria as ask
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
-from session.plan.light import LightPlan, Reach, light_plan, spare_light_ev, time_plan
 from session.plan.mounting import Mounted, mounted, moved_back
 from session.plan.plan import Plan, rank
+from session.plan.powers import LightPlan, Reach, light_plan, spare_light_ev, time_plan
 from session.plan.room import PlatePlace, light_room_mm, plate_place
 from session.plan.stops import Stop, tried_stops
 from session.plan.waits import safe_hold_off_s
 from session.plan.wish import Wish
+from session.set.kit import Kit, Lens
 
 
 def judged(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan:

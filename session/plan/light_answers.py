@@ -12,7 +12,7 @@ from session.lighting import flash, source, sync
 from session.optics import fresnel, plate
 from session.optics.closeup import exposure_increase_ev
 from session.plan.lens_answers import Answer
-from session.quantities import require
+from session.units.quantities import require
 
 PLACES = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Along the curtains' travel, where the loss of light is told."""

@@ -19,8 +19,8 @@ from dataclasses import dataclass
 from session.optics.framing import field_mm, pixels_on_piece
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
-from session.plan.light import LightPlan, TimePlan
 from session.plan.mounting import Mounted
+from session.plan.powers import LightPlan, TimePlan
 from session.plan.room import PlatePlace
 from session.plan.stops import Stop
 from session.plan.wish import Wish

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from session.lighting.cautions import cautions_for
-from session.numbers import f_text, mm_text, percent_text
 from session.optics.diffraction import airy_diameter_on_piece_um
 from session.optics.framing import pixel_footprint_um
 from session.plan.handover import arrangement_of
 from session.plan.plan import Plan
+from session.units.numbers import f_text, mm_text, percent_text
 
 LIGHT_HAZARDS = ("capacitor", "trigger voltage", "eyes", "photosensitivity", "mains", "stands")
 """What is minded wherever flash on stands is planned."""

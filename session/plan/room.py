@@ -8,11 +8,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from session.kit import Plate
 from session.optics import plate as glass
 from session.optics.arrangement import EquivalentLens
 from session.optics.fresnel import plate_transmittance
-from session.quantities import require
+from session.set.kit import Plate
+from session.units.quantities import require
 
 CLAMP_ROOM_MM = 10.0
 """Above and below a plate, for clamps and taped edges. Common practice, no source."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.kit import Kit
 from session.plan.arrangements import Build, builds
 from session.plan.judge import judged
-from session.plan.light import reaches
 from session.plan.plan import Plan
+from session.plan.powers import reaches
 from session.plan.wish import Wish
+from session.set.kit import Kit
 
 WORDS = (
     "less is short",

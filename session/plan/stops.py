@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.lens_in_use import usable_f_numbers
 from session.optics.circle import RADII
 from session.optics.sharpness import blur_at_ends_mm, opening, sharp_series
 from session.optics.steps import FocusSteps
 from session.plan.mounting import Mounted
 from session.plan.wish import Wish
+from session.set.lens_in_use import usable_f_numbers
 
 
 @dataclass(frozen=True)

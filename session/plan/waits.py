@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from session.kit import Kit, Support
 from session.optics.vibration import delay_for_share_s, hold_off_s
-from session.setup import DEFAULT_HOLD_OFF_S, Revision
+from session.set.kit import Kit, Support
+from session.set.setup import DEFAULT_HOLD_OFF_S, Revision
 
 STILL_SHARE = 0.01
 """Share of the swing that may be left where nobody measured how far the support swings. Common practice, no source."""

@@ -9,7 +9,7 @@ from typing import Any
 from session.optics.circle import PIXEL_RULE, RADII
 from session.optics.diffraction import GREEN_UM
 from session.optics.sharpness import USUAL_OVERLAP
-from session.quantities import require
+from session.units.quantities import require
 
 LEAST_DEPTH_MM = 0.1
 """Depth that even a flat piece is given: nobody sets focus by hand, and squares a piece up, closer than this.

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from session.finding import Finding, RemedyKind
-from session.lens_in_use import APERTURE_BY_HAND
+from session.frame.finding import Finding, RemedyKind
 from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
 from session.rules.flash import recycling, sync
-from session.rules.light import ambient, flash_duration
+from session.rules.lights import ambient, flash_duration
 from session.rules.optics import aperture_by_hand, depth, diffraction
 from session.rules.room import room_for_files
 from session.rules.situation import Situation
 from session.rules.stillness import hold_off, stabiliser
+from session.set.lens_in_use import APERTURE_BY_HAND
 
 __all__ = ["CAN_STOP", "RULES", "Situation", "findings_before_release", "ready_at_s"]
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from session.cameras.protocol import Reading, Value
-from session.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.camera import Reading, Value
+from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.rules.situation import Situation
-from session.setup import Revision
-from session.value_words import listed, name_words, same_value, value_words
+from session.set.setup import Revision
+from session.set.value_words import listed, name_words, same_value, value_words
 
 
 def drifted_settings(situation: Situation) -> tuple[Finding, ...]:

@@ -5,11 +5,11 @@ Sign and origin: exposure times in seconds; power 0 EV = full.
 
 from __future__ import annotations
 
-from session.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.lighting.flash import recycling_time_s
 from session.lighting.sync import dark_share
-from session.numbers import SETTING_SLACK_EV, percent_text, time_text
 from session.rules.situation import Situation
+from session.units.numbers import SETTING_SLACK_EV, percent_text, time_text
 
 
 def sync(situation: Situation) -> tuple[Finding, ...]:

@@ -9,18 +9,18 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from session.finding import Finding, Level, Remedy, RemedyKind
-from session.lens_in_use import APERTURE_BY_HAND, lens_in_use, usable_f_numbers
-from session.marked_values import f_numbers_between
-from session.numbers import f_text, mm_text
+from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.optics.aperture import combined_blur_mm
 from session.optics.arrangement import EquivalentLens
 from session.optics.circle import blur_circle_from_limit_mm
 from session.optics.framing import pixel_pitch_um
 from session.optics.sharpness import SharpSeries, sharp_series
 from session.optics.steps import FocusSteps
-from session.quantities import allowed_range, require
 from session.rules.situation import Situation
+from session.set.lens_in_use import APERTURE_BY_HAND, lens_in_use, usable_f_numbers
+from session.units.marked_values import f_numbers_between
+from session.units.numbers import f_text, mm_text
+from session.units.quantities import allowed_range, require
 
 
 def depth(situation: Situation) -> tuple[Finding, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from session.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.rules.situation import Situation
 
 BATTERY_STOP_PERCENT, BATTERY_CAUTION_PERCENT = 3, 12

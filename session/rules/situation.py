@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from session.cameras.protocol import Reading, Value
-from session.kit import Body, Kit, Light
+from session.frame.camera import Reading, Value
 from session.live.stillness import Moves
-from session.setup import Revision
+from session.set.kit import Body, Kit, Light
+from session.set.setup import Revision
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from session.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.live.stillness import STILL_FOR_S, Moves
 from session.rules.situation import Situation
-from session.setup import Revision
+from session.set.setup import Revision
 
 BY_STILLNESS = "released by stillness"
 """With this confirmed the release waits until the live picture rests; else, and without live view, for the timer."""

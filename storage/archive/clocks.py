@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Connection, func, select
 
-from session.ports import Clock
+from session.frame.ports import Clock
 
 TOLD_FROM_S = 2.0
 """A difference that is worth a sentence: acts of two people at two tables lie further apart. Chosen, no source."""

@@ -11,10 +11,10 @@ from typing import Any
 from sqlalchemy import URL, Connection, create_engine
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 
-from session.ports import LogError
+from session.frame.ports import LogError
 from storage.archive import versions
-from storage.archive.address import archive_url, shown
-from storage.columns import UnstorableError
+from storage.files.archive_address import archive_url, shown
+from storage.schema.columns import UnstorableError
 
 PATIENCE_S = 10
 """How long to wait for a server that doesn't answer. Chosen, no source."""

@@ -16,20 +16,21 @@ from typing import Any
 from sqlalchemy import Connection, Table, func, select, update
 from sqlalchemy.dialects.postgresql import distinct_on
 
-from session.ports import Clock, LogError, SystemClock
-from storage import events, models
+from session.frame.ports import Clock, LogError, SystemClock
 from storage.archive import clocks, previews, strangers
 from storage.archive.database import ArchiveDatabase, open_to_look
 from storage.archive.merge import Merge
 from storage.archive.rows import as_dicts, batches, put, rows_of
 from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
-from storage.database import Database, open_for_writing
-from storage.frame_models import FOUND_BEFORE, Camera, CardObject, Frame
-from storage.models import Event, Job, Piece, Revision, Setup, View
-from storage.names import name_key
-from storage.prepared import table_of
-from storage.station_models import FetchedFrame
+from storage.database.database import Database, open_for_writing
+from storage.schema import models
+from storage.schema.frame_models import FOUND_BEFORE, Camera, CardObject, Frame
+from storage.schema.models import Event, Job, Piece, Revision, Setup, View
+from storage.schema.names import name_key
+from storage.schema.prepared import table_of
+from storage.schema.station_models import FetchedFrame
+from storage.writing import events
 
 UNKNOWN = "another station"
 

@@ -23,14 +23,14 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Table, and_, func, or_, select
 from sqlalchemy.exc import DBAPIError, StatementError
 
-from storage import acts, events
 from storage.archive import strangers
 from storage.archive.rows import Rows, put
-from storage.columns import UnstorableError
-from storage.frame_models import Camera
-from storage.models import Event, Note
-from storage.names import name_key
-from storage.prepared import table_of
+from storage.schema.columns import UnstorableError
+from storage.schema.frame_models import Camera
+from storage.schema.models import Event, Note
+from storage.schema.names import name_key
+from storage.schema.prepared import table_of
+from storage.writing import acts, events
 
 VALUES_REFUSED = (sqlite3.IntegrityError, sqlite3.DataError, sqlite3.InterfaceError, sqlite3.ProgrammingError)
 """What SQLite and its driver raise for a value, whatever the state of the disk. Source: PEP 249, "Exceptions"."""

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from PIL import Image
 
-from session.ports import LogError
-from session.preview import UnreadablePicture, decode, open_picture, overview_reduction
+from session.frame.ports import LogError
+from session.picture.preview import UnreadablePicture, decode, open_picture, overview_reduction
 
 LONGEST_PX, QUALITY = 1600, 85
 """Long side and JPEG quality: enough to see what was approved, about 300 kB. Chosen."""

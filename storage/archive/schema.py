@@ -21,10 +21,10 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-from storage import frame_models, models
 from storage.archive import search_tables, versions
-from storage.columns import AnyText, Instant, metadata
-from storage.models import Key
+from storage.schema import frame_models, models
+from storage.schema.columns import AnyText, Instant, metadata
+from storage.schema.models import Key
 
 SHARED = (
     models.Job,

@@ -1,6 +1,6 @@
 """What an archive is searched by: tables that triggers of the server fill, as the log's own triggers do.
 
-`revision_use` and `searchable` mean what they mean in the log (`storage.search_models`), save that words stand there as
+`revision_use` and `searchable` mean what they mean in the log (`storage.schema.search_models`), save that words stand there as
 PostgreSQL's own vector, in which a GIN index finds their beginnings. Each trigger works on all rows of a statement at
 once, so that a batch of frames costs one look. Source: PostgreSQL documentation, "Text Search Indexes",
 "CREATE TRIGGER" (transition tables).
@@ -14,8 +14,8 @@ from sqlalchemy import BigInteger, ForeignKey, Identity, Index, MetaData, text
 from sqlalchemy.dialects.postgresql import TSVECTOR
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-from storage.columns import Instant
-from storage.models import Key
+from storage.schema.columns import Instant
+from storage.schema.models import Key
 
 LONGEST_CHARS = 100_000
 """Characters of one entry that are searched. A vector holds 1 MB at most; one character is up to four bytes."""

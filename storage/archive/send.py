@@ -16,19 +16,19 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, literal_column, select, update
 
-from session.ports import Clock, SystemClock
-from storage import frame_models, models
+from session.frame.ports import Clock, SystemClock
 from storage.archive import clocks, schema, versions
 from storage.archive.database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
 from storage.archive.merge import Merge
 from storage.archive.previews import preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
 from storage.archive.schema import ArchiveStation, Progress, ReferencePreview, SentFrame, Told
-from storage.database import Database, open_for_reading
-from storage.frame_models import FINAL, Camera, CardObject, FileCopy, Frame, FrameFile
-from storage.models import Base, Event
-from storage.prepared import table_of
-from storage.station_models import FetchedFrame, Station
+from storage.database.database import Database, open_for_reading
+from storage.schema import frame_models, models
+from storage.schema.frame_models import FINAL, Camera, CardObject, FileCopy, Frame, FrameFile
+from storage.schema.models import Base, Event
+from storage.schema.prepared import table_of
+from storage.schema.station_models import FetchedFrame, Station
 
 PLACES: tuple[type[Base], ...] = (models.Job, models.Piece, models.View, models.Setup)
 

@@ -9,16 +9,16 @@ from typing import Any
 
 from sqlalchemy import func, select
 
-from session.ports import Clock, SystemClock
+from session.frame.ports import Clock, SystemClock
 from storage.archive import clocks
 from storage.archive.database import open_to_look
 from storage.archive.schema import ArchiveStation, Progress, SentFrame, Told
 from storage.archive.send import row_number
-from storage.database import open_for_reading
-from storage.frame_models import Frame
-from storage.models import Base, Event, Job, Revision
-from storage.prepared import table_of
-from storage.station_models import FetchedFrame, Station
+from storage.database.database import open_for_reading
+from storage.schema.frame_models import Frame
+from storage.schema.models import Base, Event, Job, Revision
+from storage.schema.prepared import table_of
+from storage.schema.station_models import FetchedFrame, Station
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 A row that isn't as a station writes it is left out, with a sentence; the rest comes. Numbers, words and lengths are
 looked at here, what keys point to and the ranges of columns by the log's own constraints. A path is only a name: a file
-of a frame that was fetched is opened where it lies in the log's own folder, and nowhere else (`storage.reach`).
+of a frame that was fetched is opened where it lies in the log's own folder, and nowhere else (`storage.database.reach`).
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from pydantic import TypeAdapter
 from sqlalchemy import JSON, ColumnElement, DateTime, Table, Text, case, cast, func, literal_column
 from sqlalchemy.types import TypeDecorator
 
-from session.setup import Region, Revision
-from storage import events, standing
-from storage.frame_models import MARKS
-from storage.names import name_key
+from session.set.setup import Region, Revision
+from storage.schema.frame_models import MARKS
+from storage.schema.names import name_key
+from storage.writing import events, standing
 
 LONGEST_CHARS = 100_000
 """Of one text. More than anybody writes, and little enough to be held many times over. Chosen, no source."""

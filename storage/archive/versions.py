@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.exc import ProgrammingError
 
-from session.ports import LogError
+from session.frame.ports import LogError
 from storage.archive import search_tables
 
 TABLE = "archive_version"

@@ -13,8 +13,8 @@ from pathlib import Path
 
 from sqlalchemy import Connection, text
 
-from session.ports import LogError
-from storage.copies import copy_under_free_name
+from session.frame.ports import LogError
+from storage.files.copies import copy_under_free_name
 
 VERSIONS = ("0001", "0002", "0003", "0004")
 """Oldest first."""

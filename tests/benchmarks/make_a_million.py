@@ -17,7 +17,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from storage.log import SqlLog
+from storage.writing.log import SqlLog
 
 FRAMES_A_JOB, PIECES_A_JOB, REVISIONS_A_JOB = 500, 10, 20
 PIECES = ["bridge", "balance wheel", "crown", "dial", "ring", "bezel", "hallmark", "sort of 12 point", "clasp", "lens"]

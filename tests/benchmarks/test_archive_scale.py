@@ -25,10 +25,10 @@ from storage.archive import schema
 from storage.archive.database import open_to_write
 from storage.archive.fetch import fetch
 from storage.archive.send import send
-from storage.database import open_for_reading
-from storage.frame_models import CardObject
-from storage.reading import LogReader
-from storage.views import FrameFilter
+from storage.database.database import open_for_reading
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameFilter
+from storage.schema.frame_models import CardObject
 
 FRAMES = int(os.environ.get("STILLSET_FRAMES", "100000"))
 SCRIPT = Path(__file__).with_name("make_a_million.py")

@@ -20,8 +20,8 @@ from time import perf_counter
 import pytest
 from made_pictures import coded, jpeg_bytes, photograph
 
-from session.checks.many import cores
-from session.process import import_path
+from session.checks.judge.many import cores
+from session.system.process import import_path
 
 FILES, ROUNDS = 500, 3
 LEAST = 1.8

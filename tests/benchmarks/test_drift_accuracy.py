@@ -13,9 +13,9 @@ from made_pictures import Light, coded, moved, photograph, relit, through_jpeg
 from skimage.registration import phase_cross_correlation
 from skimage.transform import rotate, warp_polar
 
-from session.checks.light import LINEAR
-from session.checks.motion import motion_between
-from session.checks.registration import shift_between
+from session.picture.displacement import motion_between
+from session.picture.linear_light import LINEAR
+from session.picture.registration import shift_between
 
 SIZE = (900, 600)
 NAMES = ("astronaut.png", "camera.png", "chelsea.png", "coffee.png", "coins.png", "motorcycle_left.png", "brick.png")

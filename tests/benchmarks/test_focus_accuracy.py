@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 from made_pictures import Light, blurred, coded, jpeg_bytes, moved, photograph, relit
 
-from session.checks import exposure
-from session.checks.focus_region import RegionBlur, measure
-from session.checks.limits import RELIT_EV
-from session.checks.material import Material, gather, pair
-from session.setup import Region
+from session.checks.focus.region import RegionBlur, measure
+from session.checks.light import exposure
+from session.checks.material.limits import RELIT_EV
+from session.checks.material.picture import Material, gather, pair
+from session.set.setup import Region
 
 CELL_PX = 400
 NAMES = (

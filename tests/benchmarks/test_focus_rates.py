@@ -14,13 +14,13 @@ from pathlib import Path
 
 import pytest
 
-from mock_camera.encode import encode_jpeg
-from mock_camera.world import Shot, World
-from session.checks.judge import judge
-from session.finding import FocusJudgement, FocusVerdict
+from mock_camera.body.encode import encode_jpeg
+from mock_camera.table.world import Shot, World
+from session.checks.judge.judge import judge
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import Assignment
 from session.optics.depth import depth_of_field
-from session.ports import Assignment
-from session.setup import DEFAULT_BLUR_LIMIT_PX, Arrangement, Region, Revision, Settings
+from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Arrangement, Region, Revision, Settings
 
 SEEDS = 40
 SIZE = (1536, 1024)

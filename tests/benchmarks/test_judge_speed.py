@@ -16,8 +16,8 @@ import pytest
 from judge_cost import WIDTH
 from made_pictures import coded, jpeg_bytes, photograph
 
-from session.checks.remote import ONE_THREAD
-from session.process import import_path
+from session.checks.judge.remote import ONE_THREAD
+from session.system.process import import_path
 
 HEIGHT = 5504
 
@@ -69,9 +69,9 @@ def test_judgement_of_45_megapixels_needs_less_than_200_mb(pictures: tuple[Path,
     code = (
         "import sys\n"
         "from pathlib import Path\n"
-        "from session.checks.judge import judge\n"
-        "from session.ports import Assignment\n"
-        "from session.setup import Arrangement, Region, Revision\n"
+        "from session.checks.judge.judge import judge\n"
+        "from session.frame.ports import Assignment\n"
+        "from session.set.setup import Arrangement, Region, Revision\n"
         "def peak_kib():\n"
         "    lines = Path('/proc/self/status').read_text().splitlines()\n"
         "    return int(next(line for line in lines if line.startswith('VmHWM')).split()[1])\n"

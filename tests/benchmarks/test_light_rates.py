@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 from mock_set import MM_PER_PX, MockSet, mock_set
 
-from session.checks.judge import judge
-from session.finding import Level
-from session.setup import Arrangement, PlacedLight, Revision
+from session.checks.judge.judge import judge
+from session.frame.finding import Level
+from session.set.setup import Arrangement, PlacedLight, Revision
 
 SEEDS = 16
 LIGHTS = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -3.0, 500, 300, 35))

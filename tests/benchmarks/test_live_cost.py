@@ -23,12 +23,12 @@ from live_hands import FRAME_S
 from PIL import Image
 from still_life import shot
 
-from mock_camera.world import World
+from mock_camera.table.world import World
 from session.live.contrast import fine_contrast, region_pixels
 from session.live.decode import grey
 from session.live.instruments import Instruments
 from session.live.motion import KeyPicture
-from session.setup import Region
+from session.set.setup import Region
 
 FRAMES, ROUNDS = 24, 15
 MANY, WARM = 10_000, 1_000

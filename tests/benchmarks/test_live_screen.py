@@ -29,7 +29,7 @@ from time import monotonic, sleep
 import pytest
 from mock_camera_program import MockCameraProgram
 
-from session.process import import_path
+from session.system.process import import_path
 
 COLUMNS, ROWS = 120, 40
 MOST_S, PERCENTILE = 0.050, 0.99

@@ -19,8 +19,8 @@ from typing import Any
 from log_samples import SetClock, revision, whole_frame
 from sqlalchemy import Engine, event
 
-from storage.database import WRITER_PRAGMAS
-from storage.log import SqlLog
+from storage.database.database import WRITER_PRAGMAS
+from storage.writing.log import SqlLog
 
 ROUNDS = 30
 FRAMES_A_ROUND = 5

@@ -19,11 +19,11 @@ from time import process_time
 
 import pytest
 
-from session.finding import FocusVerdict, Verdict
-from session.frame import ReleasedBy
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.views import FrameFilter
+from session.frame.finding import FocusVerdict, Verdict
+from session.frame.states import ReleasedBy
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameFilter
+from storage.writing.log import SqlLog
 
 SCRIPT = Path(__file__).with_name("make_a_million.py")
 FRAMES = 1_000_000

@@ -21,8 +21,8 @@ from served_page import LOOPBACK, Asking, Viewer
 from stillset_program import Running, StillsetHome
 from written_log import WrittenLog, add_frame, written_log
 
-from session.finding import FocusVerdict
-from tui.page.limits import Limits
+from session.frame.finding import FocusVerdict
+from tui.follow.page.limits import Limits
 
 pytestmark = pytest.mark.timeout(600)
 

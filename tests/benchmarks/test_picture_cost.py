@@ -22,7 +22,7 @@ from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
 
-from tui.widgets.strips import COLOURS, PictureStrip, packed
+from tui.screen.strips import COLOURS, PictureStrip, packed
 
 COLUMNS, ROWS, ROUNDS = 120, 40, 15
 MOST = 0.5

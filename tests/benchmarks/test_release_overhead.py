@@ -22,8 +22,8 @@ import pytest
 from camera_user import CameraUser
 from mock_process import MockCamera
 
-from session.cameras import protocol as say
-from session.process import import_path
+from session.frame import camera as say
+from session.system.process import import_path
 
 ROUNDS = 10
 FRAMES_A_ROUND = 2

@@ -23,11 +23,11 @@ from time import monotonic
 import pytest
 from mock_process import MockCamera
 
-from session.events import Event, FrameMoved
-from session.frame import FrameState
-from session.process import import_path
-from tui.choices import Choices
-from tui.headless import Headless, headless
+from session.frame.states import FrameState
+from session.shoot.events import Event, FrameMoved
+from session.system.process import import_path
+from tui.headless.headless import Headless, headless
+from tui.shell.choices import Choices
 
 ROUNDS, FRAMES_A_ROUND = 10, 2
 MOST = 1.15

@@ -10,9 +10,9 @@ from datetime import UTC, datetime
 
 import pytest
 
-from mock_camera.codes import DataType, DevicePropCode, ObjectFormat
-from mock_camera.properties import EXPOSURE_TIMES, STANDARD_PROPERTIES, VENDOR_PROPERTIES, fraction_word
-from mock_camera.ptp import (
+from mock_camera.body.properties import EXPOSURE_TIMES, STANDARD_PROPERTIES, VENDOR_PROPERTIES, fraction_word
+from mock_camera.ptp.codes import DataType, DevicePropCode, ObjectFormat
+from mock_camera.ptp.datasets import (
     FORM_ENUMERATION,
     FORM_NONE,
     FORM_RANGE,

@@ -10,8 +10,8 @@ from camera_bench import CameraBench
 from gphoto_host import GphotoError, GphotoHost
 from PIL import Image
 
-from mock_camera.codes import Response
-from mock_camera.faults import FAULTS, FaultScript
+from mock_camera.body.faults import FAULTS, FaultScript
+from mock_camera.ptp.codes import Response
 
 
 def error_code(host: GphotoHost, name: str, *arguments: object) -> int:

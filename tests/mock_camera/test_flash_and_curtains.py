@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from still_life import card_world, grey, linear, shot
 
-from mock_camera.lights import AmbientLight, Light, pulse_share
-from mock_camera.world import World
+from mock_camera.table.lights import AmbientLight, Light, pulse_share
+from mock_camera.table.world import World
 
 
 def band_world(trigger_delay_s: float) -> World:

@@ -3,7 +3,7 @@
 import pytest
 from camera_bench import CameraBench
 
-from mock_camera.control import ControlError
+from mock_camera.wire.control import ControlError
 
 
 def test_dial_turned_by_hand_is_seen_by_the_host(bench: CameraBench) -> None:

@@ -7,7 +7,7 @@ import pytest
 from prysm.otf import diffraction_limited_mtf
 from scipy import special
 
-from mock_camera.optics import Arrangement, focus_at, transfer
+from mock_camera.scene.optics import Arrangement, focus_at, transfer
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,8 @@ from PIL import Image
 from skimage.registration import phase_cross_correlation
 from still_life import green, grey, linear, shot, square_centres
 
-from mock_camera.hand import veil
-from mock_camera.world import World
+from mock_camera.table.hand import veil
+from mock_camera.table.world import World
 
 
 def luma(data: bytes) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from mock_camera.memory_card import Card, CardFullError
+from mock_camera.body.memory_card import Card, CardFullError
 
 
 def test_folders_and_files_are_named_by_the_camera_file_system_rule(tmp_path: Path) -> None:

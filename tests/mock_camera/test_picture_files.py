@@ -10,9 +10,9 @@ import tifffile
 from PIL import ExifTags, Image
 from still_life import shot
 
-from mock_camera.encode import encode_jpeg, encode_raw
-from mock_camera.imaging import Picture
-from mock_camera.world import World
+from mock_camera.body.encode import encode_jpeg, encode_raw
+from mock_camera.table.imaging import Picture
+from mock_camera.table.world import World
 
 
 @pytest.fixture(scope="module")

@@ -7,14 +7,14 @@ import pytest
 from skimage.registration import phase_cross_correlation
 from still_life import binned, card_world, edge_profile, green, grey, linear, rise_px, shot, square_centres
 
-from mock_camera.grey_card import LATTICE_MM
-from mock_camera.grid import Crop, Grid, Placement, Pose
-from mock_camera.imaging import BLACK_LEVEL, FULL_WELL, READ_NOISE, SENSOR_BITS
-from mock_camera.optics import Arrangement, focus_at
-from mock_camera.raster import Raster
-from mock_camera.scene import PIECES, Piece
-from mock_camera.surface import Layer, Surface
-from mock_camera.world import World
+from mock_camera.scene.grey_card import LATTICE_MM
+from mock_camera.scene.grid import Crop, Grid, Placement, Pose
+from mock_camera.scene.optics import Arrangement, focus_at
+from mock_camera.scene.pieces import PIECES, Piece
+from mock_camera.scene.surface import Layer, Surface
+from mock_camera.table.imaging import BLACK_LEVEL, FULL_WELL, READ_NOISE, SENSOR_BITS
+from mock_camera.table.raster import Raster
+from mock_camera.table.world import World
 
 STILL = Placement()
 DISC_RISE = 1.3743  # 10 to 90 % of an edge blurred by a disc of radius 1: F(x) = 1/2 + (x sqrt(1-x^2) + asin x)/pi

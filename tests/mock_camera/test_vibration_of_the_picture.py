@@ -7,8 +7,8 @@ import pytest
 from skimage.registration import phase_cross_correlation
 from still_life import green, shot
 
-from mock_camera.shake import Touch, flash_smear, steady_smear
-from mock_camera.world import World
+from mock_camera.table.shake import Touch, flash_smear, steady_smear
+from mock_camera.table.world import World
 
 
 @pytest.mark.parametrize(

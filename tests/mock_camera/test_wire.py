@@ -9,10 +9,10 @@ from contextlib import ExitStack
 import pytest
 from camera_bench import CameraBench
 
-from mock_camera import packets
 from mock_camera.camera import Camera
-from mock_camera.codes import Event, Operation, Response
-from mock_camera.packets import PacketType
+from mock_camera.ptp import packets
+from mock_camera.ptp.codes import Event, Operation, Response
+from mock_camera.ptp.packets import PacketType
 
 GUID = bytes(range(16))
 

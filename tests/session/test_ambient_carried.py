@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from session.ambient import carried_ev, with_ambient, with_ambient_carried
-from session.kit import demo_kit
-from session.lights_in_use import guide_numbers_m
-from session.setup import PassiveItem, PlacedLight, Revision, Settings
+from session.set.ambient import carried_ev, with_ambient, with_ambient_carried
+from session.set.kit import demo_kit
+from session.set.lights_in_use import guide_numbers_m
+from session.set.setup import PassiveItem, PlacedLight, Revision, Settings
 
 KEY, FILL = PlacedLight("key", -2.0, 620, 45, 30, "tube"), PlacedLight("fill", -4.0, 400, 300, 20)
 BEFORE = Revision(lights=(KEY, FILL), ambient_ev=-6.0)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from session.cameras.protocol import CardObject
-from session.card import releases, same, without
+from session.frame.camera import CardObject
+from session.frame.card import releases, same, without
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from session.cameras.protocol import CardObject
 from session.cameras.saving import SystemDisk, save
-from session.disk import clear_leftovers, files_of
-from session.ports import LogError
+from session.frame.camera import CardObject
+from session.frame.ports import LogError
+from session.shoot.disk import clear_leftovers, files_of
 
 STEM = "0042-three-quarter-07.3"
 

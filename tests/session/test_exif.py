@@ -11,9 +11,9 @@ import pytest
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
-from mock_camera.encode import encode_jpeg, encode_raw
-from mock_camera.world import Shot, World
-from session.exif import Exif, read_exif
+from mock_camera.body.encode import encode_jpeg, encode_raw
+from mock_camera.table.world import Shot, World
+from session.picture.exif import Exif, read_exif
 
 
 def with_exif(path: Path, tags: dict[int, object], main: dict[int, object] | None = None) -> Path:

@@ -7,11 +7,11 @@ from types import SimpleNamespace
 
 from scripted import PLACE, Studio, reading
 
-from session.cameras import protocol as say
-from session.events import PlaceChanged, RevisionChanged, Said
-from session.frame import FrameState
-from session.ports import Place, Standing
-from session.setup import PlacedLight, Region, Revision, Settings
+from session.frame import camera as say
+from session.frame.ports import Place, Standing
+from session.frame.states import FrameState
+from session.set.setup import PlacedLight, Region, Revision, Settings
+from session.shoot.events import PlaceChanged, RevisionChanged, Said
 
 TOP = replace(PLACE, view_id="view-2", view="top")
 OTHER_PIECE = replace(PLACE, piece_id="piece-2", view_id="view-3", piece="barrel 7")

@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from session.kit import KitError, demo_kit, parse_kit, read_kit
+from session.set.kit import KitError, demo_kit, parse_kit, read_kit
 
 BODY = """
 [[body]]

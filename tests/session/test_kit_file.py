@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from session.kit import KitError, read_kit
-from session.kit_file import keep_guide_number, keep_shaper_loss, keep_support
 from session.optics.ring_down import RingDown
+from session.set.kit import KitError, read_kit
+from session.set.kit_file import keep_guide_number, keep_shaper_loss, keep_support
 
 FOUND = RingDown(6.1234, 0.01, 0.03149, 0.0005, 8.0)
 DEMO = resources.files("session").joinpath("demo_kit.toml").read_text(encoding="utf-8")

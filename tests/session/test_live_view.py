@@ -13,13 +13,13 @@ from live_pictures import live_jpeg, scene
 from made_pictures import jpeg_bytes
 from scripted import DESCRIPTION, Studio, reading
 
-from session.cameras import protocol as say
-from session.cameras.protocol import Fault
-from session.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged, Said, Waiting
-from session.frame import FrameState
+from session.frame import camera as say
+from session.frame.camera import Fault
+from session.frame.states import FrameState
 from session.live.sweep import Range
-from session.live_view import FOCUS_LOCKED, RETRY_S, SWEEP, TROUBLE
 from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S
+from session.shoot.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged, Said, Waiting
+from session.shoot.live_stream import FOCUS_LOCKED, RETRY_S, SWEEP, TROUBLE
 
 LIGHT = scene()
 FRAME_S = 1 / 15

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mock_camera.lights import Light
-from session.numbers import (
+from mock_camera.table.lights import Light
+from session.units.numbers import (
     angles_text,
     parse_azimuth_deg,
     parse_elevation_deg,

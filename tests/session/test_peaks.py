@@ -9,13 +9,13 @@ import pytest
 from live_pictures import live_jpeg, scene
 from scripted import PLACE, Studio
 
-from session.cameras import protocol as say
-from session.events import PeakKept
+from session.frame import camera as say
+from session.frame.ports import KeptPeak
 from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading
 from session.live.meter import FocusReading, Trend
-from session.ports import KeptPeak
-from session.setup import Region
+from session.set.setup import Region
+from session.shoot.events import PeakKept
 
 LIGHT = scene()
 PICTURE = grey(live_jpeg(LIGHT))

@@ -14,9 +14,9 @@ import pytest
 from made_pictures import jpeg_bytes
 from PIL import Image, ImageOps
 
-from mock_camera.encode import encode_jpeg, encode_raw
-from mock_camera.world import Shot, World
-from session.preview import (
+from mock_camera.body.encode import encode_jpeg, encode_raw
+from mock_camera.table.world import Shot, World
+from session.picture.preview import (
     Box,
     UnreadablePicture,
     decode,

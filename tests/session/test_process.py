@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from session.process import OwnProcess, parent_connection
+from session.system.process import OwnProcess, parent_connection
 
 DEADLINE_S = 30.0
 

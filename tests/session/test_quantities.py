@@ -24,7 +24,7 @@ from session.optics import (
     steps,
     vibration,
 )
-from session.quantities import QUANTITIES, allowed_range, require
+from session.units.quantities import QUANTITIES, allowed_range, require
 
 MODULES: tuple[ModuleType, ...] = (
     *(closeup, framing, circle, arrangement, depth, diffraction, aperture, steps, fresnel, plate, vibration),

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from left_frames import FOLDER, left, on_card, on_disk, planned
 
-from session.cameras.protocol import CardObject
-from session.frame import FrameState, Held, Unsettled
-from session.reconcile import (
+from session.frame.camera import CardObject
+from session.frame.states import FrameState, Held, Unsettled
+from session.shoot.reconcile import (
     AdoptFile,
     Around,
     BodyFrame,

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from left_frames import left, on_card, on_disk, planned
 
-from session.cameras.protocol import CardObject, SavedFile
-from session.frame import FrameState, Unsettled
-from session.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step
+from session.frame.camera import CardObject, SavedFile
+from session.frame.states import FrameState, Unsettled
+from session.shoot.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step
 
 S = FrameState
 

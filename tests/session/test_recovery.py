@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from scripted import Studio
 
-from session.cameras import protocol as say
-from session.cameras.last_log import LastLog
-from session.cameras.protocol import CardObject, Fault
-from session.events import Said
-from session.frame import FrameState, ReleasedBy
-from session.recovery import AGAIN_S, LATE_FILE_S
+from session.frame import camera as say
+from session.frame.camera import CardObject, Fault
+from session.frame.states import FrameState, ReleasedBy
+from session.shoot.events import Said
+from session.shoot.last_log import LastLog
+from session.shoot.recovery import AGAIN_S, LATE_FILE_S
 
 CHARGED_S = 60.0
 """Longer than any flash of the demo's kit charges."""

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from scripted import reading
 
-from session.reshoot import cautions, plan
-from session.setup import Arrangement, PassiveItem, PlacedLight, Revision, Settings
+from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision, Settings
+from session.shoot.reshoot import cautions, plan
 
 OLD = Revision(
     setup_number=7,

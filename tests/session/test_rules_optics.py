@@ -5,12 +5,12 @@ from dataclasses import replace
 import pytest
 from scripted import Studio, reading
 
-from session.finding import Finding, Level, RemedyKind, stops
-from session.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
-from session.lens_in_use import APERTURE_BY_HAND
+from session.frame.finding import Finding, Level, RemedyKind, stops
 from session.optics.aperture import depth_with_diffraction_mm
 from session.rules import Situation, findings_before_release
-from session.setup import Arrangement, PlacedLight, Revision, Settings
+from session.set.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
+from session.set.lens_in_use import APERTURE_BY_HAND
+from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 
 BODY = Body(
     name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=4800, pixels_down=3200,

@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 from scripted import reading
 
-from session.finding import Finding, Level, RemedyKind
-from session.kit import Kit
+from session.frame.finding import Finding, Level, RemedyKind
 from session.live.stillness import Moves
 from session.rules import Situation
 from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S, hold_off, still_limit_px
-from session.setup import Revision
+from session.set.kit import Kit
+from session.set.setup import Revision
 
 NOW_S = 100.0
 WATCHED = Revision(confirmed=(BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=2.0)

@@ -3,11 +3,11 @@
 import pytest
 from scripted import Studio
 
-from session.cameras import protocol as say
-from session.cameras.protocol import CardObject, Fault, Fired
-from session.events import CameraLost
-from session.frame import FrameState, ReleasedBy
-from session.recovery import LATE_FILE_S
+from session.frame import camera as say
+from session.frame.camera import CardObject, Fault, Fired
+from session.frame.states import FrameState, ReleasedBy
+from session.shoot.events import CameraLost
+from session.shoot.recovery import LATE_FILE_S
 
 
 def test_cable_lost_after_exposure_keeps_frame_on_card_and_it_is_fetched_when_back():

@@ -5,12 +5,12 @@ from dataclasses import replace
 import pytest
 from scripted import PLACE, Studio
 
-from session.cameras import protocol as say
-from session.cameras.protocol import CardObject, Fault, Fired
-from session.events import FrameJudged
-from session.finding import FocusVerdict
-from session.frame import FrameState
-from session.setup import PlacedLight, Region
+from session.frame import camera as say
+from session.frame.camera import CardObject, Fault, Fired
+from session.frame.finding import FocusVerdict
+from session.frame.states import FrameState
+from session.set.setup import PlacedLight, Region
+from session.shoot.events import FrameJudged
 
 
 def test_the_jpeg_is_judged_while_the_raw_is_still_coming():

@@ -2,10 +2,10 @@
 
 from scripted import Studio
 
-from session.cameras import protocol as say
-from session.cameras.protocol import CardObject
-from session.events import FrameMoved
-from session.frame import FrameState
+from session.frame import camera as say
+from session.frame.camera import CardObject
+from session.frame.states import FrameState
+from session.shoot.events import FrameMoved
 
 
 def test_a_frame_goes_from_the_wish_to_the_log():

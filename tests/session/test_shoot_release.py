@@ -4,10 +4,10 @@ from dataclasses import replace
 
 from scripted import Studio, reading
 
-from session.cameras import protocol as say
-from session.cameras.protocol import Fault
-from session.events import FrameMoved, Waiting
-from session.frame import FrameState
+from session.frame import camera as say
+from session.frame.camera import Fault
+from session.frame.states import FrameState
+from session.shoot.events import FrameMoved, Waiting
 
 
 def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_number():

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 from scripted import Studio, reading
 
-from session.cameras import protocol as say
-from session.cameras.protocol import Fault
-from session.events import FrameMoved, RevisionChanged, Waiting
-from session.finding import FocusJudgement, FocusVerdict
-from session.lens_in_use import APERTURE_BY_HAND
-from session.ports import Judgement
-from session.setup import PlacedLight
+from session.frame import camera as say
+from session.frame.camera import Fault
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import Judgement
+from session.set.lens_in_use import APERTURE_BY_HAND
+from session.set.setup import PlacedLight
+from session.shoot.events import FrameMoved, RevisionChanged, Waiting
 
 
 def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():

@@ -11,11 +11,11 @@ import pytest
 from live_pictures import live_jpeg, scene
 from scripted import Studio
 
-from session.cameras import protocol as say
-from session.events import KitChanged, RevisionChanged, Said, StandMeasured
-from session.kit import read_kit
-from session.kit_file import keep_support
+from session.frame import camera as say
 from session.optics.ring_down import RingDown
+from session.set.kit import read_kit
+from session.set.kit_file import keep_support
+from session.shoot.events import KitChanged, RevisionChanged, Said, StandMeasured
 
 LIGHT = scene()
 FOUND = RingDown(6.0, 0.01, 0.03, 0.0005, 8.0)

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera, ScriptedJudge, Studio, reading
 
-from session.cameras import protocol as say
-from session.events import Event, ReferenceChanged, RevisionChanged, Said, TurnAsked
-from session.kit import demo_kit
-from session.ports import Standing, Undone
-from session.setup import PlacedLight, Revision
-from session.shoot import Shoot
+from session.frame import camera as say
+from session.frame.ports import Standing, Undone
+from session.set.kit import demo_kit
+from session.set.setup import PlacedLight, Revision
+from session.shoot.controller import Shoot
+from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, TurnAsked
 
 BRIGHTER = (PlacedLight("key", -1.0, 620, 45, 30, "tube"),)
 

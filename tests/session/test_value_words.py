@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from session.value_words import name_words, value_words
-from tui.choices import parse_light
+from session.set.value_words import name_words, value_words
+from tui.shell.choices import parse_light
 
 
 @pytest.mark.parametrize(

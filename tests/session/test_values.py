@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.finding import Finding, Level, stops, verdict_of, worst
-from session.frame import ENDED, TRANSITIONS, FrameEvent, FrameState, ImpossibleTransitionError, next_state
-from session.numbers import (
+from session.frame.finding import Finding, Level, stops, verdict_of, worst
+from session.frame.states import ENDED, TRANSITIONS, FrameEvent, FrameState, ImpossibleTransitionError, next_state
+from session.set.setup import PlacedLight, Region, Revision, differences, parse_label
+from session.units.numbers import (
     ev_text,
     f_text,
     mm_text,
@@ -17,7 +18,6 @@ from session.numbers import (
     same_setting,
     time_text,
 )  # fmt: skip
-from session.setup import PlacedLight, Region, Revision, differences, parse_label
 
 
 @pytest.mark.parametrize(

@@ -4,9 +4,9 @@ from functools import partial
 
 import pytest
 
-from session.events import Said
-from session.ports import LogError, RefusedEntry, RefusedForGoodError
-from session.writer import RETRY_S, Writer
+from session.frame.ports import LogError, RefusedEntry, RefusedForGoodError
+from session.shoot.events import Said
+from session.shoot.writer import RETRY_S, Writer
 
 
 class Disk:

@@ -10,9 +10,9 @@ from fresh_log import fresh_log
 from log_samples import SetClock
 from sqlalchemy import Engine, event
 
-from session.ports import Place
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.ports import Place
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 
 @pytest.fixture(autouse=True)

@@ -6,8 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from storage.reading import LogReader
-from storage.views import FrameFilter
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameFilter
 
 SCRIPT = Path(__file__).parents[1] / "benchmarks" / "make_a_million.py"
 

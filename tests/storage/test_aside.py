@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from log_samples import MISS, MISSED, SetClock, intent, revision
 
-from session.cameras.protocol import Reading, Setting
-from session.ports import LogError, Place, RefusedEntry, RefusedForGoodError
-from storage import aside
-from storage.log import SqlLog
+from session.frame.camera import Reading, Setting
+from session.frame.ports import LogError, Place, RefusedEntry, RefusedForGoodError
+from storage.files import aside
+from storage.writing.log import SqlLog
 
 
 @pytest.fixture

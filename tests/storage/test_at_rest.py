@@ -11,9 +11,9 @@ import pytest
 from fresh_log import fresh_log
 from log_samples import revision, whole_frame
 
-from storage.at_rest import Standby, make_whole
-from storage.log import SqlLog
-from storage.reading import LogReader
+from storage.database.at_rest import Standby, make_whole
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 
 @pytest.fixture

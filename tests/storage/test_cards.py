@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from log_samples import SERIAL, card_object, intent, revision, saved_file, whole_frame
 
-from session.cameras.protocol import CardObject, Fired
-from session.ports import Place
-from storage.log import SqlLog
+from session.frame.camera import CardObject, Fired
+from session.frame.ports import Place
+from storage.writing.log import SqlLog
 
 OLD = (card_object(1), card_object(1, "DNG", 9000), card_object(2, modified_at=1_700_000_000.5))
 

@@ -17,10 +17,10 @@ from hypothesis import strategies as st
 from in_process import stillset
 from log_samples import MISSED, READING, intent, revision, saved_file, whole_frame
 
-from session.ports import Place
-from storage import csv_lines
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.ports import Place
+from storage.reading import csv_lines
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """What a cell must not begin with. Source: OWASP, "CSV Injection", the full-width forms included."""

@@ -11,12 +11,12 @@ from flipped_bits import answers, rows_of, trial
 from station_logs import station
 from stillset_program import StillsetHome
 
-from session.ports import LogError
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.rescue import rescue
-from storage.soundness import damage_of
-from storage.verify import Trouble, verify
+from session.frame.ports import LogError
+from storage.database.rescue import rescue
+from storage.database.soundness import damage_of
+from storage.reading.reading import LogReader
+from storage.reading.verify import Trouble, verify
+from storage.writing.log import SqlLog
 
 FRAMES = 60
 TRIALS = 10

@@ -24,13 +24,13 @@ from log_samples import (
     whole_frame,
 )
 
-from session.cameras.protocol import Fired, Reading, Setting
-from session.finding import FocusJudgement, FocusVerdict, Verdict
-from session.frame import UNSETTLED, FrameState, ReleasedBy
-from session.ports import LogError, Place
-from session.setup import Region
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.camera import Fired, Reading, Setting
+from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
+from session.frame.ports import LogError, Place
+from session.frame.states import UNSETTLED, FrameState, ReleasedBy
+from session.set.setup import Region
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 
 def test_whole_frame_comes_out_as_it_went_in(log: SqlLog, reader: LogReader, place: Place) -> None:

@@ -21,16 +21,16 @@ from hypothesis import strategies as st
 from in_process import stillset
 from log_samples import NOON, SetClock, intent, revision, whole_frame
 
-from session.exif import read_exif
-from session.ports import LogError, Place
-from session.setup import PassiveItem, PlacedLight
-from storage import frames, people, places
-from storage.log import SqlLog
-from storage.names import name_key
-from storage.paths import frame_folder, frame_stem
-from storage.reading import LogReader
-from storage.views import FrameFilter
-from tui.harmless import harmless
+from session.frame.ports import LogError, Place
+from session.picture.exif import read_exif
+from session.set.setup import PassiveItem, PlacedLight
+from storage.files.paths import frame_folder, frame_stem
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameFilter
+from storage.schema.names import name_key
+from storage.writing import frames, people, places
+from storage.writing.log import SqlLog
+from tui.words.harmless import harmless
 
 NAMES, NOTES, EXIF, SEARCHES = 2500, 5000, 1500, 80
 NOTES_A_FRAME = 50

@@ -18,14 +18,14 @@ from lesser_user import folder_of_lesser_user, lesser_user
 from log_samples import intent, revision, whole_frame
 
 import storage
-from session.ports import LogError, Place
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.verify import verify
+from session.frame.ports import LogError, Place
+from storage.reading.reading import LogReader
+from storage.reading.verify import verify
+from storage.writing.log import SqlLog
 
 REPOSITORY = Path(storage.__file__).resolve().parents[1]
 
-OPENS = "import pathlib, sys; from storage.log import SqlLog; SqlLog.open(pathlib.Path(sys.argv[1])).close()"
+OPENS = "import pathlib, sys; from storage.writing.log import SqlLog; SqlLog.open(pathlib.Path(sys.argv[1])).close()"
 
 
 def opened_elsewhere(path: Path) -> str:

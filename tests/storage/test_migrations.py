@@ -12,12 +12,12 @@ from alembic.config import Config
 from alembic.script import ScriptDirectory
 from log_samples import revision, whole_frame
 
-from session.ports import LogError, Place
+from session.frame.ports import LogError, Place
 from storage import migrations
-from storage.database import open_for_writing
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.views import FrameFilter
+from storage.database.database import open_for_writing
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameFilter
+from storage.writing.log import SqlLog
 
 OLD_LOGS = sorted((Path(__file__).parent / "logs").glob("log-of-*.sqlite"))
 """One written by each earlier schema, with places, a set-up, frames, a mark, a note, a reference, an overruling."""

@@ -17,12 +17,12 @@ from lesser_user import folder_of_lesser_user, lesser_user
 from log_samples import intent, revision, whole_frame
 
 import storage
-from session.ports import LogError, Place
+from session.frame.ports import LogError, Place
 from storage import migrations
-from storage.database import open_for_writing
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.writer_lock import lock_path
+from storage.database.database import open_for_writing
+from storage.files.writer_lock import lock_path
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 REPOSITORY = Path(storage.__file__).resolve().parents[1]
 
@@ -134,7 +134,7 @@ def test_second_writer_is_refused_by_name_and_the_reader_is_not(path: Path, log:
 
 def test_writer_in_another_process_is_refused_until_it_is_killed(path: Path) -> None:
     program = (
-        "import pathlib, sys; from storage.log import SqlLog\n"
+        "import pathlib, sys; from storage.writing.log import SqlLog\n"
         "log = SqlLog.open(pathlib.Path(sys.argv[1]))\n"
         "place = log.open_place('Movement', 'Bridge', 'top')\n"
         "print('open', flush=True); sys.stdin.read()"
@@ -247,7 +247,7 @@ def test_folder_without_permission_is_told_to_a_reader(their_folder: Path) -> No
 
 
 def test_reader_cannot_write_even_by_mistake(path: Path, log: SqlLog) -> None:
-    from storage.database import open_for_reading
+    from storage.database.database import open_for_reading
 
     database = open_for_reading(path)
     with pytest.raises(LogError, match="read-only"), database.transaction() as connection:
@@ -293,8 +293,8 @@ def test_log_without_room_says_so_and_nothing_is_half_written(path: Path, pages_
 
 def test_crash_in_the_middle_of_a_transaction_leaves_nothing_of_it(path: Path) -> None:
     program = (
-        "import os, pathlib, signal, sys; from storage.database import open_for_writing\n"
-        "from storage import places; from session.ports import SystemClock\n"
+        "import os, pathlib, signal, sys; from storage.database.database import open_for_writing\n"
+        "from storage import places; from session.frame.ports import SystemClock\n"
         "database = open_for_writing(pathlib.Path(sys.argv[1]))\n"
         "with database.transaction() as c:\n"
         "    places.open_place(c, 'whole', 'a', 'b', '', SystemClock().now())\n"
@@ -320,7 +320,7 @@ def test_looking_for_help_loads_no_database() -> None:
 def test_log_that_is_up_to_date_opens_without_alembic(path: Path, log: SqlLog) -> None:
     log.close()
     program = (
-        "import pathlib, sys; from storage.log import SqlLog\n"
+        "import pathlib, sys; from storage.writing.log import SqlLog\n"
         "SqlLog.open(pathlib.Path(sys.argv[1])).close(); sys.exit('alembic' in sys.modules)"
     )
     run = subprocess.run([sys.executable, "-c", program, str(path)], cwd=REPOSITORY, check=False)

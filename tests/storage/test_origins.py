@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from log_samples import MISS, MISSED, intent, revision
 
-from session.ports import LogError, Origin, Place
-from storage.log import SqlLog
+from session.frame.ports import LogError, Origin, Place
+from storage.writing.log import SqlLog
 
 
 def test_a_frame_left_in_the_middle_knows_its_place_set_up_and_whether_it_was_judged(log: SqlLog, place: Place) -> None:

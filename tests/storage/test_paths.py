@@ -11,9 +11,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from log_samples import revision
 
-from session.ports import Place
-from storage.names import name_key
-from storage.paths import frame_folder, frame_stem, part
+from session.frame.ports import Place
+from storage.files.paths import frame_folder, frame_stem, part
+from storage.schema.names import name_key
 
 HOSTILE = [
     "..",

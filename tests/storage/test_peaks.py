@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 from log_samples import NOON, revision
 
-from session.ports import KeptPeak, LogError, Place
-from session.setup import Region
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.ports import KeptPeak, LogError, Place
+from session.set.setup import Region
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 PEAK = KeptPeak(4.25, Region(0.1, 0.2, 0.3, 0.4), 1024, NOON)
 

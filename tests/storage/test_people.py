@@ -12,10 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from log_samples import intent, revision, saved_file, whole_frame
 
-from session.cameras.protocol import SavedFile
-from session.ports import LogError, Place, Reference
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.camera import SavedFile
+from session.frame.ports import LogError, Place, Reference
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 
 @pytest.fixture

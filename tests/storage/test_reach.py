@@ -7,8 +7,8 @@ from pathlib import Path
 
 from sqlalchemy import create_engine, text
 
-from storage.log import SqlLog
-from storage.reach import Reach
+from storage.database.reach import Reach
+from storage.writing.log import SqlLog
 
 
 def test_own_files_are_opened_also_once_sqlite_has_made_a_temporary_table(log: SqlLog, path: Path) -> None:

@@ -10,16 +10,16 @@ from datetime import timedelta
 import pytest
 from log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame
 
-from session.cameras.protocol import Fired
-from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict
-from session.frame import FrameState, ReleasedBy
-from session.ports import LogError, Place
-from session.setup import PlacedLight, Revision
-from storage import search
-from storage.json_lines import frame_object, line
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.views import FrameFilter
+from session.frame.camera import Fired
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict
+from session.frame.ports import LogError, Place
+from session.frame.states import FrameState, ReleasedBy
+from session.set.setup import PlacedLight, Revision
+from storage.reading import search
+from storage.reading.json_lines import frame_object, line
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameFilter
+from storage.writing.log import SqlLog
 
 SHARP = FocusJudgement(FocusVerdict.SHARP, 0.4)
 BAND = Finding("band", Level.CAUTION, "A dark band covers a fifth of the picture.", 0.2, 0.0, "share")
@@ -221,7 +221,7 @@ def test_events_are_told_in_order(shoot: LogReader) -> None:
 def test_more_frames_than_one_page_come_once_each_and_in_order(log: SqlLog, reader: LogReader, place: Place) -> None:
     revision_id = log.save_revision(place, revision())
     with log._database.transaction() as connection:
-        from storage import frames
+        from storage.writing import frames
 
         for number in range(1, 1104):
             frames.begin(connection, intent(number, revision_id), place, NOON)

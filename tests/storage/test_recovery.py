@@ -13,15 +13,15 @@ import pytest
 from fresh_log import fresh_log
 from log_samples import NOON, SERIAL, SetClock, intent, revision
 
-from session import reconcile
-from session.cameras.protocol import CardObject, Fired, SavedFile
 from session.cameras.saving import SystemDisk, save
-from session.disk import clear_leftovers, files_of
-from session.frame import FrameState, Intent, ReleasedBy
-from session.ports import Place
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.views import FrameRecord
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.ports import Place
+from session.frame.states import FrameState, Intent, ReleasedBy
+from session.shoot import reconcile
+from session.shoot.disk import clear_leftovers, files_of
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameRecord
+from storage.writing.log import SqlLog
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 KINDS = {"JPG": b"\xff\xd8\xff\xda\x00\x02picture %d%s\xff\xd9", "BIN": b"raw of picture %d"}

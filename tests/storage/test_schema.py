@@ -12,13 +12,13 @@ import pytest
 from log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
 from sqlalchemy import create_engine
 
-from session.cameras.protocol import Fired
-from session.finding import FocusVerdict, Level, RemedyKind, Verdict
-from session.frame import FrameState, ReleasedBy
-from session.ports import Place
-from storage import search_models, station_models
-from storage.frame_models import FINAL, Base
-from storage.log import SqlLog
+from session.frame.camera import Fired
+from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
+from session.frame.ports import Place
+from session.frame.states import FrameState, ReleasedBy
+from storage.schema import search_models, station_models
+from storage.schema.frame_models import FINAL, Base
+from storage.writing.log import SqlLog
 
 ALL_MODELS = (search_models, station_models)
 """Imported, so that the metadata knows their tables too."""

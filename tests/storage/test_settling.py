@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from fresh_log import fresh_log
 
-from session.cameras.protocol import CardObject, Fired
-from session.frame import FrameState, Intent
-from session.ports import LogError
-from session.setup import Revision
-from storage.log import SqlLog
+from session.frame.camera import CardObject, Fired
+from session.frame.ports import LogError
+from session.frame.states import FrameState, Intent
+from session.set.setup import Revision
+from storage.writing.log import SqlLog
 
 SERIAL = "invented-1"
 JPEG, RAW, OTHER = (CardObject("/card/DCIM/100STILL", name, 1000) for name in ("I07.JPG", "I07.TIF", "I08.JPG"))

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from log_samples import SetClock, revision
 
-from session.ports import LogError, Place
-from session.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.ports import LogError, Place
+from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 number = st.floats(-1e9, 1e9)
 positive = st.floats(1e-6, 1e6)

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from log_samples import SetClock, intent, revision, whole_frame
 
-from session.ports import LogError, Place, Standing
-from session.setup import PlacedLight, Region, Revision
-from storage.columns import new_key
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.views import KnownView
+from session.frame.ports import LogError, Place, Standing
+from session.set.setup import PlacedLight, Region, Revision
+from storage.reading.reading import LogReader
+from storage.reading.views import KnownView
+from storage.schema.columns import new_key
+from storage.writing.log import SqlLog
 
 FIRST = revision(7, 1)
 BRIGHTER = FIRST.with_light(PlacedLight("key", -1.0))

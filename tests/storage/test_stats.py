@@ -7,13 +7,13 @@ from datetime import timedelta
 
 from log_samples import NOON, SYNC, intent, revision, whole_frame
 
-from session.finding import FocusJudgement, FocusVerdict
-from session.frame import FrameState
-from session.ports import Place
-from session.setup import PlacedLight
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.stats import LightStats, OverrulingStats, PieceStats, SetupStats
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import Place
+from session.frame.states import FrameState
+from session.set.setup import PlacedLight
+from storage.reading.reading import LogReader
+from storage.reading.stats import LightStats, OverrulingStats, PieceStats, SetupStats
+from storage.writing.log import SqlLog
 
 
 def write(log: SqlLog, place: Place) -> None:

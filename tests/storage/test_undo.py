@@ -12,10 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from log_samples import revision, whole_frame
 
-from session.ports import Place, Standing
-from session.setup import PlacedLight
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.ports import Place, Standing
+from session.set.setup import PlacedLight
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 
 @pytest.fixture

@@ -12,15 +12,15 @@ import pytest
 from click.testing import CliRunner
 from log_samples import NOON, card_object, intent, revision
 
-from session.cameras.protocol import Fired, SavedFile
-from session.frame import FrameState
-from session.ports import LogError, Place
-from storage import frames
-from storage import verify as verify_module
-from storage.database import open_for_writing
-from storage.log import SqlLog
-from storage.verify import NOTES_ENDING, Found, Progress, Trouble, must_be_free, relink, verify
-from tui.command_line import stillset
+from session.frame.camera import Fired, SavedFile
+from session.frame.ports import LogError, Place
+from session.frame.states import FrameState
+from storage.database.database import open_for_writing
+from storage.reading import verify as verify_module
+from storage.reading.verify import NOTES_ENDING, Found, Progress, Trouble, must_be_free, relink, verify
+from storage.writing import frames
+from storage.writing.log import SqlLog
+from tui.commands.command_line import stillset
 
 FRAMES, FILES_EACH = 20, 100
 

@@ -6,10 +6,10 @@ from dataclasses import asdict
 
 import pytest
 
+from session.frame.ports import Place
 from session.plan.wish import Wish
-from session.ports import Place
-from storage.log import SqlLog
-from storage.reading import LogReader
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 WISH = Wish(31.0, 22.0, 1.2, blur_radius_on_piece_mm=0.01, lights=("key", "fill"))
 

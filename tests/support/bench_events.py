@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC
 
-from session.cameras.protocol import CardObject, Fault, Fired, SavedFile
-from session.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved
-from session.finding import Finding, FocusJudgement, FocusVerdict
-from session.frame import FrameState
-from tui.model import BenchModel
+from session.frame.camera import CardObject, Fault, Fired, SavedFile
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.states import FrameState
+from session.shoot.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved
+from tui.words.model import BenchModel
 
 
 def saved_file(path: str, kind: str = "jpeg", size: int = 4_000_000) -> SavedFile:

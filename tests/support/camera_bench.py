@@ -9,11 +9,11 @@ from typing import Any, Self
 from gphoto_host import GphotoHost
 from tiny_table import ENCODERS, TinyTable
 
-from mock_camera.body import BodyOptions
+from mock_camera.body.body import BodyOptions
+from mock_camera.body.clock import RunningClock
+from mock_camera.body.faults import FaultScript
 from mock_camera.camera import Camera
-from mock_camera.clock import RunningClock
-from mock_camera.control import ControlClient
-from mock_camera.faults import FaultScript
+from mock_camera.wire.control import ControlClient
 
 STARTED_AT = datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
 

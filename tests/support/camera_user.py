@@ -7,9 +7,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
-from session.cameras import protocol as say
 from session.cameras.limits import Limits
 from session.cameras.remote import RemoteCamera
+from session.frame import camera as say
 
 M = TypeVar("M")
 

@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, special
 
-from mock_camera.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
-from mock_camera.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
+from mock_camera.scene.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
+from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
 
 Values = NDArray[np.float64]
 

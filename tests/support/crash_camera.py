@@ -14,13 +14,13 @@ from typing import Any
 
 from scripted import DESCRIPTION, reading
 
-from session.cameras import protocol as say
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Event, EventKind
 from session.cameras.limits import Limits
-from session.cameras.protocol import CardObject, Fault, Fired
 from session.cameras.saving import Disk
 from session.cameras.taking import Fetching, Known, Taking
+from session.frame import camera as say
+from session.frame.camera import CardObject, Fault, Fired
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 FIRST_NUMBER = 9997

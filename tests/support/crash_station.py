@@ -25,18 +25,18 @@ from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
 from fresh_log import fresh_log
 from sqlalchemy import Connection
 
-from session.cameras.protocol import SecondPlace
-from session.events import Event
-from session.finding import FocusJudgement, FocusVerdict
-from session.kit import demo_kit
-from session.ports import Assignment, Judgement, LogError, Place, Standing
-from session.recovery import LATE_FILE_S
-from session.setup import Revision, Settings
-from session.shoot import RECONNECT_S, Shoot
-from storage.at_rest import make_whole
-from storage.database import WritableDatabase, open_for_writing
-from storage.log import SqlLog
-from storage.paths import frame_folder, frame_stem
+from session.frame.camera import SecondPlace
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import Assignment, Judgement, LogError, Place, Standing
+from session.set.kit import demo_kit
+from session.set.setup import Revision, Settings
+from session.shoot.controller import RECONNECT_S, Shoot
+from session.shoot.events import Event
+from session.shoot.recovery import LATE_FILE_S
+from storage.database.at_rest import make_whole
+from storage.database.database import WritableDatabase, open_for_writing
+from storage.files.paths import frame_folder, frame_stem
+from storage.writing.log import SqlLog
 
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 LONG_AFTER_S, SHORTLY_AFTER_S = 3600.0, 2.0

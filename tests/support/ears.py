@@ -6,9 +6,9 @@ import asyncio
 from collections.abc import Callable
 from typing import TypeVar
 
-from session.events import Event, FrameJudged, FrameMoved
-from session.frame import FrameState
-from tui.build import Table
+from session.frame.states import FrameState
+from session.shoot.events import Event, FrameJudged, FrameMoved
+from tui.shell.build import Table
 
 EventT = TypeVar("EventT")
 

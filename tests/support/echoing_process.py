@@ -1,4 +1,4 @@
-"""A child for the tests of `session.process`: answers each message, and does as some of them ask."""
+"""A child for the tests of `session.system.process`: answers each message, and does as some of them ask."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import os
 import signal
 import sys
 
-from session.process import parent_connection
+from session.system.process import parent_connection
 
 
 def main() -> None:

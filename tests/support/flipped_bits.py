@@ -16,12 +16,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
 
-from session.ports import LogError
+from session.frame.ports import LogError
+from storage.database.rescue import DERIVED, rescue
+from storage.database.soundness import damage_of
 from storage.migrations import APPLICATION_ID
-from storage.rescue import DERIVED, rescue
-from storage.soundness import damage_of
-from tui.command_line import stillset as commands
-from tui.troubles import in_words
+from tui.commands.command_line import stillset as commands
+from tui.shell.troubles import in_words
 
 MOST_BITS = 16
 

@@ -17,19 +17,19 @@ from typing import Any
 
 from mock_process import MockCamera
 
-from session.cameras import protocol as say
 from session.cameras.limits import Limits
 from session.cameras.remote import RemoteCamera
-from session.events import Event, FileArrived, FrameMoved, Said
-from session.finding import FocusJudgement, FocusVerdict
-from session.frame import ENDED, FrameState, ReleasedBy
-from session.kit import demo_kit
-from session.ports import Assignment, Judgement
-from session.releasing import FILES
-from session.setup import Revision, Settings
-from session.shoot import Shoot
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame import camera as say
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import Assignment, Judgement
+from session.frame.states import ENDED, FrameState, ReleasedBy
+from session.set.kit import demo_kit
+from session.set.setup import Revision, Settings
+from session.shoot.controller import Shoot
+from session.shoot.events import Event, FileArrived, FrameMoved, Said
+from session.shoot.releasing import FILES
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 DEADLINE_S = 60.0
 """For anything that must come, by the computer's clock; only a failing test waits so long."""

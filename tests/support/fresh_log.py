@@ -14,8 +14,8 @@ from functools import cache
 from pathlib import Path
 from uuid import uuid4
 
-from session.ports import Clock
-from storage.log import SqlLog
+from session.frame.ports import Clock
+from storage.writing.log import SqlLog
 
 
 def fresh_log(path: Path, clock: Clock | None = None) -> SqlLog:

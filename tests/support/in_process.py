@@ -6,8 +6,8 @@ import io
 import sys
 from contextlib import redirect_stderr, redirect_stdout
 
-from tui.command_line import stillset as commands
-from tui.troubles import in_words
+from tui.commands.command_line import stillset as commands
+from tui.shell.troubles import in_words
 
 
 def stillset(*arguments: str, exit_code: int = 0) -> str:

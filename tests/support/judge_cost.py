@@ -14,15 +14,15 @@ from time import process_time
 import cv2
 import numpy as np
 
-from session.checks.exposure import measure as measure_exposure
-from session.checks.focus import judge as judge_focus
-from session.checks.focus_map import sharpest_place
-from session.checks.host import RememberedReference
-from session.checks.judge import judge
-from session.checks.material import gather, pair
-from session.ports import Assignment
-from session.preview import decode, open_picture
-from session.setup import Arrangement, Region, Revision
+from session.checks.focus.map import sharpest_place
+from session.checks.focus.verdict import judge as judge_focus
+from session.checks.judge.host import RememberedReference
+from session.checks.judge.judge import judge
+from session.checks.light.exposure import measure as measure_exposure
+from session.checks.material.picture import gather, pair
+from session.frame.ports import Assignment
+from session.picture.preview import decode, open_picture
+from session.set.setup import Arrangement, Region, Revision
 
 WIDTH = 8256
 ROUNDS = 7

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from camera_user import CameraUser
 
-from session.cameras import protocol as say
+from session.frame import camera as say
 
 
 def main() -> None:

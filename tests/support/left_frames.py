@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from session.cameras.protocol import CardObject, Fired, SavedFile
-from session.frame import FrameState, ReleasedBy, Unsettled
-from session.reconcile import Step, plan
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.states import FrameState, ReleasedBy, Unsettled
+from session.shoot.reconcile import Step, plan
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)

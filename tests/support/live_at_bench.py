@@ -6,9 +6,9 @@ from live_pictures import live_jpeg, scene
 from running_screen import Running
 from scripted_table import REVISION, FixedClock
 
-from session.events import LivePicture, LiveViewChanged
 from session.live.instruments import Instruments
 from session.rules.stillness import still_limit_px
+from session.shoot.events import LivePicture, LiveViewChanged
 
 FRAME_S = 1 / 15
 SCENE = scene()

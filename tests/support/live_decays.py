@@ -10,14 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 from still_life import shot
 
-from mock_camera.world import World
-from session.finding import Level
-from session.kit import Kit
+from mock_camera.table.world import World
+from session.frame.finding import Level
 from session.live.instruments import Instruments
 from session.optics.ring_down import RingDown, UnclearSwingError
 from session.rules import Situation
 from session.rules.stillness import BY_STILLNESS, hold_off, still_limit_px
-from session.setup import Revision
+from session.set.kit import Kit
+from session.set.setup import Revision
 
 PIXELS = (6000, 4000)
 RATE_PER_S = 15.0

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from still_life import shot
 
-from mock_camera.hand import veil
-from mock_camera.world import World
-from session.setup import Region
+from mock_camera.table.hand import veil
+from mock_camera.table.world import World
+from session.set.setup import Region
 
 FRAME_S = 1 / 15
 WORKING_F_NUMBER = 11.0

@@ -18,14 +18,14 @@ from time import monotonic, process_time, sleep
 
 from still_life import shot
 
-from mock_camera.world import World
-from session.cameras import protocol as say
-from session.events import LiveViewChanged
-from session.shoot import Shoot
-from tui.app import StillsetApp
-from tui.bench_run import settle_memory
-from tui.build import Table
-from tui.choices import Choices
+from mock_camera.table.world import World
+from session.frame import camera as say
+from session.shoot.controller import Shoot
+from session.shoot.events import LiveViewChanged
+from tui.app.app import StillsetApp
+from tui.app.run import settle_memory
+from tui.shell.build import Table
+from tui.shell.choices import Choices
 
 FRAME_S, KEPT = 1 / 15, 30
 SETTINGS = (("exposure_s", 1 / 200), ("f_number", 11.0), ("iso", 100), ("file_format", "raw"))

@@ -16,14 +16,14 @@ from camera_user import QUICK_LIMITS
 from scripted import PLACE, MemoryLog, ScriptedJudge
 
 from session.cameras.remote import RemoteCamera
-from session.events import CameraFound, Event, LivePicture, Said
-from session.kit import demo_kit
+from session.frame.ports import SystemClock
 from session.live.instruments import LiveReading
-from session.live_view import TROUBLE
-from session.ports import SystemClock
-from session.runner import Runner
-from session.setup import Revision
-from session.shoot import Shoot
+from session.set.kit import demo_kit
+from session.set.setup import Revision
+from session.shoot.controller import Shoot
+from session.shoot.events import CameraFound, Event, LivePicture, Said
+from session.shoot.live_stream import TROUBLE
+from session.shoot.runner import Runner
 
 DEADLINE_S = 90.0
 """For anything to happen; only a failing test waits so long."""

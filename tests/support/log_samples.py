@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
-from session.cameras.protocol import CardObject, Reading, SavedFile, Setting
-from session.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
-from session.frame import Intent, ReleasedBy
-from session.ports import Place
-from session.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
-from storage.columns import new_key
+from session.frame.camera import CardObject, Reading, SavedFile, Setting
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.ports import Place
+from session.frame.states import Intent, ReleasedBy
+from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
+from storage.schema.columns import new_key
 
 SERIAL = "INVENTED-0001"
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
@@ -113,7 +113,7 @@ MISSED = FocusJudgement(FocusVerdict.MISSED, 4.2, 0.3, 0.31, 0.5, (0.4, 0.6), ""
 
 def whole_frame(log: object, place: Place, number: int, revision_id: str, **changes: object) -> str:
     """Take a frame from the intent to `logged`, as the controller does; returns its key."""
-    from session.frame import FrameState
+    from session.frame.states import FrameState
 
     wish = intent(number, revision_id, **changes)
     log.begin_frame(wish, place)  # type: ignore[attr-defined]

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import Self
 
-from mock_camera.control import ControlClient
+from mock_camera.wire.control import ControlClient
 
 ENDS_WITHIN_S = 30.0
 

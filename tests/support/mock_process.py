@@ -18,7 +18,7 @@ from time import monotonic
 from types import TracebackType
 from typing import Any, Self
 
-from session.process import import_path
+from session.system.process import import_path
 
 SMALL = ("--pixels", "192x128")
 QUICK = ("--shutter-lag-s", "0", "--buffer-s", "0")

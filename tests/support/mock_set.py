@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from mock_camera.encode import encode_jpeg
-from mock_camera.world import Shot, World
-from session.checks.material import Material, Pair, gather, pair
-from session.ports import Assignment
-from session.setup import Arrangement, PlacedLight, Region, Revision, Settings
+from mock_camera.body.encode import encode_jpeg
+from mock_camera.table.world import Shot, World
+from session.checks.material.picture import Material, Pair, gather, pair
+from session.frame.ports import Assignment
+from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings
 
 SIZE = (1536, 1024)
 SENSOR_MM = (24.0, 16.0)

@@ -6,7 +6,7 @@ import json
 
 from click.testing import CliRunner
 
-from tui.command_line import stillset
+from tui.commands.command_line import stillset
 
 LENS = ("--focal-length-mm", "100", "--f-number", "11", "--blur-circle-mm", "0.03")
 

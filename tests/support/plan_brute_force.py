@@ -12,9 +12,9 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from session.kit import Body, Kit, Lens
 from session.optics.aperture import combined_blur_mm, depth_with_diffraction_mm
 from session.plan.wish import Wish
+from session.set.kit import Body, Kit, Lens
 
 STOPS = (2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16, 18, 20, 22, 25, 29, 32)
 WAVELENGTH_UM = 0.55

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from session.kit import (
+from session.set.kit import (
     Body,
     Converter,
     ExtensionTube,

@@ -9,13 +9,13 @@ from random_set_ups import LEAST_BLUR_PX, SEED
 from simulated_bench import Head, SetUp
 from traced_lenses import Put, Traced, even
 
-from mock_camera.grey_card import SQUARE_MM
-from session.kit import Kit, demo_kit
+from mock_camera.scene.grey_card import SQUARE_MM
 from session.optics.diffraction import GREEN_UM
-from session.plan.light import LightPlan
 from session.plan.plan import Plan
+from session.plan.powers import LightPlan
 from session.plan.search import ranked
 from session.plan.wish import Wish
+from session.set.kit import Kit, demo_kit
 
 BODY = "Wendle 16"  # its sensor is as wide as the simulated camera's
 HEIGHT_PX = 160

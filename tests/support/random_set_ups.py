@@ -13,8 +13,8 @@ import numpy as np
 from simulated_bench import Head, SetUp
 from traced_lenses import KINDS, SENSOR_WIDTH_MM, Chance, Put, even
 
-from mock_camera.grey_card import SQUARE_MM
-from mock_camera.lights import SHAPER_SIZE_MM
+from mock_camera.scene.grey_card import SQUARE_MM
+from mock_camera.table.lights import SHAPER_SIZE_MM
 from session.optics.aperture import combined_blur_mm
 from session.optics.diffraction import GREEN_UM
 

@@ -10,11 +10,11 @@ from scripted_table import FixedClock, ScriptedTable
 from textual.app import App
 from textual.pilot import Pilot
 
-from session.events import Event
-from tui.app import StillsetApp
-from tui.bench import BenchScreen
-from tui.house import Story
-from tui.widgets.panel import LargeLine
+from session.shoot.events import Event
+from tui.app.app import StillsetApp
+from tui.bench.bench import BenchScreen
+from tui.screen.house import Story
+from tui.screen.panel import LargeLine
 
 SMALL, LARGE = (80, 24), (160, 48)
 

@@ -8,13 +8,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from session.cameras import protocol as say
-from session.cameras.protocol import CameraDescription, CardObject, Fired, Reading, SavedFile, Setting
-from session.events import Event
-from session.finding import Finding, FocusJudgement, FocusVerdict
-from session.frame import UNSETTLED, FrameState, Held, Intent, Unsettled
-from session.kit import Kit, demo_kit
-from session.ports import (
+from session.frame import camera as say
+from session.frame.camera import CameraDescription, CardObject, Fired, Reading, SavedFile, Setting
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.ports import (
     Assignment,
     Judgement,
     KeptPeak,
@@ -27,8 +24,11 @@ from session.ports import (
     Standing,
     Undone,
 )
-from session.setup import PlacedLight, Region, Revision
-from session.shoot import Shoot
+from session.frame.states import UNSETTLED, FrameState, Held, Intent, Unsettled
+from session.set.kit import Kit, demo_kit
+from session.set.setup import PlacedLight, Region, Revision
+from session.shoot.controller import Shoot
+from session.shoot.events import Event
 
 PLACE = Place("job-1", "piece-1", "view-1", "movements", "barrel 6", "three-quarter")
 DESCRIPTION = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=True)

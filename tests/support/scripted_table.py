@@ -11,14 +11,14 @@ from types import SimpleNamespace
 from typing import Any
 from unittest.mock import create_autospec
 
-from session.cameras.protocol import CameraDescription, Reading, Setting
-from session.events import Event
-from session.finding import Finding, Level, Remedy, RemedyKind
-from session.kit import Kit, demo_kit
-from session.ports import Place
-from session.setup import Arrangement, PlacedLight, Revision, Settings
-from session.shoot import Shoot
-from session.supports import Supports
+from session.frame.camera import CameraDescription, Reading, Setting
+from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.ports import Place
+from session.set.kit import Kit, demo_kit
+from session.set.setup import Arrangement, PlacedLight, Revision, Settings
+from session.shoot.controller import Shoot
+from session.shoot.events import Event
+from session.shoot.supports import Supports
 
 PLACE = Place("j", "p1", "v1", "Invented movements", "barrel 6 of 24", "three-quarter")
 REVISION = Revision(
@@ -72,7 +72,7 @@ class FixedClock:
 
 
 class ScriptedTable:
-    """Implements `tui.table.Table`; `shoot` is the mock that the acts are done to, at once."""
+    """Implements `tui.screen.table.Table`; `shoot` is the mock that the acts are done to, at once."""
 
     def __init__(self, revision: Revision = REVISION, kit: Kit | None = None) -> None:
         self.place, self.kit = PLACE, kit or demo_kit()

@@ -20,10 +20,10 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from tui.follow_log import LogWatch
-from tui.page.address import Address, new_token
-from tui.page.limits import Limits
-from tui.page.server import PageServer
+from tui.follow.log import LogWatch
+from tui.follow.page.address import Address, new_token
+from tui.follow.page.limits import Limits
+from tui.follow.page.server import PageServer
 
 DEADLINE_S = 60.0
 """For anything that must come; only a failing test waits so long."""

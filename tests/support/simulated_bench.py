@@ -9,9 +9,9 @@ from card_in_picture import ROW_MM, Values, blur_diameter_mm, sensor_light
 from still_life import shot
 from traced_lenses import SENSOR_WIDTH_MM, Put
 
-from mock_camera.imaging import Picture
-from mock_camera.lights import SHAPER_SIZE_MM
-from mock_camera.world import World
+from mock_camera.table.imaging import Picture
+from mock_camera.table.lights import SHAPER_SIZE_MM
+from mock_camera.table.world import World
 from session.lighting import flash, mix
 from session.lighting.source import incidence_loss_ev
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from fresh_log import fresh_log
 from log_samples import NOON, SYNC, SetClock, revision, whole_frame
 
-from session.ports import Place
+from session.frame.ports import Place
 
 FRAMES = 9
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from mock_camera.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
-from mock_camera.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
-from mock_camera.world import Shot, World
+from mock_camera.scene.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
+from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
+from mock_camera.table.world import Shot, World
 
 TAKEN_AT = datetime(2026, 11, 3, 9, 30, 15, 250_000, tzinfo=timezone(timedelta(hours=1)))
 Values = NDArray[np.float64]

@@ -10,9 +10,9 @@ from bench_events import FOUND, judged, released
 from PIL import Image
 from scripted_table import REVISION, ScriptedTable
 
-from session.events import RevisionChanged
-from session.finding import FocusVerdict
-from tui.app import StillsetApp
+from session.frame.finding import FocusVerdict
+from session.shoot.events import RevisionChanged
+from tui.app.app import StillsetApp
 
 
 def main(folder: Path) -> None:

@@ -30,16 +30,16 @@ from types import TracebackType
 from typing import Any, Self
 from unittest.mock import patch
 
-from session.process import import_path
-from storage.json_lines import line
-from storage.reading import LogReader
-from tui.command_line import stillset as commands
-from tui.troubles import in_words
+from session.system.process import import_path
+from storage.reading.json_lines import line
+from storage.reading.reading import LogReader
+from tui.commands.command_line import stillset as commands
+from tui.shell.troubles import in_words
 
 DEADLINE_S = 90.0
 """For anything that must come; only a failing test waits so long."""
 
-CAMERA, JUDGE = "session.cameras.host", "session.checks.host"
+CAMERA, JUDGE = "session.cameras.host", "session.checks.judge.host"
 OURS = ("STILLSET_LOG", "STILLSET_KIT", "VCAMERADIR")
 """Environment variables that a test sets itself or goes without."""
 

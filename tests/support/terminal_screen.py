@@ -15,8 +15,8 @@ import pyte
 from stillset_program import DEADLINE_S
 from terminal_program import Terminal
 
-from tui.bench_view import SENTENCE_ROWS, TALL_ROWS, WIDE_COLUMNS
-from tui.widgets.letters import block_text
+from tui.bench.view import SENTENCE_ROWS, TALL_ROWS, WIDE_COLUMNS
+from tui.screen.letters import block_text
 
 SETTINGS_COLUMNS, WIDE_SETTINGS_COLUMNS = 18, 30
 """What stands at the right of the bench's large line."""

@@ -5,9 +5,9 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from mock_camera.imaging import Picture
-from mock_camera.source import Encoders
-from mock_camera.world import Shot
+from mock_camera.body.source import Encoders
+from mock_camera.table.imaging import Picture
+from mock_camera.table.world import Shot
 
 END_STOP_STEPS = 500
 

@@ -15,14 +15,14 @@ from bench_events import FOUND
 from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
 from written_log import written_log
 
-from session.events import RevisionChanged, RulesChanged
-from session.finding import FocusVerdict
+from session.frame.finding import FocusVerdict
+from session.frame.ports import Place
 from session.plan.wish import Wish
-from session.ports import Place
-from session.setup import Revision
-from storage.views import FrameFilter
-from tui.app import StillsetApp
-from tui.planner import PlannerScreen
+from session.set.setup import Revision
+from session.shoot.events import RevisionChanged, RulesChanged
+from storage.reading.views import FrameFilter
+from tui.app.app import StillsetApp
+from tui.planner.planner import PlannerScreen
 
 FRAMES = 3
 

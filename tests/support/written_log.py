@@ -8,13 +8,13 @@ from pathlib import Path
 
 from fresh_log import fresh_log
 
-from session.cameras.protocol import CardObject, Reading, SavedFile
-from session.finding import Finding, FocusJudgement, FocusVerdict
-from session.frame import FrameState, Intent
-from session.ports import Place
-from session.setup import Revision
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.frame.camera import CardObject, Reading, SavedFile
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.ports import Place
+from session.frame.states import FrameState, Intent
+from session.set.setup import Revision
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 SERIAL = "invented-1"
 
@@ -66,8 +66,8 @@ def _write_frame(
     file: Path,
     folder: Path,
 ) -> None:
-    from session.finding import Level
-    from session.ports import SystemClock
+    from session.frame.finding import Level
+    from session.frame.ports import SystemClock
 
     now = SystemClock().now()
     log.begin_frame(Intent(frame_id, number, revision_id, SERIAL, str(folder), f"{number:04d}", now), place)

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from running_screen import SMALL, bench
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 
-from session.cameras.protocol import Reading
-from session.kit import demo_kit
-from session.setup import PlacedLight, Region
-from tui import adjust
-from tui.setting_lines import LINES, SettingLine
-from tui.widgets.panel import Panel
+from session.frame.camera import Reading
+from session.set.kit import demo_kit
+from session.set.setup import PlacedLight, Region
+from tui.bench.setting_lines import LINES, SettingLine
+from tui.screen.panel import Panel
+from tui.words import adjust
 
 KIT = demo_kit()
 KEY = PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube")

@@ -9,8 +9,10 @@ from bench_events import COMING, FOUND, LOST, MISSING, judged, released
 from running_screen import SMALL, Hinting, bench
 from scripted_table import SYNC, FixedClock, ScriptedTable
 
-from session.cameras.protocol import Fired
-from session.events import (
+from session.frame.camera import Fired
+from session.frame.finding import FocusVerdict
+from session.frame.states import FrameState
+from session.shoot.events import (
     Event,
     FileComing,
     FrameMoved,
@@ -18,11 +20,9 @@ from session.events import (
     RulesChanged,
     Waiting,
 )
-from session.finding import FocusVerdict
-from session.frame import FrameState
-from tui.app import StillsetApp
-from tui.background import BackgroundApp
-from tui.bench_run import exit_as
+from tui.app.app import StillsetApp
+from tui.app.run import exit_as
+from tui.screen.background import BackgroundApp
 
 # --- bell, theme, help, leaving ---------------------------------------------------------------------
 

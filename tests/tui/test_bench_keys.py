@@ -12,9 +12,11 @@ from bench_events import COMING, FOUND, judged, released
 from running_screen import LARGE, SMALL, bench
 from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 
-from session.checks import ambient
-from session.checks.ambient import AmbientLight
-from session.events import (
+from session.checks.light import ambient
+from session.checks.light.ambient import AmbientLight
+from session.frame.finding import FocusVerdict
+from session.set.setup import PlacedLight, Region
+from session.shoot.events import (
     CameraFound,
     FrameJudged,
     FrameMoved,
@@ -27,14 +29,12 @@ from session.events import (
     TurnAsked,
     Waiting,
 )
-from session.finding import FocusVerdict
-from session.setup import PlacedLight, Region
-from storage.reading import LogReader
-from storage.views import KnownView
-from tui.adjust import moved_region
-from tui.bench import BenchScreen
-from tui.pictures import fitted_cells
-from tui.widgets.picture import PictureView
+from storage.reading.reading import LogReader
+from storage.reading.views import KnownView
+from tui.bench.bench import BenchScreen
+from tui.screen.picture import PictureView
+from tui.screen.pictures import fitted_cells
+from tui.words.adjust import moved_region
 
 # --- keys and acts ----------------------------------------------------------------------------------
 

@@ -10,14 +10,14 @@ from live_at_bench import ON, Stream15
 from running_screen import SMALL, Running, bench
 from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
 
-from session.events import FrameJudged, FrameMoved, LiveViewChanged, PeakKept, RulesChanged, Said, SettingsChanged
-from session.finding import FocusVerdict
-from session.frame import FrameState
+from session.frame.finding import FocusVerdict
+from session.frame.ports import KeptPeak
+from session.frame.states import FrameState
 from session.live.sweep import RANGES, Range
-from session.live_view import SWEEP
-from session.ports import KeptPeak
-from tui.bench import BenchScreen
-from tui.model import FADES_S
+from session.shoot.events import FrameJudged, FrameMoved, LiveViewChanged, PeakKept, RulesChanged, Said, SettingsChanged
+from session.shoot.live_stream import SWEEP
+from tui.bench.bench import BenchScreen
+from tui.words.model import FADES_S
 
 
 async def test_the_large_number_rises_to_the_best_and_then_says_to_turn_back(

@@ -12,11 +12,11 @@ from made_pictures import jpeg_bytes
 from running_screen import SMALL, bench
 from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
-from session.cameras.protocol import Fault
-from session.events import CameraFound, CameraLost, Said
+from session.frame.camera import Fault
 from session.live.decode import TEXTS, Stream, grey
-from session.live_view import TROUBLE
-from tui.widgets.picture import PictureView
+from session.shoot.events import CameraFound, CameraLost, Said
+from session.shoot.live_stream import TROUBLE
+from tui.screen.picture import PictureView
 
 
 async def test_no_live_view_and_no_drive_are_said_and_all_else_works(table: ScriptedTable, clock: FixedClock) -> None:

@@ -14,10 +14,10 @@ from made_pictures import jpeg_bytes
 from running_screen import LARGE, SMALL, bench
 from scripted_table import REVISION, FixedClock, ScriptedTable
 
-from session.events import ReferenceChanged, RevisionChanged
 from session.live.decode import grey
-from tui.bench import BenchScreen
-from tui.widgets.picture import PictureView
+from session.shoot.events import ReferenceChanged, RevisionChanged
+from tui.bench.bench import BenchScreen
+from tui.screen.picture import PictureView
 
 
 async def test_the_next_frame_is_asked_for_once_for_each_that_was_shown(

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from running_screen import LARGE, SMALL, bench
 from scripted_table import REVISION, FixedClock, ScriptedTable
 
-from session.events import RevisionChanged, StandMeasured, Waiting
-from session.live_view import FOCUS_LOCKED
 from session.optics.ring_down import ring_down
 from session.rules.stillness import BY_STILLNESS, still_limit_px
-from tui.setting_lines import LINES
+from session.shoot.events import RevisionChanged, StandMeasured, Waiting
+from session.shoot.live_stream import FOCUS_LOCKED
+from tui.bench.setting_lines import LINES
 
 WAITS_FOR_REST = replace(REVISION, confirmed=(BY_STILLNESS,))
 

@@ -10,7 +10,10 @@ from bench_events import COMING, FOUND, focus, judged, released
 from running_screen import LARGE, SMALL, Running, bench
 from scripted_table import CAMERA, DRIFTED, READING, REVISION, SYNC, FixedClock, ScriptedTable
 
-from session.events import (
+from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.states import FrameState
+from session.set.setup import Arrangement
+from session.shoot.events import (
     Event,
     FrameJudged,
     FrameMoved,
@@ -18,12 +21,9 @@ from session.events import (
     Said,
     Waiting,
 )
-from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
-from session.frame import FrameState
-from session.setup import Arrangement
-from tui.widgets.letters import block_text
-from tui.widgets.panel import Panel
-from tui.widgets.picture import PictureView
+from tui.screen.letters import block_text
+from tui.screen.panel import Panel
+from tui.screen.picture import PictureView
 
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 

@@ -21,9 +21,9 @@ from scripted_table import READING, REVISION
 from stillset_program import StillsetHome, children
 from written_log import written_log
 
-from session.finding import FocusVerdict
-from tui.command_line import stillset
+from session.frame.finding import FocusVerdict
 from tui.commands.check import _pictures, check
+from tui.commands.command_line import stillset
 
 REGION = "420,280,240,160"
 LIGHT = photograph("coffee.png", (900, 600))
@@ -320,7 +320,7 @@ def test_ctrl_c_ends_with_the_results_so_far_and_leaves_no_process(tmp_path: Pat
         "check", str(tmp_path / "many"), "--reference", str(tmp_path / "many/0000.jpg"), "--json"
     ) as program:
         program.until('"path"')
-        judges = children(program.pid, "session.checks.host")
+        judges = children(program.pid, "session.checks.judge.host")
         program.interrupt()
         ended = program.ended()
     assert ended.code == 1

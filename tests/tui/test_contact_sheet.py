@@ -14,11 +14,11 @@ from running_screen import LARGE, SMALL, Running, running
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
-from session.finding import FocusVerdict
-from tui import thumbnails
-from tui.app import StillsetApp
-from tui.pictures import SmallPicture, small_picture
-from tui.widgets.contact_sheet import ContactSheet, layout_of
+from session.frame.finding import FocusVerdict
+from tui.app.app import StillsetApp
+from tui.ledger import thumbnails
+from tui.ledger.contact_sheet import ContactSheet, layout_of
+from tui.screen.pictures import SmallPicture, small_picture
 
 FRAMES = 60
 CYCLE = (FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED)

@@ -16,13 +16,13 @@ import pytest
 from click.testing import CliRunner
 from log_samples import revision, whole_frame
 
-from session.setup import Revision, differences, same_arrangement
-from session.value_words import name_words, value_words
-from storage import csv_lines, json_lines
-from storage.log import SqlLog
-from storage.reading import LogReader
+from session.set.setup import Revision, differences, same_arrangement
+from session.set.value_words import name_words, value_words
+from storage.reading import csv_lines, json_lines
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 from tui.commands.setup import change_line, description, setup
-from tui.ledger_text import comparison
+from tui.screen.ledger_text import comparison
 
 SAMPLE = revision(1, 1)
 PYTHON = re.compile(r"\w+\(\w+=|[\[{]'|\bNone\b|\bTrue\b|\bFalse\b|\d\.\d{5}")

@@ -14,15 +14,15 @@ from running_screen import Running, bench
 from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
-from session.events import CameraFound, Event, ReferenceChanged, RulesChanged, StandMeasured, Waiting
-from session.finding import FocusVerdict
+from session.frame.finding import FocusVerdict
 from session.optics.ring_down import RingDown
-from tui.bench import BenchScreen
-from tui.keyed import KeyedScreen
-from tui.keys import Key, Where, shown
-from tui.sound import Sound
-from tui.viewer import Viewer
-from tui.widgets.prompt import Prompt
+from session.shoot.events import CameraFound, Event, ReferenceChanged, RulesChanged, StandMeasured, Waiting
+from tui.bench.bench import BenchScreen
+from tui.bench.sound import Sound
+from tui.screen.keyed import KeyedScreen
+from tui.screen.prompt import Prompt
+from tui.screen.viewer import Viewer
+from tui.words.keys import Key, Where, shown
 
 ROOMY = (120, 40)
 WITHOUT_DRIVE = CameraFound(

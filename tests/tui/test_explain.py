@@ -14,12 +14,12 @@ from running_screen import LARGE, SMALL, Running, running
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
-from session.finding import FocusVerdict
-from storage.reading import LogReader
-from storage.views import FrameRecord
-from tui.app import StillsetApp
-from tui.ledger import LedgerScreen
-from tui.widgets.picture import PictureView
+from session.frame.finding import FocusVerdict
+from storage.reading.reading import LogReader
+from storage.reading.views import FrameRecord
+from tui.app.app import StillsetApp
+from tui.ledger.ledger import LedgerScreen
+from tui.screen.picture import PictureView
 
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 VERDICTS = (FocusVerdict.SHARP, FocusVerdict.MISSED, FocusVerdict.UNJUDGED)

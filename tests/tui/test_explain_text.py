@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.checks.limits import (
+from session.checks.judge.origins import LIMITS, OWN_ORIGINS, origin_of
+from session.checks.material.limits import (
     BAND_SHARE,
     DRIFT_SCALE,
     DRIFT_SHARE,
@@ -19,9 +20,8 @@ from session.checks.limits import (
     NO_FLASH_EV,
     WEAK_FLASH_EV,
 )
-from session.checks.origins import LIMITS, OWN_ORIGINS, origin_of
-from session.finding import Finding, Level
-from tui.explain_text import LIMIT_SIGN, bar, light_spread
+from session.frame.finding import Finding, Level
+from tui.explain.explain_text import LIMIT_SIGN, bar, light_spread
 
 CHECKS = Path(__file__).parents[2] / "session/checks"
 POSITIVE = st.floats(1e-6, 1e6)

@@ -17,11 +17,11 @@ from scripted_table import READING, REVISION
 from textual.pilot import Pilot
 from written_log import WrittenLog, add_frame, written_log
 
-from session.finding import FocusVerdict
-from tui.follow import FollowApp
-from tui.follow_log import LogWatch, seen_in
-from tui.keys import KEYS, Where
-from tui.widgets.panel import LargeLine
+from session.frame.finding import FocusVerdict
+from tui.follow.follow import FollowApp
+from tui.follow.log import LogWatch, seen_in
+from tui.screen.panel import LargeLine
+from tui.words.keys import KEYS, Where
 
 SHARP, MISSED = FocusVerdict.SHARP, FocusVerdict.MISSED
 SIZES = pytest.mark.parametrize("size", [(80, 24), (120, 40), (40, 15)], ids=["80x24", "120x40", "40x15"])

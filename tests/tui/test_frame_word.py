@@ -11,16 +11,16 @@ from mock_set import mock_set
 from scripted_table import READING, REVISION
 from written_log import written_log
 
-from session.checks.judge import judge
-from session.events import FrameJudged, FrameMoved
-from session.finding import Finding, FocusVerdict, Level
-from session.frame import FrameState
-from session.setup import DEFAULT_BLUR_LIMIT_PX
-from tui.bench_frame import BenchFrame, from_record
-from tui.frame_word import frame_word
-from tui.headline import Tone
-from tui.panels import findings_panel
-from tui.wording import headline, onlooker_headline, sentences
+from session.checks.judge.judge import judge
+from session.frame.finding import Finding, FocusVerdict, Level
+from session.frame.states import FrameState
+from session.set.setup import DEFAULT_BLUR_LIMIT_PX
+from session.shoot.events import FrameJudged, FrameMoved
+from tui.screen.panels import findings_panel
+from tui.words.bench_frame import BenchFrame, from_record
+from tui.words.frame_word import frame_word
+from tui.words.headline import Tone
+from tui.words.wording import headline, onlooker_headline, sentences
 
 DEPTH = Finding("depth", Level.CAUTION, "Sharp over 1.4 mm at f/11, the view needs 2.4 mm.", 1.4, 2.4, "mm")
 

@@ -17,7 +17,7 @@ from time import monotonic
 
 import pytest
 
-from session.process import import_path
+from session.system.process import import_path
 
 ROWS, COLUMNS = 24, 80
 DEADLINE_S = 60.0

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.harmless import harmless, storable
+from tui.words.harmless import harmless, storable
 
 HOSTILE = [
     ("\x1b[2J\x1b[31mred", "␛[2J␛[31mred"),

@@ -17,15 +17,15 @@ from scripted_table import CAMERA, PLACE, READING, REVISION, FixedClock, Scripte
 from textual.content import Content
 from written_log import written_log
 
-from session.cameras.protocol import Fault, Reading, Setting
-from session.events import CameraFound, CameraLost, PlaceChanged, RevisionChanged, RulesChanged, Said
-from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
-from session.kit import demo_kit
-from session.setup import Arrangement, PassiveItem, PlacedLight
-from tui import panels
-from tui.app import StillsetApp
-from tui.model import BenchModel
-from tui.set_plan import set_plan
+from session.frame.camera import Fault, Reading, Setting
+from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.set.kit import demo_kit
+from session.set.setup import Arrangement, PassiveItem, PlacedLight
+from session.shoot.events import CameraFound, CameraLost, PlaceChanged, RevisionChanged, RulesChanged, Said
+from tui.app.app import StillsetApp
+from tui.bench.set_plan import set_plan
+from tui.screen import panels
+from tui.words.model import BenchModel
 
 NASTY = [
     "\x1b]0;owned\x07\x1b[2J\x1b[999;999H\x1b[31m",

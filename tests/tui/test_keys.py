@@ -14,16 +14,16 @@ from textual.keys import KEY_NAME_REPLACEMENTS, Keys
 from textual.widgets import Static
 
 from session.live.sweep import RANGES
-from tui.bench import BenchScreen
-from tui.compare import CompareScreen
-from tui.explain import ExplainScreen
-from tui.follow import FollowScreen
-from tui.help import HelpScreen, LeaveScreen
-from tui.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
-from tui.ledger import LedgerScreen
-from tui.modes.light import LightMode
-from tui.modes.others import AmbientMode, NewViewMode, PatchMode, PlacesMode, RegionMode, SettingsMode
-from tui.planner import PlannerScreen
+from tui.bench.bench import BenchScreen
+from tui.bench.chosen_light import LightMode
+from tui.bench.others import AmbientMode, NewViewMode, PatchMode, PlacesMode, RegionMode, SettingsMode
+from tui.compare.compare import CompareScreen
+from tui.explain.explain import ExplainScreen
+from tui.follow.follow import FollowScreen
+from tui.ledger.ledger import LedgerScreen
+from tui.planner.planner import PlannerScreen
+from tui.screen.help import HelpScreen, LeaveScreen
+from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: (BenchScreen,),

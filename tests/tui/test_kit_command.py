@@ -9,9 +9,9 @@ import pytest
 from click.testing import CliRunner, Result
 from stillset_program import StillsetHome
 
-from session.kit import Kit, KitError, demo_kit, parse_kit, read_kit
-from session.kit_fields import WORDS, kit_fields
-from tui.command_line import stillset
+from session.set.kit import Kit, KitError, demo_kit, parse_kit, read_kit
+from session.set.kit_fields import WORDS, kit_fields
+from tui.commands.command_line import stillset
 
 BODY = """[[body]]
 name = "b"

@@ -18,14 +18,14 @@ from running_screen import LARGE, SMALL, Running, running
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
-from session.cameras.protocol import CardObject, Fired, SavedFile
-from session.events import FrameMoved, Said
-from session.finding import FocusVerdict
-from session.frame import FrameState, Intent
-from session.shoot import Shoot
-from storage.reading import LogReader
-from tui.app import StillsetApp
-from tui.widgets.picture import PictureView
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.finding import FocusVerdict
+from session.frame.states import FrameState, Intent
+from session.shoot.controller import Shoot
+from session.shoot.events import FrameMoved, Said
+from storage.reading.reading import LogReader
+from tui.app.app import StillsetApp
+from tui.screen.picture import PictureView
 
 SHARP, MISSED = FocusVerdict.SHARP, FocusVerdict.MISSED
 VERDICTS = (

@@ -12,12 +12,12 @@ from scripted_table import REVISION
 from session.live.against import Correction
 from session.live.meter import FocusReading, Trend
 from session.live.stillness import Moves
-from session.setup import Region
-from tui.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
-from tui.live_model import REMEMBERED_S, LiveModel
-from tui.live_panel import STEPS, still_texts, trend_line
-from tui.live_reference import correction_words
-from tui.live_words import FOCUS_LINES, best_text, contrast_text, live_headline
+from session.set.setup import Region
+from tui.bench.live_panel import STEPS, still_texts, trend_line
+from tui.bench.live_reference import correction_words
+from tui.words.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
+from tui.words.live_model import REMEMBERED_S, LiveModel
+from tui.words.live_words import FOCUS_LINES, best_text, contrast_text, live_headline
 
 PLACE = st.floats(0, 0.98), st.floats(0, 0.98), st.floats(0.01, 1), st.floats(0.01, 1)
 

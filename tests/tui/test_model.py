@@ -23,8 +23,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
 
-from session.cameras.protocol import Fired
-from session.events import (
+from session.frame.camera import Fired
+from session.frame.finding import FocusVerdict
+from session.frame.states import FrameState
+from session.shoot.events import (
     Event,
     FileArrived,
     FrameJudged,
@@ -38,10 +40,8 @@ from session.events import (
     SettingsChanged,
     Waiting,
 )
-from session.finding import FocusVerdict
-from session.frame import FrameState
-from tui.bench_frame import BenchFrame
-from tui.model import FADES_S, Phase
+from tui.words.bench_frame import BenchFrame
+from tui.words.model import FADES_S, Phase
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,8 @@ import io
 from bench_events import FOUND
 from scripted_table import FixedClock, ScriptedTable
 
-from tui.bench import BenchScreen
-from tui.plain import PlainApp
+from tui.app.plain import PlainApp
+from tui.bench.bench import BenchScreen
 
 
 async def test_a_screen_that_is_not_composed_yet_is_told_when_it_is(table: ScriptedTable, clock: FixedClock) -> None:

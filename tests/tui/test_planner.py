@@ -8,13 +8,13 @@ import pytest
 from running_screen import LARGE, SMALL, bench
 from scripted_table import FixedClock, ScriptedTable
 
-from session.kit import demo_kit
 from session.plan.search import ranked
 from session.plan.wish import Wish
-from session.setup import Revision
-from tui.planner import PlannerScreen, plan_line
-from tui.side_view import RIGHT_MARGIN_COLUMNS, side_view
-from tui.wish_lines import FIRST_WISH, LINES, series
+from session.set.kit import demo_kit
+from session.set.setup import Revision
+from tui.planner.planner import PlannerScreen, plan_line
+from tui.planner.wish_lines import FIRST_WISH, LINES, series
+from tui.screen.side_view import RIGHT_MARGIN_COLUMNS, side_view
 
 KIT = demo_kit()
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)

@@ -12,8 +12,8 @@ from stillset_program import StillsetHome
 from terminal_program import in_terminal
 from written_log import written_log
 
-from session.finding import FocusVerdict
-from tui.progress import SHOWN_EVERY_S, ProgressLine
+from session.frame.finding import FocusVerdict
+from tui.shell.progress import SHOWN_EVERY_S, ProgressLine
 
 
 class Terminal(io.StringIO):

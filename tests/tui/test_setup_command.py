@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from session.setup import PassiveItem, Region, Revision
-from storage.log import SqlLog
+from session.set.setup import PassiveItem, Region, Revision
+from storage.writing.log import SqlLog
 from tui.commands.setup import diff
 
 

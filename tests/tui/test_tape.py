@@ -2,8 +2,8 @@
 
 import threading
 
-from session.events import Said
-from tui.tape import Tape
+from session.shoot.events import Said
+from tui.headless.tape import Tape
 
 
 def test_what_was_heard_before_the_wait_is_found_from_the_mark_on():

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from tui import PAINTS_PER_S
-from tui.terminal import stderr_in_file
+from tui.shell.terminal import stderr_in_file
 
 PRINTS = """
 import os, sys, warnings
 from pathlib import Path
-from tui.terminal import stderr_in_file, write_down
+from tui.shell.terminal import stderr_in_file, write_down
 with stderr_in_file(Path(sys.argv[1])):
     os.write(2, b"a C library\\n")
     print("python", file=sys.stderr)
@@ -51,7 +51,7 @@ def test_an_error_file_that_cant_be_opened_changes_nothing(tmp_path: Path) -> No
 def test_the_screen_is_painted_soon_after_it_was_unless_the_terminal_wishes_otherwise(
     wished: dict[str, str], paints_per_s: int
 ) -> None:
-    code = "import tui.app, textual.constants; print(textual.constants.MAX_FPS)"
+    code = "import tui.app.app, textual.constants; print(textual.constants.MAX_FPS)"
     usual = {name: value for name, value in os.environ.items() if name != "TEXTUAL_FPS"}
     root = Path(__file__).parents[2]
     ended = subprocess.run(

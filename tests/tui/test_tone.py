@@ -17,14 +17,14 @@ from live_pictures import live_jpeg, scene
 from running_screen import SMALL, bench
 from scripted_table import REVISION, FixedClock, ScriptedTable
 
-from session.events import LivePicture, LiveViewChanged
 from session.live.instruments import Instruments
 from session.live.meter import FocusReading, Trend
-from session.process import import_path
-from tui.bench import BenchScreen
-from tui.sound import Sound
-from tui.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, Oscillator, Pitch, Tone
-from tui.tone_player import NO_DEVICE, NO_EXTRA
+from session.shoot.events import LivePicture, LiveViewChanged
+from session.system.process import import_path
+from tui.bench.bench import BenchScreen
+from tui.bench.sound import Sound
+from tui.bench.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, Oscillator, Pitch, Tone
+from tui.bench.tone_player import NO_DEVICE, NO_EXTRA
 
 RATE_HZ = 48_000
 READING = FocusReading(4.0, 4.0, 0.0, 1.0, Trend.RISING, False)
@@ -143,7 +143,7 @@ def test_without_a_device_there_is_one_sentence() -> None:
 def test_without_the_extra_there_is_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "miniaudio.py").write_text("raise ImportError")
     path = f"{tmp_path}{os.pathsep}{import_path('tui')}"
-    command = [sys.executable, "-P", "-m", "tui.tone_player"]
+    command = [sys.executable, "-P", "-m", "tui.bench.tone_player"]
     ended = subprocess.run(command, env=os.environ | {"PYTHONPATH": path}, capture_output=True, text=True, check=False)
     assert (ended.returncode, ended.stdout.strip(), ended.stderr) == (1, NO_EXTRA, "")
 

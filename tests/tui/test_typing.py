@@ -8,8 +8,8 @@ from running_screen import SMALL, bench
 from scripted_table import FixedClock, ScriptedTable
 from textual.events import AppBlur, Paste
 
-from session.finding import FocusVerdict
-from tui.widgets.prompt import MOST_TYPED
+from session.frame.finding import FocusVerdict
+from tui.screen.prompt import MOST_TYPED
 
 SEEN = (*released(1), *judged(1, FocusVerdict.SHARP, 0.4))
 

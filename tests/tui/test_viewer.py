@@ -14,11 +14,11 @@ from PIL import Image
 from running_screen import SMALL, bench
 from scripted_table import FixedClock, ScriptedTable
 
-from session.finding import FocusVerdict
-from session.preview import Box
-from tui import viewer
-from tui.app import StillsetApp
-from tui.viewer import Viewer, named
+from session.frame.finding import FocusVerdict
+from session.picture.preview import Box
+from tui.app.app import StillsetApp
+from tui.screen import viewer
+from tui.screen.viewer import Viewer, named
 
 NOISY = "echo said to the terminal\necho complained >&2\n"
 

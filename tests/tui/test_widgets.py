@@ -20,15 +20,15 @@ from textual.color import Color
 from textual.strip import Strip
 from textual.theme import Theme
 
-from session.events import RulesChanged
-from session.finding import Finding, FocusVerdict, Level
-from session.preview import UnreadablePicture
-from session.setup import Region
-from tui.pictures import SmallPicture, fitted, small_live_picture, small_picture
-from tui.themes import THEMES, after
-from tui.widgets.letters import HALVES, LETTERS, QUADRANTS, block_text
-from tui.widgets.picture import frame_signs
-from tui.widgets.strips import BLANK, PictureStrip, packed, spread
+from session.frame.finding import Finding, FocusVerdict, Level
+from session.picture.preview import UnreadablePicture
+from session.set.setup import Region
+from session.shoot.events import RulesChanged
+from tui.screen.letters import HALVES, LETTERS, QUADRANTS, block_text
+from tui.screen.picture import frame_signs
+from tui.screen.pictures import SmallPicture, fitted, small_live_picture, small_picture
+from tui.screen.strips import BLANK, PictureStrip, packed, spread
+from tui.screen.themes import THEMES, after
 
 TRUECOLOR = Console(color_system="truecolor", force_terminal=True, file=io.StringIO())
 SGR = re.compile(r"\x1b\[([\d;]*)m")

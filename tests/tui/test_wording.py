@@ -13,24 +13,25 @@ from bench_events import COMING, FOUND, LOST, MISSING, NOT_FIRED, UNCERTAIN, jud
 from scripted_table import DRIFTED, REVISION, SYNC
 
 from session import rules
-from session.checks import ambient, colour, drift, evenness, missing_light
-from session.checks.ambient import AmbientLight
-from session.checks.colour import Colour
-from session.checks.drift import Drift, WhatMoved
-from session.checks.evenness import Evenness
-from session.checks.flash import ONE_OF_SEVERAL
-from session.checks.missing_light import MissingLight
-from session.events import Event, FrameJudged, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
-from session.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
-from session.frame import FrameState
-from session.setup import PlacedLight
-from tui import wording
-from tui.check_lines import DRIFT_LINES, check_line
-from tui.frame_word import px_text
-from tui.headless import verdict_line
-from tui.headline import Headline, Tone
-from tui.widgets.letters import LETTERS, block_text
-from tui.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
+from session.checks.drift import verdict as drift
+from session.checks.drift.verdict import Drift, WhatMoved
+from session.checks.light import ambient, colour, evenness, missing_light
+from session.checks.light.ambient import AmbientLight
+from session.checks.light.colour import Colour
+from session.checks.light.evenness import Evenness
+from session.checks.light.flash import ONE_OF_SEVERAL
+from session.checks.light.missing_light import MissingLight
+from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.states import FrameState
+from session.set.setup import PlacedLight
+from session.shoot.events import Event, FrameJudged, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
+from tui.headless.headless import verdict_line
+from tui.screen.letters import LETTERS, block_text
+from tui.words import wording
+from tui.words.check_lines import DRIFT_LINES, check_line
+from tui.words.frame_word import px_text
+from tui.words.headline import Headline, Tone
+from tui.words.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
 
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""

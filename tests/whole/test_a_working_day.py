@@ -19,8 +19,8 @@ from stillset_program import StillsetHome
 from terminal_program import in_terminal
 from terminal_screen import TerminalScreen
 
-from session.numbers import parse_power_ev
-from storage.reading import LogReader
+from session.units.numbers import parse_power_ev
+from storage.reading.reading import LogReader
 
 JOB = "Invented rings"
 SENSOR_MM, PIXELS = 24.0, 1536

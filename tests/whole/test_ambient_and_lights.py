@@ -13,7 +13,7 @@ import pytest
 from mock_process import MockCamera
 from stillset_program import StillsetHome
 
-from storage.reading import LogReader
+from storage.reading.reading import LogReader
 
 KIT = """
 invented = true

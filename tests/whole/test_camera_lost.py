@@ -20,10 +20,10 @@ from camera_user import QUICK_LIMITS, CameraUser
 from gphoto_host import GphotoHost
 from mock_process import MockCamera
 
-from session.cameras import protocol as say
-from session.cameras.protocol import Fault, Fired
 from session.cameras.saving import is_leftover
-from session.process import import_path
+from session.frame import camera as say
+from session.frame.camera import Fault, Fired
+from session.system.process import import_path
 
 STOPPED_FOR_S = 5.0
 """Longer than any call to the simulated camera takes."""

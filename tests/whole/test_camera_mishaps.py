@@ -12,8 +12,8 @@ import pytest
 from camera_user import CameraUser
 from mock_process import MockCamera
 
-from session.cameras import protocol as say
-from session.cameras.protocol import Fault, Fired
+from session.frame import camera as say
+from session.frame.camera import Fault, Fired
 
 
 @pytest.fixture(scope="module")

@@ -12,10 +12,10 @@ from camera_user import QUICK_LIMITS, CameraUser
 from mock_process import MockCamera
 from PIL import Image
 
-from session.cameras import protocol as say
 from session.cameras.limits import Limits
-from session.cameras.protocol import Fault
-from session.numbers import same_setting
+from session.frame import camera as say
+from session.frame.camera import Fault
+from session.units.numbers import same_setting
 
 
 @pytest.fixture(scope="module")

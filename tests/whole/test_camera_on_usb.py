@@ -15,9 +15,9 @@ from camera_user import CameraUser
 from PIL import Image
 
 from session.cameras import home
-from session.cameras import protocol as say
-from session.cameras.protocol import Fault
 from session.cameras.search import find_cameras
+from session.frame import camera as say
+from session.frame.camera import Fault
 
 
 @pytest.fixture

@@ -14,11 +14,11 @@ import pytest
 from mock_process import MockCamera
 from stillset_program import DEADLINE_S, JUDGE, children, until
 
-from session.events import FileArrived, FrameJudged, FrameMoved
-from session.finding import FocusVerdict
-from session.frame import FrameState
-from tui.choices import Choices
-from tui.headless import Headless, headless
+from session.frame.finding import FocusVerdict
+from session.frame.states import FrameState
+from session.shoot.events import FileArrived, FrameJudged, FrameMoved
+from tui.headless.headless import Headless, headless
+from tui.shell.choices import Choices
 
 RAW_BYTES_PER_S = 10_000
 """The raw file of 384 x 256 pixels, some 290 kB, takes half a minute; the checks have that long."""

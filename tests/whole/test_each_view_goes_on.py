@@ -12,13 +12,13 @@ import pytest
 from ears import Ears
 from running_screen import SMALL, Running, running
 
-from session.events import CameraFound, PlaceChanged, RevisionChanged, SettingsChanged
-from storage.views import FrameRecord
-from tui.app import StillsetApp
-from tui.build import Table
-from tui.choices import Choices
-from tui.simulated import SimulatedCamera
-from tui.story import region_of
+from session.shoot.events import CameraFound, PlaceChanged, RevisionChanged, SettingsChanged
+from storage.reading.views import FrameRecord
+from tui.app.app import StillsetApp
+from tui.demo.simulated import SimulatedCamera
+from tui.demo.story import region_of
+from tui.shell.build import Table
+from tui.shell.choices import Choices
 
 LIGHTS: tuple[tuple[str, dict[str, object]], ...] = (
     ("key", {"power_ev": -2.0, "distance_mm": 600.0, "azimuth_deg": 45.0, "elevation_deg": 45.0}),

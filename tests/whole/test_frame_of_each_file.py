@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from frame_of_each_file import Quick, quick_shoot
 
-from session.frame import FrameState
+from session.frame.states import FrameState
 
 SPEEDS = (40, 60, 80)
 """Seconds of the camera, and of our patience with it, to a real one."""

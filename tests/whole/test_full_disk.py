@@ -17,7 +17,7 @@ import pytest
 from crash_camera import Card
 from crash_station import FILES, FRAMES, Moment, Station, begin, lay_out, rows, violations
 
-from session.recovery import AGAIN_AT_MOST_S
+from session.shoot.recovery import AGAIN_AT_MOST_S
 
 DISK_BYTES = 4 << 20
 PAGE_BYTES = 4096

@@ -11,19 +11,19 @@ from pathlib import Path
 import pytest
 from running_screen import SMALL, Running, running
 
-from session.events import CameraFound, Event, FileArrived, FocusMoved, LivePicture, RevisionChanged, Said
 from session.live.decode import Stream
-from session.live_view import FOCUS_LOCKED, SWEEP
 from session.rules.stillness import BY_STILLNESS, still_limit_px
-from session.setup import Revision
-from tui.app import StillsetApp
-from tui.build import Table
-from tui.choices import Choices
-from tui.live_words import STREAM_LINES
-from tui.setting_lines import LINES
-from tui.simulated import SimulatedCamera
-from tui.story import region_of
-from tui.widgets.picture import PictureView
+from session.set.setup import Revision
+from session.shoot.events import CameraFound, Event, FileArrived, FocusMoved, LivePicture, RevisionChanged, Said
+from session.shoot.live_stream import FOCUS_LOCKED, SWEEP
+from tui.app.app import StillsetApp
+from tui.bench.setting_lines import LINES
+from tui.demo.simulated import SimulatedCamera
+from tui.demo.story import region_of
+from tui.screen.picture import PictureView
+from tui.shell.build import Table
+from tui.shell.choices import Choices
+from tui.words.live_words import STREAM_LINES
 
 WITHIN_S = 90.0
 """Longest wait for anything; it only ends a test that has gone wrong."""

@@ -15,10 +15,10 @@ from live_hands import depth_mm
 from live_shoot import LiveShoot
 from mock_process import MockCamera
 
-from session.events import FileArrived, Said, Waiting
 from session.live.sweep import Range
 from session.rules.stillness import BY_STILLNESS, still_limit_px
-from session.setup import Region
+from session.set.setup import Region
+from session.shoot.events import FileArrived, Said, Waiting
 
 PIXELS = (1536, 1024)
 PLAY_STEPS = 30

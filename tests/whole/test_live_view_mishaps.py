@@ -13,9 +13,9 @@ import pytest
 from live_shoot import LiveShoot
 from mock_process import MockCamera
 
-from session.events import CameraLost
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
+from session.shoot.events import CameraLost
 
 LIVE_PICTURE = "GetLiveViewImage"
 

@@ -10,7 +10,7 @@ import pytest
 from mock_process import MockCamera
 from stillset_program import StillsetHome
 
-from storage.log import SqlLog
+from storage.writing.log import SqlLog
 
 KEY = "key,power_ev=-2,distance_mm=600,azimuth_deg=45,elevation_deg=30,shaper=tube"
 PLACE = ("--job", "Invented rings", "--piece", "ring 1", "--view", "front")

@@ -117,7 +117,9 @@ def test_interrupted_before_the_checks_are_done_the_next_run_makes_them(day: Lon
     assert_nothing_lost(day)
 
 
-@pytest.mark.parametrize("module", ["click._compat", "click.core", "tui.command_line", "tui.troubles", "tui.choices"])
+@pytest.mark.parametrize(
+    "module", ["click._compat", "click.core", "tui.commands.command_line", "tui.shell.troubles", "tui.shell.choices"]
+)
 def test_interrupted_while_it_is_still_starting_it_ends_without_a_traceback(tmp_path: Path, module: str) -> None:
     """Python says on standard error when each module has been imported (`-X importtime`)."""
     home = StillsetHome(tmp_path)

@@ -9,14 +9,14 @@ import pytest
 from ears import Ears
 from running_screen import LARGE, SMALL, Running, running
 
-from session.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
-from session.finding import FocusVerdict
-from session.setup import PlacedLight, Region
-from tui.app import StillsetApp
-from tui.build import Table
-from tui.choices import Choices
-from tui.simulated import SimulatedCamera
-from tui.story import region_of
+from session.frame.finding import FocusVerdict
+from session.set.setup import PlacedLight, Region
+from session.shoot.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
+from tui.app.app import StillsetApp
+from tui.demo.simulated import SimulatedCamera
+from tui.demo.story import region_of
+from tui.shell.build import Table
+from tui.shell.choices import Choices
 
 KNOCKED_MM = 4.0
 """How far the focus is knocked: beyond any depth of field of this set-up, so the frame must be called missed."""

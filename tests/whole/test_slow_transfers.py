@@ -16,7 +16,7 @@ from long_day import LongDay, long_day
 from mock_process import MockCamera
 from terminal_program import Terminal, in_terminal
 
-from session.cameras import protocol as say
+from session.frame import camera as say
 
 SLOW_BYTES_PER_S = 60_000
 SENTENCE = "y again"

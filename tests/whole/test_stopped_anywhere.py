@@ -30,10 +30,10 @@ from crash_station import (
     with_mishap,
 )
 
-from session.frame import Intent
-from session.ports import LogError, Place
-from session.setup import Revision
-from storage.log import SqlLog
+from session.frame.ports import LogError, Place
+from session.frame.states import Intent
+from session.set.setup import Revision
+from storage.writing.log import SqlLog
 
 LEAST_STOPS = 150
 LEAST_STEPS_OF_A_FRAME = 20

@@ -15,10 +15,10 @@ from scripted_table import READING, REVISION
 from served_page import ServedPage
 from written_log import SERIAL, WrittenLog, add_frame, written_log
 
-from session.cameras.protocol import CardObject, SavedFile
-from session.finding import FocusJudgement, FocusVerdict
-from session.frame import FrameState, Intent
-from session.ports import SystemClock
+from session.frame.camera import CardObject, SavedFile
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import SystemClock
+from session.frame.states import FrameState, Intent
 
 pytestmark = pytest.mark.skipif(browser_path() is None, reason="no Chromium is installed")
 

@@ -17,7 +17,7 @@ import pytest
 from examples import examples
 from terminal_program import terminal_of
 
-from session.process import import_path
+from session.system.process import import_path
 
 TIMES = examples(10)
 WORDS = (

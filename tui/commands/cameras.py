@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 import click
 
-from tui.choices import json_option
+from tui.shell.choices import json_option
 
 
 @click.command()

@@ -12,16 +12,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.finding import Level, worst
-from session.setup import DEFAULT_BLUR_LIMIT_PX, Revision
-from tui.choices import Label, choices_from, json_option, log_option
-from tui.harmless import harmless
-from tui.progress import ProgressLine
-from tui.troubles import Failed
+from session.frame.finding import Level, worst
+from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Revision
+from tui.shell.choices import Label, choices_from, json_option, log_option
+from tui.shell.progress import ProgressLine
+from tui.shell.troubles import Failed
+from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from session.ports import Assignment, Judgement
-    from storage.reading import LogReader
+    from session.frame.ports import Assignment, Judgement
+    from storage.reading.reading import LogReader
 
 PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".ppm", ".dng"})
 PICTURE_STARTS = (b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
@@ -132,8 +132,8 @@ def check(
 
 def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
     """Judge and print all of them; how many need a look, and how many were judged before Ctrl-C."""
-    from session.checks.examined import Examined  # noqa: PLC0415
-    from session.checks.many import cores, judge_many  # noqa: PLC0415
+    from session.checks.judge.examined import Examined  # noqa: PLC0415
+    from session.checks.judge.many import cores, judge_many  # noqa: PLC0415
 
     unwell = done = 0
     assignments = [_assignment(number, path, basis) for number, path in enumerate(paths)]
@@ -187,7 +187,7 @@ def _looks_like_a_picture(path: Path) -> bool:
 
 
 def _assignment(number: int, path: Path, basis: Basis) -> Assignment:
-    from session.ports import Assignment  # noqa: PLC0415
+    from session.frame.ports import Assignment  # noqa: PLC0415
 
     return Assignment(
         frame_id=str(number),
@@ -207,10 +207,10 @@ def _assignment(number: int, path: Path, basis: Basis) -> Assignment:
 
 def _basis(options: dict[str, Any]) -> Basis:
     """The set-up in the log that was named, with its reference; else a plain one. Raises click.UsageError."""
-    from session.lights_in_use import guide_numbers_m  # noqa: PLC0415
     from session.rules.situation import Situation  # noqa: PLC0415
-    from storage.reading import LogReader  # noqa: PLC0415
-    from tui.build import kit_of  # noqa: PLC0415
+    from session.set.lights_in_use import guide_numbers_m  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from tui.shell.build import kit_of  # noqa: PLC0415
 
     choices = choices_from(options)
     if not choices.setup:
@@ -249,8 +249,8 @@ def _reference(reader: LogReader, job: str, setup_number: int, piece: str) -> st
 
 def _object(path: str, judgement: Judgement) -> dict[str, Any]:
     """What is told of a file for machines; what was not measured is null."""
-    from session.checks.examined import Examined  # noqa: PLC0415
-    from storage.json_lines import finding_object, finite  # noqa: PLC0415
+    from session.checks.judge.examined import Examined  # noqa: PLC0415
+    from storage.reading.json_lines import finding_object, finite  # noqa: PLC0415
 
     seen = judgement if isinstance(judgement, Examined) else None
     band = seen.band if seen else None
@@ -271,8 +271,8 @@ def _object(path: str, judgement: Judgement) -> dict[str, Any]:
 
 def _lines(assignment: Assignment, judgement: Judgement) -> list[str]:
     """The same for people: the file with its verdict, and a line for each finding."""
-    from tui.frame_word import px_text  # noqa: PLC0415
-    from tui.wording import LEVEL_SIGNS, VERDICT_SIGNS, focus_words  # noqa: PLC0415
+    from tui.words.frame_word import px_text  # noqa: PLC0415
+    from tui.words.wording import LEVEL_SIGNS, VERDICT_SIGNS, focus_words  # noqa: PLC0415
 
     focus = judgement.focus
     blur = f", blur radius {px_text(focus.blur_px)}" if focus.blur_px is not None else ""

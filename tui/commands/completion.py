@@ -18,7 +18,7 @@ def completion(shell: str) -> None:
     zsh    eval "$(stillset completion zsh)"      in ~/.zshrc, after compinit
     fish   stillset completion fish > ~/.config/fish/completions/stillset.fish
     """
-    from tui.command_line import stillset  # noqa: PLC0415 - which loads this
+    from tui.commands.command_line import stillset  # noqa: PLC0415 - which loads this
 
     found = get_completion_class(shell)
     assert found is not None

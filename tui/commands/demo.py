@@ -10,8 +10,8 @@ from pathlib import Path
 
 import click
 
-from tui.choices import Choices, json_option
-from tui.terminal import can_show_screens
+from tui.shell.choices import Choices, json_option
+from tui.shell.terminal import can_show_screens
 
 
 @click.command()
@@ -39,8 +39,18 @@ def demo(headless: bool, seed: int, keep: Path | None, as_json: bool) -> None:
 
 
 def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
-    from tui.simulated import SimulatedCamera  # noqa: PLC0415
-    from tui.story import BLUR_LIMIT_PX, CLIENT, JOB, LENS, MAGNIFICATION, PIECES, TOO_SHORT_S, key_light, region_of  # noqa: PLC0415
+    from tui.demo.simulated import SimulatedCamera  # noqa: PLC0415
+    from tui.demo.story import (  # noqa: PLC0415
+        BLUR_LIMIT_PX,
+        CLIENT,
+        JOB,
+        LENS,
+        MAGNIFICATION,
+        PIECES,
+        TOO_SHORT_S,
+        key_light,
+        region_of,
+    )
 
     camera = SimulatedCamera(folder, ("--seed", str(seed), "--piece", PIECES[0][2], "--format", "raw+jpeg"))
     try:
@@ -66,7 +76,7 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
             return
         if not can_show_screens():
             raise click.UsageError("this terminal can't show the bench; use --headless")
-        from tui.bench_run import run_bench  # noqa: PLC0415
+        from tui.app.run import run_bench  # noqa: PLC0415
 
         run_bench(choices, camera)
     finally:
@@ -74,10 +84,10 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
 
 
 def _script(choices: Choices, camera: object, as_json: bool) -> None:
-    from tui.headless import headless  # noqa: PLC0415
-    from tui.simulated import SimulatedCamera  # noqa: PLC0415
-    from tui.story import SCENES, perform  # noqa: PLC0415
-    from tui.troubles import Failed  # noqa: PLC0415
+    from tui.demo.simulated import SimulatedCamera  # noqa: PLC0415
+    from tui.demo.story import SCENES, perform  # noqa: PLC0415
+    from tui.headless.headless import headless  # noqa: PLC0415
+    from tui.shell.troubles import Failed  # noqa: PLC0415
 
     assert isinstance(camera, SimulatedCamera)
 

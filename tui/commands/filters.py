@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.finding import FocusVerdict, Verdict
-from session.frame import FrameState, ReleasedBy
-from tui.choices import Label
+from session.frame.finding import FocusVerdict, Verdict
+from session.frame.states import FrameState, ReleasedBy
+from tui.shell.choices import Label
 
 if TYPE_CHECKING:
-    from storage.views import FrameFilter
+    from storage.reading.views import FrameFilter
 
 MARKS = ("hero", "select", "alternate", "kill")
 FLAWS = {"clean": Verdict.CLEAN, "flaw": Verdict.FLAWED}
@@ -62,7 +62,7 @@ def time_filters(function: Any) -> Any:
 
 
 def frame_filter(**wanted: Any) -> FrameFilter:
-    from storage.views import FrameFilter  # noqa: PLC0415
+    from storage.reading.views import FrameFilter  # noqa: PLC0415
 
     verdict = wanted.pop("verdict")
     focus = verdict in {known.value for known in FocusVerdict}

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from session.frame import FrameState
-from tui.choices import default_log, log_option
-from tui.harmless import harmless
-from tui.terminal import can_show_screens
+from session.frame.states import FrameState
+from tui.shell.choices import default_log, log_option
+from tui.shell.terminal import can_show_screens
+from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from tui.follow_log import LogWatch
+    from tui.follow.log import LogWatch
 
 LOOKS_EVERY_S = 0.5
 UNDER_WAY = frozenset({FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED})
@@ -42,15 +42,15 @@ def follow(log: str | None, job: str, serve: str | None) -> None:
     """
     path = log or default_log()
     if serve is not None:
-        from tui.page.serving import serve_page  # noqa: PLC0415 - a web server, for those who want one
+        from tui.follow.page.serving import serve_page  # noqa: PLC0415 - a web server, for those who want one
 
         serve_page(path, job, serve)
         return
-    from tui.follow_log import LogWatch  # noqa: PLC0415
+    from tui.follow.log import LogWatch  # noqa: PLC0415
 
     with closing(LogWatch(path, job)) as watch:
         if sys.stdin.isatty() and sys.stdout.isatty() and can_show_screens():
-            from tui.bench_run import run_follower  # noqa: PLC0415 - Textual only when there is a screen
+            from tui.app.run import run_follower  # noqa: PLC0415 - Textual only when there is a screen
 
             run_follower(path, watch)
         else:
@@ -59,7 +59,7 @@ def follow(log: str | None, job: str, serve: str | None) -> None:
 
 def _print_lines(watch: LogWatch) -> None:
     """The newest frame at once, then each as it comes to rest, and again when more is known; until interrupted."""
-    from session.ports import LogError  # noqa: PLC0415
+    from session.frame.ports import LogError  # noqa: PLC0415
     from tui.commands.log import frame_line  # noqa: PLC0415
 
     printed: dict[str, str] = {}

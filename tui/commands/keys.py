@@ -8,7 +8,7 @@ import click
 @click.command()
 def keys() -> None:
     """List the keys of the screens."""
-    from tui.keys import KEYS, Where  # noqa: PLC0415
+    from tui.words.keys import KEYS, Where  # noqa: PLC0415
 
     for where in Where:
         rows = [key for key in KEYS if key.where is where]

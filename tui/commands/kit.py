@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from tui.choices import json_option
-from tui.harmless import harmless
-from tui.troubles import Failed
+from tui.shell.choices import json_option
+from tui.shell.troubles import Failed
+from tui.words.harmless import harmless
 
 
 @click.group()
@@ -25,8 +25,8 @@ def fields(table: str, as_json: bool) -> None:
     import json  # noqa: PLC0415
     from dataclasses import asdict  # noqa: PLC0415
 
-    from session.kit import Kit  # noqa: PLC0415 - pydantic, for those who use a kit
-    from session.kit_fields import kit_fields  # noqa: PLC0415
+    from session.set.kit import Kit  # noqa: PLC0415 - pydantic, for those who use a kit
+    from session.set.kit_fields import kit_fields  # noqa: PLC0415
 
     found = kit_fields(Kit)
     tables = list(dict.fromkeys(field.table for field in found if field.table))
@@ -47,7 +47,7 @@ def fields(table: str, as_json: bool) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 def check(file: Path) -> None:
     """Read FILE as a kit: every fault at once with its line, or what is in it. Exit code 2: it can't be used."""
-    from session.kit import read_kit  # noqa: PLC0415
+    from session.set.kit import read_kit  # noqa: PLC0415
 
     found = read_kit(file)
     counts = [(table, len(getattr(found, table))) for table in type(found).model_fields if table != "invented"]

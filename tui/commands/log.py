@@ -13,22 +13,22 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.finding import FocusVerdict
-from session.frame import FrameState, ReleasedBy
-from session.numbers import f_text, mm_text, power_text, time_text
-from session.ports import LogError
-from tui.choices import default_log, json_option, log_option
+from session.frame.finding import FocusVerdict
+from session.frame.ports import LogError
+from session.frame.states import FrameState, ReleasedBy
+from session.units.numbers import f_text, mm_text, power_text, time_text
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
-from tui.harmless import harmless
-from tui.terminal import can_show_screens
-from tui.troubles import Failed
-from tui.wording import verdict_words
+from tui.shell.choices import default_log, json_option, log_option
+from tui.shell.terminal import can_show_screens
+from tui.shell.troubles import Failed
+from tui.words.harmless import harmless
+from tui.words.wording import verdict_words
 
 if TYPE_CHECKING:
-    from storage.reading import LogReader
-    from storage.settling import Open
-    from storage.stats import Stats
-    from storage.views import FrameRecord, FrameRow
+    from storage.reading.reading import LogReader
+    from storage.reading.stats import Stats
+    from storage.reading.views import FrameRecord, FrameRow
+    from storage.writing.settling import Open
 
 NAME_CHARS = 60
 """Characters of a name in a list: a line must be taken in at a glance. Chosen."""
@@ -46,7 +46,7 @@ def log(ctx: click.Context, log: str | None) -> None:
     if ctx.invoked_subcommand is not None:
         return
     if sys.stdin.isatty() and sys.stdout.isatty() and can_show_screens():
-        from tui.bench_run import run_ledger  # noqa: PLC0415
+        from tui.app.run import run_ledger  # noqa: PLC0415
 
         run_ledger(ctx.obj)
     else:
@@ -54,7 +54,7 @@ def log(ctx: click.Context, log: str | None) -> None:
 
 
 def _reader(ctx: click.Context, log: str | None) -> LogReader:
-    from storage.reading import LogReader  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
 
     return ctx.with_resource(LogReader.looking(log or ctx.obj or default_log()))
 
@@ -101,7 +101,7 @@ def frames(
 
 
 def _print_records(records: Iterable[FrameRecord], as_csv: bool) -> None:
-    from storage import csv_lines, json_lines  # noqa: PLC0415
+    from storage.reading import csv_lines, json_lines  # noqa: PLC0415
 
     if as_csv:
         click.echo(csv_lines.header(), nl=False)
@@ -182,8 +182,8 @@ def stats(ctx: click.Context, log: str | None, job: str, since: str | None, unti
 @click.pass_context
 def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     """Undo what was done last: a mark, a note, a reference, a change of a set-up. Frames and files stay."""
-    from storage.log import SqlLog  # noqa: PLC0415
-    from storage.reading import LogReader  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.writing.log import SqlLog  # noqa: PLC0415
 
     path = log or ctx.obj or default_log()
     with LogReader.looking(path) as reader:
@@ -209,7 +209,7 @@ def settle(ctx: click.Context, log: str | None, frame: int | None, job: str, did
 
     With FRAME and --not-fired or --file one of them is settled.
     """
-    from storage.log import SqlLog  # noqa: PLC0415
+    from storage.writing.log import SqlLog  # noqa: PLC0415
 
     if (frame is None) != (not did_not_fire and not file) or (did_not_fire and file):
         raise click.UsageError("Give a frame's number with --not-fired or with --file; or none of them for the list.")
@@ -249,7 +249,7 @@ def rescue(damaged: Path, new: Path) -> None:
 
     LOG is only read. Exit code 0: all of it was whole; 1: something wasn't.
     """
-    from storage.rescue import rescue as rescued  # noqa: PLC0415
+    from storage.database.rescue import rescue as rescued  # noqa: PLC0415
 
     found, damage = rescued(damaged, new)
     lines = [line for one in found for line in one.lines()] + [f"{one.named}, as it was." for one in damage]

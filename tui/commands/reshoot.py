@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.choices import Choices, Label, camera_options, choices_from, json_option, log_option
-from tui.harmless import harmless
-from tui.troubles import Failed
+from tui.shell.choices import Choices, Label, camera_options, choices_from, json_option, log_option
+from tui.shell.troubles import Failed
+from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from storage.views import FrameRecord
+    from storage.reading.views import FrameRecord
 
 
 @click.command()
@@ -38,7 +38,7 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
         if not list_only:
             _headless(choices, frames, as_json)
         return
-    from tui.bench_run import run_bench  # noqa: PLC0415
+    from tui.app.run import run_bench  # noqa: PLC0415
 
     _listed(choices, reference, as_json=False)
     click.pause("Press a key when the set stands; the bench opens.")
@@ -47,7 +47,7 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
 
 def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
     """Job, piece and view of the set-up's reference where the options name none. Raises click.UsageError."""
-    from storage.reading import LogReader  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
@@ -74,8 +74,8 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 
 def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the plan before anything moves."""
-    from session.reshoot import cautions, plan  # noqa: PLC0415
-    from storage.reading import LogReader  # noqa: PLC0415
+    from session.shoot.reshoot import cautions, plan  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
@@ -104,9 +104,9 @@ def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> N
 
 
 def _headless(choices: Choices, frames: int, as_json: bool) -> None:
-    from session.frame import FrameState  # noqa: PLC0415
-    from storage.json_lines import line  # noqa: PLC0415
-    from tui.headless import headless, shoot_frames  # noqa: PLC0415
+    from session.frame.states import FrameState  # noqa: PLC0415
+    from storage.reading.json_lines import line  # noqa: PLC0415
+    from tui.headless.headless import headless, shoot_frames  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.lens_in_use import without_stale_confirmation
-from session.ports import Standing
-from session.setup import (
+from session.frame.ports import Standing
+from session.set.lens_in_use import without_stale_confirmation
+from session.set.setup import (
     PLAIN,
     Arrangement,
     Revision,
@@ -20,8 +20,8 @@ from session.setup import (
     same_arrangement,
     thing_name,
 )
-from session.value_words import NOTHING, listed, name_words, named, thing_words, value_words
-from tui.choices import (
+from session.set.value_words import NOTHING, listed, name_words, named, thing_words, value_words
+from tui.shell.choices import (
     Label,
     camera_options,
     choices_from,
@@ -32,10 +32,10 @@ from tui.choices import (
     place_options,
     setup_options,
 )
-from tui.harmless import harmless
+from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from storage.reading import LogReader
+    from storage.reading.reading import LogReader
 
 job_option = click.option("--job", default="", help="The job; else the last one.")
 
@@ -88,9 +88,9 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
 @click.option("--note", default=None, help="Put this in the place of the set-up's notes.")
 def set_(label: str, note: str | None, **options: Any) -> None:
     """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
-    from storage.log import SqlLog  # noqa: PLC0415
-    from storage.reading import LogReader  # noqa: PLC0415
-    from tui.build import kit_of, opened_place  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.writing.log import SqlLog  # noqa: PLC0415
+    from tui.shell.build import kit_of, opened_place  # noqa: PLC0415
 
     choices = choices_from({**options, "setup": label or options.get("setup")})
     kit = kit_of(choices)
@@ -156,7 +156,7 @@ def _plain(value: Any) -> Any:
 
 
 def _opened(log: str | None) -> Any:
-    from storage.reading import LogReader  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
 
     return LogReader.looking(log or default_log())
 

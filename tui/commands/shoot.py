@@ -7,9 +7,9 @@ from typing import Any
 
 import click
 
-from tui.choices import camera_options, choices_from, json_option, log_option, place_options, setup_options
-from tui.harmless import harmless
-from tui.terminal import can_show_screens
+from tui.shell.choices import camera_options, choices_from, json_option, log_option, place_options, setup_options
+from tui.shell.terminal import can_show_screens
+from tui.words.harmless import harmless
 
 
 @click.command()
@@ -69,7 +69,7 @@ def shoot(
         raise click.UsageError("there is no terminal for the bench; use --headless")
     if not plain and not can_show_screens():
         raise click.UsageError("this terminal can't show the bench; use --plain for lines, or --headless")
-    from tui.bench_run import run_bench  # noqa: PLC0415 - Textual only when there is a screen
+    from tui.app.run import run_bench  # noqa: PLC0415 - Textual only when there is a screen
 
     run_bench(choices, plain=plain)
 
@@ -85,10 +85,10 @@ def _known(overruled: tuple[str, ...]) -> None:
 
 
 def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_first: bool, as_json: bool) -> None:
-    from session.frame import FrameState  # noqa: PLC0415
-    from storage.json_lines import line  # noqa: PLC0415
-    from tui.headless import headless, shoot_frames  # noqa: PLC0415
-    from tui.troubles import Failed  # noqa: PLC0415
+    from session.frame.states import FrameState  # noqa: PLC0415
+    from storage.reading.json_lines import line  # noqa: PLC0415
+    from tui.headless.headless import headless, shoot_frames  # noqa: PLC0415
+    from tui.shell.troubles import Failed  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)
@@ -107,8 +107,8 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
 
 
 def _ambient(choices: Any, as_json: bool) -> None:
-    from storage.json_lines import line  # noqa: PLC0415
-    from tui.headless import headless, measure_ambient  # noqa: PLC0415
+    from storage.reading.json_lines import line  # noqa: PLC0415
+    from tui.headless.headless import headless, measure_ambient  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)

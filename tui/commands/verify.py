@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from session.numbers import bytes_text
-from tui.choices import default_log, json_option, log_option, pictures_of
-from tui.harmless import harmless
-from tui.progress import ProgressLine
-from tui.troubles import Failed
+from session.units.numbers import bytes_text
+from tui.shell.choices import default_log, json_option, log_option, pictures_of
+from tui.shell.progress import ProgressLine
+from tui.shell.troubles import Failed
+from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from storage.verify import Found, Progress
+    from storage.reading.verify import Found, Progress
 
 
 @click.command()
@@ -37,8 +37,8 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
     Tells which are missing, changed, truncated, moved, and which belong to no frame. A pass that is interrupted goes
     on where it was. Exit code 0: all as saved; 1: not.
     """
-    from storage.verify import Trouble, must_be_free, relink  # noqa: PLC0415
-    from storage.verify import verify as verified  # noqa: PLC0415
+    from storage.reading.verify import Trouble, must_be_free, relink  # noqa: PLC0415
+    from storage.reading.verify import verify as verified  # noqa: PLC0415
 
     path = Path(log or default_log())
     if relinking:

@@ -10,7 +10,7 @@ import pytest
 
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
-from session.cameras.protocol import Fault
+from session.frame.camera import Fault
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import gphoto2 as gp
 import pytest
 
 from session.cameras.errors import LINK_CODES, MEANINGS, CameraError, meaning
-from session.cameras.protocol import Fault, Fired
+from session.frame.camera import Fault, Fired
 
 NAMED = {getattr(gp, name) for name in dir(gp) if name.startswith("GP_ERROR")}
 DESCRIBED = {code for code in range(-1, -1000, -1) if gp.gp_result_as_string(code) != "Unknown error"}

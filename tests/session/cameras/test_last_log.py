@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from session.cameras.last_log import LastLog
+from session.shoot.last_log import LastLog
 
 
 def test_camera_that_another_log_used_since_is_told_until_it_is_taken_over(tmp_path: Path) -> None:

@@ -11,8 +11,8 @@ from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Gphoto
 from session.cameras.live import _settings_for
 from session.cameras.panel import Panel
-from session.cameras.protocol import Fault
 from session.cameras.widgets import Widget
+from session.frame.camera import Fault
 
 ISO = Widget("iso", "400", ("100", "200", "400"))
 SWITCH = Widget("isoauto", "On", ("On", "Off"))

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from session.cameras import protocol as say
 from session.cameras.home import NO_CACHE, environment, home, prepare
-from session.cameras.protocol import Fault, Fired
 from session.cameras.remote import RemoteCamera
-from session.process import import_path
+from session.frame import camera as say
+from session.frame.camera import Fault, Fired
+from session.system.process import import_path
 
 DEADLINE_S = 30.0
 

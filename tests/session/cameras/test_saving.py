@@ -15,7 +15,6 @@ import pytest
 from PIL import Image
 
 from session.cameras.errors import CameraError
-from session.cameras.protocol import CardObject, Fault, Fired, SecondPlace
 from session.cameras.saving import (
     SystemDisk,
     is_leftover,
@@ -26,6 +25,7 @@ from session.cameras.saving import (
     save,
     save_twice,
 )
+from session.frame.camera import CardObject, Fault, Fired, SecondPlace
 
 
 def picture(seed: int = 1) -> bytes:

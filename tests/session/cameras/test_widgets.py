@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.cameras.protocol import Value
 from session.cameras.widgets import (
     CANDIDATES,
     READERS,
@@ -23,7 +22,8 @@ from session.cameras.widgets import (
     mapping,
     setting,
 )
-from session.numbers import SETTING_SLACK_EV
+from session.frame.camera import Value
+from session.units.numbers import SETTING_SLACK_EV
 
 ROUNDED = Widget(
     "shutterspeed", "0.0062s", ("1.0000s", "0.0125s", "0.0100s", "0.0062s", "0.0050s", "0.0002s", "0.0001s")

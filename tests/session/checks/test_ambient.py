@@ -9,10 +9,10 @@ import pytest
 from made_pictures import coded, jpeg_bytes, photograph
 from mock_set import mock_set
 
-from session.checks.ambient import findings, measure, noise_floor
-from session.checks.judge import judge
-from session.checks.material import gather
-from session.finding import FocusVerdict, Level
+from session.checks.judge.judge import judge
+from session.checks.light.ambient import findings, measure, noise_floor
+from session.checks.material.picture import gather
+from session.frame.finding import FocusVerdict, Level
 
 
 @pytest.mark.parametrize("ambient_ev", [-1.0, -3.0, -5.0, -6.0, -8.0])

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
-from session.checks import band
-from session.checks.band_fit import fitted
-from session.checks.band_reference import LEAST_LIGHT
-from session.checks.limits import BAND_LOG_ODDS
-from session.checks.material import Material, pair
-from session.checks.shadow import SIDES, Band
-from session.setup import Region
+from session.checks.band import verdict as band
+from session.checks.band.against_reference import LEAST_LIGHT
+from session.checks.band.fit import fitted
+from session.checks.band.shadow import SIDES, Band
+from session.checks.material.limits import BAND_LOG_ODDS
+from session.checks.material.picture import Material, pair
+from session.set.setup import Region
 
 Make = Callable[..., Material]
 SIZE = (768, 512)

@@ -13,13 +13,13 @@ import pytest
 from mock_set import SIZE, MockSet
 from PIL import Image
 
-from mock_camera.world import World
-from session.checks.drift import WhatMoved, findings, measure
-from session.checks.limits import BUMP_PX
-from session.checks.material import gather, pair
-from session.finding import Level
-from session.setup import DEFAULT_BLUR_LIMIT_PX, Region, Revision
-from tui.check_lines import check_line
+from mock_camera.table.world import World
+from session.checks.drift.verdict import WhatMoved, findings, measure
+from session.checks.material.limits import BUMP_PX
+from session.checks.material.picture import gather, pair
+from session.frame.finding import Level
+from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region, Revision
+from tui.words.check_lines import check_line
 
 RATIO = 0.35
 MM_PER_PX = 24.0 / SIZE[0] / RATIO

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from skimage.color import deltaE_ciede2000, rgb2lab
 
-from session.checks.colour_difference import ciede2000, lab_of_linear
-from session.checks.light import srgb_to_linear
+from session.checks.light.colour_difference import ciede2000, lab_of_linear
+from session.picture.linear_light import srgb_to_linear
 
 # Sharma, Wu, Dalal, Color Research and Application 30 (2005) 21, table 1; numbers from memory, each confirmed below
 # by two libraries.

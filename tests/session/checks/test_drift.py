@@ -10,10 +10,10 @@ import pytest
 from made_pictures import Light, coded, jpeg_bytes, moved, photograph, relit
 from scipy import ndimage
 
-from session.checks.drift import Drift, WhatMoved, findings, measure
-from session.checks.material import gather, pair
-from session.finding import Level
-from session.setup import Region, Revision
+from session.checks.drift.verdict import Drift, WhatMoved, findings, measure
+from session.checks.material.picture import gather, pair
+from session.frame.finding import Level
+from session.set.setup import Region, Revision
 
 SIZE = (900, 600)
 MIDDLE = Region(0.35, 0.35, 0.3, 0.3)

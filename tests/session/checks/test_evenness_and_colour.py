@@ -10,10 +10,10 @@ import pytest
 from made_pictures import Light, coded, jpeg_bytes, photograph, relit
 from mock_set import mock_set
 
-from session.checks import colour, evenness
-from session.checks.material import Material, Pair, gather, pair
-from session.finding import Finding, Level
-from session.setup import Region
+from session.checks.light import colour, evenness
+from session.checks.material.picture import Material, Pair, gather, pair
+from session.frame.finding import Finding, Level
+from session.set.setup import Region
 
 SIZE = (900, 600)
 MIDDLE = Region(0.35, 0.35, 0.3, 0.3)

@@ -11,10 +11,10 @@ from made_pictures import coded, moved, photograph, relit
 from PIL import Image
 from scipy import ndimage
 
-from session.checks import exposure
-from session.checks.material import Material, gather, pair
-from session.finding import Level
-from session.setup import Region
+from session.checks.light import exposure
+from session.checks.material.picture import Material, gather, pair
+from session.frame.finding import Level
+from session.set.setup import Region
 
 Make = Callable[..., Material]
 MIDDLE = Region(0.3, 0.3, 0.4, 0.4)

@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 from made_pictures import blurred, coded, moved, photograph, relit
 
-from session.checks import exposure, focus
-from session.checks.focus_map import place_text
-from session.checks.material import Material, close_up_reduction, pair
-from session.finding import FocusJudgement, FocusVerdict
+from session.checks.focus import verdict as focus
+from session.checks.focus.map import place_text
+from session.checks.light import exposure
+from session.checks.material.picture import Material, close_up_reduction, pair
+from session.frame.finding import FocusJudgement, FocusVerdict
 from session.optics.arrangement import bare
 from session.optics.depth import blur_diameter_mm
-from session.setup import Arrangement, Region, Revision
+from session.set.setup import Arrangement, Region, Revision
 
 Make = Callable[..., Material]
 SIZE = (720, 480)

@@ -10,9 +10,9 @@ import pytest
 from made_pictures import blurred, coded, coding_steps, photograph, relit, shadowed, through_jpeg
 from scipy import ndimage, special
 
-from session.checks.focus_measure import PatchEnergies, detectability, patch_energies, relative_blur
-from session.checks.noise import noise_of
+from session.checks.focus.measure import PatchEnergies, detectability, patch_energies, relative_blur
 from session.optics.diffraction import transfer_of_disc
+from session.picture.noise import noise_of
 
 MIDDLE = (slice(60, 252), slice(150, 342))
 HELD_OUT = ("coffee.png", "motorcycle_left.png", "gravel.png")

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from made_pictures import blurred, coded, jpeg_bytes, photograph
 
-from session.checks.focus_region import RegionBlur, measure
-from session.checks.material import gather, pair
-from session.setup import Region
+from session.checks.focus.region import RegionBlur, measure
+from session.checks.material.picture import gather, pair
+from session.set.setup import Region
 
 SIZE = (900, 600)
 RIM = Region(0.35, 0.35, 0.3, 0.3)

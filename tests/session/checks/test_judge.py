@@ -15,13 +15,13 @@ import pytest
 from made_pictures import jpeg_bytes
 from PIL import Image, ImageOps
 
-from mock_camera.encode import encode_jpeg, encode_raw
-from mock_camera.world import Shot, World
-from session.checks.examined import Examined
-from session.checks.judge import judge
-from session.finding import Finding, FocusVerdict, Level
-from session.ports import Assignment, Judgement
-from session.setup import Arrangement, PlacedLight, Region, Revision, Settings
+from mock_camera.body.encode import encode_jpeg, encode_raw
+from mock_camera.table.world import Shot, World
+from session.checks.judge.examined import Examined
+from session.checks.judge.judge import judge
+from session.frame.finding import Finding, FocusVerdict, Level
+from session.frame.ports import Assignment, Judgement
+from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings
 
 SIZE = (1536, 1024)
 

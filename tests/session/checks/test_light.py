@@ -6,7 +6,7 @@ import colour
 import numpy as np
 import pytest
 
-from session.checks.light import LINEAR, block_means, luminance, srgb_to_linear, stops
+from session.picture.linear_light import LINEAR, block_means, luminance, srgb_to_linear, stops
 
 
 @pytest.mark.parametrize(

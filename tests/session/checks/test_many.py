@@ -6,10 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
-from session.checks.judge import unjudged
-from session.checks.many import cores, judge_many
-from session.ports import Assignment, Judgement
-from session.setup import Revision
+from session.checks.judge.judge import unjudged
+from session.checks.judge.many import cores, judge_many
+from session.frame.ports import Assignment, Judgement
+from session.set.setup import Revision
 
 
 def assignments(count: int) -> list[Assignment]:

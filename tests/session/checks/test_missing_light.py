@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from mock_set import SENSOR_MM, MockSet, mock_set
 
-from session.checks.judge import judge
-from session.checks.material import Material
-from session.checks.missing_light import MissingLight, findings, named
-from session.setup import Arrangement, PlacedLight, Revision
+from session.checks.judge.judge import judge
+from session.checks.light.missing_light import MissingLight, findings, named
+from session.checks.material.picture import Material
+from session.set.setup import Arrangement, PlacedLight, Revision
 
 KEY_AND_FILL = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -3.0, 600, -60, 40))
 EQUAL = (PlacedLight("left", -3.0, 400, 90, 45), PlacedLight("right", -3.0, 400, -90, 45))

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from mock_set import MockSet, mock_set
 
-from session.checks.judge import judge
-from session.finding import FocusVerdict, Level
-from session.ports import Judgement
+from session.checks.judge.judge import judge
+from session.frame.finding import FocusVerdict, Level
+from session.frame.ports import Judgement
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ import pytest
 from made_pictures import blurred, coded, coding_steps, jpeg_bytes, photograph, through_jpeg
 from skimage.restoration import estimate_sigma
 
-from session.checks.noise import noise_of
-from session.jpeg import luma_steps
+from session.picture.jpeg import luma_steps
+from session.picture.noise import noise_of
 
 
 @pytest.mark.parametrize("sigma", [1.0, 5.0, 12.0])

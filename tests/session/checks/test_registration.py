@@ -8,8 +8,8 @@ from made_pictures import blurred, coded, moved, photograph, relit, through_jpeg
 from scipy import ndimage
 from skimage.registration import phase_cross_correlation
 
-from session.checks.light import LINEAR
-from session.checks.registration import shift_between
+from session.picture.linear_light import LINEAR
+from session.picture.registration import shift_between
 
 
 def light(picture: np.ndarray, seed: int = 0, noise: float = 2.0) -> np.ndarray:

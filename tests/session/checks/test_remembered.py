@@ -6,10 +6,10 @@ from pathlib import Path
 
 from made_pictures import blurred, coded, jpeg_bytes, moved, photograph
 
-from session.checks.host import RememberedReference
-from session.checks.judge import judge
-from session.ports import Assignment
-from session.setup import Arrangement, Region, Revision
+from session.checks.judge.host import RememberedReference
+from session.checks.judge.judge import judge
+from session.frame.ports import Assignment
+from session.set.setup import Arrangement, Region, Revision
 
 SIZE = (600, 400)
 

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from made_pictures import coded, photograph
 
-from session.checks.host import RememberedReference
-from session.checks.remote import JudgeProcess
-from session.finding import FocusVerdict
-from session.ports import Assignment, Judgement
-from session.setup import Region, Revision
+from session.checks.judge.host import RememberedReference
+from session.checks.judge.remote import JudgeProcess
+from session.frame.finding import FocusVerdict
+from session.frame.ports import Assignment, Judgement
+from session.set.setup import Region, Revision
 
 DEADLINE_S = 60.0
 Answers = queue.Queue[Judgement]

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from made_pictures import blurred, coded, photograph
 
-from session.checks.same_place import SamePlace, same_place
-from session.setup import Region
+from session.checks.drift.same_place import SamePlace, same_place
+from session.set.setup import Region
 
 WIDTH, HEIGHT = 900, 600
 REGION = Region(0.4, 0.4, 0.2, 0.2)

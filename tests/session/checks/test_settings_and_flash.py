@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from made_pictures import coded, photograph, relit
 
-from session.checks import exposure, flash, settings
-from session.checks.material import Material, pair
-from session.exif import Exif
-from session.setup import Region
+from session.checks.light import exposure, flash
+from session.checks.material import settings
+from session.checks.material.picture import Material, pair
+from session.picture.exif import Exif
+from session.set.setup import Region
 
 Make = Callable[..., Material]
 ASKED: dict[str, object] = {"exposure_s": 1 / 200, "f_number": 11.0, "iso": 100, "white_balance": "Flash"}

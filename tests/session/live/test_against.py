@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from made_pictures import blurred, coded, jpeg_bytes, photograph, relit
 from scipy import ndimage
 
-from session.checks.motion import Motion
 from session.live.against import Against, Correction, Scales, as_live, blended, correction, difference, scales_for
 from session.live.decode import Codes, LiveGrey, grey
 from session.live.follow import Follower
-from session.setup import Arrangement, Region
+from session.picture.displacement import Motion
+from session.set.setup import Arrangement, Region
 
 WIDTH, HEIGHT = 510, 340
 MIDDLE = Region(0.4, 0.4, 0.2, 0.2)

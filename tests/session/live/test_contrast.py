@@ -21,7 +21,7 @@ from session.live.contrast import (
     fine_contrast,
     region_pixels,
 )
-from session.setup import Region
+from session.set.setup import Region
 
 EDGE_PX, ROWS = 161, 64
 

@@ -12,7 +12,7 @@ from PIL import Image
 
 from session.live.cover import MOST_SCENES, SETTLED_S, Cover, Sight
 from session.live.decode import LiveGrey, grey
-from session.setup import Region
+from session.set.setup import Region
 
 REGION = Region(0.3, 0.3, 0.3, 0.3)
 LIGHT = scene()

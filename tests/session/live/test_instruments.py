@@ -9,7 +9,7 @@ from made_pictures import jpeg_bytes
 
 from session.live.decode import Stream
 from session.live.instruments import PIXELS_ACROSS, Instruments, LiveReading
-from session.setup import Region
+from session.set.setup import Region
 
 LIGHT = scene()
 REGION = Region(0.3, 0.3, 0.4, 0.4)

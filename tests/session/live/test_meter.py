@@ -23,7 +23,7 @@ from session.live.meter import (
     FocusReading,
     Trend,
 )
-from session.setup import Region
+from session.set.setup import Region
 
 REGION = Region(0.3, 0.3, 0.4, 0.4)
 LIGHT = scene()

@@ -6,9 +6,9 @@ import pytest
 from paraxial_trace import TwoLenses
 from plan_kits import BODY, FULL_KIT, unit_focusing
 
-from session.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 from session.plan.arrangements import Build, builds
 from session.plan.mounting import mounted, moved_back
+from session.set.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 
 TUBE_25 = ExtensionTube(name="25", extension_mm=25)
 TRACED = TwoLenses(60, -80, 25, 20)

@@ -6,19 +6,19 @@ import math
 import pytest
 from plan_kits import FULL_KIT, unit_focusing
 
-from session.cameras.protocol import Reading, Setting
-from session.kit import Body, ExtensionTube, Kit, Light, Plate, demo_kit
-from session.lens_in_use import APERTURE_BY_HAND, lens_in_use
+from session.frame.camera import Reading, Setting
 from session.lighting.cautions import CAUTIONS, LAST_WORD
-from session.marked_values import MARKED_F_NUMBERS
-from session.numbers import mm_text
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import cautions, numbers, remarks
 from session.plan.search import ranked
 from session.plan.wish import Wish
 from session.rules import Situation, findings_before_release
-from session.setup import PassiveItem, PlacedLight, Revision
+from session.set.kit import Body, ExtensionTube, Kit, Light, Plate, demo_kit
+from session.set.lens_in_use import APERTURE_BY_HAND, lens_in_use
+from session.set.setup import PassiveItem, PlacedLight, Revision
+from session.units.marked_values import MARKED_F_NUMBERS
+from session.units.numbers import mm_text
 
 BASE = Revision(
     lights=(PlacedLight("flash 36", 0.0, 900.0, 45.0, 30.0, "", "to the left"), PlacedLight("gone")),

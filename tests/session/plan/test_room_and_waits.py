@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.kit import Plate, Support
 from session.optics.arrangement import bare
 from session.optics.plate import clear_aperture_mm
 from session.plan.room import CLAMP_ROOM_MM, beam_mm, light_room_mm, plate_place
 from session.plan.waits import safe_hold_off_s
-from session.setup import DEFAULT_HOLD_OFF_S
+from session.set.kit import Plate, Support
+from session.set.setup import DEFAULT_HOLD_OFF_S
 
 GLASS = Plate(name="glass", thickness_mm=2, refractive_index=1.5168, width_mm=150, height_mm=100)
 LIFE_SIZE = bare(100, 1, 1)

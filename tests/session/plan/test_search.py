@@ -10,10 +10,10 @@ from plan_brute_force import candidates
 from plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
 import session.optics.sharpness
-from session.kit import Kit, Support
 from session.plan.plan import Plan
 from session.plan.search import WORDS, ranked, reason
 from session.plan.wish import Wish
+from session.set.kit import Kit, Support
 
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
 RING = Wish(11, 11, 6, delivered_pixels=2400, blur_radius_on_piece_mm=0.015, lights=("flash 36", "flash 12"))

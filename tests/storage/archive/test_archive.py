@@ -17,17 +17,17 @@ from postgres_server import PASSWORDS, Cable, Server
 from sqlalchemy import Engine, event
 from station_logs import FRAMES, station
 
-from session.frame import FrameState
-from session.ports import KeptPeak, LogError
+from session.frame.ports import KeptPeak, LogError
+from session.frame.states import FrameState
 from storage.archive.database import ArchiveUnreachableError
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
-from storage.json_lines import frame_object
-from storage.log import SqlLog
-from storage.reading import LogReader
-from storage.verify import Trouble, digest_of, verify
-from storage.views import FrameFilter
+from storage.reading.json_lines import frame_object
+from storage.reading.reading import LogReader
+from storage.reading.verify import Trouble, digest_of, verify
+from storage.reading.views import FrameFilter
+from storage.writing.log import SqlLog
 
 CUTS = 30
 SEED = 20261124

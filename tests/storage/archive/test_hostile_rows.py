@@ -20,16 +20,16 @@ from postgres_server import OWNER, PASSWORDS, Server
 from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Text, Uuid
 from station_logs import FRAMES
 
-from session.cameras.protocol import Fired
-from session.ports import KeptPeak, LogError, Standing
-from storage import reading
+from session.frame.camera import Fired
+from session.frame.ports import KeptPeak, LogError, Standing
 from storage.archive import schema
 from storage.archive.fetch import fetch
 from storage.archive.previews import MOST_BYTES
 from storage.archive.send import send
-from storage.json_lines import frame_object
-from storage.log import SqlLog
-from storage.verify import verify
+from storage.reading import reading
+from storage.reading.json_lines import frame_object
+from storage.reading.verify import verify
+from storage.writing.log import SqlLog
 
 HOSTILE: dict[type, tuple[str, ...]] = {
     DateTime: ("'infinity'", "'-infinity'", "'0044-03-15 12:00 BC'", "'9999-12-31 23:59:59.999999Z'", "'294276-01-01'"),

@@ -11,13 +11,13 @@ from log_samples import NOON, SetClock, intent, revision, saved_file
 from postgres_server import LOOKER, OWNER, Server
 from station_logs import FRAMES
 
-from session.ports import LogError
+from session.frame.ports import LogError
 from storage.archive import versions
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
-from storage.log import SqlLog
-from storage.reading import LogReader
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
 
 SCHEMAS = Path(__file__).parent / "schemas"
 

@@ -12,16 +12,16 @@ from log_samples import NOON, SetClock, revision
 from postgres_server import Cable, Server
 from station_logs import station
 
-from session.ports import Place, Standing
+from session.frame.ports import Place, Standing
 from storage.archive import clocks
 from storage.archive.database import ArchiveUnreachableError
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
-from storage.frame_models import MARKS
-from storage.json_lines import frame_object
-from storage.log import SqlLog
-from storage.reading import LogReader
+from storage.reading.json_lines import frame_object
+from storage.reading.reading import LogReader
+from storage.schema.frame_models import MARKS
+from storage.writing.log import SqlLog
 
 FAST = timedelta(days=2)
 

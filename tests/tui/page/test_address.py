@@ -9,8 +9,8 @@ import cv2
 import numpy as np
 import pytest
 
-from tui.page import serving
-from tui.page.address import Address, parse_where, qr_text
+from tui.follow.page import serving
+from tui.follow.page.address import Address, parse_where, qr_text
 
 SET_ADDRESS = Address(ip_address("192.0.2.7"), 8080, "k7mp-3xqd-a9rt-wbn4")
 

@@ -14,11 +14,11 @@ from scripted_table import READING, REVISION
 from served_page import ServedPage
 from written_log import WrittenLog, add_frame, written_log
 
-from session.finding import FocusVerdict
-from session.setup import Region
-from tui.follow_log import seen_in
-from tui.page import pictures
-from tui.page.shown import progress_line
+from session.frame.finding import FocusVerdict
+from session.set.setup import Region
+from tui.follow.log import seen_in
+from tui.follow.page import pictures
+from tui.follow.page.shown import progress_line
 
 SHARP, MISSED = FocusVerdict.SHARP, FocusVerdict.MISSED
 WIDE, HIGH = 3600, 2400

@@ -9,12 +9,12 @@ from bench_events import FOUND, model_after, released
 from scripted_table import READING, REVISION
 from written_log import written_log
 
-from session.events import FrameJudged, FrameMoved
-from session.finding import Finding, FocusJudgement, FocusVerdict, Level
-from session.frame import FrameState
-from tui.follow_log import headline_of, seen_in
-from tui.page.shown import shown
-from tui.wording import headline
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.states import FrameState
+from session.shoot.events import FrameJudged, FrameMoved
+from tui.follow.log import headline_of, seen_in
+from tui.follow.page.shown import shown
+from tui.words.wording import headline
 
 CHECKS = ("file", "settings", "flash", "light", "band", "exposure", "clipping", "drift", "evenness", "colour",
           "mixed light", "ambient light", "focus", "a check of next year")  # fmt: skip

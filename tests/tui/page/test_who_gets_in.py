@@ -17,11 +17,11 @@ from scripted_table import READING, REVISION
 from served_page import LOOPBACK, ServedPage, until_closed
 from written_log import WrittenLog, written_log
 
-from session.finding import FocusVerdict
-from session.setup import Region
-from tui.page import pictures
-from tui.page.address import TOKEN_LETTERS, Address, new_token
-from tui.page.limits import Limits
+from session.frame.finding import FocusVerdict
+from session.set.setup import Region
+from tui.follow.page import pictures
+from tui.follow.page.address import TOKEN_LETTERS, Address, new_token
+from tui.follow.page.limits import Limits
 
 LOG_LOOKS_S = 0.01
 

@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterable, Mapping
 
 import click
 
-from session.numbers import percent_text, ratio_text, time_text
-from session.quantities import allowed_range, is_quantity
+from session.units.numbers import percent_text, ratio_text, time_text
+from session.units.quantities import allowed_range, is_quantity
 
 WORDS = {
     "effective_f_number": "effective f-number",

@@ -14,8 +14,8 @@ from typing import Any, TypeVar
 
 import click
 
-from session.quantities import allowed_range, require
-from tui.troubles import WRONG_USE
+from session.units.quantities import allowed_range, require
+from tui.shell.troubles import WRONG_USE
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 

@@ -12,7 +12,7 @@ import click
 from tui.commands.planning.inputs import Refused
 
 if TYPE_CHECKING:
-    from session.kit import Kit, Light
+    from session.set.kit import Kit, Light
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 
@@ -32,7 +32,7 @@ def kit_path(kit: Path | None) -> Path | None:
 
 def kit_at(path: Path | None) -> Kit:
     """The kit in the file, else the demo's. Raises KitError."""
-    from session.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
+    from session.set.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
 
     return read_kit(path) if path else demo_kit()
 
@@ -65,7 +65,7 @@ def keep_measured(path: Path | None, light: str, shaper: str, answer: Mapping[st
 
     Raises Refused for the demo's kit, KitError when the file can't take it.
     """
-    from session.kit_file import keep_guide_number, keep_shaper_loss  # noqa: PLC0415 - tomlkit
+    from session.set.kit_file import keep_guide_number, keep_shaper_loss  # noqa: PLC0415 - tomlkit
 
     if path is None:
         raise Refused(NO_FILE)

@@ -6,9 +6,9 @@ from typing import Any
 
 import click
 
-from tui.choices import json_option
 from tui.commands.planning.answered import show
 from tui.commands.planning.inputs import complete, quantity, refusing
+from tui.shell.choices import json_option
 
 LENS = {
     "focal_length_mm": "Focal length in use",

@@ -9,9 +9,9 @@ from typing import Any
 import click
 
 from session.lighting.cautions import cautions_for
-from tui.choices import json_option
 from tui.commands.planning.answered import show
 from tui.commands.planning.inputs import Refused, complete, quantity, refusing
+from tui.shell.choices import json_option
 
 
 @click.command()
@@ -33,7 +33,7 @@ def plate(as_json: bool, **given: Any) -> None:
 
 def _measured(support: str, kit: Path | None) -> dict[str, float]:
     """What the kit tells of the support; nothing without a kit. Raises KitError; Refused for a support it hasn't."""
-    from session.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
+    from session.set.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
 
     path = kit or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
     if path is None and not support:

@@ -8,10 +8,10 @@ from typing import Any
 
 import click
 
-from tui.choices import json_option
 from tui.commands.planning.answered import put_json
 from tui.commands.planning.inputs import Refused, complete, quantity, refusing, stacked
 from tui.commands.planning.kit import kit_at, kit_option, kit_path
+from tui.shell.choices import json_option
 
 NEEDED = {
     "piece_width_mm": "Width of the piece",
@@ -57,7 +57,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     from session.plan.report import cautions, numbers  # noqa: PLC0415 - pydantic, not for --help
     from session.plan.search import ranked  # noqa: PLC0415
     from session.plan.wish import Wish  # noqa: PLC0415
-    from tui.commands.planning.view_text import reasons, view_lines  # noqa: PLC0415
+    from tui.planner.view_text import reasons, view_lines  # noqa: PLC0415
 
     given = complete(given, NEEDED)
     if given["blur_radius_on_piece_mm"] is None and given["delivered_pixels"] is None:

@@ -1,0 +1,1 @@
+"""The camera's body: shutter, card, clock, properties, faults."""

@@ -1,0 +1,34 @@
+"""The other end of the cable, as the body knows it."""
+
+from typing import Protocol
+
+from mock_camera.ptp.codes import Event
+
+NO_TRANSACTION = 0xFFFFFFFF
+"""Transaction of an event that no operation caused (ISO 15740)."""
+
+
+class Cable(Protocol):
+    """Whoever is connected. With nobody there everything is silently lost."""
+
+    def send_event(self, code: Event, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
+        """Tell the host; `transaction_id` of the operation that caused it."""
+
+    def cut(self, reconnect_after_s: float) -> None:
+        """Drop the host, and refuse the next one for so long."""
+
+    def lose_events(self) -> None:
+        """Drop the host's event connection only."""
+
+
+class NoCable:
+    """Nobody is connected."""
+
+    def send_event(self, code: Event, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
+        return
+
+    def cut(self, reconnect_after_s: float) -> None:
+        return
+
+    def lose_events(self) -> None:
+        return

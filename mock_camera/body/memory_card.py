@@ -1,0 +1,179 @@
+"""The memory card: files in folders named as a camera names them, each with a handle.
+
+Folders are `DCIM/100STILL`, `101STILL`, ... and files `STIL0001.JPG` after the Design rule for
+Camera File system (CIPA DC-009): four letters, four digits, the digits running on over deletion,
+formatting and restart; the objects of one release share their number. The card is a real folder,
+so that files can be compared byte by byte; handles live as long as the process.
+"""
+
+import re
+import shutil
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from mock_camera.ptp.codes import STORAGE_ID, ObjectFormat
+from mock_camera.ptp.datasets import ObjectInfo
+
+FILE_NAME = re.compile(r"STIL(\d{4})\.[A-Z]+")
+NUMBERS_IN_FOLDER = 9999
+FIRST_FOLDER = 100
+MIB = 1024 * 1024
+FORMATS = {".JPG": ObjectFormat.EXIF_JPEG, ".TIF": ObjectFormat.TIFF_EP}
+
+
+@dataclass(frozen=True)
+class CardObject:
+    """A file or folder on the card. `thumb` is a JPEG; pixel sizes are (width, height)."""
+
+    handle: int
+    parent: int
+    path: Path
+    info: ObjectInfo
+    thumb: bytes = b""
+
+
+class CardFullError(Exception):
+    """The file doesn't fit on the card."""
+
+
+class Card:
+    """Files with handles in `folder`, at most `capacity_mib` MiB of them. Safe to call from any thread."""
+
+    def __init__(self, folder: Path, capacity_mib: int) -> None:
+        self.folder = folder
+        self.capacity_bytes = capacity_mib * MIB
+        self._objects: dict[int, CardObject] = {}
+        self._next_handle = 1
+        self._lock = threading.RLock()
+        self.last_number = 0
+        (folder / "DCIM").mkdir(parents=True, exist_ok=True)
+        dcim = self._add(0, folder / "DCIM", ObjectFormat.Association)
+        for path in sorted((folder / "DCIM").glob("[1-9][0-9][0-9]STILL")):
+            still = self._add(dcim.handle, path, ObjectFormat.Association)
+            for file in sorted(path.iterdir()):
+                match = FILE_NAME.fullmatch(file.name)
+                if match and file.suffix in FORMATS:
+                    self._add(still.handle, file, FORMATS[file.suffix])
+                    self.last_number = max(self.last_number, self._running_number(path, int(match[1])))
+        self._still_folder(self.last_number + 1)
+
+    @staticmethod
+    def _running_number(folder: Path, number: int) -> int:
+        return (int(folder.name[:3]) - FIRST_FOLDER) * NUMBERS_IN_FOLDER + number
+
+    def take_number(self) -> int:
+        """Running number of the next release, from 1; never given twice."""
+        with self._lock:
+            self.last_number += 1
+            return self.last_number
+
+    def save(
+        self,
+        number: int,
+        suffix: str,
+        data: bytes,
+        *,
+        thumb: bytes = b"",
+        thumb_size_px: tuple[int, int] = (0, 0),
+        image_size_px: tuple[int, int] = (0, 0),
+        taken_at: datetime | None = None,
+    ) -> CardObject:
+        """Put one file of release `number` on the card. Raises CardFullError when it doesn't fit."""
+        with self._lock:
+            if len(data) > self.free_bytes():
+                raise CardFullError(f"{len(data)} bytes into {self.free_bytes()}")
+            parent = self._still_folder(number)
+            path = parent.path / f"{base_name(number)}{suffix}"
+            path.write_bytes(data)
+            return self._add(
+                parent.handle,
+                path,
+                FORMATS[suffix],
+                thumb=thumb,
+                thumb_size_px=thumb_size_px,
+                image_size_px=image_size_px,
+                taken_at=taken_at,
+            )
+
+    def _still_folder(self, number: int) -> CardObject:
+        name = f"{FIRST_FOLDER + (number - 1) // NUMBERS_IN_FOLDER}STILL"
+        path = self.folder / "DCIM" / name
+        for item in self._objects.values():
+            if item.path == path:
+                return item
+        path.mkdir(parents=True, exist_ok=True)
+        dcim = next(item for item in self._objects.values() if item.parent == 0)
+        return self._add(dcim.handle, path, ObjectFormat.Association)
+
+    def _add(
+        self,
+        parent: int,
+        path: Path,
+        object_format: ObjectFormat,
+        *,
+        thumb: bytes = b"",
+        thumb_size_px: tuple[int, int] = (0, 0),
+        image_size_px: tuple[int, int] = (0, 0),
+        taken_at: datetime | None = None,
+    ) -> CardObject:
+        folder = object_format == ObjectFormat.Association
+        handle, self._next_handle = self._next_handle, self._next_handle + 1
+        info = ObjectInfo(
+            storage_id=STORAGE_ID,
+            object_format=object_format,
+            size_bytes=0 if folder else path.stat().st_size,
+            parent_handle=parent,
+            name=path.name,
+            taken_at=taken_at or datetime.fromtimestamp(path.stat().st_mtime, UTC),
+            thumb_bytes=len(thumb),
+            thumb_size_px=thumb_size_px,
+            image_size_px=image_size_px,
+            image_bit_depth=0 if folder else 24,
+        )
+        self._objects[handle] = item = CardObject(handle, parent, path, info, thumb)
+        return item
+
+    def find(self, handle: int) -> CardObject | None:
+        with self._lock:
+            return self._objects.get(handle)
+
+    def __iter__(self) -> Iterator[CardObject]:
+        """Every object, oldest handle first, as they are now."""
+        with self._lock:
+            return iter(list(self._objects.values()))
+
+    def delete(self, handle: int) -> list[int]:
+        """Delete a file, or a folder with what it holds; the handles that are gone. DCIM itself stays."""
+        with self._lock:
+            item = self._objects[handle]
+            gone = [gone for child in list(self) if child.parent == handle for gone in self.delete(child.handle)]
+            if item.parent == 0:
+                return gone
+            if item.info.object_format == ObjectFormat.Association:
+                shutil.rmtree(item.path)
+            else:
+                item.path.unlink()
+            del self._objects[handle]
+            return [*gone, handle]
+
+    def format(self) -> list[int]:
+        """Empty the card; the handles that are gone. Numbers go on."""
+        with self._lock:
+            gone = self.delete(next(item.handle for item in self if item.parent == 0))
+            self._still_folder(self.last_number + 1)
+            return gone
+
+    def used_bytes(self) -> int:
+        with self._lock:
+            return sum(item.info.size_bytes for item in self._objects.values())
+
+    def free_bytes(self) -> int:
+        return max(0, self.capacity_bytes - self.used_bytes())
+
+
+def base_name(number: int) -> str:
+    """File name without suffix of a running number: 1 is STIL0001, 10000 is STIL0001 of the next folder."""
+    return f"STIL{(number - 1) % NUMBERS_IN_FOLDER + 1:04d}"

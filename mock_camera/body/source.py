@@ -1,0 +1,47 @@
+"""What the body needs of the table before its lens: pictures, live pictures, focus, and hands.
+
+`World` is the real one. The body knows it by these two shapes only, so that tests of the protocol
+can put something tiny in its place.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from mock_camera.table.imaging import Picture
+from mock_camera.table.world import Shot
+
+
+class PictureSource(Protocol):
+    """The table, its lights and the lens."""
+
+    def expose(self, shot: Shot, now_s: float) -> Picture:
+        """Let the shutter go, firing what flash is connected; the picture with what is true of it."""
+
+    def live_frame(
+        self,
+        shot: Shot,
+        now_s: float,
+        *,
+        size: tuple[int, int] = (1024, 680),
+        zoom: float = 1.0,
+        centre: tuple[float, float] = (0.5, 0.5),
+    ) -> bytes:
+        """JPEG of what the sensor sees by continuous light; `centre` as share of width and height."""
+
+    def drive_focus(self, steps: int) -> bool:
+        """Turn the focus motor, + away from the camera; False when it met the end stop."""
+
+    def do(self, name: str, /, **values: object) -> dict[str, object]:
+        """What hands do on the set. Raises ValueError with a sentence."""
+
+    def state(self) -> dict[str, object]:
+        """Everything true of the set now, as JSON-like values."""
+
+
+@dataclass(frozen=True)
+class Encoders:
+    """How a picture becomes a file."""
+
+    jpeg: Callable[[Picture, Shot], bytes]
+    raw: Callable[[Picture, Shot], bytes]

@@ -1,0 +1,1 @@
+"""The Picture Transfer Protocol as bytes: codes, datasets, packets of PTP/IP."""

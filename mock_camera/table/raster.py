@@ -1,0 +1,213 @@
+"""Forming the optical picture: each layer blurred by its own distance from the focus, laid over the lower.
+
+A layer's light and its coverage are blurred with the same transfer function, and the layers are laid over
+each other from the lowest to the highest, so a blurred edge in front lets the surface behind it through.
+Blur is linear in the light, so the picture of each light is kept and only its amount changes from
+frame to frame. Colour differences are formed at half the resolution, as a JPEG stores them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mock_camera.scene.arrays import Floats, Spectrum, halved
+from mock_camera.scene.grid import Crop, Grid, Pose, quick_size
+from mock_camera.scene.optics import Focus, transfer
+from mock_camera.scene.pieces import Piece
+from mock_camera.scene.surface import Layer
+from mock_camera.table.lights import Light
+from mock_camera.table.luma import Luma
+from mock_camera.table.shading import lit, room_lit
+
+TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
+CORNER = 2**-0.5  # cycles per px
+MOST_PICTURES = 6
+Mix: TypeAlias = tuple[tuple[Light | None, float], ...]
+"""Lights and the weight of each; None is the room."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Window:
+    """A layer's part of the raster, with room around it for its blur, its transform size, its coverage."""
+
+    layer: Layer
+    crop: Crop
+    size: tuple[int, int]
+    radial: NDArray[np.intp]
+    radial_half: NDArray[np.intp]
+    cover: Spectrum | None
+
+    @property
+    def half(self) -> tuple[int, int]:
+        return self.size[0] // 2, self.size[1] // 2
+
+
+@dataclass(frozen=True, eq=False)
+class _Blur:
+    """A window's transfer functions at one focus and what its blurred coverage lets through (full, half)."""
+
+    full: Floats
+    half: Floats
+    through: tuple[Floats, Floats] | None
+
+
+class Raster:
+    """One sampling of one pose of one piece. Keeps spectra by light and blurred pictures by focus."""
+
+    def __init__(self, grid: Grid, pose: Pose, piece: Piece, seed: int) -> None:
+        self.grid = grid
+        self.pose = pose
+        self.piece = piece
+        self.layers = piece.draw(grid, pose, seed)
+        self._windows = [_window(grid, layer, number == 0) for number, layer in enumerate(self.layers)]
+        self._spectra: dict[Hashable, list[tuple[Spectrum, Spectrum, Spectrum]]] = {}
+        self._pictures: dict[Hashable, Luma] = {}
+        self._mix: Mix = ()
+        self._mix_spectra: list[tuple[Spectrum, Spectrum, Spectrum]] = []
+        self._focus: Focus | None = None
+        self._blurs: list[_Blur] = []
+
+    def picture(self, mix: Mix, focus: Focus) -> Luma:
+        """The raster with its margin under one or several lights, each times its weight.
+
+        None stands for the room's even light. Linear, per unit of light; at the size for which the layers
+        were drawn (pose.scale). Kept for this focus; don't change it in place.
+        """
+        if focus != self._focus:
+            self._focus = focus
+            self._pictures.clear()
+            self._blurs = self._blurs_at(focus)
+        key = tuple((_key(light), weight) for light, weight in mix)
+        if key not in self._pictures:
+            if len(self._pictures) >= MOST_PICTURES:
+                del self._pictures[next(iter(self._pictures))]
+            self._pictures[key] = self._formed(self._mixed(mix))
+        return self._pictures[key]
+
+    def keep_only(self, lights: Iterable[Light]) -> None:
+        """Forget what was worked out for lights that stand there no more."""
+        kept = {_key(light) for light in lights} | {_key(None)}
+        self._spectra = {key: value for key, value in self._spectra.items() if key in kept}
+
+    def _blurs_at(self, focus: Focus) -> list[_Blur]:
+        frequency = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm
+        tables: dict[float, Floats] = {}
+        widest_mm = 2 * (_room(self.grid) - 4) * self.grid.pitch_mm
+        blurs = []
+        for window in self._windows:
+            blur_mm = min(focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm)), widest_mm)
+            if blur_mm not in tables:
+                tables[blur_mm] = transfer(frequency, blur_mm, focus.effective_f_number)
+            full, half = tables[blur_mm][window.radial], tables[blur_mm][window.radial_half]
+            through = None
+            if window.cover is not None:
+                covered = np.fft.irfft2(window.cover * full, window.size)
+                clear = 1 - covered[: window.crop.height, : window.crop.width]
+                through = clear, halved(clear)
+            blurs.append(_Blur(full, half, through))
+        return blurs
+
+    def _light_spectra(self, light: Light | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+        key = _key(light)
+        if key not in self._spectra:
+            factors = lit(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
+            self._spectra[key] = [
+                _transformed(window, factor) for window, factor in zip(self._windows, factors, strict=True)
+            ]
+        return self._spectra[key]
+
+    def _mixed(self, mix: Mix) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+        parts = [self._light_spectra(light) for light, _ in mix]
+        if len(mix) == 1 and mix[0][1] == 1:
+            return parts[0]
+        if mix != self._mix:
+            weights = [np.float32(weight) for _, weight in mix]
+            self._mix = mix
+            self._mix_spectra = [
+                (_weighted(weights, a), _weighted(weights, b), _weighted(weights, c))
+                for a, b, c in (zip(*window, strict=True) for window in zip(*parts, strict=True))
+            ]
+        return self._mix_spectra
+
+    def _formed(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
+        """Layers blurred and laid over each other."""
+        grid = self.grid
+        out = Luma.dark(grid.full_width, grid.full_height)
+        for window, blur, (luma, red, blue) in zip(self._windows, self._blurs, spectra, strict=True):
+            c = window.crop
+            places = out.window(c.left, c.top, c.width, c.height)
+            if blur.through is not None:
+                places.luma[...] *= blur.through[0]
+                places.red[...] *= blur.through[1]
+                places.blue[...] *= blur.through[1]
+            places.luma[...] += np.fft.irfft2(luma * blur.full, window.size)[: c.height, : c.width]
+            h, w = c.height // 2, c.width // 2
+            places.red[...] += np.fft.irfft2(red * blur.half, window.half)[:h, :w]
+            places.blue[...] += np.fft.irfft2(blue * blur.half, window.half)[:h, :w]
+        return out
+
+
+def _weighted(weights: list[np.float32], spectra: tuple[Spectrum, ...]) -> Spectrum:
+    total = weights[0] * spectra[0]
+    for weight, spectrum in zip(weights[1:], spectra[1:], strict=True):
+        total += weight * spectrum
+    return total
+
+
+def _key(light: Light | None) -> Hashable:
+    return light.geometry if light else "room"
+
+
+def _room(grid: Grid) -> int:
+    """Pixels around a layer for its blur: a wider blur disc is drawn only as wide as this."""
+    return max(min(grid.margin_x, grid.margin_y), 24) // 4 * 4
+
+
+def _window(grid: Grid, layer: Layer, lowest: bool) -> _Window:
+    room = 0 if lowest else _room(grid)
+    c = layer.crop
+    left, top = max(0, c.left - room), max(0, c.top - room)
+    right = min(grid.full_width, c.left + c.width + room)
+    bottom = min(grid.full_height, c.top + c.height + room)
+    crop = Crop(left, top, (right - left) // 2 * 2, (bottom - top) // 2 * 2)
+    # a transform's blur leaves by one edge and comes in by the opposite one: where the raster's edge cuts
+    # the layer's own room short there has to be as much behind it
+    cut_x = c.left - left < room or right - (c.left + c.width) < room
+    cut_y = c.top - top < room or bottom - (c.top + c.height) < room
+    size = quick_size(crop.height + room * cut_y), quick_size(crop.width + room * cut_x)
+    cover = None
+    if not lowest:
+        cover = np.fft.rfft2(_padded(layer.alpha, c.left - left, c.top - top, size))
+    radial_half = _radial((size[0] // 2, size[1] // 2), 0.5)
+    return _Window(layer, crop, size, _radial(size, 1.0), radial_half, cover)
+
+
+def _padded(values: Floats, left: int, top: int, size: tuple[int, int]) -> Floats:
+    out = np.zeros(size, np.float32)
+    h, w = min(values.shape[0], size[0] - top), min(values.shape[1], size[1] - left)
+    out[top : top + h, left : left + w] = values[:h, :w]
+    return out
+
+
+def _transformed(window: _Window, factor: Floats) -> tuple[Spectrum, Spectrum, Spectrum]:
+    layer = window.layer
+    left, top = layer.crop.left - window.crop.left, layer.crop.top - window.crop.top
+    small = halved(factor)
+    luma = np.fft.rfft2(_padded(layer.luma * factor, left, top, window.size))
+    red, blue = (
+        np.fft.rfft2(_padded(part * small, left // 2, top // 2, window.half)) for part in (layer.red, layer.blue)
+    )
+    return luma, red, blue
+
+
+def _radial(size: tuple[int, int], finest: float) -> NDArray[np.intp]:
+    """Index into the radial table for the half plane of a transform; `finest` 0.5 for half resolution."""
+    down = np.fft.fftfreq(size[0])[:, None].astype(np.float32)
+    right = np.fft.rfftfreq(size[1])[None, :].astype(np.float32)
+    radius = np.hypot(down, right) * np.float32(finest * (TABLE - 1) / CORNER)
+    return np.rint(radius).astype(np.intp)

@@ -1,0 +1,152 @@
+"""How bright each layer is under one light: matt part, highlight, reflected room, shadows.
+
+The result is a factor on the layer's reflectance, per unit of light on a surface that faces the source, so a
+level matt surface under a light at elevation e gives sin e. A share of every light comes back from the room
+(BOUNCE) and fills the shadows; on a level matt surface the sum is unchanged, so exposure still follows the
+guide number. Metal and paint mirror in their own colour.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageFilter
+
+from mock_camera.scene.arrays import Floats, slabs
+from mock_camera.scene.grid import Grid, Pose
+from mock_camera.scene.surface import Layer
+from mock_camera.table.lights import Light
+
+BOUNCE = 0.15  # share of a light that arrives by way of the room; a guess for a small studio
+HIGHLIGHT = 1.6  # strength of the mirror-like lobe at slope width 0.25; chosen by eye
+QUARTER = 4  # shadows are soft: they are made at a quarter of the resolution
+
+
+def lit(layers: list[Layer], grid: Grid, pose: Pose, light: Light) -> list[Floats]:
+    """Brightness factor of each layer (h, w) under a light, per unit of light."""
+    covers = [_quartered(layer) for layer in layers]
+    return [_shaded(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light)) for layer in layers]
+
+
+def room_lit(layers: list[Layer]) -> list[Floats]:
+    """The same under even light from above (a pale room), per unit of light on the table."""
+    factors = []
+    for layer in layers:
+        factor = np.empty_like(layer.alpha)
+        for rows in slabs(len(factor)):
+            steep = np.hypot(layer.tilt_x[rows], layer.tilt_y[rows])
+            factor[rows] = 1 + layer.gloss[rows] * np.clip(0.3 - 0.5 * steep, -0.5, 0.3)
+        factors.append(factor)
+    return factors
+
+
+def _toward(pose: Pose, light: Light) -> tuple[float, float, float]:
+    """Unit vector to the light along the picture's axes."""
+    right, down, up = light.direction
+    return *pose.seen(right, down), up
+
+
+def _shaded(layer: Layer, grid: Grid, pose: Pose, light: Light, shadow: Floats | None) -> Floats:
+    toward = _toward(pose, light)
+    # places on the piece along the picture's axes, in units of the light's distance, from under its aim
+    per_px = grid.pitch_mm / pose.magnification(layer.height_mm) / light.distance_mm
+    left, top = (v / grid.pitch_mm * per_px for v in grid.sensor_mm(layer.crop.left, layer.crop.top))
+    moved = pose.seen(pose.camera.right_mm / light.distance_mm, pose.camera.down_mm / light.distance_mm)
+    h, w = layer.alpha.shape
+    x = (left + per_px * np.arange(w)).astype(np.float32)[None, :]
+    y = (top + per_px * np.arange(h)).astype(np.float32)[:, None]
+    # slope of the way from each place to the entrance pupil, which hangs over the middle of the picture
+    pupil = np.float32(light.distance_mm / pose.arrangement.pupil_distance_mm)
+    lx, lz = np.float32(toward[0] - moved[0]) - x, np.float32(toward[2])
+    width = np.float32(layer.roughness + light.source_size_mm / light.distance_mm / 4)
+    lobe_height = np.float32(HIGHLIGHT * (0.25 / width) ** 2 * (toward[2] > 0))
+    returned = np.float32(max(toward[2], 0.0) * BOUNCE)
+    factor = np.empty((h, w), np.float32)
+    for rows in slabs(h):
+        ly = np.float32(toward[1] - moved[1]) - y[rows]
+        inverse = 1 / np.sqrt(lx * lx + ly * ly + lz * lz)
+        tx, ty, gloss = layer.tilt_x[rows], layer.tilt_y[rows], layer.gloss[rows]
+        matt = np.maximum(tx * lx + ty * ly + lz, 0) * inverse / np.sqrt(1 + tx * tx + ty * ty)
+        # slope of a surface that mirrors the light into the lens: halfway between both directions
+        halfway = 1 / (lz * inverse + 1)
+        off_x = (lx * inverse - pupil * x) * halfway - tx
+        off_y = (ly * inverse - pupil * y[rows]) * halfway - ty
+        lobe = lobe_height * np.exp(-(off_x * off_x + off_y * off_y) / (width * width))
+        direct = matt * (1 - np.float32(0.45) * gloss) + gloss * lobe
+        direct *= np.float32(1 - BOUNCE) * inverse * inverse
+        if shadow is not None:
+            direct *= 1 - shadow[rows]
+        # a glossy surface mirrors the room, which is brighter on the light's side
+        mirrored = np.clip(0.75 + 1.3 * (tx * toward[0] + ty * toward[1]), 0, 2.5)
+        factor[rows] = direct + returned * (1 + gloss * (mirrored - 1))
+    return factor
+
+
+@dataclass(frozen=True, eq=False)
+class _Cover:
+    """Coverage of a layer at a quarter of the resolution (h, w), and where it lies in the quartered raster."""
+
+    layer: Layer
+    values: NDArray[np.uint8]
+    left: int
+    top: int
+
+
+def _quartered(layer: Layer) -> _Cover:
+    small = Image.fromarray((layer.alpha * 255).astype(np.uint8)).reduce(QUARTER)
+    return _Cover(layer, np.asarray(small), layer.crop.left // QUARTER, layer.crop.top // QUARTER)
+
+
+def _shadow(layer: Layer, covers: list[_Cover], grid: Grid, pose: Pose, light: Light) -> Floats | None:
+    """Share of the light kept from a layer by all that stands higher (h, w), or None for none."""
+    if light.direction[2] <= 0.02:
+        return None
+    h, w = layer.alpha.shape
+    clear = np.ones((-(-h // QUARTER) + 1, -(-w // QUARTER) + 1), np.float32)
+    # parts of one height share a penumbra
+    for height_mm in sorted({cover.layer.height_mm for cover in covers}):
+        rise_mm = height_mm - layer.height_mm
+        if rise_mm < 0.05:
+            continue
+        px_per_mm = pose.magnification(height_mm) / grid.pitch_mm / QUARTER
+        cast = np.zeros(clear.shape, np.uint8)
+        for cover in covers:
+            if cover.layer.height_mm == height_mm:
+                _cast(cast, cover, layer, _toward(pose, light), rise_mm * px_per_mm)
+        if not cast.any():
+            continue
+        soft = rise_mm / light.direction[2] * light.source_size_mm / light.distance_mm * px_per_mm / 2
+        # a uniform disc of radius r has a standard deviation of r / 2 along each axis
+        blurred = Image.fromarray(cast).filter(ImageFilter.GaussianBlur(max(soft / 2, 0.5)))
+        clear *= 1 - np.asarray(blurred, np.float32) / np.float32(255)
+    if clear.min() > 0.999:
+        return None
+    size = clear.shape[1] * QUARTER, clear.shape[0] * QUARTER
+    grown = np.asarray(Image.fromarray(clear).resize(size, Image.Resampling.BILINEAR))
+    return 1 - grown[:h, :w]
+
+
+def _cast(
+    cast: NDArray[np.uint8],
+    cover: _Cover,
+    onto: Layer,
+    toward: tuple[float, float, float],
+    rise_px: float,
+) -> None:
+    """Marks in `cast` where a part `rise_px` above a layer stands between it and the light."""
+    lx, ly, lz = toward
+    rise_mm = cover.layer.height_mm - onto.height_mm
+    lowest = max(0.0, 1 - cover.layer.thickness_mm / rise_mm)
+    reach = rise_px / lz * math.hypot(lx, ly)
+    for share in np.linspace(1, lowest, 1 + math.ceil(reach * (1 - lowest))):
+        left = cover.left - onto.crop.left // QUARTER + round(-lx / lz * rise_px * share)
+        top = cover.top - onto.crop.top // QUARTER + round(-ly / lz * rise_px * share)
+        y0, x0 = max(top, 0), max(left, 0)
+        y1 = min(top + cover.values.shape[0], cast.shape[0])
+        x1 = min(left + cover.values.shape[1], cast.shape[1])
+        if y1 > y0 and x1 > x0:
+            window = cast[y0:y1, x0:x1]
+            np.maximum(window, cover.values[y0 - top : y1 - top, x0 - left : x1 - left], out=window)

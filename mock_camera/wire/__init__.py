@@ -1,0 +1,1 @@
+"""The network side: connections, and the answers to operations."""

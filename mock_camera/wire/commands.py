@@ -1,0 +1,154 @@
+"""What a person can do to the camera itself, each by a name with named values.
+
+    turn_dial     setting, value     a setting by its name and physical value: f_number 8, file_format raw+jpeg
+    release                          press the button on the camera
+    state                            settings, connection, card, which release made which file, faults to come, and the
+                                     table's own state
+    truth         object             what is true of the picture STIL0001
+    fault         name, times=1, after=0, and the fault's own options: script a mishap (faults.py)
+    clear_faults
+    format_card                      empty the card; numbers go on
+    battery       percent
+    switch_off, switch_on            drop the host and refuse others, or take them again
+    wire          bytes_per_s        pace of the cable, 0 = as fast as it goes
+    pass_time     seconds            let camera time pass; a stepped clock jumps
+
+Every other name is for the hands on the table before the camera, `World.do`, which is told the time.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from mock_camera.body.body import Body
+from mock_camera.body.capture import Capture
+from mock_camera.body.viewfinder import Viewfinder
+from mock_camera.ptp.codes import Event, Response
+from mock_camera.wire.wire import Wire
+
+Answer = dict[str, object]
+
+
+@dataclass(frozen=True)
+class Hands:
+    """Runs commands on one camera."""
+
+    body: Body
+    capture: Capture
+    viewfinder: Viewfinder
+    wire: Wire
+
+    def do(self, name: str, values: Answer) -> Answer:
+        """Do it and say what came of it. Raises ValueError with a sentence."""
+        if name in COMMANDS:
+            try:
+                return COMMANDS[name](self, **values)
+            except TypeError as error:
+                raise ValueError(f"{name} doesn't take these values: {error}.") from None
+        self.viewfinder.forget()
+        with self.body.table_lock:
+            return self.body.source.do(name, **{"now_s": self.body.clock.now_s(), **values})
+
+
+def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:
+    if not hands.body.property_of(setting).writable:
+        raise ValueError(f"No dial turns {setting}.")
+    hands.body.change(setting, value)
+    return {setting: hands.body.setting(setting)}
+
+
+def release(hands: Hands) -> Answer:
+    """Press the button on the camera. The answer comes at once; the exposure runs on."""
+    response = hands.capture.release()
+    if response != Response.OK:
+        raise ValueError(f"The body didn't release: {response.name}.")
+    return {"releases": hands.capture.releases}
+
+
+def state(hands: Hands) -> Answer:
+    body, card = hands.body, hands.body.card
+    return {
+        "settings": body.settings(),
+        "connected": hands.wire.connected(),
+        "switched_on": hands.wire.plugged_in,
+        "shutter_open": hands.capture.is_open(),
+        "frames_pending": hands.capture.pending(),
+        "releases": hands.capture.releases,
+        "made_by": dict(hands.capture.made_by),
+        "live_view": body.live_view,
+        "card": {
+            "capacity_bytes": card.capacity_bytes,
+            "free_bytes": card.free_bytes(),
+            "files": [str(item.path.relative_to(card.folder)) for item in card if item.path.is_file()],
+        },
+        "faults": body.faults.state(),
+        "table": body.source.state(),
+    }
+
+
+def truth(hands: Hands, *, object: str) -> Answer:
+    """What is true of a picture; `object` is its file name without suffix."""
+    if object not in hands.capture.truths:
+        raise ValueError(f"No picture {object!r} was taken since this camera was started.")
+    return dict(hands.capture.truths[object])
+
+
+def fault(hands: Hands, *, name: str, times: int = 1, after: int = 0, **options: object) -> Answer:
+    hands.body.faults.add(name, times=times, after=after, **options)
+    return {}
+
+
+def clear_faults(hands: Hands) -> Answer:
+    hands.body.faults.clear()
+    return {}
+
+
+def format_card(hands: Hands) -> Answer:
+    gone = hands.body.card.format()
+    for handle in gone:
+        hands.body.cable.send_event(Event.ObjectRemoved, handle)
+    return {"removed": len(gone)}
+
+
+def battery(hands: Hands, *, percent: float) -> Answer:
+    hands.body.set_battery(percent)
+    return {"percent": hands.body.setting("battery_percent")}
+
+
+def switch_off(hands: Hands) -> Answer:
+    hands.wire.plug(False)
+    return {}
+
+
+def switch_on(hands: Hands) -> Answer:
+    hands.wire.plug(True)
+    return {}
+
+
+def wire(hands: Hands, *, bytes_per_s: float) -> Answer:
+    hands.wire.bytes_per_s = bytes_per_s
+    return {}
+
+
+def pass_time(hands: Hands, *, seconds: float) -> Answer:
+    """Let camera time pass; a stepped clock jumps."""
+    hands.body.clock.advance(seconds)
+    return {"now_s": hands.body.clock.now_s()}
+
+
+COMMANDS: dict[str, Callable[..., Answer]] = {
+    command.__name__: command
+    for command in (
+        turn_dial,
+        release,
+        state,
+        truth,
+        fault,
+        clear_faults,
+        format_card,
+        battery,
+        switch_off,
+        switch_on,
+        wire,
+        pass_time,
+    )
+}

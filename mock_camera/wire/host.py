@@ -1,0 +1,48 @@
+"""What the camera knows of the host at the other end, and the shape of what it answers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from mock_camera.body.body import Body
+from mock_camera.body.capture import Capture
+from mock_camera.body.memory_card import CardObject
+from mock_camera.body.viewfinder import Viewfinder
+from mock_camera.ptp.codes import Operation, Response
+
+Parameters = tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What goes back. `data` None: no data phase."""
+
+    code: Response = Response.OK
+    parameters: Parameters = ()
+    data: bytes | None = None
+
+
+@dataclass
+class Host:
+    """One host, from its connection on: whether its session is open, and the transaction it is in."""
+
+    body: Body
+    capture: Capture
+    viewfinder: Viewfinder
+    operations: Sequence[Operation]
+    session_open: bool = False
+    transaction_id: int = 0
+    _cut_files: dict[int, int] = field(default_factory=dict)
+
+    def read(self, item: CardObject, offset: int, count: int) -> bytes:
+        """Part of a file as the wire will carry it: whole, unless a fault shortens this transfer."""
+        if offset == 0:
+            self._cut_files.pop(item.handle, None)
+            short = self.body.faults.take("truncated_file", where="transfer")
+            if short:
+                self._cut_files[item.handle] = round(item.info.size_bytes * short.number("share"))
+            if self.body.faults.take("empty_file", where="transfer"):
+                self._cut_files[item.handle] = 0
+        end = min(offset + count, self._cut_files.get(item.handle, item.info.size_bytes))
+        with item.path.open("rb") as file:
+            file.seek(offset)
+            return file.read(max(0, end - offset))

@@ -1,0 +1,1 @@
+"""The check for a band that the shutter left dark."""

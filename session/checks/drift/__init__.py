@@ -1,0 +1,1 @@
+"""The checks that hold a picture's place against the reference."""

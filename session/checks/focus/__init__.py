@@ -1,0 +1,1 @@
+"""The focus check: region, measure, map and verdict."""

@@ -1,0 +1,1 @@
+"""The judge: runs all checks on a frame, in a process of its own."""

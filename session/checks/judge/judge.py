@@ -1,0 +1,201 @@
+"""All checks on one frame. Whatever is wrong with a picture becomes a finding, never an exception."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from session.checks.band import verdict as band
+from session.checks.band.shadow import Band
+from session.checks.drift import verdict as drift
+from session.checks.focus import verdict as focus
+from session.checks.judge.examined import Examined
+from session.checks.light import ambient, colour, evenness, exposure, flash, missing_light, new_piece
+from session.checks.light.cells import cells_of_plain
+from session.checks.material import file, settings
+from session.checks.material.limits import CLIPPED_SURFACE_SHARE
+from session.checks.material.picture import Material, Pair, gather, pair
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.ports import Assignment, Judgement
+from session.picture.preview import UnreadablePicture
+from session.set.setup import Region
+
+Gather = Callable[[str, int | None, float | None], Material]
+"""Opens a picture by its path, the sensor's pixels across and the blur limit, px; may remember it."""
+
+
+def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgement:
+    """Run all checks on the frame of an assignment; `Examined` where its picture could be read.
+
+    gather_reference  how the reference is opened; a process that judges many frames hands in one that remembers
+    """
+    try:
+        frame = gather(assignment.path, assignment.pixels_across, assignment.revision.blur_limit_px)
+    except UnreadablePicture as error:
+        return _not_examined(assignment, file.unreadable(assignment.path, str(error)), f"the picture {error}")
+    if assignment.region_px:
+        try:
+            region = _region_of(assignment.region_px, frame)
+        except ValueError as error:
+            sentence = f"{str(error)[:1].upper()}{str(error)[1:]}."
+            return _not_examined(assignment, Finding("region", Level.CAUTION, sentence), str(error))
+        assignment = replace(assignment, revision=replace(assignment.revision, region=region))
+    found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
+    found += settings.as_asked(frame.exif, assignment.asked)
+    both, why = _held_against(assignment, frame, gather_reference)
+    if assignment.ambient:
+        return _ambient(assignment, frame, both, found)
+    region = assignment.revision.region
+    now = exposure.measure(frame, region, both)
+    shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment), assignment.wholly_open_s)
+    found += band.findings(shadow)
+    moved, even, tint = None, None, None
+    if shadow is None:
+        moved = drift.measure(both, region) if both else None
+        expected = _as_expected(assignment, frame, gather_reference)
+        light = expected if _tells_flash(expected) else _light(assignment, frame, both, now) + expected
+        found += light
+        if not any(finding.id in ("flash", "light") for finding in light):
+            even, tint = _evenness(frame, both), _colour(assignment, both)
+            found += evenness.findings(even) + colour.findings(tint)
+    found += drift.findings(moved, assignment.revision, _mm_per_px(assignment), building=assignment.building)
+    try:
+        judged = _focus(assignment, frame, both, now, shadow, why)
+    except UnreadablePicture as error:
+        found += (file.unreadable(assignment.path, str(error)),)
+        judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}")
+    found += focus.findings(judged, assignment.revision.blur_limit_px)
+    return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint)
+
+
+def unjudged(assignment: Assignment, reason: str) -> Judgement:
+    """The judgement of a frame that could not be looked at; `reason` is a clause without a full stop."""
+    finding = Finding("focus", Level.NOTE, f"Not judged: {reason}.")
+    return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
+
+
+def _not_examined(assignment: Assignment, finding: Finding, reason: str) -> Judgement:
+    return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
+
+
+def _region_of(region_px: tuple[int, int, int, int], frame: Material) -> Region:
+    """Left, top, width and height in pixels as fractions. Raises ValueError with a clause when it isn't inside."""
+    left, top, width, height = region_px
+    across, along = frame.source.full_width_px, frame.source.full_height_px
+    try:
+        return Region(left / across, top / along, width / across, height / along)
+    except ValueError:
+        text = f"the region {left},{top},{width},{height} doesn't lie in the picture of {across} × {along} pixels"
+        raise ValueError(text) from None
+
+
+def _ambient(assignment: Assignment, frame: Material, both: Pair | None, found: tuple[Finding, ...]) -> Judgement:
+    """An ambient frame: the ambient light and whether the file is whole, for nothing else is to be seen on it."""
+    room = (
+        ambient.measure(frame, both.reference) if both else ambient.AmbientLight(None, reason="there is no reference")
+    )
+    reason = "released with the lights off"
+    focus_judgement = FocusJudgement(FocusVerdict.UNJUDGED, reason=reason)
+    return Judgement(assignment.frame_id, found + ambient.findings(room), focus_judgement, room.ev)
+
+
+def _mm_per_px(assignment: Assignment) -> float | None:
+    """Millimetres on the piece for a full-size pixel, None where the body isn't known."""
+    if not assignment.sensor_width_mm or not assignment.pixels_across:
+        return None
+    return assignment.sensor_width_mm / assignment.pixels_across / assignment.revision.arrangement.magnification
+
+
+def _held_against(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:
+    """The frame and its reference, or None and why there is none."""
+    if not assignment.reference_path:
+        return None, assignment.why_alone or focus.NO_REFERENCE
+    try:
+        limit_px = assignment.revision.blur_limit_px
+        reference = gather_reference(assignment.reference_path, assignment.pixels_across, limit_px)
+    except UnreadablePicture as error:
+        return None, f"the reference {error}"
+    return pair(frame, reference), ""
+
+
+def _light(assignment: Assignment, frame: Material, both: Pair | None, now: exposure.Exposure) -> tuple[Finding, ...]:
+    """Flash, exposure and clipping: what the flash explains isn't told twice, what one light explains by its name."""
+    flashes: tuple[Finding, ...] = ()
+    lights = len(assignment.revision.lights)
+    if assignment.flash_used:
+        flashes = flash.against_reference(now, frame, both.reference, lights) if both else flash.alone(frame)
+    gone = missing_light.findings(_missing(assignment, frame, both))
+    flashes = gone or flashes
+    burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE
+    before = exposure.measure(both.reference, assignment.revision.region) if both and burnt_out else None
+    bright = exposure.findings(now, before)
+    return flashes + tuple(finding for finding in bright if not (flashes and finding.id == "exposure"))
+
+
+def _as_expected(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Finding, ...]:
+    """The light of a new piece against that of the piece before; nothing where that can't be opened any more."""
+    revision = assignment.revision
+    if not assignment.expected_path or assignment.reference_path:
+        return ()
+    try:
+        before = gather_reference(assignment.expected_path, assignment.pixels_across, revision.blur_limit_px)
+    except UnreadablePicture:  # said when it was the reference; this piece doesn't depend on it
+        return ()
+    return new_piece.findings(frame, before, revision, flash_used=assignment.flash_used)
+
+
+def _tells_flash(found: tuple[Finding, ...]) -> bool:
+    return any(finding.id == "flash" for finding in found)
+
+
+def _evenness(frame: Material, both: Pair | None) -> evenness.Evenness | None:
+    """Against the reference where that shows the same; else of a plain picture."""
+    return evenness.against_reference(both) if both and _alike(both) else evenness.alone(frame)
+
+
+def _colour(assignment: Assignment, both: Pair | None) -> colour.Colour | None:
+    """Against the reference where that shows the same; else only a grey patch stays what it is."""
+    if both is None:
+        return None
+    revision = assignment.revision
+    found = colour.measure(both, revision.region, revision.grey_patch)
+    if found is None or _alike(both):
+        return found
+    return replace(found, shadows_ev=None) if found.on_patch else None
+
+
+def _alike(both: Pair) -> bool:
+    """Whether both show the same, or nothing but an even surface: light can be compared place by place."""
+    if not both.same_size:
+        return False
+    return both.shift.found or all(cells_of_plain(one) is not None for one in (both.frame, both.reference))
+
+
+def _missing(assignment: Assignment, frame: Material, both: Pair | None) -> missing_light.MissingLight | None:
+    mm_per_px = _mm_per_px(assignment)
+    if both is None or not both.shift.found or mm_per_px is None or len(assignment.guide_numbers_m) < 2:
+        return None
+    mm = mm_per_px * frame.px_per_pixel
+    field_mm = (frame.source.full_width_px * mm, frame.source.full_height_px * mm)
+    return missing_light.named(both, assignment.revision, assignment.guide_numbers_m, field_mm)
+
+
+def _focus(
+    assignment: Assignment,
+    frame: Material,
+    both: Pair | None,
+    now: exposure.Exposure,
+    shadow: Band | None,
+    why: str,
+) -> FocusJudgement:
+    revision = assignment.revision
+    if both is None:
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason=why)
+    if shadow and band.covers(shadow, revision.region):
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason="the dark band lies over the region")
+    return focus.judge(both, revision, now, f_number=frame.exif.f_number, sensor_width_mm=assignment.sensor_width_mm)
+
+
+def _asked_exposure_s(assignment: Assignment) -> float | None:
+    asked = assignment.asked.get("exposure_s")
+    return float(asked) if isinstance(asked, int | float) else None

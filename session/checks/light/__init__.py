@@ -1,0 +1,1 @@
+"""Checks of light: exposure, evenness, flash, ambient, colour, a missing light."""

@@ -1,0 +1,1 @@
+"""One exposure: its states as a table, findings, what the camera says, and what is needed from outside."""

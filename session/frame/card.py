@@ -1,0 +1,76 @@
+"""The files on a card as releases: raw and JPEG of one base name together, in the order in which they were made.
+
+Names follow DCF (CIPA DC-009): a number at the end of the base name that grows to 9999 and starts again at 0001,
+in folders whose numbers grow too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable
+from pathlib import PurePosixPath
+
+from session.frame.camera import CardObject
+
+WRAPS_AT = 10_000
+"""DCF file numbers have four digits."""
+
+ZONE_STEP_S, ZONE_SPAN_S = 900, 26 * 3600
+"""Cameras tell local time, so a computer that changes its zone reads other times: zones lie a multiple of 15 minutes
+apart, and at most 26 hours (UTC−12 to UTC+14)."""
+
+_NUMBER = re.compile(r"(\d+)\D*$")
+
+
+def base_name(card_object: CardObject) -> tuple[str, str]:
+    """What files of one release share: the last folder and the name without its ending.
+
+    Not the whole folder, since bodies with two cards may write the raw to one and the JPEG to the other.
+    """
+    return PurePosixPath(card_object.folder).name, PurePosixPath(card_object.name).stem
+
+
+def same(one: CardObject, other: CardObject) -> bool:
+    """Whether two listings mean the same file, also when one was without a time or told in another time zone."""
+    if (one.folder, one.name, one.bytes) != (other.folder, other.name, other.bytes):
+        return False
+    if one.modified_at is None or other.modified_at is None:
+        return True
+    apart_s = abs(one.modified_at - other.modified_at)
+    return apart_s <= ZONE_SPAN_S and apart_s % ZONE_STEP_S == 0
+
+
+def without(card: Iterable[CardObject], known: Collection[CardObject]) -> tuple[CardObject, ...]:
+    """The objects of the card that are the same as none of the known ones."""
+    by_name: dict[tuple[str, str], list[CardObject]] = {}
+    for old in known:
+        by_name.setdefault((old.folder, old.name), []).append(old)
+    return tuple(new for new in card if not any(same(new, old) for old in by_name.get((new.folder, new.name), ())))
+
+
+def releases(objects: Iterable[CardObject]) -> list[tuple[CardObject, ...]]:
+    """The objects grouped by release, earliest first; within one, in the order given."""
+    groups: dict[tuple[str, str], list[CardObject]] = {}
+    for card_object in objects:
+        groups.setdefault(base_name(card_object), []).append(card_object)
+    wrapped = {folder for folder in {folder for folder, _ in groups} if _wraps(folder, groups)}
+    order = sorted(groups, key=lambda base: (base[0], _number(base[1], base[0] in wrapped), base[1]))
+    return [tuple(groups[base]) for base in order]
+
+
+def follows(one: CardObject, other: CardObject) -> bool:
+    """Whether the number of `one` comes right after that of `other`, in the same folder."""
+    (folder, name), (before, earlier) = base_name(one), base_name(other)
+    return folder == before and _number(name, False) == _number(earlier, False) + 1
+
+
+def _number(base: str, wrapped: bool) -> int:
+    match = _NUMBER.search(base)
+    number = int(match[1][-4:]) if match else 0
+    return number + WRAPS_AT if wrapped and number < WRAPS_AT / 2 else number
+
+
+def _wraps(folder: str, groups: Iterable[tuple[str, str]]) -> bool:
+    """Numbers more than half the range apart, in one folder: they went over 9999 and began again."""
+    numbers = [_number(base, False) for place, base in groups if place == folder]
+    return max(numbers) - min(numbers) > WRAPS_AT / 2

@@ -1,0 +1,355 @@
+"""What the controller needs from outside, as small protocols; `storage` and the process hosts answer them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import KW_ONLY, dataclass, field
+from datetime import UTC, datetime
+from time import monotonic
+from typing import Protocol
+
+from session.frame.camera import CardObject, Fired, Reading, SavedFile
+from session.frame.finding import Finding, FocusJudgement
+from session.frame.states import FrameState, Held, Intent, Unsettled
+from session.set.setup import Region, Revision
+
+
+class LogError(RuntimeError):
+    """The log or the disk would not take or give something; the text says what, and what is safe.
+
+    fired says what is known of the shutter at that time.
+    """
+
+    def __init__(self, text: str, fired: Fired = Fired.UNKNOWN) -> None:
+        super().__init__(text)
+        self.fired = fired
+
+
+class RefusedForGoodError(LogError):
+    """The log takes other entries, but will never take this one, however often it is tried."""
+
+
+class Clock(Protocol):
+    """Time, handed in so that tests need no sleeping."""
+
+    def monotonic_s(self) -> float:
+        """Seconds that only grow; for waits."""
+
+    def now(self) -> datetime:
+        """The time of day, with zone; for the log."""
+
+
+class SystemClock:
+    """The machine's own clocks."""
+
+    def monotonic_s(self) -> float:
+        return monotonic()
+
+    def now(self) -> datetime:
+        return datetime.now(UTC)
+
+
+@dataclass(frozen=True)
+class Reference:
+    """The approved frame of a set-up and piece: what later frames are compared with.
+
+    path   its JPEG (or raw with an embedded preview) on disk
+    """
+
+    frame_id: str
+    number: int
+    path: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """Which job, piece and view are on the table, by the log's keys and by name."""
+
+    job_id: str
+    piece_id: str
+    view_id: str
+    job: str
+    piece: str
+    view: str
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What a view goes on with: the arrangement that it was last shot with or that was chosen for it since.
+
+    revision_id  the log's key of the revision; "" for a draft, which no frame has used yet
+    from_camera  of a draft: settings that it takes as the camera has them when it is first connected
+    piece        whose it is: that of another piece with a view of the same name, while this one has none of its own
+    """
+
+    revision: Revision
+    revision_id: str = ""
+    from_camera: tuple[str, ...] = ()
+    piece: str = ""
+
+
+@dataclass(frozen=True)
+class Origin:
+    """What a frame of an earlier run belongs to.
+
+    judged   the checks have had their say on it
+    ambient  released with the lights off
+    """
+
+    place: Place
+    revision: Revision
+    revision_id: str
+    judged: bool
+    ambient: bool = False
+
+
+@dataclass(frozen=True)
+class Undone:
+    """What came of undoing a person's act, or of redoing it.
+
+    text      one sentence
+    frame_id  whose mark, note or reference it was; None for a set-up
+    standing  what is in force now for the view of the key `view_id`, when it was a change of a set-up
+    act_id    the log's key of the act
+    """
+
+    text: str
+    frame_id: str | None
+    standing: Standing | None = None
+    view_id: str = ""
+    act_id: str = ""
+
+
+@dataclass(frozen=True)
+class KeptPeak:
+    """The highest fine contrast that live view showed for a set-up and piece, kept when the focus had passed it.
+
+    contrast   percent, see `session.live.contrast`
+    region, live_width_px   what it was measured on: for another region or picture size it is no measure
+    seen_at    with zone
+    """
+
+    contrast: float
+    region: Region
+    live_width_px: int
+    seen_at: datetime
+
+
+@dataclass(frozen=True)
+class RefusedEntry:
+    """An entry that the log will never take.
+
+    call    the log's method, `values` its arguments by position and then by name
+    error   why, in words
+    """
+
+    call: str
+    values: tuple[object, ...]
+    error: str
+
+
+class Log(Protocol):
+    """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
+
+    def next_frame_number(self, place: Place) -> int:
+        """The number that the next frame of this job gets."""
+
+    def frame_sizes(self, place: Place) -> tuple[int, ...]:
+        """Bytes of all files of each of the job's last frames, newest last; some dozens at most."""
+
+    def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
+        """Write a frame in state `releasing`, with its overrulings, before the camera hears of it.
+
+        draft  the arrangement that it is released by, when that is in no revision yet: it becomes the revision of the
+               intent's `revision_id` in the same transaction, so that no revision is without a frame
+        """
+
+    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
+        """Record the state that a frame is in now; `text` says in words what a person should know."""
+
+    def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
+        """Add what rules or checks said of it."""
+
+    def frame_reading(self, frame_id: str, reading: Reading) -> None:
+        """What the camera said its settings were at the release."""
+
+    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
+        """State `receiving`; the shutter went."""
+
+    def frame_file(self, frame_id: str, file: SavedFile) -> None:
+        """A file of the frame is safe on disk; its card object is settled in the same transaction."""
+
+    def frame_saved(self, frame_id: str) -> None:
+        """State `saved`: all files are safe."""
+
+    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
+        """State `missing` (or `uncertain` when fired is unknown), with where the files may be, in words."""
+
+    def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
+        """What the checks said; may come before the last file is saved. Doesn't change the state."""
+
+    def frame_judged_anew(
+        self,
+        frame_id: str,
+        findings: Iterable[Finding],
+        focus: FocusJudgement,
+        region: Region,
+        grey_patch: Region | None,
+        text: str,
+    ) -> None:
+        """One more judgement, with the region and patch it looked at; those before stay. `text`: for the events."""
+
+    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+        """Frames that an earlier run left in the middle, of this camera or of all."""
+
+    def origin(self, frame_id: str) -> Origin:
+        """Place and set-up of a frame that is in the log."""
+
+    def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
+        """Objects of this camera's card that are settled: there before we came, or belonging to a frame."""
+
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+        """Frames of this camera that have a saved file of one of these names; without their endings (`STIL0004`)."""
+
+    def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+        """A saved file of the last frame of the same camera begun before this one, and of the next begun after it."""
+
+    def is_new_camera(self, camera_serial: str) -> bool:
+        """True when this log has never noted what is on this camera's card."""
+
+    def note_model(self, camera_serial: str, model: str) -> None:
+        """Keep the model's name of a camera, as the camera tells it."""
+
+    def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
+        """These objects were on the card before anything was released for this log; they are nobody's frames."""
+
+    def standing(self, place: Place) -> Standing | None:
+        """What the view goes on with, else a view of that name of another piece of the job; None: the view is new.
+
+        Job, piece and view are looked up by name, so they need not be there.
+        """
+
+    def choose(self, place: Place, chosen: Standing) -> Standing:
+        """The view goes on with this arrangement from now on; no act that can be undone.
+
+        Returns it as the log has it: the revision of its set-up that is the same arrangement, else a draft with the
+        number that its revision would get.
+        """
+
+    def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
+        """A person changed the arrangement: the view goes on with it, and it can be undone. Returns as `choose`.
+
+        act  changes with the same word, one right after the other, are one act; "": an act of its own
+        """
+
+    def next_setup_number(self, place: Place) -> int:
+        """The number that the job's next set-up gets; drafts that stand at its views have theirs."""
+
+    def next_revision_number(self, place: Place, setup_number: int) -> int:
+        """The number that the set-up's next revision gets."""
+
+    def reference(self, place: Place, setup_number: int) -> Reference | None:
+        """The approved frame of this set-up for this piece."""
+
+    def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        """The frame of this set-up approved last for another piece: what a new piece's light is compared with."""
+
+    def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
+        """Approve a frame as reference, or drop the reference with None."""
+
+    def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
+        """Keep the peak of live view's fine contrast with this set-up, for this piece."""
+
+    def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
+        """The peak that was kept last for this set-up and piece."""
+
+    def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
+        """Keep what is wished of this view at the planner: the fields of `session.plan.wish.Wish`."""
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """hero, select, alternate, kill or None."""
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to the frame."""
+
+    def undo_last(self, place: Place) -> Undone | None:
+        """Undo what a person did last in this job: mark, note, reference, change of a set-up. None: nothing."""
+
+    def redo(self, place: Place) -> Undone | None:
+        """Redo what was undone last; None when nothing was, or something was done since."""
+
+    def next_undo(self, place: Place) -> Undone | None:
+        """What `undo_last` would come to now; changes nothing."""
+
+    def next_redo(self, place: Place) -> Undone | None:
+        """What `redo` would come to now; changes nothing."""
+
+    def keep_aside(self, entry: RefusedEntry) -> str:
+        """Keep an entry that the log refuses for good in a file beside it, durable; returns the file's path."""
+
+    def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
+        """Append to the event table something that is no frame's state: camera lost, setting changed by hand…"""
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """What the judge shall judge.
+
+    path        the JPEG, or a raw whose embedded preview is to be used
+    asked       canonical settings that were asked for, to be compared with the Exif
+    sensor_width_mm, pixels_across   of the full-size picture; None when the body is unknown
+    flash_used  the set-up has a flash, so that a dark picture means a weak or missing flash
+    wholly_open_s   exposure time from which on the shutter is wholly open when the flash fires, by the kit
+    expected_bytes   what the file should be, from the transfer
+    region_px   left, top, width, height in pixels of the upright full-size picture, instead of the revision's region
+    guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
+    expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
+    ambient           released with the lights off, to measure the ambient light against the reference
+    building          the set is being built again: where the picture lies otherwise is a task, not an accident
+    why_alone         why there is no reference, a clause; "" where none was given
+    """
+
+    frame_id: str
+    path: str
+    kind: str
+    revision: Revision
+    asked: dict[str, object]
+    flash_used: bool
+    _: KW_ONLY
+    reference_path: str | None = None
+    expected_path: str | None = None
+    sensor_width_mm: float | None = None
+    pixels_across: int | None = None
+    wholly_open_s: float | None = None
+    expected_bytes: int | None = None
+    region_px: tuple[int, int, int, int] | None = None
+    guide_numbers_m: dict[str, float] = field(default_factory=dict)
+    ambient: bool = False
+    building: bool = False
+    why_alone: str = ""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What the checks found on one frame.
+
+    ambient_ev   of an ambient frame: the ambient light against the flash, EV; None when it could not be measured
+    """
+
+    frame_id: str
+    findings: tuple[Finding, ...]
+    focus: FocusJudgement
+    ambient_ev: float | None = None
+
+
+class Judge(Protocol):
+    """Runs the checks somewhere else than in the controller; answers by the callable that it was made with."""
+
+    def post(self, assignment: Assignment) -> None:
+        """Judge this one; never blocks. A picture that hangs or kills the judge comes back as `unjudged`."""
+
+    def close(self) -> None: ...
+
+
+JudgeMaker = Callable[[Callable[[Judgement], None]], Judge]
+"""Makes a judge that answers to the given callable, from any thread."""

@@ -1,0 +1,155 @@
+"""One exposure, from the wish to the row in the log, and its states as a table.
+
+A frame gets its number and its row when it is about to be released, so numbers count releases: what the rules
+refused or the photographer called off stands in the log's events.
+
+An event that has no entry in `TRANSITIONS` raises `ImpossibleTransitionError` and changes nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+
+from session.frame.camera import CardObject, Fired
+
+
+class FrameState(StrEnum):
+    """Where a frame is. Those in `ENDED` don't move any more, save for `missing` which may still be found."""
+
+    ASKED = "asked"
+    REFUSED = "refused"
+    HELD_OFF = "held off"
+    CALLED_OFF = "called off"
+    RELEASING = "releasing"
+    NOT_FIRED = "not fired"
+    UNCERTAIN = "uncertain"
+    RECEIVING = "receiving"
+    MISSING = "missing"
+    SAVED = "saved"
+    LOGGED = "logged"
+
+
+class FrameEvent(StrEnum):
+    """What moves a frame."""
+
+    RULES_REFUSE = "rules refuse"
+    RULES_PASS = "rules pass"
+    CALL_OFF = "call off"
+    DUE = "due"
+    FIRED = "fired"
+    DID_NOT_FIRE = "did not fire"
+    LOST = "lost"
+    ALL_SAVED = "all saved"
+    JUDGED = "judged"
+    FOUND = "found"
+    NOT_FOUND = "not found"
+
+
+class ReleasedBy(StrEnum):
+    """Who let the shutter go."""
+
+    TOOL = "tool"
+    BODY = "body"
+
+
+S, E = FrameState, FrameEvent
+TRANSITIONS: dict[tuple[FrameState, FrameEvent], FrameState] = {
+    (S.ASKED, E.RULES_REFUSE): S.REFUSED,
+    (S.ASKED, E.RULES_PASS): S.HELD_OFF,
+    (S.HELD_OFF, E.RULES_REFUSE): S.REFUSED,  # a dial was turned, or the camera went, while it waited
+    (S.HELD_OFF, E.CALL_OFF): S.CALLED_OFF,
+    (S.HELD_OFF, E.DUE): S.RELEASING,
+    (S.RELEASING, E.FIRED): S.RECEIVING,
+    (S.RELEASING, E.DID_NOT_FIRE): S.NOT_FIRED,
+    (S.RELEASING, E.LOST): S.UNCERTAIN,
+    (S.RECEIVING, E.ALL_SAVED): S.SAVED,
+    (S.RECEIVING, E.LOST): S.MISSING,
+    (S.UNCERTAIN, E.FOUND): S.RECEIVING,
+    (S.UNCERTAIN, E.NOT_FOUND): S.NOT_FIRED,
+    (S.MISSING, E.FOUND): S.RECEIVING,
+    (S.SAVED, E.JUDGED): S.LOGGED,
+}
+
+ENDED = frozenset({S.REFUSED, S.CALLED_OFF, S.NOT_FIRED, S.MISSING, S.LOGGED})
+UNSETTLED = frozenset({S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING, S.SAVED})
+"""States in which a crash may have left a frame, or in which a file may still turn up."""
+
+
+class ImpossibleTransitionError(RuntimeError):
+    """An event came that the frame's state has no entry for; nothing was changed."""
+
+
+def next_state(state: FrameState, event: FrameEvent) -> FrameState:
+    """The state after the event. Raises ImpossibleTransitionError when the table has no entry."""
+    try:
+        return TRANSITIONS[state, event]
+    except KeyError:
+        raise ImpossibleTransitionError(f"a frame that is {state} can't take {event!r}") from None
+
+
+@dataclass(frozen=True)
+class Intent:
+    """What the log knows of a frame before the camera does.
+
+    frame_id     unique for ever (UUID text)
+    revision_id  the log's key of the set-up's revision in force
+    folder,stem  files are saved as folder/stem.EXT; folder is absolute
+    overrulings  rule id → reason
+    ambient      released with the lights off, to measure the ambient light
+    """
+
+    frame_id: str
+    number: int
+    revision_id: str
+    camera_serial: str
+    folder: str
+    stem: str
+    asked_at: datetime
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    overrulings: dict[str, str] = field(default_factory=dict)
+    ambient: bool = False
+
+
+@dataclass(frozen=True)
+class Unsettled:
+    """A frame that an earlier run left in the middle, as the log tells it at start.
+
+    expected   card objects that were announced for it and are not saved
+    saved      names (with extension) of its files that are saved already
+    saved_objects   the card objects that these were
+    expected_files  how many files the set format makes, 0 when unknown
+    sought          card and disk were looked through in vain since it went missing: from now on only what is
+                    known to be its own may settle it, so that it doesn't swallow a later frame
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    camera_serial: str
+    folder: str
+    stem: str
+    asked_at: datetime
+    fired: Fired
+    released_by: ReleasedBy
+    expected: tuple[CardObject, ...] = ()
+    saved: tuple[str, ...] = ()
+    saved_objects: tuple[CardObject, ...] = ()
+    expected_files: int = 0
+    sought: bool = False
+
+
+@dataclass(frozen=True)
+class Held:
+    """A frame that has files of a card already, as the log tells it: what comes late under their name is its too.
+
+    objects   the card objects that are its saved files
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    folder: str
+    stem: str
+    objects: tuple[CardObject, ...]

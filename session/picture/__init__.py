@@ -1,0 +1,1 @@
+"""Files as pictures, and what several checks and instruments count with."""

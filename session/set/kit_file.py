@@ -1,0 +1,107 @@
+"""Writes what was measured into the kit file, and leaves each comment and blank line of the photographer's in place."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import AoT, Table
+
+from session.optics.ring_down import RingDown
+from session.set.kit import OLD_SUPPORT, Kit, KitError, parse_kit, read_kit
+
+NEW_SUPPORT = "support"
+"""What a support is called that the kit knew nothing of."""
+
+DIGITS = 3
+
+
+def keep_support(path: Path, name: str, found: RingDown) -> tuple[str, Kit]:
+    """Put frequency and damping of a support into the kit file; returns the support's name, and the kit as it is now.
+
+    name   of the support; of an unknown or empty name the kit's first one, as everywhere
+    Raises KitError; then the file is as it was.
+    """
+    known = read_kit(path).support_for(name)
+    called = known.name if known else name or NEW_SUPPORT
+
+    def put(support: Table) -> None:
+        support["frequency_hz"] = _rounded(found.frequency_hz)
+        support["damping_ratio"] = _rounded(found.damping_ratio)
+
+    return called, _changed(path, "support", called, put)
+
+
+def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
+    """Put a light's corrected guide number into the kit file. Raises KitError; then the file is as it was."""
+
+    def put(table: Table) -> None:
+        table["guide_number_m"] = _rounded(guide_number_m)
+
+    return _changed(path, "light", light, put)
+
+
+def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit:
+    """Put what a shaper takes from this one light into the kit file. Raises KitError; then the file is as it was."""
+
+    def put(table: Table) -> None:
+        table.setdefault("shaper_losses_ev", tomlkit.inline_table())[shaper] = _rounded(loss_ev)
+
+    return _changed(path, "light", light, put)
+
+
+def _changed(path: Path, group: str, name: str, put: Callable[[Table], None]) -> Kit:
+    """The kit after the file's thing of that name was changed by `put`; a new thing where there was none."""
+    read_kit(path)
+    try:
+        document = tomlkit.parse(path.read_bytes().decode("utf-8"))
+        tables = document.setdefault(_written_group(document, group), tomlkit.aot())
+        if not isinstance(tables, AoT):
+            words = f"the {group}s aren't written as tables in double brackets, [[{group}]]"
+            raise KitError(str(path), [words])
+        table = next((table for table in tables if table["name"] == name), None)
+        if table is None:
+            table = tomlkit.table()
+            table["name"] = name
+            tables.append(table)
+        put(table)
+        text = tomlkit.dumps(document)
+    except TOMLKitError as error:
+        raise KitError(str(path), [f"it can't be written to: {error}"]) from None
+    kit = parse_kit(text, str(path))
+    _replace(path, text)
+    return kit
+
+
+def _written_group(document: TOMLDocument, group: str) -> str:
+    """What the file calls the group: an older file's supports are stands."""
+    return OLD_SUPPORT if group == "support" and OLD_SUPPORT in document else group
+
+
+def _rounded(value: float) -> float:
+    return float(f"{value:.{DIGITS}g}")
+
+
+def _replace(path: Path, text: str) -> None:
+    """Whole or not at all, also when the power goes; a link stays one, permissions stay as they are."""
+    target = path.resolve()
+    try:
+        mode = target.stat().st_mode
+        descriptor, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
+        try:
+            with os.fdopen(descriptor, "wb") as file:
+                file.write(text.encode("utf-8"))
+                file.flush()
+                os.fsync(file.fileno())
+            Path(temporary).chmod(mode & 0o7777)
+            Path(temporary).replace(target)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise KitError(str(path), [f"it can't be written: {error.strerror or error}"]) from None

@@ -1,0 +1,50 @@
+"""The lens of a set-up as one equivalent lens, so that rules, screens and cards all count with the same numbers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from session.optics.arrangement import EquivalentLens, equivalent_lens
+from session.set.kit import Lens
+from session.set.setup import Arrangement, Revision
+from session.units.marked_values import f_numbers_between
+
+APERTURE_BY_HAND = "aperture-by-hand"
+"""What a revision has confirmed once the aperture of a lens that the camera can't set was set by hand."""
+
+
+SHARP_STOPS_UNDER = 2.0
+"""Stops under its widest from which a lens is taken as sharp. Common practice, no source."""
+
+
+def usable_f_numbers(lens: Lens) -> tuple[float, ...]:
+    """The marked ones from where the lens is sharp to its smallest opening; empty when they contradict."""
+    widest = lens.sharp_from_f_number or min(
+        lens.widest_f_number * 2 ** (SHARP_STOPS_UNDER / 2), lens.smallest_f_number
+    )
+    return f_numbers_between(max(widest, lens.widest_f_number), lens.smallest_f_number)
+
+
+def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
+    """What the arrangement acts as at that f-number, as marked on the lens: its effective f-number, depth, pupils.
+
+    Tubes are in the ratio already, reversing, converter and close-up lens are worked in.
+    Raises ValueError when a number can't be meant or the parts don't go together.
+    """
+    return equivalent_lens(
+        arrangement.focal_length_mm,
+        f_number,
+        arrangement.magnification,
+        arrangement.pupil_magnification,
+        lens_reversed=arrangement.reversed,
+        converter=arrangement.converter,
+        dioptres=arrangement.dioptres,
+    )
+
+
+def without_stale_confirmation(wanted: Revision, old: Revision) -> Revision:
+    """The wanted set-up, without the word for an aperture by hand that was given for another aperture or lens."""
+    same = wanted.settings.f_number == old.settings.f_number and wanted.arrangement == old.arrangement
+    if same or APERTURE_BY_HAND not in old.confirmed:
+        return wanted
+    return replace(wanted, confirmed=tuple(said for said in wanted.confirmed if said != APERTURE_BY_HAND))

@@ -1,0 +1,143 @@
+"""Settings and the parts of a set-up in words: `aperture f/11`, `power 1/4 (−2 EV)`, `side 60° left`.
+
+The one table of what people call a setting and of how its value is written; whatever shows one asks here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+
+from session.units.numbers import (
+    angles_text,
+    ev_text,
+    f_text,
+    height_text,
+    mm_text,
+    power_text,
+    ratio_text,
+    same_setting,
+    side_text,
+    time_text,
+)
+
+EV_PER_DOUBLING: Mapping[str, float] = {"exposure_s": 1.0, "f_number": 2.0, "iso": 1.0}
+"""Settings that are compared as amounts of light: how many stops a doubling of the number is."""
+
+_CALLED = {
+    "exposure_s": "exposure time",
+    "f_number": "aperture",
+    "iso": "ISO",
+    "azimuth_deg": "side",
+    "elevation_deg": "height",
+    "magnification": "ratio",
+    "hold_off_s": "hold-off",
+    "blur_limit_px": "blur radius",
+    "must_be_sharp": "what must be sharp",
+    "may_fall_off": "what may fall off",
+    "confirmed": "confirmed by hand",
+    "capture_target": "place for its files",
+    "battery_percent": "battery",
+}
+"""The name in code and JSON → what people call it, where that isn't the name without its unit."""
+
+_WRITTEN: dict[str, Callable[[float], str]] = {
+    "exposure_s": time_text,
+    "f_number": f_text,
+    "iso": lambda iso: f"{iso:.0f}" if iso else "automatic",
+    "power_ev": power_text,
+    "azimuth_deg": side_text,
+    "elevation_deg": height_text,
+    "magnification": ratio_text,
+    "blur_limit_px": "{:.3g} px".format,
+    "converter": "{:g}×".format,
+    "dioptres": "{:+g} dioptres".format,
+    "battery_percent": "{:.0f} %".format,
+}
+"""The name → how people write its value, where that isn't the number and the unit that the name ends with."""
+
+_BY_UNIT: dict[str, Callable[[float], str]] = {
+    "_mm": mm_text,
+    "_s": "{:g} s".format,
+    "_px": "{:g} px".format,
+    "_ev": ev_text,
+    "_deg": "{:g}°".format,
+    "_percent": "{:g} %".format,
+}
+
+NOTHING = "—"
+"""Stands where there is no value."""
+
+
+def name_words(name: str) -> str:
+    """`light key azimuth_deg` → `light key side`; a name without a word of its own loses its unit."""
+    start, space, last = name.rpartition(" ")
+    unit = _unit(last)
+    return f"{start}{space}{_CALLED.get(last) or last.removesuffix(unit).replace('_', ' ')}"
+
+
+def value_words(name: str, value: object) -> str:
+    """A value of that name as photographers write it; a dash where there is none.
+
+    name   as in code and JSON, perhaps behind other words: `light key power_ev`
+    value  a number in the unit of the name, a word, a part of a set-up, or several of these
+    """
+    last = name.rpartition(" ")[2]
+    if value is None or value in ("", ()):
+        return NOTHING
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return _number_words(last, float(value))
+    if is_dataclass(value) and type(value).__str__ is object.__str__:
+        return thing_words(value)
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return ", ".join(value_words(name, one) for one in value)
+    return str(value)
+
+
+def thing_words(thing: object, between: str = "  ") -> str:
+    """`1/4 (−2 EV)  620 mm  45° left · 30° up  tube`: all of a light, or of what stands in the set, save its name."""
+    words = []
+    for one in fields(thing):  # type: ignore[arg-type]
+        if one.name == "azimuth_deg":
+            words.append(angles_text(thing.azimuth_deg, thing.elevation_deg))  # type: ignore[attr-defined]
+        elif one.name not in ("kind", "name", "elevation_deg"):
+            words.append(value_words(one.name, getattr(thing, one.name)))
+    return between.join(word for word in words if word not in (NOTHING, "")) or "in the set"
+
+
+def listed(values: Mapping[str, object]) -> str:
+    """`f/11, 1/200 s, ISO 100`: settings as they are said without their names."""
+    return ", ".join(
+        f"ISO {value_words(name, value)}" if name == "iso" else value_words(name, value)
+        for name, value in values.items()
+    )
+
+
+def named(values: Mapping[str, object]) -> Iterable[str]:
+    """`focal length 105 mm`, `reversed`: each value behind its name; what is without one is left out."""
+    for name, value in values.items():
+        if value is True:
+            yield name_words(name)
+        elif value is not None and value is not False and value != "":
+            yield f"{name_words(name)} {value_words(name, value)}"
+
+
+def same_value(name: str, told: object, asked: object) -> bool:
+    """Whether two values of a setting are the same one, as amounts of light or as words."""
+    if name in EV_PER_DOUBLING and isinstance(told, int | float) and isinstance(asked, int | float):
+        return same_setting(float(told), float(asked), ev_per_doubling=EV_PER_DOUBLING[name])
+    return str(told).casefold() == str(asked).casefold()
+
+
+def _number_words(name: str, value: float) -> str:
+    if not math.isfinite(value):
+        return str(value)
+    written = _WRITTEN.get(name) or _BY_UNIT.get(_unit(name)) or "{:g}".format
+    return written(value)
+
+
+def _unit(name: str) -> str:
+    return next((unit for unit in _BY_UNIT if name.endswith(unit)), "")

@@ -1,0 +1,114 @@
+"""Which arrangement is in force: its changes stand in the log, and its settings go onto the camera.
+
+A change is a draft of the set-up's next revision: the next frame makes it one, so changes between two frames melt into
+one revision, and one that is undone or cancelled before a frame leaves none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from session.frame import camera as say
+from session.frame.camera import Value
+from session.frame.ports import LogError, Standing
+from session.set.ambient import with_ambient_carried
+from session.set.lens_in_use import without_stale_confirmation
+from session.set.setup import Revision
+from session.shoot.events import RevisionChanged
+from session.shoot.state import Bench
+
+
+class Arranging:
+    """Changes the arrangement on the table."""
+
+    def __init__(self, bench: Bench, changed: Callable[[], None]) -> None:
+        """`changed` is called when another revision is in force."""
+        self._bench = bench
+        self._changed = changed
+
+    def set_camera(self, changes: Mapping[str, Value]) -> None:
+        """Put these settings on the camera; the set-up stays as it is."""
+        if changes:
+            self._bench.settings_asked += 1
+            self._bench.post(say.ApplySettings(dict(changes)))
+
+    def restore_settings(self) -> None:
+        """Put the set-up's settings on the camera, as far as it offers them and they differ."""
+        reading = self._bench.reading
+        asked = {
+            name: value
+            for name, value in self._bench.revision.settings.asked().items()
+            if name in reading.settings and not reading.settings[name].read_only
+        }
+        self.set_camera(asked)  # type: ignore[arg-type]
+
+    def take(self, names: tuple[str, ...]) -> None:
+        """Make what the camera says now of these settings part of the set-up."""
+        reading, settings = self._bench.reading, self._bench.revision.settings
+        told = {name: reading.value(name) for name in names if reading.value(name)}
+        self.revise(replace(self._bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
+
+    def begin_draft(self) -> None:
+        """A draft takes from the camera what it left open; that is no act that can be undone."""
+        bench = self._bench
+        names, bench.from_camera = bench.from_camera, ()
+        told = {name: bench.reading.value(name) for name in names if bench.reading.value(name)}
+        if not told:
+            return
+        settings = replace(bench.revision.settings, **told)  # type: ignore[arg-type]
+        drafted = Standing(replace(bench.revision, settings=settings), bench.revision_id)
+        try:
+            self.put_in_force(bench.log.choose(bench.place, drafted), follow=False)
+        except LogError as error:
+            bench.writer.refused(str(error))
+            self.put_in_force(drafted, follow=False)
+
+    def revise(self, wanted: Revision, frame_id: str = "", act: str = "") -> bool:
+        """Bring a changed arrangement into force: into the log as a draft, its settings on the camera.
+
+        frame_id  the frame that showed what changes
+        act       as in `Log.arrange`
+        """
+        old = self._bench.revision
+        held = with_ambient_carried(without_stale_confirmation(wanted, old), old)
+        new = replace(held, setup_number=old.setup_number, revision=old.revision)
+        return new != old and self._arrange(new, frame_id, act)
+
+    def new_setup(self, wanted: Revision) -> bool:
+        """Start another set-up of this job for this view, from the given arrangement."""
+        try:
+            number = self._bench.log.next_setup_number(self._bench.place)
+        except LogError as error:
+            self._bench.writer.refused(str(error))
+            return False
+        self._bench.touch()
+        return self._arrange(replace(wanted, setup_number=number, revision=1))
+
+    def _arrange(self, revision: Revision, frame_id: str = "", act: str = "") -> bool:
+        bench = self._bench
+        try:
+            wanted = Standing(revision, "", bench.from_camera)
+            standing = bench.log.arrange(bench.place, bench.standing, wanted, act)
+        except LogError as error:
+            bench.writer.refused(f"The change was not taken. {error}")
+            return False
+        self.put_in_force(replace(standing, from_camera=bench.from_camera), frame_id)
+        return True
+
+    def put_in_force(self, standing: Standing, frame_id: str = "", *, follow: bool = True) -> None:
+        """From now on frames are released by it; the log has it already. `follow`: the camera is set as it says.
+
+        What a draft left open is taken from the camera instead, as soon as there is one.
+        """
+        bench, old, revision = self._bench, self._bench.revision, standing.revision
+        bench.revision, bench.revision_id, bench.from_camera = revision, standing.revision_id, standing.from_camera
+        if revision.lights != old.lights or revision.passive != old.passive:
+            bench.touch()
+        from_camera = bool(bench.from_camera) and bench.description is not None
+        if follow and not from_camera and revision.settings != old.settings and bench.description is not None:
+            self.restore_settings()
+        bench.emit(RevisionChanged(revision, standing.revision_id, frame_id))
+        self._changed()
+        if from_camera:
+            self.begin_draft()

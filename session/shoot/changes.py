@@ -1,0 +1,68 @@
+"""What differs between two arrangements, in words: for the line that says so, and for the log's events."""
+
+from __future__ import annotations
+
+from session.set.setup import PLAIN, Placed, PlacedLight, Revision, thing_name
+from session.set.value_words import listed, name_words, value_words
+from session.units.numbers import share_text
+
+MOVED_BY_HAND = ("body", "trigger", "support")
+"""Fields of a revision that hands put up, besides lens, lights and what else stands in the set."""
+
+
+def setting_words(old: Revision, new: Revision) -> list[str]:
+    """`aperture f/8 → f/11` for each camera setting that `new` asks for and `old` asked for otherwise."""
+    before, after = old.settings.asked(), new.settings.asked()
+    return [
+        f"{name_words(name)} {value_words(name, before[name])} → {value_words(name, value)}"
+        if name in before
+        else f"{name_words(name)} {value_words(name, value)}"
+        for name, value in after.items()
+        if value != before.get(name)
+    ]
+
+
+def settings_left(now: Revision, then: Revision, named_by: Revision | None = None) -> str:
+    """`1/200 s, f/11`: settings that are set otherwise when `then` follows `now`, as `now` has them; "": none.
+
+    named_by   whose values are named instead
+    """
+    before, after, named = now.settings.asked(), then.settings.asked(), (named_by or now).settings.asked()
+    names = [name for name, value in after.items() if value != before.get(name)]
+    values = ", ".join(listed({name: named[name]}) if name in named else name_words(name) for name in names)
+    if names and now.setup_number != then.setup_number:
+        return f"set-up {(named_by or now).setup_number:02d} with {values}"
+    return values
+
+
+def hand_words(old: Revision, new: Revision) -> list[str]:
+    """What hands must change at the set to come from `old` to `new`: `lens`, `light key`, …"""
+    lens = ["lens"] if old.arrangement != new.arrangement else []
+    things = list(dict.fromkeys(thing_name(thing) for thing in _changed_things(old, new)))
+    plain = [name_words(name) for name in MOVED_BY_HAND if getattr(old, name) != getattr(new, name)]
+    return [*lens, *things, *plain]
+
+
+def change_words(old: Revision, new: Revision) -> str:
+    """`aperture f/8 → f/11, light key 1/4 → 1/2, region`; "nothing" when they are alike."""
+    lens = ["lens"] if old.arrangement != new.arrangement else []
+    things = list(dict.fromkeys(_thing_words(old, new, thing) for thing in _changed_things(old, new)))
+    plain = [name_words(name) for name in PLAIN if getattr(old, name) != getattr(new, name)]
+    return ", ".join([*setting_words(old, new), *lens, *things, *plain]) or "nothing"
+
+
+def _changed_things(old: Revision, new: Revision) -> list[Placed]:
+    """Lights, and what else stands in the set, that one has otherwise than the other, or alone."""
+    before, after = old.placed, new.placed
+    return [*(one for one in before if one not in after), *(one for one in after if one not in before)]
+
+
+def _thing_words(old: Revision, new: Revision, thing: Placed) -> str:
+    name = thing_name(thing)
+    sides = [[one for one in side.placed if thing_name(one) == name] for side in (old, new)]
+    if not all(sides):
+        return f"{name} {'taken out' if sides[0] else 'put in'}"
+    before, after = sides[0][0], sides[1][0]
+    if isinstance(before, PlacedLight) and isinstance(after, PlacedLight) and before.power_ev != after.power_ev:
+        return f"{name} {share_text(before.power_ev)} → {share_text(after.power_ev)}"
+    return f"{name} moved"

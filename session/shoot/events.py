@@ -1,0 +1,228 @@
+"""What happens in a shoot, as the screen, the command line, the log and the tests all hear it.
+
+Events are facts, frozen, in the order in which they happened. Times are `Clock.monotonic_s`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.frame.camera import CameraDescription, Fault, Fired, Reading, SavedFile
+from session.frame.finding import Finding, FocusJudgement
+from session.frame.ports import KeptPeak, Place
+from session.frame.states import FrameState, ReleasedBy
+from session.live.instruments import LiveReading
+from session.optics.ring_down import RingDown
+from session.set.kit import Kit
+from session.set.setup import Revision
+
+
+@dataclass(frozen=True)
+class CameraFound:
+    description: CameraDescription
+    reading: Reading
+    free_bytes: int | None
+
+
+@dataclass(frozen=True)
+class CameraLost:
+    """No camera: it went, or could not be opened. The controller tries again by itself."""
+
+    fault: Fault
+    text: str
+
+
+@dataclass(frozen=True)
+class SettingsChanged:
+    """A new reading. `by_hand`: somebody turned something on the camera."""
+
+    reading: Reading
+    refused: tuple[tuple[str, str], ...] = ()
+    by_hand: bool = False
+
+
+@dataclass(frozen=True)
+class RulesChanged:
+    """What the rules say now has changed; waits are left out, since they pass by themselves."""
+
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class PlaceChanged:
+    place: Place
+
+
+@dataclass(frozen=True)
+class RevisionChanged:
+    """Another revision is in force; `frame_id`: what was measured on this frame made it."""
+
+    revision: Revision
+    revision_id: str
+    frame_id: str = ""
+
+
+@dataclass(frozen=True)
+class FrameMoved:
+    """A frame is in another state. `text` is for people; `findings` are the rules' at refusal or release."""
+
+    frame_id: str
+    number: int
+    state: FrameState
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    text: str = ""
+    findings: tuple[Finding, ...] = ()
+    fired: Fired = Fired.NO
+    ambient: bool = False
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """The release waits until `until_s`: `reason` is "hold-off" or "recycling".
+
+    until_s   None where only the camera knows: it is still handing over the frame before ("camera"), has not taken
+              its settings yet ("settings"), or may still be writing a frame of before its cable was lost ("late file")
+    """
+
+    frame_id: str
+    number: int
+    reason: str
+    until_s: float | None
+
+
+@dataclass(frozen=True)
+class FileArrived:
+    frame_id: str
+    number: int
+    file: SavedFile
+
+
+@dataclass(frozen=True)
+class CameraBusy:
+    """The camera says that it is busy since it let the shutter go, for so long now; it is waited for `at_most_s`."""
+
+    frame_id: str
+    number: int
+    busy_s: float
+    at_most_s: float
+
+
+@dataclass(frozen=True)
+class FileComing:
+    """So many bytes of the frame's files are here, and the rest takes about `left_s` seconds; told when it is slow."""
+
+    frame_id: str
+    number: int
+    bytes: int
+    of_bytes: int
+    left_s: float
+
+
+@dataclass(frozen=True)
+class FrameJudged:
+    """What the checks say of a frame; `anew`: it was judged before, with another region or grey patch."""
+
+    frame_id: str
+    number: int
+    findings: tuple[Finding, ...]
+    focus: FocusJudgement
+    anew: bool = False
+
+
+@dataclass(frozen=True)
+class ReferenceChanged:
+    """The set-up's reference is this frame now; None: it has none."""
+
+    frame_id: str | None
+    number: int | None
+
+
+@dataclass(frozen=True)
+class LiveViewChanged:
+    """Live view is on or off; `text` says why when the camera offers none."""
+
+    on: bool
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class LivePicture:
+    """A live frame, and what the instruments read from it; None from a frame that none has seen."""
+
+    jpeg: bytes
+    reading: LiveReading | None = None
+
+
+@dataclass(frozen=True)
+class PeakKept:
+    """What is kept of the set-up's best focus for the piece on the table; None: nothing yet."""
+
+    peak: KeptPeak | None
+
+
+@dataclass(frozen=True)
+class StandMeasured:
+    """A swing was measured; `keep` takes it to the kit. None: it could not be told, or it is kept now."""
+
+    found: RingDown | None
+
+
+@dataclass(frozen=True)
+class KitChanged:
+    """The kit file holds something new."""
+
+    kit: Kit
+
+
+@dataclass(frozen=True)
+class TurnAsked:
+    """`act` ("undo" or "redo") would set the camera: it is done when it is asked for once more with this `act_id`.
+
+    what   what it would undo or redo, as it is set: `1/200 s`
+    """
+
+    act: str
+    what: str
+    act_id: str
+
+
+@dataclass(frozen=True)
+class FocusMoved:
+    steps: int
+
+
+@dataclass(frozen=True)
+class Said:
+    """A sentence for the person that belongs to no frame; `lasting` ones stay until another with the same `id`.
+
+    An empty text with the same id takes it away.
+    """
+
+    text: str
+    id: str = ""
+    lasting: bool = False
+
+
+Event = (
+    CameraFound
+    | CameraLost
+    | SettingsChanged
+    | RulesChanged
+    | PlaceChanged
+    | RevisionChanged
+    | FrameMoved
+    | Waiting
+    | FileArrived
+    | FileComing
+    | CameraBusy
+    | FrameJudged
+    | ReferenceChanged
+    | LiveViewChanged
+    | LivePicture
+    | FocusMoved
+    | PeakKept
+    | StandMeasured
+    | KitChanged
+    | TurnAsked
+    | Said
+)

@@ -1,0 +1,102 @@
+"""One frame under way, in memory: from the wish to the last word of the checks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.finding import Finding
+from session.frame.ports import Assignment, Place, Reference
+from session.frame.states import FrameEvent, FrameState, Intent, ReleasedBy, next_state
+from session.rules.situation import Situation
+from session.set.lights_in_use import guide_numbers_m
+from session.set.setup import Revision
+
+THE_REFERENCE = "it is the reference itself; other frames are compared with it"
+
+FILES_OF_FORMAT = {"jpeg": 1, "raw": 1, "raw+jpeg": 2}
+
+
+@dataclass
+class Flight:
+    """A frame that isn't at rest yet.
+
+    overrulings   rule id → reason, given with the wish
+    asked_s       when it was wished for, None for a release on the camera
+    ambient       released with the lights off, to measure the ambient light
+    objects       card objects announced for it that are not saved yet
+    """
+
+    frame_id: str
+    place: Place
+    revision: Revision
+    revision_id: str
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    number: int = 0
+    overrulings: dict[str, str] = field(default_factory=dict)
+    state: FrameState = FrameState.ASKED
+    fired: Fired = Fired.NO
+    intent: Intent | None = None
+    findings: tuple[Finding, ...] = ()
+    files: list[SavedFile] = field(default_factory=list)
+    objects: tuple[CardObject, ...] = ()
+    asked_s: float | None = None
+    waits_until_s: float | None = 0.0
+    waits_for: str = ""
+    sent_to_judge: bool = False
+    judged: bool = False
+    ambient: bool = False
+
+    def move(self, event: FrameEvent) -> None:
+        """Take the event by the table; ImpossibleTransitionError when it has no entry, and nothing changes."""
+        self.state = next_state(self.state, event)
+
+    def file_to_judge(self, *, complete: bool) -> SavedFile | None:
+        """The JPEG as soon as it is here; a raw only when nothing else will come."""
+        jpeg = next((file for file in self.files if file.kind == "jpeg"), None)
+        if jpeg or not complete:
+            return jpeg
+        return next((file for file in self.files if file.kind == "raw"), None)
+
+    def assignment(
+        self,
+        file: SavedFile,
+        situation: Situation,
+        reference: Reference | None,
+        expected: Reference | None,
+        *,
+        building: bool = False,
+    ) -> Assignment:
+        """What the judge gets to see of it.
+
+        situation   that of its revision
+        reference   of its set-up and piece; it may be this frame
+        expected    the set-up's reference for another piece, where this piece has none
+        building    the set is being built again
+        """
+        body = situation.body
+        itself = reference is not None and reference.frame_id == self.frame_id
+        return Assignment(
+            frame_id=self.frame_id,
+            path=file.path,
+            kind=file.kind,
+            revision=self.revision,
+            asked=self.revision.settings.asked(),
+            flash_used=bool(situation.flashes),
+            reference_path=reference.path if reference and not itself else None,
+            expected_path=expected.path if expected else None,
+            sensor_width_mm=body.sensor_width_mm if body else None,
+            pixels_across=body.pixels_across if body else None,
+            wholly_open_s=situation.wholly_open_s,
+            expected_bytes=file.bytes,
+            guide_numbers_m=guide_numbers_m(self.revision, situation.kit),
+            building=building,
+            ambient=self.ambient,
+            why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
+        )
+
+    def _why_alone(self, expected: Reference | None) -> str:
+        setup = f"set-up {self.revision.setup_number:02d}"
+        if expected is None:
+            return f"{setup} has no reference yet; look at it enlarged"
+        return f"{self.place.piece} is new in {setup} and has no reference yet; look at it enlarged"

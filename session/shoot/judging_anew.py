@@ -1,0 +1,79 @@
+"""A frame judged once more, after the region or the grey patch of its set-up was moved.
+
+The judgement before stays in the log; the new one stands after it, with an event that says what it looked at.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from dataclasses import dataclass, replace
+
+from session.frame.camera import SavedFile
+from session.frame.ports import Judgement, LogError
+from session.set.setup import Region
+from session.shoot.events import FrameJudged, Said
+from session.shoot.flight import Flight
+from session.shoot.releasing import Releases, post_to_judge
+from session.shoot.state import Bench
+from session.units.numbers import percent_text
+
+
+@dataclass(frozen=True)
+class _Asked:
+    number: int
+    region: Region
+    grey_patch: Region | None
+
+
+class JudgingAnew:
+    """Frames whose new judgement is on its way."""
+
+    def __init__(self, bench: Bench, releases: Releases) -> None:
+        self._bench = bench
+        self._releases = releases
+        self._asked: defaultdict[str, deque[_Asked]] = defaultdict(deque)
+
+    def ask(self, frame_id: str, number: int, file: SavedFile) -> None:
+        """Judge a frame with region and grey patch as the set-up has them now, and all else as at its release.
+
+        file   the one of its files to look at
+        A frame of another set-up, piece or view is left as it is, and so is one of the room's light.
+        """
+        bench = self._bench
+        try:
+            origin = bench.log.origin(frame_id)
+        except LogError as error:
+            bench.emit(Said(str(error)))
+            return
+        now = bench.revision
+        if origin.ambient or origin.place != bench.place or origin.revision.setup_number != now.setup_number:
+            return
+        revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
+        self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))
+        post_to_judge(bench, Flight(frame_id, origin.place, revision, origin.revision_id, number=number), file)
+
+    def on_judged(self, judgement: Judgement) -> bool:
+        """Keep a judgement that was asked for here; False when it is a frame's first."""
+        flight = self._releases.flight(judgement.frame_id)
+        if not self._asked[judgement.frame_id] or (flight is not None and not flight.judged):
+            return False
+        asked, bench = self._asked[judgement.frame_id].popleft(), self._bench
+        focus = judgement.focus
+        text = f"frame {asked.number} judged anew with {_place_text(asked.region)}: {focus.verdict}"
+        bench.write(
+            bench.log.frame_judged_anew,
+            judgement.frame_id,
+            judgement.findings,
+            focus,
+            asked.region,
+            asked.grey_patch,
+            text,
+        )
+        bench.emit(FrameJudged(judgement.frame_id, asked.number, judgement.findings, focus, anew=True))
+        return True
+
+
+def _place_text(region: Region) -> str:
+    """`the region 20 % × 20 % at 40 %, 40 %`: width, height, left and top."""
+    width, height, left, top = (percent_text(side) for side in (region.width, region.height, region.left, region.top))
+    return f"the region {width} × {height} at {left}, {top}"

@@ -1,0 +1,226 @@
+"""Live view as the controller runs it: frames to the instruments, the focus drive, and a sweep step by step."""
+
+from __future__ import annotations
+
+from session.frame import camera as say
+from session.live.decode import LOST_S
+from session.live.instruments import Instruments
+from session.live.sweep import Range, sweep
+from session.live.sweep_run import SweepRun
+from session.rules.stillness import still_limit_px
+from session.shoot.events import FocusMoved, LivePicture, LiveViewChanged, Said
+from session.shoot.peaks import Peaks
+from session.shoot.state import Bench
+
+FOCUS_LOCKED = "focus locked"
+"""With this confirmed in the set-up the focus is never driven from here."""
+
+SWEEP, TROUBLE = "sweep", "live view"
+"""Under which ids of `Said` a sweep under way and the stream's trouble stand."""
+
+
+RETRY_S = 2.0
+"""Between two tries to begin live view again that the camera has ended by itself. Chosen."""
+
+
+class LiveView:
+    """Live view of the camera on the bench; on or off as a person wants it, also over a lost cable."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._awaited_since_s: float | None = None
+        self._retry_at_s: float | None = None
+        self._trouble = ""
+        self._sweep: SweepRun | None = None
+        self._swept_text = ""
+        self.instruments = Instruments()
+        self.peaks = Peaks(bench)
+        self.on = False
+
+    # --- the person -------------------------------------------------------------------------------
+
+    def switch(self, on: bool) -> None:
+        """Switch it on or off."""
+        description = self._bench.description
+        if on and description is not None and not description.live_view:
+            self._bench.emit(LiveViewChanged(False, "This camera offers no live view."))
+            return
+        self.on = on
+        self._bench.post(say.LiveView(on))
+        self._bench.emit(LiveViewChanged(on))
+        self._begin() if on else self._end()
+        self.peaks.say()
+
+    def picture_used(self) -> None:
+        """The screen has shown the last picture; the next may come."""
+        if self.on:
+            self._bench.post(say.NextLiveFrame())
+            self._awaited_since_s = self._bench.clock.monotonic_s()
+
+    def drive_focus(self, steps: int) -> None:
+        """Move the focus by the camera's own drive; the hold-off starts anew, and a sweep ends."""
+        refusal = self._why_not_driven()
+        if refusal:
+            self._bench.emit(Said(refusal))
+            return
+        self.stop_sweep()
+        self._drive(steps)
+
+    def sweep_focus(self, where: Range) -> None:
+        """Find the peak by the camera's own drive and come back to it; what was reached is said at the end."""
+        refusal = self._why_not_driven() or ("" if self.on else "Switch live view on first.")
+        if refusal:
+            self._bench.emit(Said(refusal))
+            return
+        self.stop_sweep()
+        self._sweep = SweepRun(sweep(where))
+        self._drive(self._sweep.begin(self._bench.clock.monotonic_s()))
+        self._swept_text = ""
+        self._say_progress("Looking for the peak; any key stops it.")
+
+    def stop_sweep(self) -> None:
+        """Drive no further; the focus stays where it is."""
+        if self._sweep is not None:
+            self._sweep.stop(self._bench.clock.monotonic_s())
+            self._say_outcome()
+
+    def forget_best(self) -> bool:
+        """A new search for the best focus begins; False when none was seen yet."""
+        return self.instruments.forget_best()
+
+    def restore_best(self) -> bool:
+        """The best focus forgotten last is known again; False when it is of no use any more."""
+        return self.instruments.restore_best()
+
+    @property
+    def sweeping(self) -> bool:
+        """Whether the focus is being driven by a sweep now."""
+        return self._sweep is not None
+
+    def _why_not_driven(self) -> str:
+        bench = self._bench
+        if bench.description is not None and not bench.description.focus_drive:
+            return "This camera offers no focus drive; turn the ring by hand."
+        if FOCUS_LOCKED in bench.revision.confirmed:
+            return f"The focus is locked for set-up {bench.revision.label}; set it free first."
+        return ""
+
+    # --- the camera -------------------------------------------------------------------------------
+
+    def on_connected(self) -> None:
+        """The camera is back: live view goes on where it was on."""
+        if self.on:
+            self._bench.post(say.LiveView(True))
+            self._bench.emit(LiveViewChanged(True))
+            self._begin()
+
+    def on_lost(self) -> None:
+        """The camera went."""
+        self.stop_sweep()
+        self._end()
+
+    def on_frame(self, frame: say.LiveFrame) -> None:
+        """A live frame came."""
+        bench, revision = self._bench, self._bench.revision
+        body = bench.kit.body_for(revision.body, bench.serial)
+        self._awaited_since_s = None
+        reading = self.instruments.see(
+            frame.jpeg,
+            frame.at_s,
+            revision.region,
+            pixels_across=body.pixels_across if body else None,
+            limit_px=still_limit_px(revision),
+        )
+        bench.moves = reading.moves
+        bench.emit(LivePicture(frame.jpeg, reading))
+        self.peaks.see(reading)
+        self._say_trouble(reading.stream_text)
+        if reading.resized:
+            bench.emit(Said("The live picture has another size now; measuring begins anew."))
+        if self._sweep is not None:
+            contrast = reading.focus.contrast if reading.focus is not None else None
+            self._drive(self._sweep.seen(contrast, bench.clock.monotonic_s()))
+            self._say_outcome()
+        if self._sweep is not None and (text := self._sweep.progress_text()):
+            self._say_progress(f"Looking for the peak: {text}; any key stops it.")
+
+    def on_driven(self, steps: int) -> None:
+        """The drive has stopped where it was sent."""
+        self._bench.emit(FocusMoved(steps))
+        self._go_on(end_stop=False)
+
+    def on_failed(self, message: say.Failed) -> None:
+        """Live view or the focus drive could not be had."""
+        if message.request == say.LiveView.__name__ and message.fault is say.Fault.NOT_OFFERED:
+            self.on = False
+            self._bench.emit(LiveViewChanged(False, message.text))
+            self._end()
+        elif message.request == say.LiveView.__name__:
+            self._ended_by_itself(message)
+        elif message.request == say.DriveFocus.__name__ and self._sweep is not None:
+            if message.fault is say.Fault.END_STOP:
+                self._go_on(end_stop=True)
+            else:
+                self.stop_sweep()
+
+    def _ended_by_itself(self, message: say.Failed) -> None:
+        self.stop_sweep()
+        self._end()
+        if self.on and message.connected:
+            self._retry_at_s = self._bench.clock.monotonic_s() + RETRY_S
+            self._say_trouble(f"The camera has ended live view, and it is tried again: {message.text}")
+
+    def tick(self) -> float | None:
+        """Tell a stream that stands still though a picture is awaited; begin again one that the camera has ended.
+
+        Returns when that is due, None when it isn't planned.
+        """
+        now_s = self._bench.clock.monotonic_s()
+        if self._retry_at_s is not None and now_s >= self._retry_at_s:
+            self._retry_at_s = None
+            self._bench.post(say.LiveView(True))
+            self._begin()
+        if self._awaited_since_s is not None and now_s - self._awaited_since_s > LOST_S:
+            self._bench.moves = None
+            self._say_trouble(self.instruments.without_frame(now_s).stream_text)
+        return self._retry_at_s
+
+    def _go_on(self, *, end_stop: bool) -> None:
+        if self._sweep is not None:
+            self._drive(self._sweep.driven(self._bench.clock.monotonic_s(), end_stop=end_stop))
+            self._say_outcome()
+
+    def _say_progress(self, text: str) -> None:
+        if text != self._swept_text:
+            self._swept_text = text
+            self._bench.emit(Said(text, SWEEP, True))
+
+    def _drive(self, steps: int) -> None:
+        if steps:
+            self._bench.touch()
+            self._bench.post(say.DriveFocus(steps))
+
+    def _say_outcome(self) -> None:
+        if self._sweep is not None and self._sweep.outcome is not None:
+            text, peak = self._sweep.outcome.text, self._sweep.outcome.peak
+            if self._sweep.outcome.reached and peak is not None:
+                self.peaks.keep(peak.contrast)
+            self._sweep = None
+            self._bench.emit(Said("", SWEEP, True))
+            self._bench.emit(Said(text))
+            self._bench.record("focus sweep", f"set-up {self._bench.revision.label}: {text}")
+
+    def _begin(self) -> None:
+        now_s = self._bench.clock.monotonic_s()
+        self.instruments.begin(now_s)
+        self._awaited_since_s = now_s
+
+    def _end(self) -> None:
+        self._awaited_since_s = self._retry_at_s = None
+        self._bench.moves = None
+        self._say_trouble("")
+
+    def _say_trouble(self, text: str) -> None:
+        if text != self._trouble:
+            self._trouble = text
+            self._bench.emit(Said(text, TROUBLE, True))

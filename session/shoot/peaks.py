@@ -1,0 +1,87 @@
+"""The peak of live view's fine contrast, kept with the set-up: what a later focusing can be compared with.
+
+It is kept when the focus has passed it, or when a sweep has shown it. A new set-up's peak waits for its first frame,
+since until then the log has no row of it. Modelling lamps, region and picture size must be what they were: of another
+region or size it isn't given at all; whether the lamps are the same only the photographer knows.
+"""
+
+from __future__ import annotations
+
+from session.frame.ports import KeptPeak, LogError
+from session.live.instruments import LiveReading
+from session.set.setup import Region
+from session.shoot.events import PeakKept
+from session.shoot.state import Bench
+
+Measured = tuple[Region, int]
+
+KEPT_ANEW = 0.01
+"""A peak within this share of the one that is kept is the same one. Single looks keep within a hundredth. Chosen."""
+
+
+class Peaks:
+    """The peak of the set-up and piece on the table."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._of: tuple[str, int] | None = None
+        self._kept: KeptPeak | None = None
+        self._waiting: KeptPeak | None = None
+        self._measured: Measured | None = None
+
+    def kept(self) -> KeptPeak | None:
+        """What is kept for the set-up's region at the size of the last live picture, if anything.
+
+        Before the first live picture the size isn't asked about.
+        """
+        self._look_up()
+        peak = self._waiting or self._kept
+        if peak is None or peak.region != self._bench.revision.region:
+            return None
+        return peak if self._measured is None or peak.live_width_px == self._measured[1] else None
+
+    def see(self, reading: LiveReading) -> None:
+        """Keep the best of the meter once it has been passed."""
+        if reading.picture is not None:
+            self._measured = self._bench.revision.region, reading.picture.shape[1]
+        if self._waiting is not None and not self._bench.is_new_setup:
+            self._write(self._waiting)
+        if reading.focus is not None and reading.focus.past_best and reading.focus.best_contrast is not None:
+            self.keep(reading.focus.best_contrast)
+
+    def keep(self, contrast: float) -> None:
+        """Keep a peak of so many percent, measured on the last live picture."""
+        if self._measured is None:
+            return
+        self._look_up()
+        known = self.kept()
+        if known is not None and abs(contrast / known.contrast - 1) <= KEPT_ANEW:
+            return
+        peak = KeptPeak(contrast, *self._measured, self._bench.clock.now())
+        if self._bench.is_new_setup:
+            self._waiting = peak
+        else:
+            self._write(peak)
+        self._bench.emit(PeakKept(peak))
+
+    def say(self) -> None:
+        """Emit what is kept here; another piece or set-up came, or live view was switched on."""
+        self._bench.emit(PeakKept(self.kept()))
+
+    def _write(self, peak: KeptPeak) -> None:
+        bench = self._bench
+        self._kept, self._waiting = peak, None
+        bench.write(bench.log.keep_peak, bench.place, bench.revision.setup_number, peak)
+
+    def _look_up(self) -> None:
+        """Ask the log once for each piece and set-up."""
+        bench = self._bench
+        here = bench.place.piece_id, bench.revision.setup_number
+        if here == self._of:
+            return
+        self._of, self._waiting, self._kept = here, None, None
+        if not bench.is_new_setup:
+            try:
+                self._kept = bench.log.kept_peak(bench.place, bench.revision.setup_number)
+            except LogError:
+                self._of = None  # asked again with the next picture

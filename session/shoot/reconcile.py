@@ -1,0 +1,444 @@
+"""What to do about frames that a crash, a cut cable or an empty battery left in the middle: a plan, as values.
+
+Looks at what the log expects, what is on the disk and what is on the card, and decides. A frame takes first what is
+surely its own: files on the disk under its name, objects that were announced for it, and their siblings; also a frame
+that is long at rest takes what comes late under the name of its files. A frame of which nothing is known takes the
+earliest release on the card that is nobody's and that is numbered between those of the frames before and after it.
+Where several may have it, nobody gets it, and a person decides. What is left was released on the camera. Nothing is
+ever taken twice, and nothing that was on the card before us is taken at all. Times of day decide nothing, neither the
+computer's nor the camera's: clocks are wrong, and jump.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import PurePath
+
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.card import base_name, follows, releases, same, without
+from session.frame.states import FrameState, Held, Unsettled
+
+NOT_RELEASED = frozenset({FrameState.ASKED, FrameState.HELD_OFF})
+MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
+
+
+@dataclass(frozen=True)
+class AdoptFile:
+    """A whole file on the disk is this frame's; the log lacks its row."""
+
+    frame_id: str
+    file: SavedFile
+
+
+@dataclass(frozen=True)
+class FetchObjects:
+    """The card has these of the frame, and the disk doesn't. The frame is complete once they are fetched."""
+
+    frame_id: str
+    objects: tuple[CardObject, ...]
+
+
+@dataclass(frozen=True)
+class Complete:
+    """Nothing of the frame is wanting; comes after its adoptions."""
+
+    frame_id: str
+
+
+@dataclass(frozen=True)
+class NotFired:
+    """By all that is known the shutter did not go."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Missing:
+    """It fired, and something of it is nowhere; the text says what."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Unsure:
+    """It may have fired, and be among files of others on the card; the text says which. Only a person can tell."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class BodyFrame:
+    """One release that nobody here asked for: it was made on the camera.
+
+    during   the frame that was being taken when it was announced, "" when none was
+    """
+
+    objects: tuple[CardObject, ...]
+    during: str = ""
+
+
+@dataclass(frozen=True)
+class JoinFrame:
+    """These came late; they are of the frame that has a file of the same base name."""
+
+    held: Held
+    objects: tuple[CardObject, ...]
+
+
+@dataclass(frozen=True)
+class Undecided:
+    """One release that may be of one or another of these frames; only a person, or what comes yet, can tell."""
+
+    objects: tuple[CardObject, ...]
+    frame_ids: tuple[str, ...]
+    text: str
+
+
+Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame | JoinFrame | Undecided
+
+
+@dataclass(frozen=True)
+class Around:
+    """What is known around the frames that are in the middle.
+
+    held      frames that have saved files of the base names that are nobody's
+    between   frame_id → a file of the frame before it and of the frame after it, None where there is none
+    in_vain   frames that were waited for in vain in this run: their files may come all the same
+    begun     frames that were begun since the camera was connected: they are not among what was on its card then
+    during    base name → the frame that was being taken when its files were announced
+    """
+
+    held: Sequence[Held] = ()
+    between: Mapping[str, tuple[CardObject | None, CardObject | None]] = field(default_factory=dict)
+    in_vain: Collection[str] = ()
+    begun: Collection[str] = ()
+    during: Mapping[tuple[str, str], str] = field(default_factory=dict)
+
+
+NOTHING_AROUND = Around()
+
+
+@dataclass
+class _Findings:
+    """What one frame has been given so far.
+
+    may_be_among   what is let alone on a card that others used, and of which some may be this frame's
+    """
+
+    frame: Unsettled
+    adopted: list[SavedFile] = field(default_factory=list)
+    fetched: list[CardObject] = field(default_factory=list)
+    lost: list[CardObject] = field(default_factory=list)
+    may_be_among: tuple[CardObject, ...] = ()
+
+    @property
+    def is_empty(self) -> bool:
+        frame = self.frame
+        return not (self.adopted or self.fetched or frame.expected or frame.saved or frame.saved_objects)
+
+    @property
+    def is_whole(self) -> bool:
+        """As many files as its format makes, or any where that isn't known."""
+        there = len(self.frame.saved) + len(self.adopted) + len(self.fetched)
+        return self.frame.state in NOT_RELEASED | {FrameState.SAVED} or there >= max(self.frame.expected_files, 1)
+
+
+def plan(
+    unsettled: Sequence[Unsettled],
+    on_disk: Mapping[str, Sequence[SavedFile]],
+    card: Sequence[CardObject],
+    known: frozenset[CardObject],
+    strange_card: bool,
+    late: Collection[str] = (),
+    let_alone: Sequence[CardObject] = (),
+    around: Around = NOTHING_AROUND,
+) -> tuple[Step, ...]:
+    """The steps that put the log right, in the order in which they are to be done.
+
+    unsettled   frames of this camera that are in the middle, in the order in which they were begun
+    on_disk     frame_id → whole files on the disk under the frame's name, see `disk.files_of`
+    card        all that is on the card now
+    known       objects of this camera that are settled
+    strange_card   nothing was ever noted of this card, or others used it since: then what is on it and wasn't
+                   announced, or told by its name or a JPEG's size, is let alone; raws may all be of one size
+    late        frames whose files the camera may still be writing: for one that isn't whole there is no step yet,
+                and what the card has of it is kept for it
+    let_alone   what was let alone on a strange card when this camera was connected
+    around      what is known around them
+    """
+    free = list(without(card, known))
+    found = [_Findings(frame) for frame in unsettled]
+    moving = [one for one in found if one.frame.state not in NOT_RELEASED | {FrameState.SAVED}]
+    for one in moving:
+        _take_announced(one, free)
+    for one in moving:
+        telling = [card_object for card_object in free if not strange_card or _is_jpeg(card_object)]
+        untaken = set(telling)
+        _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), telling)
+        _taken(free, [card_object for card_object in free if card_object in untaken.difference(telling)])
+        _take_siblings(one, free)
+    alone = (*let_alone, *(free if strange_card else ()))
+    for one in moving:
+        elsewhere = one.frame.sought or one.is_whole or _own_bases(one) or one.frame.frame_id in around.begun
+        one.may_be_among = () if elsewhere else alone
+    if strange_card:
+        free.clear()
+    joined = _take_for_held(around.held, free, card)
+    undecided = _take_by_order(moving, free, late, around)
+    mixed, by_body = _released_meanwhile(moving, free, around.during)
+    steps = [step for one in found if one.is_whole or one.frame.frame_id not in late for step in _steps(one)]
+    return (*steps, *joined, *undecided, *mixed, *by_body)
+
+
+def _take_for_held(held: Sequence[Held], free: list[CardObject], card: Sequence[CardObject]) -> list[Step]:
+    """Late siblings of files that are saved. The saved one must be on this card still: numbers begin again."""
+    steps: list[Step] = []
+    for one in held:
+        there = {base_name(mine) for mine in one.objects if any(same(mine, found) for found in card)}
+        own = [card_object for card_object in free if base_name(card_object) in there]
+        if own:
+            steps.append(JoinFrame(one, tuple(_taken(free, own))))
+    return steps
+
+
+def _take_by_order(
+    moving: Sequence[_Findings], free: list[CardObject], late: Collection[str], around: Around
+) -> list[Undecided]:
+    """Give releases that are nobody's to frames of which nothing is known, by the order of their numbers."""
+    gaps: dict[tuple[CardObject | None, CardObject | None], list[_Findings]] = {}
+    for one in moving:
+        if one.is_empty:
+            gaps.setdefault(around.between.get(one.frame.frame_id, (None, None)), []).append(one)
+    undecided = []
+    for (before, after), lacking in gaps.items():
+        came = _numbered_between(free, before, after)
+        waiting = [one for one in lacking if not one.frame.sought]
+        open_ = [one for one in lacking if not one.frame.sought or one.frame.frame_id in around.in_vain]
+        here = bool(open_)
+        if not open_:
+            open_ = [one for one in lacking if _may_still_come(one.frame, came, before, after)]
+            came = came if after else came[:1]
+        sure = here and after is None and len(open_) == 1
+        if len(open_) == len(waiting) or sure or (len(open_) == len(came) and (here or after)):
+            for one, release in zip(open_, came, strict=False):
+                one.fetched += _taken(free, release)
+        elif came and open_:
+            keys = tuple(one.frame.frame_id for one in open_)
+            for release in came:
+                _taken(free, release)
+                if not any(key in late for key in keys):
+                    undecided.append(Undecided(release, keys, _may_be_of(release, [one.frame for one in open_])))
+    return undecided
+
+
+def _numbered_between(
+    free: Sequence[CardObject], before: CardObject | None, after: CardObject | None
+) -> list[tuple[CardObject, ...]]:
+    """The releases that are numbered after the one and before the other, earliest first."""
+    bounds = [bound for bound in (before, after) if bound is not None]
+    order = [release for release in releases([*bounds, *free])]
+    place = {base_name(release[0]): number for number, release in enumerate(order)}
+    first = place[base_name(before)] if before else -1
+    last = place[base_name(after)] if after else len(order)
+    return [release for release in releases(free) if first < place[base_name(release[0])] < last]
+
+
+def _may_still_come(
+    frame: Unsettled, came: Sequence[tuple[CardObject, ...]], before: CardObject | None, after: CardObject | None
+) -> bool:
+    """Whether a frame that an earlier run sought in vain may have one of these: by the numbers around it alone."""
+    if before is None or not came or frame.fired is not Fired.YES:
+        return False
+    return after is not None or follows(came[0][0], before)
+
+
+def _may_be_of(release: Sequence[CardObject], frames: Sequence[Unsettled]) -> str:
+    *others, last = (str(frame.number) for frame in frames)
+    whose = f"{', '.join(others)} or {last}" if others else last
+    return (
+        f"{release[0].name} came late, and may be of frame {whose}; settle it after the shoot: `stillset log settle`."
+    )
+
+
+def _released_meanwhile(
+    moving: Sequence[_Findings], free: Sequence[CardObject], during: Mapping[tuple[str, str], str]
+) -> tuple[list[Undecided], list[BodyFrame]]:
+    """What is left: made on the camera, but for a second name that came while a frame lacks files of its format."""
+    lacking = {one.frame.frame_id: one.frame for one in moving if not one.is_whole}
+    mixed, by_body = [], []
+    for release in releases(free):
+        frame_id = during.get(base_name(release[0]), "")
+        frame = lacking.get(frame_id)
+        if frame is None:
+            by_body.append(BodyFrame(release, frame_id))
+        else:
+            mixed.append(Undecided(release, (frame_id,), _may_be_of(release, [frame])))
+    return mixed, by_body
+
+
+def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]) -> tuple[Step, ...]:
+    """The same steps where each file must lie in a second place too.
+
+    copies   frame_id → whole files in its second place
+    A file on the disk whose copy is there is adopted with it. One whose copy isn't is fetched again, so that both are
+    made; what is on the disk already is found to be the same. When the card has it no more, it is adopted without.
+    """
+    wanting: dict[str, tuple[CardObject, ...]] = {}
+    done: list[Step] = []
+    for step in steps:
+        if not isinstance(step, AdoptFile):
+            done.append(step)
+            continue
+        twin = next((copy for copy in copies.get(step.frame_id, ()) if copy.sha256 == step.file.sha256), None)
+        if twin is not None:
+            done.append(AdoptFile(step.frame_id, replace(step.file, copy_path=twin.path)))
+        elif step.file.card.folder:
+            wanting[step.frame_id] = (*wanting.get(step.frame_id, ()), step.file.card)
+        else:
+            done.append(step)
+    told: list[Step] = []
+    for step in done:
+        frame_id = "" if isinstance(step, BodyFrame | JoinFrame | Undecided) else step.frame_id
+        if isinstance(step, FetchObjects):
+            told.append(FetchObjects(frame_id, (*wanting.pop(frame_id, ()), *step.objects)))
+        elif frame_id in wanting and isinstance(step, Complete | Missing):
+            told.append(FetchObjects(frame_id, wanting.pop(frame_id)))
+        else:
+            told.append(step)
+    return (*told, *(FetchObjects(frame_id, objects) for frame_id, objects in wanting.items()))
+
+
+def _take_announced(one: _Findings, free: list[CardObject]) -> None:
+    for expected in one.frame.expected:
+        there = [card_object for card_object in free if same(card_object, expected)]
+        if there:
+            one.fetched += _taken(free, there[:1])
+        else:
+            one.lost.append(expected)
+
+
+def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardObject]) -> None:
+    """Files that the log has no row for; each settles the card object that it is a copy of."""
+    for file in files:
+        if PurePath(file.path).name not in one.frame.saved:
+            match = _settled(file, one.fetched) or _settled(file, one.lost)
+            one.adopted.append(replace(file, card=match or file.card))
+    unplaced = [file for file in one.adopted if not file.card.folder]
+    alike = _most_alike(unplaced, free, _own_bases(one))
+    if len(alike) > 1:  # all of one size: fetched again, what is on the disk already is found to be the same
+        one.adopted = [file for file in one.adopted if file.card.folder]
+        one.fetched += _taken(free, alike[0])
+        return
+    for file in unplaced if alike else ():
+        match = next(
+            (card_object for card_object in alike[0] if card_object in free and _copy_of(file, card_object)), None
+        )
+        if match is not None:
+            free.remove(match)
+            one.adopted[one.adopted.index(file)] = replace(file, card=match)
+
+
+def _most_alike(
+    files: Sequence[SavedFile], free: list[CardObject], own: set[tuple[str, str]]
+) -> list[tuple[CardObject, ...]]:
+    """The releases that most of the files may be copies of, earliest first; [] when they are copies of none.
+
+    Raws may all be of one size, so the whole release must fit; one that has files of the frame already goes first.
+    """
+    likeness = {}
+    for release in releases(free):
+        fitting = sum(any(_copy_of(file, card_object) for card_object in release) for file in files)
+        if fitting:
+            likeness[release] = (base_name(release[0]) in own, fitting)
+    most = max(likeness.values(), default=None)
+    return [release for release, fitting in likeness.items() if fitting == most]
+
+
+def _settled(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
+    """The object of the pool that the file is a copy of, taken out of it."""
+    match = next((card_object for card_object in pool if _copy_of(file, card_object)), None)
+    if match is not None:
+        pool.remove(match)
+    return match
+
+
+def _take_siblings(one: _Findings, free: list[CardObject]) -> None:
+    """Raw and JPEG of one release share their base name."""
+    bases = _own_bases(one)
+    one.fetched += _taken(free, [card_object for card_object in free if base_name(card_object) in bases])
+
+
+def _own_bases(one: _Findings) -> set[tuple[str, str]]:
+    own = [*one.frame.saved_objects, *one.frame.expected, *(file.card for file in one.adopted if file.card.folder)]
+    return {base_name(card_object) for card_object in own}
+
+
+def _taken(free: list[CardObject], objects: Sequence[CardObject]) -> Sequence[CardObject]:
+    for card_object in objects:
+        free.remove(card_object)
+    return objects
+
+
+def _copy_of(file: SavedFile, card_object: CardObject) -> bool:
+    """The same size and the same kind by its ending. A namesake of another release can't be told from it."""
+    ending = PurePath(card_object.name).suffix.casefold()
+    return file.bytes == card_object.bytes and PurePath(file.path).suffix.casefold() == ending
+
+
+def _is_jpeg(card_object: CardObject) -> bool:
+    return PurePath(card_object.name).suffix.casefold() in (".jpg", ".jpeg")
+
+
+def _steps(one: _Findings) -> list[Step]:
+    frame, key = one.frame, one.frame.frame_id
+    if frame.state in NOT_RELEASED:
+        return [NotFired(key, f"Frame {frame.number} did not fire: stillset ended before the release.")]
+    if frame.state is FrameState.SAVED:
+        return [Complete(key)]
+    adoptions = [AdoptFile(key, file) for file in one.adopted]
+    if one.fetched:
+        return [*adoptions, FetchObjects(key, tuple(one.fetched))]
+    return [*adoptions, *_verdict(one)]
+
+
+def _verdict(one: _Findings) -> list[Step]:
+    """What becomes of a frame for which the card has nothing to fetch."""
+    frame, key = one.frame, one.frame.frame_id
+    if one.is_empty and frame.state in MAY_HAVE_FIRED and frame.fired is not Fired.YES:
+        if frame.sought:
+            return []
+        if one.may_be_among:
+            return [Unsure(key, f"Frame {frame.number} may have fired: {_wanting(one)}")]
+        text = f"Frame {frame.number} did not fire, by all that is known: neither disk nor card has a file of it."
+        return [NotFired(key, text)]
+    wanting = _wanting(one)
+    if not wanting:
+        return [Complete(key)]
+    if frame.sought and not one.adopted:
+        return []
+    whole = " whole" if frame.saved or one.adopted else ""
+    return [Missing(key, f"Frame {frame.number} fired, not saved{whole}: {wanting}")]
+
+
+def _wanting(one: _Findings) -> str:
+    """What is nowhere, to go on with behind a colon; "" when nothing is."""
+    if one.lost:
+        names = ", ".join(f"{card_object.folder}/{card_object.name}" for card_object in one.lost)
+        return f"neither disk nor card has {names}; look for another card."
+    there = len(one.frame.saved) + len(one.adopted)
+    if one.may_be_among:
+        on_card = releases(one.may_be_among)
+        names = " to ".join(dict.fromkeys(release[0].name for release in (on_card[0], on_card[-1])))
+        return (
+            f"the camera was used elsewhere since, and {'it' if there == 0 else 'the rest'} may be among the"
+            f" {len(on_card)} releases on its card, {names}; look through them."
+        )
+    if there == 0:
+        return "neither disk nor card has a file of it; look for another card."
+    if there < one.frame.expected_files:
+        return f"{there} of {one.frame.expected_files} files are saved, the card has no more; look for another card."
+    return ""

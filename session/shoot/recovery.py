@@ -1,0 +1,375 @@
+"""Puts right what a crash, a pulled cable, a lost camera or a full disk left, as soon as that can be done.
+
+`reconcile.plan` decides from the log, the disk and the card; this part only carries the steps out. It looks when a
+camera is connected, and again while something may still turn up: a camera that lost its cable at the exposure may
+write and announce its file after it is back, and a disk that was full may have room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from session.frame.camera import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
+from session.frame.card import base_name, without
+from session.frame.card import releases as releases_on
+from session.frame.ports import LogError, Origin
+from session.frame.states import FrameState, Held, Intent, ReleasedBy, Unsettled
+from session.shoot import reconcile
+from session.shoot.disk import clear_leftovers, files_of
+from session.shoot.events import Said
+from session.shoot.flight import Flight
+from session.shoot.releasing import Releases
+from session.shoot.state import Bench
+
+LATE_FILE_S = 15.0
+"""How long after it was asked, besides twice the exposure, a body may take to announce its file, when nothing else is
+chosen; the same patience as `cameras.limits.Limits.no_file_s`."""
+
+AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
+"""Between two tries of what the disk or the log refused; each waits twice as long as the one before. Chosen."""
+
+
+class Recovery:
+    """What is still to be put right with the camera that is connected."""
+
+    def __init__(self, bench: Bench, releases: Releases, late_file_s: float) -> None:
+        """late_file_s   see LATE_FILE_S"""
+        self._bench = bench
+        self._late_file_s = late_file_s
+        self._releases = releases
+        self._late_until_s: dict[str, float] = {}
+        self._again_at_s: float | None = None
+        self._again_s = AGAIN_S
+        self._let_alone: tuple[CardObject, ...] = ()
+        self._undecided: frozenset[CardObject] = frozenset()
+        self._during: dict[tuple[str, str], str] = {}
+        self._made_no_file: set[str] = set()
+
+    def on_connected(self, card: tuple[CardObject, ...]) -> None:
+        """The camera is here, with this on its card: compare log, disk and card, and do what is safe."""
+        self._again_at_s, self._again_s, self._let_alone = None, AGAIN_S, ()
+        self._bench.card_asked = False
+        self._put_right(card, " while it was not connected")
+
+    def on_card(self, card: tuple[CardObject, ...]) -> None:
+        """The card as it was asked for by `tick`."""
+        if self._bench.card_asked:
+            self._bench.card_asked = False
+            self._put_right(card, "")
+
+    def on_appeared(self, objects: tuple[CardObject, ...], during: str = "") -> None:
+        """Files that nobody here asked for, now. Where they may be an earlier frame's, the whole card decides.
+
+        during   the frame that was being taken when they were announced
+        """
+        try:
+            new = without(objects, self._settled())
+            if during:
+                self._during |= {base_name(card_object): during for card_object in new}
+            may_be_ours = bool(during or self._late_until_s or self._bench.in_vain or self._undecided)
+            may_be_ours = may_be_ours or self._have_siblings(new)
+        except LogError as error:
+            self._bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
+            self.try_again()
+            return
+        if new and may_be_ours:
+            self._ask_card()
+        elif new and not self._releases.from_body(new):
+            self.try_again()
+
+    def _have_siblings(self, new: tuple[CardObject, ...]) -> bool:
+        log, serial = self._bench.log, self._bench.serial
+        if log.holders(serial, _names(new)):
+            return True
+        expected = {base_name(missing) for frame in log.unsettled(serial) for missing in frame.expected}
+        return any(base_name(card_object) in expected for card_object in new)
+
+    def wait_for_late(self, failed: Failed) -> None:
+        """The camera let go and made no file: none is released until it has come, or until it won't come any more."""
+        if failed.fired is Fired.NO or failed.fault is Fault.CARD_FULL:
+            return
+        log = self._bench.log
+        try:
+            frames = {frame.frame_id: frame for frame in log.unsettled(self._bench.serial)}
+            frame = frames.get(failed.frame_id)
+            if frame is None or frame.saved or frame.expected:
+                return
+            self._made_no_file.add(frame.frame_id)
+            now_s = self._bench.clock.monotonic_s()  # where it had its time already, the card is read once more first
+            self._late_until_s[frame.frame_id] = now_s
+            self._late_until_s |= self._late([frame], {frame.frame_id: log.origin(frame.frame_id)})
+            self._hold_off([frames[key] for key in self._late_until_s if key in frames])
+        except LogError as error:
+            self._bench.writer.refused(str(error))
+
+    def on_card_refused(self) -> None:
+        """The camera would not list its card."""
+        self._bench.card_asked = False
+        self.try_again()
+
+    def try_again(self) -> None:
+        """Disk or log refused something that the card still has; look again before long."""
+        if self._again_at_s is None:
+            self._again_at_s = self._bench.clock.monotonic_s() + self._again_s
+            self._again_s = min(2 * self._again_s, AGAIN_AT_MOST_S)
+
+    def tick(self) -> float | None:
+        """Look again when it is due; returns when to come back."""
+        bench = self._bench
+        due = [*self._late_until_s.values(), *([] if self._again_at_s is None else [self._again_at_s])]
+        if not due or bench.description is None:
+            return None
+        now_s = bench.clock.monotonic_s()
+        if min(due) > now_s:
+            return min(due)
+        if self._again_at_s is not None and self._again_at_s <= now_s:
+            self._again_at_s = None
+            if bench.writer.owed or not self._has_room():
+                self.try_again()
+                return self._again_at_s
+        self._ask_card()
+        return None
+
+    def _ask_card(self) -> None:
+        if not self._bench.card_asked:
+            self._bench.card_asked = True
+            self._bench.post(ListCard())
+
+    def _say_what_is_let_alone(self, left: tuple[CardObject, ...], other_log: str) -> None:
+        if left and other_log:
+            text = (
+                f"The camera was used for the log {other_log} since. {len(releases_on(left))} releases on its card are"
+            )
+            text = f"{text} not fetched here: they are that log's, or were made on the camera."
+            self._bench.emit(Said(text))
+            self._bench.record("card", text)
+
+    def _second_copies(
+        self, frames: Iterable[Unsettled], origins: dict[str, Origin]
+    ) -> dict[str, list[SavedFile]] | None:
+        """frame_id → whole files in its second place; None when no second copies are asked for."""
+        bench = self._bench
+        places = {frame.frame_id: bench.second_place(origins[frame.frame_id].place) for frame in frames}
+        if bench.second_place(bench.place) is None:
+            return None
+        found = {}
+        for frame in frames:
+            second = places[frame.frame_id]
+            if second is not None:
+                clear_leftovers(second.folder, frame.stem, bench.disk)
+                found[frame.frame_id] = files_of(second.folder, frame.stem, bench.disk)
+        return found
+
+    def _has_room(self) -> bool:
+        bench = self._bench
+        second = bench.second_place(bench.place)
+        folders = [bench.frame_folder(bench.place), *([Path(second.folder)] if second else [])]
+        room = [bench.free_disk_bytes(folder) for folder in folders]
+        return all(free is None or free >= bench.frame_bytes for free in room)
+
+    def _settled(self) -> frozenset[CardObject]:
+        """What on the card is nobody's, saved, or on its way."""
+        return self._bench.log.known_card_objects(self._bench.serial) | self._releases.objects_under_way()
+
+    def _put_right(self, card: tuple[CardObject, ...], when: str) -> None:
+        """Everything is said in words and stands in the log.
+
+        When the camera was used for another log since, what nobody here announced may be that log's frames, and is
+        let alone.
+        """
+        bench, releases, log, serial = self._bench, self._releases, self._bench.log, self._bench.serial
+        try:
+            other_log = bench.last_log.other(serial) if bench.last_log else ""
+            strange_card = log.is_new_camera(serial) or bool(other_log)
+            known = self._settled() - self._undecided
+            unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
+            origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
+            for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
+                clear_leftovers(frame.folder, frame.stem, bench.disk)
+            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
+            late = self._late(unsettled.values(), origins)
+            copies = self._second_copies(unsettled.values(), origins)
+            around = self._around(unsettled.values(), () if strange_card else without(card, known))
+            steps = reconcile.plan(
+                list(unsettled.values()), on_disk, card, known, strange_card, late, self._let_alone, around
+            )
+            steps = steps if copies is None else reconcile.with_copies(steps, copies)
+            if strange_card:
+                left = self._let_alone = without(card, known | _taken(steps))
+                log.note_card(serial, left)
+                self._say_what_is_let_alone(left, other_log)
+            if bench.last_log:
+                bench.last_log.take(serial)
+        except LogError as error:
+            bench.writer.refused(f"What the last run left could not be looked at: {error}")
+            self.try_again()
+            return
+        flights = {
+            frame_id: _taken_up(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
+        }
+        for step in steps:
+            if not _carry_out(bench, releases, step, flights, when):
+                self.try_again()
+        self._leave_open([step for step in steps if isinstance(step, reconcile.Undecided)])
+        others = reconcile.BodyFrame | reconcile.JoinFrame | reconcile.Undecided
+        done = {step.frame_id for step in steps if not isinstance(step, others)}
+        missing = {step.frame_id for step in steps if isinstance(step, reconcile.Missing)}
+        bench.in_vain |= {
+            key: None
+            for key in unsettled
+            if key in missing & (self._made_no_file | set(self._late_until_s)) and _lacks_all(unsettled[key], steps)
+        }
+        self._late_until_s = {key: until_s for key, until_s in late.items() if key not in done}
+        self._hold_off([unsettled[key] for key in self._late_until_s])
+
+    def _around(self, frames: Iterable[Unsettled], new: tuple[CardObject, ...]) -> reconcile.Around:
+        log = self._bench.log
+        return reconcile.Around(
+            held=log.holders(self._bench.serial, _names(new)) if new else (),
+            between={f.frame_id: log.neighbours(f.frame_id) for f in frames if not (f.saved or f.expected)},
+            in_vain=frozenset(self._bench.in_vain),
+            begun=frozenset(self._made_no_file),
+            during=dict(self._during),
+        )
+
+    def _leave_open(self, steps: list[reconcile.Undecided]) -> None:
+        """What nobody can tell the frame of isn't fetched, and the next release waits for a person's word."""
+        bench, before = self._bench, self._undecided
+        self._undecided = frozenset(card_object for step in steps for card_object in step.objects)
+        for step in steps:
+            if before.isdisjoint(step.objects):
+                bench.write(bench.log.note_card, bench.serial, step.objects)
+                bench.halt(step.text)
+        if before and not self._undecided:
+            bench.halted = ""
+
+    def _late(self, frames: Iterable[Unsettled], origins: dict[str, Origin]) -> dict[str, float]:
+        """frame_id → until when the camera may still be writing it, for frames asked for a moment ago.
+
+        Only frames of this computer's own asking; one whose time of asking can't be right isn't waited for.
+        """
+        clock, late = self._bench.clock, {}
+        for frame in frames:
+            patience_s = self._late_file_s + 2 * origins[frame.frame_id].revision.settings.exposure_s
+            left_s = patience_s - (clock.now() - frame.asked_at).total_seconds()
+            if 0 < left_s <= patience_s and frame.released_by is ReleasedBy.TOOL and not frame.sought:
+                late[frame.frame_id] = clock.monotonic_s() + left_s
+        return late
+
+    def _hold_off(self, frames: list[Unsettled]) -> None:
+        """No release while the camera may still write these, so that their files aren't taken for those of the next."""
+        before, self._bench.late = self._bench.late, frozenset(frame.frame_id for frame in frames)
+        for frame in frames:
+            if frame.frame_id not in before:
+                text = f"Frame {frame.number} may be on its way to the card; it is waited for before the next release."
+                self._bench.emit(Said(text))
+
+
+def _names(objects: Iterable[CardObject]) -> set[str]:
+    return {base_name(card_object)[1] for card_object in objects}
+
+
+def _lacks_all(frame: Unsettled, steps: Iterable[reconcile.Step]) -> bool:
+    """Whether it has no file at all, neither before nor by these steps."""
+    adopted = {step.frame_id for step in steps if isinstance(step, reconcile.AdoptFile)}
+    return not (frame.saved or frame.expected) and frame.frame_id not in adopted
+
+
+def _taken(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
+    """What on the card the steps give to frames."""
+    fetched = [obj for step in steps if isinstance(step, reconcile.FetchObjects) for obj in step.objects]
+    return frozenset([*fetched, *(step.file.card for step in steps if isinstance(step, reconcile.AdoptFile))])
+
+
+def _under_way(releases: Releases, frame: Unsettled) -> bool:
+    """Being fetched, or saved already and with the judge: nothing to put right."""
+    flight = releases.flight(frame.frame_id)
+    return flight is not None and flight.state not in (FrameState.MISSING, FrameState.UNCERTAIN)
+
+
+def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str) -> bool:
+    """False when the log would not take it, so that it is to be tried again."""
+    log = bench.log
+    match step:
+        case reconcile.AdoptFile(frame_id, file):
+            bench.write(log.frame_file, frame_id, file)
+            bench.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
+        case reconcile.FetchObjects(frame_id, objects):
+            flight = flights[frame_id]
+            flight.objects = tuple(objects)
+            bench.write(log.move_frame, frame_id, FrameState.RECEIVING, fired=Fired.YES)
+            releases.adopt(flight)
+            intent = flight.intent
+            assert intent is not None
+            bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, bench.second_place(flight.place)))
+            bench.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
+        case reconcile.Complete(frame_id):
+            bench.emit(Said(f"Frame {flights[frame_id].number} is whole."))
+            releases.adopt(flights[frame_id])
+            releases.saved(flights[frame_id])
+        case reconcile.NotFired(frame_id, text):
+            bench.write(log.move_frame, frame_id, FrameState.NOT_FIRED, fired=Fired.NO, text=text)
+            bench.emit(Said(text))
+        case reconcile.Missing(frame_id, text):
+            bench.write(log.move_frame, frame_id, FrameState.MISSING, text=text)
+            bench.emit(Said(text))
+        case reconcile.Unsure(frame_id, text):
+            bench.write(log.move_frame, frame_id, FrameState.UNCERTAIN, text=text)
+            bench.emit(Said(text))
+        case reconcile.JoinFrame(held, objects):
+            _fetch_late(bench, releases, held, objects)
+        case reconcile.BodyFrame(objects, during):
+            if during:
+                name = objects[0].name
+                bench.halt(f"{name} came while another frame was taken; look which of the two pictures is which.")
+            return releases.from_body(objects, when)
+    return True
+
+
+def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
+    """Fetch files that came late for a frame which has others already. Its state stays; what fails is tried again."""
+    flight = releases.flight(held.frame_id)
+    if flight is None:
+        origin = bench.log.origin(held.frame_id)
+        flight = Flight(
+            held.frame_id,
+            origin.place,
+            origin.revision,
+            origin.revision_id,
+            number=held.number,
+            state=held.state,
+            fired=Fired.YES,
+            judged=True,
+        )
+        releases.adopt(flight)
+    flight.objects = (*flight.objects, *objects)
+    bench.post(Fetch(held.frame_id, held.folder, held.stem, objects, bench.second_place(flight.place)))
+
+
+def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:
+    """A flight for a frame of an earlier run: what of it is on the disk, judged by its own set-up."""
+    intent = Intent(
+        frame.frame_id,
+        frame.number,
+        origin.revision_id,
+        frame.camera_serial,
+        frame.folder,
+        frame.stem,
+        frame.asked_at,
+        frame.released_by,
+    )
+    return Flight(
+        frame.frame_id,
+        origin.place,
+        origin.revision,
+        origin.revision_id,
+        frame.released_by,
+        frame.number,
+        state=FrameState.RECEIVING,
+        fired=Fired.YES,
+        intent=intent,
+        files=list(files),
+        judged=origin.judged,
+        ambient=origin.ambient,
+    )

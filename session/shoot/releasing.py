@@ -1,0 +1,475 @@
+"""Moves frames through their states: ask, rules, hold off, release, files, checks.
+
+One frame may hold off while another is still arriving; several may be with the judge. Nothing here waits:
+`tick` does what is due, messages of the camera and the judge come in through the `on_…` methods.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from session.frame import camera as say
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, stops
+from session.frame.ports import Judgement, LogError
+from session.frame.states import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
+from session.rules import findings_before_release, ready_at_s
+from session.set.setup import Revision
+from session.shoot.disk import free_stem
+from session.shoot.events import (
+    CameraBusy,
+    FileArrived,
+    FileComing,
+    FrameJudged,
+    FrameMoved,
+    RevisionChanged,
+    Said,
+    Waiting,
+)
+from session.shoot.flight import FILES_OF_FORMAT, Flight
+from session.shoot.state import Bench, new_id
+
+UNTIL_BACK = "when the camera is back"
+UNTIL = {
+    say.Fault.DISK_FULL: "when there is room",
+    say.Fault.DISK: "when its folder takes files again",
+    say.Fault.NOT_FOUND: "when it comes",
+}
+"""When a file that is left on the card is fetched: what must change first, by what was wrong."""
+
+FILES = "files"
+"""The finding that stops a shoot in which a file may be of one frame or of another."""
+
+WHOLE = (FrameState.SAVED, FrameState.LOGGED)
+
+
+class Releases:
+    """The frames under way: at most one held off, at most one in the camera's hands for us, any number judged."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._held: Flight | None = None
+        self._flights: dict[str, Flight] = {}
+
+    # --- the person -------------------------------------------------------------------------------
+
+    def ask(self, overrulings: Mapping[str, str], *, ambient: bool = False) -> str:
+        """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
+
+        ambient  the lights are off: it measures the ambient light
+        Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
+        Returns the frame's key, "" when it came to none.
+        """
+        bench = self._bench
+        if self._held:
+            bench.emit(Said("A frame is already waiting to be released."))
+            return ""
+        if bench.description is None:
+            bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
+            return ""
+        if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
+            bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
+            return ""
+        flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
+        flight.ambient = ambient
+        flight.asked_s = bench.clock.monotonic_s()
+        try:
+            flight.number = bench.log.next_frame_number(bench.place)
+        except LogError as error:
+            bench.writer.refused(f"Did not fire: {error}")
+            return ""
+        if not bench.settings_asked and self._refused(flight):
+            return flight.frame_id
+        flight.move(FrameEvent.RULES_PASS)
+        self._held = flight
+        self.tick()
+        return flight.frame_id
+
+    def call_off(self) -> None:
+        """The photographer doesn't want the waiting frame any more."""
+        if self._held is None:
+            return
+        flight, self._held = self._held, None
+        flight.move(FrameEvent.CALL_OFF)
+        self._bench.record("called off", f"frame {flight.number} was cancelled before the release")
+        self._moved(flight, f"Frame {flight.number} did not fire: cancelled.")
+
+    @property
+    def in_camera(self) -> Flight | None:
+        """The frame that the camera is releasing or handing over for us."""
+        busy = (FrameState.RELEASING, FrameState.RECEIVING)
+        return next((f for f in self._flights.values() if f.state in busy), None)
+
+    @property
+    def held(self) -> Flight | None:
+        return self._held
+
+    @property
+    def all_done(self) -> bool:
+        """No frame waits, none is in the camera's hands or still expected from it, none is with the judge."""
+        return self._held is None and not self._flights and not self._bench.late
+
+    def flight(self, frame_id: str) -> Flight | None:
+        """A frame under way, None when it is at rest."""
+        return self._flights.get(frame_id)
+
+    def objects_under_way(self) -> frozenset[CardObject]:
+        """What on the card is being fetched."""
+        coming = [f for f in self._flights.values() if f.state in (FrameState.RECEIVING, *WHOLE)]
+        return frozenset(card_object for flight in coming for card_object in flight.objects)
+
+    # --- time -------------------------------------------------------------------------------------
+
+    def tick(self) -> float | None:
+        """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
+        flight = self._held
+        if flight is None:
+            return None
+        reason = self._camera_is_busy()
+        if reason:
+            self._wait(flight, reason, None)
+            return None
+        flight = self._held = self._as_things_are_now(flight)
+        if self._refused(flight):
+            self._held = None
+            return None
+        now_s = self._bench.clock.monotonic_s()
+        heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
+        until_s, reason = ready_at_s(heeded, now_s)
+        if until_s > now_s:
+            self._wait(flight, reason, until_s)
+            return until_s
+        self._held = None
+        self._release(flight)
+        return None
+
+    def _camera_is_busy(self) -> str:
+        """For what the camera must be waited for before it can be asked to release; "" when it is free."""
+        if self.in_camera is not None:
+            return "camera"
+        if self._bench.settings_asked:
+            return "settings"
+        return "late file" if self._bench.late or self._bench.card_asked else ""
+
+    def _wait(self, flight: Flight, reason: str, until_s: float | None) -> None:
+        """Say what it waits for, once for each wait."""
+        if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
+            flight.waits_until_s, flight.waits_for = until_s, reason
+            self._bench.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
+
+    def _as_things_are_now(self, flight: Flight) -> Flight:
+        bench = self._bench
+        return replace(flight, place=bench.place, revision=bench.revision, revision_id=bench.revision_id)
+
+    def _refused(self, flight: Flight) -> bool:
+        """Judge by the rules as things are now; when they refuse, say so and put it on record."""
+        bench = self._bench
+        situation = replace(bench.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
+        flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._halted())
+        refusing = stops(flight.findings, flight.overrulings)
+        if not refusing:
+            return False
+        flight.move(FrameEvent.RULES_REFUSE)
+        sentence = " ".join(f.text for f in refusing)
+        text = f"Frame {flight.number} did not fire. {sentence}"
+        bench.record("refused", text)
+        self._moved(flight, text)
+        return True
+
+    def _log_in_arrears(self) -> tuple[Finding, ...]:
+        owed = self._bench.writer.owed
+        if not owed:
+            return ()
+        remedy = Remedy(RemedyKind.BY_HAND, "mend what stops the log")
+        text = f"The log could not be written; {owed} entries wait for it. {self._bench.writer.trouble}"
+        return (Finding("log", Level.STOP, text, owed, 0, "entries", remedy),)
+
+    def _halted(self) -> tuple[Finding, ...]:
+        if not self._bench.halted:
+            return ()
+        remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
+        return (Finding(FILES, Level.STOP, self._bench.halted, remedy=remedy),)
+
+    def _release(self, flight: Flight) -> None:
+        bench = self._bench
+        try:
+            intent = self._begin(flight)
+        except LogError as error:
+            flight.move(FrameEvent.RULES_REFUSE)
+            self._moved(flight, f"Frame {flight.number} did not fire. {error}")
+            return
+        flight.move(FrameEvent.DUE)
+        if FILES in flight.overrulings:
+            bench.halted = ""
+        self._flights[flight.frame_id] = flight
+        file_format = str(bench.reading.value("file_format") or "")
+        expected = FILES_OF_FORMAT.get(file_format, 0)
+        second = bench.second_place(flight.place)
+        newer = list(bench.in_vain.values())
+        newest = next((card_object for card_object in newer if card_object), None)
+        asked = say.Release(flight.frame_id, intent.folder, intent.stem, expected, second, newer.count(None), newest)
+        bench.post(asked)
+        reading, findings = bench.reading, flight.findings
+        bench.write(bench.log.frame_reading, flight.frame_id, reading)
+        if findings:
+            bench.write(bench.log.frame_findings, flight.frame_id, findings)
+        self._moved(flight)
+
+    def _begin(self, flight: Flight) -> Intent:
+        """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""
+        bench = self._bench
+        draft = self._numbered_draft(flight) if bench.is_draft else None
+        flight.number = bench.log.next_frame_number(flight.place)  # while it waited, the body may have released one
+        folder = str(bench.frame_folder(flight.place))
+        overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
+        intent = Intent(
+            frame_id=flight.frame_id,
+            number=flight.number,
+            revision_id=flight.revision_id,
+            camera_serial=bench.serial,
+            folder=folder,
+            stem=free_stem(folder, bench.frame_stem(flight.place, flight.number, flight.revision)),
+            asked_at=bench.clock.now(),
+            released_by=flight.released_by,
+            overrulings=overruled,
+            ambient=flight.ambient,
+        )
+        bench.log.begin_frame(intent, flight.place, draft)
+        flight.intent = intent
+        if draft is not None:
+            renumbered = draft != bench.revision
+            bench.revision, bench.revision_id = draft, flight.revision_id
+            if renumbered:
+                bench.emit(RevisionChanged(draft, flight.revision_id))
+        return intent
+
+    def _numbered_draft(self, flight: Flight) -> Revision:
+        """The draft in force under the number and the key of the revision that the frame makes of it.
+
+        Another view of the set-up may have made a revision since the draft got its number.
+        """
+        bench = self._bench
+        number = bench.log.next_revision_number(flight.place, bench.revision.setup_number)
+        flight.revision, flight.revision_id = replace(bench.revision, revision=number), new_id()
+        return flight.revision
+
+    # --- the camera -------------------------------------------------------------------------------
+
+    def on_fired(self, message: say.ShutterFired) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is None or flight.state is not FrameState.RELEASING:
+            return
+        flight.move(FrameEvent.FIRED)
+        flight.fired = Fired.YES
+        if not flight.ambient:
+            self._bench.flashes_fired()
+        at = self._bench.clock.now()
+        self._bench.write(self._bench.log.frame_fired, flight.frame_id, at)
+        self._moved(flight)
+
+    def on_file(self, message: say.FileSaved) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            return
+        flight.files.append(message.file)
+        flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
+        if flight.asked_s is not None and flight.state is FrameState.RECEIVING:
+            self._bench.file_of_later_frame(message.file.card)
+        self._bench.in_vain.pop(flight.frame_id, None)
+        self._bench.write(self._bench.log.frame_file, flight.frame_id, message.file)
+        self._bench.emit(FileArrived(flight.frame_id, flight.number, message.file))
+        self._to_judge(flight, complete=False)
+
+    def on_coming(self, message: say.FileComing) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is not None and flight.state is FrameState.RECEIVING:
+            self._bench.emit(
+                FileComing(flight.frame_id, flight.number, message.bytes, message.of_bytes, message.left_s)
+            )
+
+    def on_busy(self, message: say.BusyWriting) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is not None and flight.state is FrameState.RECEIVING:
+            self._bench.emit(CameraBusy(flight.frame_id, flight.number, message.busy_s, message.at_most_s))
+
+    def on_complete(self, message: say.FrameComplete) -> None:
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            return
+        bench = self._bench
+        if message.free_bytes is not None:
+            bench.free_card_bytes = message.free_bytes
+        if not flight.files:
+            self._missing(flight, (), "The camera gave no file for it.", Fired.YES)
+            return
+        if flight.state in WHOLE:
+            self._came_late(flight)
+            return
+        bench.frame_sizes.append(sum(file.bytes for file in flight.files))
+        self.saved(flight)
+
+    def _came_late(self, flight: Flight, why_not: str = "") -> None:
+        """A file that came late has joined a frame that was whole before, or could not."""
+        flight.objects = ()
+        text = why_not or f"Frame {flight.number}: a file of it came late, and is saved with it."
+        self._bench.emit(Said(text))
+        self._bench.record("card", text, flight.frame_id)
+        if flight.state is FrameState.LOGGED:
+            self._flights.pop(flight.frame_id, None)
+
+    def saved(self, flight: Flight) -> None:
+        """All of its files are safe."""
+        flight.move(FrameEvent.ALL_SAVED)
+        self._bench.write(self._bench.log.frame_saved, flight.frame_id)
+        self._moved(flight)
+        self._to_judge(flight, complete=True)
+        self._finish(flight)
+
+    def on_failed(self, message: say.Failed) -> None:
+        """A release or a fetch could not be done to its end."""
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            return
+        if flight.state is FrameState.RELEASING and message.fired is Fired.NO:
+            flight.move(FrameEvent.DID_NOT_FIRE)
+            text = f"Frame {flight.number} did not fire. {message.text}"
+            self._bench.write(self._bench.log.move_frame, flight.frame_id, flight.state, fired=Fired.NO, text=text)
+            self._end(flight, text)
+            return
+        if flight.state in WHOLE:
+            self._came_late(flight, f"Frame {flight.number}: a file of it that came late is not saved. {message.text}")
+            return
+        fired = Fired.YES if flight.state is FrameState.RECEIVING else message.fired
+        self._missing(
+            flight, message.missing or flight.objects, message.text, fired, UNTIL.get(message.fault, UNTIL_BACK)
+        )
+
+    def on_gone(self, message: say.CameraGone) -> None:
+        """The camera went; what it had in its hands is uncertain or missing until it is back."""
+        for flight in [f for f in self._flights.values() if f.state in (FrameState.RELEASING, FrameState.RECEIVING)]:
+            fired = Fired.YES if flight.state is FrameState.RECEIVING else Fired.UNKNOWN
+            self._missing(flight, flight.objects, message.text, fired)
+        if self._held is not None:
+            flight, self._held = self._held, None
+            flight.move(FrameEvent.RULES_REFUSE)
+            self._moved(flight, f"Frame {flight.number} did not fire. {message.text}")
+
+    def _missing(
+        self, flight: Flight, objects: Iterable[CardObject], why: str, fired: Fired, until: str = UNTIL_BACK
+    ) -> None:
+        """It fired, or may have, and not all of it is safe: say where the rest may be, and when it is looked for."""
+        bench = self._bench
+        objects = tuple(objects)
+        if flight.state is FrameState.RELEASING and fired is Fired.YES:
+            flight.move(FrameEvent.FIRED)
+        flight.move(FrameEvent.LOST)
+        flight.fired, flight.objects = fired, objects
+        word = "fired, not saved" if fired is Fired.YES else "may have fired"
+        there = "It is on the card and is fetched" if objects else "It is looked for on the card"
+        reason = f"{why[:1].lower()}{why[1:]}"
+        text = f"Frame {flight.number} {word}: {reason} {there} {until}."
+        bench.write(bench.log.frame_missing, flight.frame_id, objects, text, fired)
+        if objects:
+            where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects)
+            bench.record("left on the card", f"frame {flight.number}: {where}")
+        self._end(flight, text)
+
+    # --- frames that begin elsewhere --------------------------------------------------------------
+
+    def adopt(self, flight: Flight) -> None:
+        """Take up a frame that an earlier run, or a lost cable, left; what isn't on the disk is being fetched now."""
+        before = self._flights.get(flight.frame_id)
+        flight.sent_to_judge = before is not None and before.sent_to_judge
+        self._flights[flight.frame_id] = flight
+        self._to_judge(flight, complete=False)
+
+    def from_body(self, objects: tuple[CardObject, ...], when: str = "") -> bool:
+        """Files of a release on the camera: give it a row, and fetch. `when` goes on "released on the camera".
+
+        False when the log would not take it; the files stay on the card.
+        """
+        bench = self._bench
+        flight = Flight(
+            new_id(),
+            bench.place,
+            bench.revision,
+            bench.revision_id,
+            ReleasedBy.BODY,
+            state=FrameState.RECEIVING,
+            fired=Fired.YES,
+            objects=objects,
+        )
+        try:
+            intent = self._begin(flight)
+        except LogError as error:
+            bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
+            return False
+        at, reading = bench.clock.now(), bench.reading
+        bench.write(bench.log.frame_fired, flight.frame_id, at)
+        bench.write(bench.log.frame_reading, flight.frame_id, reading)
+        bench.flashes_fired()
+        self.adopt(flight)
+        bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects, bench.second_place(flight.place)))
+        self._moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
+        return True
+
+    # --- the checks -------------------------------------------------------------------------------
+
+    def on_judged(self, judgement: Judgement) -> Flight | None:
+        """Keep what the checks say; the frame it is about, None when it is at rest already."""
+        flight = self._flights.get(judgement.frame_id)
+        if flight is None:
+            return None
+        flight.judged = True
+        bench = self._bench
+        bench.write(bench.log.frame_judged, judgement.frame_id, judgement.findings, judgement.focus)
+        bench.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
+        if flight.state in ENDED or flight.state is FrameState.UNCERTAIN:
+            self._flights.pop(flight.frame_id, None)
+        self._finish(flight)
+        return flight
+
+    def _to_judge(self, flight: Flight, *, complete: bool) -> None:
+        file = flight.file_to_judge(complete=complete)
+        if file is None or flight.sent_to_judge or flight.judged:
+            return
+        flight.sent_to_judge = True
+        post_to_judge(self._bench, flight, file)
+
+    def _finish(self, flight: Flight) -> None:
+        """Saved and judged, in whichever order: it is done."""
+        if flight.state is not FrameState.SAVED or (flight.sent_to_judge and not flight.judged):
+            return
+        flight.move(FrameEvent.JUDGED)
+        self._bench.write(self._bench.log.move_frame, flight.frame_id, FrameState.LOGGED)
+        self._end(flight)
+
+    def _end(self, flight: Flight, text: str = "") -> None:
+        """At rest; only its judgement may still be on its way."""
+        self._moved(flight, text)
+        if flight.judged or not flight.sent_to_judge:
+            self._flights.pop(flight.frame_id, None)
+
+    def _moved(self, flight: Flight, text: str = "") -> None:
+        self._bench.emit(
+            FrameMoved(
+                flight.frame_id,
+                flight.number,
+                flight.state,
+                flight.released_by,
+                text,
+                flight.findings,
+                flight.fired,
+                flight.ambient,
+            )
+        )
+
+
+def post_to_judge(bench: Bench, flight: Flight, file: SavedFile) -> None:
+    """Have a file of a frame judged by the frame's own set-up, beside the reference as it is now."""
+    here = flight.place, flight.revision.setup_number
+    reference = bench.reference(*here)
+    expected = None if reference else bench.expectation(*here)
+    situation = replace(bench.situation(), revision=flight.revision)
+    bench.judge().post(flight.assignment(file, situation, reference, expected, building=bench.building))

@@ -1,0 +1,104 @@
+"""Building an old set-up again, as a plan of small steps: what the camera does, and what is for the hands.
+
+The plan is a value: it is printed before anything moves, and the same steps are confirmed off at the table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.frame.camera import Reading
+from session.lighting.cautions import cautions_for
+from session.set.setup import PassiveItem, PlacedLight, Revision, thing_name
+from session.set.value_words import name_words, same_value, value_words
+from session.units.numbers import angles_text, mm_text, power_text, ratio_text
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to do.
+
+    by_camera  the camera does it when the set-up's settings are put on it; else it is for the hands
+    what       `light key`, `lens`, `aperture` …
+    text       one sentence with the numbers
+    """
+
+    what: str
+    text: str
+    by_camera: bool = False
+
+
+def plan(revision: Revision, reading: Reading | None = None) -> tuple[Step, ...]:
+    """The steps that build this revision again; with a reading, settings that stand already are left out."""
+    return (
+        *_camera_steps(revision, reading),
+        _lens_step(revision),
+        *(_light_step(light) for light in revision.lights),
+        *(_passive_step(item) for item in revision.passive),
+        *_last_steps(revision),
+    )
+
+
+def cautions(revision: Revision) -> tuple[str, ...]:
+    """The usual cautions for what stands in this set-up."""
+    hazards = ["capacitor", "stands", "eyes", "photosensitivity"] if revision.lights else []
+    if any(item.kind == "plate" for item in revision.passive):
+        hazards.append("glass")
+    return cautions_for(*hazards) if hazards else ()
+
+
+def _camera_steps(revision: Revision, reading: Reading | None) -> list[Step]:
+    steps = []
+    for name, value in revision.settings.asked().items():
+        told = reading.value(name) if reading else None
+        stands = told is not None and same_value(name, told, value)
+        offered = reading is None or name in reading.settings
+        if not stands:
+            steps.append(Step(name_words(name), f"set {value_words(name, value)}", by_camera=offered))
+    if revision.settings.f_number is None:
+        steps.append(Step("aperture", "set the aperture by hand, on the lens"))
+    return steps
+
+
+def _lens_step(revision: Revision) -> Step:
+    lens = revision.arrangement
+    parts = [lens.lens or f"a lens of {lens.focal_length_mm:g} mm"]
+    if lens.reversed:
+        parts.append("reversed")
+    if lens.extension_mm:
+        parts.append(f"{mm_text(lens.extension_mm)} of tubes")
+    if lens.dioptres:
+        parts.append(f"+{lens.dioptres:g} dioptres")
+    if lens.converter != 1:
+        parts.append(f"a {lens.converter:g}× converter")
+    return Step("lens", f"put up {', '.join(parts)}, at {ratio_text(lens.magnification)}")
+
+
+def _light_step(light: PlacedLight) -> Step:
+    shaper = f" with {light.shaper}" if light.shaper else ""
+    note = f" ({light.note})" if light.note else ""
+    return Step(thing_name(light), f"{power_text(light.power_ev)}{shaper}{_where(light)}{note}")
+
+
+def _passive_step(item: PassiveItem) -> Step:
+    note = f" ({item.note})" if item.note else ""
+    return Step(thing_name(item), f"put it up{_where(item)}{note}")
+
+
+def _last_steps(revision: Revision) -> list[Step]:
+    sharp = revision.must_be_sharp or "the region"
+    steps = [Step("focus", f"focus by hand, enlarged, on {sharp}")]
+    if revision.notes:
+        steps.append(Step("notes", revision.notes))
+    steps.append(Step("first frame", "release, and see how it compares with the reference"))
+    return steps
+
+
+def _where(thing: PlacedLight | PassiveItem) -> str:
+    words = []
+    if thing.distance_mm is not None:
+        words.append(f"{mm_text(thing.distance_mm)} from the piece")
+    angles = angles_text(thing.azimuth_deg, thing.elevation_deg)
+    if angles:
+        words.append(f"{angles} (0° is from the camera, and along the table)")
+    return (", " + ", ".join(words)) if words else ""

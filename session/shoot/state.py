@@ -1,0 +1,186 @@
+"""What stands on the table and is known of it now: the one mutable state that the controller's parts share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import ParamSpec
+
+from uuid_utils.compat import uuid7
+
+from session.cameras.saving import Disk, SystemDisk
+from session.frame.camera import CameraDescription, CardObject, Reading, Request, SecondPlace
+from session.frame.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
+from session.live.stillness import Moves
+from session.optics.ring_down import RingDown
+from session.rules import Situation
+from session.rules.room import mean_frame_bytes
+from session.rules.situation import Pop
+from session.set.kit import Kit
+from session.set.setup import Revision
+from session.shoot.events import Event, Said
+from session.shoot.last_log import LastLog
+from session.shoot.writer import Writer
+
+P = ParamSpec("P")
+
+SupportKeeper = Callable[[str, RingDown], tuple[str, Kit]]
+"""Raises KitError."""
+
+FRAME_BYTES_AT_FIRST = 60_000_000
+"""What a frame is taken to need before the first was seen: a raw of 45 million pixels and its JPEG. Guessed."""
+
+
+def new_id() -> str:
+    """A key that nobody else makes; keys made later sort later."""
+    return str(uuid7())
+
+
+@dataclass
+class Bench:
+    """Table, set-up, camera and the ways out to log, camera, judge and listeners.
+
+    revision_id                  "" while the arrangement is a draft that no frame has used yet
+    from_camera                  settings that the draft takes as the camera has them when it is first connected
+    frame_folder(place)          the absolute folder that this place's files go to
+    frame_stem(place, number, revision)  the files' base name
+    free_disk_bytes(folder)      room on its disk, None when unknown
+    last_log                     which log a camera was last used for, None where that isn't kept
+    second_place(place)          where this place's files are saved once more, None when they aren't
+    disk                         where files of earlier runs are looked at
+    keep_support(name, found)      puts a measured support into the kit file: its name, and the kit now; None: no file
+    moves                        how the live picture moves, None without one
+    frame_sizes                  bytes of the job's frames as they came, newest last
+    building                     the set is being built again, until a frame lies as its reference or is a new one
+    settings_asked               how many changes of settings the camera has not answered yet
+    late                         keys of frames whose files the camera may still be writing; no release meanwhile
+    card_asked                   the card is being read to find whose some files are; no release meanwhile
+    in_vain                      keys of frames that were waited for in vain in this run, in their order → the newest
+                                 file of a frame after it, None while no later frame has one
+    halted                       why no further frame is released until a person has looked; "" when nothing is wrong
+    """
+
+    place: Place
+    revision: Revision
+    revision_id: str
+    kit: Kit
+    log: Log
+    clock: Clock
+    writer: Writer
+    emit: Callable[[Event], None]
+    post: Callable[[Request], None]
+    judge: Callable[[], Judge]
+    frame_folder: Callable[[Place], Path]
+    frame_stem: Callable[[Place, int, Revision], str]
+    free_disk_bytes: Callable[[Path], int | None]
+    description: CameraDescription | None = None
+    reading: Reading = field(default_factory=Reading)
+    free_card_bytes: int | None = None
+    frame_sizes: list[int] = field(default_factory=list)
+    touched_s: float | None = None
+    moves: Moves | None = None
+    building: bool = False
+    settings_asked: int = 0
+    late: frozenset[str] = frozenset()
+    card_asked: bool = False
+    in_vain: dict[str, CardObject | None] = field(default_factory=dict)
+    halted: str = ""
+    last_log: LastLog | None = None
+    second_place: Callable[[Place], SecondPlace | None] = lambda place: None
+    disk: Disk = field(default_factory=SystemDisk)
+    keep_support: SupportKeeper | None = None
+    pops: dict[str, Pop] = field(default_factory=dict)
+    from_camera: tuple[str, ...] = ()
+
+    @property
+    def serial(self) -> str:
+        return self.description.serial if self.description else ""
+
+    def situation(self) -> Situation:
+        """What the rules look at, now."""
+        return Situation(
+            revision=self.revision,
+            kit=self.kit,
+            reading=self.reading,
+            camera_serial=self.serial,
+            now_s=self.clock.monotonic_s(),
+            touched_s=self.touched_s,
+            moves=self.moves,
+            pops=dict(self.pops),
+            frame_bytes=self.frame_bytes,
+            free_card_bytes=self.free_card_bytes,
+            free_disk_bytes=self.free_disk_bytes(self.frame_folder(self.place)),
+        )
+
+    @property
+    def frame_bytes(self) -> int:
+        """What a frame takes on card and disk, by the last ones of the job."""
+        return mean_frame_bytes(self.frame_sizes) or FRAME_BYTES_AT_FIRST
+
+    @property
+    def is_draft(self) -> bool:
+        """The arrangement in force is in no revision yet: the next frame makes it one."""
+        return not self.revision_id
+
+    @property
+    def is_new_setup(self) -> bool:
+        """The set-up in force has no frame yet, so the log has no row of it."""
+        return self.is_draft and self.revision.revision == 1
+
+    @property
+    def standing(self) -> Standing:
+        """What is in force, as the log takes it."""
+        return Standing(self.revision, self.revision_id, self.from_camera)
+
+    def reference(self, place: Place, setup_number: int) -> Reference | None:
+        """The approved frame of this set-up for this piece; None also when the log can't tell, which is said."""
+        return self._looked_up(self.log.reference, place, setup_number)
+
+    def expectation(self, place: Place, setup_number: int) -> Reference | None:
+        """The set-up's reference for another piece; None also when the log can't tell, which is said."""
+        return self._looked_up(self.log.expectation, place, setup_number)
+
+    def _looked_up(
+        self, look_up: Callable[[Place, int], Reference | None], place: Place, setup_number: int
+    ) -> Reference | None:
+        try:
+            return look_up(place, setup_number)
+        except LogError as error:
+            self.writer.refused(str(error))
+            return None
+
+    def settings_answered(self) -> None:
+        """The camera has said what came of the oldest change asked for."""
+        self.settings_asked = max(0, self.settings_asked - 1)
+
+    def halt(self, text: str) -> None:
+        """No further release before a person has looked: it is not known which frame a file is of."""
+        self.halted = text
+        self.emit(Said(text))
+        self.record("card", text)
+
+    def file_of_later_frame(self, card_object: CardObject) -> None:
+        """The frame released last has its file: what earlier frames lack is numbered before it."""
+        for earlier in self.in_vain:
+            self.in_vain[earlier] = card_object
+
+    def touch(self) -> None:
+        """Somebody touched camera, focus, light or table now."""
+        self.touched_s = self.clock.monotonic_s()
+
+    def flashes_fired(self) -> None:
+        """Every flash of the set-up fired now, at the power set."""
+        now_s = self.clock.monotonic_s()
+        for name in self.situation().flashes:
+            placed = self.revision.light(name)
+            self.pops[name] = Pop(now_s, placed.power_ev if placed else 0.0)
+
+    def write(self, call: Callable[P, None], *values: P.args, **named: P.kwargs) -> None:
+        """A call of the log that is kept and tried again when the log refuses."""
+        self.writer.write(partial(call, *values, **named), self.clock.monotonic_s())
+
+    def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
+        """Append to the log's events."""
+        self.write(self.log.record, kind, text, frame_id)

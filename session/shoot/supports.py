@@ -1,0 +1,83 @@
+"""The support as live view measured it: from a touch seen ringing down to figures in the kit and a safe hold-off."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+from session.live.instruments import Instruments
+from session.optics.ring_down import RingDown, UnclearSwingError
+from session.plan.waits import safe_hold_off_of
+from session.set.kit import KitError
+from session.set.setup import Revision
+from session.shoot.events import KitChanged, Said, StandMeasured
+from session.shoot.state import Bench
+
+TENTHS = 10
+"""A hold-off is rounded up to a tenth of a second: what the large line shows."""
+
+
+class Supports:
+    """Measures the support on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
+
+    def __init__(self, bench: Bench, instruments: Instruments, revise: Callable[[Revision], bool]) -> None:
+        self._bench = bench
+        self._instruments = instruments
+        self._revise = revise
+        self.found: RingDown | None = None
+
+    def measure(self) -> RingDown | None:
+        """Frequency and damping from the touch that live view saw last; said in words, None when it can't be told."""
+        try:
+            self.found = self._instruments.ring_down()
+            self._bench.emit(Said(_words(self.found)))
+        except UnclearSwingError as error:
+            self.found = None
+            self._bench.emit(Said(str(error)))
+        self._bench.emit(StandMeasured(self.found))
+        return self.found
+
+    def keep(self) -> bool:
+        """Put what was measured into the kit file, for the set-up's support; says what the safe hold-off is then."""
+        bench, found = self._bench, self.found
+        if found is None:
+            bench.emit(Said("No support was measured: touch the camera, let it ring down in live view, and measure."))
+            return False
+        if bench.keep_support is None:
+            bench.emit(Said("The demo's kit can't be changed; start with --kit and a file of your own."))
+            return False
+        try:
+            name, bench.kit = bench.keep_support(bench.revision.support, found)
+        except KitError as error:
+            bench.emit(Said(str(error)))
+            return False
+        self.found = None
+        text = f"support {name}: {found.frequency_hz:.2g} Hz, damping {100 * found.damping_ratio:.2g} %"
+        bench.record("support", text)
+        bench.emit(KitChanged(bench.kit))
+        bench.emit(StandMeasured(None))
+        bench.emit(Said(f"Kept {text}. {self._hold_off_words()}"))
+        return True
+
+    def safe_hold_off_s(self) -> float:
+        """Wait after a touch that the support needs by the kit's figures, for this set-up; rounded up to 0.1 s."""
+        bench = self._bench
+        needed_s = safe_hold_off_of(bench.revision, bench.kit, bench.serial)
+        return math.ceil(needed_s * TENTHS - 1e-6) / TENTHS
+
+    def take_hold_off(self) -> bool:
+        """Make the safe hold-off the set-up's; it can be undone like any other change."""
+        return self._revise(replace(self._bench.revision, hold_off_s=self.safe_hold_off_s()))
+
+    def _hold_off_words(self) -> str:
+        safe_s, now_s = self.safe_hold_off_s(), self._bench.revision.hold_off_s
+        if safe_s > now_s:
+            return f"Its safe hold-off is {safe_s:.1f} s; the set-up waits {now_s:.1f} s."
+        return f"The set-up's hold-off of {now_s:.1f} s is enough; {safe_s:.1f} s is needed."
+
+
+def _words(found: RingDown) -> str:
+    frequency = f"{found.frequency_hz:.1f} Hz ± {2 * found.frequency_sd_hz:.1f}"
+    damping = f"damping {100 * found.damping_ratio:.1f} % ± {200 * found.damping_ratio_sd:.1f}"
+    return f"The support swings at {frequency}, {damping}."

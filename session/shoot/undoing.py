@@ -1,0 +1,120 @@
+"""Undo and redo of what a person did: acts in the log, the arrangement on the table, the best focus of live view.
+
+What sets the camera is named first, and done only when it is asked for once more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from session.frame.ports import LogError, Place, Undone
+from session.shoot.arranging import Arranging
+from session.shoot.changes import settings_left
+from session.shoot.events import Said, TurnAsked
+from session.shoot.live_stream import LiveView
+from session.shoot.state import Bench
+
+
+@dataclass(frozen=True)
+class _Forgotten:
+    """The best focus was forgotten after this act of the log, and when `undone`, before that one could be redone."""
+
+    job_id: str
+    after: str
+    undone: bool = False
+    before: str = ""
+
+
+class Undoing:
+    """Says in one line what came of it."""
+
+    def __init__(self, bench: Bench, arranging: Arranging, live: LiveView, say_reference: Callable[[], None]) -> None:
+        self._bench = bench
+        self._arranging = arranging
+        self._live = live
+        self._say_reference = say_reference
+        self._forgotten: _Forgotten | None = None
+
+    def undo(self, place: Place, asked: str = "") -> None:
+        """Undo what was done last in this job; `asked`: the key of the act that was named."""
+        if self._may_turn("undo"):
+            self._try("undo", place, asked)
+
+    def redo(self, place: Place, asked: str = "") -> None:
+        """Redo what was undone last in this job; `asked` as in `undo`."""
+        if self._may_turn("redo"):
+            self._try("redo", place, asked)
+
+    def forget_best(self) -> None:
+        """Begin a new search for the best focus; undo brings the old one back."""
+        if not self._live.forget_best():
+            self._bench.emit(Said("No best focus was seen yet."))
+            return
+        place = self._bench.place
+        try:
+            last = self._bench.log.next_undo(place)
+        except LogError:  # then it can't be told what comes first
+            self._forgotten = None
+        else:
+            self._forgotten = _Forgotten(place.job_id, last.act_id if last else "")
+        self._bench.emit(Said("The best focus seen is forgotten; a new search begins."))
+
+    def _may_turn(self, act: str) -> bool:
+        owed = self._bench.writer.owed
+        if owed:
+            self._bench.emit(Said(f"There is nothing to {act} before the log has taken the {owed} entries owed."))
+        return not owed
+
+    def _try(self, act: str, place: Place, asked: str) -> None:
+        try:
+            self._turn(act, place, asked)
+        except LogError as error:
+            self._bench.emit(Said(str(error)))
+
+    def _turn(self, act: str, place: Place, asked: str) -> None:
+        """Raises LogError."""
+        bench, log = self._bench, self._bench.log
+        if self._turn_best(act, place):
+            return
+        ahead = log.next_undo(place) if act == "undo" else log.next_redo(place)
+        if ahead is None:
+            bench.emit(Said(f"There is nothing to {act} in {place.job}."))
+            return
+        what = self._sets_camera(act, ahead)
+        if what and asked != ahead.act_id:
+            bench.emit(TurnAsked(act, what, ahead.act_id))
+            return
+        back = log.undo_last(place) if act == "undo" else log.redo(place)
+        assert back is not None, "it was there a moment ago, and the log is ours alone"
+        if back.standing is None:
+            self._say_reference()
+        elif back.view_id == bench.place.view_id:
+            self._arranging.put_in_force(back.standing)
+            self._say_reference()
+        bench.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
+
+    def _sets_camera(self, act: str, ahead: Undone) -> str:
+        """What would be undone or redone of the camera's settings, as they are said; "" when they stay."""
+        if ahead.standing is None or ahead.view_id != self._bench.place.view_id:
+            return ""
+        now, then = self._bench.revision, ahead.standing.revision
+        return settings_left(now, then) if act == "undo" else settings_left(now, then, named_by=then)
+
+    def _turn_best(self, act: str, place: Place) -> bool:
+        """Bring the best focus back, or forget it again, when that was the last act; True if so. Raises LogError."""
+        known, log = self._forgotten, self._bench.log
+        if known is None or known.job_id != place.job_id or known.undone == (act == "undo"):
+            return False
+        last, next_ = log.next_undo(place), log.next_redo(place)
+        before = next_.act_id if next_ else ""
+        if (last.act_id if last else "") != known.after or (act == "redo" and before != known.before):
+            return False
+        done = self._live.restore_best() if act == "undo" else self._live.forget_best()
+        if not done:
+            self._forgotten = None
+            return False
+        self._forgotten = _Forgotten(known.job_id, known.after, act == "undo", before)
+        said = "Undone: the best focus seen is back." if act == "undo" else "Redone: the best focus is forgotten."
+        self._bench.emit(Said(said))
+        return True

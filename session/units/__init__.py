@@ -1,0 +1,1 @@
+"""What a quantity may be, and how numbers are written and read."""

@@ -1,0 +1,46 @@
+"""Which files a log may have opened: all that it logged itself, and those from an archive in its own folder.
+
+Whoever may write to an archive may have written any path there. A path that leads out of the log's folder, by `..`, by
+a link or from the root, is shown as a name and never opened, hashed, walked or given to another program.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from storage.schema.station_models import FetchedFrame
+
+
+def within(path: str, folder: Path) -> bool:
+    """Whether the path leads into the folder, links followed. Asks the disk."""
+    try:
+        real = Path(os.path.realpath(path))
+    except (OSError, ValueError):
+        return False
+    return Path(path).is_absolute() and real.is_relative_to(os.path.realpath(folder))
+
+
+class Reach:
+    """What may be opened of the files of these frames."""
+
+    def __init__(self, connection: Connection, frame_ids: Iterable[str]) -> None:
+        self._folder: Path | None = None
+        self._fetched: set[str] | None = None
+        if connection.dialect.name != "sqlite":
+            return
+        # SQLite lists its own store of temporary tables beside the log once it has needed one.
+        listed = {name: file for _, name, file in connection.exec_driver_sql("PRAGMA database_list")}
+        file = listed["main"]
+        self._folder = Path(file).parent if file else None
+        fetched = select(FetchedFrame.frame_id).where(FetchedFrame.frame_id.in_(list(frame_ids)))
+        self._fetched = set(connection.scalars(fetched))
+
+    def holds(self, frame_id: str, path: str) -> bool:
+        """Whether this file of the frame may be opened here; of an archive none may."""
+        if self._fetched is None:
+            return False
+        return frame_id not in self._fetched or (self._folder is not None and within(path, self._folder))

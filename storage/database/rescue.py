@@ -1,0 +1,248 @@
+"""Brings all that is whole in a damaged log into a new one, row by row, and says what is not.
+
+The damaged log is only read. The rows of each table are sought along the table itself, from the first on and from the
+last back, then singly by the numbers that its indexes still know and that lie between; indexes are never trusted for a
+value. The new log has the schema version of the old one, so that the next shoot brings it up to date as ever. What is
+counted and searched from other rows is worked out anew.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing, suppress
+from dataclasses import dataclass, field
+from itertools import chain, groupby
+from pathlib import Path
+from typing import Any
+
+from session.frame.ports import LogError
+from storage import migrations
+from storage.database.database import engine_of
+from storage.database.errors import sentence, translated
+from storage.database.soundness import Damage, connect_to_look, damage_of, is_damage, table_names
+from storage.files.copies import sync
+
+DERIVED = ("revision_use", "searchable")
+"""Tables whose rows are worked out from others (migration 0002)."""
+
+GAP = 100_000
+"""Row numbers between two that are known which are tried one by one. Chosen: rows are numbered without gaps, and so
+many look-ups take a second."""
+
+HIGHEST = 1 << 40
+"""No log has so many rows: a number above it is damaged itself."""
+
+
+@dataclass(frozen=True)
+class Rescued:
+    """What came of one table.
+
+    rows     brought over
+    unread   numbers of rows that are there and can't be read
+    refused  row number → why the new log would not take it
+    """
+
+    table: str
+    rows: int
+    unread: tuple[int, ...] = ()
+    refused: dict[int, str] = field(default_factory=dict)
+
+    def lines(self) -> Iterator[str]:
+        """One sentence for each thing that is not whole."""
+        for first, last in _runs(self.unread):
+            rows = f"row {first}" if first == last else f"rows {first} to {last}"
+            yield f"{self.table}: {rows} can't be read."
+        for row, why in self.refused.items():
+            yield f"{self.table}: row {row} was not brought over: {why}"
+
+
+def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]:
+    """Make the new log; what came of each table, and what is damaged in the new log still.
+
+    Raises LogError: the new log's name is taken, or nothing can be read at all; no new log is left then.
+    """
+    try:
+        os.close(os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644))
+    except FileExistsError:
+        raise LogError(f"{new} is there already; a log is rescued into a new file.") from None
+    except OSError as error:
+        raise LogError(f"{new} can't be made: {error.strerror}.") from error
+    try:
+        with translated(damaged), closing(connect_to_look(damaged)) as source:
+            version = _version(source, damaged)
+            _make(new, version)
+            with closing(sqlite3.connect(new, isolation_level=None)) as target:
+                found = _bring_over(source, target)
+        sync(new.parent)
+    except BaseException:
+        for ending in ("", "-wal", "-shm", "-journal"):
+            new.with_name(new.name + ending).unlink(missing_ok=True)
+        raise
+    return found, damage_of(new)
+
+
+def _version(source: sqlite3.Connection, path: Path) -> str:
+    """The schema's version; where that can't be read, this program's own."""
+    try:
+        names = {name for (name,) in source.execute("SELECT name FROM sqlite_schema")}
+        (version,) = source.execute("SELECT version_num FROM alembic_version").fetchone() or ("",)
+    except sqlite3.DatabaseError as error:
+        if not is_damage(error):
+            raise
+        names, version = {"frame"}, ""
+    if "frame" not in names and "alembic_version" not in names:
+        raise LogError(f"{path} is not a log, or nothing of it can be read.")
+    return version if version in migrations.VERSIONS else migrations.HEAD
+
+
+def _make(new: Path, version: str) -> None:
+    engine = engine_of(new)
+    try:
+        with translated(new), engine.begin() as connection:
+            migrations.bring_up(connection, target=version)
+    finally:
+        engine.dispose()
+
+
+def _bring_over(source: sqlite3.Connection, target: sqlite3.Connection) -> list[Rescued]:
+    for pragma in ("foreign_keys=OFF", "journal_mode=WAL", "synchronous=FULL"):
+        target.execute(f"PRAGMA {pragma}")
+    source.text_factory = _text
+    triggers = target.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
+    target.execute("BEGIN IMMEDIATE")
+    for name, _ in triggers:
+        target.execute(f'DROP TRIGGER "{name}"')
+    tables = [name for name in table_names(target) if name not in DERIVED]
+    there = set(table_names(source))
+    found = [_table(source, target, name) if name in there else Rescued(name, 0) for name in tables]
+    for _, sql in triggers:
+        target.execute(sql)
+    _work_out(target)
+    target.execute("COMMIT")
+    return found
+
+
+def _text(data: bytes) -> str | bytes:
+    """Text as it is; bytes that are no text stay bytes, and are told as such."""
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data
+
+
+def _table(source: sqlite3.Connection, target: sqlite3.Connection, name: str) -> Rescued:
+    here = [row[1] for row in target.execute(f'PRAGMA table_info("{name}")')]
+    there = {row[1] for row in source.execute(f'PRAGMA table_info("{name}")')}
+    columns = [column for column in here if column in there]
+    listed = ", ".join(f'"{column}"' for column in columns)
+    insert = f'INSERT INTO "{name}" (rowid, {listed}) VALUES ({", ".join("?" * (len(columns) + 1))})'
+    count, refused = 0, {}
+    walk = _Walk(source, name, listed)
+    if name == "station":  # a new log is a station of its own, unless the old one can still say which it was
+        first = next(iter(walk.rows()), None)
+        if first is None:
+            return Rescued(name, 0, tuple(sorted(walk.unread)))
+        target.execute("DELETE FROM station")
+    for row in walk.rows():
+        try:
+            target.execute(insert, row)
+            count += 1
+        except (sqlite3.IntegrityError, sqlite3.DataError, OverflowError) as error:
+            refused[row[0]] = sentence(Path(), error)
+    return Rescued(name, count, tuple(sorted(walk.unread)), refused)
+
+
+class _Walk:
+    """All rows of a table that can be read, each once; `unread` are numbers of those that are there and can't be."""
+
+    def __init__(self, source: sqlite3.Connection, table: str, columns: str) -> None:
+        self._source = source
+        self._table = table
+        self._select = f'SELECT rowid, {columns} FROM "{table}" NOT INDEXED'
+        self.unread: set[int] = set()
+
+    def rows(self) -> Iterator[tuple[Any, ...]]:
+        seen: set[int] = set()
+        broken = False
+        for order in ("ASC", "DESC"):
+            try:
+                for row in self._source.execute(f"{self._select} ORDER BY rowid {order}"):
+                    if row[0] not in seen:
+                        seen.add(row[0])
+                        yield row
+                if not broken:
+                    return
+            except sqlite3.DatabaseError as error:
+                if not is_damage(error):
+                    raise
+                broken = True
+        known = self._known_to_indexes() - seen
+        for number in chain(sorted(known), self._between(seen | known)):
+            try:
+                row = self._source.execute(f"{self._select} WHERE rowid = ?", (number,)).fetchone()
+            except sqlite3.DatabaseError as error:
+                if not is_damage(error):
+                    raise
+                self.unread.add(number)
+                continue
+            if row is not None and row[0] not in seen:
+                seen.add(row[0])
+                yield row
+            elif number in known:
+                self.unread.add(number)
+
+    def _known_to_indexes(self) -> set[int]:
+        """Row numbers that the table's indexes hold, as far as they can be read."""
+        found: set[int] = set()
+        indexes = []
+        with suppress(sqlite3.DatabaseError):
+            query = "SELECT name FROM sqlite_schema WHERE type = 'index' AND tbl_name = ?"
+            indexes = [name for (name,) in self._source.execute(query, (self._table,))]
+        for index in indexes:
+            columns = [row[2] for row in self._source.execute(f'PRAGMA index_info("{index}")')]
+            if None in columns:  # an expression: can't be asked for by name
+                continue
+            order = ", ".join(f'"{column}"' for column in columns)
+            for direction in ("ASC", "DESC"):
+                query = f'SELECT rowid FROM "{self._table}" INDEXED BY "{index}" ORDER BY {order} {direction}'
+                with suppress(sqlite3.DatabaseError):
+                    for (number,) in self._source.execute(query):
+                        if 0 < number < HIGHEST:
+                            found.add(number)
+        return found
+
+    def _between(self, numbers: set[int]) -> Iterator[int]:
+        """Numbers between those that are known, in gaps that are small enough."""
+        ordered = sorted(number for number in numbers if number > 0)
+        last = 0
+        for number in ordered:
+            if number - last <= GAP:
+                yield from range(last + 1, number)
+            last = number
+
+
+def _work_out(target: sqlite3.Connection) -> None:
+    """Fill what is counted and searched from the rows that there are now."""
+    from storage.migrations.versions import v0002_search_and_archive as search  # noqa: PLC0415 - brings Alembic
+
+    if not target.execute("SELECT 1 FROM sqlite_schema WHERE name = 'revision_use'").fetchone():
+        return
+    target.execute("DELETE FROM revision_use")
+    target.execute("DELETE FROM searchable")
+    into, uses = search.USED_UNTIL_NOW.split("SELECT", 1)
+    noted = "SELECT frame_id FROM note UNION SELECT frame_id FROM overruling"
+    for use in target.execute(f"SELECT {uses}").fetchall():
+        with suppress(sqlite3.IntegrityError):  # of a place or a set-up that was not brought over: there are no words
+            target.execute(f"{into} VALUES ({', '.join('?' * len(use))})", use)
+    for (frame_id,) in target.execute(noted).fetchall():
+        with suppress(sqlite3.IntegrityError):
+            target.execute(search.FRAME_WORDS.format(key="?"), (frame_id,))
+
+
+def _runs(numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
+    """First and last of each run of consecutive numbers."""
+    for _, run in groupby(enumerate(sorted(numbers)), lambda pair: pair[1] - pair[0]):
+        members = [number for _, number in run]
+        yield members[0], members[-1]

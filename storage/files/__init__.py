@@ -1,0 +1,1 @@
+"""Files around the log: copies, locks, paths, entries kept aside."""

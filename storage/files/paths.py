@@ -1,0 +1,66 @@
+"""Where a frame's files go: `FOLDER/JOB/PIECE/0042-bridge_6-three-quarter-07.3.EXT`.
+
+Names from people are data. Whatever they hold, what comes out is one plain part of a path: no separator, no dot at
+either end, no control or invisible character, no device name of another system, not too long. Two names that the
+log tells apart never come to the same folder: where a name can't stand as it is, a piece of its hash follows.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import unicodedata
+from pathlib import Path
+
+from session.frame.ports import Place
+from session.set.setup import Revision
+from storage.schema.names import name_key
+
+LONGEST_BYTES = 80
+"""Of one part in UTF-8. File systems take 255; whole paths stay well below the 4096 of Linux and 260 of others."""
+
+HASH_DIGITS = 8
+DEVICE = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
+"""Names that mean devices on some systems, with any ending."""
+
+KEPT_CATEGORIES = ("L", "M", "N")
+"""Unicode general categories that stand in a part: letters of all scripts, their marks, numbers."""
+
+INVISIBLE = re.compile("[\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180f\u3164\ufe00-\ufe0f\uffa0\U000e0100-\U000e01ef]")
+"""Letters and marks that show nothing: Default_Ignorable_Code_Point of the Unicode database, value from memory."""
+
+
+def frame_folder(root: Path, place: Place) -> Path:
+    """The absolute folder for the files of this job's piece."""
+    return root.absolute() / part(place.job) / part(place.piece)
+
+
+def frame_stem(place: Place, number: int, revision: Revision) -> str:
+    """The files' base name, like `0042-bridge_6-three-quarter-07.3`: it tells piece and view in any folder."""
+    piece, view = part(place.piece, LONGEST_BYTES // 2), part(place.view, LONGEST_BYTES // 2)
+    return f"{number:04d}-{piece}-{view}-{revision.label}"
+
+
+def part(name: str, longest_bytes: int = LONGEST_BYTES) -> str:
+    """One part of a path for a name; the same for names that differ in case or blanks only.
+
+    Blanks become `_`; `-` and full stops inside stay. Anything else that isn't a letter or a number becomes `-`,
+    and then the hash tells it from its likes (and full stops go too: `nul.txt` is a device).
+    """
+    key = name_key(name)
+    plain = "".join("_" if sign == " " else sign if _may_stand(sign) else "-" for sign in key)
+    as_it_is = plain == key.replace(" ", "_") and not DEVICE.fullmatch(plain)
+    if as_it_is and plain.strip(".-") == plain != "" and len(plain.encode()) <= longest_bytes:
+        return plain
+    start = _cut(plain.replace(".", "-"), longest_bytes - HASH_DIGITS - 1).strip("-._") or "unnamed"
+    digest = hashlib.sha256(key.encode("utf-8", "surrogatepass")).hexdigest()
+    return f"{start}-{digest[:HASH_DIGITS]}"
+
+
+def _may_stand(sign: str) -> bool:
+    kept = unicodedata.category(sign).startswith(KEPT_CATEGORIES) and not INVISIBLE.match(sign)
+    return kept or sign in "-."
+
+
+def _cut(text: str, most_bytes: int) -> str:
+    return text.encode()[:most_bytes].decode("utf-8", "ignore")

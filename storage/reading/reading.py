@@ -1,0 +1,314 @@
+"""`LogReader`: looking at a log without being able to change it, also while another stillset writes to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Select, Text, exists, func, select, type_coerce
+from sqlalchemy.exc import DBAPIError
+
+from session.frame.ports import LogError, Place, Standing
+from session.set.setup import Revision, parse_label
+from storage.database.database import Database, open_for_reading
+from storage.database.soundness import MOST_NAMED, OF_DAMAGED_VALUES, damage_of, damage_seen_at_once, named, sentence_on
+from storage.files.archive_address import is_archive
+from storage.reading import records, search
+from storage.reading.stats import Stats, stats
+from storage.reading.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
+from storage.schema import models
+from storage.schema.frame_models import Frame
+from storage.schema.models import Event, Job, Note, Piece, Reference, Setup, View
+from storage.schema.names import name_key
+from storage.schema.search_models import RevisionUse
+from storage.writing import events, setups, standing, wishes
+
+T = TypeVar("T")
+
+PAGE = 500
+"""Frames fetched at a time: below the number of parameters that any SQLite takes in one statement (999)."""
+
+EVERYTHING = FrameFilter()
+
+
+class LogReader:
+    """Answers questions about a log; each answer is one unchanging state of it. May be asked from any thread.
+
+    Every method raises LogError when the log can't be read.
+    """
+
+    def __init__(self, database: Database, path: Path | None = None) -> None:
+        """`path` of a log's file, None for an archive. `unreadable` names frames that damage keeps from being read."""
+        self._database = database
+        self._path = path
+        self.unreadable: list[str] = []
+
+    @classmethod
+    def open(cls, log: Path | str) -> LogReader:
+        """Open an existing log, or an archive by its address, postgresql://…; needs no permission to write.
+
+        Of a file, neither to the file nor to its folder; of an archive, a role that may only look will do.
+        """
+        if isinstance(log, str) and is_archive(log):
+            from storage.archive.database import open_to_look  # noqa: PLC0415 - seldom needed, and slow to import
+
+            return cls(open_to_look(log))
+        return cls(open_for_reading(Path(log)), Path(log))
+
+    @classmethod
+    @contextmanager
+    def looking(cls, log: Path | str) -> Iterator[LogReader]:
+        """An open log for a command that looks at it once and prints what it finds.
+
+        Raises LogError, in the end or instead of what damage made go wrong on the way, when the log isn't sound: nobody
+        shall take what is missing, or altered, for the whole.
+        """
+        if isinstance(log, str) and is_archive(log):
+            with closing(cls.open(log)) as reader:
+                yield reader
+            return
+        path = Path(log)
+        with named(path), closing(cls.open(path)) as reader:
+            yield reader
+        found = damage_seen_at_once(path)
+        if found or reader.unreadable:
+            lost = f" {', '.join(reader.unreadable[:MOST_NAMED])} can't be read." if reader.unreadable else ""
+            raise LogError(f"{sentence_on(path, found)}{lost}")
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._database.close()
+
+    # --- frames -----------------------------------------------------------------------------------
+
+    def frames(
+        self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
+    ) -> Iterator[FrameRow]:
+        """Ledger lines by job and number; newest first by time across jobs; `limit` counts from that end.
+
+        Raises LogError also for a set-up label that is none.
+        """
+        yield from self._each(wanted, newest_first, limit, records.lines)
+
+    def records(
+        self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
+    ) -> Iterator[FrameRecord]:
+        """The same frames with all that belongs to them."""
+        yield from self._each(wanted, newest_first, limit, records.whole)
+
+    def frame(self, frame_id: str) -> FrameRecord | None:
+        """The frame of this key, None when there is none."""
+        return self._one(search.rows().where(Frame.frame_id == frame_id))
+
+    def frame_numbered(self, job: str, number: int) -> FrameRecord | None:
+        """The frame of this number in a job."""
+        return self._one(search.rows().where(Job.name_key == name_key(job), Frame.number == number))
+
+    def _one(self, query: Select[Any]) -> FrameRecord | None:
+        with self._database.transaction() as connection:
+            found = records.whole(connection, connection.execute(query).all())
+        return found[0] if found else None
+
+    def _each(
+        self,
+        wanted: FrameFilter,
+        newest_first: bool,
+        limit: int | None,
+        value: Callable[[Connection, list[Any]], list[T]],
+    ) -> Iterator[T]:
+        """What `value` makes of each row. A row that damage keeps from being read costs itself alone."""
+        with self._database.transaction() as connection:
+            try:
+                query = search.matching(connection, wanted, newest_first, limit)
+            except ValueError as error:
+                raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
+            done = 0
+            try:
+                for page in connection.execute(query).partitions(PAGE):
+                    found = value(connection, list(page))
+                    yield from found
+                    done += len(found)
+            except (DBAPIError, *OF_DAMAGED_VALUES):
+                if self._path is None or not damage_of(self._path):
+                    raise
+                yield from self._in_halves(connection, query, done, value)
+
+    def _in_halves(
+        self, connection: Connection, query: Select[Any], done: int, value: Callable[[Connection, list[Any]], list[T]]
+    ) -> Iterator[T]:
+        """The rest of a query's frames after the first `done`; pages that can't be read are halved, down to a frame."""
+        columns = [type_coerce(column, Text()) for column in (Frame.frame_id, Frame.number, Job.name)]
+        keys: list[tuple[Any, ...]] = []
+        try:
+            for row in connection.execute(query.with_only_columns(*columns, maintain_column_froms=True)):
+                keys.append(tuple(row))
+        except DBAPIError:
+            self.unreadable.append("What follows in the list")
+        waiting = [keys[at : at + PAGE] for at in range(done, len(keys), PAGE)]
+        while waiting:
+            some = waiting.pop(0)
+            place = {key: number for number, (key, _, _) in enumerate(some)}
+            these = search.rows().where(type_coerce(Frame.frame_id, Text()).in_(place))
+            try:
+                rows = {place[row.frame_id.replace("-", "")]: row for row in connection.execute(these)}
+                found = value(connection, [rows[number] for number in sorted(rows)])
+            except (DBAPIError, *OF_DAMAGED_VALUES):
+                if len(some) == 1:
+                    self.unreadable.append(f"Frame {some[0][1]} of {some[0][2]}")
+                else:
+                    waiting[:0] = [some[: len(some) // 2], some[len(some) // 2 :]]
+                continue
+            yield from found
+
+    # --- jobs, places, set-ups --------------------------------------------------------------------
+
+    def jobs(self) -> tuple[JobRow, ...]:
+        """All jobs, the one worked on last first."""
+        pieces = select(func.count()).where(Piece.job_id == Job.job_id).correlate(Job).scalar_subquery()
+        used = select(func.coalesce(func.sum(RevisionUse.frame_count), 0)).where(RevisionUse.job_id == Job.job_id)
+        frames = used.correlate(Job).scalar_subquery()
+        last = select(Frame.asked_at).where(Frame.job_id == Job.job_id).correlate(Job)
+        last_at = last.order_by(Frame.number.desc()).limit(1).scalar_subquery()
+        columns = (Job.job_id, Job.name, Job.client, Job.created_at, pieces, frames, last_at)
+        with self._database.transaction() as connection:
+            found = [JobRow(*row) for row in connection.execute(select(*columns))]
+        return tuple(sorted(found, key=lambda job: job.last_at or job.created_at, reverse=True))
+
+    def places(self, job: str = "") -> tuple[Place, ...]:
+        """Every view of every piece, of one job or of all, in the order in which they were made."""
+        query = _places()
+        if job:
+            query = query.where(Job.name_key == name_key(job))
+        with self._database.transaction() as connection:
+            return tuple(Place(*row) for row in connection.execute(query.order_by(View.view_id)))
+
+    def known_views(self, job: str) -> tuple[KnownView, ...]:
+        """Every view of the job's pieces, in the order in which they were made."""
+        places = self.places(job)
+        with self._database.transaction() as connection:
+            begun = standing.begun_views(connection, [place.view_id for place in places])
+        return tuple(KnownView(place.piece, place.view, place.view_id in begun) for place in places)
+
+    def kept_wish(self, place: Place) -> dict[str, object] | None:
+        """What was wished last of this view at the planner; None when nothing was. Raises LogError."""
+        with self._database.transaction() as connection:
+            return wishes.kept(connection, place)
+
+    def last_place(self, job: str = "") -> Place | None:
+        """The place that was opened last, in this job or in any."""
+        places = {place.view_id: place for place in self.places(job)}
+        opened = select(Event.payload).where(Event.kind == events.PLACE)
+        with self._database.transaction() as connection:
+            payloads = connection.scalars(opened.order_by(Event.at.desc(), Event.event_id.desc()))
+            return next((places[p["view_id"]] for p in payloads if p and p["view_id"] in places), None)
+
+    def setups(self, job: str) -> tuple[SetupRow, ...]:
+        """The job's set-ups by number, each with its latest revision."""
+        has_one = exists().where(models.Revision.setup_id == Setup.setup_id)  # else what a fetch left out
+        query = select(Setup).join(Job).where(Job.name_key == name_key(job), has_one).order_by(Setup.number)
+        with self._database.transaction() as connection:
+            return tuple(_setup_row(connection, row) for row in connection.execute(query).all())
+
+    def revisions(self, job: str, setup_number: int) -> tuple[Revision, ...]:
+        """All revisions of a set-up, oldest first."""
+        with self._database.transaction() as connection:
+            keys = connection.scalars(_revisions(job, setup_number).order_by(models.Revision.number)).all()
+            found = setups.load(connection, keys)
+        return tuple(found[key] for key in keys)
+
+    def revision(self, job: str, label: str) -> tuple[Revision, str] | None:
+        """The revision `07.3`, or the latest of set-up `7`, with its key; "" for a draft that stands at a view.
+
+        Raises ValueError for a label that is none.
+        """
+        setup_number, number = parse_label(label)
+        query = _revisions(job, setup_number)
+        if number is not None:
+            query = query.where(models.Revision.number == number)
+        return self._revision(query.order_by(models.Revision.number.desc())) or self._draft(job, setup_number, number)
+
+    def _draft(self, job: str, setup_number: int, number: int | None) -> tuple[Revision, str] | None:
+        with self._database.transaction() as connection:
+            job_id = connection.scalar(select(Job.job_id).where(Job.name_key == name_key(job)))
+            drafted = standing.drafts(connection, job_id) if job_id else ()
+            found = [one for one in drafted if one.setup_number == setup_number and number in (None, one.revision)]
+        return (found[0], "") if found else None
+
+    def standing(self, place: Place) -> Standing | None:
+        """What the view goes on with, see `session.frame.ports.Log`."""
+        with self._database.transaction() as connection:
+            return standing.standing(connection, place)
+
+    def latest_revision(self, job: str, setup_number: int | None = None) -> tuple[Revision, str] | None:
+        """The job's revision made last, of one set-up or of all, with its key."""
+        query = _revisions(job, setup_number)
+        return self._revision(query.order_by(models.Revision.created_at.desc(), models.Revision.revision_id.desc()))
+
+    def _revision(self, query: Select[str]) -> tuple[Revision, str] | None:
+        with self._database.transaction() as connection:
+            key = connection.scalar(query.limit(1))
+            return (setups.load(connection, [key])[key], key) if key else None
+
+    def stats(self, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
+        """What one job, or all of them, came to, of frames asked for at or after `since` and before `until`."""
+        with self._database.transaction() as connection:
+            return stats(connection, job, since, until)
+
+    # --- words ------------------------------------------------------------------------------------
+
+    def notes(self, job: str = "") -> tuple[NoteRow, ...]:
+        """Notes to frames, oldest first, of one job or of all."""
+        query = (
+            select(Note.note_id, Note.frame_id, Frame.number, Job.name, Piece.name, Note.text, Note.written_at)
+            .join(Frame, Frame.frame_id == Note.frame_id)
+            .join(Job, Job.job_id == Frame.job_id)
+            .join(View, View.view_id == Frame.view_id)
+            .join(Piece, Piece.piece_id == View.piece_id)
+            .order_by(Note.written_at, Note.note_id)
+        )
+        if job:
+            query = query.where(Job.name_key == name_key(job))
+        with self._database.transaction() as connection:
+            return tuple(NoteRow(*row) for row in connection.execute(query))
+
+    def events(self, kind: str = "", frame_id: str = "") -> tuple[EventRow, ...]:
+        """What happened, oldest first; of one kind, of one frame, or all."""
+        query = select(Event.at, Event.kind, Event.text, Event.frame_id).order_by(Event.event_id)
+        if kind:
+            query = query.where(Event.kind == kind)
+        if frame_id:
+            query = query.where(Event.frame_id == frame_id)
+        with self._database.transaction() as connection:
+            return tuple(EventRow(*row) for row in connection.execute(query))
+
+
+def _places() -> Any:
+    columns = (Job.job_id, Piece.piece_id, View.view_id, Job.name, Piece.name, View.name)
+    return select(*columns).join(Piece, Piece.job_id == Job.job_id).join(View, View.piece_id == Piece.piece_id)
+
+
+def _revisions(job: str, setup_number: int | None) -> Select[str]:
+    query = select(models.Revision.revision_id).join(Setup).join(Job).where(Job.name_key == name_key(job))
+    return query if setup_number is None else query.where(Setup.number == setup_number)
+
+
+def _setup_row(connection: Connection, row: Any) -> SetupRow:
+    of_setup = models.Revision.setup_id == row.setup_id
+    keys = connection.scalars(
+        select(models.Revision.revision_id).where(of_setup).order_by(models.Revision.number)
+    ).all()
+    frames = select(func.count()).select_from(Frame).join(models.Revision).where(of_setup)
+    approved = select(Piece.name, Frame.number).select_from(Reference)
+    approved = approved.join(Piece).join(Frame, Frame.frame_id == Reference.frame_id)
+    references = connection.execute(approved.where(Reference.setup_id == row.setup_id)).all()
+    return SetupRow(
+        number=row.number,
+        latest=setups.load(connection, keys[-1:])[keys[-1]],
+        latest_id=keys[-1],
+        revision_count=len(keys),
+        frame_count=connection.scalar(frames) or 0,
+        references={piece: number for piece, number in references},
+    )

@@ -1,0 +1,224 @@
+"""From rows to values: ledger lines, and whole frames with all that belongs to them, fetched for many at a time."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Row, Select, func, select
+from sqlalchemy.orm import aliased
+
+from session.frame.camera import Fired, Value
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict, flaw_of
+from session.frame.states import FrameState, ReleasedBy
+from storage.database.reach import Reach
+from storage.reading.views import FileRow, FrameRecord, FrameRow, NoteRow
+from storage.schema import frame_models
+from storage.schema.frame_models import (
+    Camera,
+    CameraReading,
+    CardObject,
+    FileCopy,
+    Frame,
+    FrameFile,
+    Judgement,
+    Overruling,
+)
+from storage.schema.models import Note, Reference, Revision, Setup, View
+from storage.writing import setups
+from storage.writing.judgements import regions_judged
+
+T = TypeVar("T")
+
+OLD_IDS = {"room light": "ambient light", "charge": "recycling"}
+"""What findings are called in older logs → what they are called now."""
+
+
+def lines(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRow]:
+    """Ledger lines from rows of `search.rows`, in the same order."""
+    flaws = _flaws(connection, [row.frame_id for row in rows if row.verdict == Verdict.FLAWED])
+    return [_line(row, flaws.get(row.frame_id)) for row in rows]
+
+
+def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
+    """What is wrong with these frames by their last judgement."""
+    if not keys:
+        return {}
+    last = select(func.max(Judgement.position)).where(Judgement.frame_id == frame_models.Finding.frame_id)
+    query = _of(frame_models.Finding, keys).where(
+        frame_models.Finding.judgement_position == last.correlate(frame_models.Finding).scalar_subquery()
+    )
+    found = {key: flaw_of(findings) for key, findings in _grouped(connection, query, _finding).items()}
+    return {key: flaw for key, flaw in found.items() if flaw is not None}
+
+
+def _line(row: Row[Any], flaw: Finding | None) -> FrameRow:
+    return FrameRow(
+        frame_id=row.frame_id,
+        number=row.number,
+        job=row.job,
+        piece=row.piece,
+        view=row.view,
+        setup=f"{row.setup_number:02d}.{row.revision_number}",
+        state=FrameState(row.state),
+        text=row.state_text,
+        fired=Fired(row.fired),
+        released_by=ReleasedBy(row.released_by),
+        asked_at=row.asked_at,
+        released_at=row.released_at,
+        focus_verdict=FocusVerdict(row.focus_verdict) if row.focus_verdict else None,
+        verdict=Verdict(row.verdict) if row.verdict else None,
+        flaw=flaw,
+        blur_px=row.blur_px,
+        defocus_mm=row.defocus_mm,
+        mark=row.mark,
+        note_count=row.note_count,
+        revision_id=row.revision_id,
+        ambient=row.ambient,
+    )
+
+
+def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]:
+    """The frames of these rows with all that belongs to them, in the same order."""
+    found = lines(connection, rows)
+    keys = [line.frame_id for line in found]
+    revisions = setups.load(connection, {line.revision_id for line in found})
+    cameras = _cameras(connection, {row.camera_id for row in rows})
+    files = _files(connection, keys)
+    readings = _readings(connection, keys)
+    judgements = _judgements(connection, keys)
+    rules, checks = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
+    overrulings = _grouped(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
+    notes = _notes(connection, found)
+    references = _references(connection, keys)
+    approved = _approved(connection, keys)
+    moved = regions_judged(connection, keys)
+    return [
+        FrameRecord(
+            **{name: getattr(line, name) for name in line.__dataclass_fields__},
+            client=row.client,
+            folder=row.folder,
+            stem=row.stem,
+            camera_serial=cameras[row.camera_id][0],
+            camera_model=cameras[row.camera_id][1],
+            revision=revisions[line.revision_id],
+            camera=readings.get(line.frame_id, {}),
+            files=tuple(files[line.frame_id]),
+            rules=tuple(rules[line.frame_id]),
+            checks=tuple(checks[line.frame_id]),
+            focus=judgements[line.frame_id][1] if line.frame_id in judgements else None,
+            overrulings=dict(overrulings[line.frame_id]),
+            notes=tuple(notes[line.frame_id]),
+            references=tuple(references[line.frame_id]),
+            reference=approved.get(line.frame_id),
+            region=moved.get(line.frame_id, revisions[line.revision_id].region),
+        )
+        for line, row in zip(found, rows, strict=True)
+    ]
+
+
+def _of(table: Any, keys: Iterable[str]) -> Select[Any]:
+    return select(table).where(table.frame_id.in_(list(keys))).order_by(*table.__table__.primary_key.columns)
+
+
+def _grouped(connection: Connection, query: Any, value: Callable[[Any], T]) -> dict[str, list[T]]:
+    """frame_id → what `value` makes of its rows."""
+    found: dict[str, list[T]] = defaultdict(list)
+    for row in connection.execute(query):
+        found[row.frame_id].append(value(row))
+    return found
+
+
+def _cameras(connection: Connection, keys: Iterable[str]) -> dict[str, tuple[str, str]]:
+    query = select(Camera.camera_id, Camera.serial, Camera.model).where(Camera.camera_id.in_(list(keys)))
+    return {row.camera_id: (row.serial, row.model) for row in connection.execute(query)}
+
+
+def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
+    query = _of(FrameFile, keys).add_columns(CardObject.folder.label("card_folder"), CardObject.name.label("card_name"))
+    query = query.join(CardObject, CardObject.card_object_id == FrameFile.card_object_id)
+    copies: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for copy in connection.execute(_of(FileCopy, keys)):
+        copies[copy.frame_id, copy.sha256].append(copy.path)
+    names = [name for name in FileRow.__dataclass_fields__ if name not in ("copies", "here")]
+    reach = Reach(connection, keys)
+
+    def file(row: Any) -> FileRow:
+        second, here = tuple(copies[row.frame_id, row.sha256]), reach.holds(row.frame_id, row.path)
+        return FileRow(**{name: getattr(row, name) for name in names}, copies=second, here=here)
+
+    return _grouped(connection, query, file)
+
+
+def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Value | None]]:
+    """The last one of each frame."""
+    found = {}
+    for row in connection.execute(_of(CameraReading, keys)):
+        found[row.frame_id] = {name: setting["value"] for name, setting in row.settings.items()}
+    return found
+
+
+def _judgements(connection: Connection, keys: list[str]) -> dict[str, tuple[int, FocusJudgement]]:
+    """The last one of each frame, with its position."""
+    return {row.frame_id: (row.position, _focus(row)) for row in connection.execute(_of(Judgement, keys))}
+
+
+def _focus(row: Any) -> FocusJudgement:
+    placed = row.sharpest_x_fraction is not None and row.sharpest_y_fraction is not None
+    return FocusJudgement(
+        verdict=FocusVerdict(row.verdict),
+        blur_px=row.blur_px,
+        blur_px_sd=row.blur_sd_px,
+        defocus_mm=row.defocus_mm,
+        scale=row.scale,
+        sharpest_at=(row.sharpest_x_fraction, row.sharpest_y_fraction) if placed else None,
+        reason=row.reason,
+    )
+
+
+def _findings(
+    connection: Connection, keys: list[str], latest: dict[str, int]
+) -> tuple[dict[str, list[Finding]], dict[str, list[Finding]]]:
+    """What the rules said, and the checks of the last judgement; what an earlier judgement said is left out."""
+    rules: dict[str, list[Finding]] = defaultdict(list)
+    checks: dict[str, list[Finding]] = defaultdict(list)
+    for row in connection.execute(_of(frame_models.Finding, keys)):
+        if row.judgement_position is None:
+            rules[row.frame_id].append(_finding(row))
+        elif row.judgement_position == latest.get(row.frame_id):
+            checks[row.frame_id].append(_finding(row))
+    return rules, checks
+
+
+def _finding(row: Any) -> Finding:
+    remedy = None
+    if row.remedy_kind:
+        remedy = Remedy(RemedyKind(row.remedy_kind), row.remedy_text, row.remedy_settings, row.remedy_wait_s)
+    name = OLD_IDS.get(row.name, row.name)
+    return Finding(name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy)
+
+
+def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[NoteRow]]:
+    by_key = {line.frame_id: line for line in lines}
+
+    def note(row: Any) -> NoteRow:
+        line = by_key[row.frame_id]
+        return NoteRow(row.note_id, row.frame_id, line.number, line.job, line.piece, row.text, row.written_at)
+
+    return _grouped(connection, _of(Note, by_key), note)
+
+
+def _references(connection: Connection, keys: list[str]) -> dict[str, list[int]]:
+    query = select(Reference.frame_id, Setup.number).join(Setup).where(Reference.frame_id.in_(keys))
+    return _grouped(connection, query.order_by(Setup.number), lambda row: row.number)
+
+
+def _approved(connection: Connection, keys: list[str]) -> dict[str, int]:
+    """frame_id → number of the approved frame of its set-up and piece."""
+    reference = aliased(Frame)
+    query = select(Frame.frame_id, reference.number).select_from(Frame)
+    query = query.join(Revision, Revision.revision_id == Frame.revision_id).join(View, View.view_id == Frame.view_id)
+    of_piece = (Reference.setup_id == Revision.setup_id) & (Reference.piece_id == View.piece_id)
+    query = query.join(Reference, of_piece).join(reference, reference.frame_id == Reference.frame_id)
+    return {row.frame_id: row.number for row in connection.execute(query.where(Frame.frame_id.in_(keys)))}

@@ -1,0 +1,149 @@
+"""From a `FrameFilter` to SQL: which frames, in which order.
+
+The newest few of very many frames are picked by one of two ways, and only then is anything joined to them:
+along the frames themselves, newest first, when the conditions are on the frame, or few frames can fit; or by way of
+`revision_use`, when they are on places, set-ups and words: of n frames wanted, all lie in the n fitting uses with the
+newest last frames.
+"""
+
+from __future__ import annotations
+
+from itertools import accumulate
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Select, and_, exists, false, func, select, union
+
+from storage.reading import conditions, search_text
+from storage.reading.views import FrameFilter
+from storage.schema.frame_models import Frame, Judgement
+from storage.schema.models import Job, Note, Piece, Revision, Setup, View
+from storage.schema.search_models import RevisionUse
+
+PAGE = 200
+"""Uses counted at a time."""
+
+FEW = 20_000
+"""Frames that may be looked at one by one; more are walked along in order. Measured: a few dozen ms for so many."""
+
+
+def rows() -> Select[Any]:
+    """All frames with what a line of the ledger shows."""
+    latest = select(func.max(Judgement.position)).where(Judgement.frame_id == Frame.frame_id).correlate(Frame)
+    notes = select(func.count()).where(Note.frame_id == Frame.frame_id).correlate(Frame)
+    return (
+        select(
+            Frame,
+            Job.name.label("job"),
+            Job.client,
+            Piece.name.label("piece"),
+            View.name.label("view"),
+            Setup.number.label("setup_number"),
+            Revision.number.label("revision_number"),
+            Judgement.blur_px,
+            Judgement.defocus_mm,
+            notes.scalar_subquery().label("note_count"),
+        )
+        .join(View, View.view_id == Frame.view_id)
+        .join(Piece, Piece.piece_id == View.piece_id)
+        .join(Job, Job.job_id == Frame.job_id)
+        .join(Revision, Revision.revision_id == Frame.revision_id)
+        .join(Setup, Setup.setup_id == Revision.setup_id)
+        .outerjoin(
+            Judgement,
+            and_(Judgement.frame_id == Frame.frame_id, Judgement.position == latest.scalar_subquery()),
+        )
+    )
+
+
+def matching(connection: Connection, wanted: FrameFilter, newest_first: bool, limit: int | None) -> Select[Any]:
+    """The frames that the filter lets through: by job, in the order in which jobs were begun, and number.
+
+    Newest first: by number in one job, by time across jobs. `limit` counts from the end that comes first.
+    Raises ValueError when `setup` is no set-up's label.
+    """
+    order: list[Any] = [Frame.job_id, Frame.number]  # not the time: a computer's clock may have gone back meanwhile
+    if newest_first:
+        order = [Frame.number.desc()] if wanted.job else [Frame.asked_at.desc(), Frame.number.desc()]
+    if limit is None:
+        return rows().where(*_all(connection, wanted)).order_by(*order)
+    if newest_first and not wanted.job and _by_use(wanted):
+        picked = _newest(connection, wanted, limit)
+        return rows().where(Frame.frame_id.in_(picked)).order_by(*order).limit(limit)
+    few = select(Frame.frame_id).where(*_all(connection, wanted)).order_by(*order).limit(limit)
+    return rows().where(Frame.frame_id.in_(few)).order_by(*order)
+
+
+def _all(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[bool]]:
+    return [
+        *conditions.of_time(wanted),
+        *conditions.of_frame(wanted),
+        *conditions.of_place_and_set_up(connection, wanted, Frame),
+        *conditions.of_words(connection, wanted),
+    ]
+
+
+def _by_use(wanted: FrameFilter) -> bool:
+    names = ("text", "client", "piece", "view", "light", "shaper", "setup")
+    ranges = (wanted.power_ev_from, wanted.power_ev_to, wanted.magnification_from, wanted.magnification_to)
+    return any(getattr(wanted, name) for name in names) or any(end is not None for end in ranges)
+
+
+def _newest(connection: Connection, wanted: FrameFilter, limit: int) -> Any:
+    """The keys of the newest frames that fit: those whose use fits as a whole, and those that a note makes fit."""
+    own = [*conditions.of_time(wanted), *conditions.of_frame(wanted)]
+    of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUse)
+    if not wanted.text:
+        return _newest_in_uses(connection, wanted, of_use, own, limit)
+    sought, dialect = search_text.terms(wanted.text), connection.dialect.name
+    if not sought:
+        return select(Frame.frame_id).where(false())
+    of_use.append(search_text.fitting_uses(sought, dialect))
+    noted, order = search_text.fitting_frames(sought, dialect)
+    noted = noted.where(*own, *conditions.of_place_and_set_up(connection, wanted, Frame))
+    by_note = noted.order_by(order).limit(limit).subquery()
+    by_use = _newest_in_uses(connection, wanted, of_use, own, limit).subquery()
+    return union(select(by_use.c.frame_id), select(by_note.c.frame_id))
+
+
+def _newest_in_uses(
+    connection: Connection,
+    wanted: FrameFilter,
+    of_use: list[ColumnElement[bool]],
+    own: list[ColumnElement[bool]],
+    limit: int,
+) -> Select[Any]:
+    use = (RevisionUse.revision_id, RevisionUse.view_id)
+    if not conditions.of_frame(wanted):
+        found = _in_uses(_newest_uses(wanted, of_use, limit))
+    elif _few_frames_in(connection, of_use):
+        found = _in_uses(select(*use).where(*of_use).subquery())
+    else:  # `coalesce` keeps the planner from leaving the order of time for a look-up of every use
+        this = RevisionUse.revision_id == func.coalesce(Frame.revision_id, Frame.revision_id)
+        found = select(Frame.frame_id).where(exists().where(this, RevisionUse.view_id == Frame.view_id, *of_use))
+    return found.where(*own).order_by(Frame.asked_at.desc(), Frame.number.desc()).limit(limit)
+
+
+def _newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Any:
+    """The fitting uses that the newest frames lie in; before `until`, also all those that go on after it."""
+    use = (RevisionUse.revision_id, RevisionUse.view_id)
+    if wanted.since:
+        of_use = [*of_use, RevisionUse.last_asked_at >= wanted.since]
+    newest = RevisionUse.last_asked_at.desc()
+    if not wanted.until:
+        return select(*use).where(*of_use).order_by(newest).limit(limit).subquery()
+    before = select(*use).where(*of_use, RevisionUse.last_asked_at < wanted.until).order_by(newest).limit(limit)
+    across = RevisionUse.last_asked_at >= wanted.until, RevisionUse.first_asked_at < wanted.until
+    ends, goes_on = before.subquery(), select(*use).where(*of_use, *across).subquery()
+    return union(select(ends), select(goes_on)).subquery()
+
+
+def _in_uses(use: Any) -> Select[Any]:
+    fits = and_(Frame.revision_id == use.c.revision_id, Frame.view_id == use.c.view_id)
+    return select(Frame.frame_id).select_from(use).join(Frame, fits)
+
+
+def _few_frames_in(connection: Connection, of_use: list[ColumnElement[bool]]) -> bool:
+    """Whether all frames of these uses may be looked at one by one; counted only until there are too many."""
+    counts = connection.execute(select(RevisionUse.frame_count).where(*of_use), execution_options={"yield_per": PAGE})
+    with counts:
+        return all(total <= FEW for total in accumulate(counts.scalars()))

@@ -1,0 +1,158 @@
+"""What a job, or all of them, came to: misses of each set-up, time at each piece, overrulings, pops of each light."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, func, select
+
+from session.frame.camera import Fired
+from session.frame.finding import FocusVerdict
+from storage.schema.frame_models import Frame, Overruling
+from storage.schema.models import Job, Piece, Revision, RevisionLight, Setup, View
+from storage.schema.names import name_key
+
+LONGEST_PAUSE = timedelta(minutes=30)
+"""More between two frames of a job is a break and no work on a piece. Chosen: building a set anew takes less."""
+
+
+AMBIENT = "ambient"
+"""Stands for a focus verdict with the frames that have none because the lights were off."""
+
+
+@dataclass(frozen=True)
+class SetupStats:
+    """Frames of a set-up by what the focus check said; the six kinds add up to `frames`.
+
+    unjudged     the checks looked, and could not tell
+    not_checked  no check has looked: the frame did not fire, or its files never came
+    ambient      released with the lights off, to measure the ambient light
+    """
+
+    job: str
+    setup: int
+    frames: int
+    sharp: int
+    soft: int
+    missed: int
+    unjudged: int
+    not_checked: int
+    ambient: int
+
+
+@dataclass(frozen=True)
+class PieceStats:
+    """Work on a piece: from each frame of the job to the next one, which is this piece's; breaks left out."""
+
+    job: str
+    piece: str
+    frames: int
+    time_s: float
+
+
+@dataclass(frozen=True)
+class OverrulingStats:
+    """How often a rule was overruled."""
+
+    rule: str
+    frames: int
+
+
+@dataclass(frozen=True)
+class LightStats:
+    """Frames whose shutter went with the light in the set and on: for a flash, its pops."""
+
+    light: str
+    pops: int
+
+
+@dataclass(frozen=True)
+class Stats:
+    """All of it; set-ups and pieces by job, rules and lights with the most first."""
+
+    setups: tuple[SetupStats, ...]
+    pieces: tuple[PieceStats, ...]
+    overrulings: tuple[OverrulingStats, ...]
+    lights: tuple[LightStats, ...]
+
+
+def stats(connection: Connection, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
+    """Of one job or all, of frames that were asked for in this time."""
+    wanted: list[ColumnElement[bool]] = [Frame.asked_at >= since] if since else []
+    if until:
+        wanted.append(Frame.asked_at < until)
+    if job:
+        wanted.append(Frame.job_id.in_(select(Job.job_id).where(Job.name_key == name_key(job))))
+    return Stats(
+        _setups(connection, wanted),
+        _pieces(connection, wanted),
+        _overrulings(connection, wanted),
+        _lights(connection, wanted),
+    )
+
+
+def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[SetupStats, ...]:
+    kinds = (Frame.revision_id, Frame.focus_verdict, Frame.ambient)
+    counted = select(*kinds, func.count().label("n")).where(*wanted).group_by(*kinds).subquery()
+    query = select(Job.name, Setup.number, counted.c.focus_verdict, counted.c.ambient, func.sum(counted.c.n).label("n"))
+    query = query.select_from(counted).join(Revision, Revision.revision_id == counted.c.revision_id)
+    query = query.join(Setup).join(Job, Job.job_id == Setup.job_id)
+    query = query.group_by(Job.job_id, Job.name, Setup.number, counted.c.focus_verdict, counted.c.ambient)
+    found: dict[tuple[str, int], dict[str | None, int]] = defaultdict(lambda: defaultdict(int))
+    for name, number, verdict, ambient, n in connection.execute(query.order_by(Job.name, Setup.number)):
+        found[name, number][AMBIENT if ambient else verdict] += int(n)
+    return tuple(
+        SetupStats(
+            job=name,
+            setup=number,
+            frames=sum(by.values()),
+            sharp=by[FocusVerdict.SHARP],
+            soft=by[FocusVerdict.SOFT],
+            missed=by[FocusVerdict.MISSED],
+            unjudged=by[FocusVerdict.UNJUDGED],
+            not_checked=by[None],
+            ambient=by[AMBIENT],
+        )
+        for (name, number), by in found.items()
+    )
+
+
+def _pieces(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[PieceStats, ...]:
+    names = select(View.view_id, Piece.piece_id, Job.name.label("job"), Piece.name.label("piece"))
+    named = names.join(Piece, Piece.piece_id == View.piece_id).join(Job, Job.job_id == Piece.job_id)
+    of_view = {row.view_id: row for row in connection.execute(named)}
+    query = select(Frame.job_id, Frame.view_id, Frame.asked_at).where(*wanted)
+    frames: dict[str, int] = defaultdict(int)
+    time_s: dict[str, float] = defaultdict(float)
+    told: dict[str, Any] = {}
+    before: dict[str, datetime] = {}
+    for job_id, view_id, asked_at in connection.execute(query.order_by(Frame.asked_at)):
+        piece = of_view[view_id]
+        told[piece.piece_id] = piece
+        frames[piece.piece_id] += 1
+        worked = asked_at - before.get(job_id, asked_at)
+        time_s[piece.piece_id] += worked.total_seconds() if worked <= LONGEST_PAUSE else 0.0
+        before[job_id] = asked_at
+    pieces = (PieceStats(row.job, row.piece, frames[key], time_s[key]) for key, row in told.items())
+    return tuple(sorted(pieces, key=lambda piece: (piece.job, piece.piece)))
+
+
+def _overrulings(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[OverrulingStats, ...]:
+    query = select(Overruling.rule, func.count()).join(Frame, Frame.frame_id == Overruling.frame_id).where(*wanted)
+    return tuple(OverrulingStats(*row) for row in _most(connection, query, Overruling.rule))
+
+
+def _lights(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[LightStats, ...]:
+    fired = select(Frame.revision_id, func.count().label("n")).where(Frame.fired == Fired.YES, ~Frame.ambient, *wanted)
+    counted = fired.group_by(Frame.revision_id).subquery()
+    query = select(RevisionLight.name, func.sum(counted.c.n))
+    query = query.join(counted, counted.c.revision_id == RevisionLight.revision_id)
+    return tuple(LightStats(name, int(pops)) for name, pops in _most(connection, query, RevisionLight.name))
+
+
+def _most(connection: Connection, query: Any, by: Any) -> list[tuple[str, int]]:
+    rows = [(row[0], row[1]) for row in connection.execute(query.group_by(by))]
+    return sorted(rows, key=lambda row: (-row[1], row[0]))

@@ -1,0 +1,329 @@
+"""Holds the files on the disks against the log: each one hashed again, what is missing sought by its hash.
+
+The pass can be stopped at any time and goes on where it was: what was found right is noted beside the log with its
+size and time, and isn't read again until a pass has come to its end.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import io
+import json
+import os
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+
+from sqlalchemy import Connection, func, literal, select, union_all, update
+
+from session.cameras.saving import is_leftover
+from session.cameras.wholeness import kind_of
+from session.frame.ports import LogError
+from session.system.own_files import open_own
+from storage.database.database import open_for_reading, open_for_writing
+from storage.database.reach import within
+from storage.database.soundness import damage_of, named
+from storage.schema.frame_models import FileCopy, Frame, FrameFile
+from storage.schema.models import Job
+from storage.schema.station_models import FetchedFrame
+from storage.writing import events
+
+BLOCK_BYTES = 1 << 20
+FIRST_BYTES = 12
+"""What `kind_of` looks at."""
+NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
+"""Why there may be no notes, and a pass that is stopped begins anew."""
+NOTES_ENDING = ".verify"
+ERRORS = "errors.txt"
+"""What libraries print while a screen is up, beside the log."""
+
+FETCHED = select(FetchedFrame.frame_id)
+"""Frames that came from the studio's archive: their files may lie at the station that took them alone. Those in the
+log's own folder are looked at, no others, and no folder is walked because such a row names it."""
+
+
+class Trouble(StrEnum):
+    """What is wrong with a file."""
+
+    MISSING = "missing"
+    MOVED = "moved"
+    TRUNCATED = "truncated"
+    CHANGED = "changed"
+    UNREADABLE = "unreadable"
+    ORPHAN = "orphan"
+    LEFTOVER = "leftover"
+    UNSAVED = "unsaved"
+    DAMAGED = "damaged"
+
+
+@dataclass(frozen=True)
+class LoggedFile:
+    """A file as the log has it. `second`: it is the second copy; `fetched`: of a frame that another station took."""
+
+    frame_id: str
+    number: int
+    job: str
+    path: str
+    bytes: int
+    sha256: str
+    second: bool
+    fetched: bool
+
+
+@dataclass(frozen=True)
+class Found:
+    """One thing that is wrong.
+
+    number, job   of the frame, None and "" where there is none
+    found_at      where the bytes of a moved file are now, or of which logged file an orphan is a copy
+    """
+
+    trouble: Trouble
+    path: str
+    text: str
+    frame_id: str = ""
+    number: int | None = None
+    job: str = ""
+    found_at: str = ""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far it is: files done of all, bytes read or passed of all."""
+
+    files: int
+    of_files: int
+    bytes: int
+    of_bytes: int
+
+
+class Notes:
+    """What an unfinished pass has found right: path → size, time, hash. Without permission to write, nothing.
+
+    Raises LogError when the notes are not this user's own: who may change them could have a changed file pass.
+    """
+
+    def __init__(self, log_path: Path) -> None:
+        self._path = log_path.with_name(log_path.name + NOTES_ENDING)
+        self._right: dict[str, tuple[int, int, str]] = {}
+        self._file: io.TextIOWrapper | None = None
+        try:
+            descriptor = open_own(self._path, os.O_RDWR | os.O_CREAT | os.O_APPEND)
+        except OSError as error:
+            if error.errno in NOT_TO_BE_WRITTEN:
+                return
+            raise LogError(f"{self._path} can't be used: {error.strerror}. Delete it, and verify again.") from error
+        self._file = os.fdopen(descriptor, "r+", encoding="utf-8")
+        with suppress(ValueError, TypeError):  # a line half written ends what can be used
+            for line in self._file:
+                path, size, time_ns, digest = json.loads(line)
+                self._right[path] = (size, time_ns, digest)
+
+    def has(self, path: str, status: os.stat_result, digest: str) -> bool:
+        """Whether it was found right before, and nothing has touched it since."""
+        return self._right.get(path) == (status.st_size, status.st_mtime_ns, digest)
+
+    def add(self, path: str, status: os.stat_result, digest: str) -> None:
+        """It is right."""
+        if self._file is not None:
+            with suppress(OSError):
+                self._file.write(json.dumps([path, status.st_size, status.st_mtime_ns, digest]) + "\n")
+                self._file.flush()
+
+    def end(self) -> None:
+        """The pass is done; the next one begins anew."""
+        if self._file is not None:
+            with suppress(OSError):
+                self._path.unlink()
+
+    def close(self) -> None:
+        """Leave the notes as they are, for the next run to go on from."""
+        if self._file is not None:
+            with suppress(OSError):
+                self._file.close()
+
+
+def verify(
+    log_path: Path, folders: Iterable[Path] = (), tell: Callable[[Progress], None] = lambda progress: None
+) -> Iterator[Found]:
+    """What is wrong, file by file in the log's order, then what lies about without a frame.
+
+    folders   looked through for files that aren't where the log says, and for such as no frame has; besides those
+              that the log's files are in
+    tell      hears of the progress after each file
+    Raises LogError when the log can't be read.
+    """
+    damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.named}.") for one in damage_of(log_path)]
+    yield from damaged
+    with named(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
+        logged = list(_files(connection, log_path.absolute().parent))
+        unsaved = list(_unsaved(connection))
+    yield from unsaved
+    with closing(Notes(log_path)) as notes:
+        of_bytes, done_bytes = sum(file.bytes for file in logged), 0
+        missing: list[LoggedFile] = []
+        for place, file in enumerate(logged):
+            found = _checked(file, notes)
+            if found is not None and found.trouble is Trouble.MISSING:
+                missing += [] if file.fetched else [file]
+            elif found is not None:
+                yield found
+            done_bytes += file.bytes
+            tell(Progress(place + 1, len(logged), done_bytes, of_bytes))
+        strangers = _strangers({file.path for file in logged}, _places(logged, folders), log_path)
+        yield from _elsewhere(logged, missing, strangers)
+        notes.end()
+
+
+def must_be_free(log_path: Path) -> None:
+    """Raise LogError when the log can't be written now, as while another stillset has it open."""
+    if log_path.exists():
+        open_for_writing(log_path).close()
+
+
+def relink(log_path: Path, moved: Iterable[Found], now: datetime) -> int:
+    """Have the log name the place where each moved file is now; how many were. Raises LogError."""
+    database = open_for_writing(log_path)
+    try:
+        with database.transaction() as connection:
+            return sum(_relink(connection, found, now) for found in moved if found.trouble is Trouble.MOVED)
+    finally:
+        database.close()
+
+
+def _relink(connection: Connection, found: Found, now: datetime) -> int:
+    count = 0
+    for table in (FrameFile, FileCopy):
+        of_file = (table.frame_id == found.frame_id, table.path == found.path)
+        count += connection.execute(update(table).where(*of_file).values(path=found.found_at)).rowcount
+    said = f"frame {found.number}: {Path(found.path).name} is at {found.found_at} now"
+    events.record(connection, now, "file moved", said, found.frame_id, {"old": found.path, "new": found.found_at})
+    return count
+
+
+def _files(connection: Connection, folder: Path) -> Iterator[LoggedFile]:
+    """Of frames that were fetched only the files in this folder."""
+    first = select(FrameFile.frame_id, FrameFile.path, FrameFile.bytes, FrameFile.sha256, literal(0).label("second"))
+    size = select(func.max(FrameFile.bytes)).where(
+        FrameFile.frame_id == FileCopy.frame_id, FrameFile.sha256 == FileCopy.sha256
+    )
+    second = select(
+        FileCopy.frame_id,
+        FileCopy.path,
+        size.scalar_subquery().label("bytes"),
+        FileCopy.sha256,
+        literal(1).label("second"),
+    )
+    both = union_all(first, second).subquery()
+    fetched = Frame.frame_id.in_(FETCHED).label("fetched")
+    query = select(both, Frame.number, Job.name.label("job"), fetched).join(Frame, Frame.frame_id == both.c.frame_id)
+    query = query.join(Job, Job.job_id == Frame.job_id).order_by(both.c.second, Job.job_id, Frame.number, both.c.path)
+    for row in connection.execute(query):
+        if not isinstance(row.bytes, int):  # a damaged row, which is told as such
+            continue
+        told = (row.frame_id, row.number, row.job, row.path, row.bytes, row.sha256)
+        if not row.fetched or within(row.path, folder):
+            yield LoggedFile(*told, bool(row.second), bool(row.fetched))
+
+
+def _unsaved(connection: Connection) -> Iterator[Found]:
+    """Frames that fired, or may have, and of which something is not on the disk by the log's own word."""
+    states = ("releasing", "uncertain", "receiving", "missing")
+    query = select(Frame.frame_id, Frame.number, Frame.state, Frame.state_text, Job.name).join(Job)
+    query = query.where(Frame.state.in_(states), Frame.frame_id.not_in(FETCHED))
+    for row in connection.execute(query.order_by(Job.job_id, Frame.number)):
+        said = row.state_text or f"Frame {row.number} is {row.state}."
+        yield Found(Trouble.UNSAVED, "", said, row.frame_id, row.number, row.name)
+
+
+def _checked(file: LoggedFile, notes: Notes) -> Found | None:
+    try:
+        status = Path(file.path).stat()
+        if status.st_size != file.bytes:
+            short = status.st_size < file.bytes
+            sizes = f"{status.st_size} of {file.bytes} bytes"
+            return _wrong(file, Trouble.TRUNCATED if short else Trouble.CHANGED, f"is not as it was saved: {sizes}.")
+        if notes.has(file.path, status, file.sha256):
+            return None
+        if digest_of(Path(file.path)) != file.sha256:
+            return _wrong(file, Trouble.CHANGED, "is not as it was saved: its size is right, its content is not.")
+    except (FileNotFoundError, NotADirectoryError):
+        return _wrong(file, Trouble.MISSING, "is nowhere.")
+    except OSError as error:
+        return _wrong(file, Trouble.UNREADABLE, f"can't be read: {error.strerror or error}.")
+    notes.add(file.path, status, file.sha256)
+    return None
+
+
+def _wrong(file: LoggedFile, trouble: Trouble, what: str, found_at: str = "") -> Found:
+    text = f"Frame {file.number}: {'the second copy ' if file.second else ''}{file.path} {what}"
+    return Found(trouble, file.path, text, file.frame_id, file.number, file.job, found_at)
+
+
+def _places(logged: list[LoggedFile], folders: Iterable[Path]) -> list[Path]:
+    """Folders to look through, none inside another."""
+    wanted = {Path(file.path).parent for file in logged if not file.fetched} | {folder.absolute() for folder in folders}
+    return [place for place in sorted(wanted) if not any(other in wanted for other in place.parents)]
+
+
+def _strangers(named: set[str], places: list[Path], log_path: Path) -> list[Path]:
+    """Files there that the log doesn't name; the log itself and what lies beside it by its name are none."""
+    log = log_path.absolute()
+    found = [path for place in places for path in _below(place) if str(path) not in named]
+    return [path for path in found if path.parent != log.parent or not path.name.startswith((log.name, ERRORS))]
+
+
+def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: list[Path]) -> Iterator[Found]:
+    """Files that no frame has: the missing ones found by their hash, leftovers, orphans; then what stays missing."""
+    by_hash: dict[tuple[int, str], list[LoggedFile]] = defaultdict(list)
+    for file in missing:
+        by_hash[file.bytes, file.sha256].append(file)
+    sizes, twins = {file.bytes for file in logged}, {file.sha256: file for file in logged}
+    endings = {Path(file.path).suffix.casefold() for file in logged} - {""}
+    for path in strangers:
+        try:
+            size = path.stat().st_size
+            digest = digest_of(path) if size in sizes else ""
+            pictured = digest in twins or path.suffix.casefold() in endings or _is_picture(path)
+        except OSError as error:
+            yield Found(Trouble.UNREADABLE, str(path), f"{path} can't be read: {error.strerror or error}.")
+            continue
+        wanted = by_hash.get((size, digest))
+        if wanted:
+            yield _wrong(wanted.pop(0), Trouble.MOVED, f"is at {path} now.", str(path))
+        elif is_leftover(path.name):
+            yield Found(Trouble.LEFTOVER, str(path), f"{path} is what a crash left of a transfer; it may be deleted.")
+        elif pictured:
+            twin = twins.get(digest)
+            same = f", the same as {twin.path} of frame {twin.number}" if twin else ""
+            said = f"{path} belongs to no frame{same}."
+            yield Found(Trouble.ORPHAN, str(path), said, found_at=twin.path if twin else "")
+    for left in by_hash.values():
+        yield from (_wrong(file, Trouble.MISSING, "is nowhere.") for file in left)
+
+
+def _is_picture(path: Path) -> bool:
+    """A file that a camera could have made, by its first bytes; whatever else lies about is nobody's orphan."""
+    with path.open("rb") as file:
+        return kind_of(file.read(FIRST_BYTES)) != "other"
+
+
+def _below(place: Path) -> Iterator[Path]:
+    """Every file in and under the folder, in order; links are not followed."""
+    for folder, names, files in os.walk(place):
+        names.sort()
+        yield from (Path(folder) / name for name in sorted(files))
+
+
+def digest_of(path: Path) -> str:
+    """SHA-256 of the file, in hexadecimal. Raises OSError."""
+    hashed = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(BLOCK_BYTES):
+            hashed.update(block)
+    return hashed.hexdigest()

@@ -1,0 +1,204 @@
+"""What comes out of the log for screens and commands: plain frozen values, no rows of the database.
+
+All times carry their zone, UTC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from session.frame.camera import Fired, Value
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Verdict
+from session.frame.states import FrameState, ReleasedBy
+from session.set.setup import Region, Revision
+
+
+@dataclass(frozen=True)
+class FrameFilter:
+    """Which frames to look up; what is None or "" doesn't narrow the search.
+
+    text            words, beginnings of words (`barr`), and phrases in quotes, without regard to case and accents: each
+                    stands in a note, a name of job, client, piece or view, the set's notes, its lens, lights and
+                    passive items, or the reason of an overruling
+    since, until    asked for at or after, and before; with zone
+    job, piece, view, light, shaper   whole names, without regard to case
+    verdict         sharp, soft, missed, unjudged, clean or flawed
+    setup           "07.3" or, for any revision, "7"
+    power_ev_from, power_ev_to   a light of the set stands in this range, 0 = full power; with `light` or `shaper`
+                    that very light; likewise magnification_from, magnification_to; both ends count in
+    """
+
+    text: str = ""
+    since: datetime | None = None
+    until: datetime | None = None
+    job: str = ""
+    client: str = ""
+    piece: str = ""
+    view: str = ""
+    light: str = ""
+    shaper: str = ""
+    verdict: FocusVerdict | Verdict | None = None
+    mark: str = ""
+    setup: str = ""
+    state: FrameState | None = None
+    released_by: ReleasedBy | None = None
+    power_ev_from: float | None = None
+    power_ev_to: float | None = None
+    magnification_from: float | None = None
+    magnification_to: float | None = None
+
+
+@dataclass(frozen=True)
+class FrameRow:
+    """A frame as one line of the ledger.
+
+    setup                 label of its revision, "07.3"
+    text                  what a person should know of its state
+    flaw                  the gravest that the latest judgement's checks other than focus say; None for a clean frame
+    blur_px, defocus_mm   of the latest judgement, see `session.frame.finding.FocusJudgement`
+    ambient               released with the lights off, to measure the ambient light
+    """
+
+    frame_id: str
+    number: int
+    job: str
+    piece: str
+    view: str
+    setup: str
+    state: FrameState
+    text: str
+    fired: Fired
+    released_by: ReleasedBy
+    asked_at: datetime
+    released_at: datetime | None
+    focus_verdict: FocusVerdict | None
+    verdict: Verdict | None
+    flaw: Finding | None
+    blur_px: float | None
+    defocus_mm: float | None
+    mark: str | None
+    note_count: int
+    revision_id: str
+    ambient: bool
+
+
+@dataclass(frozen=True)
+class FileRow:
+    """A file that was whole on disk when it was logged. `card_folder` is "" when it was found on the disk only.
+
+    copies   where else it was saved, whole too
+    here     it may be opened: false for a path out of the log's folder that came from an archive
+    """
+
+    path: str
+    kind: str
+    bytes: int
+    sha256: str
+    card_folder: str
+    card_name: str
+    saved_at: datetime
+    copies: tuple[str, ...]
+    here: bool = True
+
+
+@dataclass(frozen=True)
+class NoteRow:
+    """What a person wrote about a frame."""
+
+    note_id: str
+    frame_id: str
+    number: int
+    job: str
+    piece: str
+    text: str
+    written_at: datetime
+
+
+@dataclass(frozen=True)
+class FrameRecord(FrameRow):
+    """A frame with all that belongs to it.
+
+    client       the job's
+    camera       canonical name → value, as the camera said at the release; see `session.frame.camera`
+    rules        what they said before the release
+    checks       what they said, of the latest judgement
+    focus        the latest judgement, None when nobody judged it
+    overrulings  rule → reason
+    references   numbers of the set-ups whose reference it is
+    reference    number of the approved frame of its set-up and piece, None when there is none
+    region       what had to be sharp by the latest judgement: its set-up's region then, or as it was moved since
+    """
+
+    client: str
+    folder: str
+    stem: str
+    camera_serial: str
+    camera_model: str
+    revision: Revision
+    camera: Mapping[str, Value | None]
+    files: tuple[FileRow, ...]
+    rules: tuple[Finding, ...]
+    checks: tuple[Finding, ...]
+    focus: FocusJudgement | None
+    overrulings: Mapping[str, str]
+    notes: tuple[NoteRow, ...]
+    references: tuple[int, ...]
+    reference: int | None
+    region: Region
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Of the rules before the release, then of the latest judgement."""
+        return self.rules + self.checks
+
+    @property
+    def picture(self) -> str | None:
+        """Path of its JPEG, or else of its raw, as far as they may be opened here."""
+        paths = {file.kind: file.path for file in reversed(self.files) if file.here}
+        return paths.get("jpeg") or paths.get("raw")
+
+
+@dataclass(frozen=True)
+class KnownView:
+    """A view of a piece. `begun`: something was shot with a set-up for it, or one was chosen."""
+
+    piece: str
+    view: str
+    begun: bool
+
+
+@dataclass(frozen=True)
+class JobRow:
+    """An order. `last_at`: when its last frame was asked for."""
+
+    job_id: str
+    name: str
+    client: str
+    created_at: datetime
+    piece_count: int
+    frame_count: int
+    last_at: datetime | None
+
+
+@dataclass(frozen=True)
+class SetupRow:
+    """A set-up of a job with its latest revision. `references`: piece → number of its approved frame."""
+
+    number: int
+    latest: Revision
+    latest_id: str
+    revision_count: int
+    frame_count: int
+    references: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class EventRow:
+    """Something that happened."""
+
+    at: datetime
+    kind: str
+    text: str
+    frame_id: str | None

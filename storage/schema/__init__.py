@@ -1,0 +1,1 @@
+"""Tables and columns of the log."""

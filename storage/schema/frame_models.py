@@ -1,0 +1,235 @@
+"""The tables that machines fill: cameras and their cards, frames, files, readings, judgements, findings.
+
+`frame.state`, `fired`, `mark` and the two verdicts change as the frame goes on; all else is written once.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    UniqueConstraint,
+    false,
+    func,
+    text,
+)
+from sqlalchemy.orm import Mapped, mapped_column
+
+from session.frame.camera import Fired
+from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
+from session.frame.states import FrameState, ReleasedBy
+from storage.schema.models import Base, Key, NewKey, Payload, filled, not_negative, one_of, positive
+
+MARKS = ("hero", "select", "alternate", "kill")
+
+FOUND_BEFORE, SAVED, MISSING = "found before", "saved", "missing"
+"""What became of an object on a card: it was there before we came; it is a frame's file; it was announced for a
+frame and is not saved."""
+
+FINAL = (FrameState.REFUSED, FrameState.CALLED_OFF, FrameState.NOT_FIRED, FrameState.LOGGED)
+"""States that a frame never leaves; a trigger keeps it so."""
+
+DONE = "(state IN ({}))".format(", ".join(f"'{state}'" for state in FINAL))
+"""The same in SQL."""
+
+MOVING = "state <> 'logged'"
+"""What the small index on unfinished frames covers; a query must say it in these words to be served by it."""
+
+
+class Camera(Base):
+    """A body by its serial number. `card_noted_at`: since when what is on its card is known."""
+
+    __tablename__ = "camera"
+    __table_args__ = (UniqueConstraint("serial"),)
+    camera_id: Mapped[NewKey]
+    serial: Mapped[str]
+    model: Mapped[str]
+    first_seen_at: Mapped[datetime]
+    card_noted_at: Mapped[datetime | None]
+
+
+class Frame(Base):
+    """One exposure. `folder` and `stem` say where its files are to go, `state_text` what a person should know.
+
+    `sought_at`: when disk and card were looked through for it in vain. `ambient`: released with the lights off.
+    """
+
+    __tablename__ = "frame"
+    __table_args__ = (
+        UniqueConstraint("job_id", "number"),
+        positive("number"),
+        one_of("state", list(FrameState)),
+        one_of("fired", list(Fired)),
+        one_of("released_by", list(ReleasedBy)),
+        one_of("mark", list(MARKS)),
+        one_of("focus_verdict", list(FocusVerdict)),
+        one_of("verdict", list(Verdict)),
+        *(Index(None, name) for name in ("view_id", "camera_id", "asked_at")),
+        Index(None, "revision_id", "view_id", "asked_at"),
+        Index(None, "focus_verdict", "asked_at", "revision_id", "view_id"),
+        Index(None, "mark", "asked_at", sqlite_where=text("mark IS NOT NULL")),
+        Index("ix_frame_flawed", "asked_at", sqlite_where=text("verdict = 'flawed'")),
+        Index("ix_frame_by_body", "asked_at", sqlite_where=text("released_by = 'body'")),
+        Index("ix_frame_moving", "state", sqlite_where=text(MOVING)),
+    )
+    frame_id: Mapped[Key] = mapped_column(primary_key=True)
+    job_id: Mapped[Key] = mapped_column(ForeignKey("job.job_id"))
+    number: Mapped[int]
+    view_id: Mapped[Key] = mapped_column(ForeignKey("view.view_id"))
+    revision_id: Mapped[Key] = mapped_column(ForeignKey("revision.revision_id"))
+    camera_id: Mapped[Key] = mapped_column(ForeignKey("camera.camera_id"))
+    folder: Mapped[str]
+    stem: Mapped[str]
+    asked_at: Mapped[datetime]
+    released_by: Mapped[str]
+    released_at: Mapped[datetime | None]
+    saved_at: Mapped[datetime | None]
+    sought_at: Mapped[datetime | None]
+    state: Mapped[str]
+    state_text: Mapped[str]
+    fired: Mapped[str]
+    focus_verdict: Mapped[str | None]
+    verdict: Mapped[str | None]
+    mark: Mapped[str | None]
+    ambient: Mapped[bool] = mapped_column(server_default=false())
+
+
+class CardObject(Base):
+    """A file on a camera's card, and what became of it. `modified_at_s`: seconds since 1970 by the camera's clock."""
+
+    __tablename__ = "card_object"
+    __table_args__ = (
+        Index(None, "frame_id"),
+        one_of("disposition", [FOUND_BEFORE, SAVED, MISSING]),
+        CheckConstraint("(frame_id IS NULL) = (disposition = 'found before')", name="frame_named"),
+    )
+    card_object_id: Mapped[NewKey]
+    camera_id: Mapped[Key] = mapped_column(ForeignKey("camera.camera_id"))
+    folder: Mapped[str]
+    name: Mapped[str]
+    bytes: Mapped[int] = mapped_column(BigInteger)
+    modified_at_s: Mapped[float | None]
+    disposition: Mapped[str]
+    frame_id: Mapped[Key | None] = mapped_column(ForeignKey("frame.frame_id"))
+    noted_at: Mapped[datetime]
+
+
+Index(
+    "uq_card_object_identity",
+    CardObject.camera_id,
+    CardObject.folder,
+    CardObject.name,
+    CardObject.bytes,
+    func.coalesce(CardObject.modified_at_s, text("-1")),  # SQLite takes two NULLs for different
+    unique=True,
+)
+
+
+class FrameFile(Base):
+    """A file of a frame, whole on disk when the row was written. Only `path` may change, when it was moved."""
+
+    __tablename__ = "frame_file"
+    __table_args__ = (
+        Index(None, "path"),
+        Index(None, "sha256"),
+        Index(None, "card_object_id"),
+        not_negative("bytes"),
+        CheckConstraint("length(sha256) = 64", name="sha256_length"),
+    )
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    kind: Mapped[str]
+    path: Mapped[str]
+    bytes: Mapped[int] = mapped_column(BigInteger)
+    sha256: Mapped[str]
+    saved_at: Mapped[datetime]
+    card_object_id: Mapped[Key] = mapped_column(ForeignKey("card_object.card_object_id"))
+
+
+class FileCopy(Base):
+    """Where else a file of a frame lies, whole on another disk. Only `path` may change, when it was moved."""
+
+    __tablename__ = "file_copy"
+    __table_args__ = (CheckConstraint("length(sha256) = 64", name="sha256_length"),)
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    path: Mapped[str] = mapped_column(primary_key=True)
+    saved_at: Mapped[datetime]
+
+
+class CameraReading(Base):
+    """What the camera said its settings were; `settings` holds all of them, name → value and the camera's text."""
+
+    __tablename__ = "camera_reading"
+    __table_args__ = (positive("exposure_s"), positive("f_number"), not_negative("iso"))
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    read_at: Mapped[datetime]
+    exposure_s: Mapped[float | None]
+    f_number: Mapped[float | None]
+    iso: Mapped[int | None] = mapped_column(BigInteger)
+    settings: Mapped[Payload]
+
+
+class Judgement(Base):
+    """What the focus check measured, and with which judgement the findings of the same number came."""
+
+    __tablename__ = "judgement"
+    __table_args__ = (one_of("verdict", list(FocusVerdict)),)
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    judged_at: Mapped[datetime]
+    verdict: Mapped[str]
+    blur_px: Mapped[float | None]
+    blur_sd_px: Mapped[float | None]
+    defocus_mm: Mapped[float | None]
+    scale: Mapped[float | None]
+    sharpest_x_fraction: Mapped[float | None]
+    sharpest_y_fraction: Mapped[float | None]
+    reason: Mapped[str]
+
+
+class Finding(Base):
+    """What a rule said before the release (`judgement_position` is null) or a check after it.
+
+    `value` and `limit_value` are in `unit`.
+    """
+
+    __tablename__ = "finding"
+    __table_args__ = (
+        ForeignKeyConstraint(["frame_id", "judgement_position"], ["judgement.frame_id", "judgement.position"]),
+        Index(None, "name"),
+        filled("name"),
+        one_of("level", list(Level)),
+        one_of("remedy_kind", list(RemedyKind)),
+    )
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True)
+    judgement_position: Mapped[int | None]
+    found_at: Mapped[datetime]
+    name: Mapped[str]
+    level: Mapped[str]
+    text: Mapped[str]
+    value: Mapped[float | None]
+    limit_value: Mapped[float | None]
+    unit: Mapped[str]
+    remedy_kind: Mapped[str | None]
+    remedy_text: Mapped[str]
+    remedy_settings: Mapped[Payload]
+    remedy_wait_s: Mapped[float]
+
+
+class Overruling(Base):
+    """A stop that the photographer overruled, and why."""
+
+    __tablename__ = "overruling"
+    __table_args__ = (filled("reason"),)
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
+    rule: Mapped[str] = mapped_column(primary_key=True)
+    reason: Mapped[str]
+    overruled_at: Mapped[datetime]

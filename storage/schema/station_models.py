@@ -1,0 +1,22 @@
+"""Which station this log is, and what in it came from the studio's archive."""
+
+from __future__ import annotations
+
+from sqlalchemy import ForeignKey
+from sqlalchemy.orm import Mapped, mapped_column
+
+from storage.schema.models import Base, Key, NewKey
+
+
+class Station(Base):
+    """One row: who this log is in an archive. The key is made with the log, or when an older one is brought up."""
+
+    __tablename__ = "station"
+    station_id: Mapped[NewKey]
+
+
+class FetchedFrame(Base):
+    """A frame that was taken at another station: only that one says what machines know of it."""
+
+    __tablename__ = "pulled_frame"
+    frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)

@@ -1,0 +1,107 @@
+"""Cameras, and what is on their cards: whose each object is, so that nothing is taken for a frame twice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import Connection, ScalarSelect, bindparam, select, text, update
+from sqlalchemy.dialects import sqlite
+
+from session.frame import camera as protocol
+from storage.schema.columns import AnyText, new_key
+from storage.schema.frame_models import FOUND_BEFORE, MISSING, SAVED, Camera, CardObject, Frame
+from storage.schema.prepared import Prepared, binds, table_of
+
+_CAMERA, _OBJECT, _FRAME = table_of(Camera), table_of(CardObject), table_of(Frame)
+
+_IDENTITY: list[Any] = ["camera_id", "folder", "name", "bytes", text("coalesce(modified_at_s, -1)")]
+"""As in the index `uq_card_object_identity`."""
+
+
+def id_of(serial: str) -> ScalarSelect[str]:
+    """The key of the camera whose serial number is the parameter of this name, as part of a statement."""
+    return select(_CAMERA.c.camera_id).where(_CAMERA.c.serial == bindparam(serial, type_=AnyText())).scalar_subquery()
+
+
+def _object_of(camera_id: ScalarSelect[str]) -> sqlite.Insert:
+    return sqlite.insert(_OBJECT).values(binds(_OBJECT, "camera_id") | {"camera_id": camera_id})
+
+
+_NEW_OWNER = {name: bindparam(name, type_=_OBJECT.c[name].type) for name in ("disposition", "frame_id")}
+_CAMERA_OF_FRAME = (
+    select(_FRAME.c.camera_id)
+    .where(_FRAME.c.frame_id == bindparam("frame_id", type_=_OBJECT.c.frame_id.type))
+    .scalar_subquery()
+)
+
+_ENSURE_CAMERA = Prepared(sqlite.insert(_CAMERA).values(binds(_CAMERA)).on_conflict_do_nothing())
+_NOTE = Prepared(_object_of(id_of("serial")).on_conflict_do_nothing())
+_SETTLE = Prepared(
+    _object_of(_CAMERA_OF_FRAME)
+    .on_conflict_do_update(index_elements=_IDENTITY, set_=_NEW_OWNER)
+    .returning(_OBJECT.c.card_object_id)
+)
+_ANNOUNCE = Prepared(
+    _object_of(_CAMERA_OF_FRAME).on_conflict_do_update(
+        index_elements=_IDENTITY, set_=_NEW_OWNER, where=_OBJECT.c.disposition != text(f"'{SAVED}'")
+    )
+)
+
+
+def ensure_camera(connection: Connection, serial: str, at: datetime) -> None:
+    """A row for the body with this serial number, made when it is new."""
+    row = {"camera_id": new_key(), "serial": serial, "model": "", "first_seen_at": at, "card_noted_at": None}
+    _ENSURE_CAMERA.run(connection, row)
+
+
+def note_model(connection: Connection, serial: str, model: str, at: datetime) -> None:
+    """Keep the model's name, as the camera tells it."""
+    ensure_camera(connection, serial, at)
+    connection.execute(update(Camera).where(Camera.serial == serial).values(model=model))
+
+
+def is_new(connection: Connection, serial: str) -> bool:
+    """True when nobody has noted what is on this camera's card."""
+    return connection.scalar(select(Camera.card_noted_at).where(Camera.serial == serial)) is None
+
+
+def note_card(connection: Connection, serial: str, objects: Iterable[protocol.CardObject], at: datetime) -> None:
+    """These are nobody's frames. An object that is known already stays what it is."""
+    ensure_camera(connection, serial, at)
+    rows = [_row(card_object, FOUND_BEFORE, None, at) | {"serial": serial} for card_object in objects]
+    _NOTE.run_many(connection, rows)
+    connection.execute(update(Camera).where(Camera.serial == serial).values(card_noted_at=at))
+
+
+def settle(connection: Connection, card_object: protocol.CardObject, frame_id: str, at: datetime) -> str:
+    """It is a saved file of this frame; returns its key."""
+    row = _row(card_object, SAVED, frame_id, at)
+    return str(UUID(_SETTLE.run(connection, row).scalar_one()))
+
+
+def announce(connection: Connection, objects: Iterable[protocol.CardObject], frame_id: str, at: datetime) -> None:
+    """They were announced for this frame and are not saved. What is saved already stays so."""
+    _ANNOUNCE.run_many(connection, [_row(card_object, MISSING, frame_id, at) for card_object in objects])
+
+
+def known(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
+    """What is settled on this camera's cards: there before we came, or a frame's saved file."""
+    columns = (CardObject.folder, CardObject.name, CardObject.bytes, CardObject.modified_at_s)
+    query = select(*columns).join(Camera).where(Camera.serial == serial, CardObject.disposition != MISSING)
+    return frozenset(protocol.CardObject(*row) for row in connection.execute(query))
+
+
+def _row(card_object: protocol.CardObject, disposition: str, frame_id: str | None, at: datetime) -> dict[str, Any]:
+    return {
+        "card_object_id": new_key(),
+        "folder": card_object.folder,
+        "name": card_object.name,
+        "bytes": card_object.bytes,
+        "modified_at_s": card_object.modified_at,
+        "disposition": disposition,
+        "frame_id": frame_id,
+        "noted_at": at,
+    }

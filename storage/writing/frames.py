@@ -1,0 +1,285 @@
+"""A frame from the intent before the release to its judged files: one function for each step, in order.
+
+A step that comes after a frame is done is put on record and changes nothing: the rows of a finished frame are
+true, and a late message must not stop the log.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import Connection, bindparam, exists, func, insert, or_, select, text, update
+from sqlalchemy.dialects import sqlite
+
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.ports import Place, RefusedForGoodError
+from session.frame.states import UNSETTLED, FrameState, Held, Intent, ReleasedBy, Unsettled
+from session.set.setup import Revision
+from session.shoot.flight import FILES_OF_FORMAT
+from storage.schema import frame_models
+from storage.schema.columns import AnyText, Instant
+from storage.schema.frame_models import (
+    DONE,
+    MISSING,
+    MOVING,
+    SAVED,
+    CameraReading,
+    FileCopy,
+    Frame,
+    FrameFile,
+    Overruling,
+)
+from storage.schema.prepared import Prepared, binds, next_position, table_of
+from storage.schema.station_models import FetchedFrame
+from storage.writing import cards, events, setups
+
+FIRED_IN = {
+    FrameState.RELEASING: Fired.UNKNOWN,
+    FrameState.UNCERTAIN: Fired.UNKNOWN,
+    FrameState.RECEIVING: Fired.YES,
+    FrameState.MISSING: Fired.YES,
+    FrameState.SAVED: Fired.YES,
+    FrameState.LOGGED: Fired.YES,
+}
+"""What a state says of the shutter when nobody says more; in all other states it did not go."""
+
+SIZES_TOLD = 24
+"""More than any count of the room on the card looks at. Chosen."""
+
+NOTHING_YET = dict.fromkeys(("released_at", "saved_at", "sought_at", "focus_verdict", "verdict", "mark"), None) | {
+    "state_text": ""
+}
+
+
+_FRAME, _FILE, _COPY = table_of(Frame), table_of(FrameFile), table_of(FileCopy)
+
+_BEGIN = Prepared(insert(_FRAME).values(binds(_FRAME, "camera_id") | {"camera_id": cards.id_of("serial")}))
+
+_MOVE = Prepared(
+    update(_FRAME)
+    .where(_FRAME.c.frame_id == bindparam("key", type_=_FRAME.c.frame_id.type))
+    .where(or_(text(f"NOT {DONE}"), _FRAME.c.state == bindparam("becomes", type_=AnyText())))
+    .values(
+        state=bindparam("becomes", type_=AnyText()),
+        state_text=bindparam("said", type_=AnyText()),
+        fired=bindparam("shutter", type_=AnyText()),
+        released_at=func.coalesce(_FRAME.c.released_at, bindparam("released", type_=Instant())),
+        saved_at=func.coalesce(_FRAME.c.saved_at, bindparam("safe", type_=Instant())),
+        sought_at=bindparam("sought", type_=Instant()),
+    )
+)
+
+_ADD_FILE = Prepared(
+    insert(_FILE).from_select(
+        _FILE.columns.keys(),
+        select(*(binds(_FILE) | {"position": next_position(_FILE)}).values()).where(
+            ~exists().where(
+                _FILE.c.frame_id == bindparam("frame_id", type_=_FILE.c.frame_id.type),
+                _FILE.c.path == bindparam("path", type_=AnyText()),
+                _FILE.c.sha256 == bindparam("sha256", type_=AnyText()),
+            )
+        ),
+    )
+)
+
+_ADD_COPY = Prepared(sqlite.insert(_COPY).values(binds(_COPY)).on_conflict_do_nothing())
+
+
+def next_number(connection: Connection, job_id: str) -> int:
+    """The number after the job's highest frame."""
+    return (connection.scalar(select(func.max(Frame.number)).where(Frame.job_id == job_id)) or 0) + 1
+
+
+def sizes(connection: Connection, job_id: str) -> tuple[int, ...]:
+    """Bytes of all files of each of the job's last frames, newest last."""
+    query = select(func.sum(FrameFile.bytes)).join(Frame, Frame.frame_id == FrameFile.frame_id)
+    query = query.where(Frame.job_id == job_id).group_by(Frame.frame_id, Frame.number)
+    return tuple(reversed(connection.scalars(query.order_by(Frame.number.desc()).limit(SIZES_TOLD)).all()))
+
+
+def begin(connection: Connection, intent: Intent, place: Place, at: datetime, draft: Revision | None = None) -> None:
+    """The row of a frame that is about to be released: state `releasing`, shutter unknown.
+
+    draft   the arrangement that it is released by, where that is to become the revision of the intent's key
+    """
+    if draft is not None:
+        setups.add(connection, place, draft, intent.revision_id, at)
+    cards.ensure_camera(connection, intent.camera_serial, at)
+    row = {
+        "frame_id": intent.frame_id,
+        "job_id": place.job_id,
+        "number": intent.number,
+        "view_id": place.view_id,
+        "revision_id": intent.revision_id,
+        "serial": intent.camera_serial,
+        "folder": intent.folder,
+        "stem": intent.stem,
+        "asked_at": intent.asked_at,
+        "released_by": intent.released_by,
+        "state": FrameState.RELEASING,
+        "fired": FIRED_IN[FrameState.RELEASING],
+        "ambient": intent.ambient,
+    }
+    _BEGIN.run(connection, NOTHING_YET | row)
+    for rule, reason in intent.overrulings.items():
+        overruling = {"frame_id": intent.frame_id, "rule": rule, "reason": reason, "overruled_at": at}
+        connection.execute(insert(Overruling).values(**overruling))
+        said = f"frame {intent.number}: {rule} overruled: {reason}"
+        events.record(connection, at, events.OVERRULING, said, intent.frame_id, {"rule": rule, "new": reason})
+
+
+def move(
+    connection: Connection,
+    frame_id: str,
+    state: FrameState,
+    at: datetime,
+    fired: Fired | None = None,
+    said: str = "",
+    *,
+    released_at: datetime | None = None,
+    sought: bool = False,
+) -> None:
+    """Record the state, what is known of the shutter, and what a person should know of it.
+
+    sought   disk and card were looked through in vain
+    """
+    row = {
+        "key": frame_id,
+        "becomes": state,
+        "said": said,
+        "shutter": fired or FIRED_IN.get(state, Fired.NO),
+        "released": released_at,
+        "safe": at if state is FrameState.SAVED else None,
+        "sought": at if sought else None,
+    }
+    if not _MOVE.run(connection, row).rowcount:
+        before = of(connection, frame_id)
+        said = f"frame {before.number} is {before.state} and stays so, though it was to become {state}"
+        events.record(connection, at, events.LATE, said, frame_id)
+    elif said:
+        events.record(connection, at, events.STATE, said, frame_id, {"state": state})
+
+
+def fired(connection: Connection, frame_id: str, released_at: datetime, at: datetime) -> None:
+    """The shutter went. The first time that was told stays."""
+    move(connection, frame_id, FrameState.RECEIVING, at, released_at=released_at)
+
+
+def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetime) -> None:
+    """A file is safe on disk, and its second copy where it has one. The same file told twice is one row."""
+    row = {
+        "frame_id": frame_id,
+        "kind": file.kind,
+        "path": file.path,
+        "bytes": file.bytes,
+        "sha256": file.sha256,
+        "saved_at": at,
+        "card_object_id": cards.settle(connection, file.card, frame_id, at),
+    }
+    _ADD_FILE.run(connection, row)
+    if file.copy_path:
+        copy = {"frame_id": frame_id, "sha256": file.sha256, "path": file.copy_path, "saved_at": at}
+        _ADD_COPY.run(connection, copy)
+
+
+def missing(
+    connection: Connection,
+    frame_id: str,
+    objects: Iterable[CardObject],
+    said: str,
+    fired: Fired,
+    at: datetime,
+) -> None:
+    """Not all of it is safe; the objects are where it may be found."""
+    of(connection, frame_id)
+    cards.announce(connection, objects, frame_id, at)
+    state = FrameState.UNCERTAIN if fired is Fired.UNKNOWN else FrameState.MISSING
+    move(connection, frame_id, state, at, fired, said)
+
+
+def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
+    """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
+    states = [state for state in FrameState if state in UNSETTLED]
+    query = select(Frame, frame_models.Camera.serial).join(frame_models.Camera)
+    query = query.where(text(MOVING), Frame.state.in_(states), Frame.frame_id.not_in(select(FetchedFrame.frame_id)))
+    query = query.order_by(text("frame.rowid"))
+    if camera_serial is not None:
+        query = query.where(frame_models.Camera.serial == camera_serial)
+    return tuple(
+        Unsettled(
+            frame_id=row.frame_id,
+            number=row.number,
+            state=FrameState(row.state),
+            camera_serial=row.serial,
+            folder=row.folder,
+            stem=row.stem,
+            asked_at=row.asked_at,
+            fired=Fired(row.fired),
+            released_by=ReleasedBy(row.released_by),
+            expected=_objects(connection, row.frame_id, MISSING),
+            saved=tuple(path.rpartition("/")[2] for path in connection.scalars(_paths(row.frame_id))),
+            saved_objects=_objects(connection, row.frame_id, SAVED),
+            expected_files=_expected_files(connection, row.frame_id),
+            sought=row.sought_at is not None,
+        )
+        for row in connection.execute(query).all()
+    )
+
+
+def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[Held, ...]:
+    """Frames with a saved file on this camera's cards whose name without its ending is one of these."""
+    table = frame_models.CardObject
+    found = {}
+    for name in dict.fromkeys(names):
+        query = select(Frame).distinct().join(table, table.frame_id == Frame.frame_id).join(frame_models.Camera)
+        query = query.where(frame_models.Camera.serial == camera_serial, table.disposition == SAVED)
+        for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
+            objects = _objects(connection, row.frame_id, SAVED)
+            found[row.frame_id] = Held(row.frame_id, row.number, FrameState(row.state), row.folder, row.stem, objects)
+    return tuple(found.values())
+
+
+def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+    """See `Log.neighbours`; frames are in the order in which their rows were begun."""
+    return _neighbour(connection, frame_id, "<", "DESC"), _neighbour(connection, frame_id, ">", "ASC")
+
+
+def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
+    query = f"""
+        SELECT o.folder, o.name, o.bytes, o.modified_at_s FROM frame AS here
+        JOIN frame ON frame.camera_id = here.camera_id AND frame.rowid {side} here.rowid
+        JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved
+        WHERE here.frame_id = :frame_id ORDER BY frame.rowid {order} LIMIT 1
+    """
+    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED}
+    row = connection.execute(text(query), key).first()
+    return None if row is None else CardObject(*row)
+
+
+def _expected_files(connection: Connection, frame_id: str) -> int:
+    """How many files the format makes that the camera was set to; 0 when it didn't say."""
+    readings = select(CameraReading.settings).where(CameraReading.frame_id == frame_id)
+    settings = connection.scalar(readings.order_by(CameraReading.position.desc()).limit(1)) or {}
+    return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
+
+
+def of(connection: Connection, frame_id: str) -> Any:
+    """The frame's row. Raises RefusedForGoodError when there is none."""
+    row = connection.execute(select(Frame).where(Frame.frame_id == frame_id)).first()
+    if row is None:
+        raise RefusedForGoodError(f"The log knows no frame {frame_id}.")
+    return row
+
+
+def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[CardObject, ...]:
+    table = frame_models.CardObject
+    query = select(table.folder, table.name, table.bytes, table.modified_at_s)
+    query = query.where(table.frame_id == frame_id, table.disposition == disposition)
+    return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.card_object_id)))
+
+
+def _paths(frame_id: str) -> Any:
+    return select(FrameFile.path).where(FrameFile.frame_id == frame_id).order_by(FrameFile.position)

@@ -1,0 +1,123 @@
+"""What a person does to frames afterwards: marks, notes, references. Each act is on record with what it replaced."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection, Select, delete, func, insert, select, update
+
+from session.frame.ports import LogError, Place, Reference, RefusedForGoodError
+from storage.database.reach import Reach
+from storage.schema import models
+from storage.schema.columns import new_key
+from storage.schema.frame_models import MARKS, Frame, FrameFile
+from storage.schema.models import Note, Setup
+from storage.writing import events
+from storage.writing.frames import of
+
+PICTURES = ("jpeg", "raw")
+"""Kinds of files that a frame is looked at by, the better one first."""
+
+
+def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime) -> None:
+    """Give the frame a mark, or take it away with None."""
+    if chosen is not None and chosen not in MARKS:
+        raise RefusedForGoodError(f"A mark is one of {', '.join(MARKS)}, not {chosen!r}.")
+    row = of(connection, frame_id)
+    if row.mark == chosen:
+        return
+    at = events.time_of_act(connection, row.job_id, at)
+    connection.execute(update(Frame).where(Frame.frame_id == frame_id).values(mark=chosen))
+    said = f"frame {row.number} marked {chosen}" if chosen else f"frame {row.number} no longer marked"
+    events.record(connection, at, events.MARK, said, frame_id, {"old": row.mark, "new": chosen})
+
+
+def note(connection: Connection, frame_id: str, words: str, at: datetime) -> None:
+    """Add a note; nothing but blanks is no note."""
+    row = of(connection, frame_id)
+    if not words.strip():
+        return
+    at, note_id = events.time_of_act(connection, row.job_id, at), new_key()
+    connection.execute(insert(Note).values(note_id=note_id, frame_id=frame_id, text=words, written_at=at))
+    payload = {"note_id": note_id, "old": None, "new": words}
+    events.record(connection, at, events.NOTE, f"note to frame {row.number}", frame_id, payload)
+
+
+def change_note(connection: Connection, note_id: str, words: str, at: datetime) -> None:
+    """Rewrite a note; blanks strike it. The old words stay in the event."""
+    old = connection.execute(select(Note).where(Note.note_id == note_id)).first()
+    if old is None:
+        raise RefusedForGoodError("The log doesn't know this note.")
+    if old.text == words:
+        return
+    kept = bool(words.strip())
+    if kept:
+        connection.execute(update(Note).where(Note.note_id == note_id).values(text=words))
+    else:
+        connection.execute(delete(Note).where(Note.note_id == note_id))
+    payload = {"note_id": note_id, "old": old.text, "new": words if kept else None}
+    said = "a note was rewritten" if kept else "a note was struck"
+    at = events.time_of_act(connection, of(connection, old.frame_id).job_id, at)
+    events.record(connection, at, events.NOTE_CHANGED, said, old.frame_id, payload)
+
+
+def reference(connection: Connection, place: Place, setup_number: int) -> Reference | None:
+    """The approved frame of the set-up for the piece, with its JPEG, or else its raw."""
+    return _approved(connection, _references(place, setup_number).where(models.Reference.piece_id == place.piece_id))
+
+
+def expectation(connection: Connection, place: Place, setup_number: int) -> Reference | None:
+    """The frame of the set-up that was approved last for another piece."""
+    others = _references(place, setup_number).where(models.Reference.piece_id != place.piece_id)
+    return _approved(connection, others.order_by(models.Reference.approved_at.desc(), Frame.number.desc()))
+
+
+def _references(place: Place, setup_number: int) -> Select[str, int]:
+    """Key and number of the frames that are references of the set-up."""
+    table = models.Reference
+    query = select(table.frame_id, Frame.number).join(Frame, Frame.frame_id == table.frame_id)
+    query = query.join(Setup, Setup.setup_id == table.setup_id)
+    return query.where(Setup.job_id == place.job_id, Setup.number == setup_number)
+
+
+def _approved(connection: Connection, query: Select[str, int]) -> Reference | None:
+    row = connection.execute(query.limit(1)).first()
+    path = _picture(connection, row.frame_id) if row else None
+    return Reference(row.frame_id, row.number, path) if row and path else None
+
+
+def set_reference(connection: Connection, place: Place, setup_number: int, frame_id: str | None, at: datetime) -> None:
+    """Approve a frame that has a picture, or drop the reference with None."""
+    setup = select(Setup.setup_id).where(Setup.job_id == place.job_id, Setup.number == setup_number)
+    setup_id = connection.scalar(setup)
+    if setup_id is None:
+        raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
+    table = models.Reference
+    this = (table.setup_id == setup_id, table.piece_id == place.piece_id)
+    old = connection.scalar(select(table.frame_id).where(*this))
+    if old == frame_id:
+        return
+    at = events.time_of_act(connection, place.job_id, at)
+    connection.execute(delete(table).where(*this))
+    said = f"set-up {setup_number:02d} has no reference for {place.piece} any more"
+    if frame_id is not None:
+        row = of(connection, frame_id)
+        if row.ambient:
+            raise LogError(f"Frame {row.number} was released with the lights off, so it can't be the reference.")
+        pictures = select(func.count()).where(FrameFile.frame_id == frame_id, FrameFile.kind.in_(PICTURES))
+        if not connection.scalar(pictures):
+            raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")
+        values = {"setup_id": setup_id, "piece_id": place.piece_id, "frame_id": frame_id, "approved_at": at}
+        connection.execute(insert(table).values(**values))
+        said = f"frame {row.number} is the reference of set-up {setup_number:02d} for {place.piece}"
+    payload = {"setup_id": setup_id, "piece_id": place.piece_id, "old": old, "new": frame_id}
+    events.record(connection, at, events.REFERENCE, said, frame_id or old, payload)
+
+
+def _picture(connection: Connection, frame_id: str) -> str | None:
+    """Path of the frame's picture, when there is one that may be opened here."""
+    query = select(FrameFile.kind, FrameFile.path).where(FrameFile.frame_id == frame_id)
+    reach = Reach(connection, [frame_id])
+    rows = connection.execute(query.order_by(FrameFile.position.desc()))
+    paths = {row.kind: row.path for row in rows if reach.holds(frame_id, row.path)}
+    return next((paths[kind] for kind in PICTURES if kind in paths), None)

@@ -1,0 +1,70 @@
+"""Jobs, pieces and views: found by name without regard to case, made where they are new."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection, insert, select, update
+
+from session.frame.ports import LogError, Place
+from storage.schema.columns import new_key
+from storage.schema.models import Job, Piece, View
+from storage.schema.names import name_key
+from storage.writing import events
+
+
+def open_place(connection: Connection, job: str, piece: str, view: str, client: str, at: datetime) -> Place:
+    """The place of these names, made as far as it is new; a client that is given replaces the job's."""
+    job_id, job = _job(connection, job, client.strip(), at)
+    piece_id, piece = _piece(connection, job_id, piece, at)
+    view_id, view = _view(connection, piece_id, view, at)
+    place = Place(job_id, piece_id, view_id, job, piece, view)
+    events.record(connection, at, events.PLACE, f"{job}, {piece}, {view}", payload={"view_id": view_id})
+    return place
+
+
+def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[str, str]:
+    key = _checked("job", name)
+    found = connection.execute(select(Job.job_id, Job.name, Job.client).where(Job.name_key == key)).first()
+    if found is None:
+        job_id, name = new_key(), name.strip()
+        row = {"job_id": job_id, "name": name, "name_key": key, "client": client, "created_at": at}
+        connection.execute(insert(Job).values(**row))
+        return job_id, name
+    if client and client != found.client:
+        connection.execute(update(Job).where(Job.job_id == found.job_id).values(client=client))
+        at = events.time_of_act(connection, found.job_id, at)
+        payload = {"job_id": found.job_id, "old": found.client, "new": client}
+        events.record(connection, at, events.CLIENT, f"{found.name} is for {client}", payload=payload)
+    return found.job_id, found.name
+
+
+def _piece(connection: Connection, job_id: str, name: str, at: datetime) -> tuple[str, str]:
+    key = _checked("piece", name)
+    query = select(Piece.piece_id, Piece.name).where(Piece.job_id == job_id, Piece.name_key == key)
+    found = connection.execute(query).first()
+    if found is not None:
+        return found.piece_id, found.name
+    piece_id, name = new_key(), name.strip()
+    row = {"piece_id": piece_id, "job_id": job_id, "name": name, "name_key": key, "created_at": at}
+    connection.execute(insert(Piece).values(**row))
+    return piece_id, name
+
+
+def _view(connection: Connection, piece_id: str, name: str, at: datetime) -> tuple[str, str]:
+    key = _checked("view", name)
+    query = select(View.view_id, View.name).where(View.piece_id == piece_id, View.name_key == key)
+    found = connection.execute(query).first()
+    if found is not None:
+        return found.view_id, found.name
+    view_id, name = new_key(), name.strip()
+    row = {"view_id": view_id, "piece_id": piece_id, "name": name, "name_key": key, "created_at": at}
+    connection.execute(insert(View).values(**row))
+    return view_id, name
+
+
+def _checked(what: str, name: str) -> str:
+    key = name_key(name)
+    if not key:
+        raise LogError(f"A {what} needs a name.")
+    return key

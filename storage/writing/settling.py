@@ -1,0 +1,117 @@
+"""Frames of which reading log, disk and card could not tell whether they fired, or which files are theirs: by hand."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from session.cameras.wholeness import flaw, kind_of
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.card import base_name
+from session.frame.ports import LogError
+from session.frame.states import FrameEvent, FrameState, ImpossibleTransitionError, next_state
+from storage.schema import frame_models
+from storage.schema.frame_models import FOUND_BEFORE, Frame, FrameFile
+from storage.schema.models import Job
+from storage.writing import cards, frames
+
+OPEN = (FrameState.UNCERTAIN, FrameState.MISSING)
+
+
+@dataclass(frozen=True)
+class Open:
+    """A frame that a person has to settle.
+
+    said        what the log says of it
+    candidates  files that came on its camera's card since it was asked for and are nobody's
+    """
+
+    frame_id: str
+    job: str
+    number: int
+    state: FrameState
+    asked_at: datetime
+    said: str
+    candidates: tuple[CardObject, ...]
+
+
+def still_open(connection: Connection) -> tuple[Open, ...]:
+    """Frames without a file that were sought in vain, by job and number."""
+    query = select(Frame, Job.name).join(Job).where(Frame.state.in_(OPEN), Frame.sought_at.is_not(None))
+    query = query.where(Frame.frame_id.not_in(select(FrameFile.frame_id))).order_by(Job.name, Frame.number)
+    return tuple(
+        Open(
+            row.frame_id,
+            row.name,
+            row.number,
+            FrameState(row.state),
+            row.asked_at,
+            row.state_text,
+            _candidates(connection, row.camera_id, row.asked_at),
+        )
+        for row in connection.execute(query).all()
+    )
+
+
+def _candidates(connection: Connection, camera_id: str, since: datetime) -> tuple[CardObject, ...]:
+    table = frame_models.CardObject
+    query = select(table.folder, table.name, table.bytes, table.modified_at_s)
+    query = query.where(table.camera_id == camera_id, table.disposition == FOUND_BEFORE, table.noted_at >= since)
+    return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.folder, table.name)))
+
+
+def not_fired(connection: Connection, frame: Open, at: datetime) -> None:
+    """A person says that the shutter did not go. Raises LogError when it is known that it did."""
+    state = _after(frame, FrameEvent.NOT_FOUND)
+    said = f"Frame {frame.number} did not fire: settled by hand."
+    frames.move(connection, frame.frame_id, state, at, Fired.NO, said)
+
+
+def on_the_card(connection: Connection, frame: Open, name: str, at: datetime) -> Sequence[CardObject]:
+    """This candidate is the frame's, with all of its base name; they are fetched when the camera is connected.
+
+    Raises LogError when there is no such candidate.
+    """
+    bases = {base_name(one) for one in frame.candidates if name in (one.name, f"{one.folder}/{one.name}")}
+    if len(bases) != 1:
+        raise LogError(f"{name} is no file that could be frame {frame.number}'s.", Fired.UNKNOWN)
+    objects = [one for one in frame.candidates if base_name(one) in bases]
+    cards.announce(connection, objects, frame.frame_id, at)
+    return objects
+
+
+def on_the_disk(connection: Connection, frame: Open, path: Path, at: datetime) -> None:
+    """This file is the frame's. Raises LogError when it isn't whole, or is another frame's."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise LogError(f"{path} can't be read: {error.strerror or error}.", Fired.UNKNOWN) from error
+    wrong = flaw(data, 0)
+    if wrong:
+        raise LogError(f"{path} is not whole: {wrong}.", Fired.UNKNOWN)
+    digest = hashlib.sha256(data).hexdigest()
+    owner = connection.scalar(
+        select(Frame.number).join(FrameFile, FrameFile.frame_id == Frame.frame_id).where(FrameFile.sha256 == digest)
+    )
+    if owner is not None:
+        raise LogError(f"{path} is a file of frame {owner}.", Fired.UNKNOWN)
+    card = CardObject("", path.name, len(data))
+    file = SavedFile(str(path.absolute()), kind_of(data), len(data), digest, card)
+    frames.move(connection, frame.frame_id, _after(frame, FrameEvent.FOUND), at, Fired.YES)
+    frames.add_file(connection, frame.frame_id, file, at)
+    saved = next_state(FrameState.RECEIVING, FrameEvent.ALL_SAVED)
+    frames.move(
+        connection, frame.frame_id, saved, at, Fired.YES, f"Frame {frame.number}: {path.name} is its file, by hand."
+    )
+
+
+def _after(frame: Open, event: FrameEvent) -> FrameState:
+    try:
+        return next_state(frame.state, event)
+    except ImpossibleTransitionError as error:
+        raise LogError(f"Frame {frame.number} is {frame.state}: its shutter went.", Fired.YES) from error

@@ -1,0 +1,149 @@
+"""Set-ups and their immutable revisions: from the value to rows and back."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import fields
+from datetime import datetime
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, func, insert, select
+
+from session.frame.ports import Place
+from session.set.setup import (
+    PLAIN,
+    RECTANGLES,
+    Arrangement,
+    PassiveItem,
+    Placed,
+    PlacedLight,
+    Region,
+    Revision,
+    Settings,
+    field_values,
+)
+from storage.schema import models
+from storage.schema.columns import new_key
+from storage.schema.models import RevisionLight, RevisionPassive, Setup
+from storage.writing import events
+
+ValueT = TypeVar("ValueT")
+
+OTHER_NAMES = {"support": "stand", "confirmed": "ticked", "grey_patch": "patch"}
+"""Fields of a revision → their columns, where these were named before; all others are columns of the same name."""
+
+
+def next_number(connection: Connection, job_id: str) -> int:
+    """The number after the job's highest set-up."""
+    return (connection.scalar(select(func.max(Setup.number)).where(Setup.job_id == job_id)) or 0) + 1
+
+
+def next_revision_number(connection: Connection, job_id: str, setup_number: int) -> int:
+    """The number after the set-up's highest revision."""
+    of_setup = (Setup.job_id == job_id, Setup.number == setup_number)
+    return (connection.scalar(select(func.max(models.Revision.number)).join(Setup).where(*of_setup)) or 0) + 1
+
+
+def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
+    """Write a revision that no frame has used yet, as an act of a person; returns its key."""
+    at = events.time_of_act(connection, place.job_id, at)
+    revision_id = new_key()
+    add(connection, place, revision, revision_id, at)
+    payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}
+    events.record(connection, at, events.REVISION, f"set-up {revision.label}", payload=payload)
+    return revision_id
+
+
+def add(connection: Connection, place: Place, revision: Revision, revision_id: str, at: datetime) -> None:
+    """Write the revision under this key, and the set-up when it is its first."""
+    setup_id = _setup(connection, place.job_id, revision.setup_number, at)
+    row = {
+        "revision_id": revision_id,
+        "setup_id": setup_id,
+        "number": revision.revision,
+        "view_id": place.view_id,
+        "created_at": at,
+        "light_count": len(revision.lights),
+        "passive_count": len(revision.passive),
+        **field_values(revision.settings),
+        **field_values(revision.arrangement),
+        **_plain_columns(revision),
+    }
+    connection.execute(insert(models.Revision).values(**row))
+    lights = [_row(revision_id, n, light) for n, light in enumerate(revision.lights)]
+    if lights:
+        connection.execute(insert(RevisionLight), lights)
+    passive = [_row(revision_id, n, item) for n, item in enumerate(revision.passive)]
+    if passive:
+        connection.execute(insert(RevisionPassive), passive)
+
+
+def _setup(connection: Connection, job_id: str, number: int, at: datetime) -> str:
+    query = select(Setup.setup_id).where(Setup.job_id == job_id, Setup.number == number)
+    found = connection.scalar(query)
+    if found is not None:
+        return found
+    setup_id = new_key()
+    connection.execute(insert(Setup).values(setup_id=setup_id, job_id=job_id, number=number, created_at=at))
+    return setup_id
+
+
+def _row(revision_id: str, position: int, thing: Placed) -> dict[str, object]:
+    return {"revision_id": revision_id, "position": position, **field_values(thing)}
+
+
+def _plain_columns(revision: Revision) -> dict[str, object]:
+    """The fields that are one value each, by column; a rectangle has four, a list is one of JSON."""
+    row: dict[str, object] = {}
+    for name in PLAIN:
+        value, column = getattr(revision, name), OTHER_NAMES.get(name, name)
+        if name in RECTANGLES:
+            row |= {f"{column}_{side.name}_fraction": getattr(value, side.name, None) for side in fields(Region)}
+        else:
+            row[column] = list(value) if isinstance(value, tuple) else value
+    return row
+
+
+def load(connection: Connection, revision_ids: Iterable[str]) -> dict[str, Revision]:
+    """The revisions of these keys, with all that belongs to them; unknown keys are left out."""
+    keys = list(revision_ids)
+    lights: dict[str, list[PlacedLight]] = defaultdict(list)
+    query = select(RevisionLight).where(RevisionLight.revision_id.in_(keys))
+    for row in connection.execute(query.order_by(RevisionLight.revision_id, RevisionLight.position)):
+        lights[row.revision_id].append(_read(PlacedLight, row))
+    passive: dict[str, list[PassiveItem]] = defaultdict(list)
+    items = select(RevisionPassive).where(RevisionPassive.revision_id.in_(keys))
+    for item in connection.execute(items.order_by(RevisionPassive.revision_id, RevisionPassive.position)):
+        passive[item.revision_id].append(_read(PassiveItem, item))
+    revisions = select(models.Revision, Setup.number.label("setup_number")).join(Setup)
+    return {
+        row.revision_id: _revision(row, lights[row.revision_id], passive[row.revision_id])
+        for row in connection.execute(revisions.where(models.Revision.revision_id.in_(keys)))
+    }
+
+
+def _revision(row: Any, lights: list[PlacedLight], passive: list[PassiveItem]) -> Revision:
+    return Revision(
+        setup_number=row.setup_number,
+        revision=row.number,
+        settings=_read(Settings, row),
+        arrangement=_read(Arrangement, row),
+        lights=tuple(lights),
+        passive=tuple(passive),
+        **{name: _plain(row, name) for name in PLAIN},
+    )
+
+
+def _plain(row: Any, name: str) -> Any:
+    column = OTHER_NAMES.get(name, name)
+    if name in RECTANGLES:
+        sides = {side.name: getattr(row, f"{column}_{side.name}_fraction") for side in fields(Region)}
+        return None if None in sides.values() else Region(**sides)
+    value = getattr(row, column)
+    return tuple(value) if isinstance(value, list) else value
+
+
+def _read(kind: type[ValueT], row: Any) -> ValueT:
+    """A dataclass whose fields are columns of the same name."""
+    return kind(**{one.name: getattr(row, one.name) for one in fields(kind)})  # type: ignore[arg-type]

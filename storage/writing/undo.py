@@ -1,0 +1,178 @@
+"""Undo and redo of what a person did to a job, act by act.
+
+The events of a job are folded into two heaps: acts that can be undone, and acts that were. Undo is an act of
+its own, on record like all others with what it replaced (`undoes` or `redoes` names the act), so that nothing is ever
+lost and the archive hears of it. Marks, notes, references and arrangements get back what stood before; revisions are
+never changed, and frames keep theirs. What machines recorded can't be undone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, or_, select
+
+from session.frame.ports import LogError, Place, Standing, Undone
+from session.shoot.changes import change_words
+from storage.schema import models
+from storage.schema.frame_models import Frame
+from storage.schema.models import Event, Job, Piece, Setup, View
+from storage.writing import acts, events, setups, standing
+
+KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.REVISION, events.ARRANGED)
+
+
+@dataclass(frozen=True)
+class _Act:
+    event_id: str
+    kind: str
+    text: str
+    frame_id: str | None
+    payload: Mapping[str, Any]
+
+
+def undo(connection: Connection, place: Place, at: datetime) -> Undone | None:
+    """Undo the job's last act; None when there is none left."""
+    done, _ = _heaps(connection, place.job_id)
+    return _turn(connection, done[-1], "old", "undoes", place, at) if done else None
+
+
+def redo(connection: Connection, place: Place, at: datetime) -> Undone | None:
+    """Redo what was undone last; None when nothing was, or something else was done since."""
+    _, undone = _heaps(connection, place.job_id)
+    return _turn(connection, undone[-1], "new", "redoes", place, at) if undone else None
+
+
+def looked_ahead(
+    connection: Connection,
+    place: Place,
+    at: datetime,
+    turn: Callable[[Connection, Place, datetime], Undone | None],
+) -> Undone | None:
+    """What `undo` or `redo` would come to: it is done, and rolled back."""
+    with connection.begin_nested() as nested:
+        found = turn(connection, place, at)
+        nested.rollback()
+    return found
+
+
+def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]:
+    """Acts that can be undone, and those that were: the next one to go last."""
+    done: list[_Act] = []
+    undone: list[_Act] = []
+    for act in _acts(connection, job_id):
+        if "undoes" in act.payload:
+            _move(act.payload["undoes"], done, undone)
+        elif "redoes" in act.payload:
+            _move(act.payload["redoes"], undone, done)
+        else:
+            _do(act, done)
+            undone.clear()
+    return done, undone
+
+
+def _do(act: _Act, done: list[_Act]) -> None:
+    """A change that continues the act before it is one with it; one that has come back to its beginning is none."""
+    before = done[-1] if done else None
+    continued = act.payload.get("act")
+    if before is None or not continued or before.payload.get("act") != continued:
+        done.append(act)
+        return
+    done[-1] = replace(before, payload={**before.payload, "new": act.payload["new"]})
+    if act.payload["new"] == before.payload["old"]:
+        done.pop()
+
+
+def _move(event_id: str, source: list[_Act], target: list[_Act]) -> None:
+    for act in [act for act in source if act.event_id == event_id]:
+        source.remove(act)
+        target.append(act)
+
+
+def _acts(connection: Connection, job_id: str) -> list[_Act]:
+    """The job's acts in order; the first revision of a set-up is none, since there is nothing before it."""
+    revisions = select(models.Revision.revision_id, models.Revision.number).join(Setup)
+    of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(Setup.job_id == job_id))}
+    since = select(Job.created_at).where(Job.job_id == job_id).scalar_subquery()
+    query = select(Event).outerjoin(Frame, Frame.frame_id == Event.frame_id)
+    of_no_frame = Event.kind.in_((events.REVISION, events.ARRANGED)) & (Event.at >= since)
+    query = query.where(or_(Frame.job_id == job_id, of_no_frame), Event.kind.in_(KINDS))
+    found = []
+    for row in connection.execute(query.order_by(Event.at, Event.event_id)):
+        act = _Act(row.event_id, row.kind, row.text, row.frame_id, row.payload or {})
+        if act.kind == events.REVISION and of_job.get(act.payload["revision_id"], 1) == 1:
+            continue
+        if act.kind != events.ARRANGED or act.payload["job_id"] == job_id:
+            found.append(act)
+    return found
+
+
+def _turn(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
+    """`side`: which value of the act comes into force, `old` or `new`. `place`: where the person is."""
+    return replace(_turned(connection, act, side, how, place, at), act_id=act.event_id)
+
+
+def _turned(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
+    said = f"{'undone' if how == 'undoes' else 'redone'}: {act.text}"
+    if act.kind == events.REVISION:
+        return _go_back_to_revision(connection, act, said, side, how, place, at)
+    if act.kind == events.ARRANGED:
+        return _arrange(connection, act, side, how, place, at)
+    about, value = acts.subject(act.kind, act.frame_id, act.payload), act.payload[side]
+    at = events.time_of_act(connection, place.job_id, at)
+    acts.put(connection, about, act.frame_id, value, at)
+    keys = {name: key for name, key in act.payload.items() if name.endswith("_id")}
+    payload = keys | {"old": act.payload["new" if side == "old" else "old"], "new": value, how: act.event_id}
+    kind = events.NOTE_CHANGED if about[0] == "note" else act.kind
+    events.record(connection, at, kind, said, act.frame_id, payload)
+    return Undone(said, act.frame_id)
+
+
+def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
+    """The view goes on with what it stood at before the change, or, when it is redone, after it."""
+    job_id, view_id = act.payload["job_id"], act.payload["view_id"]
+    old, new = (standing.resolved(connection, job_id, act.payload[name]) for name in ("old", "new"))
+    wanted = old if side == "old" else new
+    if old is None or new is None or wanted is None:
+        raise LogError(f"The log hasn't got what stood before this ({act.text}).")
+    verb = "undone" if how == "undoes" else "redone"
+    changed = change_words(old.revision, new.revision)
+    if old.revision.setup_number != new.revision.setup_number:
+        changed = f"set-up {new.revision.label}"
+    said = f"{verb}: {changed}; set-up {wanted.revision.label} stands now{_elsewhere(connection, view_id, place)}"
+    return Undone(
+        said, None, standing.turn_to(connection, job_id, view_id, wanted, said, {how: act.event_id}, at), view_id
+    )
+
+
+def _go_back_to_revision(
+    connection: Connection, act: _Act, said: str, side: str, how: str, place: Place, at: datetime
+) -> Undone:
+    """Of a revision that was written without a frame: the one before it, or, when it is redone, that one."""
+    table = models.Revision
+    row = connection.execute(
+        select(table.setup_id, table.number, table.view_id, Setup.job_id)
+        .join(Setup)
+        .where(table.revision_id == act.payload["revision_id"])
+    ).one()
+    wanted = select(table.revision_id).where(table.setup_id == row.setup_id)
+    wanted = wanted.where(table.number < row.number if side == "old" else table.number == row.number)
+    key = connection.scalar(wanted.order_by(table.number.desc()).limit(1))
+    if key is None:
+        raise LogError(f"There is nothing before this to go back to ({act.text}).")
+    revision = setups.load(connection, [key])[key]
+    said = f"{said}; set-up {revision.label} stands now{_elsewhere(connection, row.view_id, place)}"
+    back = standing.turn_to(connection, row.job_id, row.view_id, Standing(revision, key), said, {how: act.event_id}, at)
+    return Undone(said, None, back, row.view_id)
+
+
+def _elsewhere(connection: Connection, view_id: str, place: Place) -> str:
+    """` for bridge 7, top`: of which view, when it isn't the one of the place."""
+    if view_id == place.view_id:
+        return ""
+    query = select(Piece.name, View.name).join(View, View.piece_id == Piece.piece_id).where(View.view_id == view_id)
+    piece, view = connection.execute(query).one()
+    return f" for {piece}, {view}"

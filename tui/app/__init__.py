@@ -1,0 +1,1 @@
+"""The full-screen program, and the plain one that screen readers read."""

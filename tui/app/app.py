@@ -1,0 +1,369 @@
+"""The program at the terminal: hears the controller's events, keeps the model, and shows bench, ledger and help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from textual.app import SuspendNotSupported
+from textual.binding import Binding
+from textual.events import Key as KeyPress
+from textual.events import Paste
+from textual.message import Message
+
+from session.frame.finding import RemedyKind
+from session.frame.ports import Clock, LogError, Place, SystemClock
+from session.picture.preview import Box
+from session.set.kit import Kit
+from session.shoot.controller import Shoot
+from session.shoot.events import (
+    CameraFound,
+    Event,
+    FrameJudged,
+    FrameMoved,
+    KitChanged,
+    LivePicture,
+    PlaceChanged,
+    RevisionChanged,
+    RulesChanged,
+    Said,
+)
+from storage.reading.views import FrameFilter, KnownView
+from tui.bench.bench import BenchScreen
+from tui.compare.two_regions import TwoRegionsScreen
+from tui.ledger.ledger import LedgerScreen
+from tui.planner.planner import PlannerScreen
+from tui.screen.background import ENDED_BY_SYSTEM, Then
+from tui.screen.graphics import NO_GRAPHICS, show_still
+from tui.screen.help import HelpScreen, LeaveScreen
+from tui.screen.house import House, Story
+from tui.screen.keyed import END_KEYS, KeyedScreen
+from tui.screen.pictures import SmallPicture
+from tui.screen.table import Reader, Table
+from tui.screen.themes import DIM, THEMES, after
+from tui.screen.viewer import Viewer, named
+from tui.words.bench_frame import BenchFrame, from_record, from_row
+from tui.words.keys import Where, find
+from tui.words.model import BenchModel
+from tui.words.wording import left_on_card_text, sounds
+
+MOST_FRAMES = 200
+"""Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
+
+
+class StillsetApp(House):
+    """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
+
+    ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False  # the mouse draws regions
+    TITLE = "stillset"
+    BINDINGS = [Binding(",".join(END_KEYS), "end", priority=True, show=False, system=True)]  # noqa: RUF012
+
+    class Heard(Message):
+        """An event of the controller, in the screen's own thread."""
+
+        def __init__(self, event: Event) -> None:
+            super().__init__()
+            self.event = event
+
+    def __init__(
+        self,
+        table: Table | None = None,
+        *,
+        reader: Reader | None = None,
+        job: str = "",
+        read_only: str = "",
+        clock: Clock | None = None,
+        story: Story | None = None,
+        bell: bool = True,
+        theme: str = DIM.name,
+    ) -> None:
+        """Over a table, or over a reader alone.
+
+        table      None: only the ledger is shown, of `job` (the newest when ""), and nothing can be written
+        reader     the log to look back in; the table's own when left out
+        read_only  why nothing can be written, in words, for the ledger
+        story      runs along, and says what to press
+        """
+        super().__init__()
+        self.table, self.reader = table, reader or (table.reader if table else None)
+        self.read_only = read_only or ("" if table else "The log is open for reading only.")
+        self.job = job or (table.place.job if table else "")
+        self.kit = table.kit if table else Kit()
+        self.clock = clock or SystemClock()
+        self.story, self.bell_on = story or Story(), bell
+        self.leaving, self.left_on_card = False, ""
+        self.model = BenchModel(place=table.place if table else None)
+        self._bench = BenchScreen() if table else None
+        self._asked_for: set[str] = set()
+        self._viewer = Viewer()
+        for known in THEMES:
+            self.register_theme(known)
+        self.theme = theme
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """For the moment before a theme of ours is in force."""
+        return DIM.variables
+
+    def on_mount(self) -> None:
+        self.end_on_signals()
+        if self.table is None or self._bench is None:
+            self.push_screen(LedgerScreen(self.job))
+            return
+        self.push_screen(self._bench)
+        self.table.listen(self._hear)
+        self.act(self._tell_as_it_is)
+        self.read_frames_soon()
+
+    # --- from the controller ----------------------------------------------------------------------
+
+    def _hear(self, event: Event) -> None:
+        """Called in the controller's thread."""
+        self.post_message(self.Heard(event))
+
+    def _tell_as_it_is(self, shoot: Shoot) -> None:
+        """What was told before anybody listened, told again; in the controller's thread."""
+        bench = shoot.bench
+        self._hear(PlaceChanged(bench.place))
+        self._hear(RevisionChanged(bench.revision, bench.revision_id))
+        if bench.description is not None:
+            self._hear(CameraFound(bench.description, bench.reading, bench.free_card_bytes))
+        waits = RemedyKind.WAIT
+        self._hear(RulesChanged(tuple(f for f in shoot.findings() if not (f.remedy and f.remedy.kind is waits))))
+        shoot.say_reference()
+
+    def on_stillset_app_heard(self, message: Heard) -> None:
+        event = message.event
+        self.model.hear(event, self.clock.monotonic_s())
+        if isinstance(event, LivePicture):
+            if self._bench:
+                self._bench.live_heard(event)
+            return
+        if isinstance(event, KitChanged):
+            self.kit = event.kit
+        if isinstance(event, CameraFound):
+            self.read_frames_soon()  # after what was recovered
+        if isinstance(event, FrameJudged):
+            self._ring(self.model.frames.get(event.frame_id))
+        if isinstance(event, FrameMoved | FrameJudged):
+            self._look_again()
+        if isinstance(event, PlaceChanged):
+            self.read_frames_soon()
+        if self.leaving and self.model.in_camera is None:
+            self.exit()
+        else:
+            self._show_news()
+
+    def _show_news(self) -> None:
+        if isinstance(self.screen, LedgerScreen | LeaveScreen):
+            self.screen.repaint()
+        elif isinstance(self.screen, TwoRegionsScreen):
+            self.screen.look_round()
+        elif self._bench:
+            self._bench.repaint()
+
+    def _ring(self, frame: BenchFrame | None) -> None:
+        if self.bell_on and frame and sounds(frame):
+            self.bell()
+
+    def own_mistake(self, sentence: str) -> None:
+        self._hear(Said(sentence, "own", True))
+
+    # --- to the controller ------------------------------------------------------------------------
+
+    def act(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread."""
+        if self.table:
+            self.table.call(act)
+
+    def say(self, sentence: str) -> None:
+        """Show a passing sentence; from any thread."""
+        self._hear(Said(sentence))
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """Set or remove a frame's mark; the ledger looks again when the log has it."""
+        self.act(lambda shoot: shoot.mark(frame_id, mark))
+        self._look_again()
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to a frame. Raises ValueError when it is empty."""
+        if not text:
+            raise ValueError("a note needs a word")
+        self.act(lambda shoot: shoot.note(frame_id, text))
+        self.say("The note is kept.")
+        self._look_again()
+
+    def undo(self, place: Place) -> None:
+        """Undo what was done last in this job; bench and ledger look again."""
+        agreed = self.model.turn_agreed("undo")
+        self.act(lambda shoot: shoot.undo(place, agreed))
+        self._read_all_again()
+
+    def redo(self, place: Place) -> None:
+        """Redo what was undone last in this job; bench and ledger look again."""
+        agreed = self.model.turn_agreed("redo")
+        self.act(lambda shoot: shoot.redo(place, agreed))
+        self._read_all_again()
+
+    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
+        """What stays until a key is pressed has been read; any key but its own cancels an undo that was named."""
+        if isinstance(event, KeyPress) and isinstance(screen, BenchScreen) and self.model.seen():
+            self._show_news()
+        named = self.model.turn_named
+        key = find(screen.where, event.key, screen.facts()) if isinstance(event, KeyPress) else None
+        if named and (key is None or key.act != named.act) and self.model.turn_dropped():
+            self._show_news()
+
+    def _read_all_again(self) -> None:
+        self.read_frames_soon()
+        self._look_again()
+
+    def _look_again(self) -> None:
+        """Have the ledger, when it is shown, read the log once what was asked so far stands in it."""
+        if isinstance(self.screen, LedgerScreen):
+            self.act(lambda shoot: self.post_message(self.Next(self._ledger_again)))
+
+    def _ledger_again(self) -> None:
+        if isinstance(self.screen, LedgerScreen):
+            self.screen.look_again()
+
+    # --- from the log, in the background ----------------------------------------------------------
+
+    def read_frames(self) -> None:
+        """The job's newest frames, as the log has them."""
+        reader, place = self.reader, self.model.place
+        if reader is None or place is None:
+            return
+
+        def work() -> Then:
+            try:
+                rows = reader.frames(FrameFilter(job=place.job), newest_first=True, limit=MOST_FRAMES)
+                return partial(self._frames_read, [from_row(row) for row in rows])
+            except LogError as error:
+                return partial(self.say, str(error))
+
+        self.in_background(work, "frames")
+
+    def _frames_read(self, frames: list[BenchFrame]) -> None:
+        self.model.read(frames)
+        if self._bench:
+            self._bench.repaint()
+
+    def read_frames_soon(self) -> None:
+        """The same, once what was asked of the controller so far stands in the log."""
+        self.act(lambda shoot: self.post_message(self.Next(self.read_frames)))
+
+    def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
+        """The job's pieces and views as the log has them, handed to `then`."""
+        reader, place = self.reader, self.model.place
+        if reader is None or place is None:
+            return
+
+        def work() -> Then:
+            try:
+                return partial(then, reader.known_views(place.job))
+            except LogError as error:
+                return partial(self.say, str(error))
+
+        self.in_background(work, "places", keys_wait=True)
+
+    def read_record(self, frame_id: str) -> None:
+        """Files and findings of a frame of which only the ledger's line is known."""
+        reader = self.reader
+        if reader is None or frame_id in self._asked_for:
+            return
+        self._asked_for.add(frame_id)
+
+        def work() -> Then:
+            try:
+                record = reader.frame(frame_id)
+            except LogError as error:
+                return partial(self.say, str(error))
+            return partial(self._record_read, frame_id, from_record(record) if record else None)
+
+        self.in_background(work, f"record {frame_id}")
+
+    def _record_read(self, frame_id: str, frame: BenchFrame | None) -> None:
+        self._asked_for.discard(frame_id)
+        if frame and self._bench:
+            self.model.complete(frame)
+            self._bench.repaint()
+
+    # --- screens ----------------------------------------------------------------------------------
+
+    def show_ledger(self) -> None:
+        self.push_screen(LedgerScreen(self.model.place.job if self.model.place else self.job))
+
+    def show_planner(self) -> None:
+        self.push_screen(PlannerScreen())
+
+    def show_help(self, asked_at: Where) -> None:
+        self.push_screen(HelpScreen(asked_at))
+
+    def show_still(self, picture: SmallPicture) -> None:
+        try:
+            with self.suspend():
+                sentence = show_still(picture)
+        except SuspendNotSupported:
+            sentence = NO_GRAPHICS
+        if sentence:
+            self.say(sentence)
+
+    def show_in_viewer(self, path: str) -> None:
+        self._in_viewer(partial(self._viewer.open, path), named(path))
+
+    def show_cuts_in_viewer(self, cuts: Sequence[tuple[str, Box]], name: str) -> None:
+        self._in_viewer(partial(self._viewer.open_cuts, tuple(cuts), name), name)
+
+    def _in_viewer(self, show: Callable[[], str], name: str) -> None:
+        def work() -> Then:
+            why_not = show()
+            return partial(self.say, why_not or f"Opened in the viewer: {name}.")
+
+        self.in_background(work, "viewer")
+
+    def on_unmount(self) -> None:
+        self._viewer.close()
+
+    def other_theme(self) -> None:
+        self.theme = after(self.theme)
+
+    def leave(self) -> None:
+        """End, or ask first while a frame is under way."""
+        if self.model.under_way:
+            self.push_screen(LeaveScreen())
+        else:
+            self.action_end()
+
+    def action_end(self) -> None:
+        """End, in whatever state: a waiting release is called off, a frame in the camera's hands is saved first.
+
+        Asked once more, it is left on the card.
+        """
+        self._settle()
+        if self.model.in_camera is None:
+            self.exit()
+        elif self.leaving:
+            self._leave_on_card()
+        else:
+            self.leaving = True
+            if not isinstance(self.screen, LeaveScreen):
+                self.push_screen(LeaveScreen())
+            else:
+                self.screen.repaint()
+
+    def end_at_once(self) -> None:
+        self.ended_by_system = True
+        self._settle()
+        self._leave_on_card(ENDED_BY_SYSTEM)
+
+    def _settle(self) -> None:
+        if self._bench and self._bench.mode:
+            self._bench.mode.let_go()
+        if self.model.held:
+            self.act(lambda shoot: shoot.call_off())
+
+    def _leave_on_card(self, return_code: int = 0) -> None:
+        frame = self.model.in_camera
+        self.left_on_card = left_on_card_text(frame) if frame else ""
+        self.exit(return_code=return_code)

@@ -1,0 +1,96 @@
+"""Opens the screens on a table, or on a log alone, and closes everything behind them."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from contextlib import suppress
+from pathlib import Path
+
+import click
+
+from session.frame.ports import LogError
+from storage.reading.reading import LogReader
+from tui.app.app import StillsetApp
+from tui.app.plain import COLUMNS, ROWS, PlainApp
+from tui.demo.simulated import SimulatedCamera
+from tui.demo.storyteller import Storyteller
+from tui.follow.follow import FollowApp
+from tui.follow.log import LogWatch
+from tui.screen.background import BackgroundApp
+from tui.shell.build import Table
+from tui.shell.choices import Choices
+from tui.shell.terminal import error_file, stderr_in_file
+
+SAFE = "What was saved until now is safe."
+
+
+def settle_memory() -> None:
+    """Look for garbage among the hundred thousand things that importing made now, and never again.
+
+    A full collection of them takes longer than a key may wait for its answer.
+    """
+    gc.collect()
+    gc.freeze()
+
+
+def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, plain: bool = False) -> None:
+    """The bench on these choices; with a simulated camera the demo's story runs along.
+
+    plain  as lines for a screen reader
+    Exits with 1 when the system ended it, or a mistake of ours did.
+    """
+    table, app = Table(choices), None
+    try:
+        errors = error_file(Path(choices.log))
+        teller = Storyteller(table, simulated) if simulated else None
+        app = (PlainApp if plain else StillsetApp)(table, story=teller)
+        table.start()
+        if teller:
+            table.listen(teller.hear)
+            teller.start()
+        with stderr_in_file(errors):
+            settle_memory()
+            app.run(mouse=not plain, size=(COLUMNS, ROWS) if plain else None)
+    finally:
+        table.close(at_once=app is not None and bool(app.left_on_card))
+    with suppress(OSError):  # the terminal is gone
+        if app.ended_by_system:
+            click.echo(f"Ended by the system. {app.left_on_card or SAFE}", err=True)
+        elif app.left_on_card:
+            click.echo(app.left_on_card, err=True)
+    exit_as(app, errors)
+
+
+def exit_as(app: BackgroundApp, errors: Path) -> None:
+    """Exit with the screen's code where that isn't 0; when a mistake of ours ended it, say so, and where it stands."""
+    if not app.return_code:
+        return
+    if not app.ended_by_system:
+        click.echo(
+            f"Something went wrong in stillset itself, and ended it; it is written in {errors}. {SAFE}", err=True
+        )
+    sys.exit(app.return_code)
+
+
+def run_follower(log: str, watch: LogWatch) -> None:
+    """The screen that only looks on; the log may come later."""
+    app, errors = FollowApp(watch), error_file(Path(log))
+    with stderr_in_file(errors):
+        settle_memory()
+        app.run(mouse=False)
+    exit_as(app, errors)
+
+
+def run_ledger(log: str) -> None:
+    """The ledger alone. It is read-only: marks and notes are the bench's, or another stillset's."""
+    try:
+        with LogReader.looking(log) as reader:
+            app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
+            errors = error_file(Path(log))
+            with stderr_in_file(errors):
+                settle_memory()
+                app.run(mouse=False)
+        exit_as(app, errors)
+    except OSError as error:
+        raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error

@@ -1,0 +1,154 @@
+"""The settings that can be changed at the bench, one line each: how it reads, what comes next, how it is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from session.frame.camera import Reading
+from session.lighting.exposure import STEPS_PER_EV
+from session.rules.stillness import BY_STILLNESS
+from session.set.kit import Kit
+from session.set.setup import Revision
+from session.shoot.live_stream import FOCUS_LOCKED
+from session.units.numbers import ev_text, f_text, mm_text, parse_f_number, parse_time_s, ratio_text, time_text
+from tui.words.adjust import beside, number_in
+
+Value = float | str
+
+TIMES_S = tuple(2 ** (step / STEPS_PER_EV) for step in range(-12 * STEPS_PER_EV, 5 * STEPS_PER_EV + 1))
+F_NUMBERS = tuple(2 ** (step / (2 * STEPS_PER_EV)) for step in range(1 * STEPS_PER_EV, 10 * STEPS_PER_EV + 1))
+ISO_SPEEDS = tuple(float(100 * 2**stop) for stop in range(8))
+"""Offered where the camera doesn't say what it takes: the true values behind the marked series, 1/4096 s to
+32 s, f/1.4 to f/32, ISO 100 to 12,800."""
+
+HOLD_OFFS_S = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 10.0, 15.0, 20.0)
+BLUR_LIMITS_PX = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
+MAGNIFICATIONS = (0.1, 0.15, 0.2, 0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1.0, 1.25, 1.5, 2.0, 3.0, 4.0, 5.0)
+"""Steps for the keys; anything else can be typed. Chosen."""
+
+
+@dataclass(frozen=True)
+class SettingLine:
+    """One setting of the set-up.
+
+    group     the part of the revision that it belongs to: "settings", "arrangement", or "" for itself
+    shown     how a value reads; `typed` a value from typed text, ValueError with a sentence
+    otherwise what is offered where camera and kit say nothing
+    """
+
+    label: str
+    group: str
+    name: str
+    shown: Callable[[Any], str]
+    typed: Callable[[str], Value]
+    otherwise: Sequence[Value] = ()
+
+    def text(self, revision: Revision) -> str:
+        """The value as it reads."""
+        value = self._value(revision)
+        return "not said" if value in (None, "") else self.shown(value)
+
+    def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
+        """The next lower or higher value on offer; unchanged when nothing is on offer."""
+        offered, value = self._offered(reading, kit), self._value(revision)
+        if not offered:
+            return revision
+        return self.changed(revision, offered[0] if value is None else beside(value, offered, steps), kit)
+
+    def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
+        """The revision with this value; a lens brings its focal length and pupil magnification from the kit."""
+        changes: dict[str, Any] = {self.name: int(value) if self.name == "iso" else value}
+        lens = kit.lens_for(str(value)) if self.name == "lens" else None
+        if lens is not None:
+            changes |= {"focal_length_mm": lens.focal_length_mm, "pupil_magnification": lens.pupil_magnification}
+        if not self.group:
+            return replace(revision, **changes)
+        part: Any = replace(getattr(revision, self.group), **changes)
+        return replace(revision, **{self.group: part})
+
+    def _value(self, revision: Revision) -> Value | None:
+        part = getattr(revision, self.group) if self.group else revision
+        value: Value | None = getattr(part, self.name)
+        return value
+
+    def _offered(self, reading: Reading, kit: Kit) -> Sequence[Value]:
+        if self.name == "lens":
+            return [lens.name for lens in kit.lens]
+        setting = reading.settings.get(self.name)
+        allowed = [value for value in (setting.allowed if setting else ()) if not isinstance(value, bool)]
+        numbers = sorted(value for value in allowed if not isinstance(value, str) and value > 0)
+        return numbers or [value for value in allowed if isinstance(value, str)] or self.otherwise
+
+
+@dataclass(frozen=True)
+class ConfirmedLine:
+    """Something that the photographer confirms with the set-up, or not, as one of two words."""
+
+    label: str
+    said: str
+    without: str
+    confirmed: str
+
+    group = ""
+    name = "confirmed"
+
+    def text(self, revision: Revision) -> str:
+        """The word that holds now."""
+        return self.confirmed if self.said in revision.confirmed else self.without
+
+    def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
+        """The other word."""
+        return self.changed(revision, self.without if self.said in revision.confirmed else self.confirmed, kit)
+
+    def typed(self, text: str) -> Value:
+        """One of the two words. Raises ValueError with a sentence."""
+        for word in (self.without, self.confirmed):
+            if word.startswith(text.strip().casefold() or " "):
+                return word
+        raise ValueError(f"{self.label} is {self.without} or {self.confirmed}, not {text!r}")
+
+    def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
+        """The revision with it confirmed or not."""
+        others = tuple(said for said in revision.confirmed if said != self.said)
+        return replace(revision, confirmed=(*others, self.said) if value == self.confirmed else others)
+
+
+def _iso(text: str) -> float:
+    return float(round(number_in(text.upper().removeprefix("ISO"), "iso")))
+
+
+def _magnification(text: str) -> float:
+    """`0.5`, `1:2` or `2:1`."""
+    image, colon, piece = text.partition(":")
+    if not colon:
+        return number_in(text, "magnification")
+    below = number_in(piece, "magnification")
+    if not below:
+        raise ValueError(f"a ratio is written like 1:2 or 0.5, not {text!r}")
+    return number_in(f"{number_in(image, 'magnification') / below}", "magnification")
+
+
+LINES: tuple[SettingLine | ConfirmedLine, ...] = (
+    SettingLine("exposure time", "settings", "exposure_s", time_text, parse_time_s, TIMES_S),
+    SettingLine("aperture", "settings", "f_number", f_text, parse_f_number, F_NUMBERS),
+    SettingLine("ISO", "settings", "iso", "{:.0f}".format, _iso, ISO_SPEEDS),
+    SettingLine("white balance", "settings", "white_balance", str, str.strip),
+    SettingLine("files", "settings", "file_format", str, str.strip, ("jpeg", "raw", "raw+jpeg")),
+    SettingLine("lens", "arrangement", "lens", str, str.strip),
+    SettingLine("ratio", "arrangement", "magnification", ratio_text, _magnification, MAGNIFICATIONS),
+    SettingLine("hold-off", "", "hold_off_s", "{:g} s".format, lambda text: number_in(text, "delay_s"), HOLD_OFFS_S),
+    ConfirmedLine("release waits", BY_STILLNESS, "for the timer", "for stillness"),
+    ConfirmedLine("focus drive", FOCUS_LOCKED, "free", "locked"),
+    SettingLine(
+        "blur radius",
+        "",
+        "blur_limit_px",
+        "{:.3g} px".format,
+        lambda text: number_in(text, "blur_px"),
+        BLUR_LIMITS_PX,
+    ),
+    SettingLine("depth needed", "", "depth_needed_mm", mm_text, lambda text: number_in(text, "depth_mm")),
+    SettingLine("ambient", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),
+)

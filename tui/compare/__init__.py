@@ -1,0 +1,1 @@
+"""The screen that compares a region of two frames."""

@@ -1,0 +1,203 @@
+"""A screen with two regions beside each other, enlarged at one scale and place, and what is told of them beneath."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from functools import partial
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.events import Resize
+
+from session.checks.drift.same_place import SamePlace, same_place
+from session.picture.preview import Box, UnreadablePicture
+from session.set.setup import Region
+from storage.reading.views import FrameRecord
+from tui.bench.view import LOOKS_EVERY_S
+from tui.screen.house import House
+from tui.screen.keyed import KeyedScreen
+from tui.screen.panel import Make, Panel
+from tui.screen.panels import cut, heading, key_line
+from tui.screen.picture import PictureView
+from tui.screen.pictures import SmallPicture, box_picture, enlarged, region_box
+from tui.words.harmless import harmless
+from tui.words.keys import Facts, shown
+
+LARGEST = 32
+"""Times that the region is enlarged at most, by doubling. Chosen: a region of 1650 px is then 52 px wide."""
+
+LEAST_TEXT_ROWS = 7
+"""Rows that the pictures leave to the text: a heading, and the few numbers that matter most. Chosen."""
+
+Side = tuple[SmallPicture | None, str]
+"""The picture, or the sentence in its place."""
+
+Sides = tuple[Side, Side]
+
+
+class TwoRegionsScreen(KeyedScreen):
+    """Left and right a region with its name, under them a text that can be scrolled."""
+
+    CSS = """
+    TwoRegionsScreen .side { width: 1fr; margin-right: 1; }
+    TwoRegionsScreen .name { height: 1; }
+    TwoRegionsScreen #told { height: 1fr; }
+    TwoRegionsScreen #text { height: auto; }
+    TwoRegionsScreen #said { height: 1; display: none; }
+    TwoRegionsScreen #said.-said { display: block; }
+    TwoRegionsScreen #keys { height: 1; background: $panel; }
+    """
+
+    app: House
+
+    def __init__(self, names: tuple[str, str]) -> None:
+        super().__init__()
+        self._times = 1
+        self._names = names
+        self._sides: Sides = ((None, "is being read"), (None, ""))
+        self._cuts: list[tuple[str, Box]] = []
+        self._place: SamePlace | None = None
+
+    def compose(self) -> ComposeResult:
+        with Horizontal(id="pictures"):
+            for i in range(2):
+                with Vertical(classes="side"):
+                    yield Panel(id=f"name{i}")
+                    yield PictureView(id=f"picture{i}")
+        with VerticalScroll(id="told"):
+            yield Panel(id="text")
+        yield Panel(id="said")
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self.set_interval(LOOKS_EVERY_S, self.look_round)
+        for panel in self.query(".side Panel"):
+            panel.add_class("name")
+        self.query_one("#told").focus()
+        self._show_sides()
+
+    def facts(self) -> Facts:
+        return Facts(picture=any(picture for picture, _ in self._sides))
+
+    @property
+    def is_open(self) -> bool:
+        """Whether its widgets are there: not yet before it is composed, no longer once it was left."""
+        return bool(self.query("#keys"))
+
+    def look_round(self) -> None:
+        """Show what was just said; it fades."""
+        if not self.is_open:
+            return
+        model = self.app.model
+        model.fade(self.app.clock.monotonic_s())
+        text, said = harmless(model.passing, 300), self.query_one("#said", Panel)
+        said.set_class(bool(text), "-said")
+        said.show(lambda width, height: Content(cut(text, width)))
+
+    def on_resize(self, event: Resize) -> None:
+        self._give_room(*event.size)
+
+    def read_sides(self, one: FrameRecord | None, other: FrameRecord | None, region: Region) -> None:
+        """Decode the region of both; for a thread in the background."""
+        paths = [record.picture if record else None for record in (one, other)]
+        self._place, self._cuts = None, []
+        if paths[0] and paths[1]:
+            with suppress(UnreadablePicture):  # told of the side that it is about
+                self._place = same_place(paths[0], paths[1], region)
+        boxes = (self._place.one, self._place.other) if self._place else (None, None)
+        sides = [self._side(record, region, box) for record, box in zip((one, other), boxes, strict=True)]
+        self._sides = sides[0], sides[1]
+
+    def _side(self, record: FrameRecord | None, region: Region, box: Box | None) -> Side:
+        if record is None:
+            return None, "no other frame to compare with"
+        if record.picture is None:
+            return None, "no picture"
+        try:
+            box = box or region_box(record.picture, region)
+            picture = box_picture(record.picture, box)
+        except UnreadablePicture as error:
+            return None, f"the file {error}"
+        self._cuts.append((record.picture, box))
+        return picture, ""
+
+    def show_all(self, names: tuple[str, str], make: Make) -> None:
+        """The regions that were read, and the text beneath; nothing once the screen was left."""
+        if not self.is_open:
+            return
+        self._names = names
+        self._show_sides()
+        self.show_text(make)
+
+    def say(self, sentence: str) -> None:
+        """A sentence instead of everything; nothing once the screen was left."""
+        if not self.is_open:
+            return
+        self._sides = ((None, ""), (None, ""))
+        self._show_sides()
+        self.show_text(lambda width, height: Content(sentence))
+
+    def show_text(self, make: Make) -> None:
+        text = self.query_one("#text", Panel)
+        text.show(make)
+        text.refresh(layout=True)
+
+    def _show_sides(self) -> None:
+        for i, (name, (picture, sentence)) in enumerate(zip(self._names, self._sides, strict=True)):
+            middle = enlarged(picture, self._times) if picture else None
+            self.query_one(f"#picture{i}", PictureView).show(middle, sentence=sentence)
+            aside = (self._place_words() if i and middle else "") or _extent(middle, self._times)
+            self.query_one(f"#name{i}", Panel).show(partial(_name_line, name, aside))
+        self._give_room(*self.size)
+        rows, words = shown(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
+
+    def _place_words(self) -> str:
+        """How far the content of the left one lies off in the right one's picture, when both could be opened."""
+        if self._place is None:
+            return ""
+        if not self._place.registered:
+            return "too unlike to be laid on it"
+        right, down = self._place.moved_px
+        moved = f"{_far(right, 'right', 'left')}, {_far(down, 'down', 'up')}"
+        return moved if right or down else "at the same place"
+
+    def _give_room(self, width: int, height: int) -> None:
+        """The pictures get the rows that they fill at full width, the text all others."""
+        shapes = [picture.pixels.shape for picture, _ in self._sides if picture]
+        wanted = max((round((width // 2 - 1) * high / wide / 2) for high, wide, _ in shapes), default=2)
+        self.query_one("#pictures").styles.height = 1 + max(2, min(wanted, height - LEAST_TEXT_ROWS - 2))
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    def act_back(self, key: str) -> None:
+        self.dismiss()
+
+    def act_help(self, key: str) -> None:
+        self.app.show_help(self.where)
+
+    def act_size(self, key: str) -> None:
+        self._times = max(1, self._times // 2) if key == "minus" else min(LARGEST, self._times * 2)
+        self._show_sides()
+
+    def act_viewer(self, key: str) -> None:
+        if self._cuts:
+            name = " and ".join(self._names[: len(self._cuts)]).lower().replace(" ", "-")
+            self.app.show_cuts_in_viewer(self._cuts, name)
+
+
+def _far(px: int, after: str, before: str) -> str:
+    return f"{abs(px)} px {after if px >= 0 else before}"
+
+
+def _extent(middle: SmallPicture | None, times: int) -> str:
+    """`region: 1651 × 1101 px`, or the part of it, by side, that is shown."""
+    if middle is None:
+        return ""
+    part = "region" if times == 1 else f"1/{times} region"
+    return f"{part}: {middle.full_width_px} × {middle.full_height_px} px"
+
+
+def _name_line(name: str, aside: str, width: int, height: int) -> Content:
+    return heading(name, cut(aside, max(0, width - len(name) - 2)))

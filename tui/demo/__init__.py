@@ -1,0 +1,1 @@
+"""The demo: an invented job on a simulated camera."""

@@ -1,0 +1,1 @@
+"""The screen that explains a frame's verdict."""

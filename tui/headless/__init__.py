@@ -1,0 +1,1 @@
+"""The shoot without a screen, for scripts."""

@@ -1,0 +1,367 @@
+"""A shoot without a screen: for scripts, for tests, and for the demo when there is no terminal."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from time import monotonic
+from typing import TypeVar
+
+import click
+
+from session.frame.finding import Finding, FocusVerdict, Level, RemedyKind, flaw_of, stops
+from session.frame.states import ENDED, FrameState
+from session.shoot.controller import Shoot
+from session.shoot.events import (
+    CameraBusy,
+    CameraFound,
+    CameraLost,
+    FrameJudged,
+    FrameMoved,
+    LiveViewChanged,
+    Said,
+    SettingsChanged,
+    Waiting,
+)
+from storage.reading.views import FrameRecord
+from tui.headless.tape import Tape
+from tui.shell.build import Table
+from tui.shell.choices import Choices
+from tui.shell.troubles import Failed, Stopped
+from tui.words.check_lines import flaw_words
+from tui.words.frame_word import px_text
+from tui.words.wording import busy_text, focus_words
+
+CONNECT_WITHIN_S = 60.0
+FRAME_WITHIN_S = 300.0
+"""Longest waits of a script: longer than the time limits of the camera's process, so that its sentence comes first."""
+
+AUTOMATIC = ("focus-mode", "exposure-mode", "iso", "white-balance")
+"""Findings whose remedy a script applies by itself before it begins: nothing automatic."""
+
+AT_REST = ENDED | {FrameState.SAVED, FrameState.UNCERTAIN}
+
+WORTH_TELLING_S = 1.0
+"""A shorter wait is over before it is read. Chosen."""
+
+EventT = TypeVar("EventT")
+Spoken = Said | CameraLost | LiveViewChanged | FrameMoved
+
+
+class Headless:
+    """Plays a person's acts on an open table and waits for what comes of them."""
+
+    def __init__(self, table: Table, say: Callable[[str], None], *, telling: bool = True) -> None:
+        """telling  say by `say` what happens, as it happens"""
+        self.table = table
+        self.tape = Tape()
+        self._say = say
+        self._telling = telling
+        self._told = 0
+        self._busy_told = ""
+        self._wait_told: tuple[int, str] | None = None
+        table.listen(self.tape.hear)
+
+    # --- the camera -------------------------------------------------------------------------------
+
+    def connect(self) -> CameraFound:
+        """Wait for the camera; make it fit for the set-up. Raises Failed with the camera's sentence."""
+        found = self.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
+        if not isinstance(found, CameraFound):
+            self._told = self.tape.mark()
+            text = found.text if isinstance(found, CameraLost) else "No camera answered. Is it on, and the cable in?"
+            raise Failed(text)
+        if not found.description.live_view:
+            self._say("This camera offers no live view; everything else works.")
+        self.settle()
+        for finding in self.findings():
+            if finding.id in AUTOMATIC and finding.remedy and finding.remedy.kind is RemedyKind.SET_CAMERA:
+                self._say(f"{finding.text} {finding.remedy.text[:1].upper()}{finding.remedy.text[1:]}.")
+                self.apply(finding)
+        return found
+
+    def reconnected(self) -> bool:
+        """Wait for a camera that went; False when it stays away."""
+        mark = self.tape.mark()
+        if self.ask(lambda shoot: shoot.bench.description is not None):
+            return True
+        return self.wait(CameraFound, mark, CONNECT_WITHIN_S) is not None
+
+    def settle(self) -> None:
+        """Wait until the camera has answered to every setting that it was asked for."""
+        deadline_s = monotonic() + CONNECT_WITHIN_S
+        while monotonic() < deadline_s:
+            mark = self.tape.mark()
+            if not self.ask(lambda shoot: shoot.bench.settings_asked):
+                return
+            self.wait(object, mark, CONNECT_WITHIN_S)
+
+    def apply(self, finding: Finding) -> None:
+        """Apply a finding's remedy, and wait until the camera has it."""
+        self.ask(lambda shoot: shoot.apply(finding))
+        self.settle()
+
+    def restore(self) -> None:
+        """Put the set-up's settings on the camera where they differ, and wait until it says so."""
+        if any(f.id == "drifted" for f in self.findings()):
+            self.ask(lambda shoot: shoot.restore_settings())
+            self.settle()
+
+    # --- the shoot --------------------------------------------------------------------------------
+
+    def ask(self, question: Callable[[Shoot], object]) -> object:
+        """Something done or asked in the controller's own thread."""
+        return self.table.ask(question)
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What the rules say now."""
+        return self.table.ask(lambda shoot: shoot.findings())
+
+    def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
+        """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
+        return self._released(lambda shoot: shoot.ask_release(overrulings))
+
+    def measure_ambient(self) -> FrameMoved:
+        """One frame with the lights off, likewise."""
+        return self._released(lambda shoot: shoot.measure_ambient())
+
+    def _released(self, wish: Callable[[Shoot], str]) -> FrameMoved:
+        mark = self.tape.mark()
+        frame_id = self.table.ask(wish)
+        if not frame_id:
+            self._told = self.tape.mark()
+            raise Failed(" ".join(self.sentences(mark)))
+        moved = self.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST)
+        if moved is None:
+            raise Failed("The frame came to nothing within the time; look at the camera.")
+        return moved
+
+    def judged(self, frame_id: str) -> FrameJudged | None:
+        """The checks' word on a frame."""
+        return self.wait(FrameJudged, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id)
+
+    def logged(self, frame_id: str) -> bool:
+        """Wait until the frame is wholly done."""
+        done = self.wait(
+            FrameMoved, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state is FrameState.LOGGED
+        )
+        return done is not None
+
+    def all_done(self) -> bool:
+        """Wait until no frame is under way, also of those that a body or an earlier run left."""
+        deadline_s = monotonic() + FRAME_WITHIN_S
+        while monotonic() < deadline_s:
+            mark = self.tape.mark()
+            if self.ask(lambda shoot: shoot.releases.all_done):
+                return True
+            self.wait(object, mark, FRAME_WITHIN_S)
+        return False
+
+    def accept(self, frame_id: str) -> None:
+        """Take a frame as the set-up's reference for this piece."""
+        self.ask(lambda shoot: shoot.accept_reference(frame_id))
+
+    def wait(
+        self,
+        kind: type[EventT],
+        mark: int,
+        timeout_s: float,
+        wanted: Callable[[EventT], bool] = lambda event: True,
+    ) -> EventT | None:
+        """As `Tape.wait`, and tells meanwhile."""
+        deadline_s = monotonic() + timeout_s
+        while True:
+            news = self.tape.since(mark)
+            for event in news:
+                if isinstance(event, kind) and wanted(event):
+                    return event
+            self.tell()
+            left_s = deadline_s - monotonic()
+            if left_s <= 0:
+                return None
+            mark += len(news)
+            self.tape.wait(object, mark, left_s)
+
+    # --- words ------------------------------------------------------------------------------------
+
+    def sentences(self, mark: int) -> list[str]:
+        """What was said since, for a report; what an earlier sentence has told already isn't said again."""
+        said: list[str] = []
+        for event in self.tape.since(mark):
+            if isinstance(event, Spoken) and event.text and not any(event.text in earlier for earlier in said):
+                said.append(event.text)
+        return said
+
+    def tell(self) -> None:
+        """Say what has happened since the last telling: what was said, the verdicts, what the camera refused.
+
+        Why a frame was refused is for those who asked for it.
+        """
+        if not self._telling:
+            return
+        news = self.tape.since(self._told)
+        self._told += len(news)
+        for event in news:
+            match event:
+                case FrameJudged():
+                    self._say(verdict_line(event))
+                case SettingsChanged(refused=refused):
+                    for name, why in refused:
+                        self._say(f"The camera did not take {name}: {why}")
+                case Waiting():
+                    self._tell_wait(event)
+                case CameraBusy(frame_id=frame_id) if frame_id != self._busy_told:
+                    self._busy_told = frame_id
+                    self._say(f"Frame {event.number} fired; {busy_text(event)}.")
+                case FrameMoved(state=FrameState.REFUSED):
+                    continue
+                case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:
+                    self._say(text)
+
+    def _tell_wait(self, event: Waiting) -> None:
+        """Once for each reason that a frame waits for; where it is put off again there is nothing new to say.
+
+        A script asks for a frame when the one before is saved, so what only the camera knows is over in a moment, or
+        has been said by the controller.
+        """
+        if event.until_s is None:
+            return
+        left_s = event.until_s - monotonic()
+        if left_s > WORTH_TELLING_S and (event.number, event.reason) != self._wait_told:
+            self._wait_told = event.number, event.reason
+            self._say(f"Frame {event.number} waits {left_s:.1f} s: {event.reason}.")
+
+
+@contextmanager
+def headless(choices: Choices, say: Callable[[str], None], *, telling: bool = True) -> Iterator[Headless]:
+    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does.
+
+    When the system ends the program, the frame is left on the card, which the log and one line then say.
+    """
+    table = Table(choices)
+    run = Headless(table, say, telling=telling)
+    table.start()
+    at_once = False
+    try:
+        with ended_by_system():
+            yield run
+    except EndedBySystem:
+        at_once = True
+        raise
+    except KeyboardInterrupt:
+        if run.ask(lambda shoot: shoot.releases.in_camera is not None):
+            say("A frame is under way; it is saved first.")
+        raise
+    finally:
+        table.close(at_once=at_once)
+        with suppress(OSError):  # whoever read what it says may be gone as well
+            run.tell()
+
+
+class EndedBySystem(KeyboardInterrupt):
+    """The computer is switched off, or the terminal was closed."""
+
+
+@contextmanager
+def ended_by_system() -> Iterator[None]:
+    """Have SIGTERM and SIGHUP raise `EndedBySystem` in this block; a second one finds them ignored.
+
+    One that is ignored already stays so: a shoot that `nohup` began outlives its terminal.
+    """
+    numbers = [each for each in (signal.SIGTERM, signal.SIGHUP) if signal.getsignal(each) is not signal.SIG_IGN]
+
+    def end(number: int, frame: object) -> None:
+        for each in numbers:
+            signal.signal(each, signal.SIG_IGN)
+        raise EndedBySystem
+
+    before = {number: signal.signal(number, end) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            if signal.getsignal(number) is end:
+                signal.signal(number, handler)
+
+
+def shoot_frames(
+    run: Headless, frames: int, overrulings: Mapping[str, str], accept_first: bool, say: Callable[[str], None]
+) -> tuple[list[FrameRecord], click.ClickException | None]:
+    """Connect, and release so many frames; each is asked for as soon as the last is saved, not when it is judged.
+
+    accept_first  take the first clean frame as the reference where the set-up has none
+    Returns the frames that may have fired as the log has them in the end, and what ended it before its time.
+    """
+    taken: list[str] = []
+    ended: click.ClickException | None = None
+    try:
+        run.connect()
+        wanting = accept_first and not run.ask(lambda shoot: shoot.reference())
+        for _ in range(frames):
+            moved = run.release(overrulings)
+            if moved.state is FrameState.REFUSED:
+                raise (Stopped if stops(moved.findings, overrulings) else Failed)(moved.text)
+            taken.append(moved.frame_id)
+            if moved.state in (FrameState.SAVED, FrameState.LOGGED):
+                wanting = wanting and not _accepted(run, moved, say)
+            elif not run.reconnected():
+                raise Failed("The camera stays away.")
+    except (Stopped, Failed) as error:
+        ended = error
+    run.all_done()
+    run.tell()
+    rows = [run.table.reader.frame(frame_id) for frame_id in taken]
+    return [row for row in rows if row is not None], ended
+
+
+def _accepted(run: Headless, moved: FrameMoved, say: Callable[[str], None]) -> bool:
+    """Take a frame as the reference if the checks find nothing wrong with it; whether it was taken."""
+    judged = run.judged(moved.frame_id)
+    run.tell()
+    if judged is None:
+        return False
+    flaw = flaw_of(judged.findings)
+    if flaw:
+        say(f"Frame {moved.number}: {flaw_words(flaw)}. It isn't the reference; the first clean one will be.")
+        return False
+    run.accept(moved.frame_id)
+    say(f"Frame {moved.number} is the set-up's reference from now on.")
+    return True
+
+
+def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickException | None]:
+    """Connect, and release one frame with the lights off, which somebody has made sure of.
+
+    Returns the frame as the log has it in the end, and why the ambient light isn't known from it.
+    """
+    moved, ended = None, None
+    try:
+        run.connect()
+        moved = run.measure_ambient()
+        if moved.state is FrameState.REFUSED:
+            raise Stopped(moved.text) if stops(moved.findings, {}) else Failed(moved.text)
+        run.all_done()
+        judged = run.judged(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
+        if judged is None:
+            raise Failed("The frame was not judged; the ambient light is not known from it.")
+        room = next((finding for finding in judged.findings if finding.id == "ambient light"), None)
+        if room is None or room.value is None:
+            raise Failed(room.text if room else " ".join(finding.text for finding in judged.findings))
+    except (Stopped, Failed) as error:
+        ended = error
+    run.tell()
+    return (run.table.reader.frame(moved.frame_id) if moved else None), ended
+
+
+def verdict_line(judged: FrameJudged) -> str:
+    """`Frame 3: missed, blur 5.1 px, 0.8 mm off — …` for the report."""
+    words = [focus_words(judged.focus.verdict)]
+    if judged.focus.verdict is FocusVerdict.UNJUDGED and judged.focus.reason:
+        words.append(judged.focus.reason)
+    if judged.focus.blur_px is not None:
+        words.append(f"blur radius {px_text(judged.focus.blur_px)}")
+    if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
+        words.append(f"{judged.focus.defocus_mm:.1f} mm off")
+    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == "ambient light"]
+    return f"Frame {judged.number}: " + ", ".join(words) + ("" if not told else " — " + " ".join(told))

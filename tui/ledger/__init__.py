@@ -1,0 +1,1 @@
+"""The screen that looks back."""

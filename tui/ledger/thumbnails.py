@@ -1,0 +1,88 @@
+"""Small pictures of the log's frames, made in the background: only of those that are on the screen, one at a time."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from functools import partial
+
+import numpy as np
+from PIL import Image
+
+from session.frame.ports import LogError
+from session.picture.preview import UnreadablePicture
+from storage.reading.views import FrameRow
+from tui.screen.background import BackgroundApp, Then
+from tui.screen.pictures import SmallPicture, small_picture
+from tui.screen.table import Reader
+
+THUMBNAIL_PX = 96
+"""Long side of what is kept: nearly four pixels for each that the widest cell of the sheet has. Chosen."""
+
+MOST_KEPT = 400
+"""Pictures that are kept, those looked at last: 400 take 7 MB. Chosen."""
+
+NO_PICTURE = "no picture"
+COMING = "…"
+
+Thumbnail = tuple[SmallPicture | None, str]
+"""The picture, or the words in its place."""
+
+
+class Thumbnails:
+    """Gives what it has, and makes what is wanted; `made` is called when there is one more."""
+
+    def __init__(self, app: BackgroundApp, reader: Reader, made: Callable[[], None]) -> None:
+        self._app, self._reader, self._made = app, reader, made
+        self._kept: OrderedDict[str, Thumbnail] = OrderedDict()
+        self._wanted: Sequence[FrameRow] = ()
+        self._busy = False
+
+    def of(self, row: FrameRow) -> Thumbnail:
+        """What there is of a frame now."""
+        known = self._kept.get(_key(row))
+        if known is None:
+            return None, COMING
+        self._kept.move_to_end(_key(row))
+        return known
+
+    def want(self, rows: Sequence[FrameRow]) -> None:
+        """These are on the screen; what was wanted before and isn't among them is not made any more."""
+        self._wanted = rows
+        self._next()
+
+    def _next(self) -> None:
+        row = next((row for row in self._wanted if _key(row) not in self._kept), None)
+        if row is not None and not self._busy:
+            self._busy = True
+            self._app.in_background(partial(self._work, row), f"thumbnail {row.frame_id}")
+
+    def _work(self, row: FrameRow) -> Then:
+        """In the background."""
+        try:
+            record = self._reader.frame(row.frame_id)
+            path = record.picture if record else None
+            made: Thumbnail = (_reduced(small_picture(path)), "") if path else (None, NO_PICTURE)
+        except (LogError, UnreadablePicture):
+            made = None, "can't be read"
+        return partial(self._keep, row, made)
+
+    def _keep(self, row: FrameRow, made: Thumbnail) -> None:
+        """Back in the screen's own thread."""
+        self._busy = False
+        self._kept[_key(row)] = made
+        while len(self._kept) > MOST_KEPT:
+            self._kept.popitem(last=False)
+        self._made()
+        self._next()
+
+
+def _key(row: FrameRow) -> str:
+    """A frame whose files are still to come may have a picture later."""
+    return f"{row.frame_id} {row.state}"
+
+
+def _reduced(picture: SmallPicture) -> SmallPicture:
+    image = Image.fromarray(picture.pixels)
+    image.thumbnail((THUMBNAIL_PX, THUMBNAIL_PX), Image.Resampling.BOX)
+    return SmallPicture(np.asarray(image), picture.full_width_px, picture.full_height_px)

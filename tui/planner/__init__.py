@@ -1,0 +1,1 @@
+"""The screen that plans lens and light before anything is moved."""

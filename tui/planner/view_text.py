@@ -1,0 +1,143 @@
+"""The planner's result as lines of text: the ranked list, the first plan in full, what fails, what to mind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from session.plan.plan import Plan
+from session.plan.powers import LightPlan
+from session.plan.report import cautions, remarks
+from session.plan.search import Ranked, reason
+from session.plan.wish import Wish
+from session.units.numbers import f_text, mm_text, power_text, ratio_text, time_text
+
+LABEL_WIDTH = 17
+LEFT_OUT_SHOWN = 3
+
+
+def reasons(plans: Sequence[Plan]) -> list[tuple[Plan, str]]:
+    """Each plan with the first thing in which it stands before the next; "" for the last, and for equals."""
+    return [(plan, reason(plan, plans[n + 1]) if n + 1 < len(plans) else "") for n, plan in enumerate(plans)]
+
+
+def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool) -> Iterator[str]:
+    """The whole text, without line ends."""
+    yield _wish_line(wish)
+    yield f"{len(found.plans)} arrangements{' of the invented demo kit' if invented else ''}, best first"
+    yield ""
+    wide = max(len(_name(plan)) for plan in found.plans[:first])
+    for place, (plan, why) in enumerate(reasons(found.plans)[:first], 1):
+        yield _row(place, plan, wide)
+        for criterion in plan.failing:
+            yield f"      fails by {criterion.short_ev:.1f} stops: {criterion.text}"
+        if why and place < min(first, len(found.plans)):
+            yield f"      before the next for {why}"
+    yield ""
+    yield f"The first in full: {_name(found.plans[0])}"
+    yield from (f"  {label:<{LABEL_WIDTH}} {text}" for label, text in plan_details(found.plans[0]))
+    for criterion in found.plans[0].unknown:
+        yield f"  ? {criterion.text}"
+    for remark in remarks(found.plans[0]):
+        yield f"  · {remark}"
+    for out in found.left_out[:LEFT_OUT_SHOWN]:
+        yield f"Left out: {out.build.body.name}, {out.build.label}: {out.why}"
+    if len(found.left_out) > LEFT_OUT_SHOWN:
+        yield f"… and {len(found.left_out) - LEFT_OUT_SHOWN} more."
+    yield ""
+    yield from (f"! {caution}" for caution in cautions(found.plans[0]))
+
+
+def _wish_line(wish: Wish) -> str:
+    parts = [f"{mm_text(wish.piece_width_mm)} × {mm_text(wish.piece_height_mm)}, {mm_text(wish.relief_mm)} deep"]
+    parts.append(f"{mm_text(wish.depth_mm)} sharp to a blur radius of {wish.blur_radius_mm:.3g} mm")
+    if wish.delivered_pixels is not None:
+        parts.append(f"{wish.delivered_pixels:.0f} px across")
+    return ", ".join(parts)
+
+
+def _name(plan: Plan) -> str:
+    return f"{plan.build.body.name}, {plan.build.label}"
+
+
+def _row(place: int, plan: Plan, wide: int) -> str:
+    state = "fails" if plan.failing else "?" if plan.unknown else "ok"
+    frames = plan.stop.series.frames
+    room = "room unknown" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
+    return (
+        f"{place:>3} {state:<5} {_name(plan):<{wide}}  {ratio_text(plan.mounting.magnification):>6}  "
+        f"{f_text(plan.stop.f_number):>5}  {frames:>2} {'frame ' if frames == 1 else 'frames'}  {room}"
+    )
+
+
+def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
+    """(label, text) for everything that is to be put up and set."""
+    stop, ratio = plan.stop, plan.mounting.magnification
+    width_mm, height_mm = plan.field_mm
+    turned = ", camera upright" if plan.turned else ""
+    yield "ratio", f"{ratio_text(ratio)}, field {mm_text(width_mm)} × {mm_text(height_mm)}{turned}"
+    yield "before the lens", _room_text(plan)
+    yield "aperture", f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here), {_lost(plan)}"
+    yield (
+        "sharp",
+        f"{stop.depth_mm:.2f} mm a frame; blur radius {stop.blur_radius_mm:.3g} mm at its ends, diffraction too",
+    )
+    yield "focus steps", _steps_text(plan)
+    yield "pixels", f"{plan.pixels_on_piece:.0f} on the piece, {plan.delivered_pixels:.0f} across the delivered picture"
+    for light in plan.lights:
+        yield f"light {light.name}", _light_text(light)
+    time = plan.time
+    yield (
+        "exposure time",
+        f"{time_text(time.exposure_s)}, {time.sync_margin_ev:.1f} EV longer than the fastest safe one",
+    )
+    yield "hold-off", f"{plan.hold_off_s:.1f} s after a touch; all frames take {plan.series_s:.0f} s"
+    if plan.plate is not None:
+        yield from _plate_lines(plan)
+
+
+def _room_text(plan: Plan) -> str:
+    needed = f"{mm_text(plan.room_needed_mm)} needed"
+    if plan.clearance_mm is None:
+        return f"not known, {needed}"
+    track_mm = plan.mounting.track_mm
+    track = "" if track_mm is None else f"; piece to sensor {mm_text(track_mm)}"
+    return f"{mm_text(plan.clearance_mm)} free, {needed}{track}"
+
+
+def _lost(plan: Plan) -> str:
+    return f"{plan.exposure_increase_ev:.1f} EV lost close up"
+
+
+def _steps_text(plan: Plan) -> str:
+    series, how = plan.stop.series, "moving the camera" if plan.focus_by_moving else "the ring or moving the camera"
+    if series.frames == 1:
+        return f"one frame covers {mm_text(plan.wish.depth_mm)}"
+    return f"{series.frames} frames {series.step_mm:.2f} mm apart, by {how}"
+
+
+def _light_text(light: LightPlan) -> str:
+    shaper = f" with {light.shaper}" if light.shaper else ""
+    short = f", {light.short_ev:.1f} EV too weak" if light.short_ev else ""
+    where = f"{power_text(light.power_ev)} at {mm_text(light.distance_mm)}{shaper}{short}"
+    return f"{where}, recycles in {light.recycling_time_s:.1f} s"
+
+
+def _plate_lines(plan: Plan) -> Iterator[tuple[str, str]]:
+    plate = plan.plate
+    assert plate is not None
+    yield (
+        f"plate {plate.name}",
+        f"{plate.angle_deg:g}°, centre {mm_text(plate.distance_mm)} before the piece, at least "
+        f"{mm_text(plate.length_needed_mm)} × {mm_text(plate.width_needed_mm)}",
+    )
+    yield "", f"costs {plate.loss_ev:.1f} EV ({plate.mirror_loss_ev:.1f} on a mirror-like piece)"
+    yield (
+        "",
+        f"shifts {plate.shift_mm:.2f} mm, doubles by {plate.double_image_mm:.2f} mm, astigmatism "
+        f"{abs(plate.astigmatism_mm):.2f} mm",
+    )
+    yield (
+        "",
+        f"aim the light {mm_text(plate.aim_sideways_mm)} beside the axis and {mm_text(plate.aim_along_axis_mm)} before "
+        "the piece, a black trap opposite",
+    )

@@ -1,0 +1,1 @@
+"""Widgets, and what all screens share."""

@@ -1,0 +1,105 @@
+"""Work that must not hold up the keys: in a thread, with its outcome handed over in the screen's own."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
+
+from textual.message import Message
+from textual.worker import Worker, get_current_worker
+
+from session.picture.preview import UnreadablePicture
+from tui.screen.keyed import KeyedApp
+from tui.screen.pictures import SmallPicture, small_picture
+from tui.shell.terminal import write_down
+
+OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file. Frames are safe."
+
+Then = Callable[[], None]
+
+ENDING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
+ENDED_BY_SYSTEM = 1
+"""Exit code of a screen that the system ended."""
+
+Loaded = Callable[[str, SmallPicture | None, str], None]
+"""(path, picture or None, sentence where there is none)"""
+
+
+def nothing_more() -> None:
+    """After a piece of work that failed."""
+
+
+class BackgroundApp(KeyedApp):
+    """An app that does slow things beside itself."""
+
+    class Next(Message):
+        """Something that another thread wants done in the screen's own; of a worker: what it came to."""
+
+        def __init__(self, then: Then, worker: Worker[None] | None = None) -> None:
+            super().__init__()
+            self.then, self.worker = then, worker
+
+    ended_by_system = False
+    """The system asked for the end; another return code than 0 is a mistake of ours otherwise."""
+
+    def end_on_signals(self) -> None:
+        """End in order when the system asks for it; for `on_mount`."""
+        if not self.is_headless:
+            loop = asyncio.get_running_loop()
+            ends = dict.fromkeys(ENDING_SIGNALS, self.end_at_once) | {signal.SIGINT: self.action_end}
+            for number, end in ends.items():
+                with suppress(NotImplementedError):
+                    loop.add_signal_handler(number, end)
+
+    def action_end(self) -> None:
+        """End now, in whatever state; a frame in the camera's hands is saved first."""
+        raise NotImplementedError
+
+    def end_at_once(self) -> None:
+        """The system ends the program: the computer is switched off, or the terminal was closed."""
+        raise NotImplementedError
+
+    async def on_background_app_next(self, message: Next) -> None:
+        message.then()
+        if message.worker is not None and message.worker is self.keys_wait_for:
+            self.keys_wait_for = None
+            await self.take_keys()
+
+    def own_mistake(self, sentence: str) -> None:
+        """Say that something of ours went wrong; from any thread."""
+        raise NotImplementedError
+
+    def in_background(self, work: Callable[[], Then], group: str, *, keys_wait: bool = False) -> None:
+        """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts.
+
+        keys_wait  keys that are pressed meanwhile are taken afterwards, since what they mean depends on it
+        """
+
+        def run() -> None:
+            worker = get_current_worker()
+            try:
+                then = work()
+            except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
+                write_down(error)
+                self.own_mistake(OWN_MISTAKE)
+                then = nothing_more
+            if not worker.is_cancelled:
+                self.post_message(self.Next(then, worker))
+
+        worker = self.run_worker(run, thread=True, exclusive=True, group=group, exit_on_error=False)
+        if keys_wait:
+            self.keys_wait_for = worker
+
+    def load_picture(self, path: str, loaded: Loaded, group: str = "picture") -> None:
+        """Decode a file's picture small, and hand it over."""
+
+        def work() -> Then:
+            try:
+                return partial(loaded, path, small_picture(path), "")
+            except UnreadablePicture as error:
+                return partial(loaded, path, None, f"the file {error}")
+
+        self.in_background(work, group)

@@ -1,0 +1,114 @@
+"""Keys and pastes, taken one after the other in the order in which they came, however fast that was.
+
+The app looks each one up when the one before it has done its work, with the screen that is up by then: a line being
+typed in gets everything, whatever has the focus; other keys are looked up in the table of keys, and nowhere else.
+What comes while a screen is being made, or while a list that was asked for is read, waits for it.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+
+from textual.app import App
+from textual.events import Event, Paste
+from textual.events import Key as KeyPress
+from textual.message import Message
+from textual.screen import Screen
+from textual.worker import Worker
+
+from tui.screen.prompt import Prompt
+from tui.words.keys import Facts, Where, find
+
+END_KEYS = ("ctrl+c", "ctrl+q")
+"""End the program in any state; they wait for nothing."""
+
+
+class KeyedApp(App[None]):
+    """Hands keys and pastes to its `KeyedScreen`, in their order."""
+
+    class KeysDue(Message):
+        """A screen has come up: what was typed meanwhile is for it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._typed: deque[KeyPress | Paste] = deque()
+        self.keys_wait_for: Worker[None] | None = None
+
+    async def on_event(self, event: Event) -> None:
+        ends = isinstance(event, KeyPress) and event.key in END_KEYS
+        if isinstance(event, KeyPress | Paste) and not ends and not event.is_forwarded:
+            self._typed.append(event)
+            await self.take_keys()
+        else:
+            await super().on_event(event)
+
+    async def on_keyed_app_keys_due(self, message: KeysDue) -> None:
+        await self.take_keys()
+
+    async def take_keys(self) -> None:
+        """Hand over what was typed, as far as there is somebody to take it; always in the app's own queue."""
+        while self._typed and self._may_take:
+            event, screen = self._typed.popleft(), self.screen
+            assert isinstance(screen, KeyedScreen)
+            self.before(event, screen)
+            if not await screen.take(event):
+                await super().on_event(event)
+
+    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
+        """A key or paste is about to be handed to this screen."""
+
+    @property
+    def _may_take(self) -> bool:
+        worker, screen = self.keys_wait_for, self.screen
+        waits = worker is not None and not worker.is_cancelled
+        return not waits and isinstance(screen, KeyedScreen) and screen.is_ready
+
+
+class KeyedScreen(Screen[None]):
+    """Turns a pressed key into the method `act_…` that the table names, here or in what holds the keys now."""
+
+    SCOPED_CSS = False  # each rule names its screen
+    AUTO_FOCUS = ""  # a hidden line to type in would show a cursor
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.is_ready = False
+
+    def on_mount(self) -> None:
+        """Called after the screen's own `on_mount`, when all of it is there."""
+        self.is_ready = True
+        self.app.post_message(KeyedApp.KeysDue())
+
+    @property
+    def where(self) -> Where:
+        """Which part of the table holds now."""
+        raise NotImplementedError
+
+    def facts(self) -> Facts:
+        """What decides which keys make sense now."""
+        return Facts()
+
+    def key_words(self) -> dict[str, str]:
+        """Act → a word for the key line that is better now than the table's."""
+        return {}
+
+    def holder(self) -> object:
+        """The object whose methods the keys call first; the screen's own come second."""
+        return self
+
+    async def take(self, event: KeyPress | Paste) -> bool:
+        """Do what this key or paste means now; False when it means nothing here."""
+        prompt = next(iter(self.query(Prompt)), None)
+        if isinstance(event, Paste):
+            if prompt is not None:
+                prompt.paste(event.text)
+            return True
+        key = find(self.where, event.key, self.facts())
+        if key is not None:
+            act = getattr(self.holder(), f"act_{key.act}", None) or getattr(self, f"act_{key.act}")
+            act(event.key)
+            return True
+        if prompt is not None and prompt.is_open:
+            await prompt.take(event)
+            return True
+        return False

@@ -1,0 +1,207 @@
+"""A frame of the log as a line of the ledger, and in full; what differs between two. Styled text, no screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import PurePath
+
+from textual.content import Content
+
+from session.frame.finding import FocusVerdict, Verdict
+from session.frame.states import ReleasedBy
+from session.set.setup import differences
+from session.set.value_words import name_words, value_words
+from session.units.numbers import f_text, mm_text, time_text
+from storage.reading.views import FrameFilter, FrameRecord, FrameRow
+from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
+from tui.words.frame_word import px_text
+from tui.words.harmless import harmless
+from tui.words.wording import VERDICT_SIGNS, verdict_words
+
+BESIDE_SIGN, HERE_SIGN = "+", "▸"
+
+
+@dataclass(frozen=True)
+class RowColumns:
+    """How wide the columns of a list are: as wide as what stands in them, so that the names have the rest."""
+
+    verdict: int
+    mark: int
+    notes: int
+
+    @classmethod
+    def of(cls, rows: Sequence[FrameRow]) -> RowColumns:
+        """For these rows and their heads."""
+        return cls(
+            max((len(row_verdict(row)) for row in rows), default=0),
+            max((len(row.mark or "") for row in rows), default=0),
+            max((len(_notes(row)) for row in rows), default=0),
+        )
+
+    def line(self, signs: str, verdict: str, setup: str, mark: str, time: str, notes: str, place: str) -> str:
+        """One line of the list, heads or frame."""
+        parts = [f"{signs:<9}{verdict:<{max(7, self.verdict)}}", f"{setup:<6}"]
+        parts += [f"{mark:<{max(4, self.mark)}}"] if self.mark else []
+        parts += [f"{time:<5}", *([f"{notes:<{max(5, self.notes)}}"] if self.notes else []), place]
+        return "  ".join(parts)
+
+
+def row_heads(columns: RowColumns, width: int) -> Content:
+    """What stands in which column."""
+    text = columns.line("   no.", "verdict", "set-up", "mark", "time", "notes", "piece · view")
+    return Content.styled(cut(text, width), QUIET)
+
+
+def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool) -> Content:
+    """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`"""
+    sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
+    signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} "
+    place = f"{harmless(row.piece, 60)} · {harmless(row.view, 60)}"
+    text = columns.line(signs, row_verdict(row), row.setup, row.mark or "", time_of(row), _notes(row), place)
+    return Content.styled(cut(text, width), CHOSEN if here else "")
+
+
+def _notes(row: FrameRow) -> str:
+    return f"{row.note_count}✎" if row.note_count else ""
+
+
+def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str]:
+    """`▸45 ○ missed` and `hero 1✎`: what stands under a picture of the contact sheet."""
+    sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
+    notes = _notes(row)
+    first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
+    return first, " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
+
+
+def row_verdict(row: FrameRow) -> str:
+    """`missed`, `sharp, dark 0.6 EV`, or the state where nobody judged it."""
+    return verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient)
+
+
+def time_of(row: FrameRow) -> str:
+    """Local time of the release, else of the wish."""
+    return local(row.released_at or row.asked_at).strftime("%H:%M")
+
+
+def local(at: datetime) -> datetime:
+    return at.astimezone()
+
+
+def filter_text(wanted: FrameFilter) -> str:
+    """What the list is narrowed to, in words."""
+    parts = [verdict_name(wanted.verdict), wanted.mark, f"“{harmless(wanted.text, 40)}”" if wanted.text else ""]
+    return " and ".join(part for part in parts if part)
+
+
+def narrowed_by(wanted: FrameFilter, before: FrameFilter) -> str:
+    """The part of a narrowing that another one hadn't, in words."""
+    changed = {name: getattr(wanted, name) for name in ("verdict", "mark", "text")}
+    new = {name: value for name, value in changed.items() if value != getattr(before, name)}
+    return filter_text(FrameFilter(**new))
+
+
+def verdict_name(verdict: FocusVerdict | Verdict | None) -> str:
+    """What the list is narrowed to by `v`."""
+    names = {None: "", FocusVerdict.UNJUDGED: "focus ?", Verdict.FLAWED: "with a flaw"}
+    return names.get(verdict, str(verdict))
+
+
+def record_text(record: FrameRecord, width: int) -> Content:
+    """Everything that the log knows of a frame."""
+    at = local(record.released_at or record.asked_at)
+    by = "on the camera" if record.released_by is ReleasedBy.BODY else "from here"
+    lines = [
+        Content.styled(f"FRAME {record.number} · {harmless(record.piece, 40)} · {harmless(record.view, 40)}", STRONG),
+        Content(f"{at:%d.%m.%Y %H:%M:%S} · released {by} · set-up {record.setup}"),
+        Content(" · ".join(part for part in (row_verdict(record), _measured(record), record.mark or "") if part)),
+        Content(camera_text(record)),
+    ]
+    if record.text:
+        lines += [Content(harmless(record.text, 300))]
+    for note in record.notes:
+        lines.append(Content(f"✎ {local(note.written_at):%H:%M} {harmless(note.text, 400)}"))
+    for rule, reason in record.overrulings.items():
+        lines.append(Content(f"overruled {harmless(rule, 30)}: {harmless(reason, 200)}"))
+    lines += [Content(light_text(light, "·")) for light in record.revision.lights]
+    lines += [Content.styled(passive_text(item), QUIET) for item in record.revision.passive]
+    for finding in record.findings:
+        lines += finding_lines(finding, width)
+    for file in record.files:
+        name = harmless(PurePath(file.path).name, 120)
+        lines.append(Content.styled(f"{name} · {file.bytes / 1e6:.1f} MB", QUIET))
+    lines.append(Content.styled(f"in {harmless(record.folder, 300)}", QUIET))
+    return stacked(lines)
+
+
+def camera_text(record: FrameRecord) -> str:
+    """`1/200 s  f/11  ISO 100`: as the camera said at the release, else as the set-up asked."""
+    asked = record.revision.settings
+    time_s = _number(record.camera.get("exposure_s")) or asked.exposure_s
+    f_number = _number(record.camera.get("f_number")) or asked.f_number
+    iso = _number(record.camera.get("iso")) or asked.iso
+    return f"{time_text(time_s)}  {f_text(f_number)}  ISO {iso:.0f}"
+
+
+def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
+    """What differs, one thing a line: name, left, right; then the findings of each."""
+    column = max(8, width // 2 - 22)  # the right one's values begin under its picture
+    lines = [_pair("", f"frame {one.number}", f"frame {other.number}", column, STRONG)]
+    rows: list[tuple[str, str, str]] = [
+        ("verdict", row_verdict(one), row_verdict(other)),
+        ("measured", _measured(one), _measured(other)),
+        ("mark", one.mark or "", other.mark or ""),
+        ("set-up", one.setup, other.setup),
+        ("piece", one.piece, other.piece),
+        ("view", one.view, other.view),
+    ]
+    rows += [
+        (name_words(name), value_words(name, old), value_words(name, new))
+        for name, old, new in differences(one.revision, other.revision)
+    ]
+    rows += [
+        (
+            f"camera {name_words(name)}",
+            value_words(name, one.camera.get(name)),
+            value_words(name, other.camera.get(name)),
+        )
+        for name in sorted({*one.camera, *other.camera} - PASSING)
+    ]
+    differing = [row for row in rows[2:] if row[1] != row[2]]
+    lines += [_pair(*row, column) for row in (*rows[:2], *differing) if row[1] or row[2]]
+    if not differing and rows[0][1] == rows[0][2]:
+        lines.append(Content.styled("Nothing differs in settings, lights or verdict.", QUIET))
+    for record in (one, other):
+        lines.append(heading("FINDINGS", f"frame {record.number}"))
+        found = [line for finding in record.findings for line in finding_lines(finding, width)]
+        lines += found or [Content.styled("none", QUIET)]
+    return stacked(lines)
+
+
+PASSING = frozenset({"battery_percent", "date_time"})
+"""What a camera tells that differs from frame to frame, and says nothing about them."""
+
+
+def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
+    left, right = cut(harmless(left, 80), column), cut(harmless(right, 80), column)
+    return Content.assemble((f"{_short_name(harmless(name, 60)):<21}", QUIET), (f"{left:<{column}} {right}", style))
+
+
+def _short_name(name: str) -> str:
+    """In 20 columns; of a long one the beginning and the last word: `reflector… distance`."""
+    start, _, last = name.rpartition(" ")
+    return f"{cut(start, 19 - len(last))} {last}" if len(name) > 20 and 0 < len(last) <= 15 else cut(name, 20)
+
+
+def _measured(record: FrameRow) -> str:
+    parts = [
+        f"blur radius {px_text(record.blur_px)}" if record.blur_px is not None else "",
+        f"{mm_text(record.defocus_mm)} off" if record.defocus_mm is not None else "",
+    ]
+    off = record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
+    return ", ".join(part for part in parts if part and (off or part.startswith("blur")))
+
+
+def _number(value: object) -> float | None:
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None

@@ -1,0 +1,336 @@
+"""What stands around the large line and the picture, as styled text made from the model.
+
+Everything from outside goes through `harmless`, and into Content as plain text, never as markup. Styles are
+theme variables, so that both themes hold; a sign or a word always says the same as the colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+from textual.content import Content
+
+from session.checks.focus.map import place_text
+from session.frame.finding import Finding, FocusVerdict, Level
+from session.rules.exposing import differing
+from session.set.lens_in_use import lens_in_use
+from session.set.setup import PassiveItem, PlacedLight, Revision, kind_word
+from session.units.numbers import angles_text, f_text, mm_text, power_text, share_text, time_text
+from tui.words.bench_frame import BenchFrame
+from tui.words.harmless import harmless
+from tui.words.headline import Headline
+from tui.words.keys import Key, Where, cap_of
+from tui.words.model import BenchModel
+from tui.words.wording import LEVEL_SIGNS, VERDICT_SIGNS, first_mendable, frame_words, headline, remedy_words, sentences
+
+LONG_LINE = 120
+"""Columns from which on the job's name stands in the top line too."""
+
+HEADING, QUIET, STRONG, CHOSEN = "bold $primary", "$quiet", "bold", "reverse"
+LEVEL_STYLES = {Level.STOP: "bold $error", Level.CAUTION: "$warning", Level.NOTE: "$quiet"}
+VERDICT_STYLES = {
+    FocusVerdict.SHARP: "$success",
+    FocusVerdict.SOFT: "$warning",
+    FocusVerdict.MISSED: "bold $error",
+    FocusVerdict.UNJUDGED: "$quiet",
+}
+
+
+def stacked(lines: Sequence[Content]) -> Content:
+    """Lines under each other."""
+    return Content("\n").join(lines)
+
+
+def as_many(lines: list[Content], height: int) -> list[Content]:
+    """The lines that there is room for; the last says how many more there are."""
+    if len(lines) <= height:
+        return lines
+    kept = max(0, height - 1)
+    return [*lines[:kept], Content.styled(f"… {len(lines) - kept} more lines", QUIET)]
+
+
+def cut(text: str, width: int) -> str:
+    """The text in at most `width` characters, its end marked where something is missing."""
+    return text if len(text) <= width else text[: max(0, width - 1)] + "…"
+
+
+def heading(text: str, aside: str = "") -> Content:
+    """A part's title in capitals, with small print beside it."""
+    return Content.assemble((text, HEADING), (f"  {aside}" if aside else "", QUIET))
+
+
+def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
+    """`barrel 6 of 24 · three-quarter · set-up 07.3` and, at the right end, battery and card."""
+    right = "  ".join(part for part in (aside, battery_text(model), card_text(model)) if part)
+    place, setup = model.place, f"set-up {model.revision.label}" if model.revision else ""
+    names = [*([place.job] if width >= LONG_LINE else []), place.piece, place.view] if place else []
+    left = cut(" · ".join(harmless(name, 60) for name in [*names, setup] if name), max(0, width - len(right) - 2))
+    return Content.assemble((left, STRONG), " " * max(1, width - len(left) - len(right)), (right, QUIET))
+
+
+def battery_text(model: BenchModel) -> str:
+    percent = model.reading.value("battery_percent") if model.description else None
+    return f"battery {percent:.0f} %" if isinstance(percent, int | float) else ""
+
+
+def card_text(model: BenchModel) -> str:
+    """How many more frames the card takes, by the mean size of the last ones; in GB before there was one."""
+    if model.description is None or model.free_card_bytes is None:
+        return ""
+    if model.frame_bytes:
+        return f"card {model.free_card_bytes // model.frame_bytes}"
+    return f"card {model.free_card_bytes / 1e9:.1f} GB"
+
+
+def exposure_lines(model: BenchModel, width: int) -> Content:
+    """Exposure time, aperture and ISO, as the camera says them, else as the set-up does; `≠` marks what differs."""
+    if model.revision is None:
+        return Content("")
+    drifted = next((finding for finding in model.rules if finding.id == "drifted"), None)
+    by_remedy = drifted.remedy.settings if drifted and drifted.remedy else {}
+    otherwise = {*by_remedy, *differing(model.revision, model.reading)} if drifted else set()
+    names = ("exposure_s", "f_number", "iso")
+    time_s, f_number, iso = (_told(model, name) for name in names)
+    lines = [
+        time_text(time_s) if time_s else "",
+        aperture_text(f_number, model.revision),
+        f"ISO {iso:.0f}" if iso else "ISO automatic",
+    ]
+    return stacked(
+        [
+            Content.styled(cut(f"≠ {line}", width), "bold $error")
+            if name in otherwise
+            else Content.styled(cut(line, width), STRONG)
+            for name, line in zip(names, lines, strict=True)
+        ]
+    )
+
+
+def aperture_text(f_number: float | None, revision: Revision) -> str:
+    """`f/11 (f/16 here)`: as marked, and as it works with the lens as it is used."""
+    if not f_number:
+        return f_text(None)
+    try:
+        here = lens_in_use(revision.arrangement, f_number).effective_f_number
+    except ValueError:  # the set-up's lens is only half described
+        return f_text(f_number)
+    return f"{f_text(f_number)} ({f_text(here)} here)"
+
+
+def lights_panel(revision: Revision | None, width: int) -> list[Content]:
+    """Each light of the set in a line, with the digit that chooses it; then what gives no light of its own."""
+    lines = [heading("LIGHTS")]
+    if revision is None or not (revision.lights or revision.passive):
+        return [*lines, Content.styled("none in the set", QUIET)]
+    full = [[light_text(light, str(i))] for i, light in enumerate(revision.lights, 1)]
+    if any(len(line) > width for one in full for line in one):
+        full = [short_light_lines(light, width, str(i)) for i, light in enumerate(revision.lights, 1)]
+    lines += [Content(cut(line, width)) for one in full for line in one]
+    lines += [Content.styled(cut(passive_text(item), width), QUIET) for item in revision.passive]
+    return lines
+
+
+def light_text(light: PlacedLight, digit: str = "") -> str:
+    """`1 key   1/4 (−2 EV)   600 mm 45° left · 35° up   tube`; a dash for what nobody measured."""
+    name = cut(harmless(light.name, 20), 6)
+    far = mm_text(light.distance_mm) if light.distance_mm is not None else "—"
+    shaper = harmless(light.shaper, 30)
+    where = angles_text(light.azimuth_deg, light.elevation_deg) or "—"
+    return f"{digit:2}{name:<6}{power_text(light.power_ev):<12} {far:>7} {where:<20}{shaper}".rstrip()
+
+
+def short_light_lines(light: PlacedLight, width: int, digit: str = "") -> list[str]:
+    """`1 key   1/4  600 mm 45° left · 35° up`, and the shaper under it where there is no room beside it."""
+    name = cut(harmless(light.name, 20), 5)
+    far = mm_text(light.distance_mm) if light.distance_mm is not None else "—"
+    where = angles_text(light.azimuth_deg, light.elevation_deg)
+    text = f"{digit:2}{name:<5} {share_text(light.power_ev):<4} {far:>6} {where}".rstrip()
+    shaper = harmless(light.shaper, 30)
+    if not shaper or len(text) + 1 + len(shaper) <= width:
+        return [f"{text} {shaper}".rstrip()]
+    return [text, f"{'':8}{shaper}"]
+
+
+def passive_text(item: PassiveItem) -> str:
+    far = mm_text(item.distance_mm) if item.distance_mm is not None else ""
+    where = angles_text(item.azimuth_deg, item.elevation_deg)
+    return f"  {harmless(kind_word(item), 20)} {harmless(item.name, 24)}  {far}  {where}".rstrip()
+
+
+def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]:
+    """What the rules say now, what the checks said of the frame shown, and last the mere notes in one line.
+
+    What already stands under the large line isn't said again. now_s as `Clock.monotonic_s`.
+    """
+    told = headline(model, now_s)
+    said = " ".join(sentences(model, now_s))
+    notes = [finding for finding in model.rules if finding.level is Level.NOTE]
+    frame = model.frame
+    lines: list[Content] = []
+    for finding in model.rules:
+        lines += _beyond(finding, model, told, said, width) if finding not in notes else []
+    checks = sorted(frame.checks if frame else (), key=lambda found: list(Level).index(found.level))
+    of_frame = [line for finding in checks for line in _beyond(finding, model, told, said, width)]
+    if frame and of_frame:
+        lines += [Content.styled(f"on frame {frame.number}", QUIET), *of_frame]
+    if notes:
+        words = [note_words(finding, measurable=model.reference_id is not None) for finding in notes]
+        lines.append(Content.styled(cut(f"· {' · '.join(words)}", width), QUIET))
+    none = "no others" if checks or model.rules else "none"
+    return [heading("FINDINGS"), *(lines or [Content.styled(none, QUIET)])]
+
+
+def _beyond(finding: Finding, model: BenchModel, told: Headline, said: str, width: int) -> list[Content]:
+    """The lines of a finding, as far as the sentences under the large line don't say the same."""
+    frame = model.frame
+    if finding == told.about and finding.id == "focus":
+        sharpest_at = frame.focus.sharpest_at if frame and frame.focus else None
+        return _signed(finding, f"Sharper {place_text(sharpest_at)}.", width) if sharpest_at else []
+    lines = [] if finding.text in said else _signed(finding, harmless(finding.text, 400), width)
+    remedy = finding.remedy
+    if remedy is None or remedy.text.casefold() in said.casefold():
+        return lines
+    key = cap_of(Where.BENCH, "remedy") if finding is first_mendable(model.rules) else ""
+    return [*lines, *_remedy_lines(f"{key} {remedy_words(finding, live=model.live.on)}".strip(), width)]
+
+
+def note_words(finding: Finding, *, measurable: bool = True) -> str:
+    """`ambient not measured [r]`: a mere note of a rule in a few words; others in full.
+
+    measurable  the key that measures the ambient light works now, and is named
+    """
+    if finding.id == "ambient" and finding.value is None:
+        return f"ambient not measured {cap_of(Where.BENCH, 'ambient') if measurable else ''}".rstrip()
+    return harmless(finding.text, 400)
+
+
+def finding_lines(finding: Finding, width: int) -> list[Content]:
+    """Sign and sentence, wrapped, and what would settle it."""
+    lines = _signed(finding, harmless(finding.text, 400), width)
+    return [*lines, *_remedy_lines(finding.remedy.text, width)] if finding.remedy else lines
+
+
+def _signed(finding: Finding, text: str, width: int) -> list[Content]:
+    style = LEVEL_STYLES[finding.level]
+    return [
+        Content.styled(f"{LEVEL_SIGNS[finding.level] if i == 0 else ' '} {part}", style)
+        for i, part in enumerate(wrap(text, max(8, width - 2)))
+    ]
+
+
+def _remedy_lines(text: str, width: int) -> list[Content]:
+    words = harmless(text, 400)
+    parts = wrap(f"{words[:1].lower()}{words[1:]}", max(8, width - 4))
+    return [Content(f"  {'→' if i == 0 else ' '} {part}") for i, part in enumerate(parts)]
+
+
+def ledger_strip(model: BenchModel, width: int) -> Content:
+    """`LEDGER  43 sharp hero | 44 soft | 45 missed ◂`: as many of the newest as fit, the chosen one always."""
+    frames, chosen = model.released, model.frame
+    if not frames:
+        return Content.assemble(("LEDGER  ", HEADING), ("no frame yet", QUIET))
+    at = frames.index(chosen) if chosen in frames else len(frames) - 1
+    room, last = width - 8, len(frames) - 1
+    first = last
+    while at < last and _strip_length(frames[at : last + 1]) > room:
+        last -= 1
+    first = last
+    while first > 0 and _strip_length(frames[first - 1 : last + 1]) <= room:
+        first -= 1
+    parts: list[Content] = []
+    for frame in frames[first : last + 1]:
+        style = CHOSEN if frame is chosen else VERDICT_STYLES.get(frame.focus_verdict or FocusVerdict.UNJUDGED, "")
+        parts.append(Content.styled(_strip_text(frame) + (" ◂" if frame is chosen else ""), style))
+    return Content.assemble(("LEDGER  ", HEADING), Content(" | ").join(parts))
+
+
+def ledger_list(model: BenchModel, height: int) -> list[Content]:
+    """The newest frames, one a line, the chosen one marked."""
+    frames, chosen = model.released, model.frame
+    count = "no frame yet" if not frames else "1 frame" if len(frames) == 1 else f"{len(frames)} frames"
+    lines = [heading("LEDGER", count)]
+    at = frames.index(chosen) if chosen in frames else len(frames) - 1
+    room = max(1, height - 1)
+    first = max(0, min(len(frames) - room, at - room // 2))
+    listed = frames[first : first + room]
+    wide = max((len(frame_words(frame)) for frame in listed), default=0)
+    for frame in reversed(listed):
+        style = CHOSEN if frame is chosen else ""
+        sign = VERDICT_SIGNS[frame.focus_verdict] if frame.focus_verdict else "…"
+        text = f"{frame.number:>5} {sign} {frame_words(frame):<{wide}}  {frame.setup:<7}{frame.mark or '':<10}"
+        by = "on the camera" if frame.released_by == "body" else ""
+        lines.append(Content.styled(f"{text}{by}".rstrip() + (" ◂" if frame is chosen else ""), style))
+    return lines
+
+
+AT_THE_END = ("help", "leave")
+
+
+def key_line(keys: Sequence[Key], words: dict[str, str], width: int, height: int) -> Content:
+    """What each key does now, the most needed first, in as many lines as there is room for.
+
+    words  act → a word better than the table's, e.g. the remedy's own
+    Help and leaving stand at the right end of the last line, on every screen.
+    """
+    said = {key: harmless(words.get(key.act, key.word), 40) for key in keys}
+    last = [key for act in AT_THE_END for key in keys if key.act == act]
+    end = "  ".join(f"{key.cap} {said[key]}" for key in last)
+    lines: list[list[Content]] = [[]]
+    used = 0
+    for key in keys:
+        length = len(key.cap) + 1 + len(said[key])
+        room = width - (len(end) + 2 if end and len(lines) == height else 0)
+        if key in last:
+            continue
+        if lines[-1] and used + 2 + length > room:
+            if len(lines) == height:
+                break
+            lines.append([])
+            used = 0
+        used += length + (2 if lines[-1] else 0)
+        lines[-1].append(Content.assemble((key.cap, "bold $primary"), " ", said[key]))
+    painted = [Content("  ").join(line) for line in lines]
+    if last:
+        painted += [Content("")] * (height - len(painted))
+        gap = " " * max(2, width - painted[-1].cell_length - len(end))
+        shown_last = [Content.assemble((key.cap, "bold $primary"), " ", said[key]) for key in last]
+        painted[-1] = Content.assemble(painted[-1], gap, Content("  ").join(shown_last))
+    return stacked(painted[:height])
+
+
+def _told(model: BenchModel, name: str) -> float | None:
+    value = model.reading.value(name) if model.description else None
+    if value is None and model.revision:
+        value = getattr(model.revision.settings, name)
+    return float(value) if isinstance(value, int | float) else None
+
+
+def _strip_text(frame: BenchFrame) -> str:
+    return " ".join(part for part in (str(frame.number), frame_words(frame), frame.mark or "") if part)
+
+
+def _strip_length(frames: Sequence[BenchFrame]) -> int:
+    return sum(len(_strip_text(frame)) + 3 for frame in frames) + 2
+
+
+def sentence_rows(sentences: Sequence[str], width: int) -> int:
+    """How many rows the sentences take, each beginning a line."""
+    return sum(len(wrap(harmless(text, 600), max(8, width))) for text in sentences)
+
+
+def sentences_text(sentences: Sequence[str], width: int, height: int, keep: str = "") -> Content:
+    """Sentences one after the other, wrapped into the room there is; each begins a line where that fits.
+
+    keep  the end of one of them that stands whatever else must be cut: a remedy with its key
+    """
+    width = max(8, width)
+    lines = [line for text in sentences for line in wrap(harmless(text, 600), width)]
+    if len(lines) > height:
+        lines = wrap(harmless("  ".join(sentences), 1800), width)
+    if len(lines) > height:
+        end = harmless(f"… {keep}" if keep else "…", 400)
+        words = harmless("  ".join(text.removesuffix(keep) for text in sentences), 1800).split()
+        while words and len(lines := wrap(" ".join([*words, end]), width)) > height:
+            words.pop()
+    return stacked([Content(line) for line in lines[:height]])

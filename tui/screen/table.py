@@ -1,0 +1,56 @@
+"""What the screens get from the composition root: everything that is open, as two small protocols."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Protocol
+
+from session.frame.ports import Place
+from session.set.kit import Kit
+from session.shoot.controller import Shoot
+from session.shoot.events import Event
+from storage.reading.views import FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetupRow
+
+
+class Reader(Protocol):
+    """The read side of the log, as far as the screens need it; from any thread. Each call may raise LogError."""
+
+    def frames(
+        self, wanted: FrameFilter = ..., *, newest_first: bool = False, limit: int | None = None
+    ) -> Iterator[FrameRow]: ...
+
+    def frame(self, frame_id: str) -> FrameRecord | None: ...
+
+    def frame_numbered(self, job: str, number: int) -> FrameRecord | None: ...
+
+    def setups(self, job: str) -> Sequence[SetupRow]: ...
+
+    def jobs(self) -> Sequence[JobRow]: ...
+
+    def places(self, job: str = "") -> Sequence[Place]: ...
+
+    def known_views(self, job: str) -> Sequence[KnownView]: ...
+
+    def kept_wish(self, place: Place) -> Mapping[str, object] | None: ...
+
+
+class Table(Protocol):
+    """The shoot that is open. `place` and `kit` are as they were at the start; events tell of changes."""
+
+    @property
+    def place(self) -> Place: ...
+
+    @property
+    def kit(self) -> Kit: ...
+
+    @property
+    def reader(self) -> Reader: ...
+
+    def call(self, act: Callable[[Shoot], object]) -> None:
+        """Have an act done in the controller's thread; returns at once."""
+
+    def listen(self, listener: Callable[[Event], None]) -> None:
+        """Hear every event from now on, in the controller's thread."""
+
+    def open_place(self, piece: str, view: str) -> Place:
+        """The place of that name in this job, made when new. Raises LogError. For the controller's thread."""

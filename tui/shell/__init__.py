@@ -1,0 +1,1 @@
+"""What commands share: options and their types, the terminal, troubles told, the program put together."""

@@ -1,0 +1,253 @@
+"""The one place that puts log, camera, judge and controller together."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+import click
+
+from session.cameras.remote import RemoteCamera
+from session.checks.judge.remote import JudgeProcess
+from session.frame.camera import SecondPlace
+from session.frame.ports import Place, Standing, SystemClock
+from session.optics.ring_down import RingDown
+from session.plan.waits import safe_hold_off_s
+from session.set.kit import Kit, demo_kit, read_kit
+from session.set.lens_in_use import without_stale_confirmation
+from session.set.setup import same_arrangement
+from session.shoot.controller import Shoot
+from session.shoot.events import Event, KitChanged, Said
+from session.shoot.going import begun, standing_words
+from session.shoot.last_log import LastLog
+from session.shoot.recovery import LATE_FILE_S
+from session.shoot.runner import Runner
+from session.shoot.state import SupportKeeper
+from storage.database.at_rest import Standby
+from storage.files import aside
+from storage.files.paths import frame_folder, frame_stem
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
+from tui.shell.choices import Choices, log_to_write
+from tui.shell.terminal import error_file, write_down
+
+ResultT = TypeVar("ResultT")
+
+ANSWER_WITHIN_S = 60.0
+"""Longest wait for the controller's thread to take an act: far longer than any log write."""
+
+FIRST_JOB, FIRST_PIECE, FIRST_VIEW = "first job", "piece 1", "view 1"
+
+
+class Table:
+    """Everything that is open for a shoot: log, controller, camera and judge in their processes."""
+
+    def __init__(self, choices: Choices) -> None:
+        """Open it all; the camera is looked for at once. Raises LogError, KitError, click.UsageError."""
+        self.kit = kit_of(choices)
+        self._folder = choices.folder
+        self._second = second_root(choices)
+        self._log_path = log_to_write(choices.log)
+        self._log = SqlLog.open(self._log_path)
+        self._listeners: list[Callable[[Event], None]] = []
+        self._opening_line = ""
+        clock = SystemClock()
+        self._runner = Runner(clock, self._broken)
+        self._log.keep_at_rest(Standby(*self._second) if self._second else None, self._say_standby)
+        try:
+            self.reader = LogReader.open(self._log_path)
+            left = self.reader.last_place(choices.job)
+            self.place = opened_place(self._log, self.reader, choices)
+            standing = self._starting(choices, left)
+            errors_path = str(error_file(self._log_path))
+            self._shoot = Shoot(
+                place=self.place,
+                revision=standing.revision,
+                revision_id=standing.revision_id,
+                kit=self.kit,
+                log=self._log,
+                clock=clock,
+                make_camera=partial(RemoteCamera, errors_path=errors_path),
+                make_judge=partial(JudgeProcess, errors_path=errors_path),
+                emit=self._emit,
+                deliver=self._runner.deliver,
+                frame_folder=lambda place: frame_folder(self._folder, place),
+                frame_stem=frame_stem,
+                free_disk_bytes=free_disk_bytes,
+                last_log=LastLog(self._log_path),
+                keep_support=support_keeper(choices),
+                late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
+                second_place=self._second_place,
+                address=choices.camera,
+                from_camera=standing.from_camera,
+                building=choices.building,
+            )
+        except BaseException:
+            self._log.close()
+            raise
+
+    def start(self) -> None:
+        """Begin; listeners should be there by now."""
+        if self._second is not None and self._second[1] == device_of(self._folder):
+            self._emit(Said("Both copies of each file go to one disk; --copy-to a folder on another.", "copies", True))
+        refused = aside.kept(self._log_path)
+        if refused:
+            path, count = refused
+            text = f"The log once refused {count} entries for good; they are in {path} until you move it away."
+            self._emit(Said(text, "refused before", True))
+        if self._opening_line:
+            self._emit(Said(self._opening_line))
+        self._runner.start(self._shoot)
+
+    def call(self, act: Callable[[Shoot], object]) -> None:
+        """Have something done in the controller's thread; returns at once."""
+        self._runner.call(lambda shoot: _discard(act(shoot)))
+
+    def ask(self, question: Callable[[Shoot], ResultT]) -> ResultT:
+        """The same, and wait for the answer."""
+        answer: Future[ResultT] = Future()
+
+        def act(shoot: Shoot) -> None:
+            try:
+                answer.set_result(question(shoot))
+            except BaseException as error:
+                answer.set_exception(error)
+                raise
+
+        self._runner.call(act)
+        return answer.result(ANSWER_WITHIN_S)
+
+    def listen(self, listener: Callable[[Event], None]) -> None:
+        """Hear every event, in the controller's thread."""
+        self._listeners.append(listener)
+
+    def open_place(self, piece: str, view: str) -> Place:
+        """A piece and view of this job, begun when new."""
+        return self._log.open_place(self.place.job, piece, view)
+
+    def close(self, *, at_once: bool = False) -> None:
+        """Let go of camera, judge and log, in that order; at once: what is under way is left on the card."""
+        self._runner.stop(at_once=at_once)
+        self.reader.close()
+        self._log.close()
+
+    def _say_standby(self, text: str) -> None:
+        """From the thread that makes the copy."""
+        self._runner.call(lambda shoot: self._emit(Said(text, "standby", True)))
+
+    def _second_place(self, place: Place) -> SecondPlace | None:
+        if self._second is None:
+            return None
+        root, device = self._second
+        return SecondPlace(str(frame_folder(root, place)), str(root), device)
+
+    def _emit(self, event: Event) -> None:
+        if isinstance(event, KitChanged):
+            self.kit = event.kit
+        for listener in self._listeners:
+            listener(event)
+
+    def _broken(self, error: BaseException) -> None:
+        """Our own mistake: said on the screen, written in full to the error file, and the shoot goes on."""
+        write_down(error)
+        self._emit(
+            Said("Something went wrong in stillset itself; it is in the error file. Frames are safe.", "own", True)
+        )
+
+    def _starting(self, choices: Choices, left: Place | None) -> Standing:
+        """What is on the table at the start: what the view goes on with, and the options put in.
+
+        left   the place that was opened last
+        """
+        log, place = self._log, self.place
+        last = log.standing(left) if left is not None and left.job_id == place.job_id else None
+        known = log.standing(place)
+        if choices.setup:
+            found = self.reader.revision(place.job, choices.setup)
+            if found is None:
+                raise click.UsageError(f"job {place.job!r} has no set-up {choices.setup}")
+            known = Standing(*found)
+        standing = known or begun(log, place, last, safe_hold_off_s(self.kit.support_for("")))
+        wanted = without_stale_confirmation(choices.changed(standing.revision, self.kit), standing.revision)
+        asked = dict(choices.settings)
+        changed = replace(
+            standing, revision=wanted, from_camera=tuple(name for name in standing.from_camera if name not in asked)
+        )
+        if known is None:
+            return self._told(log.choose(place, changed), last)
+        chosen = log.choose(place, standing)
+        if not same_arrangement(wanted, standing.revision):
+            chosen = log.arrange(place, chosen, changed)
+        return self._told(replace(chosen, piece=standing.piece), last)
+
+    def _told(self, standing: Standing, last: Standing | None) -> Standing:
+        """The same; a line on it waits for the listeners when it is another set-up than was last on the table."""
+        if last is not None and last.revision.setup_number != standing.revision.setup_number:
+            self._opening_line = standing_words(self.place, standing, last.revision)
+        return standing
+
+
+def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
+    """Job, piece and view of the options, else those of last time, begun where they are new."""
+    last = reader.last_place(choices.job)
+    job = choices.job or (last.job if last else FIRST_JOB)
+    piece = choices.piece or (last.piece if last else FIRST_PIECE)
+    same_piece = last is not None and piece.casefold() == last.piece.casefold()
+    view = choices.view or (last.view if last and same_piece else FIRST_VIEW)
+    return log.open_place(job, piece, view, choices.client)
+
+
+def second_root(choices: Choices) -> tuple[Path, int] | None:
+    """The folder for second copies and the disk that it is on. Raises click.UsageError when it isn't there."""
+    root = choices.copy_to
+    if root is None:
+        return None
+    if not root.is_dir():
+        raise click.UsageError(f"there is no folder {root} for second copies; is its disk plugged in?")
+    if root.resolve() == choices.folder.resolve():
+        raise click.UsageError("the second copies need another folder than the first")
+    return root, root.stat().st_dev
+
+
+def device_of(folder: Path) -> int:
+    """The disk that the folder is or will be on."""
+    return next(place for place in (folder, *folder.parents) if place.is_dir()).stat().st_dev
+
+
+def kit_of(choices: Choices) -> Kit:
+    """The kit file chosen, else the invented kit of the demo. Raises KitError."""
+    return read_kit(choices.kit) if choices.kit else demo_kit()
+
+
+def support_keeper(choices: Choices) -> SupportKeeper | None:
+    """Puts a measured support into the kit file chosen; None for the demo's kit, which is part of the program."""
+    path = choices.kit
+    if path is None:
+        return None
+
+    def keep(name: str, found: RingDown) -> tuple[str, Kit]:
+        from session.set.kit_file import keep_support  # noqa: PLC0415 - tomlkit, for the one act that writes a kit
+
+        return keep_support(path, name, found)
+
+    return keep
+
+
+def free_disk_bytes(folder: Path) -> int | None:
+    """Room on the disk that the folder is or will be on."""
+    for place in (folder, *folder.parents):
+        if place.is_dir():
+            try:
+                return shutil.disk_usage(place).free
+            except OSError:
+                return None
+    return None
+
+
+def _discard(value: object) -> None:
+    """An act's result is for `ask` only."""

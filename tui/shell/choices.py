@@ -1,0 +1,330 @@
+"""What a person chose on the command line, as one value, and the click options that fill it.
+
+Option names are the quantities' names with their units, the same as in code and JSON.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+import platformdirs
+
+from session.cameras.address import parse_address
+from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
+from session.units.numbers import parse_azimuth_deg, parse_elevation_deg, parse_f_number, parse_power_ev, parse_time_s
+
+if TYPE_CHECKING:
+    from session.set.kit import Kit
+
+FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
+
+LIGHT_NUMBERS = ("power_ev", "distance_mm", "azimuth_deg", "elevation_deg")
+LIMITS = ("hold_off_s", "blur_limit_px")
+LIGHT_WORDS = ("shaper", "note")
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Where the log is, which camera, what is on the table, and what the set-up shall be.
+
+    settings  canonical names → values that were asked for by option
+    lights    (name, changes) for each --light
+    struck    names of lights to take out of the set
+    lens      a lens of the kit
+    limits    names of the set-up's own numbers → values: hold_off_s, blur_limit_px
+    building  the set-up is built again, for a reshoot
+    late_file_s   see `session.shoot.recovery.LATE_FILE_S`, which holds when it is None
+    """
+
+    log: str
+    folder: Path
+    copy_to: Path | None = None
+    late_file_s: float | None = None
+    camera: str = ""
+    kit: Path | None = None
+    job: str = ""
+    client: str = ""
+    piece: str = ""
+    view: str = ""
+    setup: str = ""
+    settings: tuple[tuple[str, object], ...] = ()
+    lights: tuple[tuple[str, dict[str, object]], ...] = ()
+    struck: tuple[str, ...] = ()
+    lens: str = ""
+    magnification: float | None = None
+    limits: tuple[tuple[str, float], ...] = ()
+    region: Region | None = None
+    building: bool = False
+
+    def changed(self, revision: Revision, kit: Kit) -> Revision:
+        """The arrangement with the options' settings, lens and lights put in. Raises click.UsageError."""
+        asked: dict[str, Any] = dict(self.settings)
+        limits: dict[str, Any] = dict(self.limits)
+        revision = replace(revision, settings=replace(revision.settings, **asked), **limits)
+        revision = replace(revision, arrangement=self._arranged(revision.arrangement, kit))
+        known_lights = [light.name for light in kit.light]
+        for name, changes in self.lights:
+            if known_lights and name not in known_lights and revision.light(name) is None:
+                raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
+            revision = revision.with_light(replace(revision.light(name) or PlacedLight(name), **changes))  # type: ignore[arg-type]
+        if self.region is not None:
+            revision = replace(revision, region=self.region)
+        for name in self.struck:
+            if revision.light(name) is None:
+                raise click.UsageError(f"there is no light {name!r} in set-up {revision.label}")
+            revision = revision.without_light(name)
+        return revision
+
+    def _arranged(self, arrangement: Arrangement, kit: Kit) -> Arrangement:
+        if self.lens:
+            lens = kit.lens_for(self.lens)
+            if lens is None:
+                known = ", ".join(lens.name for lens in kit.lens)
+                raise click.UsageError(f"the kit has no lens {self.lens!r}; it has {known or 'none'}")
+            arrangement = replace(
+                arrangement,
+                lens=lens.name,
+                focal_length_mm=lens.focal_length_mm,
+                pupil_magnification=lens.pupil_magnification,
+            )
+        if self.magnification is not None:
+            arrangement = replace(arrangement, magnification=self.magnification)
+        return arrangement
+
+
+def own_log() -> Path:
+    """The account's own log: `shoot.db` in the user's data folder."""
+    return platformdirs.user_data_path("stillset") / "shoot.db"
+
+
+def default_log() -> str:
+    """STILLSET_LOG, else the account's own log."""
+    return os.environ.get("STILLSET_LOG") or str(own_log())
+
+
+def log_to_write(log: str) -> Path:
+    """The log's path, for what makes it when it is new: the account's own may need all the folders above it.
+
+    Of any other log only the last folder is made, so that a slip of the pen is refused. Raises OSError.
+    """
+    path = Path(log)
+    if path == own_log():
+        path.parent.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def pictures_of(log: str) -> Path:
+    """Where pictures go when nobody says: `pictures` beside the log.
+
+    Those of the account's own log go where its user looks for pictures, unless there are some beside it already.
+    """
+    beside = Path(log).absolute().parent / "pictures"
+    if Path(log) == own_log() and not beside.is_dir():
+        return platformdirs.user_pictures_path() / "stillset"
+    return beside
+
+
+def parse_light(text: str) -> tuple[str, dict[str, object]]:
+    """`NAME[,power_ev=-2,distance_mm=600,…]`. Raises click.BadParameter."""
+    name, *parts = [part.strip() for part in text.split(",")]
+    if not name or "=" in name:
+        raise click.BadParameter(f"a light begins with its name, like key,power_ev=-2 — not {text!r}")
+    changes: dict[str, object] = {}
+    for part in parts:
+        key, sign, value = part.partition("=")
+        if not sign or key not in LIGHT_NUMBERS + LIGHT_WORDS:
+            known = ", ".join(LIGHT_NUMBERS + LIGHT_WORDS)
+            raise click.BadParameter(f"{part!r} is not one of {known}, written like power_ev=-2")
+        changes[key] = value if key in LIGHT_WORDS else _light_number(key, value)
+    return name, changes
+
+
+def _light_number(key: str, text: str) -> float:
+    """As a number in its unit, or as it is written everywhere: `1/4`, `60 left`, `35 up`. Raises click.BadParameter."""
+    written = {"power_ev": parse_power_ev, "azimuth_deg": parse_azimuth_deg, "elevation_deg": parse_elevation_deg}
+    try:
+        number = float(text.replace("−", "-"))
+    except ValueError:
+        try:
+            number = written.get(key, float)(text)
+        except ValueError as error:
+            told = str(error) if key in written else f"{key} is a number, not {text!r}"
+            raise click.BadParameter(told) from None
+    limits = {
+        "power_ev": (-12, 0, "0 is full power, −2 a quarter; or like 1/4"),
+        "distance_mm": (1, 100_000, "millimetres from the piece"),
+        "azimuth_deg": (-360, 360, "0 from the camera; or like 60 left, 60 right"),
+        "elevation_deg": (-90, 90, "degrees, 0 table plane, 90 straight down"),
+    }
+    low, high, words = limits[key]
+    if not low <= number <= high:
+        raise click.BadParameter(f"{key} lies between {low} and {high} ({words}), not {text}")
+    return number
+
+
+class _Time(click.ParamType[float]):
+    name = "time"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            return parse_time_s(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+class _FNumber(click.ParamType[float]):
+    name = "f-number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            return parse_f_number(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+class _Address(click.ParamType[str]):
+    name = "address"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value)
+        try:
+            return parse_address(text).text if text else ""
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+class Label(click.ParamType[str]):
+    """A set-up as it is written: `07.3`, `07` or `7`."""
+
+    name = "set-up"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value)
+        try:
+            if text:
+                parse_label(text)
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+        return text
+
+
+def _stacked(*decorators: Callable[[FunctionT], FunctionT]) -> Callable[[FunctionT], FunctionT]:
+    def wrap(function: FunctionT) -> FunctionT:
+        for decorator in reversed(decorators):
+            function = decorator(function)
+        return function
+
+    return wrap
+
+
+log_option = click.option(
+    "--log", "log", default=None, metavar="PATH", help="The log; else STILLSET_LOG, else the user's data folder."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+
+place_options = _stacked(
+    click.option("--job", default="", help="The job; else the last one."),
+    click.option("--piece", default="", help="The piece on the table; else the last one of the job."),
+    click.option("--view", default="", help="The picture wanted of it; else the last one."),
+)
+
+camera_options = _stacked(
+    click.option(
+        "--camera",
+        type=_Address(),
+        default="",
+        metavar="ADDRESS",
+        help="usb:BUS,DEVICE or ptpip:ADDRESS[:PORT]; else the only one found.",
+    ),
+    click.option(
+        "--kit",
+        type=click.Path(path_type=Path),
+        default=None,
+        help="Kit file (TOML); else STILLSET_KIT, else the demo's.",
+    ),
+    click.option(
+        "--folder",
+        type=click.Path(path_type=Path),
+        default=None,
+        help="Where pictures go; else `pictures` beside a log that was named, else `stillset` in your own pictures.",
+    ),
+    click.option(
+        "--copy-to",
+        type=click.Path(path_type=Path),
+        default=None,
+        metavar="FOLDER",
+        help="Save each file here too, on another disk, before it counts as saved; else STILLSET_COPY_TO.",
+    ),
+    click.option(
+        "--late-file-s",
+        type=click.FloatRange(0, 600),
+        default=None,
+        envvar="STILLSET_LATE_FILE_S",
+        metavar="S",
+        help="How long after a lost cable the camera may still write the frame; no release meanwhile.  [default: 15]",
+    ),
+)
+
+setup_options = _stacked(
+    click.option(
+        "--setup",
+        type=Label(),
+        default="",
+        metavar="07[.3]",
+        help="Set-up to go on with; else that of the piece and view.",
+    ),
+    click.option("--exposure-s", type=_Time(), default=None, help="Exposure time, like 1/200 or 0.005."),
+    click.option("--f-number", type=_FNumber(), default=None, help="Aperture as marked on the lens, like 11."),
+    click.option("--lens", default="", help="A lens of the kit."),
+    click.option("--magnification", type=click.FloatRange(0.001, 100), default=None, help="Image / piece, like 0.5."),
+    click.option("--hold-off-s", type=click.FloatRange(0, 600), default=None, help="Wait after the last touch."),
+    click.option(
+        "--blur-limit-px",
+        type=click.FloatRange(0.1, 500),
+        default=None,
+        help="Radius of the blur that the view may show, in pixels of the sensor.",
+    ),
+    click.option("--iso", type=click.IntRange(1, 10_000_000), default=None, help="ISO speed."),
+    click.option(
+        "--light",
+        "lights",
+        multiple=True,
+        metavar="NAME[,power_ev=1/4,…]",
+        help="Put in or change a light: power_ev=1/4, distance_mm=600, azimuth_deg='60 left', elevation_deg='35 up', "
+        "shaper, note; repeat for more. azimuth_deg: 0 from the camera, 60 left, 60 right (or 60 and -60), 180 from "
+        "behind; elevation_deg: 0 along the table, 90 from above.",
+    ),
+    click.option("--no-light", "struck", multiple=True, metavar="NAME", help="Take a light out of the set."),
+)
+
+
+def choices_from(options: dict[str, Any]) -> Choices:
+    """Fill the value from click's keyword arguments; those of an option set that wasn't used are left out."""
+    log = options.get("log") or default_log()
+    kit = options.get("kit") or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
+    folder = options.get("folder") or (Path() if "://" in log else pictures_of(log))
+    copy_to = options.get("copy_to") or os.environ.get("STILLSET_COPY_TO")
+    settings = [(field.name, options[field.name]) for field in fields(Settings) if options.get(field.name) is not None]
+    return Choices(
+        log=log,
+        folder=Path(folder).absolute(),
+        copy_to=Path(copy_to).absolute() if copy_to else None,
+        late_file_s=options.get("late_file_s"),
+        camera=options.get("camera") or "",
+        kit=kit,
+        job=options.get("job") or "",
+        piece=options.get("piece") or "",
+        view=options.get("view") or "",
+        setup=options.get("setup") or "",
+        settings=tuple(settings),
+        lights=tuple(parse_light(text) for text in options.get("lights") or ()),
+        struck=tuple(options.get("struck") or ()),
+        lens=options.get("lens") or "",
+        magnification=options.get("magnification"),
+        limits=tuple((name, options[name]) for name in LIMITS if options.get(name) is not None),
+    )

@@ -1,0 +1,1 @@
+"""What the screens say, without a widget: keys, models, sentences."""

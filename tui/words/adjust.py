@@ -1,0 +1,137 @@
+"""Small changes to a set-up by keys: a light's power, distance and place, the region. Pure functions.
+
+Each gives a new value, or None where the old one isn't known: a step from nowhere would invent a measure, so
+the person is asked to type it first. Angles and powers as in `session.set.setup`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from session.set.kit import Kit
+from session.set.setup import PlacedLight, Region
+from session.units.numbers import parse_azimuth_deg, parse_elevation_deg, parse_power_ev
+from session.units.quantities import QUANTITIES, allowed_range
+
+POWER_STEPS_PER_EV = 3
+"""Steps a stop on flash controls; others have tenths, which can be typed. Common practice, no source."""
+
+DISTANCE_STEP_MM, ANGLE_STEP_DEG = 10.0, 5.0
+"""What a hand tape and an eye can tell at a table. Chosen."""
+
+REGION_STEP = 0.02
+"""A fiftieth of the picture: less than the half-block picture at 80 columns can show. Chosen."""
+
+SMALLEST_REGION = 0.02
+
+DEEPEST_POWER_EV = QUANTITIES["power_ev"].low
+
+
+def stepped_power(light: PlacedLight, steps: int, kit: Kit) -> PlacedLight:
+    """Power moved by thirds of a stop onto the grid of thirds, within what the light can do."""
+    known = kit.light_for(light.name)
+    least_ev = known.least_power_ev if known else DEEPEST_POWER_EV
+    grid = round(light.power_ev * POWER_STEPS_PER_EV) + steps
+    return replace(light, power_ev=min(0.0, max(least_ev, round(grid / POWER_STEPS_PER_EV, 4))))
+
+
+def stepped_distance(light: PlacedLight, steps: int) -> PlacedLight | None:
+    """Nearer (negative steps) or farther, never through the piece; None where the distance isn't known."""
+    if light.distance_mm is None:
+        return None
+    grid = round(light.distance_mm / DISTANCE_STEP_MM) + steps
+    return replace(light, distance_mm=max(DISTANCE_STEP_MM, grid * DISTANCE_STEP_MM))
+
+
+def moved(light: PlacedLight, right: int, up: int) -> PlacedLight | None:
+    """To the right or left around the piece, and up or down, by steps of 5°; None where the place isn't known."""
+    if light.azimuth_deg is None or light.elevation_deg is None:
+        return None
+    azimuth_deg = (light.azimuth_deg - right * ANGLE_STEP_DEG) % 360
+    elevation_deg = min(90.0, max(-90.0, light.elevation_deg + up * ANGLE_STEP_DEG))
+    return replace(light, azimuth_deg=azimuth_deg, elevation_deg=elevation_deg)
+
+
+def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
+    """The kit's next shaper; after the last, none."""
+    names = ["", *(shaper.name for shaper in kit.shaper)]
+    at = names.index(light.shaper) if light.shaper in names else 0
+    return replace(light, shaper=names[(at + 1) % len(names)])
+
+
+def with_power(light: PlacedLight, text: str) -> PlacedLight:
+    """Power typed as `1/4`, `1/4 +1/3` or `-2`. Raises ValueError with a sentence."""
+    power_ev = parse_power_ev(text)
+    if not allowed_range("power_ev").holds(power_ev):
+        raise ValueError(f"power lies between {DEEPEST_POWER_EV:g} and 0 EV (full), not {text!r}")
+    return replace(light, power_ev=power_ev)
+
+
+def with_distance(light: PlacedLight, text: str) -> PlacedLight:
+    """Distance typed in mm. Raises ValueError with a sentence."""
+    return replace(light, distance_mm=number_in(text, "distance_mm"))
+
+
+def with_angles(light: PlacedLight, text: str) -> PlacedLight:
+    """Side and height typed as `60 left/35 up` or `60 left 35`. Raises ValueError with a sentence."""
+    parts = re.fullmatch(r"(.*?\d\s*°?\s*(?:l|left|r|right)?)\s*(?:[/,;·]|\s)\s*(\S.*)", text.strip().casefold())
+    if parts is None:
+        raise ValueError(f"side and height are written like 60 left/35 up, not {text!r}")
+    return replace(light, azimuth_deg=parse_azimuth_deg(parts[1]), elevation_deg=parse_elevation_deg(parts[2]))
+
+
+def number_in(text: str, name: str) -> float:
+    """A typed number for the quantity of that name, in its unit. Raises ValueError with a sentence."""
+    allowed = allowed_range(name)
+    bare = text.strip().replace("−", "-").removesuffix(allowed.unit).strip() if allowed.unit else text.strip()
+    try:
+        value = float(bare.replace(",", "."))
+    except ValueError:
+        raise ValueError(f"this is a number, in {allowed.unit or 'no unit'}, not {text!r}") from None
+    if not allowed.holds(value):
+        raise ValueError(f"this lies between {allowed.low:g} and {allowed.high:g} {allowed.unit}, not {text!r}")
+    return value
+
+
+def moved_region(region: Region, right: int, down: int) -> Region:
+    """Moved by steps of a fiftieth of the picture, and stopped at its edges."""
+    left = min(1 - region.width, max(0.0, region.left + right * REGION_STEP))
+    top = min(1 - region.height, max(0.0, region.top + down * REGION_STEP))
+    return replace(region, left=left, top=top)
+
+
+def half_of(region: Region, digit: int) -> Region:
+    """Half as wide and half as high, at the place in it that the digit has on a number pad: 7 upper left, 5 middle.
+
+    The nine places overlap by half, so what is no larger than half of the new region lies whole in one of them.
+    """
+    across, down = (digit - 1) % 3, 2 - (digit - 1) // 3
+    width, height = (max(SMALLEST_REGION, side / 2) for side in (region.width, region.height))
+    left = region.left + across * (region.width - width) / 2
+    top = region.top + down * (region.height - height) / 2
+    return Region(left, top, width, height)
+
+
+def sized_region(region: Region, wider: int, higher: int) -> Region:
+    """Sized around its middle, as far as the edges let it; never smaller than a fiftieth."""
+    width = min(1.0, max(SMALLEST_REGION, region.width + wider * REGION_STEP))
+    height = min(1.0, max(SMALLEST_REGION, region.height + higher * REGION_STEP))
+    left = min(1 - width, max(0.0, region.left + (region.width - width) / 2))
+    top = min(1 - height, max(0.0, region.top + (region.height - height) / 2))
+    return Region(left, top, width, height)
+
+
+def beside(value: float | str, offered: Sequence[float | str], steps: int) -> float | str:
+    """The value so many places on in what is offered; the nearest one where it isn't among them."""
+    if not offered:
+        return value
+    if value in offered:
+        at = list(offered).index(value)
+    elif isinstance(value, str):
+        at = 0
+    else:
+        numbers = [one for one in offered if not isinstance(one, str)]
+        at = min(range(len(numbers)), key=lambda i: abs(numbers[i] - value)) if numbers else 0
+    return offered[min(len(offered) - 1, max(0, at + steps))]

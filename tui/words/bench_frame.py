@@ -1,0 +1,109 @@
+"""A frame as the bench keeps it, and how one of the log becomes one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.states import FrameState, ReleasedBy
+from session.set.setup import Region
+from session.shoot.events import CameraBusy, FileComing
+from storage.reading.views import FrameRecord, FrameRow
+
+
+@dataclass
+class BenchFrame:
+    """A frame as far as the screen has heard of it.
+
+    said      the controller's sentence about its state
+    rules     findings before the release; `checks` those after it
+    flaw      the gravest that the checks other than focus say; None for a clean frame
+    coming    how far its files are, while a transfer takes long enough to be told of
+    busy      how long the camera has been writing it, while it says that it is busy
+    ambient   released with the lights off, to measure the ambient light
+    blur_limit_px   radius that its set-up allows; None when not known
+    region    what had to be sharp in it; None when not known
+    reference number of the approved frame of its set-up and piece; None: there is none, or it isn't known
+    whole     False for one read from the log as a line only: its files and findings are there to be read
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    fired: Fired = Fired.NO
+    said: str = ""
+    rules: tuple[Finding, ...] = ()
+    checks: tuple[Finding, ...] = ()
+    focus: FocusJudgement | None = None
+    files: tuple[SavedFile, ...] = ()
+    mark: str | None = None
+    setup: str = ""
+    piece: str = ""
+    view: str = ""
+    region: Region | None = None
+    reference: int | None = None
+    flaw: Finding | None = None
+    whole: bool = True
+    ambient: bool = False
+    coming: FileComing | None = None
+    busy: CameraBusy | None = None
+    blur_limit_px: float | None = None
+
+    @property
+    def setup_number(self) -> str:
+        """`07` of `07.3`."""
+        return self.setup.partition(".")[0]
+
+    @property
+    def bytes(self) -> int:
+        """What its files take, as far as they are here."""
+        return sum(file.bytes for file in self.files)
+
+    @property
+    def picture(self) -> SavedFile | None:
+        """The file to show: the JPEG, else the raw with its preview."""
+        by_kind = {file.kind: file for file in self.files}
+        return by_kind.get("jpeg") or by_kind.get("raw")
+
+    @property
+    def focus_verdict(self) -> FocusVerdict | None:
+        return self.focus.verdict if self.focus else None
+
+
+def from_row(row: FrameRow) -> BenchFrame:
+    """A line of the ledger; files and findings are left to be read when they are looked at."""
+    verdict = row.focus_verdict
+    return BenchFrame(
+        row.frame_id,
+        row.number,
+        row.state,
+        row.released_by,
+        row.fired,
+        row.text,
+        focus=FocusJudgement(verdict, row.blur_px, None, row.defocus_mm) if verdict else None,
+        mark=row.mark,
+        setup=row.setup,
+        piece=row.piece,
+        view=row.view,
+        flaw=row.flaw,
+        whole=False,
+        ambient=row.ambient,
+    )
+
+
+def from_record(record: FrameRecord) -> BenchFrame:
+    """A frame with all that belongs to it."""
+    frame = from_row(record)
+    frame.files = tuple(
+        SavedFile(
+            file.path, file.kind, file.bytes, file.sha256, CardObject(file.card_folder, file.card_name, file.bytes)
+        )
+        for file in record.files
+        if file.here
+    )
+    frame.rules, frame.checks, frame.focus, frame.whole = record.rules, record.checks, record.focus, True
+    frame.region, frame.reference = record.revision.region, record.reference
+    frame.blur_limit_px = record.revision.blur_limit_px
+    return frame

@@ -1,0 +1,98 @@
+"""The large line for what a check on a frame says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from session.checks.light.flash import ONE_OF_SEVERAL
+from session.checks.material.limits import NO_FLASH_EV
+from session.frame.finding import Finding
+from session.lighting.mix import AMBIENT_STOPS_UNDER
+from session.units.numbers import percent_text
+
+DRIFT_LINES = {
+    "All of the picture": "CAMERA MOVED",
+    "The piece moved": "PIECE MOVED",
+    "Camera or piece": "MOVED",
+    "The picture is": "SIZE CHANGED",
+    "A part of": "PART MOVED",
+}
+"""How a finding of the drift check begins → the large line."""
+
+
+def check_line(finding: Finding) -> str:
+    """The large line for what a check other than focus says; the check's own name when it has no words here."""
+    line = _LINES.get(finding.id)
+    return line(finding) if line else finding.id.upper()
+
+
+def flaw_words(finding: Finding) -> str:
+    """The same in small print: `dark 0.6 EV`, `no flash`."""
+    return check_line(finding).lower().replace(" ev", " EV")
+
+
+def is_unmeasured_or_near(finding: Finding) -> bool:
+    """Whether a measurement of the ambient light is one that the rule about it isn't content with."""
+    return finding.value is None or -finding.value < AMBIENT_STOPS_UNDER
+
+
+def _amount(word: str, value: float | None, unit: str) -> str:
+    """`DARK 0.6 EV`; the word alone where nothing was measured."""
+    return word if value is None else f"{word} {abs(value):.1f} {unit}"
+
+
+def _flash(finding: Finding) -> str:
+    if finding.text.startswith(ONE_OF_SEVERAL):
+        return "LIGHT MISSING?"
+    return "NO FLASH" if finding.value is None or -finding.value >= NO_FLASH_EV else "WEAK FLASH"
+
+
+def _band(finding: Finding) -> str:
+    return "DARK BAND" if finding.value is None else f"BAND {percent_text(finding.value)}"
+
+
+def _exposure(finding: Finding) -> str:
+    if finding.value is None:
+        return "EXPOSURE"
+    return _amount("DARK" if finding.value < 0 else "BRIGHT", finding.value, "EV")
+
+
+def _drift(finding: Finding) -> str:
+    task = re.match(r"Move the (camera|piece) (\S+ (?:mm|px)) (right|left|up|down)", finding.text)
+    if task:
+        thing, far, way = task.groups()
+        return f"{thing.upper()} {far} {way.upper()}"
+    if finding.text.startswith("Move the"):
+        return "TURN IT"
+    return next((line for words, line in DRIFT_LINES.items() if finding.text.startswith(words)), "MOVED")
+
+
+def _evenness(finding: Finding) -> str:
+    if "hot spot" in finding.text.lower():
+        return _amount("HOT SPOT", finding.value, "EV")
+    if "centre" in finding.text:
+        return "CENTRE DARK" if finding.value is not None and finding.value < 0 else "CENTRE LIGHT"
+    return _amount("UNEVEN", finding.value, "EV")
+
+
+def _ambient(finding: Finding) -> str:
+    if finding.value is None:
+        return "AMBIENT ?"
+    return f"AMBIENT {'−' if finding.value < 0 else '+'}{abs(finding.value):.1f} EV"
+
+
+_LINES: dict[str, Callable[[Finding], str]] = {
+    "file": lambda finding: "BAD FILE",
+    "settings": lambda finding: "NOT AS SET",
+    "flash": _flash,
+    "light": lambda finding: "LIGHT MISSING",
+    "band": _band,
+    "exposure": _exposure,
+    "clipping": lambda finding: "CLIPPED",
+    "drift": _drift,
+    "evenness": _evenness,
+    "colour": lambda finding: "COLOUR OFF",
+    "mixed light": lambda finding: "MIXED LIGHT?",
+    "ambient light": _ambient,
+}

@@ -1,0 +1,102 @@
+"""Live view in words: the large line while a hand turns the ring, or while a release waits for the picture to rest."""
+
+from __future__ import annotations
+
+from session.live.decode import Stream
+from session.live.meter import IN_THE_WAY, NO_DETAIL, PAST_THE_BEST, WRONG_WAY, FocusReading
+from session.live.stillness import STILL_FOR_S, Moves
+from session.live.sweep import Range
+from session.rules.stillness import BY_STILLNESS
+from session.set.setup import Revision
+from session.shoot.events import Waiting
+from session.units.numbers import percent_text
+from tui.words.headline import Headline, Tone
+from tui.words.keys import Where, hint
+from tui.words.live_model import LiveModel
+
+STREAM_LINES = {
+    Stream.LOST: "NO PICTURE",
+    Stream.FROZEN: "FROZEN",
+    Stream.BLACK: "BLACK",
+    Stream.BROKEN: "DAMAGED",
+}
+"""The large line while the stream is unwell; its sentence stands under it. A slow one still shows the focus."""
+
+FOCUS_LINES = {IN_THE_WAY: "COVERED", NO_DETAIL: "NO DETAIL", WRONG_WAY: "WRONG WAY"}
+"""The meter's sentence → the large line, where the number would mislead."""
+
+
+def live_headline(live: LiveModel, trouble: Stream | None, *, sweeping: bool) -> Headline:
+    """What the hands at the ring should know.
+
+    sweeping  the drive looks for the peak: it passes it on purpose, and goes where a blur hides detail as a hand does
+    """
+    if live.look.paused:
+        return Headline("PAUSED", f"The live picture is held still. {hint(Where.BENCH, 'pause', 'goes on')}", Tone.WAIT)
+    if trouble in STREAM_LINES:
+        return Headline(STREAM_LINES[trouble], "", Tone.STOP)
+    focus = live.focus
+    if focus is None:
+        return Headline("SWEEP" if sweeping else "LIVE", "", Tone.BUSY)
+    if sweeping:
+        return Headline(f"SWEEP {contrast_text(steadied(focus))}".strip(), best_text(focus), Tone.BUSY)
+    return _meter_headline(focus)
+
+
+def _meter_headline(focus: FocusReading) -> Headline:
+    if focus.text in FOCUS_LINES:
+        return Headline(FOCUS_LINES[focus.text], focus.text, Tone.CAUTION)
+    number = contrast_text(steadied(focus))
+    if focus.past_best:
+        return Headline(f"BACK {number}", back_text(focus), Tone.CAUTION)
+    return Headline(f"FOCUS {number}".strip(), best_text(focus), Tone.BUSY)
+
+
+def steadied(focus: FocusReading) -> float | None:
+    """The meter's number without the single frame's unsteadiness, percent; None when it could not be judged."""
+    if focus.share_of_best is None or focus.best_contrast is None:
+        return focus.contrast
+    return focus.share_of_best * focus.best_contrast
+
+
+def best_text(focus: FocusReading) -> str:
+    """`Best so far 4.51, 12 s ago; now 96 % of it, rising.`"""
+    if focus.best_contrast is None:
+        return ""
+    best = f"Best so far {contrast_text(focus.best_contrast)}, {focus.best_since_s:.0f} s ago"
+    if focus.share_of_best is None:
+        return f"{best}."
+    return f"{best}; now {percent_text(focus.share_of_best)} of it, {focus.trend}."
+
+
+def back_text(focus: FocusReading) -> str:
+    """`Past the best: turn back by about a third of the last move. Now 78 % of it.`"""
+    now = f" Now {percent_text(focus.share_of_best)} of it." if focus.share_of_best is not None else ""
+    return f"{PAST_THE_BEST}{now}"
+
+
+def range_text(where: Range) -> str:
+    """How far a sweep looks."""
+    return (
+        f"A sweep looks over {where.span_steps} steps of the drive, {where.step_steps} apart, "
+        "and farther where the contrast still rises."
+    )
+
+
+def contrast_text(contrast: float | None) -> str:
+    """Three digits, as many as stand still: `4.51`, `12.3`; "" when it could not be judged."""
+    if contrast is None:
+        return ""
+    return f"{contrast:.1f}" if contrast >= 10 else f"{contrast:.2f}"
+
+
+def still_line(waiting: Waiting, revision: Revision | None, moves: Moves | None, now_s: float) -> str:
+    """`AT REST 0.4 s` or `MOVING 3.1 px` while a release waits for the picture to rest; "" while it is the timer's."""
+    if waiting.reason != "hold-off" or revision is None or BY_STILLNESS not in revision.confirmed:
+        return ""
+    if waiting.until_s is None or moves is None or not moves.is_fresh(now_s):
+        return ""
+    if moves.still_since_s is None:
+        return "MOVING" if moves.moving_px is None else f"MOVING {moves.moving_px:.1f} px"
+    still_s = STILL_FOR_S - (waiting.until_s - now_s)
+    return f"AT REST {min(still_s, STILL_FOR_S):.1f} s" if still_s >= 0 else ""

@@ -1,0 +1,413 @@
+"""What the bench shows, as plain state that events change; knows no terminal, so it is tested without one.
+
+`BenchModel.hear` takes the controller's events one by one. What the large line is about follows from it by
+`phase`: a frame that waits goes before one in the camera, that before a lost camera, that before a new reference, that
+before the last result, that before what the rules say now. What is wrong with a frame stays until a key or a release.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from session.frame.camera import CameraDescription, Reading, SavedFile
+from session.frame.finding import Finding, Level, flaw_of
+from session.frame.ports import Place
+from session.frame.states import FrameState
+from session.rules.room import mean_frame_bytes
+from session.set.setup import Revision
+from session.shoot import events as told
+from session.shoot.events import Event, Waiting
+from session.shoot.live_stream import SWEEP
+from tui.words.bench_frame import BenchFrame
+from tui.words.frame_word import frame_word
+from tui.words.keys import Where, bare_cap
+from tui.words.live_model import LiveModel
+
+NEVER_RELEASED = frozenset(
+    {FrameState.ASKED, FrameState.HELD_OFF, FrameState.REFUSED, FrameState.CALLED_OFF},
+)
+"""States of a wish that came to nothing (yet): it has no row in the log and no place in the ledger."""
+
+
+FADES_S = 10.0
+"""How long a passing sentence stands: time to look up from the set and read it. Chosen."""
+
+
+class Phase(StrEnum):
+    """What is, or what happens next; one large line each."""
+
+    HELD = "held"
+    RELEASING = "releasing"
+    SAVING = "saving"
+    NO_CAMERA = "no camera"
+    CHECKING = "checking"
+    REFUSED = "refused"
+    NOT_FIRED = "not fired"
+    UNCERTAIN = "uncertain"
+    NOT_SAVED = "not saved"
+    REFERENCE = "reference"
+    JUDGED = "judged"
+    STOPPED = "stopped"
+    READY = "ready"
+
+
+_RESULTS = {
+    FrameState.REFUSED: Phase.REFUSED,
+    FrameState.NOT_FIRED: Phase.NOT_FIRED,
+    FrameState.UNCERTAIN: Phase.UNCERTAIN,
+    FrameState.MISSING: Phase.NOT_SAVED,
+    FrameState.SAVED: Phase.CHECKING,
+}
+
+
+@dataclass
+class BenchModel:
+    """Everything on the bench screen that events change.
+
+    spot      the frame that the large line is about, None when nothing is left to say of it
+    reference_asked   the frame that a key has just asked to make the reference, "" to drop it; None: no key
+    accepted  the frame that has just become the reference
+    chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
+    lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
+    turn_named  what undo or redo would do to the camera, as it was named; counts while that stands in `passing`
+    """
+
+    place: Place | None = None
+    revision: Revision | None = None
+    description: CameraDescription | None = None
+    reading: Reading = field(default_factory=Reading)
+    free_card_bytes: int | None = None
+    lost_text: str = ""
+    rules: tuple[Finding, ...] = ()
+    frames: dict[str, BenchFrame] = field(default_factory=dict)
+    waiting: Waiting | None = None
+    spot: str | None = None
+    reference_asked: str | None = None
+    accepted: str | None = None
+    chosen: str | None = None
+    reference_id: str | None = None
+    reference_number: int | None = None
+    live: LiveModel = field(default_factory=LiveModel)
+    lasting: dict[str, str] = field(default_factory=dict)
+    passing: str = ""
+    turn_named: told.TurnAsked | None = None
+    _passing_since_s: float = 0.0
+    _spot_since_s: float = 0.0
+
+    # --- what is heard ----------------------------------------------------------------------------
+
+    def hear(self, event: Event, now_s: float) -> None:
+        """Take one event of the controller; now_s as `Clock.monotonic_s`."""
+        before, result, accepted = self.passing, self._result, self.accepted
+        self._hear(event)
+        if self.passing != before:
+            self._passing_since_s = now_s
+        if self._result != result or self.accepted != accepted:
+            self._spot_since_s = now_s
+
+    def fade(self, now_s: float) -> bool:
+        """Let go what has stood long enough: a passing sentence, and in live view good news; whether something went."""
+        went = False
+        if self.passing and now_s - self._passing_since_s >= FADES_S:
+            self.passing, went = "", True
+        fades = self._result or self.accepted
+        if self.live.on and fades and not self.stays and now_s - self._spot_since_s >= FADES_S:
+            self.spot = self.accepted = None
+            went = True
+        return went
+
+    @property
+    def stays(self) -> bool:
+        """Something is wrong with the frame that the large line is about: it waits for a key or the next release."""
+        spot = self.frames.get(self.spot or "")
+        return spot is not None and self.in_camera is not spot and frame_word(spot).stays
+
+    @property
+    def _result(self) -> tuple[str, FrameState, bool] | None:
+        """What the large line tells of a frame that is at rest."""
+        spot = self.frames.get(self.spot or "")
+        return (spot.frame_id, spot.state, spot.focus is not None) if spot and self.in_camera is not spot else None
+
+    def _referenced(self, frame_id: str | None, number: int | None) -> None:
+        """The reference, and whether a key has just made it so."""
+        self.reference_id, self.reference_number = frame_id, number
+        for frame in self.frames.values():
+            if self.is_here(frame, of_setup=True):
+                frame.reference = number
+        asked, self.reference_asked = self.reference_asked, None
+        if asked and asked == frame_id:
+            self.accepted, self.spot = frame_id, None
+        elif asked == "" and frame_id is None and self.revision:
+            self.passing = f"Set-up {self.revision.setup_number:02d} has no reference for this piece now."
+
+    def _hear(self, event: Event) -> None:  # noqa: PLR0912, PLR0915 — one line for each kind of event
+        match event:
+            case told.CameraFound(description, reading, free_bytes):
+                self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
+                self.lost_text = ""
+            case told.CameraLost(_, text):
+                self.description, self.lost_text = None, text
+                self.live.lost()
+            case told.SettingsChanged(reading, refused, by_hand):
+                self._settings(reading, refused, by_hand)
+            case told.RulesChanged(findings):
+                self._rules(findings)
+            case told.PlaceChanged(place):
+                self.place, self.spot, self.accepted, self.chosen = place, None, None, None
+            case told.RevisionChanged(revision, _, frame_id):
+                self.revision, self.spot, self.accepted = revision, frame_id or None, None
+            case told.FrameMoved():
+                self._moved(event)
+            case told.Waiting():
+                self.waiting, self.spot, self.accepted = event, None, None
+            case told.FileArrived(frame_id, _, file):
+                self._arrived(frame_id, file)
+            case told.FileComing(frame_id):
+                if frame_id in self.frames:
+                    self.frames[frame_id].coming = event
+            case told.CameraBusy(frame_id):
+                if frame_id in self.frames:
+                    self.frames[frame_id].busy = event
+            case told.FrameJudged(frame_id, _, findings, focus, anew):
+                frame = self.frames.get(frame_id)
+                if frame:
+                    frame.checks, frame.focus, frame.flaw = findings, focus, flaw_of(findings)
+                if frame and anew:
+                    self.spot, self.accepted = frame_id, None
+                    self.passing = f"Frame {frame.number} was judged anew with region and grey patch as they are now."
+            case told.ReferenceChanged(frame_id, number):
+                self._referenced(frame_id, number)
+            case told.LiveViewChanged(on, text):
+                self.live.switched(on)
+                self.passing = text or self.passing
+            case told.Said():
+                self._said(event)
+            case told.TurnAsked():
+                self.turn_named, self.passing = event, turn_text(event)
+            case told.LivePicture():
+                self.live.heard(event)
+            case told.PeakKept(peak):
+                self.live.kept = peak
+            case told.StandMeasured(found):
+                self.live.support = found
+            case told.FocusMoved() | told.KitChanged():
+                pass
+
+    def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:
+        self.reading = reading
+        if refused:
+            self.passing = "The camera did not take " + "; ".join(f"{name}: {why}" for name, why in refused)
+        if by_hand and not self.stays:
+            self.spot = None
+
+    def _rules(self, findings: tuple[Finding, ...]) -> None:
+        """A new stop is greater news than the last frame's result, unless that stays, or was a refusal for it."""
+        old, spot = {finding.id for finding in self.stops}, self.frames.get(self.spot or "")
+        self.rules = findings
+        if any(finding.id not in old for finding in self.stops):
+            self.accepted = None
+            if spot and spot.state is not FrameState.REFUSED and not self.stays:
+                self.spot = None
+
+    def _arrived(self, frame_id: str, file: SavedFile) -> None:
+        frame = self.frames.get(frame_id)
+        if frame:
+            frame.files = (*frame.files, file)
+        if self.free_card_bytes is not None:  # nothing is deleted from the card
+            self.free_card_bytes = max(0, self.free_card_bytes - file.bytes)
+
+    def _moved(self, event: told.FrameMoved) -> None:
+        known = self.frames.get(event.frame_id)
+        frame = known or BenchFrame(event.frame_id, event.number, event.state)
+        frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
+        frame.fired, frame.said, frame.ambient = event.fired, event.text, event.ambient
+        frame.rules = event.findings or frame.rules
+        if event.state in (FrameState.SAVED, FrameState.LOGGED) and not frame.files:
+            frame.whole = False  # what was found on the disk is told to the log only
+        if known is None:
+            frame.setup = self.revision.label if self.revision else ""
+            frame.piece, frame.view = (self.place.piece, self.place.view) if self.place else ("", "")
+            if self.revision:
+                frame.blur_limit_px, frame.region = self.revision.blur_limit_px, self.revision.region
+            frame.reference = self.reference_number
+        self.frames[event.frame_id] = frame
+        if self.waiting and self.waiting.frame_id == event.frame_id:
+            self.waiting = None
+        if known is None or event.state in _RESULTS:
+            self.spot, self.accepted = event.frame_id, None
+            self.passing = ""
+        if event.state is FrameState.CALLED_OFF:
+            self.spot, self.passing = None, event.text
+
+    def _said(self, event: told.Said) -> None:
+        if not event.lasting:
+            self.passing = event.text
+        elif event.text:
+            self.lasting[event.id] = event.text
+        else:
+            self.lasting.pop(event.id, None)
+
+    def read(self, frames: Iterable[BenchFrame]) -> None:
+        """Frames as the log has them; one that is under way here is known better here."""
+        busy = (FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED)
+        for frame in frames:
+            known = self.frames.get(frame.frame_id)
+            if known is None:
+                self.frames[frame.frame_id] = frame
+                continue
+            known.mark = frame.mark  # a person's, so the log has it from the moment it was given
+            if known.state not in busy:
+                known.state, known.said = frame.state, frame.said or known.said
+                if not known.files or not known.focus:
+                    known.whole = False
+                known.focus, known.flaw = known.focus or frame.focus, known.flaw or frame.flaw
+
+    def complete(self, frame: BenchFrame) -> None:
+        """Files and findings of a frame, read from the log."""
+        known = self.frames.get(frame.frame_id)
+        if known is not None and not known.whole:
+            known.files, known.whole = frame.files, True
+            known.blur_limit_px = known.blur_limit_px or frame.blur_limit_px
+            known.region, known.reference = known.region or frame.region, known.reference or frame.reference
+            if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read
+                known.checks, known.focus, known.flaw = frame.checks, frame.focus, frame.flaw
+
+    # --- what the person does here ----------------------------------------------------------------
+
+    def acted(self) -> None:
+        """The person went on: what was said last has been read."""
+        self.spot = self.accepted = self.reference_asked = None
+        self.passing = ""
+
+    def seen(self) -> bool:
+        """A key was pressed: what stays until then, or a new reference, has been read; whether there was any."""
+        if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):
+            return False
+        self.spot = self.accepted = None
+        return True
+
+    def turn_agreed(self, act: str) -> str:
+        """The key of the act that stands named for `act` ("undo" or "redo"); "" when none does."""
+        named = self.turn_named
+        stands = named is not None and named.act == act and self.passing == turn_text(named)
+        return named.act_id if named and stands else ""
+
+    def turn_dropped(self) -> bool:
+        """Another key was pressed: undo would name it anew; whether anything was named."""
+        named, self.turn_named = self.turn_named, None
+        if named is None or self.passing != turn_text(named):
+            return False
+        self.passing = ""
+        return True
+
+    def ask_reference(self, frame_id: str | None) -> None:
+        """A key asks to make this frame the reference; None: to drop it."""
+        self.reference_asked = frame_id or ""
+
+    def release_asked(self) -> None:
+        """The next frame was asked for; the picture follows the newest again."""
+        self.acted()
+        self.chosen = None
+
+    def set_mark(self, frame_id: str, mark: str) -> str | None:
+        """The mark that the frame has after this key: the same key takes it back."""
+        frame = self.frames[frame_id]
+        frame.mark = None if frame.mark == mark else mark
+        return frame.mark
+
+    def choose(self, steps: int) -> None:
+        """Choose another frame of the ledger, `steps` later (negative: earlier); none when that is shown anyway."""
+        released = self.released
+        if not released:
+            return
+        current = self.frame
+        at = released.index(current) if current in released else len(released)
+        wanted = released[min(len(released) - 1, max(0, at + steps))]
+        self.chosen = None
+        if self.frame is not wanted:
+            self.chosen = wanted.frame_id
+
+    # --- what follows from it ---------------------------------------------------------------------
+
+    @property
+    def released(self) -> list[BenchFrame]:
+        """The frames that were released, by number."""
+        frames = (frame for frame in self.frames.values() if frame.state not in NEVER_RELEASED)
+        return sorted(frames, key=lambda frame: frame.number)
+
+    @property
+    def frame(self) -> BenchFrame | None:
+        """The frame that picture, findings, marks and notes are about: the chosen one, else the newest of this view."""
+        if self.chosen in self.frames:
+            return self.frames[self.chosen]
+        return next((frame for frame in reversed(self.released) if self.is_here(frame)), None)
+
+    def is_here(self, frame: BenchFrame, *, of_setup: bool = False) -> bool:
+        """Whether a frame shows the view on the table; `of_setup`: the piece on the table, by the set-up in force."""
+        place, revision = self.place, self.revision
+        if place is None:
+            return True
+        if frame.piece != place.piece:
+            return False
+        if of_setup:
+            return revision is not None and frame.setup_number == f"{revision.setup_number:02d}"
+        return frame.view == place.view
+
+    @property
+    def in_camera(self) -> BenchFrame | None:
+        """The frame that is being released or handed over."""
+        busy = (FrameState.RELEASING, FrameState.RECEIVING)
+        return next((f for f in reversed(self.released) if f.state in busy), None)
+
+    @property
+    def frame_bytes(self) -> int:
+        """What a frame takes on the card, by the last whole ones whose files are known; 0 before there was one."""
+        whole = (FrameState.SAVED, FrameState.LOGGED)
+        return mean_frame_bytes([frame.bytes for frame in self.released if frame.state in whole]) or 0
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """What keeps the shutter shut now."""
+        return tuple(finding for finding in self.rules if finding.level is Level.STOP)
+
+    @property
+    def held(self) -> bool:
+        """A release was asked for and hasn't come yet."""
+        return self.waiting is not None
+
+    @property
+    def sweeping(self) -> bool:
+        """The camera's drive is looking for the peak."""
+        return SWEEP in self.lasting
+
+    @property
+    def under_way(self) -> bool:
+        """A frame waits, or is in the camera's hands."""
+        return self.held or self.in_camera is not None
+
+    def phase(self) -> Phase:  # noqa: PLR0911 — the order of what matters is the point
+        """What the large line is about."""
+        busy = self.in_camera
+        if busy and busy.state is FrameState.RELEASING:
+            return Phase.RELEASING
+        if self.waiting and (self.waiting.until_s is not None or not busy or busy.focus):
+            return Phase.HELD
+        if busy and not busy.focus:
+            return Phase.SAVING
+        if self.description is None:
+            return Phase.NO_CAMERA
+        if self.accepted:
+            return Phase.REFERENCE
+        spot = self.frames.get(self.spot or "")
+        if spot and spot.focus:
+            return Phase.JUDGED
+        if spot and spot.state in _RESULTS:
+            return _RESULTS[spot.state]
+        return Phase.STOPPED if self.stops else Phase.READY
+
+
+def turn_text(named: told.TurnAsked) -> str:
+    """`undo 1/200 s: again z`."""
+    return f"{named.act} {named.what}: again {bare_cap(Where.BENCH, named.act)}"
