@@ -22,11 +22,73 @@ FOREIGN = {
     "psycopg": "storage",
     "textual": "tui",
     "click": "tui",
-    "starlette": "tui/page",
-    "uvicorn": "tui/page",
-    "segno": "tui/page",
+    "starlette": "tui/follow/page",
+    "uvicorn": "tui/follow/page",
+    "segno": "tui/follow/page",
 }
 """Libraries that only one folder may know."""
+
+SHELVES = ("units", "system", "picture", "optics", "lighting", "set", "frame")
+FLOORS = {
+    "session": {
+        "units": set(),
+        "system": set(),
+        "picture": {"units"},
+        "optics": {"units"},
+        "lighting": {"units", "optics"},
+        "set": {"units", "optics", "lighting"},
+        "frame": {"units", "optics", "set"},
+        "plan": {"units", "optics", "lighting", "set"},
+        "rules": {"units", "optics", "lighting", "set", "frame"},
+        "checks": {"units", "system", "picture", "optics", "set", "frame"},
+        "live": {"units", "picture", "optics", "set", "frame"},
+        "cameras": {"units", "system", "frame", "set"},
+        "shoot": {*SHELVES, "plan", "rules", "checks", "live", "cameras"},
+    },
+    "session/checks": {
+        "material": set(),
+        "light": {"material"},
+        "focus": {"material", "light"},
+        "band": {"material", "light"},
+        "drift": {"material"},
+        "judge": {"material", "light", "focus", "band", "drift"},
+    },
+    "storage": {
+        "schema": set(),
+        "files": {"schema"},
+        "migrations": {"files"},
+        "database": {"schema", "files", "migrations"},
+        "writing": {"schema", "files", "database"},
+        "archive": {"schema", "files", "database", "writing"},
+        "reading": {"schema", "files", "database", "writing", "archive"},
+    },
+    "tui": {
+        "words": set(),
+        "shell": {"words"},
+        "screen": {"words", "shell"},
+        "compare": {"words", "screen"},
+        "explain": {"words", "screen", "compare"},
+        "bench": {"words", "screen", "explain"},
+        "ledger": {"words", "screen", "compare", "explain"},
+        "planner": {"words", "screen"},
+        "follow": {"words", "shell", "screen"},
+        "headless": {"words", "shell"},
+        "demo": {"words", "shell", "screen", "headless"},
+        "app": {"words", "shell", "screen", "compare", "bench", "ledger", "planner", "follow", "demo"},
+        "commands": {"words", "shell", "planner", "follow", "headless", "demo", "app"},
+        "__main__.py": {"shell", "commands"},
+    },
+    "mock_camera": {
+        "ptp": set(),
+        "scene": set(),
+        "table": {"scene"},
+        "body": {"ptp", "table"},
+        "wire": {"ptp", "body"},
+        "camera.py": {"body", "wire"},
+        "__main__.py": {"scene", "table", "body", "camera"},
+    },
+}
+"""Folder → the folders beside it that it may import; each stands above what it imports, so none imports back."""
 
 FILES = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
 
@@ -55,6 +117,40 @@ def test_a_file_imports_only_what_its_package_may(path):
             assert str(path.relative_to(ROOT)).startswith(home), f"{path} imports {name}"
         if package == "mock_camera":
             assert top not in FOREIGN, f"{path} imports {name}"
+
+
+def folder_of(name: str, package: str) -> str:
+    """The part of a module's name that says in which of the package's folders it lies; "" when it lies elsewhere."""
+    inside = name.removeprefix(package.replace("/", ".") + ".")
+    return "" if inside == name else inside.split(".")[0]
+
+
+@pytest.mark.parametrize(
+    ("package", "folder"), [(package, folder) for package, folders in FLOORS.items() for folder in folders]
+)
+def test_a_folder_imports_only_what_stands_below_it(package, folder):
+    place = ROOT / package / folder
+    files = [place] if place.is_file() else sorted(place.rglob("*.py"))
+    assert files, f"{package}/{folder} is empty"
+    for path in files:
+        folders = {folder_of(name, package) for name in imported(path)} - {"", folder.removesuffix(".py")}
+        folders = {name for name in folders if (ROOT / package / name).exists() or f"{name}.py" in FLOORS[package]}
+        assert folders <= FLOORS[package][folder], f"{path} imports {folders - FLOORS[package][folder]}"
+
+
+@pytest.mark.parametrize("package", FLOORS)
+def test_every_file_lies_on_a_floor_and_no_floor_imports_one_above_it(package):
+    here = {path.name for path in (ROOT / package).iterdir() if path.suffix == ".py" or (path / "__init__.py").exists()}
+    assert here - {"__init__.py"} == set(FLOORS[package])
+    seen: set[str] = set()
+    for folder, below in FLOORS[package].items():
+        assert {name for name in below if f"{name}.py" not in FLOORS[package]} <= seen
+        seen.add(folder)
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "tui/words").rglob("*.py")), ids=lambda path: path.stem)
+def test_words_know_no_widget(path):
+    assert not {name for name in imported(path) if name.split(".")[0] in ("textual", "rich")}
 
 
 def test_there_is_something_to_look_at():

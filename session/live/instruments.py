@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from session.frame.moves import Moves
 from session.live.decode import BrokenFrameError, LiveGrey, Stream, StreamWatch, grey
 from session.live.meter import FocusMeter, FocusReading
-from session.live.stillness import Moves, StillnessWatch
+from session.live.stillness import StillnessWatch
 from session.optics.ring_down import RingDown
 from session.set.setup import Region
 

@@ -12,19 +12,16 @@ Positions are px of the sensor, + right and + down, against where the picture wa
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from session.frame.moves import STILL_FOR_S, Moves
 from session.live.decode import LiveGrey
 from session.live.motion import KeyPicture
 from session.optics.ring_down import RingDown, UnclearSwingError, ring_down
 
 Floats = NDArray[np.float64]
-
-STILL_FOR_S = 0.7
-"""How long the picture must have been still: more than a whole swing of the slowest support, 2 Hz."""
 
 FEWEST_FRAMES = 6
 """In that time; where fewer come, it lasts until so many came. Chosen."""
@@ -36,8 +33,6 @@ PHASES = np.arange(12) * np.pi / 12
 """Of half a turn; between two of them the share shown differs by less than a hundredth."""
 
 REMEMBERED_S = 30.0
-FRESH_S = 0.5
-"""A picture older than this says nothing about now. Two frames at the slowest stream that counts."""
 
 RUNG_OUT, FEWEST_SWINGING, MOST_FITTED = 0.03, 12, 120
 """A swing is fitted from its start until it stays under this share of it: rest tells nothing of it, and would make the
@@ -49,28 +44,6 @@ and a swing that seems to end sooner seems damped more. Measured on the simulate
 
 NEW_KEY_LIKENESS = 0.9
 """A key picture that resembles less, since focus or light changed, is replaced by the frame at hand. Chosen."""
-
-
-@dataclass(frozen=True)
-class Moves:
-    """What is known of the picture's motion at the newest frame. Times are `Clock.monotonic_s`.
-
-    seen_s          when that frame came
-    moving_px       half the extent of the motion seen over the last STILL_FOR_S, sensor px; None before the first
-    could_move_px   what a swing of 2 to 40 Hz could be, given that and the times of the frames; None: anything
-    still_since_s   since when the motion seen stays within the limit, None while it doesn't
-    moved_s         when it was last beyond the limit, or when the watch began
-    """
-
-    seen_s: float
-    moving_px: float | None
-    could_move_px: float | None
-    still_since_s: float | None
-    moved_s: float
-
-    def is_fresh(self, now_s: float) -> bool:
-        """Whether it still says something about now."""
-        return now_s - self.seen_s <= FRESH_S
 
 
 class StillnessWatch:

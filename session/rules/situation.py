@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from session.frame.camera import Reading, Value
-from session.live.stillness import Moves
+from session.frame.moves import Moves
 from session.set.kit import Body, Kit, Light
 from session.set.setup import Revision
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from session.frame.finding import Finding, Level, Remedy, RemedyKind
-from session.live.stillness import STILL_FOR_S, Moves
+from session.frame.moves import STILL_FOR_S, Moves
 from session.rules.situation import Situation
 from session.set.setup import Revision
 

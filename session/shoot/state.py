@@ -12,8 +12,8 @@ from uuid_utils.compat import uuid7
 
 from session.cameras.saving import Disk, SystemDisk
 from session.frame.camera import CameraDescription, CardObject, Reading, Request, SecondPlace
+from session.frame.moves import Moves
 from session.frame.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
-from session.live.stillness import Moves
 from session.optics.ring_down import RingDown
 from session.rules import Situation
 from session.rules.room import mean_frame_bytes

@@ -1,8 +1,8 @@
 """What an archive is searched by: tables that triggers of the server fill, as the log's own triggers do.
 
-`revision_use` and `searchable` mean what they mean in the log (`storage.schema.search_models`), save that words stand there as
-PostgreSQL's own vector, in which a GIN index finds their beginnings. Each trigger works on all rows of a statement at
-once, so that a batch of frames costs one look. Source: PostgreSQL documentation, "Text Search Indexes",
+`revision_use` and `searchable` mean what they mean in the log (`storage.schema.search_models`), save that words stand
+there as PostgreSQL's own vector, in which a GIN index finds their beginnings. Each trigger works on all rows of a
+statement at once, so that a batch of frames costs one look. Source: PostgreSQL documentation, "Text Search Indexes",
 "CREATE TRIGGER" (transition tables).
 """
 

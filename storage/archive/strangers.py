@@ -2,7 +2,7 @@
 
 A row that isn't as a station writes it is left out, with a sentence; the rest comes. Numbers, words and lengths are
 looked at here, what keys point to and the ranges of columns by the log's own constraints. A path is only a name: a file
-of a frame that was fetched is opened where it lies in the log's own folder, and nowhere else (`storage.database.reach`).
+of a frame that was fetched is opened where it lies in the log's own folder only (`storage.database.reach`).
 """
 
 from __future__ import annotations

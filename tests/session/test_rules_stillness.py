@@ -9,7 +9,7 @@ import pytest
 from scripted import reading
 
 from session.frame.finding import Finding, Level, RemedyKind
-from session.live.stillness import Moves
+from session.frame.moves import Moves
 from session.rules import Situation
 from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S, hold_off, still_limit_px
 from session.set.kit import Kit

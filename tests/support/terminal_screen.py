@@ -15,7 +15,8 @@ import pyte
 from stillset_program import DEADLINE_S
 from terminal_program import Terminal
 
-from tui.bench.view import SENTENCE_ROWS, TALL_ROWS, WIDE_COLUMNS
+from tui.bench.view import SENTENCE_ROWS
+from tui.screen.layout import TALL_ROWS, WIDE_COLUMNS
 from tui.screen.letters import block_text
 
 SETTINGS_COLUMNS, WIDE_SETTINGS_COLUMNS = 18, 30

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scripted_table import REVISION
 
+from session.frame.moves import Moves
 from session.live.against import Correction
 from session.live.meter import FocusReading, Trend
-from session.live.stillness import Moves
 from session.set.setup import Region
 from tui.bench.live_panel import STEPS, still_texts, trend_line
 from tui.bench.live_reference import correction_words

@@ -8,7 +8,7 @@ from textwrap import wrap
 
 from textual.content import Content
 
-from session.live.stillness import Moves
+from session.frame.moves import Moves
 from session.rules.stillness import BY_STILLNESS, still_limit_px
 from session.set.setup import Revision
 from tui.screen.panels import cut, heading

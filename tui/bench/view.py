@@ -24,6 +24,7 @@ from tui.bench.set_plan import set_plan
 from tui.screen import panels
 from tui.screen.house import House
 from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S, TALL_ROWS, WIDE_COLUMNS
 from tui.screen.panel import LargeLine, Panel
 from tui.screen.picture import PictureView
 from tui.screen.pictures import SmallPicture
@@ -36,11 +37,7 @@ from tui.words.model import BenchModel
 from tui.words.wording import first_mendable, frame_words, headline, keep_words, sentences
 
 COUNTS_EVERY_S = 0.1
-LOOKS_EVERY_S = 0.5
-"""The count of a wait is shown to a tenth of a second; hints and fading sentences may come a moment later."""
-
-WIDE_COLUMNS, TALL_ROWS = 120, 36
-"""From there on lights, findings and ledger stand in full, and the large line has twice the size."""
+"""The count of a wait is shown to a tenth of a second."""
 
 LEAST_COLUMNS, LEAST_ROWS = 72, 20
 SENTENCE_ROWS = 2

@@ -14,9 +14,9 @@ from session.checks.drift.same_place import SamePlace, same_place
 from session.picture.preview import Box, UnreadablePicture
 from session.set.setup import Region
 from storage.reading.views import FrameRecord
-from tui.bench.view import LOOKS_EVERY_S
 from tui.screen.house import House
 from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
 from tui.screen.panels import cut, heading, key_line
 from tui.screen.picture import PictureView

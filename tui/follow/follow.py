@@ -19,6 +19,7 @@ from tui.screen import panels
 from tui.screen.background import ENDED_BY_SYSTEM, BackgroundApp, Then
 from tui.screen.help import HelpScreen
 from tui.screen.keyed import END_KEYS, KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import LargeLine, Panel
 from tui.screen.picture import PictureView
 from tui.screen.pictures import SmallPicture
@@ -27,9 +28,6 @@ from tui.words.bench_frame import from_row
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, shown
 from tui.words.model import BenchModel
-
-LOOKS_EVERY_S = 0.5
-"""Soon enough for somebody who looks up when the flash goes; a look at an unchanged log is two calls of `stat`."""
 
 NARROW_COLUMNS = 72
 """Below, progress and findings leave the width to the picture, and the job's name to the piece's."""

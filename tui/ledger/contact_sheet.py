@@ -10,11 +10,11 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from session.set.setup import Region
+from tui.screen.layout import WIDE_COLUMNS
 from tui.screen.picture import frame_signs
 from tui.screen.pictures import SmallPicture, fitted
 from tui.screen.strips import BLANK, PictureStrip, packed
 
-WIDE_COLUMNS = 120
 NARROW_CELL, WIDE_CELL = 20, 26
 """Columns that a picture and the gap beside it are to have; a wide screen shows larger ones, and more. Chosen."""
 

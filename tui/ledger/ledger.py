@@ -15,7 +15,6 @@ from textual.events import Resize
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.ports import LogError, Place
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow
-from tui.bench.view import LOOKS_EVERY_S, WIDE_COLUMNS
 from tui.compare.compare import CompareScreen
 from tui.explain.explain import ExplainScreen
 from tui.ledger.contact_sheet import ContactSheet, SheetCell
@@ -24,6 +23,7 @@ from tui.screen import panels
 from tui.screen.background import Then
 from tui.screen.house import House
 from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S, WIDE_COLUMNS
 from tui.screen.ledger_text import RowColumns, filter_text, narrowed_by, record_text, row_heads, row_line, sheet_words
 from tui.screen.panel import Panel
 from tui.screen.picture import PictureView

@@ -22,12 +22,12 @@ from session.plan.wish import Wish
 from session.set.kit import Kit
 from session.shoot.controller import Shoot
 from session.units.numbers import f_text, mm_text, ratio_text, share_text, time_text
-from tui.bench.view import WIDE_COLUMNS
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES
 from tui.screen.background import Then
 from tui.screen.house import House
 from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import WIDE_COLUMNS
 from tui.screen.panel import Panel
 from tui.screen.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, sentence_rows, sentences_text, stacked
 from tui.screen.prompt import Prompt

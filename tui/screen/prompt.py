@@ -1,7 +1,7 @@
 """One line to type in, for notes, reasons, names and numbers: enter keeps it, escape takes it back.
 
-The screen hands every key to it from the moment it is opened (see `tui.screen.keyed`), so nothing depends on where the focus
-is by then; the focus only shows the cursor.
+The screen hands every key to it from the moment it is opened (see `tui.screen.keyed`), so nothing depends on where the
+focus is by then; the focus only shows the cursor.
 """
 
 from __future__ import annotations

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field
 
+from session.frame.moves import Moves
 from session.frame.ports import KeptPeak
 from session.live.decode import TEXTS, Stream
 from session.live.meter import FocusReading
-from session.live.stillness import Moves
 from session.live.sweep import RANGES, Range
 from session.optics.ring_down import RingDown
 from session.shoot.events import LivePicture

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from session.frame.moves import STILL_FOR_S, Moves
 from session.live.decode import Stream
 from session.live.meter import IN_THE_WAY, NO_DETAIL, PAST_THE_BEST, WRONG_WAY, FocusReading
-from session.live.stillness import STILL_FOR_S, Moves
 from session.live.sweep import Range
 from session.rules.stillness import BY_STILLNESS
 from session.set.setup import Revision

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from live_pictures import live_grey, scene
 
-from session.live.stillness import FEWEST_FRAMES, STILL_FOR_S, Moves, StillnessWatch, last_swing, share_shown
+from session.frame.moves import STILL_FOR_S, Moves
+from session.live.stillness import FEWEST_FRAMES, StillnessWatch, last_swing, share_shown
 from session.optics.ring_down import UnclearSwingError
 
 LIGHT = scene()
