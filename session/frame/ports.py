@@ -10,7 +10,7 @@ from typing import Protocol
 
 from session.frame.camera import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
-from session.frame.states import FrameState, Held, Intent, Unsettled
+from session.frame.states import FrameEvent, Held, Intent, Unsettled
 from session.set.setup import Region, Revision
 
 
@@ -158,14 +158,30 @@ class Log(Protocol):
         """Bytes of all files of each of the job's last frames, newest last; some dozens at most."""
 
     def begin_frame(self, intent: Intent, place: Place, draft: Revision | None = None) -> None:
-        """Write a frame in state `releasing`, with its overrulings, before the camera hears of it.
+        """Write a frame in the intent's state, with its overrulings, before the camera hears of it.
 
         draft  the arrangement that it is released by, when that is in no revision yet: it becomes the revision of the
                intent's `revision_id` in the same transaction, so that no revision is without a frame
         """
 
-    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
-        """Record the state that a frame is in now; `text` says in words what a person should know."""
+    def move_frame(
+        self,
+        frame_id: str,
+        event: FrameEvent,
+        text: str = "",
+        *,
+        released_at: datetime | None = None,
+        objects: Iterable[CardObject] = (),
+    ) -> None:
+        """Move a frame by the table of states from where the log has it; nothing else changes a frame's state.
+
+        text         what a person should know, in words
+        released_at  when the shutter went; the first time that is told stays
+        objects      card objects that are the frame's and not saved
+
+        An event that comes after the frame is done is put on record, and changes nothing; so does an event told
+        twice. Raises RefusedForGoodError when the table has no other entry for the event.
+        """
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
         """Add what rules or checks said of it."""
@@ -173,17 +189,8 @@ class Log(Protocol):
     def frame_reading(self, frame_id: str, reading: Reading) -> None:
         """What the camera said its settings were at the release."""
 
-    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
-        """State `receiving`; the shutter went."""
-
     def frame_file(self, frame_id: str, file: SavedFile) -> None:
         """A file of the frame is safe on disk; its card object is settled in the same transaction."""
-
-    def frame_saved(self, frame_id: str) -> None:
-        """State `saved`: all files are safe."""
-
-    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
-        """State `missing` (or `uncertain` when fired is unknown), with where the files may be, in words."""
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         """What the checks said; may come before the last file is saved. Doesn't change the state."""

@@ -32,12 +32,24 @@ class FrameState(StrEnum):
 
 
 class FrameEvent(StrEnum):
-    """What moves a frame."""
+    """What moves a frame: the rules, a person, the camera, or the comparison of log, disk and card after a loss.
+
+    CAMERA_GONE   the connection to the camera ended
+    LOG_REFUSED   the log would not take the frame, so the camera was not asked
+    LOST          the camera is there, and handed over too little
+    FOUND         a file of the frame is on the card or the disk
+    NOT_FOUND     card and disk have nothing of the frame, and nothing tells that the shutter went
+    NOT_WHOLE     the shutter went, and a file of the frame is neither on card nor disk
+    UNSURE        files of others on the card may be the frame's
+    """
 
     RULES_REFUSE = "rules refuse"
     RULES_PASS = "rules pass"
     CALL_OFF = "call off"
+    LOG_REFUSED = "log refused"
+    CAMERA_GONE = "camera gone"
     DUE = "due"
+    RELEASED_ON_CAMERA = "released on the camera"
     FIRED = "fired"
     DID_NOT_FIRE = "did not fire"
     LOST = "lost"
@@ -45,6 +57,27 @@ class FrameEvent(StrEnum):
     JUDGED = "judged"
     FOUND = "found"
     NOT_FOUND = "not found"
+    NOT_WHOLE = "not whole"
+    UNSURE = "unsure"
+
+
+SOUGHT_IN_VAIN = frozenset({FrameEvent.NOT_FOUND, FrameEvent.NOT_WHOLE, FrameEvent.UNSURE})
+"""Events that come of looking card and disk through in vain."""
+
+
+class Judging(StrEnum):
+    """How far the checks are with a frame; it goes on beside the frame's own state, since a JPEG is judged at once."""
+
+    NOT_YET = "not yet"
+    WITH_THE_JUDGE = "with the judge"
+    JUDGED = "judged"
+
+
+class JudgingEvent(StrEnum):
+    """What moves the judging of a frame."""
+
+    SENT = "sent"
+    ANSWERED = "answered"
 
 
 class ReleasedBy(StrEnum):
@@ -58,23 +91,52 @@ S, E = FrameState, FrameEvent
 TRANSITIONS: dict[tuple[FrameState, FrameEvent], FrameState] = {
     (S.ASKED, E.RULES_REFUSE): S.REFUSED,
     (S.ASKED, E.RULES_PASS): S.HELD_OFF,
-    (S.HELD_OFF, E.RULES_REFUSE): S.REFUSED,  # a dial was turned, or the camera went, while it waited
+    (S.ASKED, E.RELEASED_ON_CAMERA): S.RELEASING,
+    (S.HELD_OFF, E.RULES_REFUSE): S.REFUSED,  # a dial was turned while the frame waited
+    (S.HELD_OFF, E.LOG_REFUSED): S.REFUSED,
+    (S.HELD_OFF, E.CAMERA_GONE): S.REFUSED,
     (S.HELD_OFF, E.CALL_OFF): S.CALLED_OFF,
     (S.HELD_OFF, E.DUE): S.RELEASING,
     (S.RELEASING, E.FIRED): S.RECEIVING,
     (S.RELEASING, E.DID_NOT_FIRE): S.NOT_FIRED,
     (S.RELEASING, E.LOST): S.UNCERTAIN,
-    (S.RECEIVING, E.ALL_SAVED): S.SAVED,
-    (S.RECEIVING, E.LOST): S.MISSING,
+    (S.RELEASING, E.CAMERA_GONE): S.UNCERTAIN,
+    (S.RELEASING, E.FOUND): S.RECEIVING,
+    (S.RELEASING, E.NOT_FOUND): S.NOT_FIRED,
+    (S.RELEASING, E.NOT_WHOLE): S.MISSING,
+    (S.RELEASING, E.UNSURE): S.UNCERTAIN,
     (S.UNCERTAIN, E.FOUND): S.RECEIVING,
     (S.UNCERTAIN, E.NOT_FOUND): S.NOT_FIRED,
+    (S.UNCERTAIN, E.NOT_WHOLE): S.MISSING,
+    (S.UNCERTAIN, E.UNSURE): S.UNCERTAIN,
+    (S.RECEIVING, E.ALL_SAVED): S.SAVED,
+    (S.RECEIVING, E.LOST): S.MISSING,
+    (S.RECEIVING, E.CAMERA_GONE): S.MISSING,
+    (S.RECEIVING, E.FOUND): S.RECEIVING,
+    (S.RECEIVING, E.NOT_WHOLE): S.MISSING,
     (S.MISSING, E.FOUND): S.RECEIVING,
+    (S.MISSING, E.NOT_WHOLE): S.MISSING,
     (S.SAVED, E.JUDGED): S.LOGGED,
+}
+
+JUDGING: dict[tuple[Judging, JudgingEvent], Judging] = {
+    (Judging.NOT_YET, JudgingEvent.SENT): Judging.WITH_THE_JUDGE,
+    (Judging.WITH_THE_JUDGE, JudgingEvent.ANSWERED): Judging.JUDGED,
 }
 
 ENDED = frozenset({S.REFUSED, S.CALLED_OFF, S.NOT_FIRED, S.MISSING, S.LOGGED})
 UNSETTLED = frozenset({S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING, S.SAVED})
 """States in which a crash may have left a frame, or in which a file may still turn up."""
+
+SHUTTER: dict[FrameState, Fired] = {
+    S.RELEASING: Fired.UNKNOWN,
+    S.UNCERTAIN: Fired.UNKNOWN,
+    S.RECEIVING: Fired.YES,
+    S.MISSING: Fired.YES,
+    S.SAVED: Fired.YES,
+    S.LOGGED: Fired.YES,
+}
+"""What a state says of the shutter; in all other states the shutter did not go."""
 
 
 class ImpossibleTransitionError(RuntimeError):
@@ -86,7 +148,17 @@ def next_state(state: FrameState, event: FrameEvent) -> FrameState:
     try:
         return TRANSITIONS[state, event]
     except KeyError:
-        raise ImpossibleTransitionError(f"a frame that is {state} can't take {event!r}") from None
+        raise ImpossibleTransitionError(f"a frame that is {state} can't take {event.value!r}") from None
+
+
+def next_judging(judging: Judging, event: JudgingEvent) -> Judging:
+    """How far the judging is after the event. Raises ImpossibleTransitionError when the table has no entry."""
+    try:
+        return JUDGING[judging, event]
+    except KeyError:
+        raise ImpossibleTransitionError(
+            f"a frame whose judging is {judging.value!r} can't take {event.value!r}"
+        ) from None
 
 
 @dataclass(frozen=True)
@@ -110,6 +182,13 @@ class Intent:
     released_by: ReleasedBy = ReleasedBy.TOOL
     overrulings: dict[str, str] = field(default_factory=dict)
     ambient: bool = False
+
+    @property
+    def state(self) -> FrameState:
+        """The state in which the log begins the frame."""
+        if self.released_by is ReleasedBy.BODY:
+            return next_state(FrameState.ASKED, FrameEvent.RELEASED_ON_CAMERA)
+        return next_state(FrameState.HELD_OFF, FrameEvent.DUE)
 
 
 @dataclass(frozen=True)

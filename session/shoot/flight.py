@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera import CardObject, SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Assignment, Place, Reference
-from session.frame.states import FrameEvent, FrameState, Intent, ReleasedBy, next_state
+from session.frame.states import (
+    ENDED,
+    FrameEvent,
+    FrameState,
+    Intent,
+    Judging,
+    JudgingEvent,
+    ReleasedBy,
+    next_judging,
+    next_state,
+)
 from session.rules.situation import Situation
 from session.set.lights_in_use import guide_numbers_m
 from session.set.setup import Revision
@@ -35,7 +45,6 @@ class Flight:
     number: int = 0
     overrulings: dict[str, str] = field(default_factory=dict)
     state: FrameState = FrameState.ASKED
-    fired: Fired = Fired.NO
     intent: Intent | None = None
     findings: tuple[Finding, ...] = ()
     files: list[SavedFile] = field(default_factory=list)
@@ -43,13 +52,22 @@ class Flight:
     asked_s: float | None = None
     waits_until_s: float | None = 0.0
     waits_for: str = ""
-    sent_to_judge: bool = False
-    judged: bool = False
+    judging: Judging = Judging.NOT_YET
     ambient: bool = False
 
     def move(self, event: FrameEvent) -> None:
         """Take the event by the table; ImpossibleTransitionError when it has no entry, and nothing changes."""
         self.state = next_state(self.state, event)
+
+    def move_judging(self, event: JudgingEvent) -> None:
+        """Take the event of the judge, likewise."""
+        self.judging = next_judging(self.judging, event)
+
+    @property
+    def is_over(self) -> bool:
+        """The frame is at rest, or waits for the camera to be back, and no judgement of it is on its way."""
+        at_rest = self.state in ENDED or self.state is FrameState.UNCERTAIN
+        return at_rest and self.judging is not Judging.WITH_THE_JUDGE
 
     def file_to_judge(self, *, complete: bool) -> SavedFile | None:
         """The JPEG as soon as it is here; a raw only when nothing else will come."""

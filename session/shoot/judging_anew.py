@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from session.frame.camera import SavedFile
 from session.frame.ports import Judgement, LogError
+from session.frame.states import Judging
 from session.set.setup import Region
 from session.shoot.events import FrameJudged, Said
 from session.shoot.flight import Flight
@@ -55,7 +56,7 @@ class JudgingAnew:
     def on_judged(self, judgement: Judgement) -> bool:
         """Keep a judgement that was asked for here; False when it is a frame's first."""
         flight = self._releases.flight(judgement.frame_id)
-        if not self._asked[judgement.frame_id] or (flight is not None and not flight.judged):
+        if not self._asked[judgement.frame_id] or (flight is not None and flight.judging is not Judging.JUDGED):
             return False
         asked, bench = self._asked[judgement.frame_id].popleft(), self._bench
         focus = judgement.focus

@@ -17,9 +17,8 @@ from pathlib import PurePath
 
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.card import base_name, follows, releases, same, without
-from session.frame.states import FrameState, Held, Unsettled
+from session.frame.states import FrameEvent, FrameState, Held, Unsettled
 
-NOT_RELEASED = frozenset({FrameState.ASKED, FrameState.HELD_OFF})
 MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
 
 
@@ -101,6 +100,22 @@ class Undecided:
 Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame | JoinFrame | Undecided
 
 
+def moves(step: Step, state: FrameState) -> tuple[FrameEvent, ...]:
+    """The events that carry out the step on its frame, which is in this state; () when the frame stays as it is."""
+    match step:
+        case FetchObjects():
+            return (FrameEvent.FOUND,)
+        case Complete():
+            return () if state is FrameState.SAVED else (FrameEvent.FOUND, FrameEvent.ALL_SAVED)
+        case NotFired():
+            return (FrameEvent.NOT_FOUND,)
+        case Missing():
+            return (FrameEvent.NOT_WHOLE,)
+        case Unsure():
+            return (FrameEvent.UNSURE,)
+    return ()
+
+
 @dataclass(frozen=True)
 class Around:
     """What is known around the frames that are in the middle.
@@ -144,7 +159,7 @@ class _Findings:
     def is_whole(self) -> bool:
         """As many files as its format makes, or any where that isn't known."""
         there = len(self.frame.saved) + len(self.adopted) + len(self.fetched)
-        return self.frame.state in NOT_RELEASED | {FrameState.SAVED} or there >= max(self.frame.expected_files, 1)
+        return self.frame.state is FrameState.SAVED or there >= max(self.frame.expected_files, 1)
 
 
 def plan(
@@ -172,7 +187,7 @@ def plan(
     """
     free = list(without(card, known))
     found = [_Findings(frame) for frame in unsettled]
-    moving = [one for one in found if one.frame.state not in NOT_RELEASED | {FrameState.SAVED}]
+    moving = [one for one in found if one.frame.state is not FrameState.SAVED]
     for one in moving:
         _take_announced(one, free)
     for one in moving:
@@ -395,8 +410,6 @@ def _is_jpeg(card_object: CardObject) -> bool:
 
 def _steps(one: _Findings) -> list[Step]:
     frame, key = one.frame, one.frame.frame_id
-    if frame.state in NOT_RELEASED:
-        return [NotFired(key, f"Frame {frame.number} did not fire: stillset ended before the release.")]
     if frame.state is FrameState.SAVED:
         return [Complete(key)]
     adoptions = [AdoptFile(key, file) for file in one.adopted]

@@ -14,7 +14,7 @@ from session.frame.camera import CardObject, Failed, Fault, Fetch, Fired, ListCa
 from session.frame.card import base_name, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin
-from session.frame.states import FrameState, Held, Intent, ReleasedBy, Unsettled
+from session.frame.states import FrameState, Held, Intent, Judging, ReleasedBy, Unsettled
 from session.shoot import reconcile
 from session.shoot.disk import clear_leftovers, files_of
 from session.shoot.events import Said
@@ -179,6 +179,9 @@ class Recovery:
         let alone.
         """
         bench, releases, log, serial = self._bench, self._releases, self._bench.log, self._bench.serial
+        if bench.writer.owed:  # what the log tells of frames isn't what they are
+            self.try_again()
+            return
         try:
             other_log = bench.last_log.other(serial) if bench.last_log else ""
             strange_card = log.is_new_camera(serial) or bool(other_log)
@@ -290,32 +293,25 @@ def _under_way(releases: Releases, frame: Unsettled) -> bool:
 
 def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str) -> bool:
     """False when the log would not take it, so that it is to be tried again."""
-    log = bench.log
     match step:
         case reconcile.AdoptFile(frame_id, file):
-            bench.write(log.frame_file, frame_id, file)
+            bench.write(bench.log.frame_file, frame_id, file)
             bench.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
         case reconcile.FetchObjects(frame_id, objects):
-            flight = flights[frame_id]
+            flight = _moved(releases, step, flights[frame_id])
             flight.objects = tuple(objects)
-            bench.write(log.move_frame, frame_id, FrameState.RECEIVING, fired=Fired.YES)
             releases.adopt(flight)
             intent = flight.intent
             assert intent is not None
             bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, bench.second_place(flight.place)))
             bench.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
         case reconcile.Complete(frame_id):
-            bench.emit(Said(f"Frame {flights[frame_id].number} is whole."))
-            releases.adopt(flights[frame_id])
-            releases.saved(flights[frame_id])
-        case reconcile.NotFired(frame_id, text):
-            bench.write(log.move_frame, frame_id, FrameState.NOT_FIRED, fired=Fired.NO, text=text)
-            bench.emit(Said(text))
-        case reconcile.Missing(frame_id, text):
-            bench.write(log.move_frame, frame_id, FrameState.MISSING, text=text)
-            bench.emit(Said(text))
-        case reconcile.Unsure(frame_id, text):
-            bench.write(log.move_frame, frame_id, FrameState.UNCERTAIN, text=text)
+            flight = _moved(releases, step, flights[frame_id])
+            bench.emit(Said(f"Frame {flight.number} is whole."))
+            releases.adopt(flight)
+            releases.saved(flight)
+        case reconcile.NotFired(frame_id, text) | reconcile.Missing(frame_id, text) | reconcile.Unsure(frame_id, text):
+            _moved(releases, step, flights[frame_id], text)
             bench.emit(Said(text))
         case reconcile.JoinFrame(held, objects):
             _fetch_late(bench, releases, held, objects)
@@ -325,6 +321,13 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
                 bench.halt(f"{name} came while another frame was taken; look which of the two pictures is which.")
             return releases.from_body(objects, when)
     return True
+
+
+def _moved(releases: Releases, step: reconcile.Step, flight: Flight, text: str = "") -> Flight:
+    """The flight after it took the step's events, which the log has too."""
+    for event in reconcile.moves(step, flight.state):
+        releases.move(flight, event, text)
+    return flight
 
 
 def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
@@ -339,8 +342,7 @@ def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[Car
             origin.revision_id,
             number=held.number,
             state=held.state,
-            fired=Fired.YES,
-            judged=True,
+            judging=Judging.JUDGED,
         )
         releases.adopt(flight)
     flight.objects = (*flight.objects, *objects)
@@ -348,7 +350,7 @@ def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[Car
 
 
 def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:
-    """A flight for a frame of an earlier run: what of it is on the disk, judged by its own set-up."""
+    """A flight for a frame of an earlier run, in the state that the log has: judged by the frame's own set-up."""
     intent = Intent(
         frame.frame_id,
         frame.number,
@@ -366,10 +368,9 @@ def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Fligh
         origin.revision_id,
         frame.released_by,
         frame.number,
-        state=FrameState.RECEIVING,
-        fired=Fired.YES,
+        state=frame.state,
         intent=intent,
         files=list(files),
-        judged=origin.judged,
+        judging=Judging.JUDGED if origin.judged else Judging.NOT_YET,
         ambient=origin.ambient,
     )

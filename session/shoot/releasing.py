@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import datetime
 
 from session.frame import camera as say
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, stops
 from session.frame.ports import Judgement, LogError
-from session.frame.states import ENDED, FrameEvent, FrameState, Intent, ReleasedBy
+from session.frame.states import SHUTTER, FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
 from session.shoot.disk import free_stem
@@ -49,7 +50,6 @@ class Releases:
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._held: Flight | None = None
         self._flights: dict[str, Flight] = {}
 
     # --- the person -------------------------------------------------------------------------------
@@ -62,7 +62,7 @@ class Releases:
         Returns the frame's key, "" when it came to none.
         """
         bench = self._bench
-        if self._held:
+        if self.held:
             bench.emit(Said("A frame is already waiting to be released."))
             return ""
         if bench.description is None:
@@ -82,18 +82,18 @@ class Releases:
         if not bench.settings_asked and self._refused(flight):
             return flight.frame_id
         flight.move(FrameEvent.RULES_PASS)
-        self._held = flight
+        self._flights[flight.frame_id] = flight
         self.tick()
         return flight.frame_id
 
     def call_off(self) -> None:
         """The photographer doesn't want the waiting frame any more."""
-        if self._held is None:
+        flight = self.held
+        if flight is None:
             return
-        flight, self._held = self._held, None
         flight.move(FrameEvent.CALL_OFF)
         self._bench.record("called off", f"frame {flight.number} was cancelled before the release")
-        self._moved(flight, f"Frame {flight.number} did not fire: cancelled.")
+        self._end(flight, f"Frame {flight.number} did not fire: cancelled.")
 
     @property
     def in_camera(self) -> Flight | None:
@@ -103,12 +103,13 @@ class Releases:
 
     @property
     def held(self) -> Flight | None:
-        return self._held
+        """The frame that waits for its release."""
+        return next((f for f in self._flights.values() if f.state is FrameState.HELD_OFF), None)
 
     @property
     def all_done(self) -> bool:
         """No frame waits, none is in the camera's hands or still expected from it, none is with the judge."""
-        return self._held is None and not self._flights and not self._bench.late
+        return not self._flights and not self._bench.late
 
     def flight(self, frame_id: str) -> Flight | None:
         """A frame under way, None when it is at rest."""
@@ -123,16 +124,15 @@ class Releases:
 
     def tick(self) -> float | None:
         """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
-        flight = self._held
+        flight = self.held
         if flight is None:
             return None
         reason = self._camera_is_busy()
         if reason:
             self._wait(flight, reason, None)
             return None
-        flight = self._held = self._as_things_are_now(flight)
+        flight = self._flights[flight.frame_id] = self._as_things_are_now(flight)
         if self._refused(flight):
-            self._held = None
             return None
         now_s = self._bench.clock.monotonic_s()
         heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
@@ -140,7 +140,6 @@ class Releases:
         if until_s > now_s:
             self._wait(flight, reason, until_s)
             return until_s
-        self._held = None
         self._release(flight)
         return None
 
@@ -174,7 +173,7 @@ class Releases:
         sentence = " ".join(f.text for f in refusing)
         text = f"Frame {flight.number} did not fire. {sentence}"
         bench.record("refused", text)
-        self._moved(flight, text)
+        self._end(flight, text)
         return True
 
     def _log_in_arrears(self) -> tuple[Finding, ...]:
@@ -196,13 +195,12 @@ class Releases:
         try:
             intent = self._begin(flight)
         except LogError as error:
-            flight.move(FrameEvent.RULES_REFUSE)
-            self._moved(flight, f"Frame {flight.number} did not fire. {error}")
+            flight.move(FrameEvent.LOG_REFUSED)
+            self._end(flight, f"Frame {flight.number} did not fire. {error}")
             return
         flight.move(FrameEvent.DUE)
         if FILES in flight.overrulings:
             bench.halted = ""
-        self._flights[flight.frame_id] = flight
         file_format = str(bench.reading.value("file_format") or "")
         expected = FILES_OF_FORMAT.get(file_format, 0)
         second = bench.second_place(flight.place)
@@ -260,12 +258,9 @@ class Releases:
         flight = self._flights.get(message.frame_id)
         if flight is None or flight.state is not FrameState.RELEASING:
             return
-        flight.move(FrameEvent.FIRED)
-        flight.fired = Fired.YES
         if not flight.ambient:
             self._bench.flashes_fired()
-        at = self._bench.clock.now()
-        self._bench.write(self._bench.log.frame_fired, flight.frame_id, at)
+        self.move(flight, FrameEvent.FIRED, released_at=self._bench.clock.now())
         self._moved(flight)
 
     def on_file(self, message: say.FileSaved) -> None:
@@ -301,12 +296,13 @@ class Releases:
         if message.free_bytes is not None:
             bench.free_card_bytes = message.free_bytes
         if not flight.files:
-            self._missing(flight, (), "The camera gave no file for it.", Fired.YES)
+            self._missing(flight, FrameEvent.LOST, (), "The camera gave no file for it.")
             return
         if flight.state in WHOLE:
             self._came_late(flight)
             return
         bench.frame_sizes.append(sum(file.bytes for file in flight.files))
+        self.move(flight, FrameEvent.ALL_SAVED)
         self.saved(flight)
 
     def _came_late(self, flight: Flight, why_not: str = "") -> None:
@@ -315,13 +311,10 @@ class Releases:
         text = why_not or f"Frame {flight.number}: a file of it came late, and is saved with it."
         self._bench.emit(Said(text))
         self._bench.record("card", text, flight.frame_id)
-        if flight.state is FrameState.LOGGED:
-            self._flights.pop(flight.frame_id, None)
+        self._forget_when_over(flight)
 
     def saved(self, flight: Flight) -> None:
-        """All of its files are safe."""
-        flight.move(FrameEvent.ALL_SAVED)
-        self._bench.write(self._bench.log.frame_saved, flight.frame_id)
+        """Say that all files of the frame are safe, and have the last word of the checks."""
         self._moved(flight)
         self._to_judge(flight, complete=True)
         self._finish(flight)
@@ -332,46 +325,41 @@ class Releases:
         if flight is None:
             return
         if flight.state is FrameState.RELEASING and message.fired is Fired.NO:
-            flight.move(FrameEvent.DID_NOT_FIRE)
             text = f"Frame {flight.number} did not fire. {message.text}"
-            self._bench.write(self._bench.log.move_frame, flight.frame_id, flight.state, fired=Fired.NO, text=text)
+            self.move(flight, FrameEvent.DID_NOT_FIRE, text)
             self._end(flight, text)
             return
         if flight.state in WHOLE:
             self._came_late(flight, f"Frame {flight.number}: a file of it that came late is not saved. {message.text}")
             return
-        fired = Fired.YES if flight.state is FrameState.RECEIVING else message.fired
-        self._missing(
-            flight, message.missing or flight.objects, message.text, fired, UNTIL.get(message.fault, UNTIL_BACK)
-        )
+        if flight.state is FrameState.RELEASING and message.fired is Fired.YES:
+            self.move(flight, FrameEvent.FIRED)
+        objects, until = message.missing or flight.objects, UNTIL.get(message.fault, UNTIL_BACK)
+        self._missing(flight, FrameEvent.LOST, objects, message.text, until)
 
     def on_gone(self, message: say.CameraGone) -> None:
         """The camera went; what it had in its hands is uncertain or missing until it is back."""
-        for flight in [f for f in self._flights.values() if f.state in (FrameState.RELEASING, FrameState.RECEIVING)]:
-            fired = Fired.YES if flight.state is FrameState.RECEIVING else Fired.UNKNOWN
-            self._missing(flight, flight.objects, message.text, fired)
-        if self._held is not None:
-            flight, self._held = self._held, None
-            flight.move(FrameEvent.RULES_REFUSE)
-            self._moved(flight, f"Frame {flight.number} did not fire. {message.text}")
+        for flight in list(self._flights.values()):
+            if flight.state is FrameState.HELD_OFF:
+                flight.move(FrameEvent.CAMERA_GONE)
+                self._end(flight, f"Frame {flight.number} did not fire. {message.text}")
+            elif flight.state in (FrameState.RELEASING, FrameState.RECEIVING):
+                self._missing(flight, FrameEvent.CAMERA_GONE, flight.objects, message.text)
 
     def _missing(
-        self, flight: Flight, objects: Iterable[CardObject], why: str, fired: Fired, until: str = UNTIL_BACK
+        self, flight: Flight, event: FrameEvent, objects: Iterable[CardObject], why: str, until: str = UNTIL_BACK
     ) -> None:
-        """It fired, or may have, and not all of it is safe: say where the rest may be, and when it is looked for."""
+        """The frame fired, or may have, and not all is safe: say where the rest may be, and when it is looked for."""
         bench = self._bench
-        objects = tuple(objects)
-        if flight.state is FrameState.RELEASING and fired is Fired.YES:
-            flight.move(FrameEvent.FIRED)
-        flight.move(FrameEvent.LOST)
-        flight.fired, flight.objects = fired, objects
-        word = "fired, not saved" if fired is Fired.YES else "may have fired"
-        there = "It is on the card and is fetched" if objects else "It is looked for on the card"
+        flight.objects = tuple(objects)
+        fired = flight.state is FrameState.RECEIVING
+        word = "fired, not saved" if fired else "may have fired"
+        there = "It is on the card and is fetched" if flight.objects else "It is looked for on the card"
         reason = f"{why[:1].lower()}{why[1:]}"
         text = f"Frame {flight.number} {word}: {reason} {there} {until}."
-        bench.write(bench.log.frame_missing, flight.frame_id, objects, text, fired)
-        if objects:
-            where = ", ".join(f"{obj.folder}/{obj.name}" for obj in objects)
+        self.move(flight, event, text, objects=flight.objects)
+        if flight.objects:
+            where = ", ".join(f"{obj.folder}/{obj.name}" for obj in flight.objects)
             bench.record("left on the card", f"frame {flight.number}: {where}")
         self._end(flight, text)
 
@@ -380,7 +368,8 @@ class Releases:
     def adopt(self, flight: Flight) -> None:
         """Take up a frame that an earlier run, or a lost cable, left; what isn't on the disk is being fetched now."""
         before = self._flights.get(flight.frame_id)
-        flight.sent_to_judge = before is not None and before.sent_to_judge
+        if before is not None:
+            flight.judging = before.judging
         self._flights[flight.frame_id] = flight
         self._to_judge(flight, complete=False)
 
@@ -396,17 +385,16 @@ class Releases:
             bench.revision,
             bench.revision_id,
             ReleasedBy.BODY,
-            state=FrameState.RECEIVING,
-            fired=Fired.YES,
             objects=objects,
         )
+        flight.move(FrameEvent.RELEASED_ON_CAMERA)
         try:
             intent = self._begin(flight)
         except LogError as error:
             bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
             return False
-        at, reading = bench.clock.now(), bench.reading
-        bench.write(bench.log.frame_fired, flight.frame_id, at)
+        reading = bench.reading
+        self.move(flight, FrameEvent.FIRED, released_at=bench.clock.now())
         bench.write(bench.log.frame_reading, flight.frame_id, reading)
         bench.flashes_fired()
         self.adopt(flight)
@@ -421,34 +409,51 @@ class Releases:
         flight = self._flights.get(judgement.frame_id)
         if flight is None:
             return None
-        flight.judged = True
+        flight.move_judging(JudgingEvent.ANSWERED)
         bench = self._bench
         bench.write(bench.log.frame_judged, judgement.frame_id, judgement.findings, judgement.focus)
         bench.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
-        if flight.state in ENDED or flight.state is FrameState.UNCERTAIN:
-            self._flights.pop(flight.frame_id, None)
+        self._forget_when_over(flight)
         self._finish(flight)
         return flight
 
     def _to_judge(self, flight: Flight, *, complete: bool) -> None:
         file = flight.file_to_judge(complete=complete)
-        if file is None or flight.sent_to_judge or flight.judged:
+        if file is None or flight.judging is not Judging.NOT_YET:
             return
-        flight.sent_to_judge = True
+        flight.move_judging(JudgingEvent.SENT)
         post_to_judge(self._bench, flight, file)
 
     def _finish(self, flight: Flight) -> None:
-        """Saved and judged, in whichever order: it is done."""
-        if flight.state is not FrameState.SAVED or (flight.sent_to_judge and not flight.judged):
+        """Saved and judged, in whichever order: the frame is done."""
+        if flight.state is not FrameState.SAVED or flight.judging is Judging.WITH_THE_JUDGE:
             return
-        flight.move(FrameEvent.JUDGED)
-        self._bench.write(self._bench.log.move_frame, flight.frame_id, FrameState.LOGGED)
+        self.move(flight, FrameEvent.JUDGED)
         self._end(flight)
 
+    # --- the door ---------------------------------------------------------------------------------
+
+    def move(
+        self,
+        flight: Flight,
+        event: FrameEvent,
+        text: str = "",
+        *,
+        released_at: datetime | None = None,
+        objects: tuple[CardObject, ...] = (),
+    ) -> None:
+        """Move a frame that is in the log, here and there; see `Log.move_frame`."""
+        flight.move(event)
+        log = self._bench.log
+        self._bench.write(log.move_frame, flight.frame_id, event, text, released_at=released_at, objects=objects)
+
     def _end(self, flight: Flight, text: str = "") -> None:
-        """At rest; only its judgement may still be on its way."""
+        """Say that the frame is at rest; only its judgement may still be on its way."""
         self._moved(flight, text)
-        if flight.judged or not flight.sent_to_judge:
+        self._forget_when_over(flight)
+
+    def _forget_when_over(self, flight: Flight) -> None:
+        if flight.is_over:
             self._flights.pop(flight.frame_id, None)
 
     def _moved(self, flight: Flight, text: str = "") -> None:
@@ -460,7 +465,7 @@ class Releases:
                 flight.released_by,
                 text,
                 flight.findings,
-                flight.fired,
+                SHUTTER.get(flight.state, Fired.NO),
                 flight.ambient,
             )
         )

@@ -7,22 +7,36 @@ true, and a late message must not stop the log.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, bindparam, exists, func, insert, or_, select, text, update
+from sqlalchemy import Connection, bindparam, exists, func, insert, select, text, update
 from sqlalchemy.dialects import sqlite
 
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.ports import Place, RefusedForGoodError
-from session.frame.states import UNSETTLED, FrameState, Held, Intent, ReleasedBy, Unsettled
+from session.frame.states import (
+    SHUTTER,
+    SOUGHT_IN_VAIN,
+    TRANSITIONS,
+    UNSETTLED,
+    FrameEvent,
+    FrameState,
+    Held,
+    ImpossibleTransitionError,
+    Intent,
+    ReleasedBy,
+    Unsettled,
+    next_state,
+)
 from session.set.setup import Revision
 from session.shoot.flight import FILES_OF_FORMAT
 from storage.schema import frame_models
 from storage.schema.columns import AnyText, Instant
 from storage.schema.frame_models import (
-    DONE,
+    FINAL,
     MISSING,
     MOVING,
     SAVED,
@@ -36,16 +50,6 @@ from storage.schema.prepared import Prepared, binds, next_position, table_of
 from storage.schema.station_models import FetchedFrame
 from storage.writing import cards, events, setups
 
-FIRED_IN = {
-    FrameState.RELEASING: Fired.UNKNOWN,
-    FrameState.UNCERTAIN: Fired.UNKNOWN,
-    FrameState.RECEIVING: Fired.YES,
-    FrameState.MISSING: Fired.YES,
-    FrameState.SAVED: Fired.YES,
-    FrameState.LOGGED: Fired.YES,
-}
-"""What a state says of the shutter when nobody says more; in all other states it did not go."""
-
 SIZES_TOLD = 24
 """More than any count of the room on the card looks at. Chosen."""
 
@@ -58,10 +62,13 @@ _FRAME, _FILE, _COPY = table_of(Frame), table_of(FrameFile), table_of(FileCopy)
 
 _BEGIN = Prepared(insert(_FRAME).values(binds(_FRAME, "camera_id") | {"camera_id": cards.id_of("serial")}))
 
+_STATE = Prepared(
+    select(_FRAME.c.number, _FRAME.c.state).where(_FRAME.c.frame_id == bindparam("key", type_=_FRAME.c.frame_id.type))
+)
+
 _MOVE = Prepared(
     update(_FRAME)
     .where(_FRAME.c.frame_id == bindparam("key", type_=_FRAME.c.frame_id.type))
-    .where(or_(text(f"NOT {DONE}"), _FRAME.c.state == bindparam("becomes", type_=AnyText())))
     .values(
         state=bindparam("becomes", type_=AnyText()),
         state_text=bindparam("said", type_=AnyText()),
@@ -101,7 +108,7 @@ def sizes(connection: Connection, job_id: str) -> tuple[int, ...]:
 
 
 def begin(connection: Connection, intent: Intent, place: Place, at: datetime, draft: Revision | None = None) -> None:
-    """The row of a frame that is about to be released: state `releasing`, shutter unknown.
+    """The row of a frame that is about to be released.
 
     draft   the arrangement that it is released by, where that is to become the revision of the intent's key
     """
@@ -119,8 +126,8 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime, dr
         "stem": intent.stem,
         "asked_at": intent.asked_at,
         "released_by": intent.released_by,
-        "state": FrameState.RELEASING,
-        "fired": FIRED_IN[FrameState.RELEASING],
+        "state": intent.state,
+        "fired": SHUTTER[intent.state],
         "ambient": intent.ambient,
     }
     _BEGIN.run(connection, NOTHING_YET | row)
@@ -134,38 +141,59 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime, dr
 def move(
     connection: Connection,
     frame_id: str,
-    state: FrameState,
+    event: FrameEvent,
     at: datetime,
-    fired: Fired | None = None,
     said: str = "",
     *,
     released_at: datetime | None = None,
-    sought: bool = False,
-) -> None:
-    """Record the state, what is known of the shutter, and what a person should know of it.
-
-    sought   disk and card were looked through in vain
-    """
+    objects: Iterable[CardObject] = (),
+) -> FrameState:
+    """The state that the event leads to from the one that the log has, by the table; see `Log.move_frame`."""
+    before = _state_of(connection, frame_id)
+    cards.announce(connection, objects, frame_id, at)
+    try:
+        state = next_state(before.state, event)
+    except ImpossibleTransitionError as error:
+        _not_moved(connection, before, event, at, error)
+        return before.state
     row = {
         "key": frame_id,
         "becomes": state,
         "said": said,
-        "shutter": fired or FIRED_IN.get(state, Fired.NO),
+        "shutter": SHUTTER.get(state, Fired.NO),
         "released": released_at,
         "safe": at if state is FrameState.SAVED else None,
-        "sought": at if sought else None,
+        "sought": at if event in SOUGHT_IN_VAIN else None,
     }
-    if not _MOVE.run(connection, row).rowcount:
-        before = of(connection, frame_id)
-        said = f"frame {before.number} is {before.state} and stays so, though it was to become {state}"
-        events.record(connection, at, events.LATE, said, frame_id)
-    elif said:
+    _MOVE.run(connection, row)
+    if said:
         events.record(connection, at, events.STATE, said, frame_id, {"state": state})
+    return state
 
 
-def fired(connection: Connection, frame_id: str, released_at: datetime, at: datetime) -> None:
-    """The shutter went. The first time that was told stays."""
-    move(connection, frame_id, FrameState.RECEIVING, at, released_at=released_at)
+@dataclass(frozen=True)
+class _Stands:
+    frame_id: str
+    number: int
+    state: FrameState
+
+
+def _state_of(connection: Connection, frame_id: str) -> _Stands:
+    row: Any = _STATE.run(connection, {"key": frame_id}).first()
+    if row is None:
+        raise unknown(frame_id)
+    return _Stands(frame_id, row.number, FrameState(row.state))
+
+
+def _not_moved(
+    connection: Connection, before: _Stands, event: FrameEvent, at: datetime, error: ImpossibleTransitionError
+) -> None:
+    """Put a late event on record, and let pass an event that is told twice. Raises RefusedForGoodError for others."""
+    if before.state in FINAL:
+        said = f"frame {before.number} is {before.state} and stays so, though it was told: {event}"
+        events.record(connection, at, events.LATE, said, before.frame_id)
+    elif before.state not in {TRANSITIONS[entry] for entry in TRANSITIONS if entry[1] is event}:
+        raise RefusedForGoodError(f"Frame {before.number} can't be moved: {error}.") from error
 
 
 def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetime) -> None:
@@ -183,21 +211,6 @@ def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetim
     if file.copy_path:
         copy = {"frame_id": frame_id, "sha256": file.sha256, "path": file.copy_path, "saved_at": at}
         _ADD_COPY.run(connection, copy)
-
-
-def missing(
-    connection: Connection,
-    frame_id: str,
-    objects: Iterable[CardObject],
-    said: str,
-    fired: Fired,
-    at: datetime,
-) -> None:
-    """Not all of it is safe; the objects are where it may be found."""
-    of(connection, frame_id)
-    cards.announce(connection, objects, frame_id, at)
-    state = FrameState.UNCERTAIN if fired is Fired.UNKNOWN else FrameState.MISSING
-    move(connection, frame_id, state, at, fired, said)
 
 
 def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
@@ -270,8 +283,13 @@ def of(connection: Connection, frame_id: str) -> Any:
     """The frame's row. Raises RefusedForGoodError when there is none."""
     row = connection.execute(select(Frame).where(Frame.frame_id == frame_id)).first()
     if row is None:
-        raise RefusedForGoodError(f"The log knows no frame {frame_id}.")
+        raise unknown(frame_id)
     return row
+
+
+def unknown(frame_id: str) -> RefusedForGoodError:
+    """The error about a frame that the log does not have."""
+    return RefusedForGoodError(f"The log knows no frame {frame_id}.")
 
 
 def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[CardObject, ...]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from sqlalchemy import Connection
 
-from session.frame.camera import CardObject, Fired, Reading, SavedFile
+from session.frame.camera import CardObject, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.ports import (
     Clock,
@@ -24,7 +24,7 @@ from session.frame.ports import (
     SystemClock,
     Undone,
 )
-from session.frame.states import ENDED, FrameState, Held, Intent, Unsettled
+from session.frame.states import ENDED, FrameEvent, FrameState, Held, Intent, Unsettled
 from session.set.setup import Region, Revision
 from storage.database.at_rest import AtRest, Rest, Standby
 from storage.database.database import WritableDatabase, open_for_writing
@@ -140,10 +140,18 @@ class SqlLog:
         self._database.must_be_in_place()
         self._do(lambda c, at: frames.begin(c, intent, place, at, draft))
 
-    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
-        sought = state in (FrameState.MISSING, FrameState.UNCERTAIN)  # who loses one calls `frame_missing`
-        self._do(lambda c, at: frames.move(c, frame_id, state, at, fired, text, sought=sought))
-        if state in ENDED:
+    def move_frame(
+        self,
+        frame_id: str,
+        event: FrameEvent,
+        text: str = "",
+        *,
+        released_at: datetime | None = None,
+        objects: Iterable[CardObject] = (),
+    ) -> None:
+        told = tuple(objects)
+        state = self._do(lambda c, at: frames.move(c, frame_id, event, at, text, released_at=released_at, objects=told))
+        if state in ENDED or state is FrameState.UNCERTAIN:
             self._at_rest()
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
@@ -153,18 +161,8 @@ class SqlLog:
     def frame_reading(self, frame_id: str, reading: Reading) -> None:
         self._do(lambda c, at: judgements.add_reading(c, frame_id, reading, at))
 
-    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
-        self._do(lambda c, at: frames.fired(c, frame_id, released_at, at))
-
     def frame_file(self, frame_id: str, file: SavedFile) -> None:
         self._do(lambda c, at: frames.add_file(c, frame_id, file, at))
-
-    def frame_saved(self, frame_id: str) -> None:
-        self._do(lambda c, at: frames.move(c, frame_id, FrameState.SAVED, at))
-
-    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
-        sought = tuple(objects)
-        self._do_and_rest(lambda c, at: frames.missing(c, frame_id, sought, text, fired, at))
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         said = tuple(findings)

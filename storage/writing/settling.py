@@ -14,7 +14,7 @@ from session.cameras.wholeness import flaw, kind_of
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.card import base_name
 from session.frame.ports import LogError
-from session.frame.states import FrameEvent, FrameState, ImpossibleTransitionError, next_state
+from session.frame.states import TRANSITIONS, FrameEvent, FrameState
 from storage.schema import frame_models
 from storage.schema.frame_models import FOUND_BEFORE, Frame, FrameFile
 from storage.schema.models import Job
@@ -67,9 +67,10 @@ def _candidates(connection: Connection, camera_id: str, since: datetime) -> tupl
 
 def not_fired(connection: Connection, frame: Open, at: datetime) -> None:
     """A person says that the shutter did not go. Raises LogError when it is known that it did."""
-    state = _after(frame, FrameEvent.NOT_FOUND)
+    if (frame.state, FrameEvent.NOT_FOUND) not in TRANSITIONS:
+        raise LogError(f"Frame {frame.number} is {frame.state}: its shutter went.", Fired.YES)
     said = f"Frame {frame.number} did not fire: settled by hand."
-    frames.move(connection, frame.frame_id, state, at, Fired.NO, said)
+    frames.move(connection, frame.frame_id, FrameEvent.NOT_FOUND, at, said)
 
 
 def on_the_card(connection: Connection, frame: Open, name: str, at: datetime) -> Sequence[CardObject]:
@@ -102,16 +103,7 @@ def on_the_disk(connection: Connection, frame: Open, path: Path, at: datetime) -
         raise LogError(f"{path} is a file of frame {owner}.", Fired.UNKNOWN)
     card = CardObject("", path.name, len(data))
     file = SavedFile(str(path.absolute()), kind_of(data), len(data), digest, card)
-    frames.move(connection, frame.frame_id, _after(frame, FrameEvent.FOUND), at, Fired.YES)
+    frames.move(connection, frame.frame_id, FrameEvent.FOUND, at)
     frames.add_file(connection, frame.frame_id, file, at)
-    saved = next_state(FrameState.RECEIVING, FrameEvent.ALL_SAVED)
-    frames.move(
-        connection, frame.frame_id, saved, at, Fired.YES, f"Frame {frame.number}: {path.name} is its file, by hand."
-    )
-
-
-def _after(frame: Open, event: FrameEvent) -> FrameState:
-    try:
-        return next_state(frame.state, event)
-    except ImpossibleTransitionError as error:
-        raise LogError(f"Frame {frame.number} is {frame.state}: its shutter went.", Fired.YES) from error
+    said = f"Frame {frame.number}: {path.name} is its file, by hand."
+    frames.move(connection, frame.frame_id, FrameEvent.ALL_SAVED, at, said)

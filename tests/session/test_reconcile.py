@@ -33,15 +33,6 @@ def test_nothing_left_and_nothing_new_is_nothing_to_do() -> None:
     assert planned([], [on_card(1)], known=[on_card(1)]) == ()
 
 
-@pytest.mark.parametrize("state", [S.ASKED, S.HELD_OFF])
-def test_frame_that_was_never_released_did_not_fire(state: FrameState) -> None:
-    steps = planned([left(1, state)], [on_card(1)])
-    assert steps == (
-        NotFired("frame 1", "Frame 1 did not fire: stillset ended before the release."),
-        BodyFrame((on_card(1),)),
-    )
-
-
 @pytest.mark.parametrize("state", [S.RELEASING, S.UNCERTAIN])
 def test_frame_that_may_have_fired_and_left_nothing_did_not(state: FrameState) -> None:
     (step,) = planned([left(1, state)], [on_card(900)], known=[on_card(900)])

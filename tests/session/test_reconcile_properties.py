@@ -23,13 +23,9 @@ def wrecks(draw: st.DrawFn) -> tuple[list[Unsettled], dict[str, list[SavedFile]]
     file_number = draw(st.integers(1, 5000))
     for number in range(1, draw(st.integers(1, 6)) + 1):
         kinds = draw(st.sampled_from([("JPG",), ("JPG", "DNG")]))
-        step = draw(
-            st.sampled_from(["asked", "dark", "fired", "announced", "half", "on disk", "saved", "logged", "body"])
-        )
-        if step in ("asked", "dark"):
-            frames.append(
-                left(number, S.HELD_OFF if step == "asked" else draw(st.sampled_from([S.RELEASING, S.UNCERTAIN])))
-            )
+        step = draw(st.sampled_from(["dark", "fired", "announced", "half", "on disk", "saved", "logged", "body"]))
+        if step == "dark":
+            frames.append(left(number, draw(st.sampled_from([S.RELEASING, S.UNCERTAIN]))))
             continue
         objects = tuple(on_card(file_number, kind) for kind in kinds)
         copies = [on_disk(number, kind, file_number) for kind in kinds]

@@ -274,3 +274,21 @@ def test_raw_that_comes_when_its_frame_is_long_logged_is_saved_with_it() -> None
     assert len(studio.log.rows) == 1
     assert [file.kind for file in studio.log.rows[frame_id]["files"]] == ["jpeg", "raw"]
     assert (studio.state(frame_id), studio.shoot.releases.all_done) == (FrameState.LOGGED, True)
+
+
+def test_nothing_is_planned_by_a_log_that_is_behind() -> None:
+    """The camera is back while the log still owes that it went: by the log alone the frame would not have fired."""
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.log.refusing = True
+    studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+    studio.clock.now_s += 3 * LATE_FILE_S
+    studio.connect()
+    assert studio.state(frame_id) is FrameState.RECEIVING
+    studio.log.refusing = False
+    studio.wait(AGAIN_S)
+    assert studio.state(frame_id) is FrameState.MISSING
+    assert studio.camera.requests[-1] == say.ListCard()
+    studio.deliver(say.CardListed((JPEG,)))
+    assert studio.camera.last(say.Fetch).frame_id == frame_id

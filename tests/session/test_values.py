@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.frame.finding import Finding, Level, stops, verdict_of, worst
-from session.frame.states import ENDED, TRANSITIONS, FrameEvent, FrameState, ImpossibleTransitionError, next_state
 from session.set.setup import PlacedLight, Region, Revision, differences, parse_label
 from session.units.numbers import (
     ev_text,
@@ -94,18 +93,6 @@ def test_a_region_in_pixels_lies_in_the_picture(left, top, width, height, across
     x0, y0, x1, y1 = Region(left, top, width, height).in_pixels(across, down)
     assert 0 <= x0 < x1 <= across
     assert 0 <= y0 < y1 <= down
-
-
-def test_an_event_without_an_entry_raises_and_every_state_can_be_reached_and_left():
-    for state in FrameState:
-        for event in FrameEvent:
-            if (state, event) not in TRANSITIONS:
-                with pytest.raises(ImpossibleTransitionError):
-                    next_state(state, event)
-    reached = {FrameState.ASKED} | set(TRANSITIONS.values())
-    assert reached == set(FrameState)
-    left = {state for state, _ in TRANSITIONS}
-    assert set(FrameState) - left == ENDED - {FrameState.MISSING}
 
 
 def test_the_heaviest_level_and_the_verdict():

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from log_samples import SERIAL, card_object, intent, revision, saved_file, whole_frame
 
-from session.frame.camera import CardObject, Fired
+from session.frame.camera import CardObject
 from session.frame.ports import Place
+from session.frame.states import FrameEvent
 from storage.writing.log import SqlLog
 
 OLD = (card_object(1), card_object(1, "DNG", 9000), card_object(2, modified_at=1_700_000_000.5))
@@ -44,7 +45,8 @@ def test_same_name_of_another_size_time_or_folder_is_another_object(log: SqlLog)
 def test_saved_file_settles_its_object_and_a_missing_one_is_not_settled(log: SqlLog, place: Place) -> None:
     wish = intent(5, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [card_object(5), card_object(5, "DNG", 9000)], "cable lost", Fired.YES)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED)
+    log.move_frame(wish.frame_id, FrameEvent.LOST, "cable lost", objects=[card_object(5), card_object(5, "DNG", 9000)])
     assert log.known_card_objects(SERIAL) == frozenset()
     log.frame_file(wish.frame_id, saved_file(5))
     assert log.known_card_objects(SERIAL) == frozenset([card_object(5)])
@@ -54,7 +56,8 @@ def test_saved_file_settles_its_object_and_a_missing_one_is_not_settled(log: Sql
 def test_object_that_is_a_frames_stays_so_when_the_card_is_noted(log: SqlLog, place: Place) -> None:
     wish = intent(5, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [card_object(5)], "cable lost", Fired.YES)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED)
+    log.move_frame(wish.frame_id, FrameEvent.LOST, "cable lost", objects=[card_object(5)])
     log.note_card(SERIAL, [card_object(5)])
     assert log.known_card_objects(SERIAL) == frozenset()
 

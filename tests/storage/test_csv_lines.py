@@ -18,6 +18,7 @@ from in_process import stillset
 from log_samples import MISSED, READING, intent, revision, saved_file, whole_frame
 
 from session.frame.ports import Place
+from session.frame.states import FrameEvent
 from storage.reading import csv_lines
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
@@ -84,7 +85,7 @@ def test_a_frame_is_a_row_with_names_and_units(log: SqlLog, reader: LogReader, p
     wish = intent(7, log.save_revision(place, revision()), overrulings={"sync": "=on purpose"})
     log.begin_frame(wish, place)
     log.frame_reading(wish.frame_id, READING)
-    log.frame_fired(wish.frame_id, wish.asked_at)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=wish.asked_at)
     file = replace(saved_file(7), copy_path="/second disk/0007.JPG")
     log.frame_file(wish.frame_id, file)
     log.frame_judged(wish.frame_id, [], MISSED)

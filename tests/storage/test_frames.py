@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from log_samples import (
+    LOGGED_STATES,
     MISS,
     MISSED,
     NOON,
@@ -19,6 +20,7 @@ from log_samples import (
     SYNC,
     card_object,
     intent,
+    move_to,
     revision,
     saved_file,
     whole_frame,
@@ -26,8 +28,8 @@ from log_samples import (
 
 from session.frame.camera import Fired, Reading, Setting
 from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
-from session.frame.ports import LogError, Place
-from session.frame.states import UNSETTLED, FrameState, ReleasedBy
+from session.frame.ports import LogError, Place, RefusedForGoodError
+from session.frame.states import UNSETTLED, FrameEvent, FrameState, ReleasedBy
 from session.set.setup import Region
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
@@ -79,11 +81,11 @@ def test_frame_is_in_the_log_before_it_is_released_and_may_have_fired(log: SqlLo
     assert (left.folder, left.stem, left.asked_at) == (wish.folder, wish.stem, NOON)
 
 
-@pytest.mark.parametrize("state", list(FrameState))
+@pytest.mark.parametrize("state", LOGGED_STATES)
 def test_every_state_is_kept_and_only_the_unsettled_come_back(log: SqlLog, place: Place, state: FrameState) -> None:
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.move_frame(wish.frame_id, state, text="in words")
+    move_to(log, wish.frame_id, state, "in words")
     assert [left.state for left in log.unsettled()] == ([state] if state in UNSETTLED else [])
 
 
@@ -114,7 +116,7 @@ def test_frame_of_an_unknown_revision_or_of_another_jobs_is_refused(log: SqlLog,
 def test_step_for_a_frame_nobody_began_is_refused_in_words(log: SqlLog) -> None:
     nobody = intent(1, "").frame_id
     for step in (
-        lambda: log.move_frame(nobody, FrameState.SAVED),
+        lambda: log.move_frame(nobody, FrameEvent.ALL_SAVED),
         lambda: log.frame_file(nobody, saved_file(1)),
         lambda: log.frame_reading(nobody, READING),
         lambda: log.frame_judged(nobody, [], MISSED),
@@ -135,7 +137,7 @@ def test_finished_frame_stays_as_it_is_and_a_late_word_is_on_record(
     log: SqlLog, reader: LogReader, place: Place
 ) -> None:
     frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
-    log.frame_missing(frame_id, [], "lost, says a late message", Fired.YES)
+    log.move_frame(frame_id, FrameEvent.LOST, "lost, says a late message")
     frame = reader.frame(frame_id)
     assert frame is not None and (frame.state, frame.text) == (FrameState.LOGGED, "")
     assert [event.kind for event in reader.events(frame_id=frame_id)] == ["late"]
@@ -143,7 +145,7 @@ def test_finished_frame_stays_as_it_is_and_a_late_word_is_on_record(
 
 def test_first_time_of_release_stays(log: SqlLog, reader: LogReader, place: Place) -> None:
     frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
-    log.frame_fired(frame_id, NOON + timedelta(hours=1))
+    log.move_frame(frame_id, FrameEvent.FIRED, released_at=NOON + timedelta(hours=1))
     frame = reader.frame(frame_id)
     assert frame is not None and frame.released_at == NOON + timedelta(seconds=1)
 
@@ -154,7 +156,8 @@ def test_missing_frame_names_what_is_sought_and_what_is_saved(log: SqlLog, place
     both = {**READING.settings, "file_format": Setting("file_format", "raw+jpeg", "RAW+JPEG")}
     log.frame_reading(wish.frame_id, Reading(both))
     log.frame_file(wish.frame_id, saved_file(5))
-    log.frame_missing(wish.frame_id, [card_object(5, "DNG", 9000)], "cable lost", Fired.YES)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED)
+    log.move_frame(wish.frame_id, FrameEvent.LOST, "cable lost", objects=[card_object(5, "DNG", 9000)])
     (left,) = log.unsettled(SERIAL)
     assert (left.state, left.fired, left.sought) == (FrameState.MISSING, Fired.YES, False)
     assert left.expected == (card_object(5, "DNG", 9000),)
@@ -166,15 +169,16 @@ def test_missing_frame_names_what_is_sought_and_what_is_saved(log: SqlLog, place
 def test_frame_that_may_have_fired_is_uncertain(log: SqlLog, place: Place) -> None:
     wish = intent(5, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [], "camera gone", Fired.UNKNOWN)
+    log.move_frame(wish.frame_id, FrameEvent.LOST, "camera gone")
     assert [left.state for left in log.unsettled()] == [FrameState.UNCERTAIN]
 
 
 def test_frame_that_was_looked_for_in_vain_is_told_as_sought(log: SqlLog, place: Place) -> None:
     wish = intent(5, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [], "cable lost", Fired.YES)
-    log.move_frame(wish.frame_id, FrameState.MISSING, text="neither disk nor card has it")
+    log.move_frame(wish.frame_id, FrameEvent.FIRED)
+    log.move_frame(wish.frame_id, FrameEvent.LOST, "cable lost")
+    log.move_frame(wish.frame_id, FrameEvent.NOT_WHOLE, "neither disk nor card has it")
     assert [left.sought for left in log.unsettled()] == [True]
 
 
@@ -189,7 +193,7 @@ def test_unsettled_frames_are_told_by_camera(log: SqlLog, place: Place) -> None:
 def test_judgement_before_the_last_file_leaves_the_state(log: SqlLog, place: Place) -> None:
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    log.frame_fired(wish.frame_id, NOON)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
     log.frame_judged(wish.frame_id, [MISS], MISSED)
     assert [left.state for left in log.unsettled()] == [FrameState.RECEIVING]
 
@@ -284,3 +288,23 @@ def test_sizes_of_a_jobs_frames_come_with_the_newest_last(log: SqlLog, place: Pl
         log.frame_file(wish.frame_id, saved_file(number, "DNG", "raw", 100))
     assert log.frame_sizes(place) == (3100, 5100)
     assert log.frame_sizes(log.open_place("Type", "Tray", "top")) == ()
+
+
+def test_event_that_the_table_has_no_entry_for_is_refused_and_changes_nothing(log: SqlLog, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    before = log.unsettled()
+    for event in (FrameEvent.ALL_SAVED, FrameEvent.JUDGED, FrameEvent.RULES_PASS):
+        with pytest.raises(RefusedForGoodError, match="a frame that is releasing can't take"):
+            log.move_frame(wish.frame_id, event, "in words", objects=[card_object(1)])
+    assert log.unsettled() == before
+
+
+def test_event_told_twice_changes_nothing(log: SqlLog, reader: LogReader, place: Place) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    for hour in (1, 2):
+        log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON + timedelta(hours=hour))
+    frame = reader.frame(wish.frame_id)
+    assert frame is not None
+    assert (frame.state, frame.released_at) == (FrameState.RECEIVING, NOON + timedelta(hours=1))

@@ -10,10 +10,9 @@ from datetime import timedelta
 import pytest
 from log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame
 
-from session.frame.camera import Fired
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict
 from session.frame.ports import LogError, Place
-from session.frame.states import FrameState, ReleasedBy
+from session.frame.states import FrameEvent, FrameState, ReleasedBy
 from session.set.setup import PlacedLight, Revision
 from storage.reading import search
 from storage.reading.json_lines import frame_object, line
@@ -39,7 +38,8 @@ def shoot(log: SqlLog, reader: LogReader) -> Iterator[LogReader]:
     log.note(sharp, "ÜBER the screw, 100% sure\nsecond line")
     body = intent(3, two, asked_at=NOON + timedelta(days=2), released_by=ReleasedBy.BODY)
     log.begin_frame(body, bridge)
-    log.frame_missing(body.frame_id, [], "Frame 3 fired, not saved.", Fired.YES)
+    log.move_frame(body.frame_id, FrameEvent.FIRED)
+    log.move_frame(body.frame_id, FrameEvent.LOST, "Frame 3 fired, not saved.")
     wheel = log.open_place("Movement", "Wheel", "top")
     whole_frame(log, wheel, 4, one, asked_at=NOON + timedelta(days=3), overrulings={"sync": "the Band is wanted"})
     tray = log.open_place("Type", "Tray", "top")

@@ -6,7 +6,9 @@ The card is a list and a fetch is a copy; log, plan, files and the look on the d
 from __future__ import annotations
 
 import hashlib
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,7 @@ from log_samples import NOON, SERIAL, SetClock, intent, revision
 from session.cameras.saving import SystemDisk, save
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.ports import Place
-from session.frame.states import FrameState, Intent, ReleasedBy
+from session.frame.states import UNSETTLED, FrameEvent, FrameState, Intent, ReleasedBy
 from session.shoot import reconcile
 from session.shoot.disk import clear_leftovers, files_of
 from storage.reading.reading import LogReader
@@ -81,15 +83,15 @@ class Shoot:
         return [
             ("row", lambda: self.log.begin_frame(wish, self.place)),
             ("shutter", lambda: (self.released.append(on_card), self._make(on_card))),
-            ("fired", lambda: self.log.frame_fired(key, NOON)),
+            ("fired", lambda: self.log.move_frame(key, FrameEvent.FIRED, released_at=NOON)),
             ("half a JPEG", lambda: half(0)),
             ("JPEG", lambda: (clear_leftovers(wish.folder, wish.stem), fetch(0))),
             ("row of the JPEG", lambda: self.log.frame_file(key, files[0])),
             ("half a raw", lambda: half(1)),
             ("raw", lambda: (clear_leftovers(wish.folder, wish.stem), fetch(1))),
             ("row of the raw", lambda: self.log.frame_file(key, files[1])),
-            ("saved", lambda: self.log.frame_saved(key)),
-            ("logged", lambda: self.log.move_frame(key, FrameState.LOGGED)),
+            ("saved", lambda: self.log.move_frame(key, FrameEvent.ALL_SAVED)),
+            ("logged", lambda: self.log.move_frame(key, FrameEvent.JUDGED)),
         ]
 
     def _intent(self, number: int, released_by: ReleasedBy = ReleasedBy.TOOL) -> Intent:
@@ -128,23 +130,29 @@ class Shoot:
             case reconcile.FetchObjects(key, objects):
                 for card_object in objects:
                     self.log.frame_file(key, self.fetched(card_object, *where[key]))
+                self._move(step, key)
                 self._finish(key)
             case reconcile.Complete(key):
-                self._finish(key)
-            case reconcile.NotFired(key, text):
-                self.log.move_frame(key, FrameState.NOT_FIRED, fired=Fired.NO, text=text)
-            case reconcile.Missing(key, text):
-                self.log.move_frame(key, FrameState.MISSING, text=text)
+                self._move(step, key)
+                self.log.move_frame(key, FrameEvent.JUDGED)
+            case reconcile.NotFired(key, text) | reconcile.Missing(key, text) | reconcile.Unsure(key, text):
+                self._move(step, key, text)
             case reconcile.BodyFrame(objects):
                 wish = self._intent(self.log.next_frame_number(self.place), ReleasedBy.BODY)
                 self.log.begin_frame(wish, self.place)
+                self.log.move_frame(wish.frame_id, FrameEvent.FIRED)
                 for card_object in objects:
                     self.log.frame_file(wish.frame_id, self.fetched(card_object, wish.folder, wish.stem))
                 self._finish(wish.frame_id)
 
+    def _move(self, step: reconcile.Step, key: str, text: str = "") -> None:
+        (state,) = [frame.state for frame in self.log.unsettled(SERIAL) if frame.frame_id == key]
+        for event in reconcile.moves(step, state):
+            self.log.move_frame(key, event, text)
+
     def _finish(self, frame_id: str) -> None:
-        self.log.frame_saved(frame_id)
-        self.log.move_frame(frame_id, FrameState.LOGGED)
+        self.log.move_frame(frame_id, FrameEvent.ALL_SAVED)
+        self.log.move_frame(frame_id, FrameEvent.JUDGED)
 
     def frames(self) -> list[FrameRecord]:
         reader = LogReader.open(self.root / "log.sqlite")
@@ -205,4 +213,28 @@ def test_frames_keep_their_pictures_through_the_restart(tmp_path: Path) -> None:
     shoot.restart()
     contents = [[Path(file.path).read_bytes() for file in frame.files] for frame in shoot.frames()]
     assert contents == [[content(kind, n, False) for kind in KINDS] for n in (9999, 10000)]
+    shoot.log.close()
+
+
+@pytest.mark.parametrize("sought", [False, True])
+@pytest.mark.parametrize("fired", list(Fired))
+@pytest.mark.parametrize("state", sorted(UNSETTLED))
+@pytest.mark.parametrize("steps_done", [1, 2, 6])
+def test_log_of_before_the_table_was_the_only_door_is_put_right(
+    tmp_path: Path, state: FrameState, fired: Fired, sought: bool, steps_done: int
+) -> None:
+    """Earlier programs wrote states past the table; whatever stands there, the next start brings it to an end."""
+    shoot = Shoot(tmp_path)
+    for _, step in shoot.steps()[:steps_done]:
+        step()
+    shoot.log.close()
+    with closing(sqlite3.connect(tmp_path / "log.sqlite")) as old, old:
+        values = (state, fired, "2026-05-04 12:00:00.000000" if sought else None)
+        old.execute("UPDATE frame SET state = ?, fired = ?, sought_at = ?", values)
+    shoot.log = SqlLog.open(tmp_path / "log.sqlite", shoot.clock)
+    shoot.restart()
+    (frame, *_) = shoot.frames()
+    at_rest = {FrameState.LOGGED, FrameState.NOT_FIRED, FrameState.MISSING}
+    ends = at_rest | ({state} if sought else set())  # sought in vain, a frame stays until something of it turns up
+    assert frame.state in ends
     shoot.log.close()

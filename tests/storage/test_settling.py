@@ -11,7 +11,7 @@ from fresh_log import fresh_log
 
 from session.frame.camera import CardObject, Fired
 from session.frame.ports import LogError
-from session.frame.states import FrameState, Intent
+from session.frame.states import FrameEvent, FrameState, Intent
 from session.set.setup import Revision
 from storage.writing.log import SqlLog
 
@@ -29,9 +29,9 @@ def log(tmp_path: Path) -> SqlLog:
     asked_at = datetime(2026, 5, 4, 12, tzinfo=UTC)
     intent = Intent("018f4a00-0000-7000-8000-000000000001", 1, revision_id, SERIAL, str(tmp_path), "0001", asked_at)
     log.begin_frame(intent, place)
-    log.frame_missing(intent.frame_id, (), "It may have fired.", Fired.UNKNOWN)
+    log.move_frame(intent.frame_id, FrameEvent.LOST, "It may have fired.")
     log.note_card(SERIAL, (JPEG, RAW, OTHER))
-    log.move_frame(intent.frame_id, FrameState.UNCERTAIN, text="It may be among 2 releases.")
+    log.move_frame(intent.frame_id, FrameEvent.UNSURE, "It may be among 2 releases.")
     return log
 
 
@@ -53,7 +53,7 @@ def test_frame_that_did_not_fire_is_settled(log: SqlLog) -> None:
 
 def test_frame_that_fired_cannot_be_said_not_to_have(log: SqlLog) -> None:
     (one,) = log.still_open()
-    log.move_frame(one.frame_id, FrameState.MISSING, fired=Fired.YES, text="It fired.")
+    log.move_frame(one.frame_id, FrameEvent.NOT_WHOLE, "It fired.")
     with pytest.raises(LogError, match="its shutter went"):
         log.settle_not_fired(replace(one, state=FrameState.MISSING))
     assert state(log) is FrameState.MISSING

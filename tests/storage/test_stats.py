@@ -9,7 +9,7 @@ from log_samples import NOON, SYNC, intent, revision, whole_frame
 
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Place
-from session.frame.states import FrameState
+from session.frame.states import FrameEvent
 from session.set.setup import PlacedLight
 from storage.reading.reading import LogReader
 from storage.reading.stats import LightStats, OverrulingStats, PieceStats, SetupStats
@@ -28,7 +28,7 @@ def write(log: SqlLog, place: Place) -> None:
     log.frame_judged(sharp, [SYNC], FocusJudgement(FocusVerdict.SHARP, 0.4))
     refused = intent(3, eight, asked_at=NOON + 5 * minute)
     log.begin_frame(refused, place)
-    log.move_frame(refused.frame_id, FrameState.NOT_FIRED)
+    log.move_frame(refused.frame_id, FrameEvent.DID_NOT_FIRE)
     whole_frame(log, wheel, 4, seven, asked_at=NOON + 12 * minute)
     whole_frame(log, wheel, 5, seven, asked_at=NOON + 60 * minute)  # after a break of 48 minutes
 

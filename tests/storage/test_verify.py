@@ -12,9 +12,9 @@ import pytest
 from click.testing import CliRunner
 from log_samples import NOON, card_object, intent, revision
 
-from session.frame.camera import Fired, SavedFile
+from session.frame.camera import SavedFile
 from session.frame.ports import LogError, Place
-from session.frame.states import FrameState
+from session.frame.states import FrameEvent
 from storage.database.database import open_for_writing
 from storage.reading import verify as verify_module
 from storage.reading.verify import NOTES_ENDING, Found, Progress, Trouble, must_be_free, relink, verify
@@ -53,7 +53,8 @@ def fill(path: Path, folder: Path, frame_count: int, files_each: int, copies: Pa
                     (copies / file.name).write_bytes(data)
                     saved = replace(saved, copy_path=str(copies / file.name))
                 frames.add_file(connection, wish.frame_id, saved, NOON)
-            frames.move(connection, wish.frame_id, FrameState.LOGGED, NOON)
+            for event in (FrameEvent.FIRED, FrameEvent.ALL_SAVED, FrameEvent.JUDGED):
+                frames.move(connection, wish.frame_id, event, NOON)
     database.close()
     return made
 
@@ -175,7 +176,9 @@ def test_frame_that_is_not_saved_is_told_in_the_logs_own_words(path: Path, few: 
     place = log.open_place("Movement", "Bridge", "top")
     wish = intent(3, log.save_revision(place, revision(number=4)))
     log.begin_frame(wish, place)
-    log.frame_missing(wish.frame_id, [card_object(3)], "Frame 3 fired, not saved. Look on the card.", Fired.YES)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED)
+    said = "Frame 3 fired, not saved. Look on the card."
+    log.move_frame(wish.frame_id, FrameEvent.LOST, said, objects=[card_object(3)])
     log.close()
     (only,) = found(path)[Trouble.UNSAVED]
     assert (only.number, only.text) == (3, "Frame 3 fired, not saved. Look on the card.")

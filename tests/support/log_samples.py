@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from session.frame.camera import CardObject, Reading, SavedFile, Setting
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame.ports import Place
-from session.frame.states import Intent, ReleasedBy
+from session.frame.states import TRANSITIONS, FrameEvent, FrameState, Intent, ReleasedBy
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
 from storage.schema.columns import new_key
 
@@ -111,16 +111,36 @@ MISS = Finding("focus", Level.CAUTION, "Sharpest 0.3 mm behind the region.", 4.2
 MISSED = FocusJudgement(FocusVerdict.MISSED, 4.2, 0.3, 0.31, 0.5, (0.4, 0.6), "")
 
 
+def way_to(state: FrameState) -> list[FrameEvent] | None:
+    """The shortest way from where the log begins a frame to this state, None when there is none."""
+    ways: dict[FrameState, list[FrameEvent]] = {FrameState.RELEASING: []}
+    reached = list(ways)
+    for here in reached:
+        for (before, event), after in TRANSITIONS.items():
+            if before is here and after not in ways:
+                ways[after] = [*ways[here], event]
+                reached.append(after)
+    return ways.get(state)
+
+
+LOGGED_STATES = [state for state in FrameState if way_to(state) is not None]
+"""States in which a log may hold a frame."""
+
+
+def move_to(log: object, frame_id: str, state: FrameState, text: str = "") -> None:
+    """Move a frame that was just begun to this state."""
+    for event in way_to(state) or []:
+        log.move_frame(frame_id, event, text)  # type: ignore[attr-defined]
+
+
 def whole_frame(log: object, place: Place, number: int, revision_id: str, **changes: object) -> str:
     """Take a frame from the intent to `logged`, as the controller does; returns its key."""
-    from session.frame.states import FrameState
-
     wish = intent(number, revision_id, **changes)
     log.begin_frame(wish, place)  # type: ignore[attr-defined]
     log.frame_reading(wish.frame_id, READING)  # type: ignore[attr-defined]
-    log.frame_fired(wish.frame_id, NOON + timedelta(seconds=number))  # type: ignore[attr-defined]
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON + timedelta(seconds=number))  # type: ignore[attr-defined]
     log.frame_file(wish.frame_id, saved_file(number))  # type: ignore[attr-defined]
-    log.frame_saved(wish.frame_id)  # type: ignore[attr-defined]
+    log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)  # type: ignore[attr-defined]
     log.frame_judged(wish.frame_id, [MISS], MISSED)  # type: ignore[attr-defined]
-    log.move_frame(wish.frame_id, FrameState.LOGGED)  # type: ignore[attr-defined]
+    log.move_frame(wish.frame_id, FrameEvent.JUDGED)  # type: ignore[attr-defined]
     return wish.frame_id

@@ -24,7 +24,17 @@ from session.frame.ports import (
     Standing,
     Undone,
 )
-from session.frame.states import UNSETTLED, FrameState, Held, Intent, Unsettled
+from session.frame.states import (
+    SHUTTER,
+    SOUGHT_IN_VAIN,
+    UNSETTLED,
+    FrameEvent,
+    FrameState,
+    Held,
+    Intent,
+    Unsettled,
+    next_state,
+)
 from session.set.kit import Kit, demo_kit
 from session.set.setup import PlacedLight, Region, Revision
 from session.shoot.controller import Shoot
@@ -146,16 +156,26 @@ class MemoryLog:
             self.keys[intent.revision_id] = draft
         assert intent.revision_id in self.keys, "a frame's revision is in the log before its release"
         self.rows[intent.frame_id] = {
-            "number": intent.number, "state": FrameState.RELEASING, "intent": intent, "files": [],
+            "number": intent.number, "state": intent.state, "intent": intent, "files": [],
             "findings": [], "judged": None, "text": "", "fired": None, "objects": (), "place": place,
         }  # fmt: skip
 
-    def move_frame(self, frame_id: str, state: FrameState, *, fired: Fired | None = None, text: str = "") -> None:
+    def move_frame(
+        self,
+        frame_id: str,
+        event: FrameEvent,
+        text: str = "",
+        *,
+        released_at: datetime | None = None,
+        objects: Iterable[CardObject] = (),
+    ) -> None:
         self._may_write()
-        sought = state in (FrameState.MISSING, FrameState.UNCERTAIN)
-        self.rows[frame_id].update(state=state, text=text, sought=sought)
-        if fired:
-            self.rows[frame_id]["fired"] = fired
+        row = self.rows[frame_id]
+        state = next_state(row["state"], event)
+        row.update(state=state, text=text, sought=event in SOUGHT_IN_VAIN, fired=SHUTTER.get(state, Fired.NO))
+        row["released_at"] = row.get("released_at") or released_at
+        if event in (FrameEvent.LOST, FrameEvent.CAMERA_GONE):
+            row["objects"] = tuple(objects)
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
         self._may_write()
@@ -165,23 +185,10 @@ class MemoryLog:
         self._may_write()
         self.rows[frame_id]["reading"] = reading
 
-    def frame_fired(self, frame_id: str, released_at: datetime) -> None:
-        self._may_write()
-        self.rows[frame_id].update(state=FrameState.RECEIVING, fired=Fired.YES, released_at=released_at)
-
     def frame_file(self, frame_id: str, file: SavedFile) -> None:
         self._may_write()
         self.rows[frame_id]["files"].append(file)
         self.known.setdefault(self.rows[frame_id]["intent"].camera_serial, set()).add(file.card)
-
-    def frame_saved(self, frame_id: str) -> None:
-        self._may_write()
-        self.rows[frame_id]["state"] = FrameState.SAVED
-
-    def frame_missing(self, frame_id: str, objects: Iterable[CardObject], text: str, fired: Fired) -> None:
-        self._may_write()
-        state = FrameState.MISSING if fired is Fired.YES else FrameState.UNCERTAIN
-        self.rows[frame_id].update(state=state, objects=tuple(objects), text=text, fired=fired)
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         self._may_write()

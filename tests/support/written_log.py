@@ -11,7 +11,7 @@ from fresh_log import fresh_log
 from session.frame.camera import CardObject, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame.ports import Place
-from session.frame.states import FrameState, Intent
+from session.frame.states import FrameEvent, Intent
 from session.set.setup import Revision
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
@@ -72,17 +72,17 @@ def _write_frame(
     now = SystemClock().now()
     log.begin_frame(Intent(frame_id, number, revision_id, SERIAL, str(folder), f"{number:04d}", now), place)
     log.frame_reading(frame_id, reading)
-    log.frame_fired(frame_id, now)
+    log.move_frame(frame_id, FrameEvent.FIRED, released_at=now)
     name = f"IMG{number:04d}.JPG"
     path = str(file) if number == 1 else f"{file}.{number}.jpg"
     log.frame_file(frame_id, SavedFile(path, "jpeg", 1000 + number, f"{number:064x}", CardObject("/card", name, 1000)))
-    log.frame_saved(frame_id)
+    log.move_frame(frame_id, FrameEvent.ALL_SAVED)
     off = verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
     blur_px = {FocusVerdict.SHARP: 0.4, FocusVerdict.SOFT: 3.1, FocusVerdict.MISSED: 7.3}.get(verdict)
     text = f"blur {blur_px} px in the region against a limit of 2.0 px."
     found = (Finding("focus", Level.CAUTION, text, blur_px, 2.0, "px"),) if off else ()
     log.frame_judged(frame_id, found, FocusJudgement(verdict, blur_px, 0.2, 0.31 if off else None, 0.5))
-    log.move_frame(frame_id, FrameState.LOGGED)
+    log.move_frame(frame_id, FrameEvent.JUDGED)
 
 
 def add_frame(log: WrittenLog, number: int, verdict: FocusVerdict, reading: Reading, picture: Path) -> None:

@@ -20,7 +20,7 @@ from written_log import WrittenLog, written_log
 
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
-from session.frame.states import FrameState, Intent
+from session.frame.states import FrameEvent, FrameState, Intent
 from session.shoot.controller import Shoot
 from session.shoot.events import FrameMoved, Said
 from storage.reading.reading import LogReader
@@ -241,13 +241,15 @@ async def test_a_frame_that_recovery_found_on_the_disk_shows_its_picture(
     frame_id, log = "00000000-0000-4000-8000-000000000013", written.log
     begun = Intent(frame_id, 13, written.revision_id, "invented-1", str(tmp_path), "0013", FixedClock().now())
     log.begin_frame(begun, written.place)
-    log.frame_missing(frame_id, (), "Frame 13 fired, not saved.", Fired.YES)
+    log.move_frame(frame_id, FrameEvent.FIRED)
+    log.move_frame(frame_id, FrameEvent.LOST, "Frame 13 fired, not saved.")
     async with at_the_bench(written, table) as at:
         await at.tell(FOUND)
         assert "FRAME 13" in at.text and "┌" not in at.text
         card = CardObject("/card", "IMG0013.JPG", 1000)
         log.frame_file(frame_id, SavedFile(str(tmp_path / "picture.jpg"), "jpeg", 1000, "0" * 64, card))
-        log.frame_saved(frame_id)
+        log.move_frame(frame_id, FrameEvent.FOUND)
+        log.move_frame(frame_id, FrameEvent.ALL_SAVED)
         await at.tell(FrameMoved(frame_id, 13, FrameState.SAVED, fired=Fired.YES))
         assert "┌" in at.text, "the picture, with the region's frame"
 

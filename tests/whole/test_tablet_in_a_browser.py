@@ -18,7 +18,7 @@ from written_log import SERIAL, WrittenLog, add_frame, written_log
 from session.frame.camera import CardObject, SavedFile
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import SystemClock
-from session.frame.states import FrameState, Intent
+from session.frame.states import FrameEvent, Intent
 
 pytestmark = pytest.mark.skipif(browser_path() is None, reason="no Chromium is installed")
 
@@ -49,15 +49,15 @@ def frame_2_asked(written: WrittenLog) -> None:
 
 
 def frame_2_fired(written: WrittenLog) -> None:
-    written.log.frame_fired(FRAME_2, SystemClock().now())
+    written.log.move_frame(FRAME_2, FrameEvent.FIRED, released_at=SystemClock().now())
 
 
 def frame_2_saved_and_missed(written: WrittenLog, path: Path) -> None:
     card = CardObject("/card", "IMG0002.JPG", 1000)
     written.log.frame_file(FRAME_2, SavedFile(str(path), "jpeg", 1000, "2" * 64, card))
-    written.log.frame_saved(FRAME_2)
+    written.log.move_frame(FRAME_2, FrameEvent.ALL_SAVED)
     written.log.frame_judged(FRAME_2, (), FocusJudgement(FocusVerdict.MISSED, 7.3, 0.2, 0.31, 0.5))
-    written.log.move_frame(FRAME_2, FrameState.LOGGED)
+    written.log.move_frame(FRAME_2, FrameEvent.JUDGED)
 
 
 def box(tab: Tab, what: str) -> dict[str, float]:

@@ -18,7 +18,7 @@ from sqlalchemy import Engine, event
 from station_logs import FRAMES, station
 
 from session.frame.ports import KeptPeak, LogError
-from session.frame.states import FrameState
+from session.frame.states import FrameEvent
 from storage.archive.database import ArchiveUnreachableError
 from storage.archive.fetch import fetch
 from storage.archive.send import send
@@ -104,10 +104,10 @@ def test_what_went_on_since_the_last_push_follows(tmp_path: Path, archive: str) 
     log.begin_frame(wish, place)
     send(path, archive)
     assert [state["state"] for state, *_ in told(archive).values()] == ["releasing"]  # type: ignore[index]
-    log.frame_fired(wish.frame_id, NOON)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
     log.frame_file(wish.frame_id, saved_file(1))
-    log.frame_saved(wish.frame_id)
-    log.move_frame(wish.frame_id, FrameState.LOGGED)
+    log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
+    log.move_frame(wish.frame_id, FrameEvent.JUDGED)
     send(path, archive)
     log.mark(wish.frame_id, "hero")
     log.note(wish.frame_id, "dust")
@@ -226,11 +226,11 @@ def test_files_of_another_station_are_held_against_the_log_only_where_they_lie(t
     for number, file in enumerate(files, 1):
         wish = intent(number, key)
         log.begin_frame(wish, place)
-        log.frame_fired(wish.frame_id, NOON)
+        log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
         file.write_bytes(b"picture")
         saved = replace(saved_file(number, size=7), path=str(file), sha256=digest_of(file))
         log.frame_file(wish.frame_id, saved)
-        log.frame_saved(wish.frame_id)
+        log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
     log.close()
     send(tmp_path / "one.sqlite", archive)
     fetch(tmp_path / "two.sqlite", archive)

@@ -20,8 +20,8 @@ from postgres_server import OWNER, PASSWORDS, Server
 from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Text, Uuid
 from station_logs import FRAMES
 
-from session.frame.camera import Fired
 from session.frame.ports import KeptPeak, LogError, Standing
+from session.frame.states import FrameEvent
 from storage.archive import schema
 from storage.archive.fetch import fetch
 from storage.archive.previews import MOST_BYTES
@@ -106,9 +106,9 @@ def full(one: Path) -> Path:
     log.arrange(place, standing, Standing(replace(revision(7, 4), hold_off_s=9.0), ""))
     wish = intent(FRAMES + 1, log.save_revision(place, revision(7, 4)))
     log.begin_frame(wish, place)
-    log.frame_fired(wish.frame_id, wish.asked_at)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=wish.asked_at)
     log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
-    log.frame_missing(wish.frame_id, [card_object(99)], "on the card", Fired.YES)
+    log.move_frame(wish.frame_id, FrameEvent.LOST, "on the card", objects=[card_object(99)])
     log.close()
     return one
 

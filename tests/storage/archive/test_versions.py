@@ -12,6 +12,7 @@ from postgres_server import LOOKER, OWNER, Server
 from station_logs import FRAMES
 
 from session.frame.ports import LogError
+from session.frame.states import FrameEvent
 from storage.archive import versions
 from storage.archive.fetch import fetch
 from storage.archive.send import send
@@ -75,7 +76,7 @@ def test_copies_of_frames_that_were_sent_before_follow(
     place = log.open_place("Movement", "Bridge", "three-quarter")
     wish = intent(FRAMES + 1, log.save_revision(place, revision(7, 4)))
     log.begin_frame(wish, place)
-    log.frame_fired(wish.frame_id, wish.asked_at)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=wish.asked_at)
     log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
     log.close()
     send(one, archive)
