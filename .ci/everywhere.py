@@ -109,7 +109,8 @@ class Job:
         stub = tools / "python3"
         stub.write_text(f'#!/bin/sh\nexec "{python}" "$@"\n')
         stub.chmod(0o755)
-        others = re.compile(r"XDG_\w+_HOME|XDG_PICTURES_DIR|STILLSET_\w+")
+        # hundreds of programs are started: each would compile all that it imports if none might keep what it compiled
+        others = re.compile(r"XDG_\w+_HOME|XDG_PICTURES_DIR|STILLSET_\w+|PYTHONDONTWRITEBYTECODE")
         own = {name: value for name, value in os.environ.items() if not others.fullmatch(name)}
         self.environment = own | _pip_as_ever() | {
             "HOME": str(account),

@@ -294,7 +294,7 @@ def test_log_without_room_says_so_and_nothing_is_half_written(path: Path, pages_
 def test_crash_in_the_middle_of_a_transaction_leaves_nothing_of_it(path: Path) -> None:
     program = (
         "import os, pathlib, signal, sys; from storage.database.database import open_for_writing\n"
-        "from storage import places; from session.frame.ports import SystemClock\n"
+        "from storage.writing import places; from session.frame.ports import SystemClock\n"
         "database = open_for_writing(pathlib.Path(sys.argv[1]))\n"
         "with database.transaction() as c:\n"
         "    places.open_place(c, 'whole', 'a', 'b', '', SystemClock().now())\n"

@@ -62,7 +62,7 @@ def test_spread_counts_white_at_its_bright_end_and_leaves_out_what_is_darker_tha
 def limited_checks() -> set[str]:
     """Names of the findings that the checks make with a limit, read from their source."""
     names = set()
-    for path in CHECKS.glob("*.py"):
+    for path in CHECKS.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
                 limits = [*node.args[4:5], *(word.value for word in node.keywords if word.arg == "limit")]
