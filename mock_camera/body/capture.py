@@ -14,16 +14,22 @@ from functools import partial
 
 from mock_camera.body.body import PERCENT_PER_RELEASE, Body
 from mock_camera.body.cable import NO_TRANSACTION
-from mock_camera.body.memory_card import CardFullError, base_name
+from mock_camera.body.memory_card import CardFullError, CardObject, base_name
 from mock_camera.body.source import Encoders
 from mock_camera.body.thumbs import THUMB_SIZE_PX, thumb_jpeg
-from mock_camera.ptp.codes import STORAGE_ID, Event, Response
+from mock_camera.ptp.codes import SECOND_STORAGE_ID, STORAGE_ID, Event, Response
 from mock_camera.table.imaging import Picture
 from mock_camera.table.world import Shot
 
 SUFFIXES = {"jpeg": ".JPG", "raw": ".TIF"}
 ESTIMATED_BYTES_PER_PX = {"jpeg": 1.0, "raw": 3.5}
 """What the body keeps free for a file before it opens the shutter; above what either encoder writes."""
+
+
+def with_comment(jpeg: bytes) -> bytes:
+    """The same picture with a comment segment after its start marker (ITU-T T.81, B.2.4.5): other bytes, longer."""
+    comment = b"written to the second card"
+    return jpeg[:2] + b"\xff\xfe" + (len(comment) + 2).to_bytes(2, "big") + comment + jpeg[2:]
 
 
 @dataclass(frozen=True)
@@ -155,16 +161,20 @@ class Capture:
         """Write each file and announce it, at once or so much later; False when the card is full."""
         body = self._body
         renamed, left_out = body.faults.take("renamed"), body.faults.take("not_announced")
-        twice = body.faults.take("announced_twice")
+        twice, second = body.faults.take("announced_twice"), body.faults.take("second_card")
         for place, kind in enumerate(exposed.kinds):
             try:
                 number = body.card.take_number() if renamed and place else exposed.shot.number
-                handle = self._write_file(exposed, kind, number)
+                file = self._write_file(exposed, kind, number)
             except CardFullError:
                 return False
+            if second and (second.text("holds") == "copy" or not place):
+                other = self._write_to_second(exposed, kind, number, file, second.text("holds"))
+                also = partial(body.cable.send_event, Event.ObjectAdded, other, transaction_id=exposed.transaction_id)
+                self._later(told_after_s + second.number("after_s"), also)
             if left_out and left_out.text("kind") in (kind, "all"):
                 continue
-            tell = partial(body.cable.send_event, Event.ObjectAdded, handle, transaction_id=exposed.transaction_id)
+            tell = partial(body.cable.send_event, Event.ObjectAdded, file.handle, transaction_id=exposed.transaction_id)
             self._later(told_after_s, tell)
             if twice:
                 self._later(told_after_s + twice.number("after_s"), tell)
@@ -186,8 +196,17 @@ class Capture:
             self._later_still += 1
         threading.Thread(target=wait_and_do, name="later", daemon=True).start()
 
-    def _write_file(self, exposed: Exposed, kind: str, number: int) -> int:
-        """Encode one file and put it on the card; its handle."""
+    def _write_to_second(self, exposed: Exposed, kind: str, number: int, file: CardObject, holds: str) -> int:
+        """Put the file, or another JPEG of its name, on the second card; the handle there."""
+        data, suffix = file.path.read_bytes(), SUFFIXES[kind]
+        if holds != "copy":
+            data, suffix = with_comment(self._encoders.jpeg(exposed.picture, exposed.shot)), SUFFIXES["jpeg"]
+        self.made_by[f"{base_name(number)}{suffix}"] = exposed.release
+        taken_at = exposed.shot.taken_at
+        return self._body.card.save(number, suffix, data, taken_at=taken_at, store=SECOND_STORAGE_ID).handle
+
+    def _write_file(self, exposed: Exposed, kind: str, number: int) -> CardObject:
+        """Encode one file and put it on the card."""
         body, picture = self._body, exposed.picture
         data = (self._encoders.raw if kind == "raw" else self._encoders.jpeg)(picture, exposed.shot)
         body.clock.wait(body.options.buffer_s)
@@ -206,7 +225,7 @@ class Capture:
             thumb_size_px=THUMB_SIZE_PX,
             image_size_px=(width_px, height_px),
             taken_at=exposed.shot.taken_at,
-        ).handle
+        )
 
     def wait_until_written(self, limit_s: float = 30.0) -> bool:
         """Wait until every frame released is on the card; False when that takes longer than `limit_s`."""

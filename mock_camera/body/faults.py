@@ -44,6 +44,11 @@ FAULTS = {
         "no ObjectAdded for files of kind=jpeg, raw or all of a release, which are on the card", {"kind": "all"}
     ),
     "renamed": FaultKind("each file of a release after the first takes a number of its own"),
+    "second_card": FaultKind(
+        "a release is written to a second card too, and announced from there after_s later: holds=copy of each file, "
+        "or another JPEG of the same name",
+        {"holds": "copy", "after_s": 0.0},
+    ),
     "busy_writing": FaultKind(
         "the files of a release take seconds to write, and every operation is answered DeviceBusy meanwhile",
         {"seconds": 20.0},

@@ -3,7 +3,8 @@
 Folders are `DCIM/100STILL`, `101STILL`, ... and files `STIL0001.JPG` after the Design rule for
 Camera File system (CIPA DC-009): four letters, four digits, the digits running on over deletion,
 formatting and restart; the objects of one release share their number. The card is a real folder,
-so that files can be compared byte by byte; handles live as long as the process.
+so that files can be compared byte by byte; handles live as long as the process. A second card, in the
+folder `second`, is there from the first file that is saved on it, and is never full.
 """
 
 import re
@@ -14,13 +15,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from mock_camera.ptp.codes import STORAGE_ID, ObjectFormat
+from mock_camera.ptp.codes import SECOND_STORAGE_ID, STORAGE_ID, ObjectFormat
 from mock_camera.ptp.datasets import ObjectInfo
 
 FILE_NAME = re.compile(r"STIL(\d{4})\.[A-Z]+")
 NUMBERS_IN_FOLDER = 9999
 FIRST_FOLDER = 100
 MIB = 1024 * 1024
+SECOND_FOLDER = "second"
 FORMATS = {".JPG": ObjectFormat.EXIF_JPEG, ".TIF": ObjectFormat.TIFF_EP}
 
 
@@ -80,12 +82,13 @@ class Card:
         thumb_size_px: tuple[int, int] = (0, 0),
         image_size_px: tuple[int, int] = (0, 0),
         taken_at: datetime | None = None,
+        store: int = STORAGE_ID,
     ) -> CardObject:
-        """Put one file of release `number` on the card. Raises CardFullError when it doesn't fit."""
+        """Put one file of release `number` on the card, or the second. Raises CardFullError when it doesn't fit."""
         with self._lock:
-            if len(data) > self.free_bytes():
+            if store == STORAGE_ID and len(data) > self.free_bytes():
                 raise CardFullError(f"{len(data)} bytes into {self.free_bytes()}")
-            parent = self._still_folder(number)
+            parent = self._still_folder(number, store)
             path = parent.path / f"{base_name(number)}{suffix}"
             path.write_bytes(data)
             return self._add(
@@ -98,15 +101,27 @@ class Card:
                 taken_at=taken_at,
             )
 
-    def _still_folder(self, number: int) -> CardObject:
+    def stores(self) -> list[int]:
+        """The cards that are in."""
+        with self._lock:
+            return sorted({item.info.storage_id for item in self._objects.values()})
+
+    def _still_folder(self, number: int, store: int = STORAGE_ID) -> CardObject:
         name = f"{FIRST_FOLDER + (number - 1) // NUMBERS_IN_FOLDER}STILL"
-        path = self.folder / "DCIM" / name
+        path = self._dcim(store).path / name
         for item in self._objects.values():
             if item.path == path:
                 return item
         path.mkdir(parents=True, exist_ok=True)
-        dcim = next(item for item in self._objects.values() if item.parent == 0)
-        return self._add(dcim.handle, path, ObjectFormat.Association)
+        return self._add(self._dcim(store).handle, path, ObjectFormat.Association)
+
+    def _dcim(self, store: int) -> CardObject:
+        for item in self._objects.values():
+            if item.parent == 0 and item.info.storage_id == store:
+                return item
+        path = self.folder / SECOND_FOLDER / "DCIM"
+        path.mkdir(parents=True, exist_ok=True)
+        return self._add(0, path, ObjectFormat.Association)
 
     def _add(
         self,
@@ -122,7 +137,7 @@ class Card:
         folder = object_format == ObjectFormat.Association
         handle, self._next_handle = self._next_handle, self._next_handle + 1
         info = ObjectInfo(
-            storage_id=STORAGE_ID,
+            storage_id=SECOND_STORAGE_ID if (self.folder / SECOND_FOLDER) in path.parents else STORAGE_ID,
             object_format=object_format,
             size_bytes=0 if folder else path.stat().st_size,
             parent_handle=parent,
@@ -168,7 +183,8 @@ class Card:
 
     def used_bytes(self) -> int:
         with self._lock:
-            return sum(item.info.size_bytes for item in self._objects.values())
+            on_first = [item.info for item in self._objects.values() if item.info.storage_id == STORAGE_ID]
+            return sum(info.size_bytes for info in on_first)
 
     def free_bytes(self) -> int:
         return max(0, self.capacity_bytes - self.used_bytes())

@@ -10,8 +10,8 @@ from enum import IntEnum
 VENDOR_EXTENSION_ID = 0x0000000A
 """Extension whose live view and focus drive libgphoto2's PTP driver speaks over an IP network."""
 
-STORAGE_ID = 0x00010001
-"""Physical store 1, logical store 1."""
+STORAGE_ID, SECOND_STORAGE_ID = 0x00010001, 0x00020001
+"""Physical stores 1 and 2, logical store 1 of each."""
 
 ALL_STORES = 0xFFFFFFFF
 ROOT_HANDLE = 0xFFFFFFFF

@@ -6,27 +6,29 @@ from mock_camera.ptp.datasets import pack_array, pack_object_info, pack_storage_
 from mock_camera.wire.host import Host, Parameters, Reply
 
 
-def get_storage_ids(_: Host, __: Parameters, ___: bytes) -> Reply:
-    return Reply(data=pack_array(DataType.UINT32, [STORAGE_ID]))
+def get_storage_ids(host: Host, _: Parameters, __: bytes) -> Reply:
+    return Reply(data=pack_array(DataType.UINT32, host.body.card.stores()))
 
 
 def get_storage_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
-    if parameters[0] != STORAGE_ID:
-        return Reply(Response.InvalidStorageID)
     card = host.body.card
+    if parameters[0] not in card.stores():
+        return Reply(Response.InvalidStorageID)
     return Reply(data=pack_storage_info(card.capacity_bytes, card.free_bytes(), host.capture.room_frames(), "card"))
 
 
 def listed(host: Host, parameters: Parameters) -> list[int] | Response:
     """Handles asked for by (store, format, parent) as GetNumObjects and GetObjectHandles take them."""
     store, object_format, parent = parameters[:3]
-    if store not in (STORAGE_ID, ALL_STORES):
+    if store not in (*host.body.card.stores(), ALL_STORES):
         return Response.InvalidStorageID
     wanted = 0 if parent == ROOT_HANDLE else parent
     return [
         item.handle
         for item in host.body.card
-        if object_format in (0, item.info.object_format) and (not parent or item.parent == wanted)
+        if store in (ALL_STORES, item.info.storage_id)
+        and object_format in (0, item.info.object_format)
+        and (not parent or item.parent == wanted)
     ]
 
 

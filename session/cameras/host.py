@@ -221,7 +221,7 @@ class Host:
             self._hand_on(taking, request)
             raise self._with_reason(error, session) from error
         self._hand_on(taking, request)
-        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
+        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
 
     def _hand_on(self, taking: Taking, request: say.Release) -> None:
         if taking.strangers:
@@ -254,7 +254,7 @@ class Host:
             files.finish()
         except CameraError as error:
             raise error.but(missing=files.left()) from error
-        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes()))
+        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
 
 
 def _parsed(text: str) -> Address:

@@ -6,7 +6,8 @@ JPEG can be expected any more. What can't be fetched stays on the card and is na
 
 A frame's files share one base name, which no earlier file has. All else that is announced meanwhile is not this
 frame's: it is handed on, and the controller finds whose it is. While an earlier frame still lacks its files, nothing
-is fetched until it is clear which name is this frame's own.
+is fetched until it is clear which name is this frame's own. A body with two cards may write each file to both: a copy
+is fetched only when the file itself can't be.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ from session.frame.camera import (
     SavedFile,
     ShutterFired,
 )
-from session.frame.card import base_name, releases
+from session.frame.card import base_name, copies, is_copy, releases
 
 Say = Callable[[Message | Announced], None]
 
@@ -90,6 +91,7 @@ class Fetching:
         self.waiting: list[CardObject] = []
         self.saved: list[SavedFile] = []
         self.failed: dict[CardObject, CameraError] = {}
+        self.copies: list[CardObject] = []
         self._told_at_s = monotonic()
 
     @property
@@ -97,10 +99,19 @@ class Fetching:
         """How many files are saved or given up."""
         return len(self.saved) + len(self.failed)
 
-    def add(self, *cards: CardObject) -> None:
-        """Tell of card objects that belong to the frame."""
-        self.waiting += cards
-        self._say(Announced(self.frame_id, cards))
+    def add(self, *cards: CardObject) -> int:
+        """Tell of card objects that belong to the frame; returns how many of them are no copies of others."""
+        count = 0
+        for card in cards:
+            if copies([card], [*self.waiting, *(file.card for file in self.saved)]):
+                self.copies.append(card)
+                continue
+            for broken in [failed for failed in self.failed if is_copy(card, failed)]:
+                del self.failed[broken]
+            self.waiting.append(card)
+            self._say(Announced(self.frame_id, (card,)))
+            count += 1
+        return count
 
     def next(self, raws_too: bool) -> bool:
         """Fetch and save one file, if there is one to fetch now. Raises CameraError when the camera is lost."""
@@ -112,12 +123,21 @@ class Fetching:
         except CameraError as error:
             if not error.connected:
                 raise
-            self.failed[card] = error
+            if error.fault is not Fault.BAD_FILE or not self._fetch_copy_of(card):
+                self.failed[card] = error
         else:
             self.saved.append(file)
             self._say(FileSaved(self.frame_id, file))
         self.waiting.remove(card)
         return True
+
+    def _fetch_copy_of(self, card: CardObject) -> bool:
+        """Have a copy of it fetched, if there is one."""
+        copy = next((copy for copy in self.copies if is_copy(copy, card)), None)
+        if copy is not None:
+            self.copies.remove(copy)
+            self.waiting.append(copy)
+        return copy is not None
 
     def prepare(self) -> None:
         """Make the folders, before anything is asked of the camera. Raises CameraError(DISK)."""
@@ -300,8 +320,7 @@ class Taking:
             self._own(card)
 
     def _own(self, card: CardObject) -> None:
-        self._announced += 1
-        self._files.add(card)
+        self._announced += self._files.add(card)
 
     def _is_older(self, card: CardObject) -> bool:
         """Numbered before a file that is an earlier frame's."""

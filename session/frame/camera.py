@@ -284,10 +284,14 @@ class BusyWriting:
 
 @dataclass(frozen=True)
 class FrameComplete:
-    """Everything that the camera announced for this frame is saved."""
+    """Everything that the camera announced for this frame is saved.
+
+    copies   lie on a second card, the same as files that are saved; they were not fetched
+    """
 
     frame_id: str
     free_bytes: int | None = None
+    copies: tuple[CardObject, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,20 @@ def same(one: CardObject, other: CardObject) -> bool:
     return apart_s <= ZONE_SPAN_S and apart_s % ZONE_STEP_S == 0
 
 
+def is_copy(one: CardObject, other: CardObject) -> bool:
+    """Whether it is the other file once more, on a second card: the same last folder, name, size and time.
+
+    Without a time nobody can tell: raws may all be of one size.
+    """
+    alike = base_name(one) == base_name(other) and (one.name, one.bytes) == (other.name, other.bytes)
+    return alike and one.folder != other.folder and one.modified_at is not None and one.modified_at == other.modified_at
+
+
+def copies(objects: Iterable[CardObject], of: Collection[CardObject]) -> tuple[CardObject, ...]:
+    """Those that are copies of one of these on a second card."""
+    return tuple(one for one in objects if any(is_copy(one, other) for other in of))
+
+
 def without(card: Iterable[CardObject], known: Collection[CardObject]) -> tuple[CardObject, ...]:
     """The objects of the card that are the same as none of the known ones."""
     by_name: dict[tuple[str, str], list[CardObject]] = {}

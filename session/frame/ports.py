@@ -192,6 +192,9 @@ class Log(Protocol):
     def frame_file(self, frame_id: str, file: SavedFile) -> None:
         """A file of the frame is safe on disk; its card object is settled in the same transaction."""
 
+    def frame_copied(self, frame_id: str, objects: Iterable[CardObject]) -> None:
+        """These card objects are copies of its saved files on a second card; nobody need fetch them."""
+
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         """What the checks said; may come before the last file is saved. Doesn't change the state."""
 

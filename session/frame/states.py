@@ -224,6 +224,8 @@ class Held:
     """A frame that has files of a card already, as the log tells it: what comes late under their name is its too.
 
     objects   the card objects that are its saved files
+    saved     names (with extension) of these files on the disk
+    expected_files  how many files the set format makes, 0 when unknown
     """
 
     frame_id: str
@@ -232,3 +234,5 @@ class Held:
     folder: str
     stem: str
     objects: tuple[CardObject, ...]
+    saved: tuple[str, ...] = ()
+    expected_files: int = 0

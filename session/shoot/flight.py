@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import PurePath
 
 from session.frame.camera import CardObject, SavedFile
 from session.frame.finding import Finding
@@ -35,6 +36,8 @@ class Flight:
     asked_s       when it was wished for, None for a release on the camera
     ambient       released with the lights off, to measure the ambient light
     objects       card objects announced for it that are not saved yet
+    saved_before  names of its files that were saved before it was taken up
+    expected_files  how many files the set format makes, 0 when unknown
     """
 
     frame_id: str
@@ -49,6 +52,8 @@ class Flight:
     findings: tuple[Finding, ...] = ()
     files: list[SavedFile] = field(default_factory=list)
     objects: tuple[CardObject, ...] = ()
+    saved_before: tuple[str, ...] = ()
+    expected_files: int = 0
     asked_s: float | None = None
     waits_until_s: float | None = 0.0
     waits_for: str = ""
@@ -68,6 +73,11 @@ class Flight:
         """The frame is at rest, or waits for the camera to be back, and no judgement of it is on its way."""
         at_rest = self.state in ENDED or self.state is FrameState.UNCERTAIN
         return at_rest and self.judging is not Judging.WITH_THE_JUDGE
+
+    @property
+    def file_names(self) -> tuple[str, ...]:
+        """Of its files on the disk, each once."""
+        return tuple(dict.fromkeys((*self.saved_before, *(PurePath(file.path).name for file in self.files))))
 
     def file_to_judge(self, *, complete: bool) -> SavedFile | None:
         """The JPEG as soon as it is here; a raw only when nothing else will come."""

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
 from session.frame.camera import CardObject, Fired, SavedFile
-from session.frame.card import base_name, follows, releases, same, without
+from session.frame.card import base_name, copies, follows, releases, same, without
 from session.frame.states import FrameEvent, FrameState, Held, Unsettled
 
 MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
@@ -89,6 +89,14 @@ class JoinFrame:
 
 
 @dataclass(frozen=True)
+class Copied:
+    """These lie on a second card, the same as files that the frame has: they are noted, and not fetched."""
+
+    frame_id: str
+    objects: tuple[CardObject, ...]
+
+
+@dataclass(frozen=True)
 class Undecided:
     """One release that may be of one or another of these frames; only a person, or what comes yet, can tell."""
 
@@ -97,7 +105,7 @@ class Undecided:
     text: str
 
 
-Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame | JoinFrame | Undecided
+Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyFrame | JoinFrame | Undecided | Copied
 
 
 def moves(step: Step, state: FrameState) -> tuple[FrameEvent, ...]:
@@ -141,6 +149,7 @@ NOTHING_AROUND = Around()
 class _Findings:
     """What one frame has been given so far.
 
+    copied         on a second card, the same as files that it has
     may_be_among   what is let alone on a card that others used, and of which some may be this frame's
     """
 
@@ -148,6 +157,7 @@ class _Findings:
     adopted: list[SavedFile] = field(default_factory=list)
     fetched: list[CardObject] = field(default_factory=list)
     lost: list[CardObject] = field(default_factory=list)
+    copied: Sequence[CardObject] = ()
     may_be_among: tuple[CardObject, ...] = ()
 
     @property
@@ -206,7 +216,8 @@ def plan(
     undecided = _take_by_order(moving, free, late, around)
     mixed, by_body = _released_meanwhile(moving, free, around.during)
     steps = [step for one in found if one.is_whole or one.frame.frame_id not in late for step in _steps(one)]
-    return (*steps, *joined, *undecided, *mixed, *by_body)
+    copied = [Copied(one.frame.frame_id, tuple(one.copied)) for one in moving if one.copied]
+    return (*steps, *copied, *joined, *undecided, *mixed, *by_body)
 
 
 def _take_for_held(held: Sequence[Held], free: list[CardObject], card: Sequence[CardObject]) -> list[Step]:
@@ -214,9 +225,11 @@ def _take_for_held(held: Sequence[Held], free: list[CardObject], card: Sequence[
     steps: list[Step] = []
     for one in held:
         there = {base_name(mine) for mine in one.objects if any(same(mine, found) for found in card)}
-        own = [card_object for card_object in free if base_name(card_object) in there]
-        if own:
-            steps.append(JoinFrame(one, tuple(_taken(free, own))))
+        own = _taken(free, [card_object for card_object in free if base_name(card_object) in there])
+        twice = copies(own, one.objects)
+        late = tuple(card_object for card_object in own if card_object not in twice)
+        steps += [Copied(one.frame_id, twice)] if twice else []
+        steps += [JoinFrame(one, late)] if late else []
     return steps
 
 
@@ -317,7 +330,7 @@ def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]
             done.append(step)
     told: list[Step] = []
     for step in done:
-        frame_id = "" if isinstance(step, BodyFrame | JoinFrame | Undecided) else step.frame_id
+        frame_id = "" if isinstance(step, BodyFrame | JoinFrame | Undecided | Copied) else step.frame_id
         if isinstance(step, FetchObjects):
             told.append(FetchObjects(frame_id, (*wanting.pop(frame_id, ()), *step.objects)))
         elif frame_id in wanting and isinstance(step, Complete | Missing):
@@ -384,7 +397,9 @@ def _settled(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
 def _take_siblings(one: _Findings, free: list[CardObject]) -> None:
     """Raw and JPEG of one release share their base name."""
     bases = _own_bases(one)
-    one.fetched += _taken(free, [card_object for card_object in free if base_name(card_object) in bases])
+    own = _taken(free, [card_object for card_object in free if base_name(card_object) in bases])
+    one.copied = copies(own, [*one.frame.saved_objects, *(file.card for file in one.adopted)])
+    one.fetched += [card_object for card_object in own if card_object not in one.copied]
 
 
 def _own_bases(one: _Findings) -> set[tuple[str, str]]:

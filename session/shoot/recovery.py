@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from session.frame.camera import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
-from session.frame.card import base_name, without
+from session.frame.card import base_name, copies, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin
 from session.frame.states import FrameState, Held, Intent, Judging, ReleasedBy, Unsettled
@@ -65,6 +65,7 @@ class Recovery:
         """
         try:
             new = without(objects, self._settled())
+            new = without(new, self._copies_among(new))
             if during:
                 self._during |= {base_name(card_object): during for card_object in new}
             may_be_ours = bool(during or self._late_until_s or self._bench.in_vain or self._undecided)
@@ -77,6 +78,16 @@ class Recovery:
             self._ask_card()
         elif new and not self._releases.from_body(new):
             self.try_again()
+
+    def _copies_among(self, new: tuple[CardObject, ...]) -> list[CardObject]:
+        """Those that a body with two cards wrote twice, noted with their frames."""
+        found: list[CardObject] = []
+        for held in self._bench.log.holders(self._bench.serial, _names(new)) if new else ():
+            copied = copies(new, held.objects)
+            if copied:
+                self._bench.write(self._bench.log.frame_copied, held.frame_id, copied)
+                found += copied
+        return found
 
     def _have_siblings(self, new: tuple[CardObject, ...]) -> bool:
         log, serial = self._bench.log, self._bench.serial
@@ -215,7 +226,7 @@ class Recovery:
             if not _carry_out(bench, releases, step, flights, when):
                 self.try_again()
         self._leave_open([step for step in steps if isinstance(step, reconcile.Undecided)])
-        others = reconcile.BodyFrame | reconcile.JoinFrame | reconcile.Undecided
+        others = reconcile.BodyFrame | reconcile.JoinFrame | reconcile.Undecided | reconcile.Copied
         done = {step.frame_id for step in steps if not isinstance(step, others)}
         missing = {step.frame_id for step in steps if isinstance(step, reconcile.Missing)}
         bench.in_vain |= {
@@ -313,6 +324,8 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
         case reconcile.NotFired(frame_id, text) | reconcile.Missing(frame_id, text) | reconcile.Unsure(frame_id, text):
             _moved(releases, step, flights[frame_id], text)
             bench.emit(Said(text))
+        case reconcile.Copied(frame_id, objects):
+            bench.write(bench.log.frame_copied, frame_id, objects)
         case reconcile.JoinFrame(held, objects):
             _fetch_late(bench, releases, held, objects)
         case reconcile.BodyFrame(objects, during):
@@ -343,6 +356,8 @@ def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[Car
             number=held.number,
             state=held.state,
             judging=Judging.JUDGED,
+            saved_before=held.saved,
+            expected_files=held.expected_files,
         )
         releases.adopt(flight)
     flight.objects = (*flight.objects, *objects)
@@ -372,5 +387,7 @@ def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Fligh
         intent=intent,
         files=list(files),
         judging=Judging.JUDGED if origin.judged else Judging.NOT_YET,
+        saved_before=frame.saved,
+        expected_files=frame.expected_files,
         ambient=origin.ambient,
     )

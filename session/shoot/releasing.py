@@ -200,9 +200,9 @@ class Releases:
             return
         flight.move(FrameEvent.DUE)
         if FILES in flight.overrulings:
-            bench.halted = ""
+            bench.go_on()
         file_format = str(bench.reading.value("file_format") or "")
-        expected = FILES_OF_FORMAT.get(file_format, 0)
+        expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)
         second = bench.second_place(flight.place)
         newer = list(bench.in_vain.values())
         newest = next((card_object for card_object in newer if card_object), None)
@@ -298,12 +298,27 @@ class Releases:
         if not flight.files:
             self._missing(flight, FrameEvent.LOST, (), "The camera gave no file for it.")
             return
+        if message.copies:
+            bench.write(bench.log.frame_copied, flight.frame_id, message.copies)
+        self._see_count(flight)
         if flight.state in WHOLE:
             self._came_late(flight)
             return
         bench.frame_sizes.append(sum(file.bytes for file in flight.files))
         self.move(flight, FrameEvent.ALL_SAVED)
         self.saved(flight)
+
+    def _see_count(self, flight: Flight) -> None:
+        """Nobody releases before a person has looked at a frame with more files than its format makes."""
+        bench, names = self._bench, flight.file_names
+        if not flight.expected_files or len(names) <= max(flight.expected_files, bench.let_pass):
+            return
+        makes = f"the format makes {flight.expected_files}"
+        more = ", ".join(names[flight.expected_files :])
+        bench.halt(
+            f"Frame {flight.number} has {len(names)} files and {makes}: look whether {more} is of another frame."
+        )
+        bench.too_many = len(names)
 
     def _came_late(self, flight: Flight, why_not: str = "") -> None:
         """A file that came late has joined a frame that was whole before, or could not."""

@@ -60,6 +60,8 @@ class Bench:
     in_vain                      keys of frames that were waited for in vain in this run, in their order → the newest
                                  file of a frame after it, None while no later frame has one
     halted                       why no further frame is released until a person has looked; "" when nothing is wrong
+    too_many                     how many files a frame had, when that is why
+    let_pass                     how many files of a frame a person has let pass in this run
     """
 
     place: Place
@@ -87,6 +89,8 @@ class Bench:
     card_asked: bool = False
     in_vain: dict[str, CardObject | None] = field(default_factory=dict)
     halted: str = ""
+    too_many: int = 0
+    let_pass: int = 0
     last_log: LastLog | None = None
     second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
@@ -160,6 +164,11 @@ class Bench:
         self.halted = text
         self.emit(Said(text))
         self.record("card", text)
+
+    def go_on(self) -> None:
+        """A person has looked, and gave a reason to go on."""
+        self.halted = ""
+        self.let_pass, self.too_many = max(self.let_pass, self.too_many), 0
 
     def file_of_later_frame(self, card_object: CardObject) -> None:
         """The frame released last has its file: what earlier frames lack is numbered before it."""

@@ -213,6 +213,15 @@ def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetim
         _ADD_COPY.run(connection, copy)
 
 
+def copied(connection: Connection, frame_id: str, objects: Sequence[CardObject], at: datetime) -> None:
+    """These are copies of its saved files on a second card."""
+    number = of(connection, frame_id).number
+    for card_object in objects:
+        cards.settle(connection, card_object, frame_id, at)
+    where = ", ".join(f"{one.folder}/{one.name}" for one in objects)
+    events.record(connection, at, events.CARD, f"frame {number}: a copy on a second card: {where}", frame_id)
+
+
 def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
     """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
     states = [state for state in FrameState if state in UNSETTLED]
@@ -233,7 +242,7 @@ def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsett
             fired=Fired(row.fired),
             released_by=ReleasedBy(row.released_by),
             expected=_objects(connection, row.frame_id, MISSING),
-            saved=tuple(path.rpartition("/")[2] for path in connection.scalars(_paths(row.frame_id))),
+            saved=_saved_names(connection, row.frame_id),
             saved_objects=_objects(connection, row.frame_id, SAVED),
             expected_files=_expected_files(connection, row.frame_id),
             sought=row.sought_at is not None,
@@ -251,7 +260,16 @@ def holders(connection: Connection, camera_serial: str, names: Sequence[str]) ->
         query = query.where(frame_models.Camera.serial == camera_serial, table.disposition == SAVED)
         for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
             objects = _objects(connection, row.frame_id, SAVED)
-            found[row.frame_id] = Held(row.frame_id, row.number, FrameState(row.state), row.folder, row.stem, objects)
+            found[row.frame_id] = Held(
+                row.frame_id,
+                row.number,
+                FrameState(row.state),
+                row.folder,
+                row.stem,
+                objects,
+                _saved_names(connection, row.frame_id),
+                _expected_files(connection, row.frame_id),
+            )
     return tuple(found.values())
 
 
@@ -299,5 +317,6 @@ def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[C
     return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.card_object_id)))
 
 
-def _paths(frame_id: str) -> Any:
-    return select(FrameFile.path).where(FrameFile.frame_id == frame_id).order_by(FrameFile.position)
+def _saved_names(connection: Connection, frame_id: str) -> tuple[str, ...]:
+    query = select(FrameFile.path).where(FrameFile.frame_id == frame_id).order_by(FrameFile.position)
+    return tuple(path.rpartition("/")[2] for path in connection.scalars(query))

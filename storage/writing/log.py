@@ -164,6 +164,10 @@ class SqlLog:
     def frame_file(self, frame_id: str, file: SavedFile) -> None:
         self._do(lambda c, at: frames.add_file(c, frame_id, file, at))
 
+    def frame_copied(self, frame_id: str, objects: Iterable[CardObject]) -> None:
+        there = tuple(objects)
+        self._do(lambda c, at: frames.copied(c, frame_id, there, at))
+
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         said = tuple(findings)
         self._do(lambda c, at: judgements.add_judgement(c, frame_id, said, focus, at))

@@ -117,6 +117,19 @@ def test_release_without_a_file_completes_and_announces_nothing(bench: CameraBen
     assert host.call("files") == []
 
 
+@pytest.mark.parametrize("holds", ["copy", "another"])
+def test_second_card_has_the_file_under_its_name_once_more_or_another(bench: CameraBench, holds: str) -> None:
+    host = bench.host(bench.start(f"second_card:holds={holds}"))
+    host.call("trigger")
+    announced = host.files_of_release()
+    name = "DCIM/100STILL/STIL0001.JPG"
+    assert sorted(announced) == [f"/store_00010001/{name}", f"/store_00020001/{name}"]
+    first, second = (host.call("fetch", path)["sha256"] for path in sorted(announced))
+    assert (first == second) == (holds == "copy")
+    host.call("again")
+    assert sorted(host.call("files")) == sorted(announced)
+
+
 def test_file_announced_twice_comes_twice_under_one_name(bench: CameraBench) -> None:
     host = bench.host(bench.start("announced_twice"))
     host.call("trigger")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
 from session.frame.camera import CardObject
-from session.frame.card import releases, same, without
+from session.frame.card import copies, releases, same, without
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 
@@ -78,3 +81,21 @@ def test_other_name_folder_or_size_means_another_file() -> None:
         assert not same(one, other)
         assert without([other], [one]) == (other,)
     assert without([one], [one]) == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "is_one"),
+    [
+        ({}, True),
+        ({"folder": "/store_00010001/DCIM/100STILL"}, False),
+        ({"folder": "/store_00020001/DCIM/101STILL"}, False),
+        ({"name": "STIL0001.DNG"}, False),
+        ({"bytes": 11}, False),
+        ({"modified_at": 1001.0}, False),
+        ({"modified_at": None}, False),
+    ],
+)
+def test_copy_on_a_second_card_has_name_size_and_time_of_the_file(change: dict[str, Any], is_one: bool) -> None:
+    file = CardObject(FOLDER, "STIL0001.JPG", 10, 1000.0)
+    other = replace(file, **({"folder": "/store_00020001/DCIM/100STILL"} | change))
+    assert copies([other], [file]) == ((other,) if is_one else ())

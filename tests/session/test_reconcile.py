@@ -15,6 +15,7 @@ from session.shoot.reconcile import (
     Around,
     BodyFrame,
     Complete,
+    Copied,
     FetchObjects,
     JoinFrame,
     Missing,
@@ -304,3 +305,16 @@ def test_second_name_that_comes_while_a_frame_lacks_a_file_is_neither_the_frames
     _, step = around([frame], [jpeg, raw], [jpeg], during=during)
     assert isinstance(step, Undecided) and step.objects == (raw,)
     assert around([], [jpeg, raw], [jpeg], during=during) == (BodyFrame((raw,), "frame 2"),)
+
+
+def test_copy_on_a_second_card_is_noted_and_never_fetched() -> None:
+    jpeg = replace(on_card(7), modified_at=1000.0)
+    copy = replace(jpeg, folder="/second/DCIM/100STILL")
+    frame = held(4, jpeg)
+    assert around([], [jpeg, copy], [jpeg], held=[frame]) == (Copied("frame 4", (copy,)),)
+    raw = replace(on_card(7, "DNG"), modified_at=1000.0)
+    half = left(2, S.MISSING, saved=("0002-front-01.1.JPG",), saved_objects=(jpeg,), expected_files=2)
+    told = around([half], [jpeg, copy, raw], [jpeg])
+    assert told == (FetchObjects("frame 2", (raw,)), Copied("frame 2", (copy,)))
+    another = replace(copy, bytes=jpeg.bytes + 1)
+    assert around([], [jpeg, another], [jpeg], held=[frame]) == (JoinFrame(frame, (another,)),)

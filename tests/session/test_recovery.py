@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scripted import Studio
+from dataclasses import replace
+
+from scripted import Studio, reading
 
 from session.frame import camera as say
 from session.frame.camera import CardObject, Fault
@@ -292,3 +294,50 @@ def test_nothing_is_planned_by_a_log_that_is_behind() -> None:
     assert studio.camera.requests[-1] == say.ListCard()
     studio.deliver(say.CardListed((JPEG,)))
     assert studio.camera.last(say.Fetch).frame_id == frame_id
+
+
+def second_card(card_object: CardObject) -> CardObject:
+    return replace(card_object, folder="/second/DCIM/100STILL", modified_at=1000.0)
+
+
+def test_copy_that_a_second_card_announces_later_is_noted_with_its_frame_without_a_look_at_the_card() -> None:
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    row = studio.log.rows[frame_id]
+    row["files"][0] = replace(row["files"][0], card=replace(numbered(1), modified_at=1000.0))
+    before = len(studio.camera.requests)
+    studio.deliver(say.BodyRelease((second_card(numbered(1)),)))
+    assert row["copied"] == [second_card(numbered(1))]
+    assert (len(studio.camera.requests), len(studio.log.rows), studio.shoot.bench.halted) == (before, 1, "")
+
+
+def test_copies_that_the_camera_did_not_fetch_are_noted_with_the_frame() -> None:
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id, copies=(second_card(numbered(1)),)))
+    assert studio.log.rows[frame_id]["copied"] == [second_card(numbered(1))]
+
+
+def test_more_files_than_the_format_makes_stop_the_shoot_until_a_person_has_looked_and_then_no_more() -> None:
+    studio = Studio()
+    studio.deliver(say.SettingsRead(reading(file_format="jpeg")))
+
+    def frame_with_two(**overrulings: str) -> None:
+        releases = studio.camera.count(say.Release)
+        frame_id = ask_again(studio, **overrulings)
+        assert studio.camera.count(say.Release) == releases + 1, studio.texts()
+        studio.fire()
+        for kind in ("jpeg", "raw"):
+            studio.file(frame_id, kind)
+        studio.deliver(say.FrameComplete(frame_id))
+        studio.judged(frame_id)
+        assert studio.state(frame_id) is FrameState.LOGGED
+
+    frame_with_two()
+    assert "Frame 1 has 2 files and the format makes 1: look whether 0001.DNG is of another frame." in studio.texts()
+    ask_again(studio)
+    assert studio.camera.count(say.Release) == 1
+    frame_with_two(files="raw and JPEG, whatever its name is")
+    frame_with_two()

@@ -6,7 +6,7 @@ import json
 import sqlite3
 from dataclasses import asdict, replace
 from datetime import timedelta
-from pathlib import Path
+from pathlib import Path, PurePath
 
 import numpy as np
 import pytest
@@ -131,6 +131,15 @@ def test_file_told_twice_is_one_file(log: SqlLog, reader: LogReader, place: Plac
     log.frame_file(frame_id, saved_file(1))
     frame = reader.frame(frame_id)
     assert frame is not None and len(frame.files) == 1
+
+
+def test_copy_on_a_second_card_is_the_frames_and_nothing_to_be_fetched(log: SqlLog, place: Place) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    copy = replace(saved_file(1).card, folder="/second/DCIM/100STILL")
+    log.frame_copied(frame_id, [copy])
+    assert log.known_card_objects(SERIAL) == {copy, saved_file(1).card}
+    (held,) = log.holders(SERIAL, [PurePath(copy.name).stem])
+    assert (held.frame_id, held.saved) == (frame_id, (Path(saved_file(1).path).name,))
 
 
 def test_finished_frame_stays_as_it_is_and_a_late_word_is_on_record(

@@ -90,7 +90,7 @@ class Quick:
 
     def __init__(self, mock: MockCamera, folder: Path, speed: float) -> None:
         self.mock, self._folder = mock, folder
-        folder.mkdir()
+        folder.mkdir(parents=True)
         self.events: list[Event] = []
         self._inbox: queue.SimpleQueue[say.Message | Judgement] = queue.SimpleQueue()
         self._log = SqlLog.open(folder / "log.db", QuickClock(speed))
@@ -114,6 +114,7 @@ class Quick:
             address=mock.address,
         )
         self.asked: list[str] = []
+        self.was_halted = False
         self._there: set[str] = set()
         self._asked_before = 0
         self.until(lambda: self.shoot.bench.description is not None and not self.shoot.bench.settings_asked)
@@ -133,6 +134,7 @@ class Quick:
 
     def release(self) -> str:
         """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
+        self.was_halted |= bool(self.shoot.bench.halted)
         overrulings = {FILES: "for the next picture"} if self.shoot.bench.halted else {}
         frame_id = self.shoot.ask_release(overrulings)
         self.until(lambda: self.shoot.releases.held is None)
@@ -150,7 +152,8 @@ class Quick:
         """Forget the mishaps, the frames and the files of the case before."""
         self.mock.hands("clear_faults")
         self._asked_before += len(self.asked)
-        self.asked, self.events[:] = [], []
+        self.asked, self.events[:], self.was_halted = [], [], False
+        self.shoot.bench.let_pass = 0
         self._there = self._on_card()
 
     def _on_card(self) -> set[str]:
@@ -162,6 +165,11 @@ class Quick:
         made = self._on_card() - self._there
         self.until(lambda: made <= self._arrived() or (by_hand and "log settle" in self.told()))
         self.until(lambda: self.shoot.releases.all_done and not self.shoot.bench.card_asked)
+
+    @property
+    def arrived(self) -> list[str]:
+        """Paths on the disk of the card's files, as often as one was fetched."""
+        return [event.file.path for event in self.events if isinstance(event, FileArrived)]
 
     def _arrived(self) -> set[str]:
         return {event.file.card.name for event in self.events if isinstance(event, FileArrived)}
@@ -187,7 +195,7 @@ class Quick:
         """What the log says of the frames of this case."""
         with closing(LogReader.open(self._folder / "log.db")) as reader:
             rows = {row.frame_id: row for row in reader.records()}
-        names = {key: tuple(sorted(file.card_name for file in row.files)) for key, row in rows.items()}
+        names = {key: tuple(sorted({file.card_name for file in row.files})) for key, row in rows.items()}
         frames = [(self._asked_before + place, key) for place, key in enumerate(self.asked, 1)]
         return Case(
             tuple((number, FrameState(rows[key].state), names[key]) for number, key in frames),

@@ -190,6 +190,11 @@ class MemoryLog:
         self.rows[frame_id]["files"].append(file)
         self.known.setdefault(self.rows[frame_id]["intent"].camera_serial, set()).add(file.card)
 
+    def frame_copied(self, frame_id: str, objects: Iterable[CardObject]) -> None:
+        self._may_write()
+        self.rows[frame_id].setdefault("copied", []).extend(objects)
+        self.known.setdefault(self.rows[frame_id]["intent"].camera_serial, set()).update(objects)
+
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         self._may_write()
         if "frame_judged" in self.never:
@@ -236,6 +241,7 @@ class MemoryLog:
             Held(
                 frame_id, row["number"], row["state"], row["intent"].folder, row["intent"].stem,
                 tuple(file.card for file in row["files"]),
+                tuple(Path(file.path).name for file in row["files"]),
             )
             for frame_id, row in self.rows.items()
             if row["intent"].camera_serial == camera_serial

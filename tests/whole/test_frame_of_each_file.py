@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 
 import pytest
 from frame_of_each_file import Quick, quick_shoot
 
 from session.frame.states import FrameState
+
+Shoots = Callable[[Callable[[Quick], None]], object]
+"""Does something with each of several shoots, beside each other."""
 
 SPEEDS = (40, 60, 80)
 """Seconds of the camera, and of our patience with it, to a real one."""
@@ -28,23 +33,36 @@ MISHAPS: dict[str, list[dict[str, object]]] = {
     "all late": [{"name": "late_file", "seconds": 49, "times": 3}],
     "no file": [{"name": "no_file"}],
     "renamed": [{"name": "renamed"}],
+    **{f"copies on a second card after {s} s": [{"name": "second_card", "after_s": s}] for s in (0, 10)},
+    "copy of a broken file": [{"name": "truncated_file", "times": 3}, {"name": "second_card"}],
+    "more on a second card": [{"name": "second_card", "holds": "another"}],
 }
 BY_HAND = ("renamed",)
 """After these a person is asked whose a file is."""
+MORE = "more on a second card"
+"""After this one nothing is released before a person has looked."""
+COPIES = tuple(name for name in MISHAPS if name.startswith("cop"))
+"""These stop no shoot."""
 
 FRAMES_A_CASE = 3
 """The first meets the mishap; the others must not be given its files."""
 
 
-@pytest.fixture(scope="module", params=[(speed, kind) for speed in SPEEDS for kind in FORMATS], ids=str)
-def quick(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Quick]:
-    speed, file_format = request.param
-    with quick_shoot(tmp_path_factory.mktemp("quick"), speed, file_format) as quick:
-        yield quick
+@pytest.fixture(scope="module", params=SPEEDS)
+def shoots(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shoots]:
+    """A shoot for each format, beside each other: nearly all of a case is the camera's own waiting."""
+    with ExitStack() as stack, ThreadPoolExecutor(len(FORMATS)) as threads:
+        folder = tmp_path_factory.mktemp("quick")
+        opened = [stack.enter_context(quick_shoot(folder / of, request.param, of)) for of in FORMATS]
+        yield lambda do: list(threads.map(do, opened))
 
 
 @pytest.mark.parametrize("name", MISHAPS)
-def test_each_file_on_the_card_is_of_the_frame_that_made_it(quick: Quick, name: str) -> None:
+def test_each_file_on_the_card_is_of_the_frame_that_made_it(shoots: Shoots, name: str) -> None:
+    shoots(lambda quick: is_one_to_one(quick, name))
+
+
+def is_one_to_one(quick: Quick, name: str) -> None:
     quick.begin_case()
     for fault in MISHAPS[name]:
         quick.mock.hands("fault", **fault)
@@ -54,6 +72,9 @@ def test_each_file_on_the_card_is_of_the_frame_that_made_it(quick: Quick, name: 
     made_by = quick.mock.hands("state")["made_by"]
     case, said = quick.case(), quick.told()
     assert case.by_body == (), said
+    assert quick.was_halted or name != MORE, said
+    assert not quick.was_halted or name not in COPIES, said
+    assert len(quick.arrived) == len(set(quick.arrived)), f"fetched twice: {said}"
     for number, state, got in case.frames:
         made = sorted(file for file, release in made_by.items() if release == number)
         assert set(got) <= set(made), f"{got} of {made}: {said}"
