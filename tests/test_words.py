@@ -107,7 +107,7 @@ def names() -> Iterator[tuple[str, str]]:
         (kind,) = [one for one in getattr(field.annotation, "__args__", ()) if isinstance(one, type)] or (None,)
         if kind is not None:
             yield from ((group, one.replace("_", " ")) for one in kind.model_fields)  # type: ignore[attr-defined]
-    yield from (("rule", rule.__name__.replace("_", " ")) for rule in RULES)
+    yield from (("rule", rule.__name__.replace("_", " ")) for rule in RULES.values())
 
 
 @cache

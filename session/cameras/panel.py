@@ -16,7 +16,7 @@ from session.cameras.widgets import (
     setting,
 )
 from session.frame.camera import Reading, Setting, Value
-from session.set.value_words import name_words, same_value, value_words
+from session.units.value_words import name_words, same_value, value_words
 
 SET_TRIES = 5
 """libgphoto2 doesn't tell a camera that is busy for a moment, writing a picture, from one that refuses."""

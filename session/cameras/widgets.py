@@ -14,8 +14,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from session.frame.camera import Setting, Value
-from session.set.value_words import EV_PER_DOUBLING, name_words, value_words
 from session.units.numbers import SETTING_SLACK_EV
+from session.units.value_words import EV_PER_DOUBLING, name_words, value_words
 
 CANDIDATES: dict[str, tuple[str, ...]] = {
     "exposure_s": ("shutterspeed2", "shutterspeed"),

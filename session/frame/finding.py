@@ -19,6 +19,53 @@ class Level(StrEnum):
     NOTE = "note"
 
 
+class RuleId(StrEnum):
+    """What a rule's finding is called in the log, in JSON and where it is overruled.
+
+    `LOG` and `FILES` are the controller's own: the log refuses entries; nobody knows whose a file is.
+    """
+
+    DRIFTED = "drifted"
+    SYNC = "sync"
+    FLASH_DURATION = "flash-duration"
+    EXPOSURE_MODE = "exposure-mode"
+    ISO = "iso"
+    WHITE_BALANCE = "white-balance"
+    FOCUS_MODE = "focus-mode"
+    STABILISER = "stabiliser"
+    APERTURE_BY_HAND = "aperture-by-hand"
+    DEPTH = "depth"
+    DIFFRACTION = "diffraction"
+    AMBIENT = "ambient"
+    BATTERY = "battery"
+    CARD = "card"
+    DISK = "disk"
+    RECYCLING = "recycling"
+    HOLD_OFF = "hold-off"
+    LOG = "log"
+    FILES = "files"
+
+
+class CheckId(StrEnum):
+    """What a check's finding is called in the log and in JSON."""
+
+    FILE = "file"
+    SETTINGS = "settings"
+    FLASH = "flash"
+    LIGHT = "light"
+    EXPOSURE = "exposure"
+    CLIPPING = "clipping"
+    BAND = "band"
+    REGION = "region"
+    DRIFT = "drift"
+    EVENNESS = "evenness"
+    COLOUR = "colour"
+    AMBIENT_LIGHT = "ambient light"
+    MIXED_LIGHT = "mixed light"
+    FOCUS = "focus"
+    PIECE = "piece"
+
+
 class FocusVerdict(StrEnum):
     """What all focus findings of a frame come to."""
 
@@ -62,7 +109,7 @@ class Remedy:
 class Finding:
     """One thing said about a frame.
 
-    id      name of the rule or check, e.g. "sync", "focus"
+    id      a RuleId or CheckId; of a log by another stillset perhaps another word
     value   the number measured, in `unit`; None where nothing was measured
     limit   what it was compared with, in `unit`
     text    one sentence, about 90 characters, that is understood in the dark
@@ -111,14 +158,14 @@ def stops(findings: Iterable[Finding], overruled: Iterable[str] = ()) -> tuple[F
     return tuple(f for f in findings if f.level is Level.STOP and f.id not in waived)
 
 
-SPOILT = ("file", "flash", "light", "band")
+SPOILT = (CheckId.FILE, CheckId.FLASH, CheckId.LIGHT, CheckId.BAND)
 """Checks that go before all others: what they say spoils the picture, and with it the focus verdict."""
 
 
 def flaw_of(checks: Iterable[Finding]) -> Finding | None:
     """The gravest that a check other than focus says with stop or caution; None for a clean frame."""
     told = {finding.id: finding for finding in reversed(list(checks)) if finding.level is not Level.NOTE}
-    told.pop("focus", None)
+    told.pop(CheckId.FOCUS, None)
     spoilt = next((told[name] for name in SPOILT if name in told), None)
     return spoilt or next(reversed(told.values()), None)
 

@@ -23,6 +23,10 @@ QUOTIENT_DIGITS = 9
 MOST_FRAMES = 10_000
 
 
+class EndlessSeriesError(ValueError):
+    """A series would take more frames than anybody would; the text says how many are the most."""
+
+
 @dataclass(frozen=True)
 class FocusSteps:
     """A series of equal steps on the piece.
@@ -80,7 +84,7 @@ def focus_steps(relief_mm: float, depth_mm: float, overlap: float = 0.25) -> Foc
     beyond = round((relief_mm - depth_mm) / step_mm, QUOTIENT_DIGITS)
     frames = 1 if beyond <= 0 else math.ceil(beyond) + 1
     if frames > MOST_FRAMES:
-        raise ValueError(
+        raise EndlessSeriesError(
             f"relief_mm is {relief_mm:.4g} mm, but at a depth of {depth_mm:.4g} mm that takes {frames} frames: "
             f"at most {MOST_FRAMES} make a series."
         )

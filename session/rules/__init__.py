@@ -7,9 +7,10 @@ it into `RULES`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
-from session.frame.finding import Finding, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
 from session.rules.flash import recycling, sync
 from session.rules.lights import ambient, flash_duration
@@ -17,51 +18,78 @@ from session.rules.optics import aperture_by_hand, depth, diffraction
 from session.rules.room import room_for_files
 from session.rules.situation import Situation
 from session.rules.stillness import hold_off, stabiliser
-from session.set.lens_in_use import APERTURE_BY_HAND
+from session.set.setup import Confirmation
+from session.units.quantities import RefusedNumberError
+from session.units.value_words import name_words
 
 __all__ = ["CAN_STOP", "RULES", "Situation", "findings_before_release", "ready_at_s"]
 
 Rule = Callable[[Situation], tuple[Finding, ...]]
 
-RULES: tuple[Rule, ...] = (
-    drifted_settings,
-    sync,
-    flash_duration,
-    fixed_exposure,
-    focus_by_hand,
-    stabiliser,
-    aperture_by_hand,
-    depth,
-    diffraction,
-    ambient,
-    room_for_files,
-    recycling,
-    hold_off,
+RULES: Mapping[RuleId, Rule] = MappingProxyType(
+    {
+        RuleId.DRIFTED: drifted_settings,
+        RuleId.SYNC: sync,
+        RuleId.FLASH_DURATION: flash_duration,
+        RuleId.EXPOSURE_MODE: fixed_exposure,
+        RuleId.FOCUS_MODE: focus_by_hand,
+        RuleId.STABILISER: stabiliser,
+        RuleId.APERTURE_BY_HAND: aperture_by_hand,
+        RuleId.DEPTH: depth,
+        RuleId.DIFFRACTION: diffraction,
+        RuleId.AMBIENT: ambient,
+        RuleId.BATTERY: room_for_files,
+        RuleId.RECYCLING: recycling,
+        RuleId.HOLD_OFF: hold_off,
+    }
 )
-"""In the order in which a person would mend them: settings first, waits last."""
+"""In the order in which a person would mend them: settings first, waits last; those that say several things by the
+first of their names."""
 
 
 CAN_STOP = (
-    "drifted",
-    "sync",
-    "exposure-mode",
-    "iso",
-    "focus-mode",
-    "stabiliser",
-    APERTURE_BY_HAND,
-    "hold-off",
-    "battery",
-    "card",
-    "disk",
-    "log",
-    "files",
+    RuleId.DRIFTED,
+    RuleId.SYNC,
+    RuleId.EXPOSURE_MODE,
+    RuleId.ISO,
+    RuleId.FOCUS_MODE,
+    RuleId.STABILISER,
+    RuleId.APERTURE_BY_HAND,
+    RuleId.HOLD_OFF,
+    RuleId.BATTERY,
+    RuleId.CARD,
+    RuleId.DISK,
+    RuleId.LOG,
+    RuleId.FILES,
 )
-"""Ids of findings that can keep the shutter shut, and so can be overruled; the controller's own are "log", "files"."""
+"""Findings that can keep the shutter shut, and so can be overruled."""
+
+
+CONFIRMED_BY: Mapping[str, Confirmation] = MappingProxyType(
+    {
+        RuleId.STABILISER: Confirmation.STABILISER,
+        RuleId.APERTURE_BY_HAND: Confirmation.APERTURE_BY_HAND,
+    }
+)
+"""What the photographer's word for a finding stands for in the set-up."""
 
 
 def findings_before_release(situation: Situation) -> tuple[Finding, ...]:
-    """What all rules say now."""
-    return tuple(finding for rule in RULES for finding in rule(situation))
+    """What all rules say now; what a rule can't work out from the set-up's numbers is a caution that says so."""
+    found: list[Finding] = []
+    for rule_id, rule in RULES.items():
+        try:
+            found += rule(situation)
+        except RefusedNumberError as error:
+            found.append(_not_worked_out(rule_id, str(error.called(name_words(error.name)))))
+        except ValueError as error:
+            found.append(_not_worked_out(rule_id, str(error)))
+    return tuple(found)
+
+
+def _not_worked_out(rule_id: RuleId, why: str) -> Finding:
+    text = f"The rule about {rule_id.replace('-', ' ')} can't be worked out: {why.rstrip('.')}."
+    return Finding(rule_id, Level.CAUTION, text, remedy=Remedy(RemedyKind.BY_HAND, "correct the set-up"))
 
 
 def ready_at_s(findings: tuple[Finding, ...], now_s: float) -> tuple[float, str]:

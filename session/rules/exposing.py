@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from session.frame.camera import Reading, Value
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.rules.situation import Situation
 from session.set.setup import Revision
-from session.set.value_words import listed, name_words, same_value, value_words
+from session.units.value_words import listed, name_words, same_value, value_words
 
 
 def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
@@ -24,7 +24,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     settable = {name: value for name, value in wanted.items() if not reading.settings[name].read_only}
     kind = RemedyKind.SET_CAMERA if settable else RemedyKind.BY_HAND
     remedy = Remedy(kind, f"back to {listed(settable or wanted)}", settable or wanted)
-    return (Finding("drifted", Level.STOP, text, len(changed), 0, "settings", remedy),)
+    return (Finding(RuleId.DRIFTED, Level.STOP, text, len(changed), 0, "settings", remedy),)
 
 
 def differing(revision: Revision, reading: Reading) -> dict[str, tuple[Value, object]]:
@@ -44,16 +44,16 @@ def fixed_exposure(situation: Situation) -> tuple[Finding, ...]:
     mode = reading.value("exposure_mode")
     if mode is not None and mode != "manual":
         text = f"The exposure mode is {mode}: frames would not match."
-        found.append(_fixed("exposure-mode", Level.STOP, text, situation, "exposure_mode", "manual"))
+        found.append(_fixed(RuleId.EXPOSURE_MODE, Level.STOP, text, situation, "exposure_mode", "manual"))
     if reading.value("iso") == 0:
         iso = situation.revision.settings.iso
         text = "The ISO speed is automatic: frames would not match."
-        found.append(_fixed("iso", Level.STOP, text, situation, "iso", iso))
+        found.append(_fixed(RuleId.ISO, Level.STOP, text, situation, "iso", iso))
     balance = reading.value("white_balance")
     if isinstance(balance, str) and balance.lower().startswith("auto"):
         text = "The white balance is automatic: colours would wander from frame to frame."
         asked = situation.revision.settings.white_balance or _fixed_balance(situation)
-        found.append(_fixed("white-balance", Level.CAUTION, text, situation, "white_balance", asked))
+        found.append(_fixed(RuleId.WHITE_BALANCE, Level.CAUTION, text, situation, "white_balance", asked))
     return tuple(found)
 
 
@@ -63,7 +63,7 @@ def focus_by_hand(situation: Situation) -> tuple[Finding, ...]:
     if mode is None or mode == "manual":
         return ()
     text = f"The focus mode is {mode}: the camera would focus anew at the release."
-    return (_fixed("focus-mode", Level.STOP, text, situation, "focus_mode", "manual"),)
+    return (_fixed(RuleId.FOCUS_MODE, Level.STOP, text, situation, "focus_mode", "manual"),)
 
 
 def _fixed(rule: str, level: Level, text: str, situation: Situation, name: str, value: Value | None) -> Finding:

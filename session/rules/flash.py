@@ -5,7 +5,7 @@ Sign and origin: exposure times in seconds; power 0 EV = full.
 
 from __future__ import annotations
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.lighting.flash import recycling_time_s
 from session.lighting.sync import dark_share
 from session.rules.situation import Situation
@@ -28,10 +28,10 @@ def sync(situation: Situation) -> tuple[Finding, ...]:
         share = dark_share(exposure_s, body.curtain_travel_s or body.sync_time_s, situation.trigger_delay_s)
         lost = f"{percent_text(share)} of the picture would stay dark" if share else "an edge would lose light"
         text = f"{time_text(exposure_s)} is shorter than the {time_text(limit_s)} sync time: {lost}."
-        return (Finding("sync", Level.STOP, text, exposure_s, limit_s, "s", slower_time(situation, limit_s)),)
+        return (Finding(RuleId.SYNC, Level.STOP, text, exposure_s, limit_s, "s", slower_time(situation, limit_s)),)
     if exposure_s < open_s * slack:
         text = f"{time_text(exposure_s)} leaves no room for the trigger's delay; look along the edge of the frame."
-        return (Finding("sync", Level.CAUTION, text, exposure_s, open_s, "s"),)
+        return (Finding(RuleId.SYNC, Level.CAUTION, text, exposure_s, open_s, "s"),)
     return ()
 
 
@@ -61,4 +61,4 @@ def recycling(situation: Situation) -> tuple[Finding, ...]:
     left_s, needed_s, name = max(waiting)
     text = f"{name} recycles, {left_s:.1f} s to go."
     remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
-    return (Finding("recycling", Level.NOTE, text, needed_s - left_s, needed_s, "s", remedy),)
+    return (Finding(RuleId.RECYCLING, Level.NOTE, text, needed_s - left_s, needed_s, "s", remedy),)

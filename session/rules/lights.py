@@ -5,7 +5,7 @@ They speak only of flashes whose t0.1 the kit knows. Power 0 EV = full; ambient 
 
 from __future__ import annotations
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.lighting.mix import AMBIENT_STOPS_UNDER, ambient_gain_ev
 from session.lighting.sync import edge_loss_ev, fastest_exposure_s
 from session.rules.flash import slower_time
@@ -43,7 +43,7 @@ def flash_duration(situation: Situation) -> tuple[Finding, ...]:
         f"{time_text(open_s)} of it: {lost}."
     )
     remedy = slower_time(situation, needed_s)
-    return (Finding("flash-duration", Level.CAUTION, text, longest_s, open_s, "s", remedy),)
+    return (Finding(RuleId.FLASH_DURATION, Level.CAUTION, text, longest_s, open_s, "s", remedy),)
 
 
 def ambient(situation: Situation) -> tuple[Finding, ...]:
@@ -54,11 +54,11 @@ def ambient(situation: Situation) -> tuple[Finding, ...]:
     if measured_ev is None:
         remedy = Remedy(RemedyKind.BY_HAND, "with a reference taken: lights off, measure the ambient light")
         text = "The ambient light has not been measured for this set-up."
-        return (Finding("ambient", Level.NOTE, text, None, AMBIENT_STOPS_UNDER, "EV", remedy),)
+        return (Finding(RuleId.AMBIENT, Level.NOTE, text, None, AMBIENT_STOPS_UNDER, "EV", remedy),)
     under_ev = -min(measured_ev, BRIGHTEST_EV)
     if under_ev >= AMBIENT_STOPS_UNDER:
         return ()
     gain_ev = ambient_gain_ev(under_ev)
     text = f"The ambient light is {under_ev:.1f} EV under the flash and adds {gain_ev:.2f} EV of its own colour."
     remedy = Remedy(RemedyKind.BY_HAND, "darken the room, or give a shorter time within sync, then measure again")
-    return (Finding("ambient", Level.CAUTION, text, under_ev, AMBIENT_STOPS_UNDER, "EV", remedy),)
+    return (Finding(RuleId.AMBIENT, Level.CAUTION, text, under_ev, AMBIENT_STOPS_UNDER, "EV", remedy),)

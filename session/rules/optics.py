@@ -9,18 +9,19 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.optics.aperture import combined_blur_mm
 from session.optics.arrangement import EquivalentLens
 from session.optics.circle import blur_circle_from_limit_mm
 from session.optics.framing import pixel_pitch_um
 from session.optics.sharpness import SharpSeries, sharp_series
-from session.optics.steps import FocusSteps
+from session.optics.steps import EndlessSeriesError, FocusSteps
 from session.rules.situation import Situation
-from session.set.lens_in_use import APERTURE_BY_HAND, lens_in_use, usable_f_numbers
+from session.set.lens_in_use import lens_in_use, usable_f_numbers
+from session.set.setup import Confirmation
 from session.units.marked_values import f_numbers_between
 from session.units.numbers import f_text, mm_text
-from session.units.quantities import allowed_range, require
+from session.units.quantities import require
 
 
 def depth(situation: Situation) -> tuple[Finding, ...]:
@@ -33,7 +34,7 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
     if covers is None:
         text = f"The view needs {mm_text(needed_mm)} sharp: no focus series covers that at {here}."
         remedy = Remedy(RemedyKind.BY_HAND, "ask for less depth, or go farther away")
-        return (Finding("depth", Level.CAUTION, text, None, needed_mm, "mm", remedy),)
+        return (Finding(RuleId.DEPTH, Level.CAUTION, text, None, needed_mm, "mm", remedy),)
     if covers.steps.frames == 1:
         return ()
     text = (
@@ -41,7 +42,7 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
         f"{covers.steps.frames} frames cover it."
     )
     remedy = _stopped_down(situation, needed_mm, circle_mm) or _in_steps(covers.steps)
-    return (Finding("depth", Level.CAUTION, text, covers.depth_mm, needed_mm, "mm", remedy),)
+    return (Finding(RuleId.DEPTH, Level.CAUTION, text, covers.depth_mm, needed_mm, "mm", remedy),)
 
 
 def diffraction(situation: Situation) -> tuple[Finding, ...]:
@@ -60,20 +61,24 @@ def diffraction(situation: Situation) -> tuple[Finding, ...]:
     )
     # Blur by diffraction goes with the f-number.
     remedy = _opened(situation, lens, circle_mm, _f_number(situation) * circle_mm / blur_mm)
-    return (Finding("diffraction", Level.CAUTION, text, radius_px, limit_px, "px", remedy),)
+    return (Finding(RuleId.DIFFRACTION, Level.CAUTION, text, radius_px, limit_px, "px", remedy),)
 
 
 def aperture_by_hand(situation: Situation) -> tuple[Finding, ...]:
     """The camera can't set the aperture, as the lens is reversed or on plain tubes: asks whether it is set by hand."""
     words = _no_electronic_aperture(situation)
-    if not words or APERTURE_BY_HAND in situation.revision.confirmed:
+    if not words or Confirmation.APERTURE_BY_HAND in situation.revision.confirmed:
         return ()
     wanted = situation.revision.settings.f_number
     stop = f"set {f_text(wanted)} by hand" if wanted else "set the aperture by hand"
     arrangement = situation.revision.arrangement
     moving = arrangement.reversed or arrangement.extension_mm > 0
     text = f"{words}: {stop}{'; focus by moving the camera, not by the ring' if moving else ''}."
-    return (Finding(APERTURE_BY_HAND, Level.STOP, text, None, None, "", Remedy(RemedyKind.CONFIRM, "yes, it is set")),)
+    return (
+        Finding(
+            RuleId.APERTURE_BY_HAND, Level.STOP, text, None, None, "", Remedy(RemedyKind.CONFIRM, "yes, it is set")
+        ),
+    )
 
 
 def _no_electronic_aperture(situation: Situation) -> str:
@@ -101,32 +106,34 @@ def _f_number(situation: Situation) -> float:
 
 
 def _lens(situation: Situation) -> EquivalentLens | None:
+    """None while nobody said the aperture or the ratio. Raises ValueError when the parts don't go together."""
     number = _f_number(situation)
     if not number or not situation.revision.arrangement.magnification:
         return None
-    try:
-        lens = lens_in_use(situation.revision.arrangement, number)
-        require(effective_f_number=lens.effective_f_number)
-    except ValueError:  # parts that don't go together: nothing is known of them
-        return None
+    lens = lens_in_use(situation.revision.arrangement, number)
+    require(effective_f_number=lens.effective_f_number)
     return lens
 
 
 def _circle_mm(situation: Situation) -> float | None:
-    """The blur circle on the sensor that the set-up's blur limit comes to."""
+    """The blur circle on the sensor that the set-up's blur limit comes to; None for an unknown body.
+
+    Raises ValueError when it can't be meant.
+    """
     body = situation.body
     if body is None:
         return None
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
     circle_mm = blur_circle_from_limit_mm(situation.revision.blur_limit_px, pitch_um)
-    return circle_mm if allowed_range("blur_circle_mm").holds(circle_mm) else None
+    require(blur_circle_mm=circle_mm)
+    return circle_mm
 
 
 def _covered(needed_mm: float, lens: EquivalentLens, circle_mm: float) -> SharpSeries | None:
-    """The depth in one frame and the series; None where no series would cover it."""
+    """The depth in one frame and the series; None where no series would cover it. Raises ValueError."""
     try:
         return sharp_series(needed_mm, lens.effective_f_number, lens.magnification, circle_mm / lens.magnification)
-    except ValueError:
+    except EndlessSeriesError:
         return None
 
 

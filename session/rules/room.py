@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.rules.situation import Situation
 
 BATTERY_STOP_PERCENT, BATTERY_CAUTION_PERCENT = 3, 12
@@ -33,10 +33,10 @@ def room_for_files(situation: Situation) -> tuple[Finding, ...]:
         level = Level.STOP if percent <= BATTERY_STOP_PERCENT else Level.CAUTION
         remedy = Remedy(RemedyKind.BY_HAND, "change the battery")
         text = f"The camera's battery is at {percent:.0f} %."
-        found.append(Finding("battery", level, text, float(percent), BATTERY_STOP_PERCENT, "%", remedy))
+        found.append(Finding(RuleId.BATTERY, level, text, float(percent), BATTERY_STOP_PERCENT, "%", remedy))
     for rule, where, free, act in (
-        ("card", "card", situation.free_card_bytes, "change the card"),
-        ("disk", "disk", situation.free_disk_bytes, "make room on the disk, or choose another folder"),
+        (RuleId.CARD, "card", situation.free_card_bytes, "change the card"),
+        (RuleId.DISK, "disk", situation.free_disk_bytes, "make room on the disk, or choose another folder"),
     ):
         if free is None or free >= FRAMES_CAUTION * situation.frame_bytes:
             continue

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.frame.moves import STILL_FOR_S, Moves
 from session.rules.situation import Situation
-from session.set.setup import Revision
-
-BY_STILLNESS = "released by stillness"
-"""With this confirmed the release waits until the live picture rests; else, and without live view, for the timer."""
+from session.set.setup import Confirmation, Revision
 
 STILL_SHARE = 0.25
 """Half swing that counts as still, as a share of the set-up's blur limit: the whole swing is then a quarter across of
@@ -25,13 +22,13 @@ def still_limit_px(revision: Revision) -> float:
 
 def hold_off(situation: Situation) -> tuple[Finding, ...]:
     """The last touch was less than the set-up's hold-off ago, or the live picture still moves."""
-    moves, by_stillness = situation.moves, BY_STILLNESS in situation.revision.confirmed
+    moves, by_stillness = situation.moves, Confirmation.BY_STILLNESS in situation.revision.confirmed
     if by_stillness and moves is not None and moves.is_fresh(situation.now_s):
         return _until_still(situation, moves)
     left_s = _timer_left_s(situation, situation.touched_s)
     unwatched = "no live picture shows whether it is still; " if by_stillness else ""
     if situation.touched_s is None or left_s <= 0:
-        return (Finding("hold-off", Level.NOTE, _NOT_WATCHED),) if by_stillness else ()
+        return (Finding(RuleId.HOLD_OFF, Level.NOTE, _NOT_WATCHED),) if by_stillness else ()
     limit_s = situation.revision.hold_off_s
     text = f"{unwatched}touched {limit_s - left_s:.1f} s ago, holds off {left_s:.1f} s more."
     return (_wait(left_s, limit_s, text),)
@@ -61,10 +58,10 @@ def _moving(situation: Situation, moves: Moves, limit_px: float) -> Finding:
     if waited_s >= LONGEST_WAIT_S:
         text = f"The picture still moves {moving} after {waited_s:.0f} s, limit ±{limit_px:.1f} px."
         remedy = Remedy(RemedyKind.BY_HAND, "find what shakes it, or overrule with a reason")
-        return Finding("hold-off", Level.STOP, text, moves.moving_px, limit_px, "px", remedy)
+        return Finding(RuleId.HOLD_OFF, Level.STOP, text, moves.moving_px, limit_px, "px", remedy)
     text = f"the picture moves {moving}, limit ±{limit_px:.1f} px; waits until it is still for {STILL_FOR_S:g} s."
     remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=STILL_FOR_S)
-    return Finding("hold-off", Level.NOTE, text, moves.moving_px, limit_px, "px", remedy)
+    return Finding(RuleId.HOLD_OFF, Level.NOTE, text, moves.moving_px, limit_px, "px", remedy)
 
 
 def _timer_left_s(situation: Situation, disturbed_s: float | None) -> float:
@@ -74,7 +71,7 @@ def _timer_left_s(situation: Situation, disturbed_s: float | None) -> float:
 
 def _wait(left_s: float, limit_s: float, text: str) -> Finding:
     remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
-    return Finding("hold-off", Level.NOTE, text, limit_s - left_s, limit_s, "s", remedy)
+    return Finding(RuleId.HOLD_OFF, Level.NOTE, text, limit_s - left_s, limit_s, "s", remedy)
 
 
 def stabiliser(situation: Situation) -> tuple[Finding, ...]:
@@ -84,12 +81,12 @@ def stabiliser(situation: Situation) -> tuple[Finding, ...]:
         if told not in (True, "on"):
             return ()
         remedy = Remedy(RemedyKind.SET_CAMERA, "switch it off", {"stabiliser": "off"})
-        return (Finding("stabiliser", Level.STOP, "The stabiliser is on, on a tripod.", 1, 0, "", remedy),)
+        return (Finding(RuleId.STABILISER, Level.STOP, "The stabiliser is on, on a tripod.", 1, 0, "", remedy),)
     lens = situation.kit.lens_for(situation.revision.arrangement.lens)
     body = situation.body
     has_one = (body is not None and body.stabiliser) or (lens is not None and lens.stabiliser)
-    if not has_one or "stabiliser" in situation.revision.confirmed:
+    if not has_one or Confirmation.STABILISER in situation.revision.confirmed:
         return ()
     remedy = Remedy(RemedyKind.CONFIRM, "yes, it is off")
     text = "The camera can't tell whether the stabiliser is off; look at its switch."
-    return (Finding("stabiliser", Level.STOP, text, None, None, "", remedy),)
+    return (Finding(RuleId.STABILISER, Level.STOP, text, None, None, "", remedy),)

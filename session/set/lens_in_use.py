@@ -6,12 +6,8 @@ from dataclasses import replace
 
 from session.optics.arrangement import EquivalentLens, equivalent_lens
 from session.set.kit import Lens
-from session.set.setup import Arrangement, Revision
+from session.set.setup import Arrangement, Confirmation, Revision
 from session.units.marked_values import f_numbers_between
-
-APERTURE_BY_HAND = "aperture-by-hand"
-"""What a revision has confirmed once the aperture of a lens that the camera can't set was set by hand."""
-
 
 SHARP_STOPS_UNDER = 2.0
 """Stops under its widest from which a lens is taken as sharp. Common practice, no source."""
@@ -45,6 +41,6 @@ def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
 def without_stale_confirmation(wanted: Revision, old: Revision) -> Revision:
     """The wanted set-up, without the word for an aperture by hand that was given for another aperture or lens."""
     same = wanted.settings.f_number == old.settings.f_number and wanted.arrangement == old.arrangement
-    if same or APERTURE_BY_HAND not in old.confirmed:
+    if same or Confirmation.APERTURE_BY_HAND not in old.confirmed:
         return wanted
-    return replace(wanted, confirmed=tuple(said for said in wanted.confirmed if said != APERTURE_BY_HAND))
+    return replace(wanted, confirmed=tuple(said for said in wanted.confirmed if said != Confirmation.APERTURE_BY_HAND))

@@ -11,6 +11,7 @@ import itertools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, TypeAlias, get_args, get_type_hints
 
@@ -24,6 +25,20 @@ the pixel rule for work inspected at 100 % (2 to 3 px across). Common practice, 
 MISSED_AT_LIMITS = 2.0
 """A frame is `soft` above the blur limit and `missed` above this many limits: one whole depth of field
 off, since the limit is half of one. By definition."""
+
+
+class Confirmation(StrEnum):
+    """What a photographer confirms with a set-up; the values stand in logs.
+
+    APERTURE_BY_HAND  the aperture of a lens that the camera can't set was set by hand
+    BY_STILLNESS      the release waits until the live picture rests; else, and without live view, for the timer
+    FOCUS_LOCKED      the focus isn't driven
+    """
+
+    STABILISER = "stabiliser"
+    APERTURE_BY_HAND = "aperture-by-hand"
+    BY_STILLNESS = "released by stillness"
+    FOCUS_LOCKED = "focus locked"
 
 
 @dataclass(frozen=True)
@@ -143,7 +158,7 @@ class Revision:
     depth_needed_mm        depth of the piece that must be sharp; None when nobody said
     must_be_sharp          what that is, in words; may_fall_off likewise
     ambient_ev             the ambient light against the flash exposure as measured, −6 = six stops under; None: not yet
-    confirmed              what the photographer has confirmed, e.g. "stabiliser"
+    confirmed              what the photographer has confirmed, see Confirmation
     """
 
     setup_number: int = 1

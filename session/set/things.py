@@ -5,20 +5,15 @@ What the photographer doesn't know stays None or at its default; nothing here is
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Iterable, Mapping
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from session.lighting.duration import duration_at_power_s
-from session.units.numbers import parse_power_ev, parse_time_s
 from session.units.quantities import is_quantity, require
+from session.units.typed import typed_number
 
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-Finite = Annotated[float, Field(allow_inf_nan=False)]
-PowerEv = Annotated[float, Field(ge=-16, le=0)]
-LossEv = Annotated[float, Field(ge=-10, le=40)]
-DurationS = Annotated[float, Field(gt=0, le=0.1)]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f\x7f=,]+$")]
 
 
@@ -26,32 +21,44 @@ OLD_RECYCLING = "charging_time_s"
 """What kit files called the recycling time at first, which they may still do."""
 
 
-POWERS = ("least_power_ev", "level_ev")
-
-
 class Thing(BaseModel):
-    """Anything of the kit that has a name."""
+    """Anything of the kit that has a name.
+
+    Each number is held to what `session.units.quantities` says of the quantity that its field is named for, and may be
+    written as everywhere: "1/128", "1/200".
+    QUANTITIES  field → its quantity, where the field's own name isn't one; for a table, those of keys and values
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+    QUANTITIES: ClassVar[Mapping[str, str | tuple[str, str]]] = {}
     name: Name
     note: str = ""
+
+    @classmethod
+    def quantities_of(cls, field: str) -> tuple[str, str]:
+        """The quantities of a field's keys and values, "" for what isn't a number; ("", "") for words."""
+        named = cls.QUANTITIES.get(field, field)
+        keys, values = ("", named) if isinstance(named, str) else named
+        return keys, values if is_quantity(values) else ""
 
     @field_validator("*")
     @classmethod
     def _can_be_meant(cls, value: object, info: ValidationInfo) -> object:
         """Refuse what no close-up work could ask for, and name the likely slip (mm for m)."""
-        if isinstance(value, int | float) and info.field_name and is_quantity(info.field_name):
-            require(**{info.field_name: value})
+        keys, values = cls.quantities_of(info.field_name or "")
+        pairs: Iterable[tuple[Any, Any]] = value.items() if isinstance(value, Mapping) else (("", value),)
+        for key, one in pairs:
+            if keys:
+                require(**{keys: key})
+            if values and one is not None:
+                require(**{values: one})
         return value
 
     @field_validator("*", mode="before")
     @classmethod
     def _as_written(cls, value: object, info: ValidationInfo) -> object:
-        """Powers and times may be written as everywhere: "1/128", "1/200"."""
-        name = info.field_name or ""
-        if isinstance(value, str) and name in POWERS:
-            return parse_power_ev(value)
-        return parse_time_s(value) if isinstance(value, str) and name.endswith("_s") else value
+        quantity = cls.quantities_of(info.field_name or "")[1]
+        return typed_number(quantity, value) if quantity and isinstance(value, str) else value
 
 
 class Body(Thing):
@@ -63,13 +70,13 @@ class Body(Thing):
     mount               lenses, tubes and converters of the same mount fit; "" fits everything
     """
 
-    sensor_width_mm: Positive
-    sensor_height_mm: Positive
-    pixels_across: Annotated[int, Field(gt=0)]
-    pixels_down: Annotated[int, Field(gt=0)]
-    sync_time_s: Annotated[float, Field(ge=1e-5, le=0.5)]
-    curtain_travel_s: Positive | None = None
-    flange_distance_mm: Positive | None = None
+    sensor_width_mm: float
+    sensor_height_mm: float
+    pixels_across: int
+    pixels_down: int
+    sync_time_s: float
+    curtain_travel_s: float | None = None
+    flange_distance_mm: float | None = None
     mount: str = ""
     stabiliser: bool = False
     serial: str = ""
@@ -91,19 +98,19 @@ class Lens(Thing):
     length_mm                    mount to front rim at infinity; 0 when not known
     """
 
-    focal_length_mm: Positive
-    pupil_magnification: Positive = 1.0
-    widest_f_number: Positive = 2.8
-    smallest_f_number: Positive = 22.0
-    sharp_from_f_number: Positive | None = None
-    closest_magnification: NotNegative = 0.0
-    track_mm: Positive | None = None
-    principal_gap_mm: Finite = 0.0
-    front_to_pupil_mm: Finite | None = None
-    closest_working_distance_mm: Positive | None = None
-    length_mm: NotNegative = 0.0
-    front_diameter_mm: Positive | None = None
-    thread_mm: Positive | None = None
+    focal_length_mm: float
+    pupil_magnification: float = 1.0
+    widest_f_number: float = 2.8
+    smallest_f_number: float = 22.0
+    sharp_from_f_number: float | None = None
+    closest_magnification: float = 0.0
+    track_mm: float | None = None
+    principal_gap_mm: float = 0.0
+    front_to_pupil_mm: float | None = None
+    closest_working_distance_mm: float | None = None
+    length_mm: float = 0.0
+    front_diameter_mm: float | None = None
+    thread_mm: float | None = None
     mount: str = ""
     electronic_aperture: bool = True
     stabiliser: bool = False
@@ -121,18 +128,23 @@ class Light(Thing):
     shaper_losses_ev   loss measured with this light, by the shaper's name; goes before the shaper's own
     """
 
+    QUANTITIES = {
+        "duration_t01_s": "rated_duration_t01_s",
+        "durations_t01_s": ("power_ev", "rated_duration_t01_s"),
+        "shaper_losses_ev": ("", "loss_ev"),
+    }
     kind: Literal["flash", "lamp"] = "flash"
-    guide_number_m: Positive | None = None
-    least_power_ev: Annotated[float, Field(le=0)] = -7.0
-    duration_t01_s: Positive | None = None
-    durations_t01_s: dict[PowerEv, DurationS] = {}
-    recycling_time_s: NotNegative = Field(default=2.0, validation_alias=AliasChoices("recycling_time_s", OLD_RECYCLING))
-    source_size_mm: NotNegative = 0.0
-    distance_mm: Positive | None = None
-    nearest_mm: Positive = 150.0
-    level_ev: Annotated[float, Field(ge=-8, le=0)] = 0.0
+    guide_number_m: float | None = None
+    least_power_ev: float = -7.0
+    duration_t01_s: float | None = None
+    durations_t01_s: dict[float, float] = {}
+    recycling_time_s: float = Field(default=2.0, validation_alias=AliasChoices("recycling_time_s", OLD_RECYCLING))
+    source_size_mm: float = 0.0
+    distance_mm: float | None = None
+    nearest_mm: float = 150.0
+    level_ev: float = 0.0
     shaper: str = ""
-    shaper_losses_ev: dict[str, LossEv] = {}
+    shaper_losses_ev: dict[str, float] = {}
 
     def duration_at_s(self, power_ev: float) -> float | None:
         """t0.1 at that power: between the known ones, else the one figure for all; None when neither is known."""
@@ -146,14 +158,15 @@ class Shaper(Thing):
     """What stands in front of a light; its loss is measured and recorded, never assumed."""
 
     kind: Literal["tube", "snoot", "softbox", "grid", "diffuser", "reflector", "umbrella", "other"] = "other"
-    loss_ev: Finite | None = None
-    source_size_mm: NotNegative = 0.0
+    loss_ev: float | None = None
+    source_size_mm: float = 0.0
 
 
 class Trigger(Thing):
     """A radio trigger or cord: the delay from the camera's sync contact to the flash."""
 
-    delay_s: Annotated[float, Field(ge=0, le=0.05)] = 0.0
+    QUANTITIES = {"delay_s": "trigger_delay_s"}
+    delay_s: float = 0.0
 
 
 class Support(Thing):
@@ -163,10 +176,10 @@ class Support(Thing):
     hold_off_s          wait that the photographer keeps to in any case
     """
 
-    frequency_hz: Positive | None = None
-    damping_ratio: Annotated[float, Field(gt=0, lt=1)] | None = None
-    touch_amplitude_um: Positive | None = None
-    hold_off_s: NotNegative | None = None
+    frequency_hz: float | None = None
+    damping_ratio: float | None = None
+    touch_amplitude_um: float | None = None
+    hold_off_s: float | None = None
 
     def measured(self) -> dict[str, float]:
         """What is known of its swing, by the planner's names of quantities."""
@@ -181,7 +194,8 @@ class Support(Thing):
 class ExtensionTube(Thing):
     """A ring between body and lens; electronic_aperture: it passes the camera's control of the aperture on."""
 
-    extension_mm: Positive
+    QUANTITIES = {"extension_mm": "tube_extension_mm"}
+    extension_mm: float
     electronic_aperture: bool = False
     mount: str = ""
 
@@ -189,15 +203,16 @@ class ExtensionTube(Thing):
 class SupplementaryLens(Thing):
     """A close-up lens, screwed before the lens; it serves filter threads up to its own."""
 
-    dioptres: Positive
-    thread_mm: Positive | None = None
+    QUANTITIES = {"dioptres": "supplementary_dioptres"}
+    dioptres: float
+    thread_mm: float | None = None
 
 
 class Converter(Thing):
     """A teleconverter between body and lens."""
 
-    factor: Annotated[float, Field(gt=1, le=4)]
-    length_mm: NotNegative = 0.0
+    factor: float
+    length_mm: float = 0.0
     electronic_aperture: bool = True
     mount: str = ""
 
@@ -205,15 +220,16 @@ class Converter(Thing):
 class ReversingRing(Thing):
     """Holds a lens by its filter thread, the wrong way round, extension_mm before the body's mount."""
 
-    extension_mm: NotNegative = 0.0
-    thread_mm: Positive | None = None
+    extension_mm: float = 0.0
+    thread_mm: float | None = None
     mount: str = ""
 
 
 class Plate(Thing):
     """A sheet of glass for axial light; width_mm by height_mm, either side may lie along its tilt."""
 
-    thickness_mm: Positive
-    refractive_index: Annotated[float, Field(gt=1, lt=3)] = 1.52
-    width_mm: Positive | None = None
-    height_mm: Positive | None = None
+    QUANTITIES = {"thickness_mm": "plate_thickness_mm"}
+    thickness_mm: float
+    refractive_index: float = 1.52
+    width_mm: float | None = None
+    height_mm: float | None = None

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from session.set.setup import PLAIN, Placed, PlacedLight, Revision, thing_name
-from session.set.value_words import listed, name_words, value_words
 from session.units.numbers import share_text
+from session.units.value_words import listed, name_words, value_words
 
 MOVED_BY_HAND = ("body", "trigger", "support")
 """Fields of a revision that hands put up, besides lens, lights and what else stands in the set."""

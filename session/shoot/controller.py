@@ -14,10 +14,10 @@ from pathlib import Path
 from session.cameras.saving import Disk, SystemDisk
 from session.frame import camera as say
 from session.frame.camera import CameraMaker, SecondPlace, Value
-from session.frame.finding import Finding, RemedyKind
+from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
 from session.frame.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
 from session.live.sweep import Range
-from session.rules import findings_before_release
+from session.rules import CONFIRMED_BY, findings_before_release
 from session.rules.exposing import drifted_settings
 from session.set.ambient import with_ambient
 from session.set.kit import Kit
@@ -157,11 +157,11 @@ class Shoot:
             return
         revision = self.bench.revision
         if remedy.kind is RemedyKind.CONFIRM:
-            self.revise(replace(revision, confirmed=(*revision.confirmed, finding.id)))
+            self.revise(replace(revision, confirmed=(*revision.confirmed, CONFIRMED_BY[finding.id])))
             return
         mine = {name: value for name, value in remedy.settings.items() if name in SETTING_NAMES}
         settings = replace(revision.settings, **mine)  # type: ignore[arg-type]
-        if settings != revision.settings and finding.id != "white-balance":
+        if settings != revision.settings and finding.id != RuleId.WHITE_BALANCE:
             self.revise(replace(revision, settings=settings))
         self.set_camera(remedy.settings)  # type: ignore[arg-type]
 
@@ -342,7 +342,7 @@ class Shoot:
         if self._anew.on_judged(judgement):
             return
         flight = self.releases.on_judged(judgement)
-        if judgement.focus.blur_px is not None and not any(found.id == "drift" for found in judgement.findings):
+        if judgement.focus.blur_px is not None and not any(found.id == CheckId.DRIFT for found in judgement.findings):
             self.bench.building = False  # it lies as the reference
         if flight is None or judgement.ambient_ev is None:
             return

@@ -8,12 +8,10 @@ from session.live.instruments import Instruments
 from session.live.sweep import Range, sweep
 from session.live.sweep_run import SweepRun
 from session.rules.stillness import still_limit_px
+from session.set.setup import Confirmation
 from session.shoot.events import FocusMoved, LivePicture, LiveViewChanged, Said
 from session.shoot.peaks import Peaks
 from session.shoot.state import Bench
-
-FOCUS_LOCKED = "focus locked"
-"""With this confirmed in the set-up the focus is never driven from here."""
 
 SWEEP, TROUBLE = "sweep", "live view"
 """Under which ids of `Said` a sweep under way and the stream's trouble stand."""
@@ -101,7 +99,7 @@ class LiveView:
         bench = self._bench
         if bench.description is not None and not bench.description.focus_drive:
             return "This camera offers no focus drive; turn the ring by hand."
-        if FOCUS_LOCKED in bench.revision.confirmed:
+        if Confirmation.FOCUS_LOCKED in bench.revision.confirmed:
             return f"The focus is locked for set-up {bench.revision.label}; set it free first."
         return ""
 

@@ -12,7 +12,7 @@ from datetime import datetime
 
 from session.frame import camera as say
 from session.frame.camera import CardObject, Fired, SavedFile
-from session.frame.finding import Finding, Level, Remedy, RemedyKind, stops
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, stops
 from session.frame.ports import Judgement, LogError
 from session.frame.states import SHUTTER, FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
@@ -38,9 +38,6 @@ UNTIL = {
     say.Fault.NOT_FOUND: "when it comes",
 }
 """When a file that is left on the card is fetched: what must change first, by what was wrong."""
-
-FILES = "files"
-"""The finding that stops a shoot in which a file may be of one frame or of another."""
 
 WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 
@@ -182,13 +179,13 @@ class Releases:
             return ()
         remedy = Remedy(RemedyKind.BY_HAND, "mend what stops the log")
         text = f"The log could not be written; {owed} entries wait for it. {self._bench.writer.trouble}"
-        return (Finding("log", Level.STOP, text, owed, 0, "entries", remedy),)
+        return (Finding(RuleId.LOG, Level.STOP, text, owed, 0, "entries", remedy),)
 
     def _halted(self) -> tuple[Finding, ...]:
         if not self._bench.halted:
             return ()
         remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
-        return (Finding(FILES, Level.STOP, self._bench.halted, remedy=remedy),)
+        return (Finding(RuleId.FILES, Level.STOP, self._bench.halted, remedy=remedy),)
 
     def _release(self, flight: Flight) -> None:
         bench = self._bench
@@ -199,7 +196,7 @@ class Releases:
             self._end(flight, f"Frame {flight.number} did not fire. {error}")
             return
         flight.move(FrameEvent.DUE)
-        if FILES in flight.overrulings:
+        if RuleId.FILES in flight.overrulings:
             bench.go_on()
         file_format = str(bench.reading.value("file_format") or "")
         expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from session.frame.camera import Reading
 from session.lighting.cautions import cautions_for
 from session.set.setup import PassiveItem, PlacedLight, Revision, thing_name
-from session.set.value_words import name_words, same_value, value_words
 from session.units.numbers import angles_text, mm_text, power_text, ratio_text
+from session.units.value_words import name_words, same_value, value_words
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Numbers as photographers write them, and read back: 1/200 s, f/11, −2 EV, 1:1.4, 620 mm.
+"""Numbers as photographers write them: 1/200 s, f/11, −2 EV, 1:1.4, 620 mm; `session.units.typed` reads them back.
 
 Inside the program everything is in seconds, millimetres and EV; these forms exist only for eyes and hands.
 """
@@ -6,7 +6,6 @@ Inside the program everything is in seconds, millimetres and EV; these forms exi
 from __future__ import annotations
 
 import math
-import re
 
 SETTING_SLACK_EV = 0.1
 """Two settings that differ by less are the same one: nominal f/11 is 11.314, nominal 1/125 is 1/128
@@ -126,74 +125,3 @@ def ratio_text(magnification: float) -> str:
 def percent_text(share: float) -> str:
     """`50 %`, `2 %`, `0.4 %`."""
     return f"{share * 100:.1f} %" if 0 < share < 0.01 else f"{share * 100:.0f} %"
-
-
-def parse_time_s(text: str) -> float:
-    """Seconds from `1/200`, `1/200 s`, `0.005`, `2 s`. Raises ValueError with a sentence."""
-    bare = text.strip().removesuffix("s").strip()
-    try:
-        if "/" in bare:
-            above, below = bare.split("/", 1)
-            seconds = float(above) / float(below)
-        else:
-            seconds = float(bare)
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(f"an exposure time is written like 1/200 or 0.005, not {text!r}") from None
-    if not 0 < seconds < 36_000:
-        raise ValueError(f"an exposure time lies between 0 and 10 hours, not {text!r}")
-    return seconds
-
-
-def parse_f_number(text: str) -> float:
-    """The f-number from `11`, `f/11`, `F11`. Raises ValueError with a sentence."""
-    bare = text.strip().lower().removeprefix("f").removeprefix("/").strip()
-    try:
-        number = float(bare)
-    except ValueError:
-        number = math.nan
-    if not 0.5 <= number <= 256:
-        raise ValueError(f"an f-number is written like 11 or f/11, between 0.5 and 256, not {text!r}")
-    return number
-
-
-def parse_power_ev(text: str) -> float:
-    """Power in EV from `1/4`, `1/4 +⅓`, `1/4 (−2 EV)`, `-2`, `−1.7 EV`, `full`. Raises ValueError with a sentence."""
-    bare = text.strip().replace("−", "-").casefold()
-    bare = re.sub(r"\(.*\)$", "", bare).removesuffix("ev").strip()
-    share = re.fullmatch(r"1/(\d{1,5})(?:\s*\+\s*(.+))?", bare)
-    try:
-        if bare == "full":
-            return 0.0
-        if share is None:
-            return float(bare.replace(",", "."))
-        return round(-math.log2(int(share[1])) + _part_ev(share[2] or "0"), 4) + 0.0
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(f"power is written like 1/4, 1/4 +1/3 or -2, not {text!r}") from None
-
-
-def _part_ev(text: str) -> float:
-    """A part of a stop: `⅓`, `1/3`, `0.3` as flashes say for a third, `0.5`."""
-    named = {"⅓": 1 / 3, "⅔": 2 / 3, "1/3": 1 / 3, "2/3": 2 / 3, "0.3": 1 / 3, "0.7": 2 / 3}
-    bare = text.strip().replace(",", ".")
-    return named[bare] if bare in named else float(bare)
-
-
-def parse_azimuth_deg(text: str) -> float:
-    """Azimuth from `60 left`, `60° right`, `0`, `180`, in whole turns from 0 to 360. Raises ValueError with a sentence.
-
-    A bare number has no side but at 0 and 180: whoever writes -60 may mean either.
-    """
-    words = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*°?\s*(l|left|r|right)?", text.strip().casefold())
-    degrees = float(words[1].replace(",", ".")) if words else math.nan
-    if not words or not 0 <= degrees <= 180 or (not words[2] and degrees not in (0, 180)):
-        raise ValueError(f"an angle has a side, like 60 left or 60 right (0: from the camera), not {text!r}")
-    return (degrees if (words[2] or "l").startswith("l") else -degrees) % 360
-
-
-def parse_elevation_deg(text: str) -> float:
-    """Elevation from `35 up`, `35`, `10 down`, `-10`. Raises ValueError with a sentence."""
-    words = re.fullmatch(r"(-?\d+(?:[.,]\d+)?)\s*°?\s*(u|up|d|down)?", text.strip().replace("−", "-").casefold())
-    degrees = float(words[1].replace(",", ".")) if words else math.nan
-    if not words or not -90 <= degrees <= 90 or (words[2] and degrees < 0):
-        raise ValueError(f"a height is written like 35 up or 10 down, up to 90°, not {text!r}")
-    return -degrees if (words[2] or "u").startswith("d") else degrees

@@ -17,17 +17,31 @@ from functools import lru_cache
 from types import MappingProxyType
 
 
+class RefusedNumberError(ValueError):
+    """A number that can't be meant for its quantity: `name` and `value` say which; the text is one sentence."""
+
+    def __init__(self, name: str, value: float | None, called: str = "") -> None:
+        self.name, self.value = name, value
+        super().__init__(_sentence(name, value, called or name))
+
+    def called(self, words: str) -> RefusedNumberError:
+        """The same refusal of the quantity by what people call it."""
+        return RefusedNumberError(self.name, self.value, words)
+
+
 @dataclass(frozen=True)
 class Quantity:
     """Range of one quantity, both ends allowed, in the unit that its name ends with.
 
     or_zero  zero is allowed too, though it lies below the range: no extension, a point source
+    whole    only whole numbers are meant; what is typed is rounded
     """
 
     low: float
     high: float
     unit: str = ""
     or_zero: bool = False
+    whole: bool = False
 
     def holds(self, value: float) -> bool:
         return self.low <= value <= self.high or (self.or_zero and value == 0)
@@ -42,9 +56,14 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "magnification": Quantity(0, 50),
         "pupil_magnification": Quantity(0.05, 20),
         "converter": Quantity(1, 4),
+        "factor": Quantity(1.01, 4),
         "dioptres": Quantity(0.1, 50, or_zero=True),
+        "supplementary_dioptres": Quantity(0.1, 50),
         "gap_mm": Quantity(-500, 500, "mm"),
         "extension_mm": Quantity(0, 2000, "mm"),
+        "tube_extension_mm": Quantity(0.5, 2000, "mm"),
+        "to_pupil_mm": Quantity(-2000, 2000, "mm"),
+        "thread_mm": Quantity(5, 300, "mm"),
         "flange_distance_mm": Quantity(5, 200, "mm"),
         "length_mm": Quantity(1, 2000, "mm", or_zero=True),
         "sensor_width_mm": Quantity(1, 300, "mm"),
@@ -55,6 +74,8 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "behind_pupil_mm": Quantity(0, 2000, "mm"),
         "parts": Quantity(100, 20_000),
         "pixels": Quantity(1, 200_000, "px"),
+        "pixels_across": Quantity(1, 200_000, "px", whole=True),
+        "pixels_down": Quantity(1, 200_000, "px", whole=True),
         "pixel_pitch_um": Quantity(0.3, 100, "µm"),
         "blur_circle_mm": Quantity(1e-4, 5, "mm"),
         "blur_diameter_mm": Quantity(0, 1000, "mm"),
@@ -67,6 +88,9 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "defocus_waves": Quantity(0, 10_000),
         # the piece and where things stand
         "distance_mm": Quantity(1, 100_000, "mm"),
+        "nearest_mm": Quantity(1, 100_000, "mm"),
+        "azimuth_deg": Quantity(-360, 360, "°"),
+        "elevation_deg": Quantity(-90, 90, "°"),
         "track_mm": Quantity(5, 100_000, "mm"),
         "depth_mm": Quantity(1e-4, 100_000, "mm"),
         "relief_mm": Quantity(0, 5000, "mm"),
@@ -81,18 +105,20 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "radius_mm": Quantity(1e-3, 10_000, "mm"),
         "source_size_mm": Quantity(2, 10_000, "mm", or_zero=True),
         "overlap": Quantity(0, 0.95),
-        "most_frames": Quantity(1, 10_000, "frames"),
+        "most_frames": Quantity(1, 10_000, "frames", whole=True),
         "fill": Quantity(0.01, 1),
         # light
         "guide_number_m": Quantity(0.1, 500, "m"),
         "power_ev": Quantity(-16, 0, "EV"),
+        "level_ev": Quantity(-8, 0, "EV"),
+        "ambient_ev": Quantity(-40, 40, "EV"),
         "change_ev": Quantity(-40, 40, "EV"),
         "key_ev": Quantity(-40, 40, "EV"),
         "fill_ev": Quantity(-40, 40, "EV"),
         "exposure_ev": Quantity(-40, 40, "EV"),
         "loss_ev": Quantity(-10, 40, "EV"),
         "steps_per_ev": Quantity(1, 10),
-        "iso": Quantity(1, 5_000_000),
+        "iso": Quantity(1, 5_000_000, whole=True),
         "reflectance": Quantity(0, 1),
         "share": Quantity(1e-9, 1),
         "stops_under": Quantity(-20, 40, "EV"),
@@ -101,11 +127,15 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "voltage_v": Quantity(1, 10_000, "V"),
         # time
         "exposure_s": Quantity(1e-6, 60, "s"),
+        "sync_time_s": Quantity(1e-5, 0.5, "s"),
         "curtain_travel_s": Quantity(1e-5, 0.5, "s"),
         "trigger_delay_s": Quantity(0, 0.05, "s"),
         "duration_t01_s": Quantity(0, 0.1, "s"),
+        "rated_duration_t01_s": Quantity(1e-7, 0.1, "s"),
         "duration_t05_s": Quantity(0, 0.1, "s"),
         "delay_s": Quantity(0, 3600, "s"),
+        "hold_off_s": Quantity(0, 600, "s"),
+        "late_file_s": Quantity(0, 600, "s"),
         "elapsed_s": Quantity(-60, 60, "s"),
         "open_after_flash_s": Quantity(-60, 60, "s"),
         # glass
@@ -113,15 +143,18 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "light_angle_deg": Quantity(5, 89.9, "°"),
         "refractive_index": Quantity(1.0001, 4),
         "thickness_mm": Quantity(0.01, 100, "mm", or_zero=True),
+        "plate_thickness_mm": Quantity(0.01, 100, "mm"),
         # movement
         "shift_um": Quantity(0, 1e6, "µm"),
         "amplitude_um": Quantity(0, 1e6, "µm"),
+        "touch_amplitude_um": Quantity(0.001, 1e6, "µm"),
         "rotation_deg": Quantity(0, 45, "°"),
         "speed_mm_per_s": Quantity(0, 1e6, "mm/s"),
         "frequency_hz": Quantity(0.1, 2000, "Hz"),
         "damping_ratio": Quantity(1e-5, 0.999),
         "blur_radius_px": Quantity(1e-3, 10_000, "px"),
         "blur_px": Quantity(1e-3, 10_000, "px"),
+        "blur_limit_px": Quantity(0.1, 500, "px"),
     }
 )
 
@@ -141,13 +174,13 @@ def require(**quantities: float | None) -> None:
     """Refuse the first number that can't be meant.
 
     quantities  name = value; each name, or its last words, stands in QUANTITIES. None means not known.
-    Raises ValueError with one sentence that names the quantity, its value and its range, and the slip
+    Raises RefusedNumberError with one sentence that names the quantity, its value and its range, and the slip
     that would explain it; KeyError when a name isn't in the table, which is our mistake.
     """
     for name, value in quantities.items():
         allowed = allowed_range(name)
         if value is None or not allowed.holds(value):
-            raise ValueError(_sentence(name, value, allowed))
+            raise RefusedNumberError(name, value)
 
 
 @lru_cache(maxsize=512)
@@ -170,14 +203,15 @@ def is_quantity(name: str) -> bool:
     return True
 
 
-def _sentence(name: str, value: float | None, allowed: Quantity) -> str:
+def _sentence(name: str, value: float | None, called: str) -> str:
+    allowed = allowed_range(name)
     unit = f" {allowed.unit}" if allowed.unit else ""
     span = f"{'0 or ' if allowed.or_zero else ''}from {allowed.low:g} to {allowed.high:g}{unit}"
     if value is None:
-        return f"{name} is missing: give it, {span}."
+        return f"{called} is missing: give it, {span}."
     if math.isnan(value):
-        return f"{name} is not a number: give it, {span}."
-    refused = f"{name} is {value:.4g}{unit}, but must be {span}"
+        return f"{called} is not a number: give it, {span}."
+    refused = f"{called} is {value:.4g}{unit}, but must be {span}"
     slip = _likely_slip(name, value, allowed)
     return f"{refused}: {slip}?" if slip else f"{refused}."
 

@@ -23,7 +23,7 @@ from dataclasses import fields
 from datetime import datetime
 
 from session.set.setup import PLAIN, RECTANGLES, Region, Revision, field_values, thing_name
-from session.set.value_words import thing_words
+from session.units.value_words import thing_words
 from storage.reading.json_lines import verdict
 from storage.reading.views import FrameRecord
 

@@ -17,9 +17,10 @@ from session.frame import camera as say
 from session.frame.camera import Fault
 from session.frame.states import FrameState
 from session.live.sweep import Range
-from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S
+from session.rules.stillness import LONGEST_WAIT_S
+from session.set.setup import Confirmation
 from session.shoot.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged, Said, Waiting
-from session.shoot.live_stream import FOCUS_LOCKED, RETRY_S, SWEEP, TROUBLE
+from session.shoot.live_stream import RETRY_S, SWEEP, TROUBLE
 
 LIGHT = scene()
 FRAME_S = 1 / 15
@@ -33,7 +34,7 @@ def picture(right_px: float, blur_px: float, seed: int) -> bytes:
 class LiveStudio(Studio):
     """With live view on, and a picture that is where the test puts it."""
 
-    def __init__(self, *, confirmed: tuple[str, ...] = (BY_STILLNESS,), on: bool = True) -> None:
+    def __init__(self, *, confirmed: tuple[str, ...] = (Confirmation.BY_STILLNESS,), on: bool = True) -> None:
         super().__init__()
         self.shoot.revise(replace(self.shoot.bench.revision, confirmed=confirmed))
         self.chance, self.seed = np.random.default_rng(3), 0
@@ -242,7 +243,7 @@ def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"confirmed": (FOCUS_LOCKED,)}, "locked for set-up 01.2"),
+        ({"confirmed": (Confirmation.FOCUS_LOCKED,)}, "locked for set-up 01.2"),
         ({"focus_drive": False}, "offers no focus drive"),
         ({"on": False}, "Switch live view on first"),
     ],
@@ -256,7 +257,7 @@ def test_sweep_is_refused_in_words(change: dict[str, Any], words: str) -> None:
 
 
 def test_locked_focus_is_not_driven_by_single_steps_either() -> None:
-    studio = LiveStudio(confirmed=(FOCUS_LOCKED,))
+    studio = LiveStudio(confirmed=(Confirmation.FOCUS_LOCKED,))
     studio.shoot.drive_focus(5)
     assert studio.camera.count(say.DriveFocus) == 0
     assert "locked" in studio.texts()

@@ -12,13 +12,11 @@ from hypothesis import strategies as st
 from mock_camera.table.lights import Light
 from session.units.numbers import (
     angles_text,
-    parse_azimuth_deg,
-    parse_elevation_deg,
-    parse_power_ev,
     power_text,
     share_text,
     side_text,
 )
+from session.units.typed import typed_number
 
 
 @pytest.mark.parametrize(
@@ -41,20 +39,20 @@ def test_power_reads_as_the_flash_shows_it_with_the_stops_beside(power_ev: float
 def test_power_as_it_is_shown_is_taken_as_typed(power_ev: float) -> None:
     """Within half a tenth, the accuracy of what is shown, and for a third, which 0.3 stands for, within 1/3 − 0.25."""
     for text in (power_text(power_ev), share_text(power_ev)):
-        assert parse_power_ev(text) == pytest.approx(power_ev, abs=1 / 12 + 1e-3)
+        assert typed_number("power_ev", text) == pytest.approx(power_ev, abs=1 / 12 + 1e-3)
 
 
 @given(st.integers(0, 359), st.integers(-90, 90))
 def test_angles_as_they_are_shown_are_taken_as_typed(azimuth_deg: int, elevation_deg: int) -> None:
     side, _, height = angles_text(azimuth_deg, elevation_deg).partition(" · ")
-    assert (parse_azimuth_deg(side), parse_elevation_deg(height)) == (azimuth_deg, elevation_deg)
+    assert (typed_number("azimuth_deg", side), typed_number("elevation_deg", height)) == (azimuth_deg, elevation_deg)
 
 
 @pytest.mark.parametrize("azimuth_deg", [-60.0, 10.0, 60.0, 90.0, 179.0, 181.0, 300.0, 420.0])
 def test_left_is_where_the_light_of_the_simulated_table_comes_from(azimuth_deg: float) -> None:
     right, _, _ = Light("key", azimuth_deg=azimuth_deg, elevation_deg=30.0).direction
     assert side_text(azimuth_deg).endswith("right" if right > 0 else "left")
-    assert parse_azimuth_deg(side_text(azimuth_deg)) == pytest.approx(azimuth_deg % 360)
+    assert typed_number("azimuth_deg", side_text(azimuth_deg)) == pytest.approx(azimuth_deg % 360)
 
 
 def test_from_the_camera_and_from_behind_have_no_side() -> None:
@@ -63,4 +61,6 @@ def test_from_the_camera_and_from_behind_have_no_side() -> None:
         "180° · 10° down",
         "",
     )
-    assert math.isclose(parse_azimuth_deg("0"), 0.0) and math.isclose(parse_azimuth_deg("180°"), 180.0)
+    assert math.isclose(typed_number("azimuth_deg", "0"), 0.0) and math.isclose(
+        typed_number("azimuth_deg", "180°"), 180.0
+    )

@@ -5,12 +5,11 @@ from dataclasses import replace
 import pytest
 from scripted import Studio, reading
 
-from session.frame.finding import Finding, Level, RemedyKind, stops
+from session.frame.finding import Finding, Level, RemedyKind, RuleId, stops
 from session.optics.aperture import depth_with_diffraction_mm
 from session.rules import Situation, findings_before_release
 from session.set.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
-from session.set.lens_in_use import APERTURE_BY_HAND
-from session.set.setup import Arrangement, PlacedLight, Revision, Settings
+from session.set.setup import Arrangement, Confirmation, PlacedLight, Revision, Settings
 
 BODY = Body(
     name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=4800, pixels_down=3200,
@@ -200,29 +199,31 @@ def test_without_a_flash_the_rooms_light_is_the_light():
     ],
 )
 def test_the_aperture_is_asked_for_by_a_tick_where_the_camera_can_not_set_it(arrangement, words):
-    finding = found(situation(arrangement=arrangement), APERTURE_BY_HAND)
+    finding = found(situation(arrangement=arrangement), RuleId.APERTURE_BY_HAND)
     assert (finding is not None) is (words is not None)
     if finding:
         assert words in finding.text
         assert "set f/11 by hand; focus by moving the camera" in finding.text
         assert finding.remedy.kind is RemedyKind.CONFIRM
-    confirmed = situation(arrangement=arrangement, confirmed=(APERTURE_BY_HAND,))
-    assert found(confirmed, APERTURE_BY_HAND) is None
+    confirmed = situation(arrangement=arrangement, confirmed=(Confirmation.APERTURE_BY_HAND,))
+    assert found(confirmed, RuleId.APERTURE_BY_HAND) is None
 
 
 def test_a_lens_with_a_ring_is_asked_for_too():
     kit = KIT.model_copy(update={"lens": (LENS.model_copy(update={"electronic_aperture": False}),)})
-    assert found(situation(kit), APERTURE_BY_HAND).text == "The lens has a ring for its aperture: set f/11 by hand."
+    assert (
+        found(situation(kit), RuleId.APERTURE_BY_HAND).text == "The lens has a ring for its aperture: set f/11 by hand."
+    )
 
 
 def test_the_confirmation_goes_into_the_set_up_and_the_frame_fires():
     studio = Studio()
     bench = studio.shoot.bench
     studio.shoot.revise(replace(bench.revision, arrangement=Arrangement("Plainfield 50", 50.0, 1.0, reversed=True)))
-    asked = next(f for f in studio.shoot.findings() if f.id == APERTURE_BY_HAND)
+    asked = next(f for f in studio.shoot.findings() if f.id == RuleId.APERTURE_BY_HAND)
     assert stops([asked]) == (asked,)
     studio.shoot.apply(asked)
-    assert bench.revision.confirmed == (APERTURE_BY_HAND,)
+    assert bench.revision.confirmed == (Confirmation.APERTURE_BY_HAND,)
     assert not stops(studio.shoot.findings())
 
 
@@ -233,19 +234,29 @@ def test_the_demos_set_up_is_stopped_by_nothing():
 
 
 @pytest.mark.parametrize(
-    "arrangement",
+    ("arrangement", "words"),
     [
-        Arrangement("lens", 0.0, 1.0),
-        Arrangement("lens", 100, 0.3, dioptres=4.0),  # the close-up lens alone gives 0.4
-        Arrangement("lens", 100, -1.0),
-        Arrangement("lens", 100, 0.0),
-        Arrangement("lens", 100, float("nan")),
+        (Arrangement("lens", 0.0, 1.0), "focal length is 0 mm, but must be from 1 to 2000 mm"),
+        # the close-up lens alone gives 0.4
+        (Arrangement("lens", 100, 0.3, dioptres=4.0), "the added lenses alone give 0.4 with the lens at infinity"),
+        (Arrangement("lens", 100, 0.3, dioptres=0.05), "dioptres is 0.05, but must be 0 or from 0.1 to 50"),
+        (Arrangement("lens", 100, -1.0), "ratio is -1, but must be from 0 to 50"),
+        (Arrangement("lens", 100, 80.0), "ratio is 80, but must be from 0 to 50"),
+        (Arrangement("lens", 100, float("nan")), "ratio is not a number"),
     ],
 )
-def test_a_set_up_that_can_not_be_meant_gives_no_finding_and_no_error(arrangement):
+def test_a_lens_that_cannot_be_worked_out_is_said_by_every_rule_that_needs_it(arrangement, words):
+    """Such set-ups stand in logs that took any number; what a rule can't tell it must not pass over."""
     where = situation(arrangement=arrangement, depth_needed_mm=10)
-    assert found(where, "depth") is None
-    assert found(where, "diffraction") is None
+    for rule in (RuleId.DEPTH, RuleId.DIFFRACTION):
+        finding = found(where, rule)
+        assert finding.level is Level.CAUTION and words in finding.text
+        assert finding.text.startswith(f"The rule about {rule} can't be worked out: ")
+
+
+def test_a_ratio_that_nobody_said_is_no_fault():
+    where = situation(arrangement=Arrangement("lens", 100, 0.0), depth_needed_mm=10)
+    assert found(where, "depth") is None and found(where, "diffraction") is None
 
 
 def test_every_sentence_fits_the_screen():
@@ -255,8 +266,36 @@ def test_every_sentence_fits_the_screen():
         arrangement=Arrangement("lens", 50, 1.0, reversed=True),
     )  # fmt: skip
     findings = [f for f in findings_before_release(where) if f.id != "drifted"]
-    assert {f.id for f in findings} == {"flash-duration", APERTURE_BY_HAND, "depth", "diffraction", "ambient"}
+    assert {f.id for f in findings} == {
+        "flash-duration",
+        Confirmation.APERTURE_BY_HAND,
+        "depth",
+        "diffraction",
+        "ambient",
+    }
     for finding in findings:
         assert finding.text.endswith(".")
         assert len(finding.text) <= 110
         assert finding.remedy is not None
+
+
+def test_a_blur_limit_that_no_picture_has_is_said():
+    # a radius of 1000 px of 7.5 µm is a disc of 15 mm
+    finding = found(situation(blur_limit_px=1000, depth_needed_mm=1.0), RuleId.DEPTH)
+    assert "blur circle is 15 mm, but must be from 0.0001 to 5 mm" in finding.text
+
+
+def test_no_rule_keeps_an_error_of_numbers_to_itself():
+    """Rules let it through, and the one caller makes a finding of it; only an endless series means something else."""
+    import ast
+    from pathlib import Path
+
+    import session.rules
+
+    folder = Path(session.rules.__file__).parent
+    for path in folder.glob("*.py"):
+        caught = [ast.unparse(node.type) for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+                  if isinstance(node, ast.ExceptHandler) and node.type]  # fmt: skip
+        assert set(caught) <= (
+            {"ValueError", "RefusedNumberError"} if path.name == "__init__.py" else {"EndlessSeriesError"}
+        )

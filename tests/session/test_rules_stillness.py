@@ -11,12 +11,12 @@ from scripted import reading
 from session.frame.finding import Finding, Level, RemedyKind
 from session.frame.moves import Moves
 from session.rules import Situation
-from session.rules.stillness import BY_STILLNESS, LONGEST_WAIT_S, hold_off, still_limit_px
+from session.rules.stillness import LONGEST_WAIT_S, hold_off, still_limit_px
 from session.set.kit import Kit
-from session.set.setup import Revision
+from session.set.setup import Confirmation, Revision
 
 NOW_S = 100.0
-WATCHED = Revision(confirmed=(BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=2.0)
+WATCHED = Revision(confirmed=(Confirmation.BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=2.0)
 RESTING = Moves(seen_s=NOW_S, moving_px=0.1, could_move_px=0.2, still_since_s=NOW_S - 5, moved_s=NOW_S - 6)
 SWINGING = Moves(seen_s=NOW_S, moving_px=1.4, could_move_px=3.0, still_since_s=None, moved_s=NOW_S)
 

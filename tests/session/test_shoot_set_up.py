@@ -8,8 +8,7 @@ from session.frame import camera as say
 from session.frame.camera import Fault
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Judgement
-from session.set.lens_in_use import APERTURE_BY_HAND
-from session.set.setup import PlacedLight
+from session.set.setup import Confirmation, PlacedLight
 from session.shoot.events import FrameMoved, RevisionChanged, Waiting
 
 
@@ -44,9 +43,9 @@ def test_a_change_that_changes_nothing_makes_no_revision():
 def test_a_confirmation_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
     studio = Studio()
     bench = studio.shoot.bench
-    studio.shoot.revise(replace(bench.revision, confirmed=(APERTURE_BY_HAND, "stabiliser")))
+    studio.shoot.revise(replace(bench.revision, confirmed=(Confirmation.APERTURE_BY_HAND, "stabiliser")))
     studio.shoot.revise(replace(bench.revision, notes="the same aperture"))
-    assert bench.revision.confirmed == (APERTURE_BY_HAND, "stabiliser")
+    assert bench.revision.confirmed == (Confirmation.APERTURE_BY_HAND, "stabiliser")
     studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, f_number=16.0)))
     assert bench.revision.confirmed == ("stabiliser",)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from session.set.value_words import name_words, value_words
+from session.units.value_words import name_words, value_words
 from tui.shell.choices import parse_light
 
 

@@ -10,13 +10,12 @@ from session.units.numbers import (
     ev_text,
     f_text,
     mm_text,
-    parse_f_number,
-    parse_time_s,
     percent_text,
     ratio_text,
     same_setting,
     time_text,
 )  # fmt: skip
+from session.units.typed import typed_number
 
 
 @pytest.mark.parametrize(
@@ -34,23 +33,23 @@ def test_numbers_read_as_photographers_write_them(text, expected):
 
 @pytest.mark.parametrize(("text", "seconds"), [("1/200", 0.005), ("1/200 s", 0.005), ("0.4", 0.4), ("2 s", 2.0)])
 def test_times_are_read_back(text, seconds):
-    assert parse_time_s(text) == pytest.approx(seconds)
+    assert typed_number("exposure_s", text) == pytest.approx(seconds)
 
 
 @pytest.mark.parametrize("text", ["", "fast", "1/0", "-1/200", "0", "1e9", "nan", "1/nan"])
 def test_what_is_no_time_is_refused_in_words(text):
     with pytest.raises(ValueError, match="exposure time"):
-        parse_time_s(text)
+        typed_number("exposure_s", text, "exposure time")
 
 
 @pytest.mark.parametrize("text", ["", "1/11", "0", "-8", "1e9", "nan"])
 def test_what_is_no_f_number_is_refused_in_words(text):
     with pytest.raises(ValueError, match="f-number"):
-        parse_f_number(text)
+        typed_number("f_number", text, "the f-number")
 
 
 def test_f_numbers_are_read_in_all_their_spellings():
-    assert [parse_f_number(text) for text in ("11", "f/11", "F11", " f5.6 ")] == [11, 11, 11, 5.6]
+    assert [typed_number("f_number", text) for text in ("11", "f/11", "F11", " f5.6 ")] == [11, 11, 11, 5.6]
 
 
 def test_settings_a_tenth_of_a_stop_apart_are_the_same():

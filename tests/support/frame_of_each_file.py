@@ -20,14 +20,13 @@ from mock_process import MockCamera
 from session.cameras.limits import Limits
 from session.cameras.remote import RemoteCamera
 from session.frame import camera as say
-from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.finding import FocusJudgement, FocusVerdict, RuleId
 from session.frame.ports import Assignment, Judgement
 from session.frame.states import ENDED, FrameState, ReleasedBy
 from session.set.kit import demo_kit
 from session.set.setup import Revision, Settings
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, FileArrived, FrameMoved, Said
-from session.shoot.releasing import FILES
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
 
@@ -135,7 +134,7 @@ class Quick:
     def release(self) -> str:
         """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
         self.was_halted |= bool(self.shoot.bench.halted)
-        overrulings = {FILES: "for the next picture"} if self.shoot.bench.halted else {}
+        overrulings = {RuleId.FILES: "for the next picture"} if self.shoot.bench.halted else {}
         frame_id = self.shoot.ask_release(overrulings)
         self.until(lambda: self.shoot.releases.held is None)
         if self._state(frame_id) is FrameState.REFUSED:

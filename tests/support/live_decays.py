@@ -15,9 +15,9 @@ from session.frame.finding import Level
 from session.live.instruments import Instruments
 from session.optics.ring_down import RingDown, UnclearSwingError
 from session.rules import Situation
-from session.rules.stillness import BY_STILLNESS, hold_off, still_limit_px
+from session.rules.stillness import hold_off, still_limit_px
 from session.set.kit import Kit
-from session.set.setup import Revision
+from session.set.setup import Confirmation, Revision
 
 PIXELS = (6000, 4000)
 RATE_PER_S = 15.0
@@ -29,7 +29,7 @@ QUIET_S, ASKED_AFTER_S = 1.5, (0.15, 1.0)
 WATCHED_S = 6.0
 """Of the decay, for its frequency and damping."""
 
-REVISION = Revision(confirmed=(BY_STILLNESS,))
+REVISION = Revision(confirmed=(Confirmation.BY_STILLNESS,))
 LIMIT_PX = still_limit_px(REVISION)
 
 

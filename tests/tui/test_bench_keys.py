@@ -216,7 +216,7 @@ async def test_a_measure_nobody_took_is_asked_for_and_not_made_up(table: Scripte
         assert "key: distance to the piece, mm" in at.text
         await at.type("near")
         await at.press("enter")
-        assert "This is a number, in mm" in at.text
+        assert "Distance is a number in mm, not 'near'." in at.text
         at.shoot.revise.assert_not_called()
 
 

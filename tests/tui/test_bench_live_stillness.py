@@ -12,12 +12,12 @@ from running_screen import LARGE, SMALL, bench
 from scripted_table import REVISION, FixedClock, ScriptedTable
 
 from session.optics.ring_down import ring_down
-from session.rules.stillness import BY_STILLNESS, still_limit_px
+from session.rules.stillness import still_limit_px
+from session.set.setup import Confirmation
 from session.shoot.events import RevisionChanged, StandMeasured, Waiting
-from session.shoot.live_stream import FOCUS_LOCKED
 from tui.bench.setting_lines import LINES
 
-WAITS_FOR_REST = replace(REVISION, confirmed=(BY_STILLNESS,))
+WAITS_FOR_REST = replace(REVISION, confirmed=(Confirmation.BY_STILLNESS,))
 
 
 async def test_the_motion_stands_there_in_px_with_its_limit(table: ScriptedTable, clock: FixedClock) -> None:
@@ -54,7 +54,7 @@ async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settin
         at_line = [line.label for line in LINES].index("release waits")
         await at.press(*["down"] * at_line, "right", "down", "right", "enter")
         (wanted,) = at.shoot.revise.call_args.args
-        assert set(wanted.confirmed) == {BY_STILLNESS, FOCUS_LOCKED}
+        assert set(wanted.confirmed) == {Confirmation.BY_STILLNESS, Confirmation.FOCUS_LOCKED}
         await at.tell(RevisionChanged(wanted, "r2"))
         await at.press("e", *["down"] * at_line)
         assert "for stillness" in at.text and "locked" in at.text
@@ -62,7 +62,7 @@ async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settin
         await at.type("for the t")
         await at.press("enter", "enter")
         (again,) = at.shoot.revise.call_args.args
-        assert again.confirmed == (FOCUS_LOCKED,)
+        assert again.confirmed == (Confirmation.FOCUS_LOCKED,)
 
 
 def swing() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:

@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from log_samples import revision, whole_frame
 
 from session.set.setup import Revision, differences, same_arrangement
-from session.set.value_words import name_words, value_words
+from session.units.value_words import name_words, value_words
 from storage.reading import csv_lines, json_lines
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog

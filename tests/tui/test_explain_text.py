@@ -20,7 +20,7 @@ from session.checks.material.limits import (
     NO_FLASH_EV,
     WEAK_FLASH_EV,
 )
-from session.frame.finding import Finding, Level
+from session.frame.finding import CheckId, Finding, Level
 from tui.explain.explain_text import LIMIT_SIGN, bar, light_spread
 
 CHECKS = Path(__file__).parents[2] / "session/checks"
@@ -66,9 +66,9 @@ def limited_checks() -> set[str]:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
                 limits = [*node.args[4:5], *(word.value for word in node.keywords if word.arg == "limit")]
-                assert isinstance(node.args[0], ast.Constant)
+                name = ast.unparse(node.args[0]).removeprefix("CheckId.")
                 if any(ast.unparse(limit) != "None" for limit in limits):
-                    names.add(str(node.args[0].value))
+                    names.add(CheckId[name].value)
     return names
 
 

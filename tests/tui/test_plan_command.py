@@ -39,7 +39,7 @@ def test_tables_write_numbers_with_their_units(arguments, words):
     ("arguments", "sentence"),
     [
         ("depth --f-number 1/11", "f_number is 0.09091, but must be from 0.5 to 128: was f/11 typed as 1/11?"),
-        ("depth --f-number eleven", "f_number is a number, not 'eleven'."),
+        ("depth --f-number eleven", "an f-number is written like 11 or f/11, not 'eleven'."),
         ("depth --focal-length-mm 0", "focal_length_mm is 0 mm, but must be from 1 to 2000 mm."),
         ("depth --focal-length-mm -50", "focal_length_mm is -50 mm, but must be from 1 to 2000 mm."),
         ("depth --focal-length-mm 1e9", "focal_length_mm is 1e+09 mm, but must be from 1 to 2000 mm."),

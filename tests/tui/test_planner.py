@@ -102,7 +102,7 @@ async def test_what_can_not_be_meant_is_said_and_the_old_wish_stands():
         await at.press("m", "t")
         await at.type("0")
         await at.press("enter")
-        assert "lies between" in at.text
+        assert "must be from" in at.text
         assert at.app.screen.wish == FIRST_WISH
         await at.press("escape", "down", "down", "down", "t")
         await at.type("9")

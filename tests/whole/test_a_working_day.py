@@ -19,7 +19,7 @@ from stillset_program import StillsetHome
 from terminal_program import in_terminal
 from terminal_screen import TerminalScreen
 
-from session.units.numbers import parse_power_ev
+from session.units.typed import typed_number
 from storage.reading.reading import LogReader
 
 JOB = "Invented rings"
@@ -131,7 +131,7 @@ def planned(day: Day) -> tuple[int, float]:
     day.press("\r")
     day.seen.until_said(f"{steps[1]} frames cover it")
     day.mock.hands("arrangement", magnification=magnification)
-    day.power_ev = parse_power_ev(power[1])
+    day.power_ev = typed_number("power_ev", power[1])
     day.mock.hands("light", name="key", power_ev=day.power_ev, distance_mm=620.0)
     return int(steps[1]), magnification
 

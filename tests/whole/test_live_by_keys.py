@@ -12,10 +12,10 @@ import pytest
 from running_screen import SMALL, Running, running
 
 from session.live.decode import Stream
-from session.rules.stillness import BY_STILLNESS, still_limit_px
-from session.set.setup import Revision
+from session.rules.stillness import still_limit_px
+from session.set.setup import Confirmation, Revision
 from session.shoot.events import CameraFound, Event, FileArrived, FocusMoved, LivePicture, RevisionChanged, Said
-from session.shoot.live_stream import FOCUS_LOCKED, SWEEP
+from session.shoot.live_stream import SWEEP
 from tui.app.app import StillsetApp
 from tui.bench.setting_lines import LINES
 from tui.demo.simulated import SimulatedCamera
@@ -147,7 +147,7 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
     async with live_bench(table) as live:
         press = live.at.pilot.press
         revision = await live.confirmed("release waits")
-        assert BY_STILLNESS in revision.confirmed
+        assert Confirmation.BY_STILLNESS in revision.confirmed
         limit_px = still_limit_px(revision)
         camera.hand("touch", **TOUCH)
         await press("t", "space")
@@ -167,7 +167,7 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
 async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Table) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
-        assert FOCUS_LOCKED in (await live.confirmed("focus drive")).confirmed
+        assert Confirmation.FOCUS_LOCKED in (await live.confirmed("focus drive")).confirmed
         before = camera.hand("look")["defocus_mm"]
         for key in ("slash", "comma", "greater_than_sign"):
             await press(key)

@@ -16,8 +16,8 @@ from live_shoot import LiveShoot
 from mock_process import MockCamera
 
 from session.live.sweep import Range
-from session.rules.stillness import BY_STILLNESS, still_limit_px
-from session.set.setup import Region
+from session.rules.stillness import still_limit_px
+from session.set.setup import Confirmation, Region
 from session.shoot.events import FileArrived, Said, Waiting
 
 PIXELS = (1536, 1024)
@@ -37,7 +37,11 @@ def live(tmp_path: Path, mock: MockCamera) -> Iterator[LiveShoot]:
     left, top, width, height = mock.hands("state")["table"]["region"]
     region = Region(left / PIXELS[0], top / PIXELS[1], width / PIXELS[0], height / PIXELS[1])
     with LiveShoot(tmp_path, mock.address) as live:
-        live.do(lambda shoot: shoot.revise(replace(shoot.bench.revision, region=region, confirmed=(BY_STILLNESS,))))
+        live.do(
+            lambda shoot: shoot.revise(
+                replace(shoot.bench.revision, region=region, confirmed=(Confirmation.BY_STILLNESS,))
+            )
+        )
         yield live
         assert live.broken == []
 

@@ -9,8 +9,8 @@ from textwrap import wrap
 from textual.content import Content
 
 from session.frame.moves import Moves
-from session.rules.stillness import BY_STILLNESS, still_limit_px
-from session.set.setup import Revision
+from session.rules.stillness import still_limit_px
+from session.set.setup import Confirmation, Revision
 from tui.screen.panels import cut, heading
 from tui.words.live_model import REMEMBERED_S, LiveModel
 from tui.words.live_words import contrast_text
@@ -78,4 +78,4 @@ def _step(share: float) -> int:
 
 
 def _by_stillness(revision: Revision | None) -> bool:
-    return revision is not None and BY_STILLNESS in revision.confirmed
+    return revision is not None and Confirmation.BY_STILLNESS in revision.confirmed

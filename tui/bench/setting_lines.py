@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from session.frame.camera import Reading
 from session.lighting.exposure import STEPS_PER_EV
-from session.rules.stillness import BY_STILLNESS
 from session.set.kit import Kit
-from session.set.setup import Revision
-from session.shoot.live_stream import FOCUS_LOCKED
-from session.units.numbers import ev_text, f_text, mm_text, parse_f_number, parse_time_s, ratio_text, time_text
+from session.set.setup import Confirmation, Revision
+from session.units.quantities import is_quantity
+from session.units.value_words import name_words, value_words
 from tui.words.adjust import beside, number_in
 
 Value = float | str
@@ -33,22 +32,28 @@ MAGNIFICATIONS = (0.1, 0.15, 0.2, 0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1.0, 1.25, 1.5,
 class SettingLine:
     """One setting of the set-up.
 
+    name      the field's
     group     the part of the revision that it belongs to: "settings", "arrangement", or "" for itself
-    shown     how a value reads; `typed` a value from typed text, ValueError with a sentence
     otherwise what is offered where camera and kit say nothing
     """
 
-    label: str
-    group: str
     name: str
-    shown: Callable[[Any], str]
-    typed: Callable[[str], Value]
+    group: str
     otherwise: Sequence[Value] = ()
+
+    @property
+    def label(self) -> str:
+        """What people call it."""
+        return name_words(self.name)
+
+    def typed(self, text: str) -> Value:
+        """A value from typed text. Raises ValueError with a sentence."""
+        return number_in(text, self.name) if is_quantity(self.name) else text.strip()
 
     def text(self, revision: Revision) -> str:
         """The value as it reads."""
         value = self._value(revision)
-        return "not said" if value in (None, "") else self.shown(value)
+        return "not said" if value in (None, "") else value_words(self.name, value)
 
     def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
         """The next lower or higher value on offer; unchanged when nothing is on offer."""
@@ -115,40 +120,18 @@ class ConfirmedLine:
         return replace(revision, confirmed=(*others, self.said) if value == self.confirmed else others)
 
 
-def _iso(text: str) -> float:
-    return float(round(number_in(text.upper().removeprefix("ISO"), "iso")))
-
-
-def _magnification(text: str) -> float:
-    """`0.5`, `1:2` or `2:1`."""
-    image, colon, piece = text.partition(":")
-    if not colon:
-        return number_in(text, "magnification")
-    below = number_in(piece, "magnification")
-    if not below:
-        raise ValueError(f"a ratio is written like 1:2 or 0.5, not {text!r}")
-    return number_in(f"{number_in(image, 'magnification') / below}", "magnification")
-
-
 LINES: tuple[SettingLine | ConfirmedLine, ...] = (
-    SettingLine("exposure time", "settings", "exposure_s", time_text, parse_time_s, TIMES_S),
-    SettingLine("aperture", "settings", "f_number", f_text, parse_f_number, F_NUMBERS),
-    SettingLine("ISO", "settings", "iso", "{:.0f}".format, _iso, ISO_SPEEDS),
-    SettingLine("white balance", "settings", "white_balance", str, str.strip),
-    SettingLine("files", "settings", "file_format", str, str.strip, ("jpeg", "raw", "raw+jpeg")),
-    SettingLine("lens", "arrangement", "lens", str, str.strip),
-    SettingLine("ratio", "arrangement", "magnification", ratio_text, _magnification, MAGNIFICATIONS),
-    SettingLine("hold-off", "", "hold_off_s", "{:g} s".format, lambda text: number_in(text, "delay_s"), HOLD_OFFS_S),
-    ConfirmedLine("release waits", BY_STILLNESS, "for the timer", "for stillness"),
-    ConfirmedLine("focus drive", FOCUS_LOCKED, "free", "locked"),
-    SettingLine(
-        "blur radius",
-        "",
-        "blur_limit_px",
-        "{:.3g} px".format,
-        lambda text: number_in(text, "blur_px"),
-        BLUR_LIMITS_PX,
-    ),
-    SettingLine("depth needed", "", "depth_needed_mm", mm_text, lambda text: number_in(text, "depth_mm")),
-    SettingLine("ambient", "", "ambient_ev", ev_text, lambda text: number_in(text, "change_ev")),
+    SettingLine("exposure_s", "settings", TIMES_S),
+    SettingLine("f_number", "settings", F_NUMBERS),
+    SettingLine("iso", "settings", ISO_SPEEDS),
+    SettingLine("white_balance", "settings"),
+    SettingLine("file_format", "settings", ("jpeg", "raw", "raw+jpeg")),
+    SettingLine("lens", "arrangement"),
+    SettingLine("magnification", "arrangement", MAGNIFICATIONS),
+    SettingLine("hold_off_s", "", HOLD_OFFS_S),
+    ConfirmedLine("release waits", Confirmation.BY_STILLNESS, "for the timer", "for stillness"),
+    ConfirmedLine("focus drive", Confirmation.FOCUS_LOCKED, "free", "locked"),
+    SettingLine("blur_limit_px", "", BLUR_LIMITS_PX),
+    SettingLine("depth_needed_mm", ""),
+    SettingLine("ambient_ev", ""),
 )

@@ -13,6 +13,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.events import Resize
 
+from session.frame.finding import RuleId
 from session.frame.states import FrameState
 from session.set.kit import Kit
 from session.set.setup import Region
@@ -162,7 +163,7 @@ class BenchView(KeyedScreen):
             held=model.held,
             stopped=bool(model.stops),
             remedy=first_mendable(model.rules) is not None,
-            drifted=any(finding.id == "drifted" for finding in model.rules),
+            drifted=any(finding.id == RuleId.DRIFTED for finding in model.rules),
             frame=model.frame is not None,
             frames=any(frame is not model.frame for frame in model.released),
             picture=model.frame is not None and model.frame.picture is not None,

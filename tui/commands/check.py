@@ -15,6 +15,7 @@ import click
 from session.frame.finding import Level, worst
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Revision
 from tui.shell.choices import Label, choices_from, json_option, log_option
+from tui.shell.options import quantity
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import Failed
 from tui.words.harmless import harmless
@@ -84,12 +85,7 @@ class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
     metavar="X,Y,W,H",
     help="What must be sharp, in pixels of the file, upright; else the set-up's region, else the middle.",
 )
-@click.option(
-    "--blur-limit-px",
-    type=click.FloatRange(0.1, 500),
-    default=None,
-    help=f"Radius of the blur that may show; else the set-up's, else {DEFAULT_BLUR_LIMIT_PX:g}.",
-)
+@quantity("blur_limit_px", f"Radius of the blur that may show; else the set-up's, else {DEFAULT_BLUR_LIMIT_PX:g}.")
 @click.option("--setup", type=Label(), default="", metavar="07[.3]", help="Judge as frames of this set-up of the log.")
 @log_option
 @click.option("--job", default="", help="The set-up's job; else the last one.")

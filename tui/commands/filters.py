@@ -10,6 +10,7 @@ import click
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.states import FrameState, ReleasedBy
 from tui.shell.choices import Label
+from tui.shell.options import quantity
 
 if TYPE_CHECKING:
     from storage.reading.views import FrameFilter
@@ -35,10 +36,10 @@ _FILTERS = (
     click.option("--view", default=""),
     click.option("--light", default="", help="With this light in the set."),
     click.option("--shaper", default="", help="With this shaper in the set."),
-    click.option("--power-ev-from", type=float, default=None, help="A light at this power or more, 0 = full."),
-    click.option("--power-ev-to", type=float, default=None, help="A light at this power or less, -2 = quarter."),
-    click.option("--magnification-from", type=float, default=None, help="Image / piece, from here, like 0.5."),
-    click.option("--magnification-to", type=float, default=None, help="Image / piece, up to here."),
+    quantity("power_ev", "A light at this power or more, 0 = full.", end="from"),
+    quantity("power_ev", "A light at this power or less, -2 = quarter.", end="to"),
+    quantity("magnification", "Image / piece, from here, like 0.5.", end="from"),
+    quantity("magnification", "Image / piece, up to here.", end="to"),
     click.option("--verdict", type=click.Choice(VERDICTS), default=None, help="Of the focus, or with a flaw or none."),
     click.option("--mark", type=click.Choice(MARKS), default=None),
     click.option("--setup", type=Label(), default="", metavar="07[.3]"),

@@ -20,7 +20,7 @@ from session.set.setup import (
     same_arrangement,
     thing_name,
 )
-from session.set.value_words import NOTHING, listed, name_words, named, thing_words, value_words
+from session.units.value_words import NOTHING, listed, name_words, named, thing_words, value_words
 from tui.shell.choices import (
     Label,
     camera_options,

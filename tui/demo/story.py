@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from session.frame.finding import FocusVerdict
+from session.frame.finding import CheckId, FocusVerdict, RuleId
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import PlacedLight, Region
 from session.shoot.events import (
@@ -93,7 +93,7 @@ def _first_frame(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outc
 
 def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     moved = shoot.release()
-    sync = next((f for f in shoot.findings() if f.id == "sync"), None)
+    sync = next((f for f in shoot.findings() if f.id == RuleId.SYNC), None)
     if sync is not None:
         shoot.apply(sync)
     return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED and sync is not None)
@@ -110,7 +110,7 @@ def _missed(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
 def _dark(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     judged = _frame(shoot)
     camera.hand("light", name="key", fires=True)
-    caught = judged is not None and any(f.id == "flash" for f in judged.findings)
+    caught = judged is not None and any(f.id == CheckId.FLASH for f in judged.findings)
     return _judged_outcome(scene, judged, caught)
 
 

@@ -11,7 +11,7 @@ from textual.content import Content
 
 from session.checks.focus.map import place_text
 from session.checks.judge.origins import origin_of
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level
 from session.picture.linear_light import luminance
 from session.units.numbers import mm_text, percent_text
 from storage.reading.views import FrameRecord
@@ -48,7 +48,7 @@ def explanation(
     title = f"FRAME {record.number} · {row_verdict(record)} · set-up {record.setup} · {against}"
     lines = [Content.styled(title, STRONG), *_focus_lines(record, width)]
     for finding in record.findings:
-        if finding.id != "focus":
+        if finding.id != CheckId.FOCUS:
             lines += [Content(""), heading(harmless(finding.id, 30).upper()), *finding_lines(finding, width)]
             lines += _against_limit(finding, width)
     if spreads:
@@ -61,7 +61,9 @@ def _focus_lines(record: FrameRecord, width: int) -> list[Content]:
     lines = [Content(""), heading("FOCUS")]
     if focus is None:
         return [*lines, Content("No check has looked at this frame.")]
-    limit_px = next((f.limit for f in record.findings if f.id == "focus" and f.limit), record.revision.blur_limit_px)
+    limit_px = next(
+        (f.limit for f in record.findings if f.id == CheckId.FOCUS and f.limit), record.revision.blur_limit_px
+    )
     if focus.blur_px is None:
         lines += [
             Content(part) for part in wrap(f"Not judged: {harmless(focus.reason) or 'nothing was measured'}.", width)

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 import click
 
-from session.frame.finding import Finding, FocusVerdict, Level, RemedyKind, flaw_of, stops
+from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId, flaw_of, stops
 from session.frame.states import ENDED, FrameState
 from session.shoot.controller import Shoot
 from session.shoot.events import (
@@ -104,7 +104,7 @@ class Headless:
 
     def restore(self) -> None:
         """Put the set-up's settings on the camera where they differ, and wait until it says so."""
-        if any(f.id == "drifted" for f in self.findings()):
+        if any(f.id == RuleId.DRIFTED for f in self.findings()):
             self.ask(lambda shoot: shoot.restore_settings())
             self.settle()
 
@@ -345,7 +345,7 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
         judged = run.judged(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
         if judged is None:
             raise Failed("The frame was not judged; the ambient light is not known from it.")
-        room = next((finding for finding in judged.findings if finding.id == "ambient light"), None)
+        room = next((finding for finding in judged.findings if finding.id == CheckId.AMBIENT_LIGHT), None)
         if room is None or room.value is None:
             raise Failed(room.text if room else " ".join(finding.text for finding in judged.findings))
     except (Stopped, Failed) as error:
@@ -363,5 +363,5 @@ def verdict_line(judged: FrameJudged) -> str:
         words.append(f"blur radius {px_text(judged.focus.blur_px)}")
     if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
         words.append(f"{judged.focus.defocus_mm:.1f} mm off")
-    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == "ambient light"]
+    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == CheckId.AMBIENT_LIGHT]
     return f"Frame {judged.number}: " + ", ".join(words) + ("" if not told else " — " + " ".join(told))

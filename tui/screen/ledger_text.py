@@ -12,8 +12,8 @@ from textual.content import Content
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.states import ReleasedBy
 from session.set.setup import differences
-from session.set.value_words import name_words, value_words
 from session.units.numbers import f_text, mm_text, time_text
+from session.units.value_words import name_words, value_words
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow
 from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
 from tui.words.frame_word import px_text

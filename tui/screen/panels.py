@@ -12,7 +12,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from session.checks.focus.map import place_text
-from session.frame.finding import Finding, FocusVerdict, Level
+from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RuleId
 from session.rules.exposing import differing
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PassiveItem, PlacedLight, Revision, kind_word
@@ -87,7 +87,7 @@ def exposure_lines(model: BenchModel, width: int) -> Content:
     """Exposure time, aperture and ISO, as the camera says them, else as the set-up does; `≠` marks what differs."""
     if model.revision is None:
         return Content("")
-    drifted = next((finding for finding in model.rules if finding.id == "drifted"), None)
+    drifted = next((finding for finding in model.rules if finding.id == RuleId.DRIFTED), None)
     by_remedy = drifted.remedy.settings if drifted and drifted.remedy else {}
     otherwise = {*by_remedy, *differing(model.revision, model.reading)} if drifted else set()
     names = ("exposure_s", "f_number", "iso")
@@ -184,7 +184,7 @@ def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]
 def _beyond(finding: Finding, model: BenchModel, told: Headline, said: str, width: int) -> list[Content]:
     """The lines of a finding, as far as the sentences under the large line don't say the same."""
     frame = model.frame
-    if finding == told.about and finding.id == "focus":
+    if finding == told.about and finding.id == CheckId.FOCUS:
         sharpest_at = frame.focus.sharpest_at if frame and frame.focus else None
         return _signed(finding, f"Sharper {place_text(sharpest_at)}.", width) if sharpest_at else []
     lines = [] if finding.text in said else _signed(finding, harmless(finding.text, 400), width)
@@ -200,7 +200,7 @@ def note_words(finding: Finding, *, measurable: bool = True) -> str:
 
     measurable  the key that measures the ambient light works now, and is named
     """
-    if finding.id == "ambient" and finding.value is None:
+    if finding.id == RuleId.AMBIENT and finding.value is None:
         return f"ambient not measured {cap_of(Where.BENCH, 'ambient') if measurable else ''}".rstrip()
     return harmless(finding.text, 400)
 

@@ -102,7 +102,8 @@ class Prompt(Horizontal):
         try:
             take(storable(self.query_one(Input).value))
         except ValueError as error:
-            self._when_refused(f"{str(error)[:1].upper()}{str(error)[1:]}.")
+            text = f"{str(error)[:1].upper()}{str(error)[1:]}"
+            self._when_refused(text if text.endswith((".", "?")) else f"{text}.")
             return
         if self._take is take:  # it didn't ask for something else at once
             self.close()

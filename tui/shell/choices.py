@@ -16,16 +16,18 @@ import platformdirs
 
 from session.cameras.address import parse_address
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
-from session.units.numbers import parse_azimuth_deg, parse_elevation_deg, parse_f_number, parse_power_ev, parse_time_s
+from session.units.quantities import RefusedNumberError, is_quantity, require
+from session.units.typed import typed_number
+from tui.shell.options import Refused, quantity, refusing, stacked
 
 if TYPE_CHECKING:
     from session.set.kit import Kit
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 
-LIGHT_NUMBERS = ("power_ev", "distance_mm", "azimuth_deg", "elevation_deg")
+LIGHT_NUMBERS = tuple(one.name for one in fields(PlacedLight) if is_quantity(one.name))
 LIMITS = ("hold_off_s", "blur_limit_px")
-LIGHT_WORDS = ("shaper", "note")
+LIGHT_WORDS = tuple(one.name for one in fields(PlacedLight) if one.name not in (*LIGHT_NUMBERS, "name"))
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,7 @@ def pictures_of(log: str) -> Path:
 
 
 def parse_light(text: str) -> tuple[str, dict[str, object]]:
-    """`NAME[,power_ev=-2,distance_mm=600,…]`. Raises click.BadParameter."""
+    """`NAME[,power_ev=-2,distance_mm=600,…]`. Raises click.BadParameter, Refused."""
     name, *parts = [part.strip() for part in text.split(",")]
     if not name or "=" in name:
         raise click.BadParameter(f"a light begins with its name, like key,power_ev=-2 — not {text!r}")
@@ -145,46 +147,16 @@ def parse_light(text: str) -> tuple[str, dict[str, object]]:
 
 
 def _light_number(key: str, text: str) -> float:
-    """As a number in its unit, or as it is written everywhere: `1/4`, `60 left`, `35 up`. Raises click.BadParameter."""
-    written = {"power_ev": parse_power_ev, "azimuth_deg": parse_azimuth_deg, "elevation_deg": parse_elevation_deg}
+    """As a number in its unit, or as it is written everywhere: `1/4`, `60 left`, `35 up`. Raises Refused."""
     try:
         number = float(text.replace("−", "-"))
+        require(**{key: number})
+    except RefusedNumberError as error:
+        raise Refused(str(error)) from None
     except ValueError:
-        try:
-            number = written.get(key, float)(text)
-        except ValueError as error:
-            told = str(error) if key in written else f"{key} is a number, not {text!r}"
-            raise click.BadParameter(told) from None
-    limits = {
-        "power_ev": (-12, 0, "0 is full power, −2 a quarter; or like 1/4"),
-        "distance_mm": (1, 100_000, "millimetres from the piece"),
-        "azimuth_deg": (-360, 360, "0 from the camera; or like 60 left, 60 right"),
-        "elevation_deg": (-90, 90, "degrees, 0 table plane, 90 straight down"),
-    }
-    low, high, words = limits[key]
-    if not low <= number <= high:
-        raise click.BadParameter(f"{key} lies between {low} and {high} ({words}), not {text}")
+        with refusing():
+            return typed_number(key, text)
     return number
-
-
-class _Time(click.ParamType[float]):
-    name = "time"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        try:
-            return parse_time_s(str(value))
-        except ValueError as error:
-            self.fail(str(error), param, ctx)
-
-
-class _FNumber(click.ParamType[float]):
-    name = "f-number"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        try:
-            return parse_f_number(str(value))
-        except ValueError as error:
-            self.fail(str(error), param, ctx)
 
 
 class _Address(click.ParamType[str]):
@@ -213,27 +185,18 @@ class Label(click.ParamType[str]):
         return text
 
 
-def _stacked(*decorators: Callable[[FunctionT], FunctionT]) -> Callable[[FunctionT], FunctionT]:
-    def wrap(function: FunctionT) -> FunctionT:
-        for decorator in reversed(decorators):
-            function = decorator(function)
-        return function
-
-    return wrap
-
-
 log_option = click.option(
     "--log", "log", default=None, metavar="PATH", help="The log; else STILLSET_LOG, else the user's data folder."
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 
-place_options = _stacked(
+place_options = stacked(
     click.option("--job", default="", help="The job; else the last one."),
     click.option("--piece", default="", help="The piece on the table; else the last one of the job."),
     click.option("--view", default="", help="The picture wanted of it; else the last one."),
 )
 
-camera_options = _stacked(
+camera_options = stacked(
     click.option(
         "--camera",
         type=_Address(),
@@ -260,17 +223,15 @@ camera_options = _stacked(
         metavar="FOLDER",
         help="Save each file here too, on another disk, before it counts as saved; else STILLSET_COPY_TO.",
     ),
-    click.option(
-        "--late-file-s",
-        type=click.FloatRange(0, 600),
-        default=None,
+    quantity(
+        "late_file_s",
+        "How long after a lost cable the camera may still write the frame; no release meanwhile.  [default: 15]",
         envvar="STILLSET_LATE_FILE_S",
         metavar="S",
-        help="How long after a lost cable the camera may still write the frame; no release meanwhile.  [default: 15]",
     ),
 )
 
-setup_options = _stacked(
+setup_options = stacked(
     click.option(
         "--setup",
         type=Label(),
@@ -278,18 +239,13 @@ setup_options = _stacked(
         metavar="07[.3]",
         help="Set-up to go on with; else that of the piece and view.",
     ),
-    click.option("--exposure-s", type=_Time(), default=None, help="Exposure time, like 1/200 or 0.005."),
-    click.option("--f-number", type=_FNumber(), default=None, help="Aperture as marked on the lens, like 11."),
+    quantity("exposure_s", "Exposure time, like 1/200 or 0.005."),
+    quantity("f_number", "Aperture as marked on the lens, like 11."),
     click.option("--lens", default="", help="A lens of the kit."),
-    click.option("--magnification", type=click.FloatRange(0.001, 100), default=None, help="Image / piece, like 0.5."),
-    click.option("--hold-off-s", type=click.FloatRange(0, 600), default=None, help="Wait after the last touch."),
-    click.option(
-        "--blur-limit-px",
-        type=click.FloatRange(0.1, 500),
-        default=None,
-        help="Radius of the blur that the view may show, in pixels of the sensor.",
-    ),
-    click.option("--iso", type=click.IntRange(1, 10_000_000), default=None, help="ISO speed."),
+    quantity("magnification", "Image / piece, like 0.5."),
+    quantity("hold_off_s", "Wait after the last touch."),
+    quantity("blur_limit_px", "Radius of the blur that the view may show, in pixels of the sensor."),
+    quantity("iso", "ISO speed."),
     click.option(
         "--light",
         "lights",

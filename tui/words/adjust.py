@@ -12,8 +12,9 @@ from dataclasses import replace
 
 from session.set.kit import Kit
 from session.set.setup import PlacedLight, Region
-from session.units.numbers import parse_azimuth_deg, parse_elevation_deg, parse_power_ev
-from session.units.quantities import QUANTITIES, allowed_range
+from session.units.quantities import QUANTITIES
+from session.units.typed import typed_number
+from session.units.value_words import name_words
 
 POWER_STEPS_PER_EV = 3
 """Steps a stop on flash controls; others have tenths, which can be typed. Common practice, no source."""
@@ -63,10 +64,7 @@ def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
 
 def with_power(light: PlacedLight, text: str) -> PlacedLight:
     """Power typed as `1/4`, `1/4 +1/3` or `-2`. Raises ValueError with a sentence."""
-    power_ev = parse_power_ev(text)
-    if not allowed_range("power_ev").holds(power_ev):
-        raise ValueError(f"power lies between {DEEPEST_POWER_EV:g} and 0 EV (full), not {text!r}")
-    return replace(light, power_ev=power_ev)
+    return replace(light, power_ev=number_in(text, "power_ev"))
 
 
 def with_distance(light: PlacedLight, text: str) -> PlacedLight:
@@ -79,20 +77,16 @@ def with_angles(light: PlacedLight, text: str) -> PlacedLight:
     parts = re.fullmatch(r"(.*?\d\s*°?\s*(?:l|left|r|right)?)\s*(?:[/,;·]|\s)\s*(\S.*)", text.strip().casefold())
     if parts is None:
         raise ValueError(f"side and height are written like 60 left/35 up, not {text!r}")
-    return replace(light, azimuth_deg=parse_azimuth_deg(parts[1]), elevation_deg=parse_elevation_deg(parts[2]))
+    side, height = (number_in(part, name) for part, name in zip(parts.groups(), ANGLES, strict=True))
+    return replace(light, azimuth_deg=side, elevation_deg=height)
+
+
+ANGLES = ("azimuth_deg", "elevation_deg")
 
 
 def number_in(text: str, name: str) -> float:
     """A typed number for the quantity of that name, in its unit. Raises ValueError with a sentence."""
-    allowed = allowed_range(name)
-    bare = text.strip().replace("−", "-").removesuffix(allowed.unit).strip() if allowed.unit else text.strip()
-    try:
-        value = float(bare.replace(",", "."))
-    except ValueError:
-        raise ValueError(f"this is a number, in {allowed.unit or 'no unit'}, not {text!r}") from None
-    if not allowed.holds(value):
-        raise ValueError(f"this lies between {allowed.low:g} and {allowed.high:g} {allowed.unit}, not {text!r}")
-    return value
+    return typed_number(name, text, name_words(name))
 
 
 def moved_region(region: Region, right: int, down: int) -> Region:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from session.checks.light.flash import ONE_OF_SEVERAL
 from session.checks.material.limits import NO_FLASH_EV
-from session.frame.finding import Finding
+from session.frame.finding import CheckId, Finding
 from session.lighting.mix import AMBIENT_STOPS_UNDER
 from session.units.numbers import percent_text
 
@@ -83,16 +83,16 @@ def _ambient(finding: Finding) -> str:
 
 
 _LINES: dict[str, Callable[[Finding], str]] = {
-    "file": lambda finding: "BAD FILE",
-    "settings": lambda finding: "NOT AS SET",
-    "flash": _flash,
-    "light": lambda finding: "LIGHT MISSING",
-    "band": _band,
-    "exposure": _exposure,
-    "clipping": lambda finding: "CLIPPED",
-    "drift": _drift,
-    "evenness": _evenness,
-    "colour": lambda finding: "COLOUR OFF",
-    "mixed light": lambda finding: "MIXED LIGHT?",
-    "ambient light": _ambient,
+    CheckId.FILE: lambda finding: "BAD FILE",
+    CheckId.SETTINGS: lambda finding: "NOT AS SET",
+    CheckId.FLASH: _flash,
+    CheckId.LIGHT: lambda finding: "LIGHT MISSING",
+    CheckId.BAND: _band,
+    CheckId.EXPOSURE: _exposure,
+    CheckId.CLIPPING: lambda finding: "CLIPPED",
+    CheckId.DRIFT: _drift,
+    CheckId.EVENNESS: _evenness,
+    CheckId.COLOUR: lambda finding: "COLOUR OFF",
+    CheckId.MIXED_LIGHT: lambda finding: "MIXED LIGHT?",
+    CheckId.AMBIENT_LIGHT: _ambient,
 }

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.frame.finding import SPOILT, Finding, FocusVerdict, flaw_of
+from session.frame.finding import SPOILT, CheckId, Finding, FocusVerdict, flaw_of
 from session.frame.states import FrameState
 from session.units.numbers import mm_text
 from tui.words.bench_frame import BenchFrame
@@ -67,14 +67,14 @@ def _judged(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
     flaw = flaw_of(frame.checks)
     if flaw and flaw.id in SPOILT:
         return check_line(flaw), Tone.STOP, flaw
-    about = next((finding for finding in frame.checks if finding.id == "focus"), None)
+    about = next((finding for finding in frame.checks if finding.id == CheckId.FOCUS), None)
     focus = frame.focus
     if focus and focus.verdict is FocusVerdict.MISSED:
         far = mm_text(focus.defocus_mm) if focus.defocus_mm is not None else px_text(focus.blur_px)
         return f"MISSED {far}".strip(), Tone.STOP, about
     if focus and focus.verdict is FocusVerdict.SOFT:
         return f"SOFT {px_text(focus.blur_px)}".strip(), Tone.CAUTION, about
-    room = next((finding for finding in frame.checks if finding.id == "ambient light"), None)
+    room = next((finding for finding in frame.checks if finding.id == CheckId.AMBIENT_LIGHT), None)
     other = flaw or room
     if other:
         content = other is room and not is_unmeasured_or_near(other)

@@ -6,8 +6,7 @@ from session.frame.moves import STILL_FOR_S, Moves
 from session.live.decode import Stream
 from session.live.meter import IN_THE_WAY, NO_DETAIL, PAST_THE_BEST, WRONG_WAY, FocusReading
 from session.live.sweep import Range
-from session.rules.stillness import BY_STILLNESS
-from session.set.setup import Revision
+from session.set.setup import Confirmation, Revision
 from session.shoot.events import Waiting
 from session.units.numbers import percent_text
 from tui.words.headline import Headline, Tone
@@ -92,7 +91,7 @@ def contrast_text(contrast: float | None) -> str:
 
 def still_line(waiting: Waiting, revision: Revision | None, moves: Moves | None, now_s: float) -> str:
     """`AT REST 0.4 s` or `MOVING 3.1 px` while a release waits for the picture to rest; "" while it is the timer's."""
-    if waiting.reason != "hold-off" or revision is None or BY_STILLNESS not in revision.confirmed:
+    if waiting.reason != "hold-off" or revision is None or Confirmation.BY_STILLNESS not in revision.confirmed:
         return ""
     if waiting.until_s is None or moves is None or not moves.is_fresh(now_s):
         return ""

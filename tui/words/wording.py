@@ -6,12 +6,12 @@ The state is in the words; `Tone` only repeats it in colour.
 
 from __future__ import annotations
 
-from session.frame.finding import SPOILT, Finding, FocusVerdict, Level, RemedyKind
+from session.frame.finding import SPOILT, CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId
 from session.frame.states import FrameState, ReleasedBy
 from session.rules.exposing import differing
-from session.set.value_words import listed
 from session.shoot.events import CameraBusy, Waiting
 from session.units.numbers import mm_text, transfer_text
+from session.units.value_words import listed
 from tui.words.bench_frame import BenchFrame
 from tui.words.check_lines import flaw_words
 from tui.words.frame_word import frame_word, px_text
@@ -21,19 +21,20 @@ from tui.words.live_model import trouble_in
 from tui.words.live_words import live_headline, still_line
 from tui.words.model import BenchModel, Phase
 
-RULE_LINES = {
-    "sync": "NO SYNC",
-    "hold-off": "STILL MOVING",
-    "drifted": "DIAL TURNED",
-    "exposure-mode": "AUTO MODE",
-    "iso": "AUTO ISO",
-    "focus-mode": "AUTO FOCUS",
-    "stabiliser": "STABILISER",
-    "battery": "BATTERY LOW",
-    "card": "CARD FULL",
-    "disk": "DISK FULL",
-    "log": "LOG STUCK",
-    "files": "WHOSE FILE?",
+RULE_LINES: dict[str, str] = {
+    RuleId.SYNC: "NO SYNC",
+    RuleId.HOLD_OFF: "STILL MOVING",
+    RuleId.DRIFTED: "DIAL TURNED",
+    RuleId.EXPOSURE_MODE: "AUTO MODE",
+    RuleId.ISO: "AUTO ISO",
+    RuleId.FOCUS_MODE: "AUTO FOCUS",
+    RuleId.STABILISER: "STABILISER",
+    RuleId.APERTURE_BY_HAND: "SET APERTURE",
+    RuleId.BATTERY: "BATTERY LOW",
+    RuleId.CARD: "CARD FULL",
+    RuleId.DISK: "DISK FULL",
+    RuleId.LOG: "LOG STUCK",
+    RuleId.FILES: "WHOSE FILE?",
 }
 """Rule id → the large line while it says stop; any other rule reads STOPPED."""
 
@@ -107,7 +108,7 @@ def remedy_words(finding: Finding, *, live: bool) -> str:
     """
     if finding.remedy is None:
         return ""
-    if finding.id != "focus":
+    if finding.id != CheckId.FOCUS:
         return f"{finding.remedy.text[:1].upper()}{finding.remedy.text[1:]}"
     if live:
         return "Turn back a third of the last move, release again"
@@ -281,7 +282,7 @@ def sounds(frame: BenchFrame) -> bool:
 
 def _came_to(frame: BenchFrame, about: Finding | None) -> str:
     """`, missed: blur radius 7.3 px, …` or `, sharp. No flash: 4.3 EV darker …`: a flaw's own sentence names it."""
-    if about is None or about.id == "focus":
+    if about is None or about.id == CheckId.FOCUS:
         return f", {frame_words(frame)}: {_focus_text(frame, about)}"
     focus = frame.focus_verdict
     judged = focus not in (None, FocusVerdict.UNJUDGED) and about.id not in SPOILT and not frame.ambient

@@ -12,7 +12,7 @@ from session.checks.band.alone import alone
 from session.checks.band.shadow import Band
 from session.checks.material.limits import BAND_SHARE, SLOWEST_SYNC_S, SYNC_MARGIN_EV
 from session.checks.material.picture import Material, Pair
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.set.setup import Region
 from session.units.numbers import percent_text
 
@@ -64,7 +64,7 @@ def findings(band: Band | None) -> tuple[Finding, ...]:
     )
     remedy = Remedy(RemedyKind.BY_HAND, "set a longer exposure time, within flash sync; release again")
     share = round(band.share, 4)
-    return (Finding("band", Level.CAUTION, text, share, float(BAND_SHARE), "share of the frame", remedy),)
+    return (Finding(CheckId.BAND, Level.CAUTION, text, share, float(BAND_SHARE), "share of the frame", remedy),)
 
 
 def covers(band: Band, region: Region) -> bool:

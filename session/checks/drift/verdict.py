@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from session.checks.material.limits import BUMP_PX, BUMP_SD, DRIFT_SCALE, DRIFT_SHARE, DRIFT_TOLD, DRIFT_TURN_DEG
 from session.checks.material.picture import Pair
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.displacement import AGREES_PX, FEWEST_TILES, Motion, Tiles, before_of, fitted, motion_between
 from session.picture.registration import Shift
 from session.set.setup import Region, Revision
@@ -152,7 +152,7 @@ def findings(
     if drift.moved is WhatMoved.CHANGED:
         text = "The region shows something else than the reference; its surroundings have not moved. Another piece?"
         remedy = Remedy(RemedyKind.BY_HAND, "a new piece takes a reference of its own")
-        return (Finding("drift", Level.NOTE, text, remedy=remedy),)
+        return (Finding(CheckId.DRIFT, Level.NOTE, text, remedy=remedy),)
     beyond = (
         drift.region_share / DRIFT_SHARE,
         abs(drift.rotation_deg) / DRIFT_TURN_DEG,
@@ -175,7 +175,7 @@ def findings(
         (round(drift.rotation_deg, 2), float(DRIFT_TURN_DEG), "°"),
         (round(drift.scale - 1, 4), float(DRIFT_SCALE), "share of the size"),
     )[beyond.index(max(beyond))]
-    return (Finding("drift", level, text, value, limit, unit, mend),)
+    return (Finding(CheckId.DRIFT, level, text, value, limit, unit, mend),)
 
 
 def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bool) -> Finding:
@@ -194,7 +194,7 @@ def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bo
         remedy = Remedy(RemedyKind.BY_HAND, "release again and see")
     else:
         text = _SAYS[WhatMoved.WHOLE].format(how=", ".join(_words(seen, mm_per_px)))
-    return Finding("drift", Level.CAUTION, text, round(rim.corner_px, 1), float(BUMP_PX), "px", remedy)
+    return Finding(CheckId.DRIFT, Level.CAUTION, text, round(rim.corner_px, 1), float(BUMP_PX), "px", remedy)
 
 
 _SAYS = {

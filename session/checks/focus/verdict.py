@@ -14,7 +14,7 @@ from session.checks.focus.region import SMALLEST_PATCH_PX, RegionBlur, measure
 from session.checks.light.exposure import Exposure
 from session.checks.material.limits import RELIT_EV, TOO_DARK_EV
 from session.checks.material.picture import Pair
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
 from session.optics.arrangement import EquivalentLens, equivalent_lens
 from session.optics.diffraction import (
     cut_off_cycles_per_mm,
@@ -95,13 +95,13 @@ def findings(focus: FocusJudgement, limit_px: float) -> tuple[Finding, ...]:
     if focus.verdict is FocusVerdict.SHARP:
         return ()
     if focus.blur_px is None:
-        return (Finding("focus", Level.NOTE, f"Focus not judged: {focus.reason}.", limit=limit_px, unit="px"),)
+        return (Finding(CheckId.FOCUS, Level.NOTE, f"Focus not judged: {focus.reason}.", limit=limit_px, unit="px"),)
     distance = f": about {mm_text(focus.defocus_mm)} off" if focus.defocus_mm else ""
     text = f"Blur radius {focus.blur_px:.1f} px in the region against a limit of {limit_px:.1f} px{distance}."
     if focus.sharpest_at:
         text += f" Sharper {place_text(focus.sharpest_at)}."
     remedy = Remedy(RemedyKind.BY_HAND, "refocus in live view")
-    return (Finding("focus", Level.CAUTION, text, focus.blur_px, limit_px, "px", remedy),)
+    return (Finding(CheckId.FOCUS, Level.CAUTION, text, focus.blur_px, limit_px, "px", remedy),)
 
 
 def defocus_mm_of(blur_radius_mm: float, lens: EquivalentLens) -> float:

@@ -15,7 +15,7 @@ from session.checks.light.cells import cells_of_plain
 from session.checks.material import file, settings
 from session.checks.material.limits import CLIPPED_SURFACE_SHARE
 from session.checks.material.picture import Material, Pair, gather, pair
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Assignment, Judgement
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
@@ -38,7 +38,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
             region = _region_of(assignment.region_px, frame)
         except ValueError as error:
             sentence = f"{str(error)[:1].upper()}{str(error)[1:]}."
-            return _not_examined(assignment, Finding("region", Level.CAUTION, sentence), str(error))
+            return _not_examined(assignment, Finding(CheckId.REGION, Level.CAUTION, sentence), str(error))
         assignment = replace(assignment, revision=replace(assignment.revision, region=region))
     found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
     found += settings.as_asked(frame.exif, assignment.asked)
@@ -55,7 +55,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         expected = _as_expected(assignment, frame, gather_reference)
         light = expected if _tells_flash(expected) else _light(assignment, frame, both, now) + expected
         found += light
-        if not any(finding.id in ("flash", "light") for finding in light):
+        if not any(finding.id in (CheckId.FLASH, CheckId.LIGHT) for finding in light):
             even, tint = _evenness(frame, both), _colour(assignment, both)
             found += evenness.findings(even) + colour.findings(tint)
     found += drift.findings(moved, assignment.revision, _mm_per_px(assignment), building=assignment.building)
@@ -70,7 +70,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
 
 def unjudged(assignment: Assignment, reason: str) -> Judgement:
     """The judgement of a frame that could not be looked at; `reason` is a clause without a full stop."""
-    finding = Finding("focus", Level.NOTE, f"Not judged: {reason}.")
+    finding = Finding(CheckId.FOCUS, Level.NOTE, f"Not judged: {reason}.")
     return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
 
 
@@ -129,7 +129,7 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: expo
     burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE
     before = exposure.measure(both.reference, assignment.revision.region) if both and burnt_out else None
     bright = exposure.findings(now, before)
-    return flashes + tuple(finding for finding in bright if not (flashes and finding.id == "exposure"))
+    return flashes + tuple(finding for finding in bright if not (flashes and finding.id == CheckId.EXPOSURE))
 
 
 def _as_expected(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Finding, ...]:
@@ -145,7 +145,7 @@ def _as_expected(assignment: Assignment, frame: Material, gather_reference: Gath
 
 
 def _tells_flash(found: tuple[Finding, ...]) -> bool:
-    return any(finding.id == "flash" for finding in found)
+    return any(finding.id == CheckId.FLASH for finding in found)
 
 
 def _evenness(frame: Material, both: Pair | None) -> evenness.Evenness | None:

@@ -6,29 +6,31 @@ import math
 
 from session.checks.material import limits
 from session.checks.material.limits import Limit
-from session.frame.finding import Finding
+from session.frame.finding import CheckId, Finding
 
 LIMITS: dict[str, tuple[Limit, ...]] = {
-    "exposure": (limits.EXPOSURE_EV,),
-    "flash": (limits.NO_FLASH_EV, limits.WEAK_FLASH_EV, limits.NEARLY_BLACK_EV),
-    "clipping": (limits.CLIPPED_SURFACE_SHARE,),
-    "band": (limits.BAND_SHARE,),
-    "drift": (limits.DRIFT_SHARE, limits.DRIFT_TURN_DEG, limits.DRIFT_SCALE, limits.BUMP_PX),
-    "evenness": (limits.EVENNESS_EV, limits.HOT_SPOT_EV),
-    "colour": (limits.COLOUR_DE2000,),
-    "mixed light": (limits.MIXED_LIGHT_EV,),
+    CheckId.EXPOSURE: (limits.EXPOSURE_EV,),
+    CheckId.FLASH: (limits.NO_FLASH_EV, limits.WEAK_FLASH_EV, limits.NEARLY_BLACK_EV),
+    CheckId.CLIPPING: (limits.CLIPPED_SURFACE_SHARE,),
+    CheckId.BAND: (limits.BAND_SHARE,),
+    CheckId.DRIFT: (limits.DRIFT_SHARE, limits.DRIFT_TURN_DEG, limits.DRIFT_SCALE, limits.BUMP_PX),
+    CheckId.EVENNESS: (limits.EVENNESS_EV, limits.HOT_SPOT_EV),
+    CheckId.COLOUR: (limits.COLOUR_DE2000,),
+    CheckId.MIXED_LIGHT: (limits.MIXED_LIGHT_EV,),
 }
 """Check → the limits that its findings are compared with."""
 
 OWN_ORIGINS: dict[str, str] = {
-    "focus": "the view's own limit, from the plan or the settings: an end of the depth of field is blurred so much. "
+    CheckId.FOCUS: "the view's own limit, from the plan or the settings: an end of the depth of field is blurred so "
+    "much. "
     "Unless set, a radius of 1 px, the stricter end of the pixel rule for work inspected at 100 %: 2 to 3 px across. "
     "Common practice, no source",
-    "light": "what the other lights, from where they stand in the set-up, leave of the reference's brightness without "
-    "this one: a sum of their EV. Worked out",
-    "settings": "a tenth of a stop: less than the third by which settings differ, more than their rounding. Worked out",
-    "file": "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
-    "region": "the size of the picture",
+    CheckId.LIGHT: "what the other lights, from where they stand in the set-up, leave of the reference's brightness "
+    "without this one: a sum of their EV. Worked out",
+    CheckId.SETTINGS: "a tenth of a stop: less than the third by which settings differ, more than their rounding. "
+    "Worked out",
+    CheckId.FILE: "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
+    CheckId.REGION: "the size of the picture",
 }
 """The same where the limit isn't one of the table."""
 

@@ -16,7 +16,7 @@ import numpy as np
 from session.checks.light.exposure import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE
 from session.checks.material.picture import Material
 from session.checks.material.settings import difference_ev, flash_light_ev
-from session.frame.finding import Finding, Level
+from session.frame.finding import CheckId, Finding, Level
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means
 
 RECTIFIED = 1 / math.sqrt(math.pi - 1)
@@ -82,7 +82,7 @@ def noise_floor(frame: Material) -> float:
 
 def findings(room: AmbientLight) -> tuple[Finding, ...]:
     """One note on what was measured."""
-    return (Finding("ambient light", Level.NOTE, sentence(room), room.ev and round(room.ev, 2), None, "EV"),)
+    return (Finding(CheckId.AMBIENT_LIGHT, Level.NOTE, sentence(room), room.ev and round(room.ev, 2), None, "EV"),)
 
 
 def sentence(room: AmbientLight) -> str:

@@ -20,7 +20,7 @@ from session.checks.light.colour_difference import ciede2000, lab_of_linear
 from session.checks.light.exposure import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, FEWEST_BLOCKS
 from session.checks.material.limits import COLOUR_DE2000, EVENNESS_EV, MIXED_LIGHT_EV
 from session.checks.material.picture import Pair
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.linear_light import LINEAR, LUMINANCE, block_means
 from session.set.setup import Region
 
@@ -86,13 +86,15 @@ def findings(colour: Colour | None) -> tuple[Finding, ...]:
         text = f"The {place}'s colour is ΔE {colour.difference:.1f} off the reference, {word}."
         remedy = Remedy(RemedyKind.BY_HAND, "look at the white balance, power, and the ambient light")
         limit = float(COLOUR_DE2000)
-        found.append(Finding("colour", Level.CAUTION, text, round(colour.difference, 2), limit, "ΔE2000", remedy))
+        found.append(Finding(CheckId.COLOUR, Level.CAUTION, text, round(colour.difference, 2), limit, "ΔE2000", remedy))
     if colour.shadows_ev is not None and abs(colour.shadows_ev) > MIXED_LIGHT_EV:
         word = "warmer" if colour.shadows_ev > 0 else "cooler"
         text = f"Mixed light? Dark parts have become {word} against light ones, by {abs(colour.shadows_ev):.2f} EV."
         remedy = Remedy(RemedyKind.BY_HAND, "look at lamps and windows; measure the ambient light")
         limit = float(MIXED_LIGHT_EV)
-        found.append(Finding("mixed light", Level.CAUTION, text, round(colour.shadows_ev, 3), limit, "EV", remedy))
+        found.append(
+            Finding(CheckId.MIXED_LIGHT, Level.CAUTION, text, round(colour.shadows_ev, 3), limit, "EV", remedy)
+        )
     return tuple(found)
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from session.checks.material.limits import BLACK_CODE, CLIPPED_CODE, CLIPPED_SURFACE_SHARE, EXPOSURE_EV
 from session.checks.material.picture import Material, Pair
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means, stops
 from session.set.setup import Region
 from session.units.numbers import percent_text
@@ -95,7 +95,7 @@ def findings(now: Exposure, before: Exposure | None = None) -> tuple[Finding, ..
                 text = f"{percent_text(share)} of the {word} is burnt out."
             remedy = Remedy(RemedyKind.BY_HAND, "less light, or a larger f-number")
             limit = usual + CLIPPED_SURFACE_SHARE
-            found.append(Finding("clipping", Level.CAUTION, text, share, limit, f"share of the {word}", remedy))
+            found.append(Finding(CheckId.CLIPPING, Level.CAUTION, text, share, limit, f"share of the {word}", remedy))
             break
     return tuple(found)
 
@@ -103,7 +103,7 @@ def findings(now: Exposure, before: Exposure | None = None) -> tuple[Finding, ..
 def _brightness(subject: str, ev: float, level: Level) -> Finding:
     word = "darker" if ev < 0 else "brighter"
     text = f"{subject} {abs(ev):.1f} EV {word} than the reference."
-    return Finding("exposure", level, text, round(ev, 2), float(EXPOSURE_EV), "EV")
+    return Finding(CheckId.EXPOSURE, level, text, round(ev, 2), float(EXPOSURE_EV), "EV")
 
 
 def overlap(both: Pair) -> tuple[NDArray[np.float32], NDArray[np.float32], int, int]:

@@ -8,7 +8,7 @@ from session.checks.light.exposure import Exposure
 from session.checks.material.limits import NEARLY_BLACK_EV, NO_FLASH_EV, WEAK_FLASH_EV
 from session.checks.material.picture import Material
 from session.checks.material.settings import flash_light_ev
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.linear_light import stops
 
 BRIGHTEST_PERCENT = 99.5
@@ -30,7 +30,7 @@ def against_reference(now: Exposure, frame: Material, reference: Material, light
     if missing >= NO_FLASH_EV:
         text = f"No flash: {missing:.1f} EV darker than the reference."
         remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
-        return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
+        return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
     if missing >= WEAK_FLASH_EV:
         text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or its power was turned down."
         remedy = Remedy(RemedyKind.BY_HAND, "let it recycle, release again")
@@ -39,7 +39,7 @@ def against_reference(now: Exposure, frame: Material, reference: Material, light
             remedy = Remedy(
                 RemedyKind.BY_HAND, "look at each light's trigger and power, let them recycle, release again"
             )
-        return (Finding("flash", Level.CAUTION, text, round(-missing, 2), -float(WEAK_FLASH_EV), "EV", remedy),)
+        return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-missing, 2), -float(WEAK_FLASH_EV), "EV", remedy),)
     return ()
 
 
@@ -50,4 +50,4 @@ def alone(frame: Material) -> tuple[Finding, ...]:
         return ()
     text = f"Nearly black: the brightest parts lie {under_ev:.1f} EV under white. No flash?"
     remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
-    return (Finding("flash", Level.CAUTION, text, round(-under_ev, 2), -float(NEARLY_BLACK_EV), "EV", remedy),)
+    return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-under_ev, 2), -float(NEARLY_BLACK_EV), "EV", remedy),)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from session.checks.light.cells import Cells, change_of_light, plane_of
 from session.checks.material.limits import EXPOSURE_EV
 from session.checks.material.picture import Pair
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.set.setup import PlacedLight, Revision
 from session.units.numbers import angles_text
 
@@ -101,7 +101,13 @@ def findings(missing: MissingLight | None) -> tuple[Finding, ...]:
     remedy = Remedy(RemedyKind.BY_HAND, f"look at the trigger and lamp of {light.name}, release again")
     return (
         Finding(
-            "light", Level.CAUTION, text, round(missing.measured_ev, 2), round(missing.expected_ev, 2), "EV", remedy
+            CheckId.LIGHT,
+            Level.CAUTION,
+            text,
+            round(missing.measured_ev, 2),
+            round(missing.expected_ev, 2),
+            "EV",
+            remedy,
         ),
     )
 

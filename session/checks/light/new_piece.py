@@ -11,7 +11,7 @@ from dataclasses import replace
 from session.checks.light import colour, exposure, flash
 from session.checks.material.limits import NEW_PIECE_EV, NO_FLASH_EV
 from session.checks.material.picture import Material, Pair
-from session.frame.finding import Finding, Level
+from session.frame.finding import CheckId, Finding, Level
 from session.picture.registration import Shift
 from session.set.setup import Revision
 
@@ -31,7 +31,7 @@ def findings(frame: Material, before: Material, revision: Revision, *, flash_use
     if now.whole_ev is not None and abs(now.whole_ev) > NEW_PIECE_EV:
         word = "darker" if now.whole_ev < 0 else "brighter"
         text = f"{abs(now.whole_ev):.1f} EV {word} than the piece before: another tone, or another light?"
-        found = (Finding("exposure", Level.NOTE, text, round(now.whole_ev, 2), float(NEW_PIECE_EV), "EV"),)
+        found = (Finding(CheckId.EXPOSURE, Level.NOTE, text, round(now.whole_ev, 2), float(NEW_PIECE_EV), "EV"),)
     tint = colour.measure(both, revision.region, revision.grey_patch) if revision.grey_patch else None
     if tint is not None and tint.on_patch:
         found += colour.findings(replace(tint, shadows_ev=None))

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.exif import Exif
-from session.set.value_words import EV_PER_DOUBLING, name_words, same_value, value_words
 from session.units.numbers import SETTING_SLACK_EV
+from session.units.value_words import EV_PER_DOUBLING, name_words, same_value, value_words
 
 
 def as_asked(exif: Exif, asked: dict[str, object]) -> tuple[Finding, ...]:
@@ -27,7 +27,7 @@ def as_asked(exif: Exif, asked: dict[str, object]) -> tuple[Finding, ...]:
         return ()
     text = f"The file says {'; '.join(differing)}."
     remedy = Remedy(RemedyKind.BY_HAND, "restore the camera's settings, release again")
-    return (Finding("settings", Level.CAUTION, text, round(largest_ev, 2), SETTING_SLACK_EV, "EV", remedy),)
+    return (Finding(CheckId.SETTINGS, Level.CAUTION, text, round(largest_ev, 2), SETTING_SLACK_EV, "EV", remedy),)
 
 
 def difference_ev(name: str, told: float, wanted: float) -> float:

@@ -15,8 +15,8 @@ from session.plan.search import ranked
 from session.plan.wish import Wish
 from session.rules import Situation, findings_before_release
 from session.set.kit import Body, ExtensionTube, Kit, Light, Plate, demo_kit
-from session.set.lens_in_use import APERTURE_BY_HAND, lens_in_use
-from session.set.setup import PassiveItem, PlacedLight, Revision
+from session.set.lens_in_use import lens_in_use
+from session.set.setup import Confirmation, PassiveItem, PlacedLight, Revision
 from session.units.marked_values import MARKED_F_NUMBERS
 from session.units.numbers import mm_text
 
@@ -24,7 +24,7 @@ BASE = Revision(
     lights=(PlacedLight("flash 36", 0.0, 900.0, 45.0, 30.0, "", "to the left"), PlacedLight("gone")),
     passive=(PassiveItem("flag", "black card"), PassiveItem("plate", "old")),
     notes="kept",
-    confirmed=(APERTURE_BY_HAND, "stabiliser"),
+    confirmed=(Confirmation.APERTURE_BY_HAND, "stabiliser"),
 )
 
 

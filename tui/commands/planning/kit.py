@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from tui.commands.planning.inputs import Refused
+from tui.shell.options import Refused
 
 if TYPE_CHECKING:
     from session.set.kit import Kit, Light

@@ -7,8 +7,9 @@ from typing import Any
 import click
 
 from tui.commands.planning.answered import show
-from tui.commands.planning.inputs import complete, quantity, refusing
+from tui.commands.planning.inputs import complete
 from tui.shell.choices import json_option
+from tui.shell.options import quantity, refusing
 
 LENS = {
     "focal_length_mm": "Focal length in use",

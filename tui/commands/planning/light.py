@@ -9,9 +9,10 @@ import click
 
 from session.lighting.cautions import cautions_for
 from tui.commands.planning.answered import show
-from tui.commands.planning.inputs import Refused, complete, quantity, refusing
+from tui.commands.planning.inputs import complete
 from tui.commands.planning.kit import keep_measured, kit_at, kit_option, kit_path, with_light
 from tui.shell.choices import json_option
+from tui.shell.options import Refused, quantity, refusing
 
 FLASH_HAZARDS = ("capacitor", "idle unit", "trigger voltage", "heat", "mains", "stands", "eyes", "photosensitivity")
 FLASH_HAZARDS_OF_SYNC = ("trigger voltage", "photosensitivity")

@@ -10,8 +10,9 @@ import click
 
 from session.lighting.cautions import cautions_for
 from tui.commands.planning.answered import show
-from tui.commands.planning.inputs import Refused, complete, quantity, refusing
+from tui.commands.planning.inputs import complete
 from tui.shell.choices import json_option
+from tui.shell.options import Refused, quantity, refusing
 
 
 @click.command()

@@ -9,9 +9,10 @@ from typing import Any
 import click
 
 from tui.commands.planning.answered import put_json
-from tui.commands.planning.inputs import Refused, complete, quantity, refusing, stacked
+from tui.commands.planning.inputs import complete
 from tui.commands.planning.kit import kit_at, kit_option, kit_path
 from tui.shell.choices import json_option
+from tui.shell.options import Refused, quantity, refusing, stacked
 
 NEEDED = {
     "piece_width_mm": "Width of the piece",
@@ -38,7 +39,7 @@ wish_options = stacked(
     click.option("--support", default="", metavar="NAME", help="The support; else the kit's first."),
     click.option("--trigger", default="", metavar="NAME", help="The trigger; else the kit's first."),
     quantity("overlap", "Of the depths in a focus series.", 0.25),
-    click.option("--most-frames", type=click.IntRange(1, 10_000), default=None, help="That a focus series may take."),
+    quantity("most_frames", "That a focus series may take."),
     quantity("wavelength_um", "Light that diffraction is counted for.", 0.55),
 )
 
