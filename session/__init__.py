@@ -10,7 +10,8 @@
 6. `ports`     what this package needs from outside: a log, a clock, a camera, a judge
 7. `events`    what happens, as the screen, the log and the tests hear it
 8. `shoot`     the controller; `releasing` moves frames through the states, `arranging` changes the set-up, `going`
-               brings a view's own into force, `changes` says what differs, `undoing` undoes what a person did;
+               brings a view's own into force, `changes` says what differs, `undoing` undoes what a person did,
+               `approving` approves references;
                `ambient`, `lens_in_use`, `lights_in_use` what a set-up's light and lens come to
 9. `cameras`   the one place that knows libgphoto2, in a process of its own
 10. `live`     instruments on live view: focus number, stillness, sweep; `live_view` runs them, `peaks` and

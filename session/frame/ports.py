@@ -288,6 +288,9 @@ class Log(Protocol):
     def redo(self, place: Place) -> Undone | None:
         """Redo what was undone last; None when nothing was, or something was done since."""
 
+    def can_undo(self, place: Place) -> bool:
+        """Whether the job has an act that `undo_last` would undo."""
+
     def next_undo(self, place: Place) -> Undone | None:
         """What `undo_last` would come to now; changes nothing."""
 

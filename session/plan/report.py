@@ -89,6 +89,15 @@ def numbers(plan: Plan) -> dict[str, object]:
     }
 
 
+def room_text(working_distance_mm: float, clearance_mm: float | None = None) -> str:
+    """`179 mm free (182 mm to the plane of focus)`: what is before the lens.
+
+    clearance_mm  between lens and the piece's nearest point; None where only the plane of focus is known
+    """
+    plane = f"{mm_text(working_distance_mm)} to the plane of focus"
+    return f"{plane} before the lens" if clearance_mm is None else f"{mm_text(clearance_mm)} free ({plane})"
+
+
 def remarks(plan: Plan) -> tuple[str, ...]:
     """What the photographer should know beside the criteria, one sentence each."""
     said = []

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from session.optics.vibration import delay_for_share_s, hold_off_s
-from session.set.kit import Kit, Support
+from session.set.kit import Body, Kit, Support
 from session.set.setup import DEFAULT_HOLD_OFF_S, Revision
 
 STILL_SHARE = 0.01
 """Share of the swing that may be left where nobody measured how far the support swings. Common practice, no source."""
 
 
-def safe_hold_off_of(revision: Revision, kit: Kit, camera_serial: str = "") -> float:
-    """Wait after the last touch for a set-up, s, by what the kit tells of its support, body and lights; see below.
+def safe_hold_off_of(revision: Revision, kit: Kit, body: Body | None) -> float:
+    """Wait after the last touch for a set-up, s, by what the kit tells of its support, its body and lights; see below.
 
     Flash light counts for its t0.1 where every light of the set is a flash with a known one, else the shutter's time.
     """
-    body = kit.body_for(revision.body, camera_serial)
     lights = [kit.light_for(placed.name) for placed in revision.lights]
     durations = [
         light.duration_at_s(placed.power_ev) if light is not None and light.kind == "flash" else None

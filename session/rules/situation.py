@@ -36,6 +36,7 @@ class Situation:
     kit: Kit
     reading: Reading = field(default_factory=Reading)
     camera_serial: str = ""
+    camera_model: str = ""
     now_s: float = 0.0
     touched_s: float | None = None
     asked_s: float | None = None
@@ -48,7 +49,7 @@ class Situation:
 
     @property
     def body(self) -> Body | None:
-        return self.kit.body_for(self.revision.body, self.camera_serial)
+        return self.kit.body_for(self.revision.body, self.camera_serial, self.camera_model)
 
     @property
     def trigger_delay_s(self) -> float:

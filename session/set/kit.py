@@ -105,11 +105,15 @@ class Kit(BaseModel):
     reversing_ring: tuple[ReversingRing, ...] = ()
     plate: tuple[Plate, ...] = ()
 
-    def body_for(self, name: str, serial: str = "") -> Body | None:
-        """The body of that name, else the one with that serial, else the first one; None in an empty kit."""
+    def body_for(self, name: str, serial: str = "", model: str = "") -> Body | None:
+        """The body of that name, else the connected one, else the first one; None in an empty kit."""
         by_name = next((body for body in self.body if name and body.name == name), None)
+        return by_name or self.connected_body(serial, model) or next(iter(self.body), None)
+
+    def connected_body(self, serial: str, model: str) -> Body | None:
+        """The body with the connected camera's serial number, else the one named as its model; None: it isn't told."""
         by_serial = next((body for body in self.body if serial and body.serial == serial), None)
-        return by_name or by_serial or next(iter(self.body), None)
+        return by_serial or next((body for body in self.body if body.name.casefold() == model.casefold()), None)
 
     def lens_for(self, name: str) -> Lens | None:
         return next((lens for lens in self.lens if lens.name == name), None)

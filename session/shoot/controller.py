@@ -22,12 +22,12 @@ from session.rules.exposing import drifted_settings
 from session.set.ambient import with_ambient
 from session.set.kit import Kit
 from session.set.setup import Revision, Settings
+from session.shoot.approving import Approving
 from session.shoot.arranging import Arranging
 from session.shoot.events import (
     CameraFound,
     CameraLost,
     Event,
-    ReferenceChanged,
     RulesChanged,
     Said,
     SettingsChanged,
@@ -115,12 +115,13 @@ class Shoot:
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
-        self._arranging = Arranging(self.bench, self.live.peaks.say)
+        self._arranging = Arranging(self.bench, self._arranged)
         self.supports = Supports(self.bench, self.live.instruments, self.revise)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
         self._anew = JudgingAnew(self.bench, self.releases)
         self._undoing = Undoing(self.bench, self._arranging, self.live, self.say_reference)
         self._going = Going(self.bench, self._arranging, self.say_reference)
+        self._approving = Approving(self.bench, self.releases, self._undoing.look)
 
     # --- what a person may ask for ----------------------------------------------------------------
 
@@ -196,15 +197,11 @@ class Shoot:
         self._going.go_to(place, from_camera=from_camera)
 
     def accept_reference(self, frame_id: str | None) -> None:
-        """Approve a frame as the set-up's reference for this piece; None drops it."""
-        bench = self.bench
-        try:
-            bench.log.set_reference(bench.place, bench.revision.setup_number, frame_id)
-        except LogError as error:
-            self.bench.writer.refused(str(error))
-            return
-        bench.building = False
-        self.say_reference()
+        """Approve a frame as the set-up's reference for this piece; None drops it.
+
+        One that isn't checked yet is approved when it has been, or let go when it is asked for once more.
+        """
+        self._approving.ask(frame_id)
 
     def reference(self) -> Reference | None:
         """The approved frame of the set-up for the piece on the table."""
@@ -212,16 +209,21 @@ class Shoot:
 
     def say_reference(self) -> None:
         """Emit which frame is the reference here."""
-        reference = self.reference()
-        self._emit(ReferenceChanged(reference.frame_id if reference else None, reference.number if reference else None))
+        self._approving.say()
+
+    def say_undo(self) -> None:
+        """Emit whether there is an act to undo."""
+        self._undoing.look(anew=True)
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""
         self.bench.write(self.bench.log.mark, frame_id, mark)
+        self._undoing.look()
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame."""
         self.bench.write(self.bench.log.note, frame_id, text)
+        self._undoing.look()
 
     def judge_anew(self, frame_id: str, number: int, file: say.SavedFile) -> None:
         """Judge a frame once more by this file of it, after the set-up's region or grey patch was moved."""
@@ -292,6 +294,7 @@ class Shoot:
         owed_s = self.bench.writer.next_try_s()
         if owed_s is not None and now_s >= owed_s:
             self.bench.writer.settle(now_s)
+        self._approving.tick()
         due = [self.live.tick(), self._connect_at_s, self.bench.writer.next_try_s(), self.recovery.tick()]
         self._say_rules()
         return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
@@ -301,6 +304,11 @@ class Shoot:
         if lasting != self._rules_said:
             self._rules_said = lasting
             self._emit(RulesChanged(lasting))
+
+    def _arranged(self) -> None:
+        """Another arrangement is in force."""
+        self.live.peaks.say()
+        self._undoing.look()
 
     # --- what the camera and the judge answer -----------------------------------------------------
 
@@ -341,6 +349,7 @@ class Shoot:
     def _on_judged(self, judgement: Judgement) -> None:
         if self._anew.on_judged(judgement):
             return
+        self._approving.on_judged(judgement)
         flight = self.releases.on_judged(judgement)
         if judgement.focus.blur_px is not None and not any(found.id == CheckId.DRIFT for found in judgement.findings):
             self.bench.building = False  # it lies as the reference
@@ -359,6 +368,7 @@ class Shoot:
         self._connect_at_s = None
         self._lost_text = ""
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
+        self.releases.on_camera()
         bench.write(bench.log.note_model, message.description.serial, message.description.model)
         bench.record("camera", f"connected at {message.description.address}")
         if bench.from_camera:

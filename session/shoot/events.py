@@ -130,11 +130,20 @@ class FrameJudged:
 
 
 @dataclass(frozen=True)
+class BeingJudgedAnew:
+    """A frame is with the judge once more, by the set-up's region and grey patch as they are now."""
+
+    frame_id: str
+    number: int
+
+
+@dataclass(frozen=True)
 class ReferenceChanged:
-    """The set-up's reference is this frame now; None: it has none."""
+    """The set-up's reference is this frame now; None: it has none. `decided`: a person has just decided so."""
 
     frame_id: str | None
     number: int | None
+    decided: bool = False
 
 
 @dataclass(frozen=True)
@@ -187,6 +196,13 @@ class TurnAsked:
 
 
 @dataclass(frozen=True)
+class UndoChanged:
+    """Whether the job has an act that can be undone."""
+
+    possible: bool
+
+
+@dataclass(frozen=True)
 class FocusMoved:
     steps: int
 
@@ -195,7 +211,7 @@ class FocusMoved:
 class Said:
     """A sentence for the person that belongs to no frame; `lasting` ones stay until another with the same `id`.
 
-    An empty text with the same id takes it away.
+    An empty text with the same id takes it away, also one that passes by itself.
     """
 
     text: str
@@ -216,6 +232,7 @@ Event = (
     | FileComing
     | CameraBusy
     | FrameJudged
+    | BeingJudgedAnew
     | ReferenceChanged
     | LiveViewChanged
     | LivePicture
@@ -224,5 +241,6 @@ Event = (
     | StandMeasured
     | KitChanged
     | TurnAsked
+    | UndoChanged
     | Said
 )

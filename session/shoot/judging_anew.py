@@ -12,7 +12,7 @@ from session.frame.camera import SavedFile
 from session.frame.ports import Judgement, LogError
 from session.frame.states import Judging
 from session.set.setup import Region
-from session.shoot.events import FrameJudged, Said
+from session.shoot.events import BeingJudgedAnew, FrameJudged, Said
 from session.shoot.flight import Flight
 from session.shoot.releasing import Releases, post_to_judge
 from session.shoot.state import Bench
@@ -51,6 +51,7 @@ class JudgingAnew:
             return
         revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
         self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))
+        bench.emit(BeingJudgedAnew(frame_id, number))
         post_to_judge(bench, Flight(frame_id, origin.place, revision, origin.revision_id, number=number), file)
 
     def on_judged(self, judgement: Judgement) -> bool:

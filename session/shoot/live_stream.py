@@ -120,7 +120,7 @@ class LiveView:
     def on_frame(self, frame: say.LiveFrame) -> None:
         """A live frame came."""
         bench, revision = self._bench, self._bench.revision
-        body = bench.kit.body_for(revision.body, bench.serial)
+        body = bench.body
         self._awaited_since_s = None
         reading = self.instruments.see(
             frame.jpeg,

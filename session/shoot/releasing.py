@@ -39,6 +39,9 @@ UNTIL = {
 }
 """When a file that is left on the card is fetched: what must change first, by what was wrong."""
 
+NO_CAMERA = "no camera"
+"""Id of what is said to somebody who asks for a release while there is no camera."""
+
 WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 
 
@@ -48,6 +51,7 @@ class Releases:
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
         self._flights: dict[str, Flight] = {}
+        self._camera_missed = False
 
     # --- the person -------------------------------------------------------------------------------
 
@@ -63,7 +67,8 @@ class Releases:
             bench.emit(Said("A frame is already waiting to be released."))
             return ""
         if bench.description is None:
-            bench.emit(Said("Did not fire: there is no camera. It is looked for every second."))
+            self._camera_missed = True
+            bench.emit(Said("Did not fire: there is no camera. It is looked for every second.", NO_CAMERA))
             return ""
         if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
             bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
@@ -91,6 +96,12 @@ class Releases:
         flight.move(FrameEvent.CALL_OFF)
         self._bench.record("called off", f"frame {flight.number} was cancelled before the release")
         self._end(flight, f"Frame {flight.number} did not fire: cancelled.")
+
+    def on_camera(self) -> None:
+        """The camera has answered: that there was none is no news any more."""
+        if self._camera_missed:
+            self._camera_missed = False
+            self._bench.emit(Said("", NO_CAMERA))
 
     @property
     def in_camera(self) -> Flight | None:

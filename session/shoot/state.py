@@ -18,7 +18,7 @@ from session.optics.ring_down import RingDown
 from session.rules import Situation
 from session.rules.room import mean_frame_bytes
 from session.rules.situation import Pop
-from session.set.kit import Kit
+from session.set.kit import Body, Kit
 from session.set.setup import Revision
 from session.shoot.events import Event, Said
 from session.shoot.last_log import LastLog
@@ -102,6 +102,16 @@ class Bench:
     def serial(self) -> str:
         return self.description.serial if self.description else ""
 
+    @property
+    def model(self) -> str:
+        """As the camera names itself; "" while there is none."""
+        return self.description.model if self.description else ""
+
+    @property
+    def body(self) -> Body | None:
+        """Of the kit, what the set-up is counted with."""
+        return self.kit.body_for(self.revision.body, self.serial, self.model)
+
     def situation(self) -> Situation:
         """What the rules look at, now."""
         return Situation(
@@ -109,6 +119,7 @@ class Bench:
             kit=self.kit,
             reading=self.reading,
             camera_serial=self.serial,
+            camera_model=self.model,
             now_s=self.clock.monotonic_s(),
             touched_s=self.touched_s,
             moves=self.moves,

@@ -63,7 +63,7 @@ class Supports:
     def safe_hold_off_s(self) -> float:
         """Wait after a touch that the support needs by the kit's figures, for this set-up; rounded up to 0.1 s."""
         bench = self._bench
-        needed_s = safe_hold_off_of(bench.revision, bench.kit, bench.serial)
+        needed_s = safe_hold_off_of(bench.revision, bench.kit, bench.body)
         return math.ceil(needed_s * TENTHS - 1e-6) / TENTHS
 
     def take_hold_off(self) -> bool:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from session.frame.ports import LogError, Place, Undone
 from session.shoot.arranging import Arranging
 from session.shoot.changes import settings_left
-from session.shoot.events import Said, TurnAsked
+from session.shoot.events import Said, TurnAsked, UndoChanged
 from session.shoot.live_stream import LiveView
 from session.shoot.state import Bench
 
@@ -35,6 +35,24 @@ class Undoing:
         self._live = live
         self._say_reference = say_reference
         self._forgotten: _Forgotten | None = None
+        self._possible: bool | None = None
+
+    def look(self, *, anew: bool = False) -> None:
+        """Emit whether there is an act to undo, when that has changed; `anew`: for somebody who hasn't heard it."""
+        bench = self._bench
+        try:
+            possible = self._best_is_last or bench.log.can_undo(bench.place)
+        except LogError:  # the key is offered, and says why it can't
+            possible = True
+        if anew or possible != self._possible:
+            self._possible = possible
+            bench.emit(UndoChanged(possible))
+
+    @property
+    def _best_is_last(self) -> bool:
+        """The best focus was forgotten here, and may come back."""
+        known = self._forgotten
+        return known is not None and not known.undone and known.job_id == self._bench.place.job_id
 
     def undo(self, place: Place, asked: str = "") -> None:
         """Undo what was done last in this job; `asked`: the key of the act that was named."""
@@ -59,6 +77,7 @@ class Undoing:
         else:
             self._forgotten = _Forgotten(place.job_id, last.act_id if last else "")
         self._bench.emit(Said("The best focus seen is forgotten; a new search begins."))
+        self.look()
 
     def _may_turn(self, act: str) -> bool:
         owed = self._bench.writer.owed
@@ -71,6 +90,7 @@ class Undoing:
             self._turn(act, place, asked)
         except LogError as error:
             self._bench.emit(Said(str(error)))
+        self.look()
 
     def _turn(self, act: str, place: Place, asked: str) -> None:
         """Raises LogError."""

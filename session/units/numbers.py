@@ -35,6 +35,11 @@ def f_text(f_number: float | None) -> str:
     return f"f/{f_number:.1f}".removesuffix(".0") if f_number < 10 else f"f/{f_number:.0f}"
 
 
+def stop_text(f_number: float | None, effective_f_number: float) -> str:
+    """`f/11 (f/16 here)`: as marked, and as it works close up."""
+    return f"{f_text(f_number)} ({f_text(effective_f_number)} here)"
+
+
 def ev_text(ev: float) -> str:
     """`−2 EV`, `+0.3 EV`, `0 EV`, with the true minus sign."""
     rounded = round(ev, 1)

@@ -38,7 +38,8 @@ OLD_IDS = {"room light": "ambient light", "charge": "recycling"}
 def lines(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRow]:
     """Ledger lines from rows of `search.rows`, in the same order."""
     flaws = _flaws(connection, [row.frame_id for row in rows if row.verdict == Verdict.FLAWED])
-    return [_line(row, flaws.get(row.frame_id)) for row in rows]
+    references = _references(connection, [row.frame_id for row in rows])
+    return [_line(row, flaws.get(row.frame_id), bool(references[row.frame_id])) for row in rows]
 
 
 def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
@@ -53,7 +54,7 @@ def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
     return {key: flaw for key, flaw in found.items() if flaw is not None}
 
 
-def _line(row: Row[Any], flaw: Finding | None) -> FrameRow:
+def _line(row: Row[Any], flaw: Finding | None, is_reference: bool) -> FrameRow:
     return FrameRow(
         frame_id=row.frame_id,
         number=row.number,
@@ -76,6 +77,7 @@ def _line(row: Row[Any], flaw: Finding | None) -> FrameRow:
         note_count=row.note_count,
         revision_id=row.revision_id,
         ambient=row.ambient,
+        is_reference=is_reference,
     )
 
 

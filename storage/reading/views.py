@@ -59,6 +59,7 @@ class FrameRow:
     flaw                  the gravest that the latest judgement's checks other than focus say; None for a clean frame
     blur_px, defocus_mm   of the latest judgement, see `session.frame.finding.FocusJudgement`
     ambient               released with the lights off, to measure the ambient light
+    is_reference          the approved frame of a set-up for its piece
     """
 
     frame_id: str
@@ -82,6 +83,7 @@ class FrameRow:
     note_count: int
     revision_id: str
     ambient: bool
+    is_reference: bool
 
 
 @dataclass(frozen=True)

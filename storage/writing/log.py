@@ -267,6 +267,9 @@ class SqlLog:
     def redo(self, place: Place) -> Undone | None:
         return self._do_and_rest(lambda c, at: undo.redo(c, place, at))
 
+    def can_undo(self, place: Place) -> bool:
+        return self._do(lambda c, at: undo.possible(c, place))
+
     def next_undo(self, place: Place) -> Undone | None:
         return self._do(lambda c, at: undo.looked_ahead(c, place, at, undo.undo))
 

@@ -40,6 +40,12 @@ def undo(connection: Connection, place: Place, at: datetime) -> Undone | None:
     return _turn(connection, done[-1], "old", "undoes", place, at) if done else None
 
 
+def possible(connection: Connection, place: Place) -> bool:
+    """Whether the job has an act that can be undone."""
+    done, _ = _heaps(connection, place.job_id)
+    return bool(done)
+
+
 def redo(connection: Connection, place: Place, at: datetime) -> Undone | None:
     """Redo what was undone last; None when nothing was, or something else was done since."""
     _, undone = _heaps(connection, place.job_id)

@@ -352,6 +352,9 @@ class MemoryLog:
     def redo(self, place: Place) -> Undone | None:
         return self.undo_last(place)
 
+    def can_undo(self, place: Place) -> bool:
+        return bool(self.turns)
+
     def next_undo(self, place: Place) -> Undone | None:
         self._may_write()
         return self.turns[0] if self.turns else None

@@ -11,6 +11,7 @@ import pytest
 from bench_events import COMING, FOUND, judged, released
 from running_screen import LARGE, SMALL, bench
 from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
+from textual.events import Key
 
 from session.checks.light import ambient
 from session.checks.light.ambient import AmbientLight
@@ -27,6 +28,7 @@ from session.shoot.events import (
     RevisionChanged,
     RulesChanged,
     TurnAsked,
+    UndoChanged,
     Waiting,
 )
 from storage.reading.reading import LogReader
@@ -63,7 +65,7 @@ async def test_the_first_remedy_is_applied_by_one_key_that_says_what_it_does(
 
 
 async def test_what_was_done_last_is_undone_and_redone_by_key(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, LARGE, FOUND) as at:
+    async with bench(table, clock, LARGE, FOUND, UndoChanged(True)) as at:
         assert "z undo" in at.key_line
         await at.press("z")
         at.shoot.undo.assert_called_once_with(PLACE, "")
@@ -247,14 +249,42 @@ async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back(
         assert "1 sharp kill | 2 soft select ◂" in at.text
 
 
-async def test_a_frame_is_made_the_reference_and_the_same_key_drops_it(table: ScriptedTable, clock: FixedClock) -> None:
+async def test_a_reference_is_dropped_only_when_that_was_named_before(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)) as at:
         await at.press("c")
         at.shoot.accept_reference.assert_called_once_with("f1")
-        await at.tell(ReferenceChanged("f1", 1))
-        assert "the reference" in at.text
+        await at.tell(ReferenceChanged("f1", 1, decided=True))
+        assert at.large == "REFERENCE"
+        await at.press("c")
+        assert "Frame 1 is the reference: again c drops it." in at.text
+        at.shoot.accept_reference.assert_called_once_with("f1")
         await at.press("c")
         at.shoot.accept_reference.assert_called_with(None)
+        await at.tell(ReferenceChanged(None, None, decided=True))
+        assert "has no reference for this piece now. [z] brings it back" in at.text
+
+
+async def test_a_key_pressed_many_times_in_one_burst_drops_no_reference(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    seen = (FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED), ReferenceChanged("f1", 1))
+    async with bench(table, clock, SMALL, *seen) as at:
+        at.app.post_message(Key("c", "c"))
+        at.app.post_message(Key("c", "c"))
+        await at.settle()
+        at.shoot.accept_reference.assert_not_called()
+        assert "again c drops it" in at.text
+
+
+async def test_undo_is_offered_only_when_there_is_something_to_undo(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, LARGE, FOUND) as at:
+        assert "z undo" not in at.key_line
+        await at.press("z")  # it still says so
+        at.shoot.undo.assert_called_once_with(PLACE, "")
+        await at.tell(UndoChanged(True))
+        assert "z undo" in at.key_line
+        await at.tell(UndoChanged(False))
+        assert "z undo" not in at.key_line
 
 
 async def test_a_frame_of_another_set_up_or_piece_cant_become_the_reference(

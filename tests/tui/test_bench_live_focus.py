@@ -63,7 +63,7 @@ async def test_a_sharp_frame_is_read_in_live_view_too_and_then_gives_way_to_the_
         await live.show(*[1.0] * 4)
         sharp = FrameJudged("f1", 1, (), focus(FocusVerdict.SHARP, 0.8))
         await at.tell(*released(1, path="/pictures/1.jpg"), FrameMoved("f1", 1, FrameState.SAVED), sharp)
-        assert at.large == "SHARP 0.8 of 2.0 px"
+        assert at.large == "SHARP 0.8 / 2.0"
         await _time_passes(at, clock)
         assert at.large.startswith("FOCUS ")
 

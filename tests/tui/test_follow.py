@@ -96,7 +96,7 @@ async def test_a_frame_that_comes_in_meanwhile_is_shown_without_a_key(written: W
     async with following(tmp_path / "log.db") as at:
         add_frame(written, 3, SHARP, READING, tmp_path / "picture.jpg")
         await at.look()
-        assert at.large == "SHARP 0.4 of 2.0 px" and "FRAME 3" in at.text
+        assert at.large == "SHARP 0.4 / 2.0" and "FRAME 3" in at.text
         written.log.mark(written.frame_ids[3], "hero")
         await at.look()
         assert "hero" in at.text and "✓  3 barrel 6 of 24" in at.text
@@ -116,7 +116,7 @@ async def test_it_waits_for_a_log_that_is_not_there_yet(tmp_path: Path, picture:
         assert at.large == "NO FRAME" and "There is no log at" in " ".join(at.text.split())
         log = written_log(tmp_path / "late.db", REVISION, READING, (SHARP,), picture)
         await at.look()
-        assert at.large == "SHARP 0.4 of 2.0 px" and "There is no log" not in at.text
+        assert at.large == "SHARP 0.4 / 2.0" and "There is no log" not in at.text
         log.close()
 
 
@@ -127,7 +127,7 @@ async def test_another_log_in_the_same_place_is_taken_up(tmp_path: Path, picture
         assert "FRAME 2" in at.text
         path.unlink()
         await at.look()
-        assert at.large == "SHARP 0.4 of 2.0 px", "what was seen stays"
+        assert at.large == "SHARP 0.4 / 2.0", "what was seen stays"
         assert "There is no log at" in " ".join(at.text.split())
         written_log(path, REVISION, READING, (MISSED,), picture).close()
         await at.look()

@@ -12,17 +12,21 @@ from scripted_table import READING, REVISION
 from written_log import written_log
 
 from session.checks.judge.judge import judge
-from session.frame.finding import Finding, FocusVerdict, Level
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.states import FrameState
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX
-from session.shoot.events import FrameJudged, FrameMoved
+from session.shoot.events import FrameJudged, FrameMoved, ReferenceChanged, RevisionChanged
+from storage.reading.views import FrameFilter
+from tui.explain.explain_text import explanation
+from tui.screen.ledger_text import record_text, row_verdict
 from tui.screen.panels import findings_panel
-from tui.words.bench_frame import BenchFrame, from_record
+from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.frame_word import frame_word
 from tui.words.headline import Tone
 from tui.words.wording import headline, onlooker_headline, sentences
 
 DEPTH = Finding("depth", Level.CAUTION, "Sharp over 1.4 mm at f/11, the view needs 2.4 mm.", 1.4, 2.4, "mm")
+DARK = Finding("exposure", Level.CAUTION, "The region is 0.6 EV darker than the reference.", -0.6, 0.25, "EV")
 
 
 @pytest.mark.parametrize("verdict", [FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED])
@@ -78,5 +82,35 @@ def test_a_ring_knocked_by_little_is_never_plainly_sharp(tmp_path: Path, piece: 
             "f", 1, FrameState.LOGGED, checks=found.findings, focus=found.focus, blur_limit_px=DEFAULT_BLUR_LIMIT_PX
         )
         said.append(frame_word(frame).large)
-    assert re.fullmatch(r"SHARP 0\.[78] of 1\.0 px", said[0])
+    assert re.fullmatch(r"SHARP 0\.[78] / 1\.0", said[0])
     assert re.fullmatch(r"SOFT 1\.[45] px", said[1])
+
+
+def test_a_reference_has_the_same_word_everywhere_whatever_was_said_of_it_before(tmp_path: Path) -> None:
+    """It was judged when there was no reference; that there was none isn't told of it any more."""
+    alone = Finding("focus", Level.NOTE, "Focus not judged: set-up 07 has no reference yet; look at it enlarged.")
+    written = written_log(tmp_path / "log.db", REVISION, READING, (FocusVerdict.UNJUDGED, FocusVerdict.SHARP))
+    log, frame_id = written.log, written.frame_ids[1]
+    unjudged = FocusJudgement(FocusVerdict.UNJUDGED, reason="set-up 07 has no reference yet; look at it enlarged")
+    log.frame_judged(frame_id, (alone, DARK), unjudged)
+    log.set_reference(written.place, REVISION.setup_number, frame_id)
+    record = written.reader.frame(frame_id)
+    first, second = written.reader.frames(FrameFilter(job=written.place.job))
+    written.close()
+    assert record is not None
+    model = model_after(
+        FOUND,
+        RevisionChanged(REVISION, "r"),
+        *released(1, path="/pictures/1.jpg"),
+        FrameMoved("f1", 1, FrameState.SAVED),
+        FrameJudged("f1", 1, (alone, DARK), unjudged),
+        ReferenceChanged("f1", 1, decided=True),
+    )
+    at_bench, looked_on = headline(model, 0.0), onlooker_headline(from_record(record))
+    assert (at_bench.large, at_bench.sentence) == (looked_on.large, looked_on.sentence)
+    assert at_bench.large == "REFERENCE" and "set-up 07" in at_bench.sentence
+    assert frame_word(model.frames["f1"]) == frame_word(from_record(record)) == frame_word(from_row(first))
+    assert row_verdict(first) == "reference" and row_verdict(second) == "sharp"
+    told = [*findings_panel(model, 200, 0.0), record_text(record, 200), explanation(record, record, (), 200)]
+    assert "no reference yet" not in " ".join(line.plain for line in told)
+    assert DARK.text in " ".join(line.plain for line in told), "what else was found still holds"

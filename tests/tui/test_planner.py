@@ -1,19 +1,26 @@
 """The planner screen by real keys, and its side view to scale."""
 
 import asyncio
+from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
 
 import pytest
 from running_screen import LARGE, SMALL, bench
-from scripted_table import FixedClock, ScriptedTable
+from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
+from session.plan.handover import as_revision
 from session.plan.search import ranked
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.set.setup import Revision
+from session.shoot.events import CameraFound
+from session.units.numbers import mm_text
+from tui.bench.set_plan import set_plan
 from tui.planner.planner import PlannerScreen, plan_line
+from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES, series
+from tui.screen.panels import aperture_text
 from tui.screen.side_view import RIGHT_MARGIN_COLUMNS, side_view
 
 KIT = demo_kit()
@@ -97,18 +104,57 @@ async def test_results_follow_a_key_within_one_paint(size):
         assert f"{at.app.screen.found.plans[0].stop.series.frames}×" in at.text
 
 
+def of_camera(model: str, serial: str = "unknown") -> CameraFound:
+    return CameraFound(replace(CAMERA, model=model, serial=serial), READING, None)
+
+
+@pytest.mark.parametrize(("model", "serial"), [("Wendle 36", "unknown"), ("PTP/IP Camera", "serial of the 36")])
+async def test_it_begins_with_the_connected_body_and_says_when_a_plan_is_for_another(model, serial):
+    numbers = {"Wendle 36": "serial of the 36"}
+    bodies = tuple(body.model_copy(update={"serial": numbers.get(body.name, "")}) for body in KIT.body)
+    async with bench(
+        ScriptedTable(kit=KIT.model_copy(update={"body": bodies})), FixedClock(), LARGE, of_camera(model, serial)
+    ) as at:
+        await at.press("m")
+        assert {plan.build.body.name for plan in at.app.screen.found.plans} == {"Wendle 36"}
+        assert "the bench has" not in at.text
+        body_line = next(i for i, line in enumerate(LINES) if line.name == "body")
+        await at.press(*["down"] * body_line, "t")
+        await at.type("Wendle 16")
+        await at.press("enter")
+        assert "This is for Wendle 16; the bench has Wendle 36." in at.text
+
+
+async def test_with_a_camera_that_the_kit_does_not_know_it_begins_with_the_body_that_the_rules_count_with():
+    async with bench(ScriptedTable(), FixedClock(), LARGE, of_camera("somebody else's")) as at:
+        await at.press("m")
+        assert {plan.build.body.name for plan in at.app.screen.found.plans} == {KIT.body[0].name}
+
+
+@pytest.mark.parametrize("wish", [MOVEMENT, Wish(8, 8, 2, delivered_pixels=2400)])
+def test_planner_and_bench_write_stop_and_room_before_the_lens_alike(wish):
+    for plan in ranked(KIT, wish).plans:
+        revision = as_revision(plan, Revision())
+        told = " ".join(dict(plan_details(plan)).values())
+        assert aperture_text(revision.settings.f_number, revision) in told
+        at_bench = " ".join(line.plain for line in set_plan(revision, KIT, 200, 20))
+        room_mm = plan.mounting.working_distance_mm
+        assert room_mm is not None and f"{mm_text(room_mm)} to the plane of focus" in at_bench
+        assert f"{mm_text(room_mm)} to the plane of focus" in told
+
+
 async def test_what_can_not_be_meant_is_said_and_the_old_wish_stands():
     async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
         await at.press("m", "t")
         await at.type("0")
         await at.press("enter")
         assert "must be from" in at.text
-        assert at.app.screen.wish == FIRST_WISH
+        assert at.app.screen.wish == replace(FIRST_WISH, body=KIT.body[0].name)
         await at.press("escape", "down", "down", "down", "t")
         await at.type("9")
         await at.press("enter")
         assert "only 2.4 mm deep" in at.text
-        assert at.app.screen.wish == FIRST_WISH
+        assert at.app.screen.wish == replace(FIRST_WISH, body=KIT.body[0].name)
 
 
 async def test_the_plan_is_handed_to_the_set_up_as_a_new_revision():

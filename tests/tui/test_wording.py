@@ -5,11 +5,24 @@ from __future__ import annotations
 
 import ast
 import inspect
+import itertools
 import re
 from pathlib import Path
 
 import pytest
-from bench_events import COMING, FOUND, LOST, MISSING, NOT_FIRED, UNCERTAIN, judged, model_after, refused, released
+from bench_events import (
+    COMING,
+    FOUND,
+    LOST,
+    MISSING,
+    NOT_FIRED,
+    UNCERTAIN,
+    focus,
+    judged,
+    model_after,
+    refused,
+    released,
+)
 from scripted_table import DRIFTED, REVISION, SYNC
 
 from session import rules
@@ -24,12 +37,23 @@ from session.checks.light.missing_light import MissingLight
 from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind, RuleId
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight
-from session.shoot.events import Event, FrameJudged, FrameMoved, ReferenceChanged, RulesChanged, Said, Waiting
+from session.shoot.events import (
+    BeingJudgedAnew,
+    Event,
+    FrameJudged,
+    FrameMoved,
+    ReferenceChanged,
+    RevisionChanged,
+    RulesChanged,
+    Said,
+    Waiting,
+)
 from tui.headless.headless import verdict_line
 from tui.screen.letters import LETTERS, block_text
 from tui.words import wording
+from tui.words.bench_frame import BenchFrame
 from tui.words.check_lines import DRIFT_LINES, check_line
-from tui.words.frame_word import px_text
+from tui.words.frame_word import frame_word, px_text
 from tui.words.headline import Headline, Tone
 from tui.words.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
 
@@ -61,7 +85,7 @@ CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
     ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
-    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP 0.4 of 2.0 px", Tone.GOOD),
+    ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP 0.4 / 2.0", Tone.GOOD),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SOFT, 3.1, 0.1)], "SOFT 3.1 px", Tone.CAUTION),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31)], "MISSED 0.3 mm", Tone.STOP),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3)], "MISSED 7.3 px", Tone.STOP),
@@ -248,18 +272,48 @@ def test_every_way_in_which_the_drift_check_speaks_is_known() -> None:
     assert {check_line(finding) for finding in CHECK_CASES.values() if finding.id == "drift"} == {*DRIFT_LINES.values()}
 
 
-def test_a_new_reference_is_the_large_line_when_a_key_made_it_so_and_not_when_it_is_only_told() -> None:
+def test_a_new_reference_is_the_large_line_and_one_that_is_only_told_leaves_another_frame_on_it() -> None:
     sharp = [FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)]
-    assert line_after(*sharp, ReferenceChanged("f1", 1)).large.startswith("SHARP")
+    second = [*released(2), *judged(2, FocusVerdict.SHARP, 0.4)]
+    assert line_after(*sharp, *second, ReferenceChanged("f1", 1)).large.startswith("SHARP")
     model = model_after(*sharp)
-    model.ask_reference("f1")
-    model.hear(ReferenceChanged("f1", 1), 0.0)
+    model.hear(ReferenceChanged("f1", 1, decided=True), 0.0)
     said = headline(model, 0.0)
     assert (said.large, said.sentence) == ("REFERENCE", "Frame 1 is the reference of set-up 07.")
     assert set(said.large) <= set(LETTERS)
-    model.ask_reference(None)
-    model.hear(ReferenceChanged(None, None), 0.0)
-    assert model.passing == "Set-up 07 has no reference for this piece now."
+    model.hear(ReferenceChanged(None, None, decided=True), 0.0)
+    assert model.passing == "Set-up 07 has no reference for this piece now. [z] brings it back"
+
+
+def test_what_is_sharp_stands_in_the_large_letters_with_its_limit_at_80_columns() -> None:
+    for tenths in itertools.product(range(100), range(2, 60)):
+        blur_px, limit_px = (number / 10 for number in tenths)
+        frame = BenchFrame("f1", 1, FrameState.LOGGED, focus=focus(FocusVerdict.SHARP, blur_px))
+        frame.blur_limit_px = limit_px
+        large = frame_word(frame).large
+        assert large == f"SHARP {blur_px:.1f} / {limit_px:.1f}"
+        wide = block_text(large, 200)
+        assert block_text(large, ROOM_AT_80_COLUMNS) == wide, f"{large} is {len(wide[0])} cells wide"
+
+
+def test_what_was_said_for_want_of_a_camera_goes_when_the_camera_answers() -> None:
+    model = model_after(LOST, Said("Did not fire: there is no camera.", "no camera"))
+    assert "there is no camera" in " ".join(sentences(model, 0.0))
+    model.hear(FOUND, 0.0)
+    model.hear(Said("", "no camera"), 0.0)
+    assert sentences(model, 0.0) == ["All clear."]
+    other = model_after(LOST, Said("Did not fire: there is no camera.", "no camera"), Said("The note is kept."))
+    other.hear(Said("", "no camera"), 0.0)
+    assert other.passing == "The note is kept."
+
+
+def test_a_frame_that_is_judged_anew_is_being_checked_until_the_new_verdict_is_there() -> None:
+    model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), RevisionChanged(REVISION, "r"))
+    assert headline(model, 0.0).large == "READY"
+    model.hear(BeingJudgedAnew("f1", 1), 0.0)
+    assert headline(model, 0.0).large == "CHECKING" and "frame 1" in headline(model, 0.0).sentence.lower()
+    model.hear(FrameJudged("f1", 1, (), focus(FocusVerdict.SOFT, 3.1), anew=True), 0.0)
+    assert headline(model, 0.0).large == "SOFT 3.1 px"
 
 
 def test_a_missing_light_goes_before_the_focus_verdict() -> None:
@@ -276,7 +330,7 @@ def test_ambient_far_under_the_flash_is_good_news_and_else_a_caution() -> None:
 def test_a_region_sharper_than_the_reference_is_shown_as_no_blur() -> None:
     assert px_text(-0.14) == "0.0 px"
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, -0.14))
-    assert said.large == "SHARP 0.0 of 2.0 px" and "blur radius 0.0 px, limit 2.0 px" in said.sentence
+    assert said.large == "SHARP 0.0 / 2.0" and "blur radius 0.0 px, limit 2.0 px" in said.sentence
 
 
 def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:
@@ -320,3 +374,10 @@ def test_the_signs_of_a_verdict_mean_nothing_else_anywhere() -> None:
 def test_without_a_screen_a_frame_that_nobody_judged_has_the_screens_word() -> None:
     judged_event = next(event for event in judged(1, FocusVerdict.UNJUDGED) if isinstance(event, FrameJudged))
     assert verdict_line(judged_event) == "Frame 1: focus ?, no reference yet"
+
+
+def test_without_a_screen_a_miss_is_said_once_and_what_else_was_found_behind_it() -> None:
+    event = judged(1, FocusVerdict.MISSED, 7.3, 0.31, (FOCUS_OFF, DARK))[1]
+    assert isinstance(event, FrameJudged)
+    line = verdict_line(event)
+    assert line == f"Frame 1: missed, blur radius 7.3 px, limit 2.0 px, 0.3 mm off — {DARK.text}"

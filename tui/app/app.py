@@ -131,6 +131,7 @@ class StillsetApp(House):
         waits = RemedyKind.WAIT
         self._hear(RulesChanged(tuple(f for f in shoot.findings() if not (f.remedy and f.remedy.kind is waits))))
         shoot.say_reference()
+        shoot.say_undo()
 
     def on_stillset_app_heard(self, message: Heard) -> None:
         event = message.event

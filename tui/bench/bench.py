@@ -14,6 +14,7 @@ from tui.bench.others import AmbientMode, PatchMode, PlacesMode, RegionMode, Set
 from tui.explain.explain import ExplainScreen
 from tui.screen.prompt import Prompt, Take
 from tui.words.keys import MARKS
+from tui.words.model import drop_text
 from tui.words.wording import first_mendable
 
 PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
@@ -140,8 +141,11 @@ class BenchScreen(BenchLive):
         elif frame.piece != model.place.piece:
             self.say(f"Frame {frame.number} is of another piece than the one on the table.")
         else:
-            wanted = None if model.reference_id == frame.frame_id else frame.frame_id
-            model.ask_reference(wanted)
+            drop = model.reference_id == frame.frame_id
+            if drop and not model.drop_agreed(frame):
+                self.say(drop_text(frame))  # a key pressed twice by a slip drops nothing
+                return
+            wanted = None if drop else frame.frame_id
             self.act(lambda shoot: shoot.accept_reference(wanted))
 
     def act_choose(self, key: str) -> None:

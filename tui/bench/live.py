@@ -23,6 +23,7 @@ from tui.screen.pictures import SmallPicture, grey_picture, region_picture, smal
 from tui.screen.table import Reader
 from tui.words.live_look import Hold
 from tui.words.live_words import range_text
+from tui.words.model import NO_CAMERA
 
 SMALL_STEP, LARGE_STEP = 1, 10
 """Steps of the camera's own focus drive at one press. Chosen."""
@@ -35,7 +36,6 @@ USUAL_SHAPE = (2, 3)
 
 NO_LIVE_VIEW = "This camera offers no live view; everything else works."
 NO_FOCUS_DRIVE = "This camera offers no focus drive; turn the ring by hand."
-NO_CAMERA = "No camera is connected."
 
 
 class BenchLive(BenchView):
@@ -92,8 +92,8 @@ class BenchLive(BenchView):
         model = self.model
         if model.reference_id is None or model.revision is None:
             return None
-        serial = model.description.serial if model.description else ""
-        body = self.kit.body_for(model.revision.body, serial)
+        serial, name = (model.description.serial, model.description.model) if model.description else ("", "")
+        body = self.kit.body_for(model.revision.body, serial, name)
         return Held(model.reference_id, model.revision.region, model.revision.arrangement, body)
 
     def _plain(self, jpeg: bytes, part: Region | None, size_px: tuple[int, int], asks: bool) -> Then:

@@ -6,6 +6,7 @@ from textwrap import wrap
 
 from textual.content import Content
 
+from session.plan.report import room_text
 from session.set.kit import Kit
 from session.set.setup import Arrangement, Revision
 from session.units.numbers import mm_text, ratio_text
@@ -18,7 +19,7 @@ def set_plan(revision: Revision, kit: Kit, width: int, height: int) -> list[Cont
     """Drawing above, words below; the drawing goes first where there is too little room."""
     scene = standing(revision, kit)
     words = [lens_text(revision.arrangement), added_text(revision.arrangement)]
-    words += [f"{mm_text(scene.front_mm)} free before the lens" if scene and scene.front_mm else ""]
+    words += [room_text(scene.front_mm) if scene and scene.front_mm else ""]
     told = [Content(part) for word in words for part in wrap(word, max(8, width))]
     view = drawn(scene, width, height - len(told) - 1) if scene else SideView((), 0.0, ())
     if not view.mm_a_column:

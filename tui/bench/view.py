@@ -174,6 +174,7 @@ class BenchView(KeyedScreen):
             support=model.live.support is not None,
             focus_drive=description is not None and description.focus_drive,
             scene_over=self.app.story.waits,
+            undoable=model.undoable,
         )
 
     # --- the picture ------------------------------------------------------------------------------
@@ -322,7 +323,9 @@ class BenchView(KeyedScreen):
             return ""
         if frame.reference is None:
             return "no reference"
-        return "the reference" if frame.reference == frame.number else f"reference {frame.reference}"
+        if frame.is_reference:
+            return "" if frame_words(frame) == "reference" else "the reference"
+        return f"reference {frame.reference}"
 
     def _side(self, width: int, height: int) -> Content:
         model = self.model

@@ -296,7 +296,11 @@ def full_line(row: FrameRecord) -> str:
 
 def frame_line(row: FrameRow) -> str:
     """`  42  barrel 6, three-quarter  07.3  sharp  hero  logged`."""
-    verdict = verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient) if row.focus_verdict else "—"
+    verdict = (
+        verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient, is_reference=row.is_reference)
+        if row.focus_verdict
+        else "—"
+    )
     if row.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and row.defocus_mm is not None:
         verdict += f" {mm_text(row.defocus_mm)}"
     by = " on the camera" if row.released_by is ReleasedBy.BODY else ""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.shell.choices import Choices, Label, camera_options, choices_from, json_option, log_option
+from tui.shell.terminal import wait_for_key
 from tui.shell.troubles import Failed
 from tui.words.harmless import harmless
 
@@ -41,7 +42,7 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
     from tui.app.run import run_bench  # noqa: PLC0415
 
     _listed(choices, reference, as_json=False)
-    click.pause("Press a key when the set stands; the bench opens.")
+    wait_for_key("Press a key when the set stands; the bench opens.")
     run_bench(choices)
 
 

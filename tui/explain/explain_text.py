@@ -64,7 +64,9 @@ def _focus_lines(record: FrameRecord, width: int) -> list[Content]:
     limit_px = next(
         (f.limit for f in record.findings if f.id == CheckId.FOCUS and f.limit), record.revision.blur_limit_px
     )
-    if focus.blur_px is None:
+    if focus.blur_px is None and record.is_reference:
+        lines.append(Content("It is the reference itself: other frames are compared with it."))
+    elif focus.blur_px is None:
         lines += [
             Content(part) for part in wrap(f"Not judged: {harmless(focus.reason) or 'nothing was measured'}.", width)
         ]

@@ -128,7 +128,7 @@ class FollowScreen(KeyedScreen):
         progress = progress_lines(sight, width)
         frame = sight.frame
         findings = [
-            line for finding in (frame.checks if frame else ()) for line in panels.finding_lines(finding, width)
+            line for finding in (frame.checks_now if frame else ()) for line in panels.finding_lines(finding, width)
         ]
         if not findings:
             return panels.stacked(panels.as_many(progress, height))

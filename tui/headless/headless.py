@@ -10,6 +10,7 @@ from typing import TypeVar
 
 import click
 
+from session.checks.focus.map import place_text
 from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId, flaw_of, stops
 from session.frame.states import ENDED, FrameState
 from session.shoot.controller import Shoot
@@ -24,6 +25,7 @@ from session.shoot.events import (
     SettingsChanged,
     Waiting,
 )
+from session.units.numbers import mm_text
 from storage.reading.views import FrameRecord
 from tui.headless.tape import Tape
 from tui.shell.build import Table
@@ -355,13 +357,20 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
 
 
 def verdict_line(judged: FrameJudged) -> str:
-    """`Frame 3: missed, blur 5.1 px, 0.8 mm off — …` for the report."""
-    words = [focus_words(judged.focus.verdict)]
-    if judged.focus.verdict is FocusVerdict.UNJUDGED and judged.focus.reason:
-        words.append(judged.focus.reason)
-    if judged.focus.blur_px is not None:
-        words.append(f"blur radius {px_text(judged.focus.blur_px)}")
-    if judged.focus.defocus_mm is not None and judged.focus.verdict is not FocusVerdict.SHARP:
-        words.append(f"{judged.focus.defocus_mm:.1f} mm off")
-    told = [f.text for f in judged.findings if f.level is not Level.NOTE or f.id == CheckId.AMBIENT_LIGHT]
-    return f"Frame {judged.number}: " + ", ".join(words) + ("" if not told else " — " + " ".join(told))
+    """`Frame 3: missed, blur radius 5.1 px, limit 1.0 px, 0.8 mm off, sharper at the left — …` for the report.
+
+    What the checks found about anything but the focus stands behind the dash, in their own words.
+    """
+    focus = judged.focus
+    words = [focus_words(focus.verdict)]
+    if focus.verdict is FocusVerdict.UNJUDGED and focus.reason:
+        words.append(focus.reason)
+    if focus.blur_px is not None:
+        limit_px = next((found.limit for found in judged.findings if found.id == CheckId.FOCUS), None)
+        words += [f"blur radius {px_text(focus.blur_px)}", *([f"limit {px_text(limit_px)}"] if limit_px else [])]
+    if focus.verdict is not FocusVerdict.SHARP:
+        words += [f"{mm_text(focus.defocus_mm)} off"] if focus.defocus_mm is not None else []
+        words += [f"sharper {place_text(focus.sharpest_at)}"] if focus.sharpest_at else []
+    rest = (found for found in judged.findings if found.id != CheckId.FOCUS)
+    others = [found.text for found in rest if found.level is not Level.NOTE or found.id == CheckId.AMBIENT_LIGHT]
+    return f"Frame {judged.number}: " + ", ".join(words) + ("" if not others else " — " + " ".join(others))

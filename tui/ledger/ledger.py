@@ -211,18 +211,25 @@ class LedgerScreen(KeyedScreen):
     def facts(self) -> Facts:
         return Facts(
             frame=self._here is not None,
+            frames=len(self.rows) > 1,
             writable=not self.app.read_only,
+            undoable=self._undoable,
             beside=bool(self.beside and self._here and self.beside.frame_id != self._here.frame_id),
             filtered=bool(filter_text(self.wanted)),
             from_bench=self.app.table is not None,
             sheet=self._sheet,
         )
 
+    @property
+    def _undoable(self) -> bool:
+        """What the bench knows of its own job; of another one the key says it when it is pressed."""
+        place = self.app.model.place
+        return place is None or place.job != self.wanted.job or self.app.model.undoable
+
     def act_line(self, key: str) -> None:
+        """Of the first and the last row, up and down go to the first and the last picture."""
         step = self.query_one(ContactSheet).layout_now.across if self._sheet else 1
-        at = self._at + (step if key == "down" else -step)
-        if 0 <= at < len(self.rows) or not self._sheet:
-            self._go_to(at)
+        self._go_to(self._at + (step if key == "down" else -step))
 
     def act_along(self, key: str) -> None:
         self._go_to(self._at + (1 if key == "right" else -1))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from functools import partial
 from textwrap import wrap
 
@@ -16,12 +16,12 @@ from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
-from session.plan.report import hazards, remarks
+from session.plan.report import hazards, remarks, room_text
 from session.plan.search import Ranked, ranked
 from session.plan.wish import Wish
-from session.set.kit import Kit
+from session.set.kit import Body, Kit
 from session.shoot.controller import Shoot
-from session.units.numbers import f_text, mm_text, ratio_text, share_text, time_text
+from session.units.numbers import f_text, mm_text, ratio_text, share_text, stop_text, time_text
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES
 from tui.screen.background import Then
@@ -72,7 +72,7 @@ class PlannerScreen(KeyedScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.wish = self._kept_wish = FIRST_WISH
+        self.wish = self._first_wish = self._kept_wish = FIRST_WISH
         self.found = Ranked((), ())
         self._line = 0
         self._plan = 0
@@ -91,6 +91,8 @@ class PlannerScreen(KeyedScreen):
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
+        connected = self._connected
+        self.wish = self._first_wish = self._kept_wish = replace(FIRST_WISH, body=connected.name if connected else "")
         self._search()
         reader, place = self.app.reader, self.app.model.place
         if reader is not None and place is not None:
@@ -107,7 +109,7 @@ class PlannerScreen(KeyedScreen):
             return partial(self._wished_before, None)
 
     def _wished_before(self, wish: Wish | None) -> None:
-        if wish is not None and self.wish == FIRST_WISH:
+        if wish is not None and self.wish == self._first_wish:
             self.wish = self._kept_wish = wish
             self._search()
 
@@ -175,6 +177,14 @@ class PlannerScreen(KeyedScreen):
         if plan is not None:
             self.app.act(partial(_handed, take=take, plan=plan))
             self._leave()
+
+    @property
+    def _connected(self) -> Body | None:
+        """The body that is connected, else the one that the set-up is counted with."""
+        model, kit = self.app.model, self.app.kit
+        camera, name = model.description, model.revision.body if model.revision else ""
+        told = kit.connected_body(camera.serial, camera.model) if camera else None
+        return told or kit.body_for(name)
 
     # --- the search -------------------------------------------------------------------------------
 
@@ -260,8 +270,10 @@ class PlannerScreen(KeyedScreen):
             return f"! {harmless(self._trouble)}", "bold $error"
         if plan is None:
             return "", ""
+        connected, body = self._connected, plan.build.body
+        other = [f"This is for {body.name}; the bench has {connected.name}."] if connected not in (None, body) else []
         failing = [f"fails by {one.short_ev:.1f} stops: {one.text}" for one in plan.failing]
-        words = [*failing, *(one.text for one in plan.unknown), *remarks(plan)]
+        words = [*other, *failing, *(one.text for one in plan.unknown), *remarks(plan)]
         return (f"! {words[0]}", "$warning") if words else ("Everything asked for holds.", "$success")
 
     def _say_lines(self, width: int, height: int) -> Content:
@@ -311,14 +323,15 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
     stop, time = plan.stop, plan.time
     frames = stop.series.frames
     series = "one frame" if frames == 1 else f"{frames} frames {stop.series.step_mm:.2f} mm apart"
-    room = "room not known" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
+    room_mm = plan.mounting.working_distance_mm
+    room = "room not known" if room_mm is None else room_text(room_mm, plan.clearance_mm)
     lights = " · ".join(
         f"{light.name} {share_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
         for light in plan.lights
     )
     return (
         _name(plan),
-        f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here) · {time_text(time.exposure_s)} · {series}",
+        f"{stop_text(stop.f_number, stop.effective_f_number)} · {time_text(time.exposure_s)} · {series}",
         f"{room}, {mm_text(plan.room_needed_mm)} needed · {plan.pixels_on_piece:.0f} px on the piece",
         f"sharp {stop.depth_mm:.2f} mm to a blur radius of {stop.blur_radius_mm:.2g} mm · wait {plan.hold_off_s:.1f} s",
         lights or "no light that fits",

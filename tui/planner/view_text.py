@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from session.plan.plan import Plan
 from session.plan.powers import LightPlan
-from session.plan.report import cautions, remarks
+from session.plan.report import cautions, remarks, room_text
 from session.plan.search import Ranked, reason
 from session.plan.wish import Wish
-from session.units.numbers import f_text, mm_text, power_text, ratio_text, time_text
+from session.units.numbers import f_text, mm_text, power_text, ratio_text, stop_text, time_text
 
 LABEL_WIDTH = 17
 LEFT_OUT_SHOWN = 3
@@ -76,7 +76,7 @@ def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
     turned = ", camera upright" if plan.turned else ""
     yield "ratio", f"{ratio_text(ratio)}, field {mm_text(width_mm)} × {mm_text(height_mm)}{turned}"
     yield "before the lens", _room_text(plan)
-    yield "aperture", f"{f_text(stop.f_number)} (f/{stop.effective_f_number:.3g} here), {_lost(plan)}"
+    yield "aperture", f"{stop_text(stop.f_number, stop.effective_f_number)}, {_lost(plan)}"
     yield (
         "sharp",
         f"{stop.depth_mm:.2f} mm a frame; blur radius {stop.blur_radius_mm:.3g} mm at its ends, diffraction too",
@@ -97,11 +97,11 @@ def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _room_text(plan: Plan) -> str:
     needed = f"{mm_text(plan.room_needed_mm)} needed"
-    if plan.clearance_mm is None:
+    room_mm, track_mm = plan.mounting.working_distance_mm, plan.mounting.track_mm
+    if room_mm is None:
         return f"not known, {needed}"
-    track_mm = plan.mounting.track_mm
     track = "" if track_mm is None else f"; piece to sensor {mm_text(track_mm)}"
-    return f"{mm_text(plan.clearance_mm)} free, {needed}{track}"
+    return f"{room_text(room_mm, plan.clearance_mm)}, {needed}{track}"
 
 
 def _lost(plan: Plan) -> str:

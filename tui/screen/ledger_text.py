@@ -9,13 +9,14 @@ from pathlib import PurePath
 
 from textual.content import Content
 
-from session.frame.finding import FocusVerdict, Verdict
+from session.frame.finding import Finding, FocusVerdict, Verdict
 from session.frame.states import ReleasedBy
 from session.set.setup import differences
 from session.units.numbers import f_text, mm_text, time_text
 from session.units.value_words import name_words, value_words
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow
 from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
+from tui.words.bench_frame import that_hold
 from tui.words.frame_word import px_text
 from tui.words.harmless import harmless
 from tui.words.wording import VERDICT_SIGNS, verdict_words
@@ -77,7 +78,12 @@ def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str]:
 
 def row_verdict(row: FrameRow) -> str:
     """`missed`, `sharp, dark 0.6 EV`, or the state where nobody judged it."""
-    return verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient)
+    return verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient, is_reference=row.is_reference)
+
+
+def findings_now(record: FrameRecord) -> tuple[Finding, ...]:
+    """What rules and checks say of a frame that still holds."""
+    return that_hold(record.findings, is_reference=record.is_reference)
 
 
 def time_of(row: FrameRow) -> str:
@@ -126,7 +132,7 @@ def record_text(record: FrameRecord, width: int) -> Content:
         lines.append(Content(f"overruled {harmless(rule, 30)}: {harmless(reason, 200)}"))
     lines += [Content(light_text(light, "·")) for light in record.revision.lights]
     lines += [Content.styled(passive_text(item), QUIET) for item in record.revision.passive]
-    for finding in record.findings:
+    for finding in findings_now(record):
         lines += finding_lines(finding, width)
     for file in record.files:
         name = harmless(PurePath(file.path).name, 120)
@@ -174,7 +180,7 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
         lines.append(Content.styled("Nothing differs in settings, lights or verdict.", QUIET))
     for record in (one, other):
         lines.append(heading("FINDINGS", f"frame {record.number}"))
-        found = [line for finding in record.findings for line in finding_lines(finding, width)]
+        found = [line for finding in findings_now(record) for line in finding_lines(finding, width)]
         lines += found or [Content.styled("none", QUIET)]
     return stacked(lines)
 

@@ -16,7 +16,7 @@ from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RuleId
 from session.rules.exposing import differing
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PassiveItem, PlacedLight, Revision, kind_word
-from session.units.numbers import angles_text, f_text, mm_text, power_text, share_text, time_text
+from session.units.numbers import angles_text, f_text, mm_text, power_text, share_text, stop_text, time_text
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.headline import Headline
@@ -115,7 +115,7 @@ def aperture_text(f_number: float | None, revision: Revision) -> str:
         here = lens_in_use(revision.arrangement, f_number).effective_f_number
     except ValueError:  # the set-up's lens is only half described
         return f_text(f_number)
-    return f"{f_text(f_number)} ({f_text(here)} here)"
+    return stop_text(f_number, here)
 
 
 def lights_panel(revision: Revision | None, width: int) -> list[Content]:
@@ -170,7 +170,7 @@ def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]
     lines: list[Content] = []
     for finding in model.rules:
         lines += _beyond(finding, model, told, said, width) if finding not in notes else []
-    checks = sorted(frame.checks if frame else (), key=lambda found: list(Level).index(found.level))
+    checks = sorted(frame.checks_now if frame else (), key=lambda found: list(Level).index(found.level))
     of_frame = [line for finding in checks for line in _beyond(finding, model, told, said, width)]
     if frame and of_frame:
         lines += [Content.styled(f"on frame {frame.number}", QUIET), *of_frame]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from session.frame.camera import CardObject, Fired, SavedFile
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region
 from session.shoot.events import CameraBusy, FileComing
@@ -52,6 +53,16 @@ class BenchFrame:
     blur_limit_px: float | None = None
 
     @property
+    def is_reference(self) -> bool:
+        """Others are compared with it."""
+        return self.reference == self.number
+
+    @property
+    def checks_now(self) -> tuple[Finding, ...]:
+        """What the checks say that still holds."""
+        return that_hold(self.checks, is_reference=self.is_reference)
+
+    @property
     def setup_number(self) -> str:
         """`07` of `07.3`."""
         return self.setup.partition(".")[0]
@@ -72,6 +83,12 @@ class BenchFrame:
         return self.focus.verdict if self.focus else None
 
 
+def that_hold(checks: Sequence[Finding], *, is_reference: bool) -> tuple[Finding, ...]:
+    """A reference is compared with nothing: that there was none when it was judged isn't to be told any more."""
+    open_focus = [found for found in checks if found.id == CheckId.FOCUS and found.value is None]
+    return tuple(found for found in checks if not (is_reference and found in open_focus))
+
+
 def from_row(row: FrameRow) -> BenchFrame:
     """A line of the ledger; files and findings are left to be read when they are looked at."""
     verdict = row.focus_verdict
@@ -90,6 +107,7 @@ def from_row(row: FrameRow) -> BenchFrame:
         flaw=row.flaw,
         whole=False,
         ambient=row.ambient,
+        reference=row.number if row.is_reference else None,
     )
 
 

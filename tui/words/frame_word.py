@@ -18,6 +18,9 @@ from tui.words.headline import Tone
 FOCUS_OPEN = "FOCUS ?"
 """The large line of a frame whose focus nobody has judged."""
 
+REFERENCE = "REFERENCE"
+"""The large line of a frame that others are compared with."""
+
 STATE_LINES = {
     FrameState.REFUSED: ("NOT FIRED", Tone.STOP),
     FrameState.RELEASING: ("HANDS OFF", Tone.BUSY),
@@ -35,7 +38,7 @@ STATE_LINES = {
 class FrameWord:
     """A frame's word.
 
-    large  `MISSED 0.3 mm`, `SHARP 0.8 of 1.0 px`, `CAMERA MOVED`: for the large line
+    large  `MISSED 0.3 mm`, `SHARP 0.8 / 1.0`, `CAMERA MOVED`: for the large line
     tone   how it sounds
     about  the finding that it is about, None where no check has one
     stays  something is wrong with the frame: the word stands until a key is pressed or the next frame is released
@@ -52,6 +55,8 @@ def frame_word(frame: BenchFrame) -> FrameWord:
 
     frame  as `bench_frame` makes it of the controller's events or of the log: both give the same word
     """
+    if frame.is_reference:
+        return FrameWord(REFERENCE, Tone.GOOD)
     if frame.focus is None:
         return FrameWord(*STATE_LINES.get(frame.state, (str(frame.state).upper(), Tone.BUSY)))
     large, tone, about = _judged(frame)
@@ -85,7 +90,10 @@ def _judged(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
 
 
 def _sharp_line(blur_px: float | None, limit_px: float | None) -> str:
-    """`SHARP 0.8 of 1.0 px`: how much of what is allowed was used up."""
+    """`SHARP 0.8 / 1.0`: how much of what is allowed was used up; short, so that the letters stay large.
+
+    The sentence under it says that both are pixels.
+    """
     if blur_px is None:
         return "SHARP"
-    return f"SHARP {max(0.0, blur_px):.1f}{f' of {limit_px:.1f}' if limit_px else ''} px"
+    return f"SHARP {max(0.0, blur_px):.1f}" + (f" / {limit_px:.1f}" if limit_px else " px")

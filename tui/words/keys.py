@@ -51,6 +51,7 @@ class Facts:
     support: bool = False
     focus_drive: bool = False
     writable: bool = True
+    undoable: bool = False
     beside: bool = False
     filtered: bool = False
     from_bench: bool = False
@@ -94,10 +95,16 @@ UNSEEN_DRIVE: Final = Condition(
 LAID: Final = Condition("there is a frame, and no other lies beside", lambda facts: facts.frame and not facts.beside)
 BESIDE: Final = Condition("another frame lies beside", lambda facts: facts.beside)
 WRITABLE: Final = Condition("the log is ours", lambda facts: facts.writable)
+UNDOABLE: Final = Condition("there is something to undo", lambda facts: facts.undoable)
+NOTHING_DONE: Final = Condition("there is nothing to undo", lambda facts: not facts.undoable)
+HAS_UNDO: Final = Condition("the log is ours, and there is something to undo", lambda f: f.writable and f.undoable)
+HAS_NO_UNDO: Final = Condition("the log is ours, and there is nothing to undo", lambda f: f.writable and not f.undoable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
 PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
 SHEET: Final = Condition("the contact sheet is shown", lambda facts: facts.sheet)
 LIST: Final = Condition("the list is shown", lambda facts: not facts.sheet)
+LISTED: Final = Condition("the list shows several frames", lambda facts: facts.frames and not facts.sheet)
+PICTURES: Final = Condition("the contact sheet shows several pictures", lambda facts: facts.frames and facts.sheet)
 SCENE_OVER: Final = Condition("a scene of the demo is over", lambda facts: facts.scene_over)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
@@ -168,9 +175,19 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits and more.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
     Key(B, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
-    Key(B, ("z",), "z", "undo", "undo", "Undo what was done last; what sets the camera is named first.", 12),
+    Key(B, ("z",), "z", "undo", "undo", "Undo what was done last; what sets the camera is named first.", 12, UNDOABLE),
+    Key(B, ("z",), "z", "undo", "", "Says that there is nothing to undo.", when=NOTHING_DONE),
     Key(B, ("Z",), "Z", "redo", "", "Redo what was undone last; what sets the camera is named first."),
-    Key(B, ("c",), "c", "reference", "reference", "Make it the set-up's reference; again: none.", 13, FRAME),
+    Key(
+        B,
+        ("c",),
+        "c",
+        "reference",
+        "reference",
+        "Make it the set-up's reference; again, and once more: none.",
+        13,
+        FRAME,
+    ),
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAMES),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
     Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),
@@ -256,9 +273,18 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(A, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
-    Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LIST),
-    Key(G, ("up", "down"), "↑ ↓", "line", "row", "The row of pictures above or below.", 2, SHEET),
-    Key(G, ("left", "right"), "← →", "along", "frame", "The picture before or after.", 1, SHEET),
+    Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LISTED),
+    Key(
+        G,
+        ("up", "down"),
+        "↑ ↓",
+        "line",
+        "row",
+        "The row of pictures above or below; at the ends the first and the last picture.",
+        2,
+        PICTURES,
+    ),
+    Key(G, ("left", "right"), "← →", "along", "frame", "The picture before or after.", 1, PICTURES),
     Key(G, ("tab",), "tab", "sheet", "pictures", "A contact sheet of the pictures.", 4, LIST),
     Key(G, ("tab",), "tab", "sheet", "list", "The list again.", 4, SHEET),
     Key(G, ("pageup", "pagedown", "home", "end"), "page", "page", "", "A page up or down; home and end."),
@@ -269,7 +295,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("escape",), "esc", "all", "all", "All frames of the job again.", 2, FILTERED),
     Key(G, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
     Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
-    Key(G, ("z",), "z", "undo", "undo", "Undo what was done last in this job.", 12, WRITABLE),
+    Key(G, ("z",), "z", "undo", "undo", "Undo what was done last in this job.", 12, HAS_UNDO),
+    Key(G, ("z",), "z", "undo", "", "Says that there is nothing to undo.", when=HAS_NO_UNDO),
     Key(G, ("Z",), "Z", "redo", "", "Redo what was undone last in this job.", when=WRITABLE),
     Key(G, ("b",), "b", "lay", "beside", "Lay this frame beside, to compare others with it; again: none.", 3, LAID),
     Key(G, ("b",), "b", "compare", "compare", "What differs from the frame beside.", 1, BESIDE),

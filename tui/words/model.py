@@ -22,7 +22,7 @@ from session.shoot.events import Event, Waiting
 from session.shoot.live_stream import SWEEP
 from tui.words.bench_frame import BenchFrame
 from tui.words.frame_word import frame_word
-from tui.words.keys import Where, bare_cap
+from tui.words.keys import Where, bare_cap, hint
 from tui.words.live_model import LiveModel
 
 NEVER_RELEASED = frozenset(
@@ -30,6 +30,9 @@ NEVER_RELEASED = frozenset(
 )
 """States of a wish that came to nothing (yet): it has no row in the log and no place in the ledger."""
 
+
+NO_CAMERA = "No camera is connected."
+"""Said where a key would need one; it goes when the camera answers."""
 
 FADES_S = 10.0
 """How long a passing sentence stands: time to look up from the set and read it. Chosen."""
@@ -67,10 +70,11 @@ class BenchModel:
     """Everything on the bench screen that events change.
 
     spot      the frame that the large line is about, None when nothing is left to say of it
-    reference_asked   the frame that a key has just asked to make the reference, "" to drop it; None: no key
     accepted  the frame that has just become the reference
+    judged_anew   the frames that are with the judge once more
     chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
+    undoable  there is an act that can be undone
     turn_named  what undo or redo would do to the camera, as it was named; counts while that stands in `passing`
     """
 
@@ -84,15 +88,17 @@ class BenchModel:
     frames: dict[str, BenchFrame] = field(default_factory=dict)
     waiting: Waiting | None = None
     spot: str | None = None
-    reference_asked: str | None = None
     accepted: str | None = None
+    judged_anew: set[str] = field(default_factory=set)
     chosen: str | None = None
     reference_id: str | None = None
     reference_number: int | None = None
     live: LiveModel = field(default_factory=LiveModel)
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
+    undoable: bool = False
     turn_named: told.TurnAsked | None = None
+    _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
     _spot_since_s: float = 0.0
 
@@ -130,23 +136,26 @@ class BenchModel:
         spot = self.frames.get(self.spot or "")
         return (spot.frame_id, spot.state, spot.focus is not None) if spot and self.in_camera is not spot else None
 
-    def _referenced(self, frame_id: str | None, number: int | None) -> None:
-        """The reference, and whether a key has just made it so."""
+    def _referenced(self, frame_id: str | None, number: int | None, decided: bool) -> None:
+        """The reference, and whether a person has just decided so."""
         self.reference_id, self.reference_number = frame_id, number
         for frame in self.frames.values():
             if self.is_here(frame, of_setup=True):
                 frame.reference = number
-        asked, self.reference_asked = self.reference_asked, None
-        if asked and asked == frame_id:
-            self.accepted, self.spot = frame_id, None
-        elif asked == "" and frame_id is None and self.revision:
-            self.passing = f"Set-up {self.revision.setup_number:02d} has no reference for this piece now."
+        if decided and frame_id:
+            self.accepted, self.spot, self.passing = frame_id, None, ""
+        elif decided and self.revision:
+            self.accepted = None
+            gone = f"Set-up {self.revision.setup_number:02d} has no reference for this piece now."
+            self.passing = f"{gone} {hint(Where.BENCH, 'undo', 'brings it back')}"
 
     def _hear(self, event: Event) -> None:  # noqa: PLR0912, PLR0915 — one line for each kind of event
         match event:
             case told.CameraFound(description, reading, free_bytes):
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
                 self.lost_text = ""
+                if self.passing == NO_CAMERA:
+                    self.passing = ""
             case told.CameraLost(_, text):
                 self.description, self.lost_text = None, text
                 self.live.lost()
@@ -175,10 +184,14 @@ class BenchModel:
                 if frame:
                     frame.checks, frame.focus, frame.flaw = findings, focus, flaw_of(findings)
                 if frame and anew:
+                    self.judged_anew.discard(frame_id)
                     self.spot, self.accepted = frame_id, None
                     self.passing = f"Frame {frame.number} was judged anew with region and grey patch as they are now."
-            case told.ReferenceChanged(frame_id, number):
-                self._referenced(frame_id, number)
+            case told.BeingJudgedAnew(frame_id):
+                self.judged_anew.add(frame_id)
+                self.spot, self.accepted = frame_id, None
+            case told.ReferenceChanged(frame_id, number, decided):
+                self._referenced(frame_id, number, decided)
             case told.LiveViewChanged(on, text):
                 self.live.switched(on)
                 self.passing = text or self.passing
@@ -186,6 +199,8 @@ class BenchModel:
                 self._said(event)
             case told.TurnAsked():
                 self.turn_named, self.passing = event, turn_text(event)
+            case told.UndoChanged(possible):
+                self.undoable = possible
             case told.LivePicture():
                 self.live.heard(event)
             case told.PeakKept(peak):
@@ -242,8 +257,11 @@ class BenchModel:
             self.spot, self.passing = None, event.text
 
     def _said(self, event: told.Said) -> None:
-        if not event.lasting:
-            self.passing = event.text
+        if not event.lasting and event.text:
+            self.passing, self._passing_named = event.text, (event.id, event.text)
+        elif not event.lasting:
+            if self._passing_named == (event.id, self.passing):
+                self.passing = ""
         elif event.text:
             self.lasting[event.id] = event.text
         else:
@@ -278,7 +296,7 @@ class BenchModel:
 
     def acted(self) -> None:
         """The person went on: what was said last has been read."""
-        self.spot = self.accepted = self.reference_asked = None
+        self.spot = self.accepted = None
         self.passing = ""
 
     def seen(self) -> bool:
@@ -302,9 +320,9 @@ class BenchModel:
         self.passing = ""
         return True
 
-    def ask_reference(self, frame_id: str | None) -> None:
-        """A key asks to make this frame the reference; None: to drop it."""
-        self.reference_asked = frame_id or ""
+    def drop_agreed(self, frame: BenchFrame) -> bool:
+        """Whether dropping this frame as the reference has just been named, and may be done at the next key."""
+        return self.passing == drop_text(frame)
 
     def release_asked(self) -> None:
         """The next frame was asked for; the picture follows the newest again."""
@@ -401,11 +419,18 @@ class BenchModel:
         if self.accepted:
             return Phase.REFERENCE
         spot = self.frames.get(self.spot or "")
+        if spot and spot.frame_id in self.judged_anew:
+            return Phase.CHECKING
         if spot and spot.focus:
             return Phase.JUDGED
         if spot and spot.state in _RESULTS:
             return _RESULTS[spot.state]
         return Phase.STOPPED if self.stops else Phase.READY
+
+
+def drop_text(frame: BenchFrame) -> str:
+    """`Frame 2 is the reference: again c drops it.`"""
+    return f"Frame {frame.number} is the reference: again {bare_cap(Where.BENCH, 'reference')} drops it."
 
 
 def turn_text(named: told.TurnAsked) -> str:

@@ -14,7 +14,7 @@ from session.units.numbers import mm_text, transfer_text
 from session.units.value_words import listed
 from tui.words.bench_frame import BenchFrame
 from tui.words.check_lines import flaw_words
-from tui.words.frame_word import frame_word, px_text
+from tui.words.frame_word import REFERENCE, frame_word, px_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 from tui.words.live_model import trouble_in
@@ -136,10 +136,22 @@ def focus_words(verdict: FocusVerdict) -> str:
     return "focus ?" if verdict is FocusVerdict.UNJUDGED else str(verdict)
 
 
-def verdict_words(state: FrameState, focus: FocusVerdict | None, flaw: Finding | None, *, ambient: bool = False) -> str:
-    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, or the state as long as no check has answered."""
+def verdict_words(
+    state: FrameState,
+    focus: FocusVerdict | None,
+    flaw: Finding | None,
+    *,
+    ambient: bool = False,
+    is_reference: bool = False,
+) -> str:
+    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, or the state as long as no check has answered.
+
+    is_reference  others are compared with it: the word where it was compared with none itself
+    """
     if focus is None:
         return STATE_WORDS.get(state, str(state))
+    if is_reference and focus is FocusVerdict.UNJUDGED:
+        return "reference"
     if flaw and (flaw.id in SPOILT or focus is FocusVerdict.UNJUDGED):
         return flaw_words(flaw)
     word = "ambient" if ambient else focus_words(focus)
@@ -148,7 +160,9 @@ def verdict_words(state: FrameState, focus: FocusVerdict | None, flaw: Finding |
 
 def frame_words(frame: BenchFrame) -> str:
     """The same for a frame at the bench."""
-    return verdict_words(frame.state, frame.focus_verdict, frame.flaw, ambient=frame.ambient)
+    return verdict_words(
+        frame.state, frame.focus_verdict, frame.flaw, ambient=frame.ambient, is_reference=frame.is_reference
+    )
 
 
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
@@ -236,6 +250,9 @@ def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     if phase is Phase.JUDGED:
         return _judged(model, frame)
     word = frame_word(frame)
+    if phase is Phase.CHECKING and frame.frame_id in model.judged_anew:
+        text = f"Frame {frame.number} is being checked anew with region and grey patch as they are now."
+        return Headline("CHECKING", text, Tone.BUSY)
     if phase is Phase.CHECKING:
         return Headline(word.large, f"Frame {frame.number} is saved; it is being looked at.", word.tone)
     remedy = remedy_hint(frame.rules)
@@ -243,14 +260,14 @@ def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
 
 
 def _reference(model: BenchModel) -> Headline:
-    frame = model.frames.get(model.accepted or "")
-    setup = f"set-up {model.revision.setup_number:02d}" if model.revision else "the set-up"
-    number = frame.number if frame else model.reference_number
-    return Headline("REFERENCE", f"Frame {number} is the reference of {setup}.", Tone.GOOD)
+    setup = f"{model.revision.setup_number:02d}" if model.revision else ""
+    return Headline(REFERENCE, reference_text(model.reference_number, setup), Tone.GOOD)
 
 
 def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     word = frame_word(frame)
+    if frame.is_reference:
+        return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)
     about = word.about
     safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
     next_step = remedy = ""
@@ -267,9 +284,16 @@ def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
     return Headline(word.large, said, word.tone, remedy, about)
 
 
+def reference_text(number: int | None, setup: str) -> str:
+    """`Frame 2 is the reference of set-up 01.`"""
+    return f"Frame {number} is the reference of {f'set-up {setup}' if setup else 'the set-up'}."
+
+
 def onlooker_headline(frame: BenchFrame) -> Headline:
     """The same of a frame for somebody who only looks on: no key would help."""
     word = frame_word(frame)
+    if frame.is_reference:
+        return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)
     if frame.focus is None:
         return Headline(word.large, f"Frame {frame.number}: {frame.said or frame_words(frame)}", word.tone)
     return Headline(word.large, f"Frame {frame.number}{_came_to(frame, word.about)}", word.tone)

@@ -1,0 +1,101 @@
+"""Approving a frame as the reference of the set-up in force, for the piece on the table.
+
+A frame that is still being released, handed over or checked is kept in mind, and approved when it has been checked,
+unless the checks found it spoilt.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from session.frame.finding import SPOILT, Finding, flaw_of
+from session.frame.ports import Judgement, LogError, Place
+from session.frame.states import FrameState, Judging
+from session.shoot.events import ReferenceChanged, Said
+from session.shoot.flight import Flight
+from session.shoot.releasing import Releases
+from session.shoot.state import Bench
+
+UNDER_WAY = {
+    FrameState.RELEASING: "is being released",
+    FrameState.RECEIVING: "is still coming in",
+    FrameState.SAVED: "is still being checked",
+}
+"""State of a frame that isn't at rest → what is said of it."""
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """A frame that waits for its approval, for the set-up and the piece that were on the table."""
+
+    frame_id: str
+    number: int
+    place: Place
+    setup_number: int
+    flaw: Finding | None = None
+
+
+class Approving:
+    """Keeps the frame that waits for its approval."""
+
+    def __init__(self, bench: Bench, releases: Releases, approved: Callable[[], None]) -> None:
+        """`approved` is called when the log has another reference by a person's decision."""
+        self._bench = bench
+        self._releases = releases
+        self._approved = approved
+        self._wanted: _Wanted | None = None
+
+    def ask(self, frame_id: str | None) -> None:
+        """Approve a frame now, or once it has been checked; None drops the reference.
+
+        A frame that waits for its approval is let go when it is asked for once more.
+        """
+        bench, before, self._wanted = self._bench, self._wanted, None
+        flight = self._releases.flight(frame_id) if frame_id else None
+        if flight is None or not _is_under_way(flight):
+            self._approve(frame_id, bench.place, bench.revision.setup_number)
+        elif before and before.frame_id == frame_id:
+            bench.emit(Said(f"Frame {flight.number} will not become the reference."))
+        else:
+            self._wanted = _Wanted(flight.frame_id, flight.number, bench.place, bench.revision.setup_number)
+            why = f"Frame {flight.number} {UNDER_WAY[flight.state]}"
+            bench.emit(Said(f"{why}: it becomes the reference as soon as it has been checked."))
+
+    def on_judged(self, judgement: Judgement) -> None:
+        """What the checks say of the frame that waits decides whether it is approved."""
+        if self._wanted and judgement.frame_id == self._wanted.frame_id:
+            self._wanted = replace(self._wanted, flaw=flaw_of(judgement.findings))
+
+    def tick(self) -> None:
+        """Approve the frame that waits, once it has been checked or has come to nothing more."""
+        wanted = self._wanted
+        flight = self._releases.flight(wanted.frame_id) if wanted else None
+        if wanted is None or (flight is not None and _is_under_way(flight)):
+            return
+        self._wanted = None
+        if wanted.flaw is not None and wanted.flaw.id in SPOILT:
+            self._bench.emit(Said(f"Frame {wanted.number} was not made the reference: {wanted.flaw.text}"))
+        else:
+            self._approve(wanted.frame_id, wanted.place, wanted.setup_number)
+
+    def say(self, *, decided: bool = False) -> None:
+        """Emit which frame is the reference here; `decided`: a person has just decided so."""
+        bench = self._bench
+        found = bench.reference(bench.place, bench.revision.setup_number)
+        bench.emit(ReferenceChanged(found.frame_id if found else None, found.number if found else None, decided))
+
+    def _approve(self, frame_id: str | None, place: Place, setup_number: int) -> None:
+        bench = self._bench
+        try:
+            bench.log.set_reference(place, setup_number, frame_id)
+        except LogError as error:
+            bench.writer.refused(str(error))
+            return
+        bench.building = False
+        self.say(decided=(place, setup_number) == (bench.place, bench.revision.setup_number))
+        self._approved()
+
+
+def _is_under_way(flight: Flight) -> bool:
+    return flight.state in UNDER_WAY and flight.judging is not Judging.JUDGED
