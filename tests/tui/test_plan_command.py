@@ -24,7 +24,10 @@ ROOT = Path(__file__).parents[2]
         (("depth", *LENS, "--magnification", "1"), ("f/22", "1.32 mm", "29.5 µm", "2 EV")),
         (("light", "--guide-number-m", "36", "--distance-mm", "750"), ("f/48", "! Capacitors")),
         (("plate", "--thickness-mm", "2"), ("3.51 EV", "! Plates with ground or taped edges")),
-        (("sync", "--exposure-s", "1/400", "--curtain-travel-s", "0.003"), ("17 %", "1/333 s", "∞")),
+        (
+            ("sync", "--exposure-s", "1/400", "--curtain-travel-s", "0.003"),
+            ("17 %", "1/333 s", "all of it", "0.3 EV too short"),
+        ),
         (("steps", "--relief-mm", "10", "--depth-mm", "1.32"), ("10", "0.99 mm")),
         (("shake", "--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "2"), ("0.081", "3.66 s")),
     ],
@@ -96,6 +99,27 @@ def test_a_view_is_planned_with_the_demo_kit_and_says_that_it_is_invented():
     for words in ("invented demo kit", "Wendle 36, Longmere 100 close-up", "light fill", "! Plates", "a black trap"):
         assert words in told
     assert told.count("before the next for") >= 1
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80, 120])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        (*MOVEMENT, "--plate", "2 mm glass"),
+        (*MOVEMENT, "--clear-in-front-mm", "900", "--most-frames", "1"),
+        ("plate", "--thickness-mm", "2", "--plate-distance-mm", "90", "--depth-mm", "1.3"),
+        ("sync", "--exposure-s", "1/400", "--curtain-travel-s", "0.003"),
+    ],
+    ids=["view", "view that fails", "plate", "sync"],
+)
+def test_answers_fit_the_terminal_and_lose_no_word(arguments, columns, monkeypatch):
+    monkeypatch.delenv("COLUMNS", raising=False)
+    whole = run(*arguments)
+    monkeypatch.setenv("COLUMNS", str(columns))
+    fitted = run(*arguments)
+    longest = max(len(line) for line in fitted.splitlines())
+    assert longest <= max(columns, max(map(len, whole.split())) + 2), fitted
+    assert sorted(fitted.split()) == sorted(whole.split())
 
 
 def test_a_view_as_json_holds_every_number():

@@ -20,31 +20,38 @@ def reasons(plans: Sequence[Plan]) -> list[tuple[Plan, str]]:
     return [(plan, reason(plan, plans[n + 1]) if n + 1 < len(plans) else "") for n, plan in enumerate(plans)]
 
 
-def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool) -> Iterator[str]:
-    """The whole text, without line ends."""
-    yield _wish_line(wish)
-    yield f"{len(found.plans)} arrangements{' of the invented demo kit' if invented else ''}, best first"
-    yield ""
+def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool, width: int) -> Iterator[tuple[str, int]]:
+    """The whole text: each line, and how far it is indented where it must be wrapped.
+
+    width  columns of the terminal, 0 where there is none; an arrangement's name has a line of its own below its row
+           where the row would be wider
+    """
+    yield _wish_line(wish), 2
+    yield f"{len(found.plans)} arrangements{' of the invented demo kit' if invented else ''}, best first", 2
+    yield "", 0
     wide = max(len(_name(plan)) for plan in found.plans[:first])
+    narrow = 0 < width < max(len(_row(0, plan, wide)) for plan in found.plans[:first])
     for place, (plan, why) in enumerate(reasons(found.plans)[:first], 1):
-        yield _row(place, plan, wide)
+        yield _row(place, plan, 0 if narrow else wide), 6
+        if narrow:
+            yield f"      {_name(plan)}", 8
         for criterion in plan.failing:
-            yield f"      fails by {criterion.short_ev:.1f} stops: {criterion.text}"
+            yield f"      fails by {criterion.short_ev:.1f} stops: {criterion.text}", 8
         if why and place < min(first, len(found.plans)):
-            yield f"      before the next for {why}"
-    yield ""
-    yield f"The first in full: {_name(found.plans[0])}"
-    yield from (f"  {label:<{LABEL_WIDTH}} {text}" for label, text in plan_details(found.plans[0]))
+            yield f"      before the next for {why}", 8
+    yield "", 0
+    yield f"The first in full: {_name(found.plans[0])}", 2
+    yield from ((f"  {label:<{LABEL_WIDTH}} {text}", LABEL_WIDTH + 3) for label, text in plan_details(found.plans[0]))
     for criterion in found.plans[0].unknown:
-        yield f"  ? {criterion.text}"
+        yield f"  ? {criterion.text}", 4
     for remark in remarks(found.plans[0]):
-        yield f"  · {remark}"
+        yield f"  · {remark}", 4
     for out in found.left_out[:LEFT_OUT_SHOWN]:
-        yield f"Left out: {out.build.body.name}, {out.build.label}: {out.why}"
+        yield f"Left out: {out.build.body.name}, {out.build.label}: {out.why}", 2
     if len(found.left_out) > LEFT_OUT_SHOWN:
-        yield f"… and {len(found.left_out) - LEFT_OUT_SHOWN} more."
-    yield ""
-    yield from (f"! {caution}" for caution in cautions(found.plans[0]))
+        yield f"… and {len(found.left_out) - LEFT_OUT_SHOWN} more.", 2
+    yield "", 0
+    yield from ((f"! {caution}", 2) for caution in cautions(found.plans[0]))
 
 
 def _wish_line(wish: Wish) -> str:
@@ -60,11 +67,13 @@ def _name(plan: Plan) -> str:
 
 
 def _row(place: int, plan: Plan, wide: int) -> str:
+    """A plan in one line, its name in `wide` columns; 0: without the name."""
+    name = f"{_name(plan):<{wide}}  " if wide else ""
     state = "fails" if plan.failing else "?" if plan.unknown else "ok"
     frames = plan.stop.series.frames
     room = "room unknown" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
     return (
-        f"{place:>3} {state:<5} {_name(plan):<{wide}}  {ratio_text(plan.mounting.magnification):>6}  "
+        f"{place:>3} {state:<5} {name}{ratio_text(plan.mounting.magnification):>6}  "
         f"{f_text(plan.stop.f_number):>5}  {frames:>2} {'frame ' if frames == 1 else 'frames'}  {room}"
     )
 
@@ -88,11 +97,20 @@ def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
     time = plan.time
     yield (
         "exposure time",
-        f"{time_text(time.exposure_s)}, {time.sync_margin_ev:.1f} EV longer than the fastest safe one",
+        f"{time_text(time.exposure_s)}, {_spare(time.sync_margin_ev)}",
     )
     yield "hold-off", f"{plan.hold_off_s:.1f} s after a touch; all frames take {plan.series_s:.0f} s"
     if plan.plate is not None:
         yield from _plate_lines(plan)
+
+
+def _spare(margin_ev: float) -> str:
+    """How far an exposure time is from what would cut off the flash."""
+    if round(margin_ev, 1) == 0:
+        return "the shortest that is safe with flash"
+    return (
+        f"{abs(margin_ev):.1f} EV {'longer' if margin_ev > 0 else 'shorter'} than the shortest that is safe with flash"
+    )
 
 
 def _room_text(plan: Plan) -> str:

@@ -58,6 +58,7 @@ class Table:
         self._opening_line = ""
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
+        self._opening: tuple[Said, ...] = ()
         self._log.keep_at_rest(Standby(*self._second) if self._second else None, self._say_standby)
         try:
             self.reader = LogReader.open(self._log_path)
@@ -92,17 +93,25 @@ class Table:
             raise
 
     def start(self) -> None:
-        """Begin; listeners should be there by now."""
+        """Begin."""
+        self._opening = self._opening_words()
+        for said in self._opening:
+            self._emit(said)
+        self._runner.start(self._shoot)
+
+    def _opening_words(self) -> tuple[Said, ...]:
+        """What is to be known from the beginning, whoever listens and since when."""
+        said = []
         if self._second is not None and self._second[1] == device_of(self._folder):
-            self._emit(Said("Both copies of each file go to one disk; --copy-to a folder on another.", "copies", True))
+            text = "Both copies of each file go to one disk; --copy-to a folder on another."
+            said.append(Said(text, "copies", True))
         refused = aside.kept(self._log_path)
         if refused:
             path, count = refused
-            text = f"The log once refused {count} entries for good; they are in {path} until you move it away."
-            self._emit(Said(text, "refused before", True))
-        if self._opening_line:
-            self._emit(Said(self._opening_line))
-        self._runner.start(self._shoot)
+            entries, they = ("entry", "it is") if count == 1 else ("entries", "they are")
+            text = f"The log once refused {count} {entries} for good; {they} in {path} until you move that file away."
+            said.append(Said(text, "refused before", True))
+        return (*said, Said(self._opening_line)) if self._opening_line else tuple(said)
 
     def call(self, act: Callable[[Shoot], object]) -> None:
         """Have something done in the controller's thread; returns at once."""
@@ -123,8 +132,10 @@ class Table:
         return answer.result(ANSWER_WITHIN_S)
 
     def listen(self, listener: Callable[[Event], None]) -> None:
-        """Hear every event, in the controller's thread."""
+        """Hear every event, in the controller's thread; what was said at the start, at once."""
         self._listeners.append(listener)
+        for said in self._opening:
+            listener(said)
 
     def open_place(self, piece: str, view: str) -> Place:
         """A piece and view of this job, begun when new."""

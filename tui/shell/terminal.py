@@ -12,6 +12,7 @@ import io
 import os
 import re
 import select
+import shutil
 import sys
 import termios
 import traceback
@@ -19,6 +20,7 @@ import tty
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from textwrap import wrap
 from typing import TextIO
 
 import click
@@ -98,6 +100,19 @@ def stderr_in_file(path: Path) -> Iterator[None]:
         own.close()
         os.close(terminal)
         os.close(log)
+
+
+def columns() -> int:
+    """Of the terminal that standard output goes to; 0 where it goes elsewhere."""
+    return shutil.get_terminal_size((0, 0)).columns
+
+
+def hung(text: str, width: int, indent: int) -> list[str]:
+    """The text in lines of at most `width`, those after the first indented; width 0: as one line."""
+    if width <= 0 or len(text) <= width:
+        return [text]
+    room = indent if indent <= width // 2 else 2
+    return wrap(text, max(20, width), subsequent_indent=" " * room, break_long_words=False, break_on_hyphens=False)
 
 
 def wait_for_key(asked: str) -> None:

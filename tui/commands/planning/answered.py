@@ -10,6 +10,7 @@ import click
 
 from session.units.numbers import percent_text, ratio_text, time_text
 from session.units.quantities import allowed_range, is_quantity
+from tui.shell.terminal import columns, hung
 
 WORDS = {
     "effective_f_number": "effective f-number",
@@ -35,27 +36,27 @@ WORDS = {
     "calibrated_guide_number_m": "guide number, corrected",
     "calibrated_loss_ev": "or else loss, corrected",
     "recycling_time_s": "recycling time",
-    "reflectance": "reflected",
-    "transmittance": "let through",
-    "loss_ev": "light lost, diffuse piece",
-    "mirror_loss_ev": "light lost, mirror-like piece",
-    "polarised_loss_ev": "light lost, polarised light",
-    "shift_mm": "picture shifted by",
-    "double_image_mm": "double image",
-    "second_image_share": "second reflection against first",
-    "astigmatism_mm": "astigmatism",
-    "astigmatism_share": "astigmatism, of the depth",
-    "brewster_angle_deg": "angle without p light",
-    "aim_sideways_mm": "aim the light beside the axis",
-    "aim_along_axis_mm": "aim the light above the piece",
-    "dark_share": "of the frame dark",
-    "fastest_exposure_s": "fastest safe time",
-    "sync_margin_ev": "longer than that by",
-    "edge_loss_ev": "light lost at the worse edge",
-    "loss_along_frame_ev": "light lost along the travel",
-    "slit_share": "open slit, of the frame",
-    "high_speed_sync_share": "light left by high-speed sync",
-    "dark_band_side": "dark band, if curtains run down",
+    "reflectance": "light that the plate reflects",
+    "transmittance": "light that the plate lets through",
+    "loss_ev": "light lost by the plate, matt piece",
+    "mirror_loss_ev": "light lost by the plate, mirror-like piece",
+    "polarised_loss_ev": "light lost by the plate, polarised light",
+    "shift_mm": "the plate shifts the picture by",
+    "double_image_mm": "second reflection of the light beside the first by",
+    "second_image_share": "its brightness, of the first",
+    "astigmatism_mm": "lines up and across are sharp apart by (astigmatism)",
+    "astigmatism_share": "that, of the depth of field",
+    "brewster_angle_deg": "tilt at which only polarised light is reflected",
+    "aim_sideways_mm": "aim the light at a point beside the axis by",
+    "aim_along_axis_mm": "which lies in front of the piece by",
+    "dark_share": "part of the picture that stays dark",
+    "fastest_exposure_s": "shortest exposure time that is safe",
+    "sync_margin_ev": "the time asked for, against that",
+    "edge_loss_ev": "flash light lost at the darker edge",
+    "loss_along_frame_ev": "flash light lost at 0, 25, 50, 75, 100 % of the way",
+    "slit_share": "part of the picture that is open at once",
+    "high_speed_sync_share": "light left with high-speed sync",
+    "dark_band_side": "edge with the dark band, where curtains run downward",
     "frames": "frames",
     "step_mm": "step",
     "span_mm": "covered",
@@ -81,6 +82,12 @@ FORMS: tuple[tuple[tuple[str, ...], Callable[[float], str]], ...] = (
 )
 """Endings of a name → how its numbers are written; all others to three digits with their unit."""
 
+OWN_FORMS: dict[str, Callable[[float], str]] = {
+    "sync_margin_ev": lambda ev: f"{abs(ev):.1f} EV too short" if round(ev, 1) < 0 else f"{abs(ev):.1f} EV to spare",
+    "astigmatism_mm": lambda mm: f"{abs(mm):.3g} mm",
+}
+"""Names whose sign is told in words, or doesn't matter to hands."""
+
 
 UNITS = {"mm": "mm", "um": "µm", "ev": "EV", "s": "s", "m": "m", "deg": "°", "px": "px"}
 """Part of a name → the unit as it is written."""
@@ -97,13 +104,15 @@ def show(
     rows = [(WORDS[name], text(name, value)) for name, value in answer.items() if value is not None]
     wide = max(len(words) for words, _ in rows)
     for words, shown in rows:
-        click.echo(f"{words:<{wide}}  {shown}")
-    put_cautions(cautions)
-
-
-def put_cautions(cautions: Iterable[str]) -> None:
+        put(f"{words:<{wide}}  {shown}", indent=wide + 2)
     for place, caution in enumerate(cautions):
-        click.echo(("\n" if place == 0 else "") + f"! {caution}")
+        put(("\n" if place == 0 else "") + f"! {caution}")
+
+
+def put(text: str, indent: int = 2) -> None:
+    """Print a line, wrapped into the terminal's width with what follows indented; as one line where there is none."""
+    head = text[: len(text) - len(text.lstrip("\n"))]
+    click.echo(head + "\n".join(hung(text[len(head) :], columns(), indent)))
 
 
 def put_json(value: object) -> None:
@@ -121,12 +130,26 @@ def finite(value: object) -> object:
 
 def text(name: str, value: object) -> str:
     """A number as photographers write it, with its unit, to three digits."""
+    if name.endswith("loss_ev") or name == "loss_along_frame_ev":
+        return _lost(value)
     if isinstance(value, list):
         return ", ".join(_digits(one) for one in value) + f" {_unit(name)}"
+    if name in OWN_FORMS and isinstance(value, int | float):
+        return OWN_FORMS[name](value)
     if not isinstance(value, int | float) or not math.isfinite(value):
         return str(value) if isinstance(value, str) else "∞"
     written = next((write for endings, write in FORMS if name.endswith(endings)), None)
     return written(value) if written else f"{_digits(value)} {_unit(name)}".rstrip()
+
+
+def _lost(value: object) -> str:
+    """`3.51 EV`, `all of it`; of several places `all, 0.05, 0 EV`: what is less than a hundredth shows nowhere."""
+    if isinstance(value, list):
+        told = (f"{one:.2f}".rstrip("0").rstrip(".") if math.isfinite(one) else "all" for one in value)
+        return f"{', '.join(told)} EV"
+    if not isinstance(value, int | float) or not math.isfinite(value):
+        return "all of it"
+    return f"{_digits(value)} EV"
 
 
 def _digits(value: float) -> str:

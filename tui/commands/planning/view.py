@@ -8,11 +8,12 @@ from typing import Any
 
 import click
 
-from tui.commands.planning.answered import put_json
+from tui.commands.planning.answered import put, put_json
 from tui.commands.planning.inputs import complete
 from tui.commands.planning.kit import kit_at, kit_option, kit_path
 from tui.shell.choices import json_option
 from tui.shell.options import Refused, quantity, refusing, stacked
+from tui.shell.terminal import columns
 
 NEEDED = {
     "piece_width_mm": "Width of the piece",
@@ -72,8 +73,8 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
         first_out = found.left_out[0]
         raise Refused(f"Nothing in the kit can be planned with; {first_out.build.label}: {first_out.why}")
     if not as_json:
-        for line in view_lines(found, wish, first, invented=things.invented):
-            click.echo(line)
+        for line, indent in view_lines(found, wish, first, invented=things.invented, width=columns()):
+            put(line, indent)
         return
     told = [
         {"place": place, **numbers(plan), "reason": why}
