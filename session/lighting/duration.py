@@ -53,9 +53,10 @@ def share_given(elapsed_s: float, duration_t01_s: float) -> float:
 
 
 def shutter_loss_ev(open_after_flash_s: float, duration_t01_s: float) -> float:
-    """Stops of the flash that are cut off when the shutter closes so long after it fired, positive.
+    """EV (stops) of the flash that are cut off when the shutter closes some seconds after it fired, positive.
 
-    Infinite when it closes before. Raises ValueError as share_given does.
+    open_after_flash_s, duration_t01_s  in s
+    Infinite when the shutter closes before the flash. Raises ValueError as share_given does.
     """
     require(open_after_flash_s=open_after_flash_s)
     given = share_given(open_after_flash_s, duration_t01_s)

@@ -21,13 +21,13 @@ GUIDE_ISO = 100.0
 
 
 def guide_number_m(effective_f_number: float, distance_mm: float) -> float:
-    """Guide number that a right exposure shows, in metres: N_e·d. Raises ValueError."""
+    """Guide number that a right exposure shows, in metres: N_e·d, d in mm. Raises ValueError."""
     require(effective_f_number=effective_f_number, distance_mm=distance_mm)
     return effective_f_number * distance_mm / 1000
 
 
 def guide_number_feet(guide_number_m: float) -> float:
-    """The same guide number counted in feet. Raises ValueError."""
+    """A guide number in metres, counted in feet. Raises ValueError."""
     require(guide_number_m=guide_number_m)
     return guide_number_m * FEET_PER_METRE
 
@@ -78,8 +78,11 @@ def power_ev_for(
     source_size_mm: float = 0.0,
     loss_ev: float = 0.0,
 ) -> float:
-    """Power for a right exposure at a marked f-number; the inverse of f_number.
+    """Power in EV for a right exposure at a marked f-number; the inverse of f_number.
 
+    guide_number_m               full power, m
+    distance_mm, source_size_mm  in mm
+    loss_ev                      in EV
     Above 0 the flash hasn't enough: so many stops are missing. Not held to what the unit can be set to.
     Raises ValueError when an argument is out of range.
     """
@@ -101,6 +104,9 @@ def distance_mm_for(
 ) -> float:
     """Distance of the light for a right exposure at a marked f-number, mm; the inverse of f_number.
 
+    guide_number_m     full power, m
+    power_ev, loss_ev  in EV
+    source_size_mm     diameter of the disc that shines, mm
     Raises ValueError when an argument is out of range, and when a source of that size gives too little even
     when it touches the piece.
     """
@@ -129,7 +135,7 @@ def calibrated_guide_number_m(guide_number_m: float, measured_change_ev: float) 
 
 
 def shaper_loss_ev(bare_guide_number_m: float, shaped_guide_number_m: float) -> float:
-    """Stops that a shaper costs, from two calibrated guide numbers; negative when it gathers light."""
+    """EV (stops) that a shaper costs, from two calibrated guide numbers in m; negative when it gathers light."""
     require(bare_guide_number_m=bare_guide_number_m, shaped_guide_number_m=shaped_guide_number_m)
     return 2 * math.log2(bare_guide_number_m / shaped_guide_number_m)
 
@@ -138,7 +144,8 @@ def recycling_time_s(full_recycling_time_s: float, power_ev: float) -> float:
     """Time to be ready again after a flash, s: full time · 2^power.
 
     A model, the charger of constant power: measure it on the unit, since the ready lamp may come on early.
-    full_recycling_time_s  after a flash at full power
+    full_recycling_time_s  after a flash at full power, s
+    power_ev               EV, 0 or below
     Raises ValueError when an argument is out of range. Common practice, no source.
     """
     require(full_recycling_time_s=full_recycling_time_s, power_ev=power_ev)
@@ -146,15 +153,15 @@ def recycling_time_s(full_recycling_time_s: float, power_ev: float) -> float:
 
 
 def capacitor_energy_j(capacitance_uf: float, voltage_v: float) -> float:
-    """Energy stored in the main capacitor, J: C·V²/2. It stays after switch-off: see cautions."""
+    """Energy stored in the main capacitor, J: C·V²/2, from µF and V. It stays after switch-off: see cautions."""
     require(capacitance_uf=capacitance_uf, voltage_v=voltage_v)
     return capacitance_uf * 1e-6 * voltage_v**2 / 2
 
 
 def capacitor_voltage_v(full_voltage_v: float, power_ev: float) -> float:
-    """Voltage at which a voltage-controlled unit stores a reduced power, V: V_full·2^(power/2).
+    """Voltage at which a voltage-controlled unit stores a reduced power, V: V_full·2^(power/2), the power in EV.
 
-    The higher part of it stays in the capacitor until it is dumped. Raises ValueError.
+    The higher part of the full voltage stays in the capacitor until it is dumped. Raises ValueError.
     """
     require(full_voltage_v=full_voltage_v, power_ev=power_ev)
     return full_voltage_v * float(2 ** (power_ev / 2))

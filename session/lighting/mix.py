@@ -35,7 +35,10 @@ def combined_ev(exposures_ev: Sequence[float]) -> float:
 
 
 def lighting_ratio(key_ev: float, fill_ev: float) -> float:
-    """Lit side against shadow side, (key + fill)/fill: key twice the fill gives 3 (to 1). Raises ValueError."""
+    """Ratio of the lit side to the shadow side, (key + fill)/fill: equal EV of both give 2 (to 1).
+
+    Raises ValueError.
+    """
     require(key_ev=key_ev, fill_ev=fill_ev)
     return 1 + float(2 ** (key_ev - fill_ev))
 

@@ -35,7 +35,7 @@ def disc_view_factor(source_size_mm: float, distance_mm: float) -> float:
 
 
 def rectangle_view_factor(width_mm: float, height_mm: float, distance_mm: float) -> float:
-    """The same for a rectangle with the point before its centre.
+    """View factor of a rectangle from a point before its centre, a share of 1; sides and distance in mm.
 
     Raises ValueError. Source: view factor of a rectangle to a parallel element before its corner, from
     memory; an integral over the rectangle agrees.
@@ -48,24 +48,24 @@ def rectangle_view_factor(width_mm: float, height_mm: float, distance_mm: float)
 
 
 def inverse_square_holds(source_size_mm: float, distance_mm: float) -> bool:
-    """Whether the distance is at least five times the source's largest dimension. Raises ValueError."""
+    """Whether the distance is at least five times the source's largest dimension, both in mm. Raises ValueError."""
     require(source_size_mm=source_size_mm, distance_mm=distance_mm)
     return distance_mm >= FIVE_TIMES * source_size_mm
 
 
 def inverse_square_error_ev(source_size_mm: float, distance_mm: float) -> float:
-    """Light of a disc on its axis against what its far guide number promises, EV, <= 0.
+    """Light of a disc on its axis compared with the promise of its far guide number, EV, <= 0.
 
-    log2(d²/(R² + d²)). Raises ValueError.
+    log2(d²/(R² + d²)), in mm. Raises ValueError.
     """
     require(source_size_mm=source_size_mm, distance_mm=distance_mm)
     return -math.log2(1 + (source_size_mm / (2 * distance_mm)) ** 2)
 
 
 def distance_change_ev(from_distance_mm: float, to_distance_mm: float, source_size_mm: float = 0.0) -> float:
-    """Stops gained when a light moves, positive when it comes closer.
+    """EV (stops) gained when a light moves, positive when it comes closer.
 
-    2·log2(d1/d2) for a small source; less than that, by the disc's view factor, for a large one.
+    2·log2(d1/d2) for a small source; less than that, by the disc's view factor, for a large one. Lengths in mm.
 
     source_size_mm  diameter of the disc that shines; 0 for a small source
     Raises ValueError. Source: CIE International Lighting Vocabulary, photometric distance law; view factor.

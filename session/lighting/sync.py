@@ -57,7 +57,7 @@ def sync_margin_ev(
     trigger_delay_s: float = 0.0,
     flash_duration_t01_s: float = 0.0,
 ) -> float:
-    """Stops by which the exposure time is longer than the fastest safe one; negative: too short."""
+    """EV (stops) by which the exposure time is longer than the fastest safe one; negative: too short. Times in s."""
     require(exposure_s=exposure_s)
     return math.log2(exposure_s / fastest_exposure_s(curtain_travel_s, trigger_delay_s, flash_duration_t01_s))
 
@@ -65,10 +65,10 @@ def sync_margin_ev(
 def edge_loss_ev(
     exposure_s: float, curtain_travel_s: float, trigger_delay_s: float, flash_duration_t01_s: float
 ) -> float:
-    """Stops lost at the edge that the second curtain reaches first, positive, infinite when it is dark.
+    """EV (stops) lost at the edge that the second curtain reaches first, positive, infinite when it is dark.
 
-    The other edge loses less or nothing, so this is a gradient over the frame, also inside the rated sync
-    time. Raises ValueError when an argument is out of range or missing.
+    Times in s. The other edge loses less or nothing, so this is a gradient over the frame, also inside the rated
+    sync time. Raises ValueError when an argument is out of range or missing.
     """
     require(
         exposure_s=exposure_s,
@@ -86,10 +86,10 @@ def loss_along_frame_ev(
     trigger_delay_s: float,
     flash_duration_t01_s: float,
 ) -> NDArray[np.float64]:
-    """Stops lost at places along the curtains' travel, positive, infinite where the frame is dark.
+    """EV (stops) lost at places along the curtains' travel, positive, infinite where the frame is dark.
 
     place  any shape, 0 where the travel begins to 1 where it ends
-    Returns a new array of that shape. Raises ValueError when an argument is out of range or missing.
+    Times in s. Returns a new array of that shape. Raises ValueError when an argument is out of range or missing.
     """
     require(
         exposure_s=exposure_s,
@@ -109,7 +109,7 @@ def loss_along_frame_ev(
 
 
 def slit_share(exposure_s: float, curtain_travel_s: float) -> float:
-    """Width of the open slit as a share of the frame's height, t/T_c; 1 and above: fully open for a while."""
+    """Width of the open slit as a share of the frame's height, t/T_c, times in s; from 1 on wholly open once."""
     require(exposure_s=exposure_s, curtain_travel_s=curtain_travel_s)
     return exposure_s / curtain_travel_s
 
@@ -124,7 +124,7 @@ def high_speed_sync_share(exposure_s: float, curtain_travel_s: float) -> float:
 
 
 def between_lens_loss_ev(exposure_s: float, trigger_delay_s: float, flash_duration_t01_s: float) -> float:
-    """Stops of the flash that a shutter between the lenses cuts off, everywhere alike, positive.
+    """EV (stops) of the flash that a shutter between the lenses cuts off, everywhere alike, positive. Times in s.
 
     Source: handbooks, from memory; timing as in ISO 516. Raises ValueError.
     """

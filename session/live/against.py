@@ -144,7 +144,11 @@ def correction(motion: Motion, shape: tuple[int, int], region: Region, scales: S
 def scales_for(
     arrangement: Arrangement, sensor_width_mm: float | None, pixels_across: int | None, live_width_px: int
 ) -> Scales:
-    """The scales of a live picture of that width, not enlarged by the camera."""
+    """The scales of a live picture that the camera hasn't enlarged.
+
+    sensor_width_mm  None: not known
+    live_width_px    the live picture's width, px
+    """
     m = arrangement.magnification
     known = sensor_width_mm is not None and m > 0
     return Scales(
@@ -166,13 +170,17 @@ def as_live(reference: Codes, shape: tuple[int, int]) -> Codes:
 
 
 def blended(reference: Codes, live: Codes, share: float = 0.5) -> Codes:
-    """Both laid over each other, `share` of the reference; shapes as by `as_live`. Raises ValueError."""
+    """Both pictures laid over each other, `share` of the reference; both of one shape, as by `as_live`.
+
+    Raises ValueError.
+    """
     return np.asarray(Image.blend(Image.fromarray(live), Image.fromarray(reference), share))
 
 
 def difference(reference: Codes, live: Codes) -> Codes:
-    """Where they differ: mid grey where they agree, lighter where the live picture is, brightness taken out.
+    """Where two pictures of one shape differ: mid grey where they agree, lighter where the live picture is.
 
+    The difference of their mean brightness is taken out first.
     Raises ValueError when the shapes differ.
     """
     if reference.shape != live.shape:
@@ -183,7 +191,10 @@ def difference(reference: Codes, live: Codes) -> Codes:
 
 
 def grey_of(jpeg: bytes) -> Codes:
-    """A whole JPEG as grey, at about the size of a live picture. Raises OSError when it can't be read."""
+    """A whole JPEG as grey codes, (height, width), at about the size of a live picture.
+
+    Raises OSError when unreadable.
+    """
     with Image.open(io.BytesIO(jpeg), formats=("JPEG",)) as image:
         image.draft("L", (2 * MATCHED_AT_PX, 2 * MATCHED_AT_PX))
         return np.asarray(image.convert("L"))

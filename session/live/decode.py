@@ -118,7 +118,7 @@ class StreamWatch:
         self._trouble: Stream | None = None
 
     def begin(self, now_s: float) -> None:
-        """Live view was switched on."""
+        """Live view was switched on at `now_s` seconds."""
         self.__init__()  # type: ignore[misc]
         self._begun_s = now_s
 
@@ -127,15 +127,15 @@ class StreamWatch:
         return jpeg == self._last
 
     def broken(self, jpeg: bytes, now_s: float) -> None:
-        """A frame came that can't be used."""
+        """A frame came, at `now_s` seconds, that can't be used."""
         self._last, self._frame_s, self._trouble = jpeg, now_s, Stream.BROKEN
 
     def repeated(self, now_s: float) -> None:
-        """The frame before came again."""
+        """The frame before came again, at `now_s` seconds."""
         self._frame_s = now_s
 
     def fresh(self, jpeg: bytes, picture: LiveGrey, now_s: float) -> bool:
-        """A new picture came; returns whether it has another size than the one before."""
+        """A new picture came at `now_s` seconds; returns whether its size differs from the one before."""
         changed = self._size is not None and self._size != picture.shape
         self._last, self._frame_s, self._size = jpeg, now_s, picture.shape
         self._trouble = Stream.BLACK if picture.is_black else None
@@ -152,7 +152,7 @@ class StreamWatch:
         return (len(times) - 1) / max(now_s - times[0], times[-1] - times[0], 1e-6)
 
     def state(self, now_s: float) -> Stream:
-        """How the stream is doing now."""
+        """State of the stream at `now_s` seconds."""
         if self._frame_s is None:
             waited = self._begun_s is not None and now_s - self._begun_s > LOST_S
             return Stream.LOST if waited else Stream.NONE
@@ -166,7 +166,7 @@ class StreamWatch:
         return Stream.SLOW if settled and self.rate_per_s(now_s) < SLOW_PER_S else Stream.GOOD
 
     def text(self, now_s: float) -> str:
-        """One sentence for the person, "" while all is well."""
+        """One sentence for the person on the stream at `now_s` seconds, "" while all is well."""
         state = self.state(now_s)
         if state is Stream.SLOW:
             return f"Live view brings {self.rate_per_s(now_s):.1f} pictures a second: too few to judge stillness."

@@ -43,7 +43,7 @@ class Instruments:
         self._meter: FocusMeter | None = None
 
     def begin(self, now_s: float) -> None:
-        """Live view was switched on, or came back."""
+        """Live view was switched on, or came back, at `now_s` seconds."""
         self._stream.begin(now_s)
         self._stillness = StillnessWatch()
 
@@ -76,7 +76,7 @@ class Instruments:
         return LiveReading(at_s, state, text, resized, picture, focus, moves if state is Stream.GOOD else None)
 
     def without_frame(self, now_s: float) -> LiveReading:
-        """How things are when no new picture came."""
+        """The reading at `now_s` seconds when no new picture came."""
         return LiveReading(now_s, self._stream.state(now_s), self._stream.text(now_s))
 
     def forget_best(self) -> bool:

@@ -137,8 +137,10 @@ def _along(values: Floats, taps: NDArray[np.float64], axis: int) -> Floats:
 
 
 def smooth(values: Floats) -> Floats:
-    """Binomial low pass of five pixels each way, two pixels shorter at each edge; detail that differences of
-    neighbours would misjudge is gone after it."""
+    """Binomial low pass of five pixels each way, (height, width) to (height - 4, width - 4).
+
+    Detail that differences of neighbours would misjudge is gone after it.
+    """
     for _ in range(2):
         values = values[:-2] + 2 * values[1:-1] + values[2:]
         values = values[:, :-2] + 2 * values[:, 1:-1] + values[:, 2:]

@@ -134,8 +134,9 @@ def last_swing(right_px: Floats, down_px: Floats, least_px: float) -> slice:
 
 
 def share_shown(time_s: Floats) -> float:
-    """Least share of a swing that frames at these times show, at the worst frequency of a support and phase, 0 to 1.
+    """Least share of a swing that frames at these times show, at a support's worst frequency and phase, 0 to 1.
 
+    time_s  (n,), s
     A swing is seen as half the extent of its values at these times.
     """
     turn = 2 * np.pi * np.outer(SUPPORTS_HZ, time_s - time_s[0])

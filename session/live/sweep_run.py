@@ -24,16 +24,20 @@ class SweepRun:
         self.outcome: Outcome | None = None
 
     def begin(self, now_s: float) -> int:
-        """The first step."""
+        """The first step of the drive, at `now_s` seconds."""
         self._began_s = now_s
         return self._go_on(None, now_s)
 
     def driven(self, now_s: float, *, end_stop: bool = False) -> int:
-        """The drive has stopped."""
+        """The drive has stopped, at `now_s` seconds; returns the next step."""
         return self._go_on(Driven(end_stop), now_s) if self._look is None else 0
 
     def seen(self, contrast: float | None, now_s: float) -> int:
-        """A live frame came, that was taken after the drive had stopped; None: it could not be judged."""
+        """A live frame came that was taken after the drive had stopped; returns the next step.
+
+        contrast  fine contrast of the region, no unit; None: it could not be judged
+        now_s     when the frame came, s
+        """
         if self._look is None or self.outcome is not None:
             return 0
         self._left_out += 1
@@ -46,7 +50,7 @@ class SweepRun:
         return 0
 
     def stop(self, now_s: float) -> None:
-        """A key was pressed, or the camera went: nothing more is driven."""
+        """A key was pressed, or the camera went, at `now_s` seconds: nothing more is driven."""
         if self.outcome is None:
             self._go_on(Stop(), now_s)
 

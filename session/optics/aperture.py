@@ -59,6 +59,7 @@ def combined_blur_mm(
 
     defocus_blur_mm     geometric blur diameter, mm, >= 0 (depth.blur_diameter_mm)
     effective_f_number  N_e
+    wavelength_um       λ in µm
     Raises ValueError when an argument is out of range.
     Source: `wave` Hopkins 1955, from memory; `rss` Hansma 1996, from memory.
     """
@@ -77,6 +78,8 @@ def half_contrast_cycles_per_mm(
 ) -> float:
     """Frequency at the sensor where contrast has fallen to one half, cycles/mm, by wave optics.
 
+    defocus_blur_mm  geometric blur diameter at the sensor, mm
+    wavelength_um    λ in µm
     Raises ValueError when an argument is out of range.
     """
     require(defocus_blur_mm=defocus_blur_mm)
@@ -91,6 +94,7 @@ def best_aperture(
 
     depth_mm       on the piece, near to far, mm
     magnification  m > 0
+    wavelength_um  λ in µm
     Returns the effective f-number (closeup.marked_f_number gives what to set) and the blur at the ends.
     Raises ValueError when an argument is out of range. Source: as combined_blur_mm.
     """
@@ -108,9 +112,10 @@ def best_aperture(
 def most_depth(
     blur_circle_mm: float, magnification: float, wavelength_um: float = GREEN_UM, rule: Rule = "wave"
 ) -> Opening:
-    """The opening that makes most of the piece sharp when the total blur may be so large.
+    """The opening that makes most of the piece sharp when the total blur may be as large as a given circle.
 
     blur_circle_mm  total blur allowed at the sensor, diffraction included, mm
+    wavelength_um   λ in µm
     Returns the effective f-number and the depth it gives. Raises ValueError when an argument is out of
     range. Source: as combined_blur_mm; the maximum is worked out.
     """
@@ -135,7 +140,9 @@ def depth_with_diffraction_mm(
 ) -> float:
     """Depth on the piece in which total blur stays within the circle by wave optics, mm.
 
-    0 when diffraction alone is already larger: no focus step brings that back.
+    blur_circle_mm  total blur allowed at the sensor, mm
+    wavelength_um   λ in µm
+    Returns 0 when diffraction alone is already larger: no focus step brings that back.
     Raises ValueError when an argument is out of range.
     """
     require(effective_f_number=effective_f_number, blur_circle_mm=blur_circle_mm, wavelength_um=wavelength_um)
@@ -146,7 +153,7 @@ def depth_with_diffraction_mm(
 
 
 def quarter_wave_depth_mm(effective_f_number: float, magnification: float, wavelength_um: float = GREEN_UM) -> float:
-    """Depth in which the wavefront errs by at most a quarter wave, mm: 4·λ·N_e²/m².
+    """Depth in which the wavefront errs by at most a quarter wave, mm: 4·λ·N_e²/m², with λ in µm.
 
     The step for a series limited by diffraction only. Source: Rayleigh's criterion, from memory.
     Raises ValueError.

@@ -38,29 +38,34 @@ class EquivalentLens:
 
     @property
     def subject_distance_mm(self) -> float:
-        """Piece to reference plane; infinite at m = 0."""
+        """Piece to reference plane, mm; infinite at m = 0."""
         return _newton_mm(self) + self.front_focus_mm
 
     @property
     def entrance_pupil_distance_mm(self) -> float:
-        """Piece to entrance pupil; infinite at m = 0."""
+        """Piece to entrance pupil, mm; infinite at m = 0."""
         return _newton_mm(self) + self.pupil_mm
 
     @property
     def pupil_magnification(self) -> float:
-        """Exit / entrance pupil diameter of the whole, as it stands now."""
+        """Exit / entrance pupil diameter of the whole, as it stands now, no unit."""
         return self.focal_length_mm / self.pupil_mm
 
     @property
     def f_number(self) -> float:
-        """Of the whole at infinity: focal length / entrance pupil diameter."""
+        """f-number of the whole at infinity: focal length / entrance pupil diameter."""
         return self.effective_f_number / (1 + self.magnification * self.pupil_mm / self.focal_length_mm)
 
 
 def bare(
     focal_length_mm: float, f_number: float, magnification: float, pupil_magnification: float = 1.0
 ) -> EquivalentLens:
-    """A lens in normal orientation, on tubes or not. Raises ValueError when an argument is out of range."""
+    """A lens in normal orientation, on tubes or not.
+
+    focal_length_mm  focal length in use, mm
+    f_number         N as marked; with the two magnifications no unit
+    Raises ValueError when an argument is out of range.
+    """
     require(
         focal_length_mm=focal_length_mm,
         f_number=f_number,
@@ -81,6 +86,7 @@ def reversed_lens(
 ) -> EquivalentLens:
     """A lens with its front to the camera: N_e = N·(1/P + m).
 
+    focal_length_mm  focal length in use, mm
     f_number and pupil_magnification as in normal orientation: turned round, the pupils change places, so
     that the ratio becomes 1/P and the f-number at infinity N/P. Derived; a marginal-ray trace agrees.
     Raises ValueError when an argument is out of range.
@@ -177,8 +183,9 @@ def equivalent_lens(
 ) -> EquivalentLens:
     """One lens with what is added to it, from the ratio that the picture has in the end.
 
-    magnification  of the whole; what the lens itself must be focused to is worked out
-    lens_reversed  the lens is turned round; converter and close-up lens then go on as before
+    focal_length_mm  of the lens by itself, mm
+    magnification    of the whole; what the lens itself must be focused to is worked out
+    lens_reversed    the lens is turned round; converter and close-up lens then go on as before
     Raises ValueError when an argument is out of range, and when the added parts alone exceed the ratio.
     """
     require(focal_length_mm=focal_length_mm, magnification=magnification, converter=converter, dioptres=dioptres)
@@ -225,7 +232,7 @@ def extension_for_magnification_mm(focal_length_mm: float, lens_magnification: f
 
 
 def reversed_magnification(focal_length_mm: float, image_distance_mm: float) -> float:
-    """Ratio of a reversed lens from the distance of the sensor to its now-rear principal plane: v/f − 1.
+    """Ratio of a reversed lens from the distance of the sensor to its now-rear principal plane: v/f − 1, both in mm.
 
     Raises ValueError when v <= f, where it forms no image of a near piece.
     """

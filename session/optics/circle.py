@@ -32,13 +32,22 @@ RADII = 2.0
 
 
 def blur_circle_from_limit_mm(blur_radius_px: float, pixel_pitch_um: float) -> float:
-    """The blur circle on the sensor, mm, of a set-up's blur limit, a radius in its pixels. Raises ValueError."""
+    """The blur circle on the sensor, mm, of a set-up's blur limit, a radius in its pixels.
+
+    pixel_pitch_um  distance between pixel centres, µm
+    Raises ValueError.
+    """
     require(blur_radius_px=blur_radius_px, pixel_pitch_um=pixel_pitch_um)
     return RADII * blur_radius_px * pixel_pitch_um / 1000
 
 
 def blur_limit_from_piece_px(blur_radius_on_piece_mm: float, magnification: float, pixel_pitch_um: float) -> float:
-    """The blur limit, a radius in pixels of the sensor, that comes to that radius on the piece. Raises ValueError."""
+    """The blur limit, a radius in pixels of the sensor, for a radius of blur on the piece.
+
+    blur_radius_on_piece_mm  radius on the piece, mm
+    pixel_pitch_um           distance between pixel centres, µm
+    Raises ValueError.
+    """
     require(blur_radius_on_piece_mm=blur_radius_on_piece_mm, pixel_pitch_um=pixel_pitch_um)
     return 1000 * blur_radius_on_piece_mm * positive_magnification(magnification) / pixel_pitch_um
 
@@ -71,7 +80,10 @@ def blur_circle_from_print_mm(
 
 
 def blur_circle_from_pixels_mm(pixel_pitch_um: float, blur_pixels: float = PIXEL_RULE) -> float:
-    """So many pixels of the sensor, mm, for work inspected at 100 %. Raises ValueError."""
+    """Blur circle, mm, as a number of sensor pixels, for work inspected at 100 %; pixel pitch in µm.
+
+    Raises ValueError.
+    """
     require(pixel_pitch_um=pixel_pitch_um, blur_pixels=blur_pixels)
     return blur_pixels * pixel_pitch_um / 1000
 

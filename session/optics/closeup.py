@@ -42,7 +42,7 @@ def marked_f_number(effective_f_number: float, magnification: float, pupil_magni
 
 
 def exposure_increase_ev(magnification: float, pupil_magnification: float = 1.0) -> float:
-    """Stops to add for the lens being close: 2·log2(1 + m/P), >= 0.
+    """EV (stops) to add because the lens is close: 2·log2(1 + m/P), >= 0.
 
     Light falls as 1/N_e²; see effective_f_number. Raises ValueError when an argument is out of range.
     """
@@ -66,7 +66,7 @@ def image_distance_mm(focal_length_mm: float, magnification: float) -> float:
 
 
 def magnification_at_subject_distance(focal_length_mm: float, subject_distance_mm: float) -> float:
-    """m = f / (u − f) for a piece at u from the front principal plane.
+    """m = f / (u − f) for a piece at u from the front principal plane; f and u in mm, m no unit.
 
     Raises ValueError when u <= f: such a piece gives no image on a sensor.
     """

@@ -32,7 +32,7 @@ class DepthOfField:
 
     @property
     def depth_mm(self) -> float:
-        """From the near to the far limit."""
+        """Depth from the near to the far limit, mm."""
         return self.near_mm + self.far_mm
 
 
@@ -58,7 +58,10 @@ def depth_of_field(
 
 
 def depth_of_lens(lens: EquivalentLens, blur_circle_mm: float) -> DepthOfField:
-    """Exact limits for any arrangement; see depth_of_field. Raises ValueError."""
+    """Exact limits for any arrangement, from the blur circle at the sensor, mm; see depth_of_field.
+
+    Raises ValueError.
+    """
     require(blur_circle_mm=blur_circle_mm)
     opening = positive_magnification(lens.magnification) ** 2 / lens.effective_f_number
     closing = blur_circle_mm / lens.entrance_pupil_distance_mm
@@ -83,7 +86,7 @@ def close_up_depth_error(
     magnification: float,
     blur_circle_mm: float,
 ) -> float:
-    """How much the close-up form falls short, as a share of the exact depth: (c·N/(m·f))², at most 1.
+    """How much the close-up form falls short, as a share of the exact depth: (c·N/(m·f))², at most 1; c and f in mm.
 
     The same for every pupil magnification. Raises ValueError when an argument is out of range. Derived.
     """

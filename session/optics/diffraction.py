@@ -67,13 +67,13 @@ def effective_f_number_for_airy(airy_diameter_um: float, wavelength_um: float = 
 
 
 def cut_off_cycles_per_mm(effective_f_number: float, wavelength_um: float = GREEN_UM) -> float:
-    """Frequency at the sensor above which nothing is transferred, cycles/mm: 1000/(λ·N_e)."""
+    """Frequency at the sensor above which nothing is transferred, cycles/mm: 1000/(λ·N_e), λ in µm."""
     require(effective_f_number=effective_f_number, wavelength_um=wavelength_um)
     return 1000 / (wavelength_um * effective_f_number)
 
 
 def defocus_waves(blur_diameter_mm: float, effective_f_number: float, wavelength_um: float = GREEN_UM) -> float:
-    """W from the geometric blur diameter at the sensor: b/(8·λ·N_e). Raises ValueError.
+    """W in waves from the geometric blur diameter at the sensor: b/(8·λ·N_e), b in mm, λ in µm. Raises ValueError.
 
     Source: wavefront of a displaced focus to second order, as in the documentation of prysm.
     """
@@ -82,7 +82,7 @@ def defocus_waves(blur_diameter_mm: float, effective_f_number: float, wavelength
 
 
 def blur_from_waves_mm(defocus_waves: float, effective_f_number: float, wavelength_um: float = GREEN_UM) -> float:
-    """Geometric blur diameter at the sensor, mm, from W: 8·W·λ·N_e. Raises ValueError."""
+    """Geometric blur diameter at the sensor, mm, from W in waves: 8·W·λ·N_e, λ in µm. Raises ValueError."""
     require(defocus_waves=defocus_waves, effective_f_number=effective_f_number, wavelength_um=wavelength_um)
     return 8 * defocus_waves * wavelength_um * effective_f_number / 1000
 
@@ -145,7 +145,7 @@ def mtf50(defocus_waves: float) -> float:
 
 @lru_cache(maxsize=4096)
 def waves_at_mtf50(relative_frequency: float) -> float:
-    """Defocus that brings half contrast down to a frequency, the inverse of mtf50; 0 where focus itself does.
+    """Defocus in waves that brings half contrast down to a frequency, the inverse of mtf50; 0 where focus itself does.
 
     relative_frequency  in units of the cut-off, > 0
     Raises ValueError when it is out of range.
@@ -158,7 +158,7 @@ def waves_at_mtf50(relative_frequency: float) -> float:
 
 
 def strehl_ratio(defocus_waves: float) -> float:
-    """Peak of the image of a point against the peak in focus: (sin πW/πW)².
+    """Peak of the image of a point as a share of the peak in focus: (sin πW/πW)², W in waves.
 
     Source: Born & Wolf, Principles of Optics, from memory. Raises ValueError.
     """

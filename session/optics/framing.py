@@ -37,7 +37,7 @@ def magnification_for_piece(
     piece_height_mm: float,
     fill: float = 0.8,
 ) -> float:
-    """Largest ratio that still holds the whole piece with room around it.
+    """Largest ratio that still holds the whole piece with room around it. Sides of sensor and piece in mm.
 
     fill  share of the picture's width or height that the piece may take, whichever it meets first;
           0.8 by default (common practice, no source)
@@ -54,7 +54,7 @@ def magnification_for_piece(
 
 
 def pixel_pitch_um(sensor_width_mm: float, pixels: float) -> float:
-    """Distance between pixel centres, µm, of a sensor with that many pixels along its width."""
+    """Distance between pixel centres, µm, of a sensor of that width, mm, with that many pixels along it."""
     require(sensor_width_mm=sensor_width_mm, pixels=pixels)
     return 1000 * sensor_width_mm / pixels
 
@@ -66,7 +66,7 @@ def pixel_footprint_um(pixel_pitch_um: float, magnification: float) -> float:
 
 
 def pixels_on_piece(piece_width_mm: float, magnification: float, pixel_pitch_um: float) -> float:
-    """Pixels that fall on a piece of that width, not rounded: 1000·w·m / p."""
+    """Pixels that fall on a piece, not rounded: 1000·w·m / p. The piece's width w in mm, the pixel pitch p in µm."""
     require(piece_width_mm=piece_width_mm, pixel_pitch_um=pixel_pitch_um)
     return 1000 * piece_width_mm * positive_magnification(magnification) / pixel_pitch_um
 

@@ -29,7 +29,7 @@ class Polarised:
 
     @property
     def mean(self) -> float:
-        """For unpolarised light."""
+        """Mean of both polarisations, the share for unpolarised light."""
         return (self.s + self.p) / 2
 
     @property
@@ -55,30 +55,30 @@ def surface_reflectance(angle_deg: float, refractive_index: float) -> Polarised:
 
 
 def plate_reflectance(angle_deg: float, refractive_index: float) -> Polarised:
-    """Share reflected by the whole plate: 2R/(1 + R). Raises ValueError."""
+    """Share of light reflected by the whole plate: 2R/(1 + R). Angle of incidence in degrees. Raises ValueError."""
     one = surface_reflectance(angle_deg, refractive_index)
     return Polarised(2 * one.s / (1 + one.s), 2 * one.p / (1 + one.p))
 
 
 def plate_transmittance(angle_deg: float, refractive_index: float) -> Polarised:
-    """Share that passes the whole plate: (1 − R)/(1 + R). Raises ValueError."""
+    """Share of light that passes the whole plate: (1 − R)/(1 + R). Angle of incidence in degrees. Raises ValueError."""
     one = surface_reflectance(angle_deg, refractive_index)
     return Polarised((1 - one.s) / (1 + one.s), (1 - one.p) / (1 + one.p))
 
 
 def second_image_strength(angle_deg: float, refractive_index: float) -> Polarised:
-    """Reflection off the back of the plate against the one off its front: (1 − R)², nearly as strong.
+    """Reflection off the back of the plate as a share of the reflection off its front: (1 − R)², nearly as strong.
 
-    Raises ValueError.
+    Angle of incidence in degrees. Raises ValueError.
     """
     one = surface_reflectance(angle_deg, refractive_index)
     return Polarised((1 - one.s) ** 2, (1 - one.p) ** 2)
 
 
 def ghost_strength(angle_deg: float, refractive_index: float) -> Polarised:
-    """First ghost in the light that passes, after two inner reflections, against the main image: R².
+    """First ghost in the light that passes, after two inner reflections, as a share of the main image: R².
 
-    Raises ValueError.
+    Angle of incidence in degrees. Raises ValueError.
     """
     one = surface_reflectance(angle_deg, refractive_index)
     return Polarised(one.s**2, one.p**2)

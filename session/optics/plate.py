@@ -28,10 +28,11 @@ class AimPoint:
 
 
 def loss_both_passes_ev(angle_deg: float, refractive_index: float, piece: Piece = "diffuse") -> float:
-    """Stops to add for unpolarised light that is reflected once and transmitted once, positive.
+    """EV (stops) to add for unpolarised light that is reflected once and transmitted once, positive.
 
-    piece  "diffuse" scrambles the polarisation: mean R · mean T; "mirror" keeps it: mean of R·T, a little
-           less light
+    angle_deg  angle of incidence, degrees
+    piece      "diffuse" scrambles the polarisation: mean R · mean T; "mirror" keeps it: mean of R·T, a little
+               less light
     Raises ValueError when an argument is out of range. Source: Fresnel's equations, see fresnel.
     """
     reflected = plate_reflectance(angle_deg, refractive_index)
@@ -42,9 +43,10 @@ def loss_both_passes_ev(angle_deg: float, refractive_index: float, piece: Piece 
 
 
 def loss_with_polariser_ev(angle_deg: float, refractive_index: float) -> float:
-    """Stops to add when the light is polarised across the plane of incidence and a mirror-like piece keeps it.
+    """EV (stops) to add when the light is polarised across the plane of incidence and a mirror-like piece keeps it.
 
-    Counted from the light behind its polariser: the filter's own loss comes on top. Raises ValueError.
+    Angle of incidence in degrees. Counted from the light behind its polariser: the filter's own loss comes on top.
+    Raises ValueError.
     """
     reflected = plate_reflectance(angle_deg, refractive_index)
     passed = plate_transmittance(angle_deg, refractive_index)
@@ -52,7 +54,7 @@ def loss_with_polariser_ev(angle_deg: float, refractive_index: float) -> float:
 
 
 def shift_mm(angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
-    """How far the plate displaces the picture sideways, mm: t·sin θ·(1 − cos θ/√(n² − sin²θ)).
+    """How far the plate displaces the picture sideways, mm: t·sin θ·(1 − cos θ/√(n² − sin²θ)), t in mm, θ in degrees.
 
     Source: textbook problem on the parallel plate; a ray trace agrees. Raises ValueError.
     """
@@ -61,9 +63,9 @@ def shift_mm(angle_deg: float, refractive_index: float, thickness_mm: float) -> 
 
 
 def double_image_mm(angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
-    """Distance between the highlights off the front and the back of the plate, mm: t·sin 2θ/√(n² − sin²θ).
+    """Distance across the beam between the highlights off the plate's front and back, mm: t·sin 2θ/√(n² − sin²θ).
 
-    Across the beam. Both are nearly equally strong. Derived. Raises ValueError.
+    t in mm, θ in degrees. Both highlights are nearly equally strong. Derived. Raises ValueError.
     """
     sine, cosine, root = _refraction(angle_deg, refractive_index, thickness_mm)
     return thickness_mm * 2 * sine * cosine / root
@@ -78,9 +80,9 @@ def focus_shift_mm(refractive_index: float, thickness_mm: float) -> float:
 def astigmatism_mm(angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
     """Sagittal minus tangential plane of focus, mm; negative: the tangential one is farther from the lens.
 
-    t/√(n² − sin²θ) · (n²·cos²θ/(n² − sin²θ) − 1). Compare it with the depth of field: above about a third
-    of it, use thinner glass (common practice, no source). Derived; a skew-ray trace agrees.
-    Raises ValueError.
+    t/√(n² − sin²θ) · (n²·cos²θ/(n² − sin²θ) − 1), with t in mm and θ in degrees. Compare the result with the depth
+    of field: above about a third of it, use thinner glass (common practice, no source). Derived; a skew-ray trace
+    agrees. Raises ValueError.
     """
     _, cosine, root = _refraction(angle_deg, refractive_index, thickness_mm)
     return thickness_mm / root * ((refractive_index * cosine / root) ** 2 - 1)
@@ -115,7 +117,8 @@ def clear_aperture_mm(
 def plate_length_mm(clear_aperture_mm: float, angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
     """Length of plate along its tilt that clears the beam, mm: A/cos θ plus the shift. Across it A will do.
 
-    Add a margin for the converging beam and the clamps. Derived. Raises ValueError.
+    A and the thickness in mm, the angle of incidence in degrees. Add a margin for the converging beam and the
+    clamps. Derived. Raises ValueError.
     """
     require(clear_aperture_mm=clear_aperture_mm)
     shift = shift_mm(angle_deg, refractive_index, thickness_mm)

@@ -55,8 +55,9 @@ def sharp_series(
 ) -> SharpSeries:
     """Depth of one frame by wave optics, and the frames that cover the depth needed with it.
 
-    needed_mm                that must be sharp on the piece, mm
+    needed_mm                depth on the piece that must be sharp, mm
     blur_circle_on_piece_mm  total blur allowed, diffraction included, as a diameter, mm
+    wavelength_um            λ in µm
     Raises ValueError when an argument is out of range or the series would be absurdly long.
     """
     deep_mm = depth_mm(blur_circle_on_piece_mm, opening(effective_f_number, magnification), wavelength_um)
@@ -75,7 +76,8 @@ def opening(effective_f_number: float, magnification: float) -> float:
 def blur_at_ends_mm(depth_mm: float, opening: float, wavelength_um: float) -> float:
     """Total blur on the piece at both ends of a slice, the plane of focus in its middle, mm.
 
-    depth_mm  near to far end, >= 0
+    depth_mm       near to far end, mm, >= 0
+    wavelength_um  λ in µm
     """
     unit_mm = wavelength_um / 1000 * opening
     geometric = depth_mm / (2 * opening * unit_mm)
@@ -86,7 +88,8 @@ def blur_at_ends_mm(depth_mm: float, opening: float, wavelength_um: float) -> fl
 def depth_mm(blur_mm: float, opening: float, wavelength_um: float) -> float:
     """Depth in which the total blur on the piece stays within blur_mm, mm: the inverse of blur_at_ends_mm.
 
-    0 when diffraction alone is larger.
+    wavelength_um  λ in µm
+    Returns 0 when diffraction alone is larger.
     """
     unit_mm = wavelength_um / 1000 * opening
     total = blur_mm / unit_mm

@@ -74,8 +74,9 @@ class SwingFit:
 def fitted(time_s: Floats, place_px: Floats, frequency_hz: float, damping_ratio: float) -> SwingFit:
     """The likeliest swing near a frequency and damping ratio.
 
-    time_s    (n,) from 0 on
-    place_px  (2, n), more than NUMBERS / 2 of them
+    time_s         (n,) from 0 on, s
+    place_px       (2, n), more than NUMBERS / 2 of them, px
+    frequency_hz   Hz
     """
     numbers = _begun(time_s, place_px, frequency_hz, damping_ratio)
     slowest, cost = numbers[0] - NEAR, math.inf

@@ -29,7 +29,7 @@ def shift_blur_px(shift_um: float, magnification: float, pixel_pitch_um: float) 
 
 
 def motion_blur_px(speed_mm_per_s: float, exposure_s: float, magnification: float, pixel_pitch_um: float) -> float:
-    """Blur of a piece that moves across at even speed, px: m·s·t/p.
+    """Blur of a piece that moves across at even speed, px: m·s·t/p, speed s in mm/s, time t in s, pixel pitch p in µm.
 
     exposure_s  how long the light falls: the shutter's time under lasting light, t0.1 under flash
     Raises ValueError when an argument is out of range.
@@ -47,8 +47,10 @@ def rotation_blur_px(
 ) -> float:
     """Blur when the camera turns by an angle about an axis across the view, px: m·θ·(u_E + r)/p.
 
-    entrance_pupil_distance_mm  u_E, piece to entrance pupil
-    behind_pupil_mm             r, entrance pupil to the axis, towards the camera
+    rotation_deg                θ, degrees
+    pixel_pitch_um              p, µm
+    entrance_pupil_distance_mm  u_E, piece to entrance pupil, mm
+    behind_pupil_mm             r, entrance pupil to the axis, towards the camera, mm
     Raises ValueError when an argument is out of range.
     """
     require(
@@ -63,19 +65,19 @@ def rotation_blur_px(
 
 
 def decay_time_constant_s(frequency_hz: float, damping_ratio: float) -> float:
-    """Time in which the swing falls to 1/e, s: 1/(ζω). Raises ValueError."""
+    """Time in which the swing falls to 1/e, s: 1/(ζω), from its frequency in Hz. Raises ValueError."""
     require(frequency_hz=frequency_hz, damping_ratio=damping_ratio)
     return 1 / (damping_ratio * 2 * math.pi * frequency_hz)
 
 
 def log_decrement(damping_ratio: float) -> float:
-    """Natural logarithm of one swing over the next: 2πζ/√(1 − ζ²). Raises ValueError."""
+    """Natural logarithm of the ratio of one swing to the next: 2πζ/√(1 − ζ²). Raises ValueError."""
     require(damping_ratio=damping_ratio)
     return 2 * math.pi * damping_ratio / math.sqrt(1 - damping_ratio**2)
 
 
 def damping_ratio_from_swings(first_amplitude_um: float, later_amplitude_um: float, swings: int) -> float:
-    """Damping ratio of a support from two swings that were measured, so many full swings apart.
+    """Damping ratio of a support from the amplitudes in µm of two swings, `swings` full swings apart.
 
     Raises ValueError when the later swing isn't smaller or an amplitude or the count isn't positive.
     """
@@ -90,13 +92,22 @@ def damping_ratio_from_swings(first_amplitude_um: float, later_amplitude_um: flo
 
 
 def share_left(frequency_hz: float, damping_ratio: float, delay_s: float) -> float:
-    """Share of the swing that is left after a wait, 0 to 1: e to the −ζωt. Raises ValueError."""
+    """Share of the swing that is left after a wait, 0 to 1: e to the −ζωt.
+
+    frequency_hz  of the support, Hz
+    delay_s       the wait t, s
+    Raises ValueError.
+    """
     require(delay_s=delay_s)
     return math.exp(-delay_s / decay_time_constant_s(frequency_hz, damping_ratio))
 
 
 def delay_for_share_s(frequency_hz: float, damping_ratio: float, share: float = 0.01) -> float:
-    """Wait until only that share of the swing is left, s: ln(1/share)/(ζω). Raises ValueError."""
+    """Wait until only a given share of the swing is left, s: ln(1/share)/(ζω).
+
+    frequency_hz  of the support, Hz
+    Raises ValueError.
+    """
     require(share=share)
     return math.log(1 / share) * decay_time_constant_s(frequency_hz, damping_ratio)
 
@@ -104,7 +115,7 @@ def delay_for_share_s(frequency_hz: float, damping_ratio: float, share: float = 
 def smear_um(amplitude_um: float, frequency_hz: float, exposure_s: float) -> float:
     """Longest path on which a swinging point is drawn out while the light falls, µm.
 
-    2A·sin(πft) for times below half a period, the whole swing 2A above. Raises ValueError.
+    2A·sin(πft) for times below half a period, the whole swing 2A above; A in µm, f in Hz, t in s. Raises ValueError.
     """
     require(amplitude_um=amplitude_um, frequency_hz=frequency_hz, exposure_s=exposure_s)
     half_turns = frequency_hz * exposure_s
@@ -122,8 +133,10 @@ def hold_off_s(
 ) -> float:
     """Wait after a touch until the smear stays within blur_px, s; 0 when it does at once.
 
-    amplitude_um  swing against the piece just after the touch, as it would shift the picture on the piece
-    exposure_s    how long the light falls: the shutter's time, or t0.1 when only flash counts
+    amplitude_um    swing against the piece just after the touch, µm, as it would shift the picture on the piece
+    frequency_hz    of the support, Hz
+    exposure_s      how long the light falls, s: the shutter's time, or t0.1 when only flash counts
+    pixel_pitch_um  distance between pixel centres, µm
     Raises ValueError when an argument is out of range.
     """
     require(blur_px=blur_px)

@@ -56,7 +56,7 @@ class Edge:
     log_odds: float
 
     def lit_at(self, rows: NDArray[np.float64]) -> NDArray[np.float64]:
-        """EV that the rows would have without the band."""
+        """EV that each row would have without the band, (n,) for rows (n,)."""
         level: NDArray[np.float64] = self.lit_ev + self.slope_ev * (rows - self.begin)
         return level
 

@@ -31,7 +31,7 @@ class Band:
 
 
 def turned(light: NDArray[np.float32], side: str) -> NDArray[np.float32]:
-    """The picture turned so that the side lies at the end of the rows."""
+    """The picture, (height, width), turned so that the named side lies at the end of the rows."""
     if side in ("right", "left"):
         light = light.T
     return light[::-1] if side in ("top", "left") else light

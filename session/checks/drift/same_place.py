@@ -31,7 +31,7 @@ class SamePlace:
 
     @property
     def moved_px(self) -> tuple[int, int]:
-        """How far right and down it lies in the other picture."""
+        """How far right and down the place lies in the other picture, px."""
         return self.other.left - self.one.left, self.other.top - self.one.top
 
 

@@ -18,7 +18,7 @@ _LUMA = np.array([77, 150, 29], np.uint16)
 
 
 def sharpest_place(both: Pair) -> tuple[float, float] | None:
-    """The middle of the tile that gained most, (x, y) in fractions of the frame; None when none surely did."""
+    """The middle of the tile that gained most, (x, y) as shares of the frame, 0 to 1; None when no tile surely did."""
     if not both.same_size:
         return None
     times = both.reference.overview.scale / both.reference.small_scale
@@ -46,7 +46,7 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
 
 
 def place_text(place: tuple[float, float]) -> str:
-    """`in the middle`, `at the upper left`, `at the right`."""
+    """A place, (x, y) as shares of the frame, in words: `in the middle`, `at the upper left`, `at the right`."""
     across = ("left", "", "right")[min(2, int(place[0] * 3))]
     along = ("upper", "", "lower")[min(2, int(place[1] * 3))]
     if not across and not along:

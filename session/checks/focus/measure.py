@@ -202,14 +202,14 @@ def relative_blur(
 
 
 def chosen(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
-    """Only some of the patches."""
+    """Only the patches for which `which`, (patches,), is true."""
     return replace(patches, energy=patches.energy[which], noise=patches.noise[which])
 
 
 def detectability(
     reference: PatchEnergies, frame: PatchEnergies, radius_px: float, changes: Changes = NOTHING
 ) -> float:
-    """In how many standard deviations a blur of this radius would show, given the detail and both noises."""
+    """How many standard deviations apart a blur of this radius, px, would stand, given the detail and both noises."""
     expected = _predicted(reference, np.array([radius_px]))[:, 0] + frame.noise[:, None]
     cost = _fit(_predicted(reference, np.zeros(1)), reference, frame, expected[:, None, :], changes)
     return float(np.sqrt(cost.mean()))

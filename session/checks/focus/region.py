@@ -75,9 +75,9 @@ class RegionBlur:
     in_part: bool = False
 
     def tells(self, limit_px: float) -> bool:
-        """Whether a blur at the limit would show here, or would show faintly and a larger one shows beyond doubt.
+        """Whether a blur at the limit, px, would show here, or would show faintly and a larger one shows beyond doubt.
 
-        What is within the limit must also have been measured as well as was promised: a small blur takes energy with
+        A blur within the limit must also have been measured as well as was promised: a small blur takes energy with
         its square, so where the limit shows in d standard deviations, no blur is known to the limit over √d.
         """
         if self.blur_px - 2 * self.blur_px_sd > limit_px:
@@ -124,7 +124,8 @@ class _CloseUps:
 def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = False) -> RegionBlur:
     """Measure the region of a registered pair.
 
-    relit  shading changed its pattern: then parts of the region are not told apart, for moved shadows look like it
+    blur_limit_px  the view's limit, a radius in px
+    relit          shading changed its pattern: then parts of the region are not told apart, as moved shadows look alike
     Raises UnreadablePicture when the region can't be decoded.
     """
     at_hand, scale = _aligned(both, region, blur_limit_px)

@@ -84,14 +84,14 @@ def judge(
 
 
 def verdict_of(blur_px: float, limit_px: float) -> FocusVerdict:
-    """What a blur comes to against the view's limit."""
+    """The verdict on a blur by the view's limit, both radii in px."""
     if blur_px <= limit_px:
         return FocusVerdict.SHARP
     return FocusVerdict.MISSED if blur_px > MISSED_AT_LIMITS * limit_px else FocusVerdict.SOFT
 
 
 def findings(focus: FocusJudgement, limit_px: float) -> tuple[Finding, ...]:
-    """One finding unless the region is sharp."""
+    """One finding unless the region is sharp; the limit is a radius in px."""
     if focus.verdict is FocusVerdict.SHARP:
         return ()
     if focus.blur_px is None:
@@ -105,9 +105,10 @@ def findings(focus: FocusJudgement, limit_px: float) -> tuple[Finding, ...]:
 
 
 def defocus_mm_of(blur_radius_mm: float, lens: EquivalentLens) -> float:
-    """How far out of focus a point on the piece is whose blur looks like a disc of this radius on the sensor.
+    """How far out of focus, in mm, a point on the piece lies whose blur looks like a disc of this radius on the sensor.
 
-    Near focus diffraction spreads the light anyway, so that it takes more defocus than geometry says to look
+    blur_radius_mm  radius of the disc on the sensor, mm
+    Near focus diffraction spreads the light anyway, so that more defocus than geometry says is needed to look
     like a given disc. The disc is taken for the defocus that passes as much, relative to the lens in focus, at
     the frequency where the disc passes half the energy, or at half the cut-off if that is lower (wave optics).
     Far out of focus both agree. Close-up form: distance = diameter · N_e / m².

@@ -43,6 +43,7 @@ class Cells:
 
     @property
     def known(self) -> NDArray[np.bool_]:
+        """The cells whose light could be measured, (rows, columns) of bool."""
         return np.isfinite(self.ev)
 
     @property
@@ -64,6 +65,7 @@ class Plane:
     scatter_ev: float
 
     def at(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+        """EV of the plane at places x and y, arrays of one shape, which the result has too."""
         return self.level_ev + self.across_ev * x + self.down_ev * y
 
 

@@ -32,7 +32,7 @@ def _f(share: float) -> float:
 
 
 def ciede2000(one: Lab, other: Lab) -> float:
-    """ΔE00 between two colours in L*a*b*; symmetric, 0 for the same colour, about 1 where it is just seen."""
+    """ΔE00 between two colours in L*a*b*, no unit; symmetric, 0 for the same colour, about 1 where it is just seen."""
     (l1, a1, b1), (l2, a2, b2) = one, other
     mean_chroma = (math.hypot(a1, b1) + math.hypot(a2, b2)) / 2
     grown = 1.5 - 0.5 * math.sqrt(mean_chroma**7 / (mean_chroma**7 + 25.0**7))

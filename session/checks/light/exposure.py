@@ -51,10 +51,12 @@ class Exposure:
 
     @property
     def region_specular_share(self) -> float:
+        """Share of the region that is clipped in specular highlights, not in surfaces, 0 to 1."""
         return self.region_clipped_share - self.region_surface_share
 
     @property
     def whole_specular_share(self) -> float:
+        """Share of the whole picture that is clipped in specular highlights, not in surfaces, 0 to 1."""
         return self.whole_clipped_share - self.whole_surface_share
 
 

@@ -11,7 +11,7 @@ FETCH_AGAIN = Remedy(RemedyKind.BY_HAND, "keep the card and fetch the file again
 
 
 def whole(path: str, source: Source, expected_bytes: int | None) -> tuple[Finding, ...]:
-    """Findings on a file whose header could be read."""
+    """Findings on a file whose header could be read; the camera announced `expected_bytes` bytes, None: no size."""
     size_bytes = Path(path).stat().st_size
     if expected_bytes and size_bytes != expected_bytes:
         text = f"The file is {size_bytes} bytes long, the camera said {expected_bytes}."

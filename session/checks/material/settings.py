@@ -37,7 +37,7 @@ def difference_ev(name: str, told: float, wanted: float) -> float:
 
 
 def flash_light_ev(exif: Exif, reference: Exif) -> float:
-    """By how much flash light in the picture changes through f-number and ISO alone; 0 where Exif is silent."""
+    """EV by which flash light in the picture changes through f-number and ISO alone; 0 where Exif is silent."""
     total = 0.0
     for name in ("f_number", "iso"):
         told, before = getattr(exif, name), getattr(reference, name)
