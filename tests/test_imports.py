@@ -75,7 +75,7 @@ FLOORS = {
         "headless": {"words", "shell"},
         "demo": {"words", "shell", "screen", "headless"},
         "app": {"words", "shell", "screen", "compare", "bench", "ledger", "planner", "follow", "demo"},
-        "commands": {"words", "shell", "planner", "follow", "headless", "demo", "app"},
+        "commands": {"words", "shell", "screen", "compare", "planner", "follow", "headless", "demo", "app"},
         "__main__.py": {"shell", "commands"},
     },
     "mock_camera": {

@@ -221,6 +221,11 @@ class SqlLog:
         self._do_and_rest(lambda c, at: settling.not_fired(c, frame, at))
         return f"Frame {frame.number} did not fire."
 
+    def settle_none(self, frame: settling.Open) -> str:
+        """A person says that none of the files is its own; likewise."""
+        self._do_and_rest(lambda c, at: settling.none_of_these(c, frame, at))
+        return f"Frame {frame.number} has no file; it is not looked for any more."
+
     def settle_file(self, frame: settling.Open, file: str) -> str:
         """A person says that this file is its own: by its name on the card, or its path; likewise."""
         path = Path(file)

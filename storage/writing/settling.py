@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Connection, select
 
@@ -17,8 +19,11 @@ from session.frame.ports import LogError
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState
 from storage.schema import frame_models
 from storage.schema.frame_models import FOUND_BEFORE, Frame, FrameFile
-from storage.schema.models import Job
-from storage.writing import cards, frames
+from storage.schema.models import Event, Job
+from storage.writing import cards, events, frames
+
+HEAD_BYTES = 16
+"""Enough to tell a picture's kind by."""
 
 OPEN = (FrameState.UNCERTAIN, FrameState.MISSING)
 
@@ -29,6 +34,8 @@ class Open:
 
     said        what the log says of it
     candidates  files that came on its camera's card since it was asked for and are nobody's
+    on_disk     pictures in its folder that are no frame's
+    beside      number and picture of the frame before and after it, to compare with
     """
 
     frame_id: str
@@ -38,11 +45,14 @@ class Open:
     asked_at: datetime
     said: str
     candidates: tuple[CardObject, ...]
+    on_disk: tuple[Path, ...] = ()
+    beside: tuple[tuple[int, Path], ...] = ()
 
 
 def still_open(connection: Connection) -> tuple[Open, ...]:
-    """Frames without a file that were sought in vain, by job and number."""
+    """Frames without a file that were sought in vain and that nobody has settled, by job and number."""
     query = select(Frame, Job.name).join(Job).where(Frame.state.in_(OPEN), Frame.sought_at.is_not(None))
+    query = query.where(Frame.frame_id.not_in(select(Event.frame_id).where(Event.kind == events.SETTLED)))
     query = query.where(Frame.frame_id.not_in(select(FrameFile.frame_id))).order_by(Job.name, Frame.number)
     return tuple(
         Open(
@@ -53,6 +63,8 @@ def still_open(connection: Connection) -> tuple[Open, ...]:
             row.asked_at,
             row.state_text,
             _candidates(connection, row.camera_id, row.asked_at),
+            _nobodys(connection, Path(row.folder)),
+            _beside(connection, row.job_id, row.number),
         )
         for row in connection.execute(query).all()
     )
@@ -63,6 +75,44 @@ def _candidates(connection: Connection, camera_id: str, since: datetime) -> tupl
     query = select(table.folder, table.name, table.bytes, table.modified_at_s)
     query = query.where(table.camera_id == camera_id, table.disposition == FOUND_BEFORE, table.noted_at >= since)
     return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.folder, table.name)))
+
+
+def _nobodys(connection: Connection, folder: Path) -> tuple[Path, ...]:
+    """Pictures in the folder that the log names for no frame, by name."""
+    with suppress(OSError):
+        known = {Path(path).name for path in connection.scalars(_paths_in(folder))}
+        there = sorted(path for path in folder.iterdir() if path.name not in known and not path.name.startswith("."))
+        return tuple(path for path in there if path.is_file() and not path.is_symlink() and _is_picture(path))
+    return ()
+
+
+def _is_picture(path: Path) -> bool:
+    with suppress(OSError), path.open("rb") as file:
+        return kind_of(file.read(HEAD_BYTES)) != "other"
+    return False
+
+
+def _paths_in(folder: Path) -> Any:
+    return select(FrameFile.path).where(FrameFile.path.startswith(f"{folder}/", autoescape=True))
+
+
+def _beside(connection: Connection, job_id: str, number: int) -> tuple[tuple[int, Path], ...]:
+    """JPEGs of the job's frames around this one."""
+    files = select(Frame.number, FrameFile.path).join(FrameFile, FrameFile.frame_id == Frame.frame_id)
+    files = files.where(Frame.job_id == job_id, FrameFile.kind == "jpeg").limit(1)
+    before = connection.execute(files.where(Frame.number < number).order_by(Frame.number.desc())).all()
+    after = connection.execute(files.where(Frame.number > number).order_by(Frame.number)).all()
+    return tuple((row.number, Path(row.path)) for row in (*before, *after))
+
+
+def none_of_these(connection: Connection, frame: Open, at: datetime) -> None:
+    """A person has looked: no file on card or disk is the frame's, so nothing is looked for any more."""
+    did_not_fire = (frame.state, FrameEvent.NOT_FOUND) in TRANSITIONS
+    event = FrameEvent.NOT_FOUND if did_not_fire else FrameEvent.NOT_WHOLE
+    what = "did not fire, or its file is lost" if did_not_fire else "fired, and its file is lost"
+    said = f"Frame {frame.number} {what}: none of the files is its own, settled by hand."
+    frames.move(connection, frame.frame_id, event, at, said)
+    events.record(connection, at, events.SETTLED, said, frame.frame_id)
 
 
 def not_fired(connection: Connection, frame: Open, at: datetime) -> None:

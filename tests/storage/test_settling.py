@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from fresh_log import fresh_log
 
-from session.frame.camera import CardObject, Fired
+from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent, FrameState, Intent
 from session.set.setup import Revision
+from storage.schema.columns import new_key
 from storage.writing.log import SqlLog
 
 SERIAL = "invented-1"
@@ -79,3 +80,36 @@ def test_file_on_the_disk_is_its_own_when_it_is_whole_and_nobodys(log: SqlLog, t
     log.settle_file(one, str(place))
     (frame,) = log.unsettled(SERIAL)
     assert (frame.state, frame.fired, frame.saved) == (FrameState.SAVED, Fired.YES, ("found.JPG",))
+
+
+def test_pictures_in_its_folder_that_are_nobodys_are_listed_too_and_those_of_the_frames_around_it(
+    log: SqlLog, tmp_path: Path
+) -> None:
+    (tmp_path / "0002.JPG").write_bytes(WHOLE_JPEG)
+    (tmp_path / "other.raw").write_bytes(b"II*\0 a raw of some name")
+    (tmp_path / "notes.txt").write_text("no picture")
+    (tmp_path / ".0003.JPG.part").write_bytes(WHOLE_JPEG)
+    (tmp_path / "link.JPG").symlink_to(tmp_path / "0002.JPG")
+    (one,) = log.still_open()
+    assert (one.on_disk, one.beside) == ((tmp_path / "0002.JPG", tmp_path / "other.raw"), ())
+    place = log.open_place("type", "sort 1", "top")
+    revision_id = log.save_revision(place, Revision(setup_number=2))
+    later = Intent(new_key(), 2, revision_id, SERIAL, str(tmp_path), "0002", one.asked_at)
+    log.begin_frame(later, place)
+    file = SavedFile(str(tmp_path / "0002.JPG"), "jpeg", len(WHOLE_JPEG), "ab" * 32, replace(OTHER, name="I09.JPG"))
+    log.frame_file(later.frame_id, file)
+    (one,) = log.still_open()
+    assert (one.on_disk, one.beside) == ((tmp_path / "other.raw",), ((2, tmp_path / "0002.JPG"),))
+
+
+@pytest.mark.parametrize(("fired", "state"), [(Fired.UNKNOWN, FrameState.NOT_FIRED), (Fired.YES, FrameState.MISSING)])
+def test_frame_of_which_none_of_the_files_is_its_own_is_listed_no_more(
+    log: SqlLog, fired: Fired, state: FrameState
+) -> None:
+    if fired is Fired.YES:
+        (one,) = log.still_open()
+        log.move_frame(one.frame_id, FrameEvent.NOT_WHOLE, "It fired.")
+    (one,) = log.still_open()
+    assert log.settle_none(one) == "Frame 1 has no file; it is not looked for any more."
+    assert log.still_open() == ()
+    assert [frame.state for frame in log.unsettled(SERIAL)] == ([state] if state is FrameState.MISSING else [])

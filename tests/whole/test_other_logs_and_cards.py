@@ -60,11 +60,19 @@ def test_frame_left_in_the_middle_is_not_mistaken_for_one_that_another_log_made_
         assert states(home) == [GOOD, unsure, GOOD]
         shoot(home, mock)
         assert states(home) == [GOOD, unsure, GOOD, GOOD]
-    listed = home.here("log", "settle").out
-    assert "frame 2, asked for" in listed and "on the card: STIL0002.JPG" in listed
-    assert home.here("log", "settle", "2", "--not-fired").out == "Frame 2 did not fire.\n"
-    assert states(home) == [GOOD, ("tool", "not fired", 0), GOOD, GOOD]
+        listed = home.here("log", "settle").out
+        assert "frame 2, asked for" in listed and "on the card: STIL0002.JPG" in listed
+        looked = home.run("log", "settle", "2", "--camera", mock.address)
+        assert (looked.code, looked.err) == (0, ""), looked
+        shown = [line.partition(": ")[0] for line in looked.out.splitlines()[:-1] if ".JPG" in line.partition(": ")[2]]
+        assert [name.strip() for name in shown[-4:]] == ["frame 1", "STIL0002.JPG", "STIL0003.JPG", "frame 3"]
+        assert states(home) == [GOOD, unsure, GOOD, GOOD], "to look settles nothing"
+        told = home.here("log", "settle", "2", "--file", "STIL0002.JPG").out
+        assert told == "Frame 2 has STIL0002.JPG, STIL0002.TIF on the card; fetched when its camera is connected.\n"
+        assert "Frame 2 is on the card; it is being fetched." in shoot(home, mock)
+        assert states(home) == [GOOD] * 5
     assert home.here("log", "settle").out == ""
+    assert [Path(file["path"]).name[:4] for file in home.frames()[1]["files"]] == ["0002", "0002"]
 
 
 def test_frame_left_by_one_body_waits_for_that_body(tmp_path: Path) -> None:

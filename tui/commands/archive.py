@@ -10,10 +10,9 @@ from typing import Any
 
 import click
 
-from tui.commands.log import NAME_CHARS
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
 from tui.shell.progress import ProgressLine
-from tui.words.harmless import harmless
+from tui.words.harmless import NAME_CHARS, harmless
 
 url_argument = click.argument("url", metavar="URL")
 

@@ -14,24 +14,20 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from session.frame.finding import FocusVerdict
-from session.frame.ports import LogError
 from session.frame.states import FrameState, ReleasedBy
 from session.units.numbers import f_text, mm_text, power_text, time_text
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
+from tui.commands.settle import settle
 from tui.shell.choices import default_log, json_option, log_option
 from tui.shell.terminal import can_show_screens
 from tui.shell.troubles import Failed
-from tui.words.harmless import harmless
+from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.wording import verdict_words
 
 if TYPE_CHECKING:
     from storage.reading.reading import LogReader
     from storage.reading.stats import Stats
     from storage.reading.views import FrameRecord, FrameRow
-    from storage.writing.settling import Open
-
-NAME_CHARS = 60
-"""Characters of a name in a list: a line must be taken in at a glance. Chosen."""
 
 
 @click.group(invoke_without_command=True)
@@ -197,48 +193,7 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
 
 
-@log.command()
-@log_option
-@click.argument("frame", type=click.IntRange(1), required=False, metavar="[FRAME]")
-@click.option("--job", default="", help="In this job; else in the only one that has such a frame.")
-@click.option("--not-fired", "did_not_fire", is_flag=True, help="The shutter did not go.")
-@click.option("--file", default="", metavar="NAME", help="Its file: a name on the card, or a path on the disk.")
-@click.pass_context
-def settle(ctx: click.Context, log: str | None, frame: int | None, job: str, did_not_fire: bool, file: str) -> None:
-    """Settle frames by hand that card and disk can't settle: lists them with the files that may be theirs.
-
-    With FRAME and --not-fired or --file one of them is settled.
-    """
-    from storage.writing.log import SqlLog  # noqa: PLC0415
-
-    if (frame is None) != (not did_not_fire and not file) or (did_not_fire and file):
-        raise click.UsageError("Give a frame's number with --not-fired or with --file; or none of them for the list.")
-    with closing(SqlLog.open(Path(log or ctx.obj or default_log()))) as writer:
-        found = [one for one in writer.still_open() if not job or one.job.casefold() == job.casefold()]
-        if frame is None:
-            for one in found:
-                click.echo("\n".join(_open_lines(one)))
-            _said_when_empty(found, "no frames to be settled by hand")
-            return
-        mine = [one for one in found if one.number == frame]
-        if len(mine) != 1:
-            raise Failed(
-                f"Frame {frame} is in several jobs; say which by --job." if mine else f"Frame {frame} is settled."
-            )
-        try:
-            said = writer.settle_not_fired(mine[0]) if did_not_fire else writer.settle_file(mine[0], file)
-        except LogError as error:
-            raise Failed(harmless(str(error))) from error
-    click.echo(harmless(said))
-
-
-def _open_lines(one: Open) -> list[str]:
-    lines = [f"{_short(one.job)}, frame {one.number}, asked for {one.asked_at.astimezone():%Y-%m-%d %H:%M:%S}"]
-    lines.append(f"  {harmless(one.said, 400)}")
-    for card in one.candidates:
-        at = "" if card.modified_at is None else f"  {datetime.fromtimestamp(card.modified_at, UTC):%Y-%m-%d %H:%M:%S}"
-        lines.append(f"  on the card: {harmless(card.name)}  {card.bytes} bytes{at}")
-    return lines
+log.add_command(settle)
 
 
 @log.command()

@@ -22,6 +22,9 @@ MOST_MARKS = 2
 LONGEST = 4000
 """Characters of one text that are shown; a longer one is cut with a sign. Chosen: more than a screen holds."""
 
+NAME_CHARS = 60
+"""Characters of a name in a list: a line must be taken in at a glance. Chosen."""
+
 LINE_ENDS_AND_TABS = re.compile(r"\r\n?|[\n\t]")
 """A pasted line ends with any of the three, by terminal and origin."""
 
