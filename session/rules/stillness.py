@@ -7,9 +7,11 @@ from session.frame.moves import STILL_FOR_S, Moves
 from session.rules.situation import Situation
 from session.set.setup import Confirmation, Revision
 
-STILL_SHARE = 0.25
-"""Half swing that counts as still, as a share of the set-up's blur limit: the whole swing is then a quarter across of
-the disc that may blur, and under flash only a part of it falls into the light. Chosen."""
+STILL_SHARE = 1 / 3
+"""Half swing that counts as still, as a share of the set-up's blur limit. Blurs add by their variances: a half swing a,
+exposed for whole swings, has a²/4 on the average of both directions, as a disc of that radius has, so that a third of
+the limit leaves √(1 − 1/9) = 94 % of it to the focus. Under flash still less falls into the light. Worked out; that a
+third is too little to count is common practice in measuring, no source."""
 
 LONGEST_WAIT_S = 15.0
 """After this a release that waits for stillness is given up, and says so. Chosen: seven times the usual hold-off."""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from scripted import reading
 
@@ -16,7 +18,7 @@ from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
 
 NOW_S = 100.0
-WATCHED = Revision(confirmed=(Confirmation.BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=2.0)
+WATCHED = Revision(confirmed=(Confirmation.BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=1.5)
 RESTING = Moves(seen_s=NOW_S, moving_px=0.1, could_move_px=0.2, still_since_s=NOW_S - 5, moved_s=NOW_S - 6)
 SWINGING = Moves(seen_s=NOW_S, moving_px=1.4, could_move_px=3.0, still_since_s=None, moved_s=NOW_S)
 
@@ -33,8 +35,18 @@ def wait_s(finding: Finding | None) -> float:
     return finding.remedy.wait_s
 
 
-def test_limit_is_a_quarter_of_the_blur_limit() -> None:
-    assert still_limit_px(replace(WATCHED, blur_limit_px=3.0)) == pytest.approx(0.75)
+def test_what_counts_as_still_leaves_nearly_all_of_the_blur_limit_to_the_focus() -> None:
+    """By the variances of a disc, r²/4 each way, and of a swing exposed throughout, half its square along its line."""
+    revision = replace(WATCHED, blur_limit_px=3.0)
+    swing = still_limit_px(revision) * np.sin(np.linspace(0, 2 * np.pi, 1001)[:-1])
+    left_px = 2 * math.sqrt(3.0**2 / 4 - swing.var() / 2)
+    assert left_px == pytest.approx(0.943 * 3.0, rel=1e-3)
+    assert still_limit_px(Revision()) == pytest.approx(1 / 3)
+
+
+def test_just_under_the_limit_goes_and_just_over_waits_for_the_timer() -> None:
+    assert found(replace(RESTING, could_move_px=0.4999, moved_s=NOW_S - 1.2)) is None
+    assert wait_s(found(replace(RESTING, could_move_px=0.5001, moved_s=NOW_S - 1.2))) == pytest.approx(0.8)
 
 
 def test_resting_picture_lets_the_release_go_before_the_timer_would() -> None:
