@@ -2,7 +2,12 @@
 
 They speak only where the set-up and the kit know enough: a depth that somebody asked for, a body with its pixels.
 What may blur is the set-up's blur limit, a radius in pixels. Depth and frames are counted by wave optics with the
-planner's own function, `sharp_series`; that diffraction alone exceeds the limit is a rule of its own.
+planner's own function, `sharp_series`.
+
+Diffraction alone is cautioned above the larger of two circles: the one that the view allows, and the customary one of
+the sensor's format, a 1500th of its diagonal, below which nobody sees it in the whole picture. The view's alone
+would not do: it says what a frame may show above its reference, which diffraction blurs alike, and at a pixel's radius
+every close-up is beyond it, so that the caution would stand always and be read by nobody.
 """
 
 from __future__ import annotations
@@ -12,7 +17,7 @@ from itertools import combinations
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.optics.aperture import combined_blur_mm
 from session.optics.arrangement import EquivalentLens
-from session.optics.circle import blur_circle_from_limit_mm
+from session.optics.circle import RADII, blur_circle_from_diagonal_mm, blur_circle_from_limit_mm
 from session.optics.framing import pixel_pitch_um
 from session.optics.sharpness import SharpSeries, sharp_series
 from session.optics.steps import EndlessSeriesError, FocusSteps
@@ -46,21 +51,23 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
 
 
 def diffraction(situation: Situation) -> tuple[Finding, ...]:
-    """What diffraction alone blurs is more than the set-up allows."""
-    lens, circle_mm = _lens(situation), _circle_mm(situation)
-    if lens is None or circle_mm is None:
+    """What diffraction alone blurs is more than the set-up allows, and more than the whole picture hides."""
+    lens, circle_mm, body = _lens(situation), _circle_mm(situation), situation.body
+    if lens is None or circle_mm is None or body is None:
         return ()
+    hidden_mm = blur_circle_from_diagonal_mm(body.sensor_width_mm, body.sensor_height_mm)
+    limit_mm = max(circle_mm, hidden_mm)
     blur_mm = combined_blur_mm(0.0, lens.effective_f_number)
-    if blur_mm <= circle_mm:
+    if blur_mm <= limit_mm:
         return ()
-    limit_px = situation.revision.blur_limit_px
-    radius_px = limit_px * blur_mm / circle_mm
+    radius_px, limit_px = (one_mm / RADII * body.pixels_across / body.sensor_width_mm for one_mm in (blur_mm, limit_mm))
+    why = "are allowed" if circle_mm >= hidden_mm else "the whole picture hides"
     text = (
         f"Diffraction at {f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here) blurs to a radius of "
-        f"{radius_px:.1f} px, {limit_px:.1f} px are allowed."
+        f"{radius_px:.1f} px, {limit_px:.1f} px {why}."
     )
     # Blur by diffraction goes with the f-number.
-    remedy = _opened(situation, lens, circle_mm, _f_number(situation) * circle_mm / blur_mm)
+    remedy = _opened(situation, lens, circle_mm, _f_number(situation) * limit_mm / blur_mm)
     return (Finding(RuleId.DIFFRACTION, Level.CAUTION, text, radius_px, limit_px, "px", remedy),)
 
 

@@ -120,7 +120,7 @@ def test_a_focus_mode_that_is_not_manual_is_stopped():
 
 
 def test_a_camera_that_does_not_tell_is_not_accused():
-    where = Situation(revision=replace(WITH_FLASH, blur_limit_px=6.0), kit=KIT)  # more than diffraction blurs
+    where = Situation(revision=WITH_FLASH, kit=KIT)
     assert {(f.id, f.level) for f in findings_before_release(where)} == {("ambient", Level.NOTE)}
 
 

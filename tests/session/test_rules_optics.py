@@ -1,5 +1,6 @@
 """Rules on what lens and light can do, against published depths, blurs and losses."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -40,36 +41,30 @@ def found(where: Situation, rule: str) -> Finding | None:
     return next((f for f in findings_before_release(where) if f.id == rule), None)
 
 
-# Total depth from exact limits at f/11, c = 0.030: published check values for pupil ratios and ratios; then a reversed
-# lens 2·c·N(1/P + m)/m² and a close-up lens on infinity 2·c·N/m², where the bellows factor would be wrong. Asked for
-# with a blur circle ten times as large, of which diffraction takes less than a part in a hundred: depth goes with it.
+# Effective f-numbers by the published close-up forms: N·(1 + m/P); reversed N·(1/P + m); with a close-up lens on
+# infinity N alone, where the bellows factor would be wrong.
 @pytest.mark.parametrize(
-    ("arrangement", "f_number", "depth_mm"),
+    ("arrangement", "f_number", "effective"),
     [
-        (Arrangement("lens", 100, 1.0), 11.0, 1.3200),
-        (Arrangement("lens", 100, 0.5), 11.0, 3.9602),
-        (Arrangement("lens", 100, 2.0), 8.0, 0.3600),
-        (Arrangement("lens", 100, 1.0, 0.6), 11.0, 1.7600),
-        (Arrangement("lens", 100, 1.0, 1.6), 11.0, 1.0725),
-        (Arrangement("lens", 50, 2.0, 0.6, reversed=True), 8.0, 2 * 0.03 * 8 * (1 / 0.6 + 2) / 4),
-        (Arrangement("lens", 100, 0.4, dioptres=4.0), 8.0, 3.0),
+        (LIFE_SIZE, 8.0, 16.0),
+        (LIFE_SIZE, 11.0, 22.0),
+        (LIFE_SIZE, 14.0, 28.0),
+        (Arrangement("lens", 100, 0.5), 11.0, 16.5),
+        (Arrangement("lens", 100, 2.0), 8.0, 24.0),
+        (Arrangement("lens", 100, 1.0, 0.6), 11.0, 11 * (1 + 1 / 0.6)),
+        (Arrangement("lens", 100, 1.0, 1.6), 11.0, 11 * (1 + 1 / 1.6)),
+        (Arrangement("lens", 50, 2.0, 0.6, reversed=True), 8.0, 8 * (1 / 0.6 + 2)),
+        (Arrangement("lens", 100, 0.4, dioptres=4.0), 8.0, 8.0),
     ],
 )
-def test_the_depth_is_the_published_one_at_the_effective_aperture(arrangement, f_number, depth_mm):
-    wide = {"arrangement": arrangement, "blur_limit_px": 10 * CIRCLE_PX}
-    where = situation(told={"f_number": f_number}, depth_needed_mm=10 * depth_mm * 1.02, **wide)
-    finding = found(where, "depth")
-    assert finding.level is Level.CAUTION
-    assert finding.value == pytest.approx(10 * depth_mm, rel=0.01)
-    enough = replace(where.revision, depth_needed_mm=10 * depth_mm * 0.98)
-    assert found(replace(where, revision=enough), "depth") is None
-
-
-@pytest.mark.parametrize("f_number", [8.0, 11.0, 14.0])
-def test_the_depth_is_that_of_the_defocused_transfer_function(f_number):
-    exact_mm = depth_with_diffraction_mm(2 * f_number, 1.0, 0.03)  # Hopkins 1955; held against prysm in references
-    finding = found(situation(told={"f_number": f_number}, depth_needed_mm=10), "depth")
-    assert finding.value == pytest.approx(exact_mm, rel=1e-4)
+def test_the_depth_is_that_of_the_defocused_transfer_function_at_the_effective_aperture(
+    arrangement, f_number, effective
+):
+    exact_mm = depth_with_diffraction_mm(effective, arrangement.magnification, 0.03)  # Hopkins 1955; against prysm
+    wanted = {"arrangement": arrangement, "told": {"f_number": f_number}}
+    assert found(situation(depth_needed_mm=10, **wanted), "depth").value == pytest.approx(exact_mm, rel=1e-4)
+    assert found(situation(depth_needed_mm=exact_mm * 1.0002, **wanted), "depth") is not None
+    assert found(situation(depth_needed_mm=exact_mm * 0.9998, **wanted), "depth") is None
 
 
 def test_too_little_depth_names_both_numbers_and_the_frames_that_would_do():
@@ -115,6 +110,34 @@ def test_diffraction_is_cautioned_above_the_blur_that_is_allowed(f_number, speak
         assert finding.remedy.settings == {"f_number": 14.0}
 
 
+# A 1500th of the diagonal (published custom) is 0.0288 mm for 36 x 24 mm and 0.0192 mm for 24 x 16 mm: by 0.9600 µm per
+# unit of N_e that is N_e = 30.05 and 20.03.
+@pytest.mark.parametrize(
+    ("width_mm", "height_mm", "magnification", "f_number", "speaks"),
+    [
+        (36, 24, 1.0, 11.0, False),
+        (36, 24, 1.0, 15.0, False),
+        (36, 24, 1.0, 15.05, True),
+        (36, 24, 0.5, 20.0, False),
+        (36, 24, 0.5, 20.1, True),
+        (24, 16, 0.5, 11.0, False),
+        (24, 16, 1.0, 10.0, False),
+        (24, 16, 1.0, 10.05, True),
+    ],
+)
+def test_a_pixel_s_radius_accuses_no_close_up_whose_diffraction_the_whole_picture_hides(
+    width_mm, height_mm, magnification, f_number, speaks
+):
+    fine = BODY.model_copy(update={"sensor_width_mm": width_mm, "sensor_height_mm": height_mm, "pixels_across": 8256})
+    kit = KIT.model_copy(update={"body": (fine,)})
+    revision = Revision(arrangement=Arrangement("lens", 100, magnification))
+    finding = found(Situation(revision, kit, reading(f_number=f_number)), "diffraction")
+    assert (finding is not None) is speaks
+    if finding:
+        assert finding.limit == pytest.approx(math.hypot(width_mm, height_mm) / 1500 / 2 * 8256 / width_mm), "a radius"
+        assert finding.text.endswith(f"{finding.limit:.1f} px the whole picture hides.")
+
+
 def test_opening_the_lens_is_no_key_s_choice_where_the_depth_then_takes_more_frames():
     # at f/22 (44 here) a quarter wave is 4·0.55 µm·44² = 4.3 mm, so one frame; at f/14 the circle decides
     finding = found(situation(told={"f_number": 22.0}, depth_needed_mm=3.0), "diffraction")
@@ -123,12 +146,9 @@ def test_opening_the_lens_is_no_key_s_choice_where_the_depth_then_takes_more_fra
 
 
 def test_diffraction_counts_the_converter():
-    # k·N(1 + m0): 2·8·(1 + 0.5) = 24 and not 32
+    # k·N(1 + m0): 2·11·(1 + 0.5) = 33 and not 44
     arrangement = Arrangement("lens", 100, 1.0, converter=2.0)
-    assert (
-        "(f/24 here)"
-        in found(situation(told={"f_number": 8.0}, blur_limit_px=1.0, arrangement=arrangement), "diffraction").text
-    )
+    assert "(f/33 here)" in found(situation(told={"f_number": 11.0}, arrangement=arrangement), "diffraction").text
 
 
 def test_a_flash_that_outlasts_the_open_shutter_names_the_loss_at_the_edge():

@@ -128,6 +128,8 @@ def test_the_bench_counts_the_frames_of_the_plan_and_no_key_undoes_its_aperture(
         if frames > 1:
             assert f": {frames} frames cover it." in said["depth"].text
             assert said["depth"].remedy.text == f"take {frames} frames, {mm_text(plan.stop.series.step_mm)} apart"
+        blur = next(one for one in plan.criteria if one.name == "blur")
+        assert "diffraction" not in said or blur.short_ev, "what the plan found sharp enough is at the bench"
         assert all("f_number" not in found.remedy.settings for found in said.values() if found.remedy)
         pitch_mm = plan.build.body.sensor_width_mm / plan.build.body.pixels_across
         assert revision.blur_limit_px * pitch_mm / plan.mounting.magnification == pytest.approx(blur_mm)
