@@ -7,6 +7,7 @@ a preview and coded; each photograph's middle is a region. Run with `-s` to see 
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,7 +20,7 @@ from session.checks.focus.region import RegionBlur, measure
 from session.checks.light import exposure
 from session.checks.material.limits import RELIT_EV
 from session.checks.material.picture import Material, gather, pair
-from session.set.setup import Region
+from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region
 
 CELL_PX = 400
 NAMES = (
@@ -28,9 +29,9 @@ NAMES = (
     ("motorcycle_right.png", "moon.png", "cell.png", "chelsea.png"),
 )
 WIDTH, HEIGHT = CELL_PX * len(NAMES[0]), CELL_PX * len(NAMES)
-SHARP_PX, BLURRED_PX = (0.0, 0.5), (2.0, 3.0, 4.0, 6.0)
-LIMIT_PX = 2.0
-THRESHOLD_PX = 1.25
+SHARP_PX, BLURRED_PX = (0.0, 0.5), (1.5, 2.0, 3.0, 4.0, 6.0)
+LIMIT_PX = DEFAULT_BLUR_LIMIT_PX
+THRESHOLD_PX = 1.0
 """Half way between what must not and what must be flagged."""
 
 DETAIL_OVER_NOISE = 4.0
@@ -183,9 +184,10 @@ def rates(found: list[Case]) -> Rates:
 
 
 @pytest.mark.timeout(3600)
-def test_blur_of_two_pixels_is_told_from_half_a_pixel(cases: dict[tuple[str, int], list[Case]]) -> None:
+def test_blur_over_the_default_limit_is_told_from_half_a_pixel(cases: dict[tuple[str, int], list[Case]]) -> None:
     """Asked for are AUC 0.998, 98 % hits at 1 % false alarms, 5 % unjudged at previews down to 1/4, and at 1/8 no more
-    than 2 % false alarms. The table says where that is reached, over all regions and over those with detail."""
+    than 2 % false alarms. The table says where that is reached, over all regions and over those with detail; what isn't
+    stands in tests of its own."""
     print("\nchange     preview  regions      judged   AUC     hits   false   within  flagged")
     for (change, reduce), found in cases.items():
         for name, part in (("all", found), ("with detail", [c for c in found if c.detailed])):
@@ -194,26 +196,45 @@ def test_blur_of_two_pixels_is_told_from_half_a_pixel(cases: dict[tuple[str, int
             print(f"{line}   {r.within:.3f}   {r.flagged:.3f}", "" if r.reached or reduce == 8 else "  not reached")
     everything = {key: rates(found) for key, found in cases.items()}
     assert all(r.flagged <= (0.02 if reduce == 8 else 0.05) for (_, reduce), r in everything.items())
-    assert all(r.reached for (_, reduce), r in everything.items() if reduce == 1)
     detailed = {key: rates([c for c in found if c.detailed]) for key, found in cases.items()}
-    assert all(r.reached for (_, reduce), r in detailed.items() if reduce <= 2)
-    assert all(r.false <= 0.01 for (_, reduce), r in detailed.items() if reduce == 1)
-    assert all(r.area >= 0.998 for (change, reduce), r in detailed.items() if reduce == 4 and change != "moved")
+    assert all(r.reached for (_, reduce), r in detailed.items() if reduce == 1)
+    for r in (*everything.values(), *detailed.values()):
+        assert math.isnan(r.area) or (r.area >= 0.998 and r.hits >= 0.98), "of those that are judged, at every scale"
+
+
+def test_at_full_size_five_regions_of_a_hundred_are_unjudged_at_most(
+    cases: dict[tuple[str, int], list[Case]],
+) -> None:
+    """Of all regions, those without detail among them. Not reached at 1 px: 15 to 25 % are unjudged; at 2 px it was."""
+    assert all(rates(found).reached for (_, reduce), found in cases.items() if reduce == 1)
+
+
+def test_at_half_size_five_regions_with_detail_of_a_hundred_are_unjudged_at_most(
+    cases: dict[tuple[str, int], list[Case]],
+) -> None:
+    """Not reached at 1 px, which is half a pixel there: 8 to 11 % are unjudged, of moved ones 89 %."""
+    halves = [found for (_, reduce), found in cases.items() if reduce == 2]
+    assert all(rates([c for c in found if c.detailed]).reached for found in halves)
+
+
+def test_at_a_quarter_regions_with_detail_are_judged(cases: dict[tuple[str, int], list[Case]]) -> None:
+    """Not reached at 1 px, which is a quarter of a pixel there: all are unjudged."""
+    quarters = [found for (change, reduce), found in cases.items() if reduce == 4 and change != "moved"]
+    assert all(rates([c for c in found if c.detailed]).area >= 0.998 for found in quarters)
 
 
 def test_at_full_size_half_way_between_sharp_and_blurred_one_in_a_hundred_is_false_at_most(
     cases: dict[tuple[str, int], list[Case]],
 ) -> None:
-    """Where 95 % are judged. Not reached for untouched frames, since nearly all are judged: one sharp region of 48, of
-    a photograph without detail, measures 1.26 px."""
-    enough = {key: r for key, found in cases.items() if key[1] == 1 and (r := rates(found)).judged >= 0.95}
-    assert all(r.false <= 0.01 for r in enough.values()), enough
+    """Half way is the limit itself. Reached: none."""
+    for (change, reduce), found in cases.items():
+        if reduce == 1:
+            assert rates(found).false <= 0.01, change
+            assert rates([c for c in found if c.detailed]).false <= 0.01, change
 
 
 def test_blur_is_measured_within_its_tolerance_from_half_the_size_on(cases: dict[tuple[str, int], list[Case]]) -> None:
-    """Asked for: within 0.4 px or 15 %. With detail 95 to 100 % are at full size, 87 to 94 % at half: half a pixel of
-    blur takes next to nothing away there, and is read as anything up to one. Of all that are judged 90 to 97 % and 84
-    to 92 %. Guards."""
+    """Asked for: within 0.4 px or 15 %. Of those that are judged 95 to 99 % are, at full size and at half. Guards."""
     for (change, reduce), found in cases.items():
         if reduce <= 2:
             detailed = rates([c for c in found if c.detailed]).within
