@@ -239,6 +239,7 @@ CHECK_CASES = {
 SEVERAL = Finding(
     "flash", Level.CAUTION, f"{ONE_OF_SEVERAL}: which one can't be told. 0.9 EV darker than the reference.", -0.9, -0.5
 )
+WEAK_OR_GONE = missing_light.findings(MissingLight(PlacedLight("rim", -2, 400, 120, 20), -0.6, None))[0]
 TASKS = {
     "LIGHT MISSING?": SEVERAL,
     "CAMERA 0.9 mm RIGHT": drift.findings(
@@ -319,6 +320,7 @@ def test_a_frame_that_is_judged_anew_is_being_checked_until_the_new_verdict_is_t
 def test_a_missing_light_goes_before_the_focus_verdict() -> None:
     said = line_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4, checks=(CHECK_CASES["LIGHT MISSING"],)))
     assert (said.large, said.tone) == ("LIGHT MISSING", Tone.STOP)
+    assert check_line(WEAK_OR_GONE) == "LIGHT MISSING?", "where nobody knows how much it gives"
 
 
 def test_ambient_far_under_the_flash_is_good_news_and_else_a_caution() -> None:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from session.checks.light.flash import ONE_OF_SEVERAL
+from session.checks.light.missing_light import MISSING_OR_WEAK
 from session.checks.material.limits import NO_FLASH_EV
 from session.frame.finding import CheckId, Finding
 from session.lighting.mix import AMBIENT_STOPS_UNDER
@@ -86,7 +87,7 @@ _LINES: dict[str, Callable[[Finding], str]] = {
     CheckId.FILE: lambda finding: "BAD FILE",
     CheckId.SETTINGS: lambda finding: "NOT AS SET",
     CheckId.FLASH: _flash,
-    CheckId.LIGHT: lambda finding: "LIGHT MISSING",
+    CheckId.LIGHT: lambda finding: f"LIGHT MISSING{'?' if MISSING_OR_WEAK in finding.text else ''}",
     CheckId.BAND: _band,
     CheckId.EXPOSURE: _exposure,
     CheckId.CLIPPING: lambda finding: "CLIPPED",

@@ -173,7 +173,7 @@ def _alike(both: Pair) -> bool:
 
 def _missing(assignment: Assignment, frame: Material, both: Pair | None) -> missing_light.MissingLight | None:
     mm_per_px = _mm_per_px(assignment)
-    if both is None or not both.shift.found or mm_per_px is None or len(assignment.guide_numbers_m) < 2:
+    if both is None or not both.shift.found or mm_per_px is None:
         return None
     mm = mm_per_px * frame.px_per_pixel
     field_mm = (frame.source.full_width_px * mm, frame.source.full_height_px * mm)

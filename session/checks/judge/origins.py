@@ -26,7 +26,8 @@ OWN_ORIGINS: dict[str, str] = {
     "Unless set, a radius of 1 px, the stricter end of the pixel rule for work inspected at 100 %: 2 to 3 px across. "
     "Common practice, no source",
     CheckId.LIGHT: "what the other lights, from where they stand in the set-up, leave of the reference's brightness "
-    "without this one: a sum of their EV. Worked out",
+    "without this one: a sum of their EV. Worked out. Where the kit doesn't know how much they give, half a "
+    "stop as for a weak flash",
     CheckId.SETTINGS: "a tenth of a stop: less than the third by which settings differ, more than their rounding. "
     "Worked out",
     CheckId.FILE: "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
