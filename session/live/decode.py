@@ -58,6 +58,7 @@ class Stream(StrEnum):
     BLACK = "black"
     FROZEN = "frozen"
     LOST = "lost"
+    ENDED = "ended"  # by the camera itself; it is begun again
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,21 +165,3 @@ class StreamWatch:
             return Stream.FROZEN
         settled = now_s - self._fresh[0] > RATE_OVER_S
         return Stream.SLOW if settled and self.rate_per_s(now_s) < SLOW_PER_S else Stream.GOOD
-
-    def text(self, now_s: float) -> str:
-        """One sentence for the person on the stream at `now_s` seconds, "" while all is well."""
-        state = self.state(now_s)
-        if state is Stream.SLOW:
-            return f"Live view brings {self.rate_per_s(now_s):.1f} pictures a second: too few to judge stillness."
-        return TEXTS[state]
-
-
-TEXTS = {
-    Stream.NONE: "",
-    Stream.GOOD: "",
-    Stream.BROKEN: "The live picture came damaged; waiting for a whole one.",
-    Stream.BLACK: "The live picture is black: lens cap, lamps, or the camera's exposure preview.",
-    Stream.FROZEN: "The live picture is frozen: the camera sends the same one again and again.",
-    Stream.LOST: "No live picture comes any more; the timer's hold-off is used.",
-}
-"""What is said of each state."""

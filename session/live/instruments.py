@@ -19,7 +19,7 @@ PIXELS_ACROSS = 8000
 class LiveReading:
     """What a live frame showed.
 
-    stream   how the stream is doing, with a sentence when something is wrong
+    stream   how the stream is doing; rate_per_s  new pictures a second
     resized  it has another size than the one before: all measuring began anew
     picture  None when the frame was broken, or the same as before
     focus, moves  None when this frame can't show them; motion also while frames come too slowly
@@ -27,7 +27,7 @@ class LiveReading:
 
     at_s: float
     stream: Stream
-    stream_text: str
+    rate_per_s: float
     resized: bool = False
     picture: LiveGrey | None = None
     focus: FocusReading | None = None
@@ -65,19 +65,20 @@ class Instruments:
             stream.broken(jpeg, at_s)
             return self.without_frame(at_s)
         resized = stream.fresh(jpeg, picture, at_s)
-        state, text = stream.state(at_s), stream.text(at_s)
+        state, rate_per_s = stream.state(at_s), stream.rate_per_s(at_s)
         if state is Stream.BLACK:
-            return LiveReading(at_s, state, text, resized, picture)
+            return LiveReading(at_s, state, rate_per_s, resized, picture)
         if self._meter is None or self._meter.region != region:
             self._meter = FocusMeter(region)
         scale = (pixels_across or PIXELS_ACROSS) / picture.shape[1]
         moves = self._stillness.see(picture, at_s, scale, limit_px)
         focus = self._meter.see(picture, at_s, self._stillness.last_move_px() / scale)
-        return LiveReading(at_s, state, text, resized, picture, focus, moves if state is Stream.GOOD else None)
+        still = moves if state is Stream.GOOD else None
+        return LiveReading(at_s, state, rate_per_s, resized, picture, focus, still)
 
     def without_frame(self, now_s: float) -> LiveReading:
         """The reading at `now_s` seconds when no new picture came."""
-        return LiveReading(now_s, self._stream.state(now_s), self._stream.text(now_s))
+        return LiveReading(now_s, self._stream.state(now_s), self._stream.rate_per_s(now_s))
 
     def forget_best(self) -> bool:
         """Begin a new search for the best focus; False when none was seen yet."""

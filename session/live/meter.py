@@ -43,10 +43,15 @@ TREND_OVER_S = 0.5
 FASTEST_PX = 3.0
 """Live px from frame to frame; a picture that moves faster is smeared on a real sensor. Chosen."""
 
-PAST_THE_BEST = "Past the best: turn back by about a third of the last move."
-WRONG_WAY = "Falling: turn the other way."
-IN_THE_WAY = "Something is in the way; the best so far is kept."
-NO_DETAIL = "The region has no detail to focus on; move it to an edge or to lettering."
+
+class Advice(StrEnum):
+    """What the hand at the ring should know besides the number; the screens have the words."""
+
+    NONE = ""
+    PAST_THE_BEST = "past the best"
+    WRONG_WAY = "wrong way"
+    IN_THE_WAY = "in the way"
+    NO_DETAIL = "no detail"
 
 
 class Trend(StrEnum):
@@ -64,7 +69,6 @@ class FocusReading:
     best_since_s    seconds since it was seen
     share_of_best   smoothed reading over the best, 0 to 1
     past_best       the best was passed and isn't reached again yet
-    text            one sentence for the person, "" when there is nothing to say
     """
 
     contrast: float | None
@@ -73,7 +77,7 @@ class FocusReading:
     share_of_best: float | None
     trend: Trend
     past_best: bool
-    text: str = ""
+    advice: Advice = Advice.NONE
 
 
 @dataclass
@@ -116,15 +120,15 @@ class FocusMeter:
         course = self._scenes.setdefault(sight.scene, _Pass())
         at_edge = self._is_at_edge(sight)
         if not sight.clear:
-            return _reading(course, None, now_s, IN_THE_WAY)
+            return _reading(course, None, now_s, Advice.IN_THE_WAY)
         if moved_px > FASTEST_PX:
-            return _reading(course, None, now_s, "")
+            return _reading(course, None, now_s, Advice.NONE)
         pixels = region_pixels(picture.codes, self.region)
         contrast = fine_contrast(pixels)
         if contrast <= LEAST_CONTRAST:
-            return _reading(course, None, now_s, NO_DETAIL)
+            return _reading(course, None, now_s, Advice.NO_DETAIL)
         if at_edge:
-            return _reading(course, contrast, now_s, "")
+            return _reading(course, contrast, now_s, Advice.NONE)
         _take(course, math.log(contrast), pixels, now_s)
         return _reading(course, contrast, now_s, _advice(course, now_s))
 
@@ -211,16 +215,17 @@ def _trend(course: _Pass, now_s: float) -> Trend:
     return Trend.RISING if change > 0 else Trend.FALLING
 
 
-def _advice(course: _Pass, now_s: float) -> str:
+def _advice(course: _Pass, now_s: float) -> Advice:
     if course.past:
-        return PAST_THE_BEST
+        return Advice.PAST_THE_BEST
     if course.hidden:
-        return IN_THE_WAY
+        return Advice.IN_THE_WAY
     fallen = course.smooth[-1][1] < course.best - _fall(course)
-    return WRONG_WAY if not course.rose and fallen and _trend(course, now_s) is Trend.FALLING else ""
+    falling = fallen and _trend(course, now_s) is Trend.FALLING
+    return Advice.WRONG_WAY if falling and not course.rose else Advice.NONE
 
 
-def _reading(course: _Pass, contrast: float | None, now_s: float, text: str) -> FocusReading:
+def _reading(course: _Pass, contrast: float | None, now_s: float, advice: Advice) -> FocusReading:
     known = course.best > -math.inf
     return FocusReading(
         contrast=contrast,
@@ -229,5 +234,5 @@ def _reading(course: _Pass, contrast: float | None, now_s: float, text: str) -> 
         share_of_best=min(1.0, math.exp(course.smooth[-1][1] - course.best)) if known and contrast else None,
         trend=_trend(course, now_s) if contrast else Trend.STEADY,
         past_best=course.past,
-        text=text,
+        advice=advice,
     )

@@ -92,7 +92,7 @@ def _not_worked_out(rule_id: RuleId, why: str) -> Finding:
     return Finding(rule_id, Level.CAUTION, text, remedy=Remedy(RemedyKind.BY_HAND, "correct the set-up"))
 
 
-def ready_at_s(findings: tuple[Finding, ...], now_s: float) -> tuple[float, str]:
-    """When the longest wait among the findings is over, and which rule asks for it ("" when none does)."""
-    waits = [(now_s + f.remedy.wait_s, f.id) for f in findings if f.remedy and f.remedy.kind is RemedyKind.WAIT]
-    return max(waits, default=(now_s, ""))
+def ready_at_s(findings: tuple[Finding, ...], now_s: float) -> tuple[float, RuleId | None]:
+    """When the longest wait among the findings is over, and which rule asks for it; None when none does."""
+    waits = [(now_s + f.remedy.wait_s, RuleId(f.id)) for f in findings if f.remedy and f.remedy.kind is RemedyKind.WAIT]
+    return max(waits, default=(now_s, None))

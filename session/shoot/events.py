@@ -6,11 +6,13 @@ Events are facts, frozen, in the order in which they happened. Times are `Clock.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from session.frame.camera import CameraDescription, Fault, Fired, Reading, SavedFile
-from session.frame.finding import Finding, FocusJudgement
+from session.frame.finding import Finding, FocusJudgement, RuleId
 from session.frame.ports import KeptPeak, Place
 from session.frame.states import FrameState, ReleasedBy
+from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.optics.ring_down import RingDown
 from session.set.kit import Kit
@@ -76,17 +78,25 @@ class FrameMoved:
     ambient: bool = False
 
 
+class CameraWait(StrEnum):
+    """What a release waits for whose end only the camera knows.
+
+    HANDING_OVER  the frame before;  SETTINGS  that it has not taken yet
+    LATE_FILE     of a frame of before its cable was lost, which it may still be writing
+    """
+
+    HANDING_OVER = "camera"
+    SETTINGS = "settings"
+    LATE_FILE = "late file"
+
+
 @dataclass(frozen=True)
 class Waiting:
-    """The release waits until `until_s`: `reason` is "hold-off" or "recycling".
-
-    until_s   None where only the camera knows: it is still handing over the frame before ("camera"), has not taken
-              its settings yet ("settings"), or may still be writing a frame of before its cable was lost ("late file")
-    """
+    """The release waits until `until_s`, which is None for a CameraWait; else a rule asks for the wait."""
 
     frame_id: str
     number: int
-    reason: str
+    reason: RuleId | CameraWait
     until_s: float | None
 
 
@@ -155,6 +165,15 @@ class LiveViewChanged:
 
 
 @dataclass(frozen=True)
+class StreamChanged:
+    """The stream of live frames does otherwise now; `why`: the camera's words where it has ended it."""
+
+    state: Stream
+    rate_per_s: float = 0.0
+    why: str = ""
+
+
+@dataclass(frozen=True)
 class LivePicture:
     """A live frame, and what the instruments read from it; None from a frame that none has seen."""
 
@@ -183,14 +202,21 @@ class KitChanged:
     kit: Kit
 
 
+class Turn(StrEnum):
+    """Which way a person's acts are gone through."""
+
+    UNDO = "undo"
+    REDO = "redo"
+
+
 @dataclass(frozen=True)
 class TurnAsked:
-    """`act` ("undo" or "redo") would set the camera: it is done when it is asked for once more with this `act_id`.
+    """`act` would set the camera: it is done when it is asked for once more with this `act_id`.
 
     what   what it would undo or redo, as it is set: `1/200 s`
     """
 
-    act: str
+    act: Turn
     what: str
     act_id: str
 
@@ -207,9 +233,23 @@ class FocusMoved:
     steps: int
 
 
+class Lasting(StrEnum):
+    """What a lasting sentence is about; the next one about the same takes its place."""
+
+    SWEEP = "sweep"
+    STREAM = "live view"
+    LOG = "log"
+    REFUSED_BEFORE = "refused before"
+    COPIES = "copies"
+    STANDBY = "standby"
+    OWN_FAULT = "own"
+
+
 @dataclass(frozen=True)
 class Said:
     """A sentence for the person that belongs to no frame; `lasting` ones stay until another with the same `id`.
+
+    id   a Lasting, or the call of an entry that the log refused for good
 
     An empty text with the same id takes it away, also one that passes by itself.
     """
@@ -235,6 +275,7 @@ Event = (
     | BeingJudgedAnew
     | ReferenceChanged
     | LiveViewChanged
+    | StreamChanged
     | LivePicture
     | FocusMoved
     | PeakKept

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import PurePath
 
 from session.frame.camera import CardObject, SavedFile
-from session.frame.finding import Finding
+from session.frame.finding import Finding, RuleId
 from session.frame.ports import Assignment, Place, Reference
 from session.frame.states import (
     ENDED,
@@ -22,6 +22,7 @@ from session.frame.states import (
 from session.rules.situation import Situation
 from session.set.lights_in_use import guide_numbers_m
 from session.set.setup import Revision
+from session.shoot.events import CameraWait
 
 THE_REFERENCE = "it is the reference itself; other frames are compared with it"
 
@@ -56,7 +57,7 @@ class Flight:
     expected_files: int = 0
     asked_s: float | None = None
     waits_until_s: float | None = 0.0
-    waits_for: str = ""
+    waits_for: RuleId | CameraWait | None = None
     judging: Judging = Judging.NOT_YET
     ambient: bool = False
 

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from session.frame import camera as say
-from session.live.decode import LOST_S
-from session.live.instruments import Instruments
+from session.live.decode import LOST_S, Stream
+from session.live.instruments import Instruments, LiveReading
 from session.live.sweep import Range, sweep
 from session.live.sweep_run import SweepRun
 from session.rules.stillness import still_limit_px
 from session.set.setup import Confirmation
-from session.shoot.events import FocusMoved, LivePicture, LiveViewChanged, Said
+from session.shoot.events import FocusMoved, Lasting, LivePicture, LiveViewChanged, Said, StreamChanged
 from session.shoot.peaks import Peaks
 from session.shoot.state import Bench
-
-SWEEP, TROUBLE = "sweep", "live view"
-"""Under which ids of `Said` a sweep under way and the stream's trouble stand."""
-
 
 RETRY_S = 2.0
 """Between two tries to begin live view again that the camera has ended by itself. Chosen."""
@@ -28,7 +24,7 @@ class LiveView:
         self._bench = bench
         self._awaited_since_s: float | None = None
         self._retry_at_s: float | None = None
-        self._trouble = ""
+        self._stream = StreamChanged(Stream.NONE)
         self._sweep: SweepRun | None = None
         self._swept_text = ""
         self.instruments = Instruments()
@@ -132,7 +128,7 @@ class LiveView:
         bench.moves = reading.moves
         bench.emit(LivePicture(frame.jpeg, reading))
         self.peaks.see(reading)
-        self._say_trouble(reading.stream_text)
+        self._say_stream(reading)
         if reading.resized:
             bench.emit(Said("The live picture has another size now; measuring begins anew."))
         if self._sweep is not None:
@@ -166,7 +162,7 @@ class LiveView:
         self._end()
         if self.on and message.connected:
             self._retry_at_s = self._bench.clock.monotonic_s() + RETRY_S
-            self._say_trouble(f"The camera has ended live view, and it is tried again: {message.text}")
+            self._tell(StreamChanged(Stream.ENDED, why=message.text))
 
     def tick(self) -> float | None:
         """Tell a stream that stands still though a picture is awaited; begin again one that the camera has ended.
@@ -180,7 +176,7 @@ class LiveView:
             self._begin()
         if self._awaited_since_s is not None and now_s - self._awaited_since_s > LOST_S:
             self._bench.moves = None
-            self._say_trouble(self.instruments.without_frame(now_s).stream_text)
+            self._say_stream(self.instruments.without_frame(now_s))
         return self._retry_at_s
 
     def _go_on(self, *, end_stop: bool) -> None:
@@ -191,7 +187,7 @@ class LiveView:
     def _say_progress(self, text: str) -> None:
         if text != self._swept_text:
             self._swept_text = text
-            self._bench.emit(Said(text, SWEEP, True))
+            self._bench.emit(Said(text, Lasting.SWEEP, True))
 
     def _drive(self, steps: int) -> None:
         if steps:
@@ -204,7 +200,7 @@ class LiveView:
             if self._sweep.outcome.reached and peak is not None:
                 self.peaks.keep(peak.contrast)
             self._sweep = None
-            self._bench.emit(Said("", SWEEP, True))
+            self._bench.emit(Said("", Lasting.SWEEP, True))
             self._bench.emit(Said(text))
             self._bench.record("focus sweep", f"set-up {self._bench.revision.label}: {text}")
 
@@ -216,9 +212,14 @@ class LiveView:
     def _end(self) -> None:
         self._awaited_since_s = self._retry_at_s = None
         self._bench.moves = None
-        self._say_trouble("")
+        self._tell(StreamChanged(Stream.NONE))
 
-    def _say_trouble(self, text: str) -> None:
-        if text != self._trouble:
-            self._trouble = text
-            self._bench.emit(Said(text, TROUBLE, True))
+    def _say_stream(self, reading: LiveReading) -> None:
+        """The rate is told of a slow stream only, which may become slower."""
+        slow = reading.stream is Stream.SLOW
+        self._tell(StreamChanged(reading.stream, round(reading.rate_per_s, 1) if slow else 0.0))
+
+    def _tell(self, stream: StreamChanged) -> None:
+        if stream != self._stream:
+            self._stream = stream
+            self._bench.emit(stream)

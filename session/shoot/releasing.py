@@ -20,6 +20,7 @@ from session.set.setup import Revision
 from session.shoot.disk import free_stem
 from session.shoot.events import (
     CameraBusy,
+    CameraWait,
     FileArrived,
     FileComing,
     FrameJudged,
@@ -135,31 +136,31 @@ class Releases:
         flight = self.held
         if flight is None:
             return None
-        reason = self._camera_is_busy()
-        if reason:
-            self._wait(flight, reason, None)
+        busy = self._camera_is_busy()
+        if busy is not None:
+            self._wait(flight, busy, None)
             return None
         flight = self._flights[flight.frame_id] = self._as_things_are_now(flight)
         if self._refused(flight):
             return None
         now_s = self._bench.clock.monotonic_s()
         heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
-        until_s, reason = ready_at_s(heeded, now_s)
-        if until_s > now_s:
-            self._wait(flight, reason, until_s)
+        until_s, rule = ready_at_s(heeded, now_s)
+        if rule is not None and until_s > now_s:
+            self._wait(flight, rule, until_s)
             return until_s
         self._release(flight)
         return None
 
-    def _camera_is_busy(self) -> str:
-        """For what the camera must be waited for before it can be asked to release; "" when it is free."""
+    def _camera_is_busy(self) -> CameraWait | None:
+        """For what the camera must be waited for before it can be asked to release; None when it is free."""
         if self.in_camera is not None:
-            return "camera"
+            return CameraWait.HANDING_OVER
         if self._bench.settings_asked:
-            return "settings"
-        return "late file" if self._bench.late or self._bench.card_asked else ""
+            return CameraWait.SETTINGS
+        return CameraWait.LATE_FILE if self._bench.late or self._bench.card_asked else None
 
-    def _wait(self, flight: Flight, reason: str, until_s: float | None) -> None:
+    def _wait(self, flight: Flight, reason: RuleId | CameraWait, until_s: float | None) -> None:
         """Say what it waits for, once for each wait."""
         if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
             flight.waits_until_s, flight.waits_for = until_s, reason

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from session.frame.ports import LogError, Place, Undone
 from session.shoot.arranging import Arranging
 from session.shoot.changes import settings_left
-from session.shoot.events import Said, TurnAsked, UndoChanged
+from session.shoot.events import Said, Turn, TurnAsked, UndoChanged
 from session.shoot.live_stream import LiveView
 from session.shoot.state import Bench
 
@@ -56,13 +56,13 @@ class Undoing:
 
     def undo(self, place: Place, asked: str = "") -> None:
         """Undo what was done last in this job; `asked`: the key of the act that was named."""
-        if self._may_turn("undo"):
-            self._try("undo", place, asked)
+        if self._may_turn(Turn.UNDO):
+            self._try(Turn.UNDO, place, asked)
 
     def redo(self, place: Place, asked: str = "") -> None:
         """Redo what was undone last in this job; `asked` as in `undo`."""
-        if self._may_turn("redo"):
-            self._try("redo", place, asked)
+        if self._may_turn(Turn.REDO):
+            self._try(Turn.REDO, place, asked)
 
     def forget_best(self) -> None:
         """Begin a new search for the best focus; undo brings the old one back."""
@@ -79,25 +79,25 @@ class Undoing:
         self._bench.emit(Said("The best focus seen is forgotten; a new search begins."))
         self.look()
 
-    def _may_turn(self, act: str) -> bool:
+    def _may_turn(self, act: Turn) -> bool:
         owed = self._bench.writer.owed
         if owed:
             self._bench.emit(Said(f"There is nothing to {act} before the log has taken the {owed} entries owed."))
         return not owed
 
-    def _try(self, act: str, place: Place, asked: str) -> None:
+    def _try(self, act: Turn, place: Place, asked: str) -> None:
         try:
             self._turn(act, place, asked)
         except LogError as error:
             self._bench.emit(Said(str(error)))
         self.look()
 
-    def _turn(self, act: str, place: Place, asked: str) -> None:
+    def _turn(self, act: Turn, place: Place, asked: str) -> None:
         """Raises LogError."""
         bench, log = self._bench, self._bench.log
         if self._turn_best(act, place):
             return
-        ahead = log.next_undo(place) if act == "undo" else log.next_redo(place)
+        ahead = log.next_undo(place) if act is Turn.UNDO else log.next_redo(place)
         if ahead is None:
             bench.emit(Said(f"There is nothing to {act} in {place.job}."))
             return
@@ -105,7 +105,7 @@ class Undoing:
         if what and asked != ahead.act_id:
             bench.emit(TurnAsked(act, what, ahead.act_id))
             return
-        back = log.undo_last(place) if act == "undo" else log.redo(place)
+        back = log.undo_last(place) if act is Turn.UNDO else log.redo(place)
         assert back is not None, "it was there a moment ago, and the log is ours alone"
         if back.standing is None:
             self._say_reference()
@@ -114,27 +114,27 @@ class Undoing:
             self._say_reference()
         bench.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
 
-    def _sets_camera(self, act: str, ahead: Undone) -> str:
+    def _sets_camera(self, act: Turn, ahead: Undone) -> str:
         """What would be undone or redone of the camera's settings, as they are said; "" when they stay."""
         if ahead.standing is None or ahead.view_id != self._bench.place.view_id:
             return ""
         now, then = self._bench.revision, ahead.standing.revision
-        return settings_left(now, then) if act == "undo" else settings_left(now, then, named_by=then)
+        return settings_left(now, then) if act is Turn.UNDO else settings_left(now, then, named_by=then)
 
-    def _turn_best(self, act: str, place: Place) -> bool:
+    def _turn_best(self, act: Turn, place: Place) -> bool:
         """Bring the best focus back, or forget it again, when that was the last act; True if so. Raises LogError."""
         known, log = self._forgotten, self._bench.log
-        if known is None or known.job_id != place.job_id or known.undone == (act == "undo"):
+        if known is None or known.job_id != place.job_id or known.undone == (act is Turn.UNDO):
             return False
         last, next_ = log.next_undo(place), log.next_redo(place)
         before = next_.act_id if next_ else ""
-        if (last.act_id if last else "") != known.after or (act == "redo" and before != known.before):
+        if (last.act_id if last else "") != known.after or (act is Turn.REDO and before != known.before):
             return False
-        done = self._live.restore_best() if act == "undo" else self._live.forget_best()
+        done = self._live.restore_best() if act is Turn.UNDO else self._live.forget_best()
         if not done:
             self._forgotten = None
             return False
-        self._forgotten = _Forgotten(known.job_id, known.after, act == "undo", before)
-        said = "Undone: the best focus seen is back." if act == "undo" else "Redone: the best focus is forgotten."
+        self._forgotten = _Forgotten(known.job_id, known.after, act is Turn.UNDO, before)
+        said = "Undone: the best focus seen is back." if act is Turn.UNDO else "Redone: the best focus is forgotten."
         self._bench.emit(Said(said))
         return True

@@ -16,11 +16,21 @@ from scripted import DESCRIPTION, Studio, reading
 from session.frame import camera as say
 from session.frame.camera import Fault
 from session.frame.states import FrameState
+from session.live.decode import Stream
 from session.live.sweep import Range
 from session.rules.stillness import LONGEST_WAIT_S
 from session.set.setup import Confirmation
-from session.shoot.events import FocusMoved, FrameMoved, LivePicture, LiveViewChanged, Said, Waiting
-from session.shoot.live_stream import RETRY_S, SWEEP, TROUBLE
+from session.shoot.events import (
+    FocusMoved,
+    FrameMoved,
+    Lasting,
+    LivePicture,
+    LiveViewChanged,
+    Said,
+    StreamChanged,
+    Waiting,
+)
+from session.shoot.live_stream import RETRY_S
 
 LIGHT = scene()
 FRAME_S = 1 / 15
@@ -91,7 +101,7 @@ def test_stream_that_is_lost_while_it_waits_leaves_the_timer() -> None:
     assert studio.camera.count(say.Release) == 0
     studio.wait(0.2)
     assert studio.camera.count(say.Release) == 1
-    assert "timer" in studio.lasting(TROUBLE)
+    assert studio.said(StreamChanged)[-1].state is Stream.LOST
 
 
 def test_every_live_picture_comes_with_its_reading() -> None:
@@ -109,10 +119,10 @@ def test_stream_in_trouble_is_told_once_and_undone() -> None:
     studio.shoot.live_picture_used()
     studio.wait(2.5)
     studio.wait(0.5)
-    assert [event.text for event in studio.said(Said) if event.id == TROUBLE] == [studio.lasting(TROUBLE)]
-    assert studio.lasting(TROUBLE) == "No live picture comes any more; the timer's hold-off is used."
+    assert [event.state for event in studio.said(StreamChanged)].count(Stream.LOST) == 1
+    assert studio.said(StreamChanged)[-1].state is Stream.LOST
     studio.frame()
-    assert studio.lasting(TROUBLE) == ""
+    assert studio.said(StreamChanged)[-1].state is Stream.GOOD
 
 
 def test_picture_that_nobody_asks_for_is_not_missed() -> None:
@@ -121,7 +131,7 @@ def test_picture_that_nobody_asks_for_is_not_missed() -> None:
     studio.shoot.live.instruments.begin(studio.clock.now_s)
     studio.deliver(say.LiveFrame(live_jpeg(LIGHT, seed=9), studio.clock.now_s))  # not used: the picture is paused
     studio.wait(30)
-    assert studio.lasting(TROUBLE) == ""
+    assert studio.said(StreamChanged)[-1].state is Stream.GOOD
 
 
 def test_other_size_is_said() -> None:
@@ -156,13 +166,13 @@ def test_live_view_that_the_camera_ends_is_told_and_begun_again() -> None:
     studio.deliver(say.Failed("LiveView", Fault.BROKEN, "It ended."))
     assert studio.shoot.live.on
     assert studio.shoot.bench.moves is None
-    assert "ended live view" in studio.lasting(TROUBLE)
+    assert studio.said(StreamChanged)[-1] == StreamChanged(Stream.ENDED, why="It ended.")
     studio.wait(RETRY_S - 0.1)
     assert studio.camera.count(say.LiveView) == 1
     studio.wait(0.2)
     assert studio.camera.count(say.LiveView) == 2
     studio.frame()
-    assert studio.lasting(TROUBLE) == ""
+    assert studio.said(StreamChanged)[-1].state is Stream.GOOD
 
 
 def test_live_view_that_was_switched_off_meanwhile_stays_off() -> None:
@@ -171,7 +181,7 @@ def test_live_view_that_was_switched_off_meanwhile_stays_off() -> None:
     studio.shoot.live_view(False)
     studio.wait(10)
     assert studio.camera.last(say.LiveView) == say.LiveView(False)
-    assert studio.lasting(TROUBLE) == ""
+    assert studio.said(StreamChanged)[-1].state is Stream.NONE
 
 
 class Drive:
@@ -199,16 +209,18 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     studio = LiveStudio(confirmed=())
     drive = Drive(studio, peak=37.0)
     studio.shoot.sweep_focus(Range())
-    assert studio.lasting(SWEEP)
+    assert studio.lasting(Lasting.SWEEP)
     drive.play(400)
     assert not studio.shoot.live.sweeping
     assert abs(drive.at - drive.peak) <= 8
     form = re.compile(r"Looking for the peak: place (\d+) of about (\d+), about \d+ s; any key stops it\.")
-    told = [form.fullmatch(said.text) for said in studio.said(Said) if said.id == SWEEP and "place" in said.text]
+    told = [
+        form.fullmatch(said.text) for said in studio.said(Said) if said.id == Lasting.SWEEP and "place" in said.text
+    ]
     places = [(int(one[1]), int(one[2])) for one in told if one]
     assert len(places) == len(told) and [place for place, _ in places] == list(range(2, len(places) + 2))
     assert places[-1][0] == places[-1][1], "the last look is known to be the last"
-    assert studio.lasting(SWEEP) == ""
+    assert studio.lasting(Lasting.SWEEP) == ""
     assert "In focus" in studio.texts()
     assert studio.log.events[-1][0] == "focus sweep"
     assert studio.said(FocusMoved)

@@ -13,7 +13,7 @@ from session.frame.ports import Standing, Undone
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Revision
 from session.shoot.controller import Shoot
-from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, TurnAsked
+from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
 
 BRIGHTER = (PlacedLight("key", -1.0, 620, 45, 30, "tube"),)
 
@@ -51,7 +51,7 @@ def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
     studio.log.turns.append(done)
     asked = studio.camera.count(say.ApplySettings)
     studio.shoot.undo(PLACE)
-    assert studio.said(TurnAsked) == [TurnAsked("undo", "1/125 s", "act 1")]
+    assert studio.said(TurnAsked) == [TurnAsked(Turn.UNDO, "1/125 s", "act 1")]
     studio.shoot.undo(PLACE, "an act of before")
     assert studio.log.turns == [done] and bench.revision.settings == slower
     assert studio.camera.count(say.ApplySettings) == asked
@@ -99,7 +99,7 @@ def test_redo_names_what_it_would_set_and_a_set_up_is_named_with_its_settings():
     other = replace(now, setup_number=9, settings=replace(now.settings, f_number=16.0))
     studio.log.turns.append(Undone("redone: …", None, Standing(other, "09.1"), PLACE.view_id, "act 1"))
     studio.shoot.redo(PLACE)
-    assert studio.said(TurnAsked) == [TurnAsked("redo", "set-up 09 with f/16", "act 1")]
+    assert studio.said(TurnAsked) == [TurnAsked(Turn.REDO, "set-up 09 with f/16", "act 1")]
     assert studio.shoot.bench.revision == now
 
 

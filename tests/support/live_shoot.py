@@ -17,12 +17,12 @@ from scripted import PLACE, MemoryLog, ScriptedJudge
 
 from session.cameras.remote import RemoteCamera
 from session.frame.ports import SystemClock
+from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.set.kit import demo_kit
 from session.set.setup import Revision
 from session.shoot.controller import Shoot
-from session.shoot.events import CameraFound, Event, LivePicture, Said
-from session.shoot.live_stream import TROUBLE
+from session.shoot.events import CameraFound, Event, LivePicture, Said, StreamChanged
 from session.shoot.runner import Runner
 
 DEADLINE_S = 90.0
@@ -74,11 +74,13 @@ class LiveShoot:
             if happened(event):
                 return event
 
-    def until_told(self, words: str, which: str = TROUBLE) -> None:
-        """Until a sentence with these words stands under that id; "" until it is taken away."""
-        self.until(
-            lambda e: isinstance(e, Said) and e.id == which and (words in e.text if words else not e.text),
-        )
+    def until_told(self, words: str) -> None:
+        """Until a passing sentence with these words."""
+        self.until(lambda e: isinstance(e, Said) and not e.lasting and words in e.text)
+
+    def until_stream(self, state: Stream) -> None:
+        """Until the stream is said to do so."""
+        self.until(lambda e: isinstance(e, StreamChanged) and e.state is state)
 
     def until_read(self, good: Callable[[LiveReading], bool]) -> None:
         """Until a live picture reads like that."""

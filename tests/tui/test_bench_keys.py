@@ -27,6 +27,7 @@ from session.shoot.events import (
     ReferenceChanged,
     RevisionChanged,
     RulesChanged,
+    Turn,
     TurnAsked,
     UndoChanged,
     Waiting,
@@ -78,7 +79,7 @@ async def test_an_undo_that_sets_the_camera_is_named_and_takes_a_second_key(
 ) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("z")
-        await at.tell(TurnAsked("undo", "1/200 s", "act 1"))
+        await at.tell(TurnAsked(Turn.UNDO, "1/200 s", "act 1"))
         assert "undo 1/200 s: again z" in at.text
         await at.press("z")
         assert at.shoot.undo.call_args_list == [call(PLACE, ""), call(PLACE, "act 1")]
@@ -89,7 +90,7 @@ async def test_any_other_key_in_between_cancels_the_undo_that_was_named(
     table: ScriptedTable, clock: FixedClock, other: str
 ) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
-        await at.tell(TurnAsked("undo", "1/200 s", "act 1"))
+        await at.tell(TurnAsked(Turn.UNDO, "1/200 s", "act 1"))
         await at.press(other)
         assert "again z" not in at.text
         await at.press("escape", "z")

@@ -13,10 +13,10 @@ from running_screen import SMALL, bench
 from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
 from session.frame.camera import Fault
-from session.live.decode import TEXTS, Stream, grey
-from session.shoot.events import CameraFound, CameraLost, Said
-from session.shoot.live_stream import TROUBLE
+from session.live.decode import Stream, grey
+from session.shoot.events import CameraFound, CameraLost, StreamChanged
 from tui.screen.picture import PictureView
+from tui.words.live_words import STREAM_TEXTS
 
 
 async def test_no_live_view_and_no_drive_are_said_and_all_else_works(table: ScriptedTable, clock: FixedClock) -> None:
@@ -45,10 +45,10 @@ async def test_an_unwell_stream_is_said_large_with_its_sentence_and_is_over_by_i
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         live = Stream15(at, clock)
         await live.show(*[1.0] * 4)
-        await at.tell(Said(TEXTS[state], TROUBLE, True))
+        await at.tell(StreamChanged(state))
         assert at.large == large
-        assert TEXTS[state] in " ".join(at.text.split())
-        await at.tell(Said("", TROUBLE, True))
+        assert STREAM_TEXTS[state] in " ".join(at.text.split())
+        await at.tell(StreamChanged(Stream.GOOD))
         await live.show(1.0)
         assert at.large.startswith("FOCUS ")
 

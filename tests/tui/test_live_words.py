@@ -11,7 +11,7 @@ from scripted_table import REVISION
 
 from session.frame.moves import Moves
 from session.live.against import Correction
-from session.live.meter import FocusReading, Trend
+from session.live.meter import Advice, FocusReading, Trend
 from session.set.setup import Region
 from tui.bench.live_panel import STEPS, still_texts, trend_line
 from tui.bench.live_reference import correction_words
@@ -59,11 +59,11 @@ def test_the_best_is_told_with_its_age_and_how_near_it_is() -> None:
     assert best_text(replace(reading, best_contrast=None)) == ""
 
 
-@pytest.mark.parametrize(("text", "large"), list(FOCUS_LINES.items()))
-def test_what_the_meter_objects_to_is_the_large_line_but_not_where_a_sweep_goes(text: str, large: str) -> None:
-    live = LiveModel(on=True, focus=FocusReading(None, 4.51, 12.3, None, Trend.STEADY, False, text))
-    assert live_headline(live, None, sweeping=False).large == large
-    assert live_headline(live, None, sweeping=True).large == "SWEEP"
+@pytest.mark.parametrize(("advice", "large"), list(FOCUS_LINES.items()))
+def test_what_the_meter_objects_to_is_the_large_line_but_not_where_a_sweep_goes(advice: Advice, large: str) -> None:
+    live = LiveModel(on=True, focus=FocusReading(None, 4.51, 12.3, None, Trend.STEADY, False, advice))
+    assert live_headline(live, sweeping=False).large == large
+    assert live_headline(live, sweeping=True).large == "SWEEP"
 
 
 @pytest.mark.parametrize(("contrast", "text"), [(None, ""), (0.456, "0.46"), (4.506, "4.51"), (12.34, "12.3")])

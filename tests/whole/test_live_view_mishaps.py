@@ -45,57 +45,57 @@ def measures(reading: LiveReading) -> bool:
 
 def test_black_pictures_are_told_and_measured_by_nothing(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("live_view_black", times=0)
-    live.until_told("black")
+    live.until_stream(Stream.BLACK)
     assert live.readings[-1].focus is None
     mock.hands("clear_faults")
-    live.until_told("")
+    live.until_stream(Stream.GOOD)
     live.until_read(measures)
 
 
 def test_frozen_pictures_are_told_and_say_nothing_about_stillness(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("live_view_frozen", times=0)
-    live.until_told("frozen")
+    live.until_stream(Stream.FROZEN)
     assert live.readings[-1].moves is None
     assert live.shoot.bench.moves is None
     mock.hands("clear_faults")
-    live.until_told("")
+    live.until_stream(Stream.GOOD)
     live.until_read(measures)
 
 
 def test_one_picture_a_second_is_told_and_shows_focus_but_no_stillness(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("live_view_slow", times=0, seconds=1.0)
-    live.until_told("too few to judge stillness")
+    live.until_stream(Stream.SLOW)
     slow = live.readings[-1]
     assert slow.stream is Stream.SLOW
     assert measures(slow)
     assert slow.moves is None
     mock.hands("clear_faults")
-    live.until_told("")
+    live.until_stream(Stream.GOOD)
     live.until_read(lambda reading: reading.stream is Stream.GOOD and reading.moves is not None)
 
 
 def test_another_size_is_told_and_measured_at_once_both_ways(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("live_view_resized", times=0, width=640, height=424)
-    live.until_told("another size", "")
+    live.until_told("another size")
     live.until_read(lambda reading: measures(reading) and reading.picture is not None)
     assert live.readings[-1].picture.shape == (424, 640)  # type: ignore[union-attr]
     mock.hands("clear_faults")
-    live.until_told("another size", "")
+    live.until_told("another size")
     live.until_read(lambda reading: measures(reading) and reading.picture is not None)
     assert live.readings[-1].picture.shape == (680, 1024)  # type: ignore[union-attr]
 
 
 def test_live_view_that_the_camera_ends_is_told_and_begins_again(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("live_view_lost", starts_refused=12)
-    live.until_told("ended live view")
-    live.until_told("")
+    live.until_stream(Stream.ENDED)
+    live.until_stream(Stream.GOOD)
     live.until_read(measures)
     assert live.shoot.live.on
 
 
 def test_stream_that_falls_silent_is_told_before_the_camera_is_given_up(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("stall", operation=LIVE_PICTURE)
-    live.until_told("No live picture comes any more")
+    live.until_stream(Stream.LOST)
     assert live.shoot.bench.moves is None
     live.until_read(measures)
 

@@ -22,11 +22,13 @@ from session.shoot.events import (
     FrameJudged,
     FrameMoved,
     KitChanged,
+    Lasting,
     LivePicture,
     PlaceChanged,
     RevisionChanged,
     RulesChanged,
     Said,
+    Turn,
 )
 from storage.reading.views import FrameFilter, KnownView
 from tui.bench.bench import BenchScreen
@@ -168,7 +170,7 @@ class StillsetApp(House):
             self.bell()
 
     def own_mistake(self, sentence: str) -> None:
-        self._hear(Said(sentence, "own", True))
+        self._hear(Said(sentence, Lasting.OWN_FAULT, True))
 
     # --- to the controller ------------------------------------------------------------------------
 
@@ -196,13 +198,13 @@ class StillsetApp(House):
 
     def undo(self, place: Place) -> None:
         """Undo what was done last in this job; bench and ledger look again."""
-        agreed = self.model.turn_agreed("undo")
+        agreed = self.model.turn_agreed(Turn.UNDO)
         self.act(lambda shoot: shoot.undo(place, agreed))
         self._read_all_again()
 
     def redo(self, place: Place) -> None:
         """Redo what was undone last in this job; bench and ledger look again."""
-        agreed = self.model.turn_agreed("redo")
+        agreed = self.model.turn_agreed(Turn.REDO)
         self.act(lambda shoot: shoot.redo(place, agreed))
         self._read_all_again()
 

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 
 from session.frame.moves import Moves
 from session.frame.ports import KeptPeak
-from session.live.decode import TEXTS, Stream
+from session.live.decode import Stream
 from session.live.meter import FocusReading
 from session.live.sweep import RANGES, Range
 from session.optics.ring_down import RingDown
 from session.shoot.events import LivePicture
-from session.shoot.live_stream import TROUBLE
 from tui.words.live_look import LiveLook
 
 REMEMBERED_S = 30.0
@@ -26,6 +25,7 @@ class LiveModel:
     at_s     when the newest frame came, None before the first
     focus, moves  of the newest fresh picture that showed them; a camera may send one picture twice
     trend    (time, fine contrast in percent) of the pictures that could be judged, oldest first
+    stream   how the stream of pictures is doing
     look     how the picture is shown
     sweeps   how far a sweep looks; chosen for as long as the bench is up
     kept     the best focus that was kept with the set-up for this piece
@@ -40,6 +40,7 @@ class LiveModel:
     at_s: float | None = None
     focus: FocusReading | None = None
     moves: Moves | None = None
+    stream: Stream = Stream.NONE
     trend: deque[tuple[float, float]] = field(default_factory=deque)
 
     def switched(self, on: bool) -> None:
@@ -83,11 +84,3 @@ class LiveModel:
     def forget(self) -> None:
         """A new search for the best begins."""
         self.trend.clear()
-
-
-def trouble_in(lasting: dict[str, str]) -> Stream | None:
-    """What the lasting sentences say is wrong with the stream, None while nothing is."""
-    said = lasting.get(TROUBLE)
-    if not said:
-        return None
-    return next((state for state, text in TEXTS.items() if text == said), Stream.SLOW)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from session.frame.finding import RuleId
 from session.frame.moves import STILL_FOR_S, Moves
 from session.live.decode import Stream
-from session.live.meter import IN_THE_WAY, NO_DETAIL, PAST_THE_BEST, WRONG_WAY, FocusReading
+from session.live.meter import Advice, FocusReading
 from session.live.sweep import Range
 from session.set.setup import Confirmation, Revision
-from session.shoot.events import Waiting
+from session.shoot.events import StreamChanged, Waiting
 from session.units.numbers import percent_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
@@ -21,19 +22,45 @@ STREAM_LINES = {
 }
 """The large line while the stream is unwell; its sentence stands under it. A slow one still shows the focus."""
 
-FOCUS_LINES = {IN_THE_WAY: "COVERED", NO_DETAIL: "NO DETAIL", WRONG_WAY: "WRONG WAY"}
-"""The meter's sentence → the large line, where the number would mislead."""
+FOCUS_LINES = {Advice.IN_THE_WAY: "COVERED", Advice.NO_DETAIL: "NO DETAIL", Advice.WRONG_WAY: "WRONG WAY"}
+"""The large line where the number would mislead."""
+
+ADVICE_TEXTS = {
+    Advice.NONE: "",
+    Advice.PAST_THE_BEST: "Past the best: turn back by about a third of the last move.",
+    Advice.WRONG_WAY: "Falling: turn the other way.",
+    Advice.IN_THE_WAY: "Something is in the way; the best so far is kept.",
+    Advice.NO_DETAIL: "The region has no detail to focus on; move it to an edge or to lettering.",
+}
+"""What is said of the meter's advice."""
+
+STREAM_TEXTS = {
+    Stream.NONE: "",
+    Stream.GOOD: "",
+    Stream.SLOW: "Live view brings {rate_per_s:.1f} pictures a second: too few to judge stillness.",
+    Stream.BROKEN: "The live picture came damaged; waiting for a whole one.",
+    Stream.BLACK: "The live picture is black: lens cap, lamps, or the camera's exposure preview.",
+    Stream.FROZEN: "The live picture is frozen: the camera sends the same one again and again.",
+    Stream.LOST: "No live picture comes any more; the timer's hold-off is used.",
+    Stream.ENDED: "The camera has ended live view, and it is tried again: {why}",
+}
+"""What is said of each state of the stream."""
 
 
-def live_headline(live: LiveModel, trouble: Stream | None, *, sweeping: bool) -> Headline:
+def stream_text(event: StreamChanged) -> str:
+    """One sentence for the person, "" while all is well."""
+    return STREAM_TEXTS[event.state].format(rate_per_s=event.rate_per_s, why=event.why)
+
+
+def live_headline(live: LiveModel, *, sweeping: bool) -> Headline:
     """What the hands at the ring should know.
 
     sweeping  the drive looks for the peak: it passes it on purpose, and goes where a blur hides detail as a hand does
     """
     if live.look.paused:
         return Headline("PAUSED", f"The live picture is held still. {hint(Where.BENCH, 'pause', 'goes on')}", Tone.WAIT)
-    if trouble in STREAM_LINES:
-        return Headline(STREAM_LINES[trouble], "", Tone.STOP)
+    if live.stream in STREAM_LINES:
+        return Headline(STREAM_LINES[live.stream], "", Tone.STOP)
     focus = live.focus
     if focus is None:
         return Headline("SWEEP" if sweeping else "LIVE", "", Tone.BUSY)
@@ -43,8 +70,8 @@ def live_headline(live: LiveModel, trouble: Stream | None, *, sweeping: bool) ->
 
 
 def _meter_headline(focus: FocusReading) -> Headline:
-    if focus.text in FOCUS_LINES:
-        return Headline(FOCUS_LINES[focus.text], focus.text, Tone.CAUTION)
+    if focus.advice in FOCUS_LINES:
+        return Headline(FOCUS_LINES[focus.advice], ADVICE_TEXTS[focus.advice], Tone.CAUTION)
     number = contrast_text(steadied(focus))
     if focus.past_best:
         return Headline(f"BACK {number}", back_text(focus), Tone.CAUTION)
@@ -71,7 +98,7 @@ def best_text(focus: FocusReading) -> str:
 def back_text(focus: FocusReading) -> str:
     """`Past the best: turn back by about a third of the last move. Now 78 % of it.`"""
     now = f" Now {percent_text(focus.share_of_best)} of it." if focus.share_of_best is not None else ""
-    return f"{PAST_THE_BEST}{now}"
+    return f"{ADVICE_TEXTS[Advice.PAST_THE_BEST]}{now}"
 
 
 def range_text(where: Range) -> str:
@@ -91,7 +118,7 @@ def contrast_text(contrast: float | None) -> str:
 
 def still_line(waiting: Waiting, revision: Revision | None, moves: Moves | None, now_s: float) -> str:
     """`AT REST 0.4 s` or `MOVING 3.1 px` while a release waits for the picture to rest; "" while it is the timer's."""
-    if waiting.reason != "hold-off" or revision is None or Confirmation.BY_STILLNESS not in revision.confirmed:
+    if waiting.reason != RuleId.HOLD_OFF or revision is None or Confirmation.BY_STILLNESS not in revision.confirmed:
         return ""
     if waiting.until_s is None or moves is None or not moves.is_fresh(now_s):
         return ""

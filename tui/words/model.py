@@ -19,11 +19,11 @@ from session.rules.room import mean_frame_bytes
 from session.set.setup import Revision
 from session.shoot import events as told
 from session.shoot.events import Event, Waiting
-from session.shoot.live_stream import SWEEP
 from tui.words.bench_frame import BenchFrame
 from tui.words.frame_word import frame_word
 from tui.words.keys import Where, bare_cap, hint
 from tui.words.live_model import LiveModel
+from tui.words.live_words import stream_text
 
 NEVER_RELEASED = frozenset(
     {FrameState.ASKED, FrameState.HELD_OFF, FrameState.REFUSED, FrameState.CALLED_OFF},
@@ -75,7 +75,7 @@ class BenchModel:
     chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
     undoable  there is an act that can be undone
-    turn_named  what undo or redo would do to the camera, as it was named; counts while that stands in `passing`
+    turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
     """
 
     place: Place | None = None
@@ -110,6 +110,8 @@ class BenchModel:
         self._hear(event)
         if self.passing != before:
             self._passing_since_s = now_s
+            if not isinstance(event, told.TurnAsked):
+                self.turn_named = None
         if self._result != result or self.accepted != accepted:
             self._spot_since_s = now_s
 
@@ -117,7 +119,7 @@ class BenchModel:
         """Let go what has stood long enough: a passing sentence, and in live view good news; whether something went."""
         went = False
         if self.passing and now_s - self._passing_since_s >= FADES_S:
-            self.passing, went = "", True
+            self.passing, self.turn_named, went = "", None, True
         fades = self._result or self.accepted
         if self.live.on and fades and not self.stays and now_s - self._spot_since_s >= FADES_S:
             self.spot = self.accepted = None
@@ -195,6 +197,9 @@ class BenchModel:
             case told.LiveViewChanged(on, text):
                 self.live.switched(on)
                 self.passing = text or self.passing
+            case told.StreamChanged(state):
+                self.live.stream = state
+                self._said(told.Said(stream_text(event), told.Lasting.STREAM, True))
             case told.Said():
                 self._said(event)
             case told.TurnAsked():
@@ -297,7 +302,7 @@ class BenchModel:
     def acted(self) -> None:
         """The person went on: what was said last has been read."""
         self.spot = self.accepted = None
-        self.passing = ""
+        self.passing, self.turn_named = "", None
 
     def seen(self) -> bool:
         """A key was pressed: what stays until then, or a new reference, has been read; whether there was any."""
@@ -306,16 +311,15 @@ class BenchModel:
         self.spot = self.accepted = None
         return True
 
-    def turn_agreed(self, act: str) -> str:
-        """The key of the act that stands named for `act` ("undo" or "redo"); "" when none does."""
+    def turn_agreed(self, act: told.Turn) -> str:
+        """The key of the log's act that stands named for this turn; "" when none does."""
         named = self.turn_named
-        stands = named is not None and named.act == act and self.passing == turn_text(named)
-        return named.act_id if named and stands else ""
+        return named.act_id if named is not None and named.act is act else ""
 
     def turn_dropped(self) -> bool:
         """Another key was pressed: undo would name it anew; whether anything was named."""
         named, self.turn_named = self.turn_named, None
-        if named is None or self.passing != turn_text(named):
+        if named is None:
             return False
         self.passing = ""
         return True
@@ -398,7 +402,7 @@ class BenchModel:
     @property
     def sweeping(self) -> bool:
         """The camera's drive is looking for the peak."""
-        return SWEEP in self.lasting
+        return told.Lasting.SWEEP in self.lasting
 
     @property
     def under_way(self) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from session.frame.finding import SPOILT, CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId
 from session.frame.states import FrameState, ReleasedBy
 from session.rules.exposing import differing
-from session.shoot.events import CameraBusy, Waiting
+from session.shoot.events import CameraBusy, CameraWait, Waiting
 from session.units.numbers import mm_text, transfer_text
 from session.units.value_words import listed
 from tui.words.bench_frame import BenchFrame
@@ -17,7 +17,6 @@ from tui.words.check_lines import flaw_words
 from tui.words.frame_word import REFERENCE, frame_word, px_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
-from tui.words.live_model import trouble_in
 from tui.words.live_words import live_headline, still_line
 from tui.words.model import BenchModel, Phase
 
@@ -38,10 +37,10 @@ RULE_LINES: dict[str, str] = {
 }
 """Rule id → the large line while it says stop; any other rule reads STOPPED."""
 
-CAMERA_WAITS = {
-    "camera": "until the camera has handed over the last one",
-    "settings": "until the camera has taken its settings",
-    "late file": "for a frame that the camera may still be writing",
+CAMERA_WAITS: dict[str, str] = {
+    CameraWait.HANDING_OVER: "until the camera has handed over the last one",
+    CameraWait.SETTINGS: "until the camera has taken its settings",
+    CameraWait.LATE_FILE: "for a frame that the camera may still be writing",
 }
 """Reason of a wait whose end only the camera knows → the words for it."""
 
@@ -208,14 +207,14 @@ def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
     if waiting.until_s is None:
         return Headline("WAITING", f"{frame} waits {CAMERA_WAITS[waiting.reason]}. Fires by itself. {off}", Tone.WAIT)
     left_s = max(0.0, waiting.until_s - now_s)
-    if waiting.reason == "recycling":
+    if waiting.reason == RuleId.RECYCLING:
         text = f"{frame} waits {left_s:.1f} s more while the flash recycles. Fires by itself. {off}"
         return Headline(f"RECYCLES {left_s:.1f}", text, Tone.WAIT)
     still = still_line(waiting, model.revision, model.live.moves, now_s)
     if still:
         text = f"{frame} waits until the live picture is still. Fires by itself; take your hands off. {off}"
         return Headline(still, text, Tone.WAIT)
-    if waiting.reason == "hold-off":
+    if waiting.reason == RuleId.HOLD_OFF:
         text = f"{frame} holds off {left_s:.1f} s more after the last touch. Fires by itself. {off}"
         return Headline(f"{left_s:.1f} s", text, Tone.WAIT)
     return Headline("WAITING", f"{frame} waits for the {waiting.reason}. Fires by itself. {off}", Tone.WAIT)
@@ -231,7 +230,7 @@ def _no_camera(model: BenchModel, spot: BenchFrame | None) -> Headline:
 def _ready(model: BenchModel) -> Headline:
     """Nothing is under way: the hands are at the focus, or the next release may come."""
     if model.live.on:
-        return live_headline(model.live, trouble_in(model.lasting), sweeping=model.sweeping)
+        return live_headline(model.live, sweeping=model.sweeping)
     first = next((finding for finding in model.rules if finding.level is Level.CAUTION), None)
     if first is None:
         return Headline("READY", "All clear.", Tone.GO)

@@ -15,10 +15,7 @@ from PIL import Image
 from session.live.decode import LiveGrey, grey
 from session.live.meter import (
     FASTEST_PX,
-    IN_THE_WAY,
-    NO_DETAIL,
-    PAST_THE_BEST,
-    WRONG_WAY,
+    Advice,
     FocusMeter,
     FocusReading,
     Trend,
@@ -63,7 +60,7 @@ def test_past_the_best_is_said_after_it_and_never_before() -> None:
     said = [off for off, reading in zip(PASS, readings, strict=True) if reading.past_best]
     assert said
     assert 0 < said[0] <= 1.75  # half a pixel of blur more than where the fall is deep enough, and three frames
-    assert readings[-1].text == PAST_THE_BEST
+    assert readings[-1].advice == Advice.PAST_THE_BEST
 
 
 def test_turning_back_takes_the_word_away_again() -> None:
@@ -74,7 +71,7 @@ def test_turning_back_takes_the_word_away_again() -> None:
 
 def test_falling_from_the_start_is_the_wrong_way_and_not_past_the_best() -> None:
     readings = turned([*[1.0] * 5, *np.arange(1.0, 5.0, 0.25)])
-    assert any(reading.text == WRONG_WAY for reading in readings)
+    assert any(reading.advice == Advice.WRONG_WAY for reading in readings)
     assert not any(reading.past_best for reading in readings)
 
 
@@ -91,7 +88,7 @@ def test_flicker_of_a_third_of_a_stop_moves_nothing() -> None:
     readings = [meter.see(picture(1.0, n, ev=ev - 0.5), n * FRAME_S) for n, ev in enumerate(evs)]
     shares = [reading.share_of_best for reading in readings if reading.share_of_best is not None]
     assert min(shares) > 0.98
-    assert not any(reading.past_best or reading.text for reading in readings)
+    assert not any(reading.past_best or reading.advice for reading in readings)
 
 
 @pytest.mark.parametrize("noise_codes", [1.5, 8.0])
@@ -108,7 +105,7 @@ def test_hand_in_the_picture_keeps_the_best_and_says_so() -> None:
     covered = meter.see(grey(jpeg_bytes(with_hand(codes, 0.7))), 2.0)
     after = meter.see(picture(-1.0, 77), 2.1)
     assert covered.contrast is None
-    assert covered.text == IN_THE_WAY
+    assert covered.advice == Advice.IN_THE_WAY
     assert covered.best_contrast == before.best_contrast
     assert not after.past_best
     assert after.contrast == pytest.approx(before.contrast, rel=0.02)
@@ -127,7 +124,7 @@ def test_other_piece_begins_with_a_best_of_its_own_and_the_first_one_keeps_its()
 
 def test_region_without_detail_says_so() -> None:
     flat = grey(jpeg_bytes(np.full((340, 512), 120, np.uint8)))
-    assert FocusMeter(REGION).see(flat, 0.0).text == NO_DETAIL
+    assert FocusMeter(REGION).see(flat, 0.0).advice == Advice.NO_DETAIL
 
 
 def test_frames_that_move_too_fast_are_left_out() -> None:
@@ -176,7 +173,7 @@ def test_edge_of_a_hand_that_hides_a_little_is_not_past_the_best() -> None:
     coming_near = [picture(off, n) for n, off in enumerate([*STAY, *np.arange(-4, -0.9, 0.25)])]
     pictures = [*coming_near, *near, edge, *[hand] * 10, edge, *near]
     readings = [meter.see(frame, n * FRAME_S) for n, frame in enumerate(pictures)]
-    assert any(reading.text == IN_THE_WAY for reading in readings)
+    assert any(reading.advice == Advice.IN_THE_WAY for reading in readings)
     assert not any(reading.past_best for reading in readings)
 
 
@@ -201,6 +198,6 @@ def test_tip_of_a_hand_that_the_coarse_picture_does_not_show_is_in_the_way_and_n
     readings = [meter.see(frame, n * FRAME_S) for n, frame in enumerate([*coming, *tip, *leaving, *passing])]
     hidden = readings[len(coming) + 2 : len(coming) + len(tip)]
     assert all(reading.share_of_best is not None and reading.share_of_best < 0.9 for reading in hidden)
-    assert {reading.text for reading in hidden} == {IN_THE_WAY}
+    assert {reading.advice for reading in hidden} == {Advice.IN_THE_WAY}
     assert not any(reading.past_best for reading in readings[: len(coming) + len(tip) + len(leaving)])
     assert readings[-1].past_best
