@@ -119,6 +119,7 @@ class Body:
         return Response.OK
 
     def set_battery(self, percent: float) -> None:
+        """Set the battery's level, 0 to 100 %, and tell the host when the whole per cent changed."""
         with self._lock:
             before = round(float(self._settings["battery_percent"]))
             self._settings["battery_percent"] = min(100.0, max(0.0, percent))
@@ -127,6 +128,7 @@ class Body:
             self.tell_changed("battery_percent")
 
     def use_battery(self, percent: float) -> None:
+        """Take so many per cent off the battery's level."""
         self.set_battery(float(self.setting("battery_percent")) - percent)
 
     def battery_critical(self) -> bool:

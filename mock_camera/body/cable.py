@@ -15,7 +15,7 @@ class Cable(Protocol):
         """Tell the host; `transaction_id` of the operation that caused it."""
 
     def cut(self, reconnect_after_s: float) -> None:
-        """Drop the host, and refuse the next one for so long."""
+        """Drop the host, and refuse the next host for `reconnect_after_s` seconds."""
 
     def lose_events(self) -> None:
         """Drop the host's event connection only."""
@@ -28,6 +28,7 @@ class NoCable:
         return
 
     def cut(self, reconnect_after_s: float) -> None:
+        """Do nothing: there is no cable to cut for `reconnect_after_s` seconds."""
         return
 
     def lose_events(self) -> None:

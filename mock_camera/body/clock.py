@@ -14,17 +14,18 @@ from typing import Protocol
 class Clock(Protocol):
     """Seconds since the start (`now_s`), the date-time the camera shows, and waiting in camera seconds."""
 
-    def now_s(self) -> float: ...
+    def now_s(self) -> float:
+        """Camera time, s."""
 
     def date_time(self) -> datetime: ...
 
     def set_date_time(self, moment: datetime) -> None: ...
 
     def wait(self, seconds_s: float) -> None:
-        """Let the shutter or the buffer take its time."""
+        """Let the shutter or the buffer take `seconds_s` seconds."""
 
     def advance(self, seconds_s: float) -> None:
-        """Let time pass for everything on the table."""
+        """Let `seconds_s` seconds pass for everything on the table."""
 
     def note_release(self) -> None:
         """A frame is about to be exposed."""
@@ -40,6 +41,7 @@ class RunningClock:
         self._stop = stop
 
     def now_s(self) -> float:
+        """Camera time since the start, s."""
         return (time.monotonic() - self._zero) * self._scale
 
     def date_time(self) -> datetime:
@@ -49,10 +51,12 @@ class RunningClock:
         self._start = moment - timedelta(seconds=self.now_s())
 
     def wait(self, seconds_s: float) -> None:
+        """Wait `seconds_s` seconds of camera time, or until the clock is stopped."""
         if seconds_s > 0:
             self._stop.wait(seconds_s / self._scale)
 
     def advance(self, seconds_s: float) -> None:
+        """Wait `seconds_s` seconds: a running clock can't jump."""
         self.wait(seconds_s)
 
     def note_release(self) -> None:
@@ -69,6 +73,7 @@ class SteppedClock:
         self._lock = threading.Lock()
 
     def now_s(self) -> float:
+        """Camera time, s, as it was last stepped to."""
         return self._now_s
 
     def date_time(self) -> datetime:
@@ -78,9 +83,11 @@ class SteppedClock:
         self._start = moment - timedelta(seconds=self._now_s)
 
     def wait(self, seconds_s: float) -> None:
+        """Go on at once: only `advance` moves a stepped clock, by its seconds."""
         return
 
     def advance(self, seconds_s: float) -> None:
+        """Step the clock on by `seconds_s` seconds, never back."""
         with self._lock:
             self._now_s += max(0.0, seconds_s)
 

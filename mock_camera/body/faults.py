@@ -88,6 +88,7 @@ class Fault:
     options: dict[str, Option]
 
     def number(self, option: str) -> float:
+        """The option's value, in the unit that its name ends with."""
         return float(self.options[option])
 
     def text(self, option: str) -> str:

@@ -84,7 +84,11 @@ class Card:
         taken_at: datetime | None = None,
         store: int = STORAGE_ID,
     ) -> CardObject:
-        """Put one file of release `number` on the card, or the second. Raises CardFullError when it doesn't fit."""
+        """Put one file of release `number` on the card, or on the second card.
+
+        thumb_size_px, image_size_px  (width, height) in px
+        Raises CardFullError when the file doesn't fit.
+        """
         with self._lock:
             if store == STORAGE_ID and len(data) > self.free_bytes():
                 raise CardFullError(f"{len(data)} bytes into {self.free_bytes()}")
@@ -182,11 +186,13 @@ class Card:
             return gone
 
     def used_bytes(self) -> int:
+        """Bytes that the files on the first card take."""
         with self._lock:
             on_first = [item.info for item in self._objects.values() if item.info.storage_id == STORAGE_ID]
             return sum(info.size_bytes for info in on_first)
 
     def free_bytes(self) -> int:
+        """Bytes still free on the first card."""
         return max(0, self.capacity_bytes - self.used_bytes())
 
 

@@ -105,6 +105,7 @@ def words(code: DevicePropCode, setting: str, values: dict[int, str], default: s
 
 
 def tenths_of_ms(time_s: Fraction) -> int:
+    """A time in s as whole tenths of a ms, as ExposureTime counts (ISO 15740)."""
     return round(time_s * 10_000)
 
 

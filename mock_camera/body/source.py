@@ -16,7 +16,7 @@ class PictureSource(Protocol):
     """The table, its lights and the lens."""
 
     def expose(self, shot: Shot, now_s: float) -> Picture:
-        """Let the shutter go, firing what flash is connected; the picture with what is true of it."""
+        """Let the shutter go at `now_s` seconds, firing what flash is connected; the picture and its true values."""
 
     def live_frame(
         self,
@@ -27,7 +27,12 @@ class PictureSource(Protocol):
         zoom: float = 1.0,
         centre: tuple[float, float] = (0.5, 0.5),
     ) -> bytes:
-        """JPEG of what the sensor sees by continuous light; `centre` as share of width and height."""
+        """JPEG of what the sensor sees by continuous light at `now_s` seconds.
+
+        size    (width, height) of the JPEG, px
+        zoom    magnification of the view, 1 = the whole frame
+        centre  of the view, as shares of width and height
+        """
 
     def drive_focus(self, steps: int) -> bool:
         """Turn the focus motor, + away from the camera; False when it met the end stop."""

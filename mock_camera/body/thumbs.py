@@ -26,4 +26,5 @@ def thumb_jpeg(picture: Picture) -> bytes:
 
 
 def black_jpeg(size_px: tuple[int, int]) -> bytes:
+    """JPEG of a black picture, (width, height) in px."""
     return to_jpeg(Image.new("RGB", size_px))

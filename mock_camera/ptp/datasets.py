@@ -144,7 +144,7 @@ def pack_device_info(info: DeviceInfo) -> bytes:
 
 
 def pack_storage_info(capacity_bytes: int, free_bytes: int, free_images: int, label: str) -> bytes:
-    """StorageInfo dataset: removable RAM, DCF file system, read and write."""
+    """StorageInfo dataset: removable RAM, DCF file system, read and write; capacity and room in bytes."""
     removable_ram, dcf, read_write = 0x0004, 0x0003, 0x0000
     head = struct.pack("<HHHQQI", removable_ram, dcf, read_write, capacity_bytes, free_bytes, free_images)
     return head + pack_string(label) + pack_string("")

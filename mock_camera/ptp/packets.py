@@ -130,7 +130,7 @@ def event(code: int, transaction_id: int, parameters: tuple[int, ...]) -> bytes:
 
 
 def data_packets(transaction_id: int, data: bytes, part_bytes: int = DATA_BYTES) -> Iterator[bytes]:
-    """Start data with the whole length (UINT64), data packets, end data with the last part."""
+    """Start data with the whole length (UINT64), data packets of `part_bytes` bytes, end data with the last part."""
     yield pack(PacketType.StartData, struct.pack("<IQ", transaction_id, len(data)))
     last = max(0, (len(data) - 1) // part_bytes * part_bytes)
     for offset in range(0, last, part_bytes):

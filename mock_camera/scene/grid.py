@@ -61,7 +61,7 @@ class Pose:
         return c * table_x - s * table_y, s * table_x + c * table_y
 
     def to_sensor(self, x_mm: float, y_mm: float, height_mm: float) -> tuple[float, float]:
-        """The inverse of `to_piece`."""
+        """Place on the sensor, mm, of a point of the piece, mm: the inverse of `to_piece`."""
         m = self.magnification(height_mm)
         c, s = _turn(self.piece.turn_deg)
         table_x = c * x_mm - s * y_mm + self.piece.right_mm - self.camera.right_mm
@@ -70,7 +70,7 @@ class Pose:
         return m * (c * table_x - s * table_y), m * (s * table_x + c * table_y)
 
     def seen(self, right: float, down: float) -> tuple[float, float]:
-        """A direction on the table along the picture's axes: the lights stay when the camera turns."""
+        """A direction on the table, no unit, turned to the picture's axes: the lights stay when the camera turns."""
         c, s = _turn(-self.camera.turn_deg)
         return c * right - s * down, s * right + c * down
 
@@ -104,7 +104,7 @@ class Grid:
         return self.height + 2 * self.margin_y
 
     def sensor_mm(self, column: float, row: float) -> tuple[float, float]:
-        """Sensor position of a pixel index of the raster with margin (0, 0 = centre of the first)."""
+        """Sensor position, mm, of a pixel index of the raster with margin (0, 0 = centre of the first pixel)."""
         return (
             (column - (self.full_width - 1) / 2) * self.pitch_mm + self.centre_mm[0],
             (row - (self.full_height - 1) / 2) * self.pitch_mm + self.centre_mm[1],
@@ -148,7 +148,7 @@ def _margin(side: int, wanted: int) -> int:
 
 
 def places_down(grid: Grid, zoom: float) -> NDArray[np.float64]:
-    """Where each row of the raster with margin falls in the frame, 0 = top edge, 1 = bottom edge (rows,).
+    """Where each row of the raster with margin falls in the frame, from 0 to 1, top to bottom edge (rows,).
 
     `zoom` enlarges the finished picture about the optical axis, so the rows spread by it.
     """

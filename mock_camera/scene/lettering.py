@@ -19,7 +19,11 @@ CAPITAL_SHARE = 0.72  # height of the font's capitals against its size; only to 
 def lettering(
     s: Surface, text: str, centre_mm: tuple[float, float], capital_mm: float, *, mirrored: bool = False
 ) -> tuple[Part, Floats]:
-    """Coverage of a line of capitals centred on a point of the piece, and the part of the surface it is for."""
+    """Coverage of a line of capitals centred on a point of the piece, and the part of the surface it is for.
+
+    centre_mm, capital_mm  the point and the capitals' height, mm
+    Returns the coverage as a share, 0 to 1, (rows, columns) of that part.
+    """
     master = letter_picture(text, mirrored)
     density = (master.height - 2 * RIM_PX) / capital_mm
     half_mm = master.width / density / 2, master.height / density / 2

@@ -45,7 +45,7 @@ class Arrangement:
 
     @property
     def pupil_distance_mm(self) -> float:
-        """Entrance pupil to the plane of the region: f (1/m + 1/P)."""
+        """Entrance pupil to the plane of the region, mm: f (1/m + 1/P)."""
         return self.focal_length_mm * (1 / self.magnification + 1 / self.pupil_magnification)
 
 
@@ -77,7 +77,7 @@ class Focus:
 
     @property
     def airy_radius_mm(self) -> float:
-        """Centre to first dark ring of the diffraction pattern at the sensor."""
+        """Centre to first dark ring of the diffraction pattern at the sensor, mm."""
         return AIRY_ZERO * WAVELENGTH_MM * self.effective_f_number
 
 

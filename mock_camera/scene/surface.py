@@ -75,10 +75,11 @@ class Surface:
         self.gloss, self.tilt_x, self.tilt_y = self.blank(), self.blank(), self.blank()
 
     def blank(self) -> Floats:
+        """Zeros of the surface's shape, (h, w)."""
         return np.zeros(self.x.shape, np.float32)
 
     def part(self, cx: float, cy: float, reach_mm: float, reach_y_mm: float | None = None) -> Part:
-        """The slices that hold what lies within a distance of a point of the piece; may be empty."""
+        """The slices that hold what lies within `reach_mm` of the point (cx, cy) of the piece, mm; may be empty."""
         tall = reach_mm if reach_y_mm is None else reach_y_mm
         box = (cx - reach_mm, cy - tall, cx + reach_mm, cy + tall)
         window = crop_of(self.grid, self.pose, box, self.height_mm)
@@ -100,12 +101,16 @@ class Surface:
             plane[...] = np.float32(value) * tone
 
     def paint(self, cover: Floats, tint: Tint, part: Part = WHOLE) -> None:
-        """A colour laid over the part where `cover` (the part's shape) says so."""
+        """A colour laid over the part by the share `cover`, of the part's shape."""
         for plane, value in zip(self.colour, tint, strict=True):
             plane[part] += cover * (np.float32(value) - plane[part])
 
     def bevel(self, distance: Floats, width_mm: float, slope: float, part: Part = WHOLE) -> None:
-        """A chamfer `width_mm` wide inside an edge, facing outwards (or inwards for a negative slope)."""
+        """A chamfer inside an edge, facing outwards (or inwards for a negative slope).
+
+        distance  signed distance from the edge, mm, of the part's shape
+        width_mm  the chamfer's width, mm
+        """
         if min(distance.shape) < 2:
             return
         rim = np.sqrt(np.clip(1 + distance / np.float32(width_mm), 0, 1)) * (distance < self.px_mm)
@@ -115,15 +120,17 @@ class Surface:
         self.tilt_y[part] += rim * down
 
     def lean(self, along_x: Floats, along_y: Floats, part: Part = WHOLE) -> None:
-        """Adds slopes that are given along the piece's own axes."""
+        """Adds slopes, no unit, of the part's shape, that are given along the piece's own axes."""
         angle = math.radians(self.pose.piece.turn_deg - self.pose.camera.turn_deg)
         c, s = np.float32(math.cos(angle)), np.float32(math.sin(angle))
         self.tilt_x[part] += c * along_x - s * along_y
         self.tilt_y[part] += s * along_x + c * along_y
 
     def texture(self, seed: int, grain_mm: tuple[float, float], turn_deg: float = 0.0, part: Part = WHOLE) -> Floats:
-        """Smooth noise fixed to the piece, zero mean, deviation about 0.8; grain sizes along and across.
+        """Smooth noise fixed to the piece, zero mean, deviation about 0.8, of the part's shape.
 
+        grain_mm  size of the grain along and across, mm
+        turn_deg  direction of "along", degrees
         Never finer than the pixels: what a pixel averages away isn't drawn.
         """
         along, across = max(grain_mm[0], self.px_mm), max(grain_mm[1], self.px_mm)
@@ -153,7 +160,12 @@ class Surface:
         return np.asarray(moved) * np.float32(fade)
 
     def layer(self, alpha: Floats, roughness: float, thickness_mm: float = 0.0) -> Layer:
-        """The finished layer."""
+        """The finished layer.
+
+        alpha         coverage as a share, (h, w)
+        roughness     width of the highlight in slope, no unit
+        thickness_mm  how far down the layer is solid, mm
+        """
         luma = (self.colour[0] + self.colour[2]) * np.float32(0.25)
         luma += self.colour[1] * np.float32(0.5)
         red, blue = (halved((self.colour[k] - luma) * alpha) for k in (0, 2))
@@ -174,4 +186,5 @@ class Surface:
 
 @lru_cache(maxsize=24)
 def noise_tile(seed: int) -> Floats:
+    """White noise, (TILE_CELLS, TILE_CELLS), mean 0, deviation 1."""
     return np.random.default_rng(seed).standard_normal((TILE_CELLS, TILE_CELLS), dtype=np.float32)

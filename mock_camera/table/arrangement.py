@@ -29,7 +29,7 @@ class FocusDrive:
     slack_steps: int = 0
 
     def moved_mm(self, steps: int) -> float:
-        """What the plane of focus moves for so many motor steps (+ = away), once the slack is taken up."""
+        """Way, mm, of the plane of focus for so many motor steps (+ = away), once the slack is taken up."""
         wanted = self.slack_steps + steps
         taken = min(max(wanted, 0), self.backlash_steps)
         effective = wanted - taken
@@ -66,10 +66,14 @@ class Bench:
     hand_side: str = "right"
 
     def focus(self, f_number: float) -> Focus:
+        """The plane of focus and its blur at an f-number."""
         return focus_at(self.arrangement, f_number, self.focus_mm)
 
     def pose(self, scale: float = 1.0) -> Pose:
-        """`scale`: the part of the size change by focusing for which the layers are drawn afresh."""
+        """Where camera and piece stand.
+
+        scale  the share of the size change by focusing for which the layers are drawn afresh
+        """
         return Pose(self.arrangement, self.placement, self.camera, self.piece.region_height_mm, self.away_mm, scale)
 
     def drawn_pose(self) -> Pose:
@@ -81,23 +85,26 @@ class Bench:
         return self.pose(math.exp(round(math.log(scale) / BREATHING_STEP) * BREATHING_STEP))
 
     def focus_stops_mm(self) -> tuple[float, float]:
-        """Nearest and farthest plane that the ring reaches, from the region's plane as set up."""
+        """Nearest and farthest plane that the ring reaches, mm from the region's plane as set up."""
         front_mm = self.arrangement.focal_length_mm / self.arrangement.magnification
         return -min(15.0, 0.2 * front_mm), min(40.0, 0.6 * front_mm)
 
     def turn_focus_to(self, focus_mm: float) -> bool:
-        """Turns the ring; False when it comes to a stop on the way."""
+        """Turn the ring to a plane, mm from the region's; False when the ring comes to a stop on the way."""
         near, far = self.focus_stops_mm()
         self.focus_mm = min(max(focus_mm, near), far)
         return near <= focus_mm <= far
 
     def charge(self, light: Light, now_s: float) -> float:
-        """Share of full energy that a head can give now."""
+        """Share of full energy that a head can give at `now_s` seconds."""
         held = self.charges.get(light.name)
         return 2.0**light.power_ev if held is None else held.share_at(now_s, light)
 
     def fire(self, light: Light, at_s: float) -> float:
-        """Share of full energy that a head gives off now, and its capacitor is empty; 0 when it doesn't fire."""
+        """Share of full energy that a head gives off at `at_s` seconds; 0 when it doesn't fire.
+
+        Its capacitor is then empty.
+        """
         share = self.charge(light, at_s) if light.on and light.fires else 0.0
         if share < LEAST_SHARE * 2.0**light.power_ev:
             return 0.0
@@ -113,7 +120,7 @@ class Bench:
         )
 
     def room_for(self, ev: float, exposure_s: float = SYNC_TIME_S) -> float:
-        """Illuminance in lux that lies `ev` from the flash exposure at that exposure time.
+        """Illuminance in lux that lies `ev` from the flash exposure at an exposure time in s.
 
         Without any working flash the anchor is the exposure of a fresh set: the key light as it comes.
         """

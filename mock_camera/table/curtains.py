@@ -28,7 +28,7 @@ class Shutter:
 
     @property
     def flash_at_s(self) -> float:
-        """From the first curtain's start to the flash."""
+        """From the first curtain's start to the flash, s."""
         return self.curtain_travel_s + self.trigger_delay_s
 
     def opened_s(self, down: Rows) -> Rows:
@@ -36,17 +36,23 @@ class Shutter:
         return self.curtain_travel_s * (1 - down)
 
     def flash_rows(self, light: Light, exposure_s: float, down: Rows) -> Rows:
-        """Share of a light's flash that each place down the picture receives, 0..1."""
+        """Share of a light's flash that each place down the picture receives, 0 to 1, (rows,) as `down`.
+
+        exposure_s  exposure time, s
+        """
         opened = self.opened_s(down)
         shut = pulse_share(light, opened + exposure_s - self.flash_at_s)
         return shut - pulse_share(light, opened - self.flash_at_s)
 
     def room_rows(self, room: AmbientLight, exposure_s: float, down: Rows, now_s: float) -> Rows:
-        """Lux seconds of continuous light at each place down the picture; the release is at `now_s`."""
+        """Lux seconds of continuous light at each place down the picture, (rows,) as `down`.
+
+        exposure_s, now_s  exposure time and time of the release, s
+        """
         return room.lux_seconds(now_s + self.opened_s(down), exposure_s)
 
     def dark_share(self, exposure_s: float) -> float:
-        """Share of the frame's height that is covered before the flash begins."""
+        """Share of the frame's height that is covered before the flash begins, at an exposure time in s."""
         if self.curtain_travel_s <= 0:
             return float(exposure_s <= self.trigger_delay_s)
         return min(1.0, max(0.0, (self.flash_at_s - exposure_s) / self.curtain_travel_s))

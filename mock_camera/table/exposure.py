@@ -32,7 +32,7 @@ class Gathered:
     smears: list[Smear] = field(default_factory=list)
 
     def add(self, picture: Luma, smear: Smear, rows: NDArray[np.float64], incidence: float) -> None:
-        """A source's picture times its amount on each row; `incidence` its share on the level table."""
+        """A source's picture times its amount on each row, (rows,); `incidence` is its share on the level table."""
         right, down = smear.mean_px
         still = max(abs(right), abs(down), smear.deviation_px) <= STILL_PX
         self.light.add(picture if still else picture.smeared(smear), rows)

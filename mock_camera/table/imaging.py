@@ -37,7 +37,7 @@ class Picture:
     truth: dict[str, object]
 
     def measure(self, name: str) -> float:
-        """A number of the truth."""
+        """A number of the truth, in the unit that its name ends with."""
         value = self.truth[name]
         if not isinstance(value, (int, float)):
             raise TypeError(f"{name} is {value!r}, not a number")
@@ -69,7 +69,7 @@ def develop(light: Luma, iso: int, chance: np.random.Generator) -> tuple[NDArray
 
 
 def processed(rgb: NDArray[np.uint8], sharpening: float, denoising: float) -> NDArray[np.uint8]:
-    """The picture as a camera's own processing leaves it.
+    """The picture, (height, width, 3), as a camera's own processing leaves it.
 
     denoising   standard deviation in px of a Gaussian that smooths it, 0 = none
     sharpening  strength of an unsharp mask of 1 px, 0 = none, 1 = strong
@@ -85,7 +85,10 @@ def processed(rgb: NDArray[np.uint8], sharpening: float, denoising: float) -> ND
 
 
 def srgb(light: Floats) -> NDArray[np.uint8]:
-    """8-bit sRGB codes (IEC 61966-2-1) of linear values, clipped to 0..1; `light` is changed in place."""
+    """8-bit sRGB codes (IEC 61966-2-1) of linear values, clipped to 0..1, in the same shape.
+
+    `light` is changed in place.
+    """
     np.clip(light, 0, 1, out=light)
     light *= np.float32(65535)
     codes: NDArray[np.uint8] = np.take(_codes(), light.astype(np.uint16))

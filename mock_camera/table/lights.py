@@ -63,10 +63,12 @@ class Light:
 
     @property
     def source_size_mm(self) -> float:
+        """Diameter of the surface that shines, mm, by the shaper."""
         return SHAPER_SIZE_MM[self.shaper]
 
     @property
     def tint(self) -> tuple[float, float, float]:
+        """Red, green and blue of the light, as factors of white."""
         return self.red, 1.0, self.blue
 
     @property
@@ -77,7 +79,7 @@ class Light:
 
     @property
     def geometry(self) -> tuple[float, float, float, str]:
-        """What decides the shading, apart from the amount of light."""
+        """Distance in mm, azimuth and elevation in °, shaper: all that decides the shading but the amount of light."""
         return self.distance_mm, self.azimuth_deg, self.elevation_deg, self.shaper
 
     def lux_seconds(self, share_of_full: float) -> float:
@@ -103,7 +105,10 @@ class Charge:
 
 
 def pulse_share(light: Light, since_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Share of the flash given off `since_s` seconds after it began; 0 before. Sudden rise, exponential tail."""
+    """Share of the flash given off `since_s` seconds after it began, in the same shape; 0 before.
+
+    Sudden rise, exponential tail.
+    """
     tau_s = light.duration_t01_s / FULL_RISE
     return 1 - np.exp(-np.maximum(since_s, 0.0) / tau_s)
 
@@ -122,7 +127,10 @@ class AmbientLight:
     tint: tuple[float, float, float] = (1.12, 1.0, 0.80)
 
     def lux_seconds(self, start_s: NDArray[np.float64], length_s: float) -> NDArray[np.float64]:
-        """Light gathered from `start_s` for `length_s`; integral of lux (1 + depth cos(2 pi f t))."""
+        """Light gathered from `start_s` for `length_s`, both s, lux seconds in the shape of `start_s`.
+
+        The integral of lux (1 + depth cos(2 pi f t)).
+        """
         if self.flicker_depth == 0:
             return np.full(np.shape(start_s), self.lux * length_s)
         omega = 2 * math.pi * self.flicker_hz
@@ -130,7 +138,7 @@ class AmbientLight:
         return self.lux * (length_s + self.flicker_depth * swing)
 
     def swing(self, now_s: float, length_s: float) -> float:
-        """Light gathered against its mean, as a factor."""
+        """Light gathered from `now_s` for `length_s`, both s, as a factor of its mean."""
         if self.lux <= 0:
             return 1.0
         return float(self.lux_seconds(np.array([now_s]), length_s)[0] / (self.lux * length_s))

@@ -51,7 +51,7 @@ class View:
 
     @property
     def offset_mm(self) -> tuple[float, float]:
-        """Centre of the view from the sensor's centre."""
+        """Centre of the view from the sensor's centre, mm."""
         x, y = ((c - 0.5) * n * self.pitch_mm for c, n in zip(self.centre, self.pixels, strict=True))
         return x, y
 
@@ -77,7 +77,7 @@ class LiveView:
         self._frame = 0
 
     def frame(self, bench: Bench, view: View, now_s: float) -> bytes:
-        """JPEG bytes of one frame; its noise depends on the seed and the number of frames so far."""
+        """JPEG bytes of the frame at `now_s` seconds; its noise depends on the seed and the number of frames so far."""
         still = self._still(bench, view)
         shown = _cut(still, view, *displacement_mm(bench.touches, np.array([now_s + LIVE_EXPOSURE_S / 2])))
         if bench.hand_reach > 0:

@@ -32,7 +32,7 @@ def lit(layers: list[Layer], grid: Grid, pose: Pose, light: Light) -> list[Float
 
 
 def room_lit(layers: list[Layer]) -> list[Floats]:
-    """The same under even light from above (a pale room), per unit of light on the table."""
+    """The layers under even light from above (a pale room), each (h, w), per unit of light on the table."""
     factors = []
     for layer in layers:
         factor = np.empty_like(layer.alpha)

@@ -29,21 +29,21 @@ class Touch:
     direction_deg: float = 75.0
 
     def swing_mm(self, time_s: Samples) -> Samples:
-        """Displacement along the touch's direction at each time (n,); 0 before the touch."""
+        """Displacement, mm, along the touch's direction at each time in s, (n,); 0 before the touch."""
         since = np.maximum(time_s - self.at_s, 0.0)
         omega = 2 * math.pi * self.frequency_hz
         turn = omega * math.sqrt(1 - self.damping_ratio**2)
         return self.strength_um / 1000 * np.exp(-self.damping_ratio * omega * since) * np.sin(turn * since)
 
     def left_mm(self, time_s: float) -> float:
-        """Envelope of the swing at a time: what it can still reach."""
+        """Envelope of the swing, mm, at a time in s: how far it can still reach."""
         omega = 2 * math.pi * self.frequency_hz
         since = max(time_s - self.at_s, 0.0)
         return self.strength_um / 1000 * math.exp(-self.damping_ratio * omega * since)
 
 
 def displacement_mm(touches: list[Touch], time_s: Samples) -> tuple[Samples, Samples]:
-    """Sum of all touches at each time: right, down (n,) in mm at the sensor."""
+    """Sum of all touches at each time in s: right, down (n,) in mm at the sensor."""
     right, down = np.zeros_like(time_s), np.zeros_like(time_s)
     for touch in touches:
         swing = touch.swing_mm(time_s)
@@ -62,18 +62,19 @@ class Smear:
 
     @property
     def mean_px(self) -> tuple[float, float]:
+        """Mean position while exposed, right and down, px."""
         return float(self.right_px @ self.weight), float(self.down_px @ self.weight)
 
     @property
     def deviation_px(self) -> float:
-        """Standard deviation of the position while exposed, both directions together."""
+        """Standard deviation of the position while exposed, px, both directions together."""
         right, down = self.mean_px
         spread = (self.right_px - right) ** 2 + (self.down_px - down) ** 2
         return float(np.sqrt(spread @ self.weight))
 
     @property
     def length_px(self) -> float:
-        """Longest extent of the smear, counting positions that get at least 2 % of the mean weight."""
+        """Longest extent of the smear, px, counting positions that get at least 2 % of the mean weight."""
         seen = self.weight > 0.02 / len(self.weight)
         return float(math.hypot(np.ptp(self.right_px[seen]), np.ptp(self.down_px[seen])))
 
@@ -86,14 +87,20 @@ class Smear:
 
 
 def flash_smear(touches: list[Touch], start_s: float, duration_t01_s: float, pitch_mm: float) -> Smear:
-    """Smear under one flash: its exponential tail in slices of equal light."""
+    """Smear under one flash: its exponential tail in slices of equal light.
+
+    Times in s, the pitch of the pixels in mm.
+    """
     share = (np.arange(FLASH_SLICES) + 0.5) / FLASH_SLICES
     times = start_s - duration_t01_s / math.log(10) * np.log1p(-share)
     return _smear(touches, times, pitch_mm)
 
 
 def steady_smear(touches: list[Touch], start_s: float, length_s: float, pitch_mm: float) -> Smear:
-    """Smear under continuous light, in even slices: enough for the shape of each swing, as far as allowed."""
+    """Smear under continuous light, in even slices: enough for the shape of each swing, as far as allowed.
+
+    Times in s, the pitch of the pixels in mm.
+    """
     fastest_hz = max((touch.frequency_hz for touch in touches), default=0.0)
     slices = min(MOST_SLICES, LEAST_SLICES + math.ceil(24 * fastest_hz * length_s))
     times = start_s + length_s * (np.arange(slices) + 0.5) / slices

@@ -19,7 +19,10 @@ class Values:
         return name in self._values
 
     def number(self, name: str, default: float | None = None, least: float = -1e9, most: float = 1e9) -> float:
-        """A finite number within limits; needed when there is no default."""
+        """A finite number from `least` to `most`, in the unit that its name ends with.
+
+        Raises ValueError when the number is missing and there is no default.
+        """
         value = self._values.get(name, default)
         if value is None:
             raise ValueError(f"{self._call} needs {name}.")

@@ -94,7 +94,11 @@ class World:
         zoom: float = 1.0,
         centre: tuple[float, float] = (0.5, 0.5),
     ) -> bytes:
-        """A JPEG of what the sensor sees by continuous light, `size` px; `centre` as shares of the frame."""
+        """A JPEG of what the sensor sees by continuous light at `now_s` seconds.
+
+        size    (width, height) of the JPEG, px
+        centre  of the view, as shares of the frame
+        """
         self._latest_s = now_s
         del shot  # live view works with its own aperture and brightness
         view = View(self._pixels, self._bench.pitch_mm, size, zoom, centre)

@@ -50,6 +50,10 @@ class Hands:
 
 
 def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:
+    """Turn the body's dial of a setting to a value, in the unit of the setting's name.
+
+    Raises ValueError without a dial.
+    """
     if not hands.body.property_of(setting).writable:
         raise ValueError(f"No dial turns {setting}.")
     hands.body.change(setting, value)
@@ -110,6 +114,7 @@ def format_card(hands: Hands) -> Answer:
 
 
 def battery(hands: Hands, *, percent: float) -> Answer:
+    """Set the battery's level in per cent."""
     hands.body.set_battery(percent)
     return {"percent": hands.body.setting("battery_percent")}
 
@@ -125,12 +130,13 @@ def switch_on(hands: Hands) -> Answer:
 
 
 def wire(hands: Hands, *, bytes_per_s: float) -> Answer:
+    """Set the wire's speed, bytes per second (s)."""
     hands.wire.bytes_per_s = bytes_per_s
     return {}
 
 
 def pass_time(hands: Hands, *, seconds: float) -> Answer:
-    """Let camera time pass; a stepped clock jumps."""
+    """Let so many seconds of camera time pass; a stepped clock jumps."""
     hands.body.clock.advance(seconds)
     return {"now_s": hands.body.clock.now_s()}
 

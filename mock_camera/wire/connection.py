@@ -55,7 +55,7 @@ def hang_up(sock: socket.socket) -> None:
 
 
 def wait_while_connected(sock: socket.socket, seconds_s: float) -> None:
-    """Wait (0 = without end) but give up when either side hangs up. Raises WireError then.
+    """Wait `seconds_s` seconds (0 = without end) but give up when either side hangs up. Raises WireError then.
 
     What the host still sends meanwhile stays unread, so only a hang-up on its side is looked for.
     """

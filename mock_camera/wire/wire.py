@@ -55,7 +55,7 @@ class Wire:
             connection.send_event(code, transaction_id, parameters)
 
     def cut(self, reconnect_after_s: float) -> None:
-        """Drop the host, and refuse the next one for a while."""
+        """Drop the host, and refuse the next host for `reconnect_after_s` seconds."""
         self._back_at_s = time.monotonic() + reconnect_after_s
         self._drop()
 

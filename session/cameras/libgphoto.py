@@ -191,7 +191,7 @@ class Gphoto:
     # --- releasing --------------------------------------------------------------------------------
 
     def trigger(self, exposure_s: float) -> None:
-        """Let the shutter go; the files are told by events."""
+        """Let the shutter go, for an exposure of that many seconds; the files are announced by events."""
         with self._call(self.limits.release_s + exposure_s):
             self._camera.trigger_capture()
 
@@ -283,7 +283,7 @@ class Gphoto:
             yield from self._card_below(f"{folder.rstrip('/')}/{folders.get_name(index)}")
 
     def free_bytes(self) -> int | None:
-        """Room on the card; None when the camera doesn't tell."""
+        """Room on the card in bytes; None when the camera doesn't tell."""
         try:
             with self._call(self.limits.call_s):
                 stores = self._camera.get_storageinfo()

@@ -37,7 +37,7 @@ class Limits:
     reread_s: float = 5.0
 
     def transfer_s(self, size_bytes: int) -> float:
-        """For a file of that size."""
+        """Longest time, s, that the transfer of a file of that many bytes may take."""
         return self.call_s + size_bytes / self.slowest_bytes_per_s
 
 

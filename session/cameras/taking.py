@@ -203,7 +203,12 @@ class Taking:
         self._busy_since: float | None = None
 
     def run(self, expected_files: int, exposure_s: float) -> None:
-        """expected_files 0 = unknown. Raises CameraError with what is known: whether it fired, what is missing."""
+        """Release one frame and bring its files home.
+
+        expected_files  0 = unknown
+        exposure_s      exposure time, s
+        Raises CameraError with what is known: whether it fired, what is missing.
+        """
         self._files.prepare()
         try:
             self._camera.patiently(lambda: self._camera.trigger(exposure_s))

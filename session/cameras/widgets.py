@@ -173,7 +173,7 @@ def exposure_s(text: str) -> float | None:
 
 
 def f_number(text: str) -> float | None:
-    """From "f/11", "11", "F5.6", "5,6"; None for "Auto", "--" or 0."""
+    """The f-number from "f/11", "11", "F5.6", "5,6"; None for "Auto", "--" or 0."""
     match = F_NUMBER.fullmatch(text.strip())
     return (_decimal(match[1]) or None) if match else None
 

@@ -29,5 +29,5 @@ class Moves:
     moved_s: float
 
     def is_fresh(self, now_s: float) -> bool:
-        """Whether it still says something about now."""
+        """Whether these measures still say something about the present, `now_s` seconds."""
         return now_s - self.seen_s <= FRESH_S

@@ -33,7 +33,7 @@ class Clock(Protocol):
     """Time, handed in so that tests need no sleeping."""
 
     def monotonic_s(self) -> float:
-        """Seconds that only grow; for waits."""
+        """Seconds (s) that only grow; for waits."""
 
     def now(self) -> datetime:
         """The time of day, with zone; for the log."""
@@ -43,6 +43,7 @@ class SystemClock:
     """The machine's own clocks."""
 
     def monotonic_s(self) -> float:
+        """Seconds (s) of the system's monotonic clock."""
         return monotonic()
 
     def now(self) -> datetime:

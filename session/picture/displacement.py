@@ -180,7 +180,7 @@ def _refined(
 
 
 def moved_back(frame: NDArray[np.float32], motion: Motion) -> NDArray[np.float32]:
-    """The frame as it would lie without the motion (bilinear); black where it shows nothing.
+    """The frame, (height, width), as it would lie without the motion; black where it shows nothing.
 
     Bilinear, since Pillow's bicubic puts a coarse wave that is to move by 0.25 px at 0.34 px; what bilinear takes
     from fine detail, registration doesn't use.
@@ -217,7 +217,7 @@ def _tiles(before: Before, back: NDArray[np.float32], motion: Motion, middle: ND
 
 
 def fitted(places: NDArray[np.float64], shifts: NDArray[np.float64], middle: NDArray[np.float64]) -> Motion:
-    """The motion that most of these shifts agree on."""
+    """The motion that most of the shifts, (n, 2) at places (n, 2), agree on; it turns about the middle, (2,)."""
     from_middle = places - middle
     weights = _start_weights(from_middle, shifts)
     for _ in range(10):

@@ -19,7 +19,7 @@ ONE_CODE = 1 / 255 / 12.92
 
 
 def srgb_to_linear(codes: ArrayLike) -> NDArray[np.float64]:
-    """Linear light 0…1 of sRGB code values 0…255. IEC 61966-2-1."""
+    """Linear light 0…1 of sRGB code values 0…255, in an array of the same shape. IEC 61966-2-1."""
     value = np.asarray(codes, np.float64) / 255
     return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
 

@@ -35,6 +35,7 @@ SIGMAS = np.geomspace(0.05, 60, 160)
 def noise_of(codes: NDArray[np.uint8], steps: tuple[int, ...] = ()) -> float:
     """Variance of the noise that was in a grey picture before it was coded, code²; at least the rounding's.
 
+    codes   (height, width)
     steps   the 64 luma quantisation steps of its JPEG; () for a picture that was averaged down since, or never
             coded
     """

@@ -53,7 +53,10 @@ def is_tiff(start: bytes) -> bool:
 
 
 def read_contents(file: BinaryIO, size_bytes: int) -> TiffContents:
-    """Walk all directories. Raises ValueError with a sentence when the structure isn't there."""
+    """Walk all directories of a file of that many bytes.
+
+    Raises ValueError with a sentence when the structure isn't there.
+    """
     start = file.read(8)
     if not is_tiff(start):
         raise ValueError("doesn't begin like a TIFF")

@@ -46,7 +46,7 @@ class Build:
 
     @property
     def extension_mm(self) -> float:
-        """Of tubes and reversing ring together."""
+        """Extension of tubes and reversing ring together, mm."""
         return math.fsum(tube.extension_mm for tube in self.tubes) + (self.ring.extension_mm if self.ring else 0.0)
 
     @property
@@ -65,7 +65,7 @@ class Build:
         return lens.focal_length_mm + (closest - lens.focal_length_mm) * own_ratio / lens.closest_magnification
 
     def front_to_pupil_mm(self) -> float | None:
-        """Front rim to entrance pupil, into the lens; from what the kit tells, in the order of its worth."""
+        """Front rim to entrance pupil, into the lens, mm; from what the kit tells, the surest figure first."""
         lens = self.lens
         if lens.front_to_pupil_mm is not None:
             return lens.front_to_pupil_mm
@@ -81,7 +81,7 @@ class Build:
         return None
 
     def front_to_plane_mm(self, focal_length_mm: float) -> float | None:
-        """Front rim to front principal plane, into the lens."""
+        """Front rim to front principal plane, into the lens, mm, at a focal length in mm."""
         pupil_mm = self.front_to_pupil_mm()
         return None if pupil_mm is None else pupil_mm + focal_length_mm * (1 - 1 / self.lens.pupil_magnification)
 

@@ -48,12 +48,12 @@ class Criterion:
 
 
 def at_least(name: str, value: float | None, limit: float, unit: str) -> Criterion:
-    """Something of which there must be enough; None is unknown."""
+    """A criterion on a quantity of which there must be enough; value and limit in `unit`, None is unknown."""
     return Criterion(name, value, limit, unit, None if value is None else _stops(value, limit))
 
 
 def at_most(name: str, value: float, limit: float, unit: str) -> Criterion:
-    """Something that mustn't be more, > 0."""
+    """A criterion on a quantity that mustn't be more than its limit; value and limit in `unit`, > 0."""
     return Criterion(name, value, limit, unit, math.log2(limit / value))
 
 
@@ -63,6 +63,7 @@ def framing(share: float, wish: Wish) -> Criterion:
 
 
 def light(spare_ev: float | None) -> Criterion:
+    """The criterion on light to spare, EV; None is unknown."""
     return Criterion("light", spare_ev, 0.0, "EV", spare_ev)
 
 

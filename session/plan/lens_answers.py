@@ -28,6 +28,7 @@ def depth_answer(
 ) -> Answer:
     """Depth of field, light lost and diffraction of one arrangement; see optics.arrangement.equivalent_lens.
 
+    Lengths in mm, the wavelength in µm, in the answer too.
     near_mm, far_mm, depth_mm              exact, geometric
     depth_with_diffraction_mm              by wave optics, 0 where diffraction alone is larger than the circle
     diffraction_blur_mm                    at the sensor in focus, as the disc of the same half contrast
@@ -108,8 +109,9 @@ def shake_answer(
     pixel_pitch_um: float | None = None,
     blur_px: float | None = None,
 ) -> Answer:
-    """How a support rings down, and with the swing after a touch given, what is left of it in the picture.
+    """How a support rings down, and with the swing after a touch given, what is left of the swing in the picture.
 
+    Times in s, the frequency in Hz, amplitude and pixel pitch in µm.
     smear_um, smear_px  drawn out during exposure_s after the wait; exposure_s is t0.1 where only flash counts
     hold_off_s          wait until the smear stays within blur_px
     """

@@ -35,6 +35,7 @@ def light_answer(
 ) -> Answer:
     """The f-number to set for one flash, and what its distance, power and recycling come to.
 
+    Guide numbers in m, lengths in mm, times in s, angles in degrees, light in EV (stops).
     f_number                     as marked on the lens
     incidence_loss_ev            what a piece that faces the camera gets less because the light comes from aside
     ev_change                    against from_distance_mm
@@ -78,7 +79,7 @@ def plate_answer(
     plate_distance_mm: float | None = None,
     depth_mm: float | None = None,
 ) -> Answer:
-    """What a plate for axial light costs and does to the picture.
+    """What a plate for axial light costs and does to the picture. Lengths in mm, the angle of incidence in degrees.
 
     loss_ev              both passes, diffuse piece; mirror_loss_ev for one that keeps the polarisation,
                          polarised_loss_ev with the light polarised across the plane of incidence

@@ -79,23 +79,24 @@ class Plan:
 
     @property
     def field_mm(self) -> tuple[float, float]:
-        """Width and height that the picture takes in, as the camera is turned."""
+        """Width and height, mm, that the picture takes in, as the camera is turned."""
         body, ratio = self.build.body, self.mounting.magnification
         width_mm, height_mm = field_mm(body.sensor_width_mm, ratio), field_mm(body.sensor_height_mm, ratio)
         return (height_mm, width_mm) if self.turned else (width_mm, height_mm)
 
     @property
     def pixels_on_piece(self) -> float:
+        """Pixels of the sensor across the piece."""
         return pixels_on_piece(self.wish.piece_width_mm, self.mounting.magnification, self.pixel_pitch_um)
 
     @property
     def delivered_pixels(self) -> float:
-        """Across the delivered picture, before it is scaled."""
+        """Pixels across the delivered picture, before it is scaled."""
         return self.pixels_on_piece / self.wish.fill
 
     @property
     def exposure_increase_ev(self) -> float:
-        """Stops that the arrangement costs against the f-number on the lens."""
+        """EV (stops) that the arrangement costs compared with the f-number on the lens."""
         return 2 * math.log2(self.stop.effective_f_number / self.stop.f_number)
 
     @property
@@ -105,7 +106,7 @@ class Plan:
 
     @property
     def series_s(self) -> float:
-        """How long the whole focus series takes, waits and recycling included."""
+        """Time for the whole focus series, s, waits and recycling included."""
         recycling_s = max((light.recycling_time_s for light in self.lights), default=0.0)
         return self.stop.series.frames * (max(self.hold_off_s, recycling_s) + self.time.exposure_s)
 

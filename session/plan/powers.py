@@ -114,7 +114,7 @@ def reaches(kit: Kit, wish: Wish) -> tuple[Reach, ...]:
 
 
 def spare_light_ev(found: tuple[Reach, ...], wish: Wish, effective_f_number: float) -> float | None:
-    """Stops to spare with each light at its nearest and full power; negative: missing. None without a flash.
+    """EV (stops) to spare with each light at its nearest and full power; negative: missing. None without a flash.
 
     Of lights that work together the weakest decides, else the strongest.
     """
@@ -125,7 +125,10 @@ def spare_light_ev(found: tuple[Reach, ...], wish: Wish, effective_f_number: flo
 
 
 def light_plan(reach: Reach, effective_f_number: float) -> LightPlan:
-    """Power at the usual distance; nearer where full power is too little, farther where the least is too much."""
+    """Power at the usual distance and an effective f-number.
+
+    The light comes nearer where full power is too little, farther where the least power is too much.
+    """
     light = reach.light
     stop_ev = 2 * math.log2(effective_f_number)
     power_ev, distance_mm = reach.usual_ev + stop_ev, reach.distance_mm
@@ -150,6 +153,7 @@ def light_plan(reach: Reach, effective_f_number: float) -> LightPlan:
 def time_plan(body: Body, trigger_delay_s: float, lights: tuple[LightPlan, ...]) -> TimePlan:
     """The exposure time for these lights; a body whose curtain travel isn't known is given its sync time for it.
 
+    trigger_delay_s  from contact to flash, s
     Raises ValueError when a number of the kit can't be meant.
     """
     durations = [light.duration_t01_s for light in lights]

@@ -90,6 +90,7 @@ def plate_place(
 ) -> PlatePlace:
     """The plate as low as it goes over the piece; the beam is taken at its wider end, so the size is safe.
 
+    angle_deg    the plate's angle of incidence, degrees
     framed_mm    width and height of the delivered picture on the piece; the shorter one lies along the tilt
     front_mm     plane of focus to the lens's rim
     in_front_mm  how far the piece rises from the plane of focus
@@ -123,7 +124,7 @@ def plate_place(
 
 
 def plate_losses_ev(plate: Plate, angle_deg: float) -> dict[str, float]:
-    """Stops lost over and through the plate, by PlatePlace's names. Raises ValueError."""
+    """EV (stops) lost over and through the plate at an angle in degrees, by PlatePlace's names. Raises ValueError."""
     index = plate.refractive_index
     return {
         "loss_ev": glass.loss_both_passes_ev(angle_deg, index),

@@ -33,7 +33,7 @@ class Stop:
 
     @property
     def blur_radius_mm(self) -> float:
-        """The same as a radius."""
+        """The blur circle's radius, mm."""
         return self.blur_circle_mm / RADII
 
 

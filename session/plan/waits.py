@@ -43,7 +43,8 @@ def safe_hold_off_s(
     With frequency and damping alone: until a hundredth of the swing is left. Without them: what the kit says of
     the support, else DEFAULT_HOLD_OFF_S.
 
-    light_s  how long the light falls: the shutter's time, or t0.1 when only flash counts
+    pixel_pitch_um  distance between pixel centres, µm
+    light_s         how long the light falls: the shutter's time, or t0.1 when only flash counts
     Raises ValueError when an argument is out of range.
     """
     if support is None:

@@ -106,12 +106,12 @@ class Wish:
 
     @property
     def framed_width_mm(self) -> float:
-        """What the delivered picture shows across: the piece and its margin."""
+        """Width that the delivered picture shows, mm: the piece and its margin."""
         return self.piece_width_mm / self.fill
 
     @property
     def blur_radius_mm(self) -> float:
-        """Total blur allowed on the piece, as a radius."""
+        """Total blur allowed on the piece, as a radius, mm."""
         if self.blur_radius_on_piece_mm is not None:
             return self.blur_radius_on_piece_mm
         assert self.delivered_pixels is not None
@@ -119,7 +119,7 @@ class Wish:
 
     @property
     def blur_circle_mm(self) -> float:
-        """The same as a diameter."""
+        """Total blur allowed on the piece, as a diameter, mm."""
         return RADII * self.blur_radius_mm
 
     def in_front_mm(self, frames: int) -> float:

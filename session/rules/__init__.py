@@ -93,6 +93,6 @@ def _not_worked_out(rule_id: RuleId, why: str) -> Finding:
 
 
 def ready_at_s(findings: tuple[Finding, ...], now_s: float) -> tuple[float, RuleId | None]:
-    """When the longest wait among the findings is over, and which rule asks for it; None when none does."""
+    """When the longest wait among the findings is over, s, and which rule asks for it; None when none does."""
     waits = [(now_s + f.remedy.wait_s, RuleId(f.id)) for f in findings if f.remedy and f.remedy.kind is RemedyKind.WAIT]
     return max(waits, default=(now_s, None))

@@ -36,7 +36,7 @@ def sync(situation: Situation) -> tuple[Finding, ...]:
 
 
 def slower_time(situation: Situation, limit_s: float) -> Remedy:
-    """The shortest time on offer that is in sync."""
+    """The shortest time on offer that is in sync, from the shortest time in sync, s."""
     setting = situation.reading.settings.get("exposure_s")
     offered = [float(v) for v in (setting.allowed if setting else ()) if isinstance(v, int | float)]
     in_sync = [value for value in offered if value >= limit_s * 2**-SETTING_SLACK_EV]

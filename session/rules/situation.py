@@ -53,12 +53,13 @@ class Situation:
 
     @property
     def trigger_delay_s(self) -> float:
+        """Delay of the trigger in the revision, s; 0 where the kit has none."""
         trigger = self.kit.trigger_for(self.revision.trigger)
         return trigger.delay_s if trigger else 0.0
 
     @property
     def wholly_open_s(self) -> float | None:
-        """Exposure time from which on the shutter is wholly open when the flash fires; None when the body is unknown.
+        """Exposure time, s, from which on the shutter is wholly open at the flash; None when the body is unknown.
 
         The maker's sync time, or curtain travel plus the trigger's delay where that is longer.
         """
@@ -78,7 +79,7 @@ class Situation:
 
     @property
     def exposure_s(self) -> float:
-        """What the camera says, else what the set-up asks."""
+        """Exposure time, s, as the camera says, else as the set-up asks."""
         told = self.reading.value("exposure_s")
         return float(told) if isinstance(told, int | float) else self.revision.settings.exposure_s
 

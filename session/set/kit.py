@@ -128,7 +128,7 @@ class Kit(BaseModel):
         return next((plate for plate in self.plate if plate.name == name), None)
 
     def loss_ev(self, light: Light, shaper: str) -> float | None:
-        """Stops lost in a shaper on this light: as measured for the pair, else for the shaper; 0 without one.
+        """EV (stops) lost in a shaper on this light: as measured for the pair, else for the shaper; 0 without one.
 
         None when nobody measured it.
         """

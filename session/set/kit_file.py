@@ -38,7 +38,7 @@ def keep_support(path: Path, name: str, found: RingDown) -> tuple[str, Kit]:
 
 
 def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
-    """Put a light's corrected guide number into the kit file. Raises KitError; then the file is as it was."""
+    """Put a light's corrected guide number, m, into the kit file. Raises KitError; then the file is as it was."""
 
     def put(table: Table) -> None:
         table["guide_number_m"] = _rounded(guide_number_m)
@@ -47,7 +47,10 @@ def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
 
 
 def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit:
-    """Put what a shaper takes from this one light into the kit file. Raises KitError; then the file is as it was."""
+    """Put what a shaper takes from this one light, EV, into the kit file.
+
+    Raises KitError; then the file is as it was.
+    """
 
     def put(table: Table) -> None:
         table.setdefault("shaper_losses_ev", tomlkit.inline_table())[shaper] = _rounded(loss_ev)

@@ -14,7 +14,7 @@ SHARP_STOPS_UNDER = 2.0
 
 
 def usable_f_numbers(lens: Lens) -> tuple[float, ...]:
-    """The marked ones from where the lens is sharp to its smallest opening; empty when they contradict."""
+    """The marked f-numbers from where the lens is sharp to its smallest opening; empty when they contradict."""
     widest = lens.sharp_from_f_number or min(
         lens.widest_f_number * 2 ** (SHARP_STOPS_UNDER / 2), lens.smallest_f_number
     )

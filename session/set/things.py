@@ -147,7 +147,7 @@ class Light(Thing):
     shaper_losses_ev: dict[str, float] = {}
 
     def duration_at_s(self, power_ev: float) -> float | None:
-        """t0.1 at that power: between the known ones, else the one figure for all; None when neither is known."""
+        """t0.1, s, at a power in EV: between the known times, else the one for all; None when neither is known."""
         known = self.durations_t01_s
         if known and min(known) <= power_ev <= max(known):
             return duration_at_power_s(known, power_ev)
@@ -182,7 +182,7 @@ class Support(Thing):
     hold_off_s: float | None = None
 
     def measured(self) -> dict[str, float]:
-        """What is known of its swing, by the planner's names of quantities."""
+        """What is known of its swing, by the planner's names of quantities, each with its unit (`frequency_hz`)."""
         told = {
             "frequency_hz": self.frequency_hz,
             "damping_ratio": self.damping_ratio,

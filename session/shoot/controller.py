@@ -286,7 +286,7 @@ class Shoot:
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
-        """Do what is due; returns the time at which to call again, None when nothing is planned."""
+        """Do what is due; returns the time in s at which to call again, None when nothing is planned."""
         now_s = self.bench.clock.monotonic_s()
         if self._connect_at_s is not None and now_s >= self._connect_at_s:
             self._connect_at_s = None

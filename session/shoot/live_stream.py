@@ -167,7 +167,7 @@ class LiveView:
     def tick(self) -> float | None:
         """Tell a stream that stands still though a picture is awaited; begin again one that the camera has ended.
 
-        Returns when that is due, None when it isn't planned.
+        Returns when that is due, s, None when it isn't planned.
         """
         now_s = self._bench.clock.monotonic_s()
         if self._retry_at_s is not None and now_s >= self._retry_at_s:

@@ -126,7 +126,7 @@ class Recovery:
             self._again_s = min(2 * self._again_s, AGAIN_AT_MOST_S)
 
     def tick(self) -> float | None:
-        """Look again when it is due; returns when to come back."""
+        """Look again when a look is due; returns when to come back, s."""
         bench = self._bench
         due = [*self._late_until_s.values(), *([] if self._again_at_s is None else [self._again_at_s])]
         if not due or bench.description is None:

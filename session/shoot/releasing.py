@@ -132,7 +132,7 @@ class Releases:
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
-        """Release the held frame when it is due; else say what it waits for. Returns when to come back."""
+        """Release the held frame when it is due; else say what it waits for. Returns when to come back, s."""
         flight = self.held
         if flight is None:
             return None

@@ -131,7 +131,7 @@ class Bench:
 
     @property
     def frame_bytes(self) -> int:
-        """What a frame takes on card and disk, by the last ones of the job."""
+        """Bytes that a frame takes on card and disk, by the last ones of the job."""
         return mean_frame_bytes(self.frame_sizes) or FRAME_BYTES_AT_FIRST
 
     @property

@@ -54,13 +54,13 @@ class Writer:
         return self._said if self._owed else ""
 
     def write(self, write: partial[None], now_s: float) -> None:
-        """Do it now, or after all that is owed before it."""
+        """Write this entry now, at `now_s` seconds, or after all entries that are owed before it."""
         self._owed.append(write)
         if len(self._owed) == 1 or now_s >= self._retry_at_s:
             self.settle(now_s)
 
     def settle(self, now_s: float) -> None:
-        """Try all that is owed, oldest first; stop at the first that is refused for now.
+        """Try all entries owed at `now_s` seconds, oldest first; stop at the first that is refused for now.
 
         An error that isn't the log's is our own mistake: the entry is kept aside, and the error raised.
         """
@@ -94,7 +94,7 @@ class Writer:
             self._emit(Said(text, Lasting.LOG, True))
 
     def next_try_s(self) -> float | None:
-        """When to call `settle` again; None when nothing is owed."""
+        """When to call `settle` again, s; None when nothing is owed."""
         return self._retry_at_s if self._owed else None
 
     def _set_aside(self, write: partial[None], error: str) -> None:

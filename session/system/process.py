@@ -104,7 +104,7 @@ class OwnProcess:
         self._process.kill()
 
     def close(self, patience_s: float = PATIENCE_S) -> None:
-        """Let it end by itself, its last messages still coming in; kill it when it takes longer than that."""
+        """Let the process end by itself, its last messages still coming in; kill it after `patience_s` seconds."""
         self._hang_up()
         try:
             self._process.wait(patience_s)

@@ -36,7 +36,7 @@ def f_text(f_number: float | None) -> str:
 
 
 def stop_text(f_number: float | None, effective_f_number: float) -> str:
-    """`f/11 (f/16 here)`: as marked, and as it works close up."""
+    """`f/11 (f/16 here)`: the f-number as marked, and as it works close up."""
     return f"{f_text(f_number)} ({f_text(effective_f_number)} here)"
 
 

@@ -44,6 +44,7 @@ class Quantity:
     whole: bool = False
 
     def holds(self, value: float) -> bool:
+        """Whether a value, in this quantity's unit, lies in the range."""
         return self.low <= value <= self.high or (self.or_zero and value == 0)
 
 

@@ -11,7 +11,7 @@ TOLD_FROM_S = 2.0
 
 
 def ahead_s(there: Connection, clock: Clock) -> float:
-    """Seconds that the station's clock is before the server's; negative when it is behind.
+    """Seconds (s) that the station's clock is before the server's; negative when it is behind.
 
     The server's answer is taken for the middle between asking and hearing. Source: RFC 5905, section 8 (clock offset).
     """
@@ -23,7 +23,7 @@ def ahead_s(there: Connection, clock: Clock) -> float:
 
 
 def sentence(seconds: float) -> str:
-    """On a clock that is off, "" for one that is right."""
+    """A sentence on a clock that is off by so many seconds, "" for one that is right."""
     if abs(seconds) < TOLD_FROM_S:
         return ""
     which = "ahead of" if seconds > 0 else "behind"
@@ -34,7 +34,7 @@ def sentence(seconds: float) -> str:
 
 
 def words(seconds: float | None) -> str:
-    """`, its clock 2 d ahead`, "" for one that is right or unknown."""
+    """`, its clock 2 d ahead` for a clock that many seconds ahead, "" for one that is right or unknown."""
     if seconds is None or abs(seconds) < TOLD_FROM_S:
         return ""
     return f", its clock {size(seconds)} {'ahead' if seconds > 0 else 'behind'}"

@@ -42,8 +42,9 @@ def frame_stem(place: Place, number: int, revision: Revision) -> str:
 
 
 def part(name: str, longest_bytes: int = LONGEST_BYTES) -> str:
-    """One part of a path for a name; the same for names that differ in case or blanks only.
+    """One part of a path for a name, the same for names that differ in case or blanks only.
 
+    longest_bytes  bytes that the part may take
     Blanks become `_`; `-` and full stops inside stay. Anything else that isn't a letter or a number becomes `-`,
     and then the hash tells it from its likes (and full stops go too: `nul.txt` is a device).
     """

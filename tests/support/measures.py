@@ -8,7 +8,7 @@ and no other function holds it; commands of click are left out, because the help
 A quantity is a number whose name ends with a unit (`distance_mm`, a parameter or the function itself for its
 result), or a float or an array without. The docstring must name the unit of each named quantity, in words, as a
 sign or by a full name (`mm`, `millimetres`, `distance_mm`); for floats without a unit in their name some unit or
-scale (`stops`, `ratio`, `from 0 to 1`, `no unit`); for arrays a shape, `(height, width)` or by the word.
+scale (`stops`, `ratio`, `from 0 to 1`, `unit`); for arrays a shape, `(height, width)` or by the word.
 
 *Error texts with value*: share of the texts that stand in a `raise`, as its first argument, which hold a value
 (an f-string with a field, or a formatted text). A raise that passes a text on is not counted.
@@ -39,11 +39,11 @@ UNITS = {
     "um": r"µm|um|micrometres?",
     "nm": r"nm|nanometres?",
     "m": r"m|metres?",
-    "s": r"s|seconds?",
+    "s": r"s|(?i:seconds?)",
     "ms": r"ms|milliseconds?",
     "min": r"min|minutes?",
-    "ev": r"ev|EV|stops?",
-    "px": r"px|pixels?",
+    "ev": r"ev|EV|(?i:stops?)",
+    "px": r"px|(?i:pixels?)",
     "deg": r"°|deg|degrees?",
     "rad": r"rad|radians?",
     "hz": r"Hz|hz|hertz",
@@ -52,12 +52,12 @@ UNITS = {
     "uf": r"µF|uf|microfarads?",
     "lux": r"lx|lux",
     "percent": r"%|percent|per cent",
-    "bytes": r"[kMG]?B|bytes?",
+    "bytes": r"[kMG]?B|(?i:bytes?)",
     "grains": r"grains?",
 }
 SCALES = (
-    r"(?i:no unit|ratios?|shares?|factors?|times|magnifications?|f-numbers?|f/\d|ISO|1:\d|from \S+ to \S+"
-    r"|between \S+ and|per|dioptres?|waves|codes?|luma|levels?|mired|counts?|f_number|iso|normed)"
+    r"(?i:units?|ratios?|shares?|factors?|times|magnifications?|f-numbers?|f/\d|ISO|1:\d|from \S+ to \S+"
+    r"|between \S+ and|dioptres?|waves|codes?|luma|levels?|mired|counts?|f_number|iso|normed)"
 )
 SHAPE = re.compile(r"\([\w.+*/ -]+,(?: ?[\w.+*/ -]+)*(?:, ?[\w.+*/ -]+)*\)|\bshaped?\b|\w ?× ?\w")
 
@@ -116,10 +116,21 @@ def docstrings_with_units() -> Share:
                 continue
             wanted = patterns_wanted(function, aliases[path.parts[0]])
             if wanted:
-                text = ast.get_docstring(function) or ""
+                text = ast.get_docstring(function) or inherited_docstring(tree, name)
                 lacking = [what for what, pattern in wanted.items() if not pattern.search(text)]
                 share.count(not lacking, f"{path}:{function.lineno}: {name} lacks {', '.join(lacking)}")
     return share
+
+
+def inherited_docstring(tree: ast.Module, name: str) -> str:
+    """The docstring of the same method in a base class of its module, which Python's help shows too; "" without one."""
+    classes = {node.name: node for node in tree.body if isinstance(node, ast.ClassDef)}
+    holder, _, method = name.rpartition(".")
+    for base in classes[holder].bases if holder in classes else ():
+        for node in classes[ast.unparse(base)].body if ast.unparse(base) in classes else ():
+            if isinstance(node, Function) and node.name == method:
+                return ast.get_docstring(node) or ""
+    return ""
 
 
 def patterns_wanted(function: Function, aliases: set[str]) -> dict[str, re.Pattern[str]]:

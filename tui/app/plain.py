@@ -121,7 +121,7 @@ class PlainApp(StillsetApp):
 
 
 def parts(screen: Screen[object], now_s: float) -> Iterator[Part]:
-    """What the screen holds, in reading order."""
+    """What the screen holds at `now_s` seconds, in reading order."""
     if isinstance(screen, BenchScreen):
         yield from _bench_parts(screen, now_s)
     else:

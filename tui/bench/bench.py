@@ -35,6 +35,7 @@ class BenchScreen(BenchLive):
         self.repaint()
 
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
+        """Call `act` after `delay_s` seconds; the function given back calls it off."""
         return self.set_timer(delay_s, act).stop
 
     # --- keys -------------------------------------------------------------------------------------

@@ -50,7 +50,7 @@ class LiveReference:
         )
 
     def words(self, picture: LiveGrey, now_s: float) -> str:
-        """What is still to correct."""
+        """What is still to correct between the live picture at `now_s` seconds and the reference."""
         against = self._against
         if against is None:
             held = self.held

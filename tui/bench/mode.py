@@ -43,7 +43,7 @@ class Desk(Protocol):
         """Let this mode hold the keys; None: none does."""
 
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
-        """Call `act` after that time; what is given back calls it off."""
+        """Call `act` after `delay_s` seconds; the function given back calls it off."""
 
     def repaint(self) -> None:
         """Show the draft as it is now."""

@@ -70,7 +70,7 @@ class Oscillator:
         self._clock_s = 0.0
 
     def samples(self, count: int, tone: Tone) -> NDArray[np.float32]:
-        """The next `count` samples, −1 to 1."""
+        """The next samples of a tone, (count,), −1 to 1."""
         if count <= 0:
             return np.zeros(0, np.float32)
         hz = tone.hz or self._hz

@@ -92,7 +92,7 @@ def _measured_text(focus: FocusJudgement) -> str:
 
 
 def scale_text(scale: float) -> str:
-    """`full size`, `0.5 of full size`."""
+    """A scale as a share of full size: `full size`, `0.5 of full size`."""
     return "full size" if scale == 1 else f"{scale:.3g} of full size"
 
 
@@ -121,7 +121,7 @@ def _bar_line(label: str, value: float, limit: float, number: str, width: int, s
 
 
 def bar(value: float, limit: float, columns: int) -> str:
-    """`██████┃███····`: a value ≥ 0 against its limit > 0, both on one scale from 0."""
+    """`██████┃███····`: a value ≥ 0 against its limit > 0 in the same unit, on one scale from 0."""
     end = ROOM_ABOVE * max(value, limit, 1e-12)
     filled = min(columns, round(columns * value / end))
     cells = [FULL] * filled + [EMPTY] * (columns - filled)

@@ -171,7 +171,7 @@ class Headless:
         timeout_s: float,
         wanted: Callable[[EventT], bool] = lambda event: True,
     ) -> EventT | None:
-        """As `Tape.wait`, and tells meanwhile."""
+        """As `Tape.wait`, at most `timeout_s` seconds, and tells meanwhile."""
         deadline_s = monotonic() + timeout_s
         while True:
             news = self.tape.since(mark)

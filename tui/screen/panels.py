@@ -108,7 +108,7 @@ def exposure_lines(model: BenchModel, width: int) -> Content:
 
 
 def aperture_text(f_number: float | None, revision: Revision) -> str:
-    """`f/11 (f/16 here)`: as marked, and as it works with the lens as it is used."""
+    """`f/11 (f/16 here)`: the f-number as marked, and as it works with the lens as it is used."""
     if not f_number:
         return f_text(None)
     try:

@@ -49,9 +49,10 @@ class PictureView(Widget):
         sentence: str = "",
         thirds: bool = False,
     ) -> None:
-        """Another picture, region or place; all in fractions of the picture. `sentence` stands where there is none.
+        """Another picture, region or place; places as shares of the picture's sides.
 
-        thirds  lay lines at a third and two thirds over it
+        sentence  stands where there is no picture
+        thirds    lay lines at a third and two thirds over it
         """
         wanted = (picture, region, sharpest_at, sentence, thirds)
         if wanted != (self._picture, self._region, self._sharpest_at, self._sentence, self._thirds):

@@ -254,7 +254,7 @@ def support_keeper(choices: Choices) -> SupportKeeper | None:
 
 
 def free_disk_bytes(folder: Path) -> int | None:
-    """Room on the disk that the folder is or will be on."""
+    """Room in bytes on the disk that the folder is or will be on."""
     for place in (folder, *folder.parents):
         if place.is_dir():
             try:

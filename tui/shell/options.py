@@ -41,6 +41,7 @@ class QuantityType(click.ParamType[float]):
         self.name = allowed_range(quantity).unit or "number"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The typed value as a number in the quantity's unit."""
         with refusing():
             return typed_number(self.quantity, str(value))
 
@@ -48,7 +49,7 @@ class QuantityType(click.ParamType[float]):
 def quantity(
     name: str, words: str, default: float | None = None, *, end: str = "", **more: Any
 ) -> Callable[[FunctionT], FunctionT]:
-    """An option of that quantity's name; without a default its value may be None.
+    """An option for a quantity, in the unit that its name ends with; without a default its value may be None.
 
     end   what the option's name ends with besides: `from`, `to`
     more  what else click takes for an option

@@ -118,7 +118,10 @@ def sized_region(region: Region, wider: int, higher: int) -> Region:
 
 
 def beside(value: float | str, offered: Sequence[float | str], steps: int) -> float | str:
-    """The value so many places on in what is offered; the nearest one where it isn't among them."""
+    """The value so many places on in the values offered; the nearest of them where it isn't among them.
+
+    No unit changes.
+    """
     if not offered:
         return value
     if value in offered:

@@ -110,7 +110,7 @@ def range_text(where: Range) -> str:
 
 
 def contrast_text(contrast: float | None) -> str:
-    """Three digits, as many as stand still: `4.51`, `12.3`; "" when it could not be judged."""
+    """Contrast, no unit, in three digits, as many as stand still: `4.51`, `12.3`; "" when it could not be judged."""
     if contrast is None:
         return ""
     return f"{contrast:.1f}" if contrast >= 10 else f"{contrast:.2f}"

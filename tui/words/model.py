@@ -116,7 +116,10 @@ class BenchModel:
             self._spot_since_s = now_s
 
     def fade(self, now_s: float) -> bool:
-        """Let go what has stood long enough: a passing sentence, and in live view good news; whether something went."""
+        """Drop what has stood long enough at `now_s` seconds; returns whether something was dropped.
+
+        A passing sentence fades, and in live view good news.
+        """
         went = False
         if self.passing and now_s - self._passing_since_s >= FADES_S:
             self.passing, self.turn_named, went = "", None, True
@@ -385,7 +388,7 @@ class BenchModel:
 
     @property
     def frame_bytes(self) -> int:
-        """What a frame takes on the card, by the last whole ones whose files are known; 0 before there was one."""
+        """Bytes that a frame takes on the card, by the last whole frames of known size; 0 before there was one."""
         whole = (FrameState.SAVED, FrameState.LOGGED)
         return mean_frame_bytes([frame.bytes for frame in self.released if frame.state in whole]) or 0
 

@@ -73,9 +73,9 @@ def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — 
 
 
 def sentences(model: BenchModel, now_s: float) -> list[str]:
-    """What is to be read under the large line: what lasts, what the large line is about, what was just said.
+    """What is to be read under the large line at `now_s` seconds.
 
-    What was just said comes last, since the end is cut where room is short.
+    First what lasts, then what the large line is about, then what was just said: the end is cut where room is short.
     """
     said = [*model.lasting.values(), headline(model, now_s).sentence, model.passing]
     return list(dict.fromkeys(text for text in said if text))
