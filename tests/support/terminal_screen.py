@@ -47,6 +47,10 @@ class TerminalScreen:
     def text(self) -> str:
         return "\n".join(self.lines)
 
+    def cell(self, row: int, column: int) -> pyte.screens.Char:
+        """One character as it was when the lines were last read: `data`, `fg`, `bg` and `reverse`, as pyte names them."""
+        return self._screen.buffer[row][column]
+
     @property
     def title(self) -> str:
         """The bench's first row: piece, view and set-up, battery and card."""
