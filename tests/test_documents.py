@@ -1,4 +1,4 @@
-"""README and DEVELOPERS.md are true: keys, commands, options, files and states."""
+"""README, DEVELOPERS.md and docs/ are true: keys, commands, options, files and states, and the README stays short."""
 
 import re
 import shlex
@@ -9,11 +9,16 @@ import pytest
 
 from session.frame.states import ENDED, TRANSITIONS, FrameState
 from tui.commands.command_line import stillset
-from tui.words.keys import readme_table
+from tui.words.keys import KEYS, Where, readme_table
 
 ROOT = Path(__file__).parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+DOCUMENTS = {
+    path.relative_to(ROOT).as_posix(): path.read_text(encoding="utf-8")
+    for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md")))
+}
+README, DEVELOPERS = DOCUMENTS["README.md"], DOCUMENTS["DEVELOPERS.md"]
+MOST_README_LINES = 170
+"""About 150: what a newcomer reads in one sitting. Chosen."""
 
 
 def block(text: str, name: str) -> str:
@@ -32,8 +37,21 @@ def state_lines() -> str:
     return "\n".join(lines)
 
 
-def test_the_keys_in_the_readme_are_those_of_the_table():
-    assert block(README, "keys") == readme_table().strip()
+def test_all_keys_are_those_of_the_table():
+    assert block(DOCUMENTS["docs/keys.md"], "keys") == readme_table().strip()
+
+
+def test_the_twelve_keys_of_the_readme_are_the_benchs_own():
+    rows = block(README, "twelve keys").splitlines()[2:]
+    bench = {f"| `{key.cap}` | {key.says} |" for key in KEYS if key.where is Where.BENCH}
+    assert len(rows) == 12
+    assert set(rows) <= bench
+
+
+def test_the_readme_stays_short_and_leads_to_every_page():
+    assert len(README.splitlines()) <= MOST_README_LINES
+    for name in DOCUMENTS:
+        assert name == "README.md" or f"({name})" in README, f"{name} is not to be found from the README"
 
 
 def test_the_states_in_developers_are_those_of_the_table():
@@ -42,14 +60,15 @@ def test_the_states_in_developers_are_those_of_the_table():
 
 COMMANDS = [
     line.split("#")[0].strip()
-    for fence in re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    for text in DOCUMENTS.values()
+    for fence in re.findall(r"```sh\n(.*?)```", text, re.DOTALL)
     for line in fence.splitlines()
     if line.startswith("stillset ")
 ]
 
 
 @pytest.mark.parametrize("line", COMMANDS)
-def test_a_command_in_the_readme_is_understood(line):
+def test_a_command_in_the_documents_is_understood(line):
     command: click.Command = stillset
     context = click.Context(command)
     words = shlex.split(line)[1:]
@@ -61,16 +80,21 @@ def test_a_command_in_the_readme_is_understood(line):
 
 
 def test_there_are_commands_to_look_at():
-    assert len(COMMANDS) >= 8
+    assert len(COMMANDS) >= 40
 
 
-@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
-def test_a_file_that_is_named_is_there(text):
-    named = re.findall(r"`((?:session|tui|storage|mock_camera|tests|\.ci)/[\w./-]*)`", text)
-    named += re.findall(r"\]\(([\w./-]+)\)", text)
-    assert named
-    for name in named:
-        assert (ROOT / name).exists(), name
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_a_file_that_is_named_is_there(name):
+    text = DOCUMENTS[name]
+    for named in re.findall(r"`((?:session|tui|storage|mock_camera|tests|docs|\.ci)/[\w./-]*)`", text):
+        assert (ROOT / named).exists(), named
+    for link in re.findall(r"\]\(([\w./-]+)\)", text):
+        assert (ROOT / name).parent.joinpath(link).exists(), link
+
+
+def test_there_are_files_to_look_for():
+    assert len(re.findall(r"`(?:session|tui|storage)/", DEVELOPERS)) > 40
+    assert len(re.findall(r"\]\(docs/", README)) > 8
 
 
 def test_set_up_and_tests_are_one_line_each():

@@ -23,7 +23,12 @@ from storage.reading import views
 from tui.words.keys import KEYS
 
 ROOT = Path(__file__).parents[1]
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "CHANGELOG.md")
+DOCUMENTS = (
+    "README.md",
+    "DEVELOPERS.md",
+    "CHANGELOG.md",
+    *(f"docs/{path.name}" for path in (ROOT / "docs").glob("*.md")),
+)
 HELP = ("tui/commands/", "tui/shell/choices.py")
 
 GIVEN_UP = {

@@ -48,7 +48,7 @@ class TerminalScreen:
         return "\n".join(self.lines)
 
     def cell(self, row: int, column: int) -> pyte.screens.Char:
-        """One character as it was when the lines were last read: `data`, `fg`, `bg` and `reverse`, as pyte names them."""
+        """One character as it was when the lines were last read: `data`, `fg`, `bg`, `reverse`, as pyte names them."""
         return self._screen.buffer[row][column]
 
     @property

@@ -1,6 +1,6 @@
 """Wrong files, names and addresses: one sentence that says what is wrong, the documented exit code, nothing touched.
 
-Exit codes (README): 1 failed, 2 wrong use, 3 stopped by a rule.
+Exit codes (docs/shell.md): 1 failed, 2 wrong use, 3 stopped by a rule.
 """
 
 from __future__ import annotations

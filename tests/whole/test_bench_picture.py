@@ -1,4 +1,4 @@
-"""The README's picture of the bench shows what the demo shows today: the demo is played again, and the text compared."""
+"""The README's picture of the bench shows what the demo shows today: the demo is played again, the text compared."""
 
 from __future__ import annotations
 

@@ -77,7 +77,7 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
 @frame_filters
 @click.option("--newest", type=click.IntRange(1), default=None, metavar="N", help="Only the newest N, newest first.")
 @json_option
-@click.option("--csv", "as_csv", is_flag=True, help="Print CSV, a line of names first; see README on cells.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print CSV, a line of names first; see docs/shell.md on cells.")
 @click.pass_context
 def frames(
     ctx: click.Context, /, log: str | None, newest: int | None, as_json: bool, as_csv: bool, **wanted: Any

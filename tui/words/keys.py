@@ -1,7 +1,7 @@
 """The one table of keys: where, which key, what it does, when it is shown, and how much it matters.
 
-Screens look a pressed key up here; the key line, the help screen and README's table are made from it. To add a
-key, add a row and a method `act_…` of that name beside its like in the screen or mode.
+Screens look a pressed key up here; the key line, the help screen and the table of docs/keys.md are made from it. To
+add a key, add a row and a method `act_…` of that name beside its like in the screen or mode.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ class Facts:
 
 @dataclass(frozen=True)
 class Condition:
-    """When a key is shown, and how README says so."""
+    """When a key is shown, and how docs/keys.md says so."""
 
     words: str
     holds: Callable[[Facts], bool]
@@ -115,7 +115,7 @@ class Key:
 
     names  the keys as Textual names them; `cap` how they are written for people
     act    the method `act_…` that it calls
-    word   one or two words for the key line; `says` a whole sentence for help and README
+    word   one or two words for the key line; `says` a whole sentence for help and docs/keys.md
     rank   1 is shown first in the key line; 0 stands in help only
     """
 
@@ -380,7 +380,7 @@ def cap_of(where: Where, act: str) -> str:
 
 
 def readme_table() -> str:
-    """All keys as a Markdown table, for README; a test holds the two together."""
+    """All keys as a Markdown table, for docs/keys.md; a test holds the two together."""
     rows = ["| where | key | does | shown when |", "| --- | --- | --- | --- |"]
     rows += [f"| {key.where} | `{key.cap}` | {key.says} | {key.when.words} |" for key in KEYS]
     return "\n".join(rows) + "\n"
