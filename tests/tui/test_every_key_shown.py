@@ -16,9 +16,19 @@ from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
 from session.optics.ring_down import RingDown
-from session.shoot.events import CameraFound, Event, ReferenceChanged, RulesChanged, StandMeasured, Waiting
+from session.shoot.events import (
+    CameraFound,
+    Event,
+    ReferenceChanged,
+    RulesChanged,
+    StandMeasured,
+    UndoChanged,
+    Waiting,
+)
 from tui.bench.bench import BenchScreen
 from tui.bench.sound import Sound
+from tui.follow.follow import FollowApp
+from tui.follow.log import LogWatch
 from tui.screen.keyed import KeyedScreen
 from tui.screen.prompt import Prompt
 from tui.screen.viewer import Viewer
@@ -174,6 +184,53 @@ async def test_every_key_of_a_mode_or_another_screen_does_something(
         assert walk.wheres == {where}
 
 
-async def test_every_key_of_the_ledger_does_something(table: ScriptedTable, clock: FixedClock) -> None:
+LEDGER: dict[str, tuple[list[str], Where]] = {
+    "list": (["l"], Where.LEDGER),
+    "contact sheet": (["l", "tab"], Where.LEDGER),
+    "contact sheet, in its middle": (["l", "tab", "right", "down"], Where.LEDGER),
+    "two frames compared": (["l", "b", "down", "b"], Where.COMPARE),
+}
+
+
+@pytest.mark.parametrize("look", LEDGER)
+async def test_every_key_of_the_ledger_does_something(look: str, table: ScriptedTable, clock: FixedClock) -> None:
+    keys, where = LEDGER[look]
+    async with bench(table, clock, ROOMY, FOUND, UndoChanged(True)) as at:
+        walk = Walk(at, keys)
+        assert await walk.silent() == []
+        assert walk.wheres == {where}
+
+
+@pytest.mark.parametrize("frames", [2, 4])
+async def test_on_a_contact_sheet_of_one_row_up_and_down_go_to_its_ends(
+    frames: int, tmp_path: Path, in_utc: None, clock: FixedClock
+) -> None:
+    written = written_log(tmp_path / "few.db", REVISION, READING, [FocusVerdict.SHARP] * frames)
+    table = ScriptedTable()
+    table.reader = written.reader
     async with bench(table, clock, ROOMY, FOUND) as at:
-        assert await Walk(at, ["l"]).silent() == []
+        walk = Walk(at, ["l", "tab"])
+        assert await walk.silent() == []
+        await at.press("l", "tab", "down")
+        assert "▸1 " in at.text  # the newest comes first, so the oldest is the last
+        await at.press("up")
+        assert f"▸{frames} " in at.text
+    written.close()
+
+
+async def test_every_key_of_the_follower_does_something(written: WrittenLog, tmp_path: Path) -> None:
+    app = FollowApp(LogWatch(str(tmp_path / "log.db")))
+    async with app.run_test(size=ROOMY) as pilot:
+        await pilot.pause()
+        app.exit = left = Mock()  # type: ignore[method-assign]
+        screen = app.screen
+        assert isinstance(screen, KeyedScreen)
+        for row in shown(screen.where, screen.facts()):
+            for name in row.names:
+                before = app.theme, app.screen, left.call_count
+                await pilot.press(name)
+                await pilot.pause()
+                assert (app.theme, app.screen, left.call_count) != before, named(row)
+                while app.screen is not screen:
+                    app.pop_screen()
+                await pilot.pause()

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scripted_table import REVISION
 
+from session.checks.drift.verdict import Drift, WhatMoved, findings
 from session.checks.judge.origins import LIMITS, OWN_ORIGINS, origin_of
 from session.checks.material.limits import (
     BAND_SHARE,
@@ -21,7 +23,7 @@ from session.checks.material.limits import (
     WEAK_FLASH_EV,
 )
 from session.frame.finding import CheckId, Finding, Level
-from tui.explain.explain_text import LIMIT_SIGN, bar, light_spread
+from tui.explain.explain_text import LIMIT_SIGN, _against_limit, bar, light_spread
 
 CHECKS = Path(__file__).parents[2] / "session/checks"
 POSITIVE = st.floats(1e-6, 1e6)
@@ -93,3 +95,22 @@ def test_a_check_with_two_limits_tells_the_one_that_was_passed() -> None:
 def test_a_rules_finding_speaks_for_itself() -> None:
     assert origin_of(Finding("sync", Level.STOP, "1/500 s is shorter than the 1/200 s sync time.")) == ""
     assert not set(LIMITS) & set(OWN_ORIGINS)
+
+
+@pytest.mark.parametrize(
+    ("drift", "label", "amount"),
+    [
+        ({"scale": 0.9949}, "size", "0.5 %"),
+        ({"scale": 1.0138}, "size", "1.4 %"),
+        ({"rotation_deg": -1.34}, "turned", "1.3°"),
+        ({"rotation_deg": 0.96}, "turned", "1.0°"),
+    ],
+)
+def test_the_bar_of_a_drift_and_its_sentence_say_the_same_number(
+    drift: dict[str, float], label: str, amount: str
+) -> None:
+    turned, scale = drift.get("rotation_deg", 0.0), drift.get("scale", 1.0)
+    (finding,) = findings(Drift(0.2, 0.1, turned, scale, WhatMoved.UNKNOWN, 0.1, 40, 0.2, 0.0001), REVISION)
+    (line,) = (row for row in _against_limit(finding, 100) if "█" in row.plain)
+    assert line.plain.startswith(f"{label} ") and line.plain.endswith(f" {amount}"), line.plain
+    assert amount in finding.text

@@ -60,7 +60,7 @@ def test_pictures_stay_beside_a_log_that_has_them_there(home: StillsetHome, came
 
 def test_the_bench_opens_and_is_left(home: StillsetHome, camera: str) -> None:
     with in_terminal(home, "shoot", "--camera", camera) as terminal:
-        terminal.until("LEDGER")
+        terminal.until("LEDGER", after=terminal.until("Opening the bench …"))  # while libraries and log are opened
         terminal.press("Q")
         assert terminal.ended() == 0, terminal.text[-2000:]
     assert own_log(home).is_file()

@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from tui.shell.choices import Choices, json_option
-from tui.shell.terminal import can_show_screens
+from tui.shell.terminal import can_show_screens, say_opening
 
 
 @click.command()
@@ -76,6 +76,7 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
             return
         if not can_show_screens():
             raise click.UsageError("this terminal can't show the bench; use --headless")
+        say_opening("the demo's bench")
         from tui.app.run import run_bench  # noqa: PLC0415
 
         run_bench(choices, camera)

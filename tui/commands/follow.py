@@ -11,7 +11,7 @@ import click
 
 from session.frame.states import FrameState
 from tui.shell.choices import default_log, log_option
-from tui.shell.terminal import can_show_screens
+from tui.shell.terminal import can_show_screens, say_opening
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
@@ -50,6 +50,7 @@ def follow(log: str | None, job: str, serve: str | None) -> None:
 
     with closing(LogWatch(path, job)) as watch:
         if sys.stdin.isatty() and sys.stdout.isatty() and can_show_screens():
+            say_opening("the follower")
             from tui.app.run import run_follower  # noqa: PLC0415 - Textual only when there is a screen
 
             run_follower(path, watch)

@@ -19,7 +19,7 @@ from session.units.numbers import f_text, mm_text, power_text, time_text
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.commands.settle import settle
 from tui.shell.choices import default_log, json_option, log_option
-from tui.shell.terminal import can_show_screens
+from tui.shell.terminal import can_show_screens, say_opening
 from tui.shell.troubles import Failed
 from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.wording import verdict_words
@@ -42,6 +42,7 @@ def log(ctx: click.Context, log: str | None) -> None:
     if ctx.invoked_subcommand is not None:
         return
     if sys.stdin.isatty() and sys.stdout.isatty() and can_show_screens():
+        say_opening("the ledger")
         from tui.app.run import run_ledger  # noqa: PLC0415
 
         run_ledger(ctx.obj)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.shell.choices import Choices, Label, camera_options, choices_from, json_option, log_option
-from tui.shell.terminal import wait_for_key
+from tui.shell.terminal import say_opening, wait_for_key
 from tui.shell.troubles import Failed
 from tui.words.harmless import harmless
 
@@ -39,10 +39,11 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
         if not list_only:
             _headless(choices, frames, as_json)
         return
-    from tui.app.run import run_bench  # noqa: PLC0415
-
     _listed(choices, reference, as_json=False)
     wait_for_key("Press a key when the set stands; the bench opens.")
+    say_opening("the bench")
+    from tui.app.run import run_bench  # noqa: PLC0415
+
     run_bench(choices)
 
 

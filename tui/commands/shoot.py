@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tui.shell.choices import camera_options, choices_from, json_option, log_option, place_options, setup_options
-from tui.shell.terminal import can_show_screens
+from tui.shell.terminal import can_show_screens, say_opening
 from tui.words.harmless import harmless
 
 
@@ -69,6 +69,7 @@ def shoot(
         raise click.UsageError("there is no terminal for the bench; use --headless")
     if not plain and not can_show_screens():
         raise click.UsageError("this terminal can't show the bench; use --plain for lines, or --headless")
+    say_opening("the bench")
     from tui.app.run import run_bench  # noqa: PLC0415 - Textual only when there is a screen
 
     run_bench(choices, plain=plain)

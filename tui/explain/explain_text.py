@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import wrap
 
 import numpy as np
@@ -101,9 +101,10 @@ def _against_limit(finding: Finding, width: int) -> list[Content]:
     lines, origin = [], origin_of(finding)
     said = ""
     if finding.value is not None and finding.limit is not None:
-        value, limit = _amount(finding.value, finding.unit), _amount(finding.limit, finding.unit)
+        label, amount = DRIFT_BARS.get(finding.unit, USUAL_BAR) if finding.id == CheckId.DRIFT else USUAL_BAR
+        value, limit = amount(finding.value, finding.unit), amount(finding.limit, finding.unit)
         style = "" if finding.level is Level.NOTE else "$warning"
-        lines.append(_bar_line("measured", abs(finding.value), abs(finding.limit), value, width, style))
+        lines.append(_bar_line(label, abs(finding.value), abs(finding.limit), value, width, style))
         said = f"{LIMIT_SIGN} {limit}{': ' if origin else ''}"
     return [*lines, *(_quiet(f"{said}{origin}.", width) if said or origin else [])]
 
@@ -111,8 +112,26 @@ def _against_limit(finding: Finding, width: int) -> list[Content]:
 def _amount(number: float, unit: str) -> str:
     """`−1.2 EV`, `12 %`, `7.3 px`."""
     if unit.startswith("share"):
-        return percent_text(number)
+        return f"{'−' if number < 0 else ''}{percent_text(abs(number))}"
     return f"{number:.3g} {harmless(unit, 20)}".strip().replace("-", "−")
+
+
+def _turned(degrees: float, unit: str) -> str:
+    return f"{abs(degrees):.1f}°"
+
+
+def _resized(share: float, unit: str) -> str:
+    return f"{abs(share) * 100:.1f} %"
+
+
+Amount = Callable[[float, str], str]
+USUAL_BAR: tuple[str, Amount] = ("measured", _amount)
+DRIFT_BARS: dict[str, tuple[str, Amount]] = {
+    "px": ("in all", _amount),
+    "°": ("turned", _turned),
+    "share of the size": ("size", _resized),
+}
+"""Unit of what moved farthest beyond its limit → name of its bar, and how its number is written: as in the sentence."""
 
 
 def _bar_line(label: str, value: float, limit: float, number: str, width: int, style: str) -> Content:

@@ -115,6 +115,11 @@ def hung(text: str, width: int, indent: int) -> list[str]:
     return wrap(text, max(20, width), subsequent_indent=" " * room, break_long_words=False, break_on_hyphens=False)
 
 
+def say_opening(screen: str) -> None:
+    """What opens now: libraries and log take a moment, in which the terminal would show nothing."""
+    click.echo(f"Opening {screen} …", err=True)
+
+
 def wait_for_key(asked: str) -> None:
     """Ask for a key and wait for it; one that was pressed before counts, and those after it stay for who comes next.
 
