@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import signal
 from pathlib import Path
 
+import pytest
+from lesser_user import NOBODY
 from mock_process import MockCamera
 from stillset_program import CAMERA, StillsetHome, until_ended
+
+from session.shoot.last_log import SEEN_BY_ALL
 
 
 def shoot(home: StillsetHome, mock: MockCamera, *more: str) -> str:
@@ -38,6 +43,32 @@ def test_frames_of_another_log_stay_its_own_and_those_of_the_body_are_taken_in_b
         mock.hands("release")
         assert "released on the camera while it was not connected" in shoot(home, mock)
         assert states(home) == [GOOD, GOOD, BY_BODY, GOOD]
+
+
+def test_frames_of_another_user_of_the_computer_are_not_taken_for_releases_on_the_camera(tmp_path: Path) -> None:
+    """The other user is played by a file of their owner where all users see it, and a release on the camera."""
+    if os.geteuid() != 0:
+        pytest.skip("only root may give a file to another user")
+    home, serial = StillsetHome(tmp_path), f"TWO-USERS-{os.getpid()}"
+    with MockCamera(*BOTH, "--serial", serial) as mock:
+        shoot(home, mock)
+        (own,) = SEEN_BY_ALL.glob(f"stillset-turn-{hashlib.sha256(serial.encode()).hexdigest()[:16]}.*")
+        theirs = own.with_suffix(f".{NOBODY}")
+        try:
+            theirs.write_text(str(int(own.read_text()) + 1))
+            os.chown(theirs, NOBODY, NOBODY)
+            mock.hands("release")
+            said = shoot(home, mock)
+            assert "The camera was used for the log of user " in said
+            assert (
+                "1 releases on its card are not fetched here: they are that log's, or were made on the camera." in said
+            )
+            assert states(home) == [GOOD, GOOD]
+            mock.hands("release")
+            assert "released on the camera while it was not connected" in shoot(home, mock)
+        finally:
+            for path in (own, theirs):
+                path.unlink(missing_ok=True)
 
 
 def test_frame_left_in_the_middle_is_not_mistaken_for_one_that_another_log_made_since(tmp_path: Path) -> None:
