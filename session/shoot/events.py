@@ -233,8 +233,8 @@ class FocusMoved:
     steps: int
 
 
-class Lasting(StrEnum):
-    """What a lasting sentence is about; the next one about the same takes its place."""
+class About(StrEnum):
+    """What a sentence is about; the next one about the same takes its place."""
 
     SWEEP = "sweep"
     STREAM = "live view"
@@ -243,13 +243,14 @@ class Lasting(StrEnum):
     COPIES = "copies"
     STANDBY = "standby"
     OWN_FAULT = "own"
+    NO_CAMERA = "no camera"
 
 
 @dataclass(frozen=True)
 class Said:
     """A sentence for the person that belongs to no frame; `lasting` ones stay until another with the same `id`.
 
-    id   a Lasting, or the call of an entry that the log refused for good
+    id   an About, or the call of an entry that the log refused for good
 
     An empty text with the same id takes it away, also one that passes by itself.
     """

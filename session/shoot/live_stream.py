@@ -9,7 +9,7 @@ from session.live.sweep import Range, sweep
 from session.live.sweep_run import SweepRun
 from session.rules.stillness import still_limit_px
 from session.set.setup import Confirmation
-from session.shoot.events import FocusMoved, Lasting, LivePicture, LiveViewChanged, Said, StreamChanged
+from session.shoot.events import About, FocusMoved, LivePicture, LiveViewChanged, Said, StreamChanged
 from session.shoot.peaks import Peaks
 from session.shoot.state import Bench
 
@@ -187,7 +187,7 @@ class LiveView:
     def _say_progress(self, text: str) -> None:
         if text != self._swept_text:
             self._swept_text = text
-            self._bench.emit(Said(text, Lasting.SWEEP, True))
+            self._bench.emit(Said(text, About.SWEEP, True))
 
     def _drive(self, steps: int) -> None:
         if steps:
@@ -200,7 +200,7 @@ class LiveView:
             if self._sweep.outcome.reached and peak is not None:
                 self.peaks.keep(peak.contrast)
             self._sweep = None
-            self._bench.emit(Said("", Lasting.SWEEP, True))
+            self._bench.emit(Said("", About.SWEEP, True))
             self._bench.emit(Said(text))
             self._bench.record("focus sweep", f"set-up {self._bench.revision.label}: {text}")
 

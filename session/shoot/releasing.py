@@ -19,6 +19,7 @@ from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
 from session.shoot.disk import free_stem
 from session.shoot.events import (
+    About,
     CameraBusy,
     CameraWait,
     FileArrived,
@@ -39,9 +40,6 @@ UNTIL = {
     say.Fault.NOT_FOUND: "when it comes",
 }
 """When a file that is left on the card is fetched: what must change first, by what was wrong."""
-
-NO_CAMERA = "no camera"
-"""Id of what is said to somebody who asks for a release while there is no camera."""
 
 WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 
@@ -69,7 +67,7 @@ class Releases:
             return ""
         if bench.description is None:
             self._camera_missed = True
-            bench.emit(Said("Did not fire: there is no camera. It is looked for every second.", NO_CAMERA))
+            bench.emit(Said("Did not fire: there is no camera. It is looked for every second.", About.NO_CAMERA))
             return ""
         if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
             bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
@@ -102,7 +100,7 @@ class Releases:
         """The camera has answered: that there was none is no news any more."""
         if self._camera_missed:
             self._camera_missed = False
-            self._bench.emit(Said("", NO_CAMERA))
+            self._bench.emit(Said("", About.NO_CAMERA))
 
     @property
     def in_camera(self) -> Flight | None:

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from functools import partial
 
 from session.frame.ports import LogError, RefusedEntry, RefusedForGoodError
-from session.shoot.events import Event, Lasting, Said
+from session.shoot.events import About, Event, Said
 
 RETRY_S = 1.0
 """Between two tries. Chosen so that a person who makes room on the disk sees it taken at once."""
@@ -83,7 +83,7 @@ class Writer:
         self._retry_at_s = 0.0
         if self._said and wrote:
             self._said = ""
-            self._emit(Said("", Lasting.LOG, True))
+            self._emit(Said("", About.LOG, True))
         if was_owing and wrote:
             self._emit(Said("The log takes everything again; nothing was lost."))
 
@@ -91,7 +91,7 @@ class Writer:
         """A lasting sentence on what the log would not do, said once; it stands until the log takes something."""
         if text != self._said:
             self._said = text
-            self._emit(Said(text, Lasting.LOG, True))
+            self._emit(Said(text, About.LOG, True))
 
     def next_try_s(self) -> float | None:
         """When to call `settle` again, s; None when nothing is owed."""

@@ -21,9 +21,9 @@ from session.live.sweep import Range
 from session.rules.stillness import LONGEST_WAIT_S
 from session.set.setup import Confirmation
 from session.shoot.events import (
+    About,
     FocusMoved,
     FrameMoved,
-    Lasting,
     LivePicture,
     LiveViewChanged,
     Said,
@@ -209,18 +209,16 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     studio = LiveStudio(confirmed=())
     drive = Drive(studio, peak=37.0)
     studio.shoot.sweep_focus(Range())
-    assert studio.lasting(Lasting.SWEEP)
+    assert studio.lasting(About.SWEEP)
     drive.play(400)
     assert not studio.shoot.live.sweeping
     assert abs(drive.at - drive.peak) <= 8
     form = re.compile(r"Looking for the peak: place (\d+) of about (\d+), about \d+ s; any key stops it\.")
-    told = [
-        form.fullmatch(said.text) for said in studio.said(Said) if said.id == Lasting.SWEEP and "place" in said.text
-    ]
+    told = [form.fullmatch(said.text) for said in studio.said(Said) if said.id == About.SWEEP and "place" in said.text]
     places = [(int(one[1]), int(one[2])) for one in told if one]
     assert len(places) == len(told) and [place for place, _ in places] == list(range(2, len(places) + 2))
     assert places[-1][0] == places[-1][1], "the last look is known to be the last"
-    assert studio.lasting(Lasting.SWEEP) == ""
+    assert studio.lasting(About.SWEEP) == ""
     assert "In focus" in studio.texts()
     assert studio.log.events[-1][0] == "focus sweep"
     assert studio.said(FocusMoved)

@@ -15,9 +15,9 @@ from session.frame.ports import KeptPeak
 from session.frame.states import FrameState
 from session.live.sweep import RANGES, Range
 from session.shoot.events import (
+    About,
     FrameJudged,
     FrameMoved,
-    Lasting,
     LiveViewChanged,
     PeakKept,
     RulesChanged,
@@ -138,12 +138,12 @@ async def test_how_far_a_sweep_looks_is_chosen_on_one_key_and_shown(table: Scrip
 async def test_a_sweep_that_passes_the_best_on_purpose_says_so_instead_of_turn_back(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
-    async with bench(table, clock, SMALL, FOUND, ON, Said("Looking for the peak.", Lasting.SWEEP, True)) as at:
+    async with bench(table, clock, SMALL, FOUND, ON, Said("Looking for the peak.", About.SWEEP, True)) as at:
         live = Stream15(at, clock)
         for blur_px in (4.0, 2.5, 1.2, 0.0, 2.0):
             await live.show(*[blur_px] * 4)
             assert at.large.startswith("SWEEP ")
-        await at.tell(Said("", Lasting.SWEEP, True))
+        await at.tell(Said("", About.SWEEP, True))
         assert at.large.startswith("BACK ")
 
 
@@ -152,13 +152,13 @@ async def test_any_key_stops_a_sweep_and_does_nothing_else(table: ScriptedTable,
         await at.press("slash")
         at.shoot.sweep_focus.assert_called_once_with(Range())
         for key in ("space", "h", "escape", "Q"):
-            await at.tell(Said("Looking for the peak; any key stops it.", Lasting.SWEEP, True))
+            await at.tell(Said("Looking for the peak; any key stops it.", About.SWEEP, True))
             assert "Looking for the peak; any key stops it." in at.text
             at.shoot.stop_sweep.reset_mock()
             await at.press(key)
             at.shoot.stop_sweep.assert_called_once_with()
         at.shoot.ask_release.assert_not_called()
-        await at.tell(Said("", Lasting.SWEEP, True), Said("At the peak."))
+        await at.tell(Said("", About.SWEEP, True), Said("At the peak."))
         assert "At the peak." in at.text
         await at.press("space")
         at.shoot.ask_release.assert_called_once_with()

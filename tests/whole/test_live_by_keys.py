@@ -15,11 +15,11 @@ from session.live.decode import Stream
 from session.rules.stillness import still_limit_px
 from session.set.setup import Confirmation, Revision
 from session.shoot.events import (
+    About,
     CameraFound,
     Event,
     FileArrived,
     FocusMoved,
-    Lasting,
     LivePicture,
     RevisionChanged,
     Said,
@@ -138,8 +138,8 @@ async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
             await live.until(lambda event: event == FocusMoved(-10))
         away = number(await live.until_large(lambda large: large.startswith("FOCUS") and number(large) < 0.9 * sharp))
         await press("slash")
-        await live.until(lambda event: isinstance(event, Said) and event.id == Lasting.SWEEP and bool(event.text))
-        await live.until(lambda event: isinstance(event, Said) and event.id == Lasting.SWEEP and not event.text)
+        await live.until(lambda event: isinstance(event, Said) and event.id == About.SWEEP and bool(event.text))
+        await live.until(lambda event: isinstance(event, Said) and event.id == About.SWEEP and not event.text)
         told = await live.until(lambda event: isinstance(event, Said) and not event.id)
         assert isinstance(told, Said) and told.text
         found = number(await live.until_large(lambda large: large[:5] in ("FOCUS", "BACK ")))

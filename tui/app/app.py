@@ -17,12 +17,12 @@ from session.picture.preview import Box
 from session.set.kit import Kit
 from session.shoot.controller import Shoot
 from session.shoot.events import (
+    About,
     CameraFound,
     Event,
     FrameJudged,
     FrameMoved,
     KitChanged,
-    Lasting,
     LivePicture,
     PlaceChanged,
     RevisionChanged,
@@ -170,7 +170,7 @@ class StillsetApp(House):
             self.bell()
 
     def own_mistake(self, sentence: str) -> None:
-        self._hear(Said(sentence, Lasting.OWN_FAULT, True))
+        self._hear(Said(sentence, About.OWN_FAULT, True))
 
     # --- to the controller ------------------------------------------------------------------------
 
@@ -179,9 +179,9 @@ class StillsetApp(House):
         if self.table:
             self.table.call(act)
 
-    def say(self, sentence: str) -> None:
-        """Show a passing sentence; from any thread."""
-        self._hear(Said(sentence))
+    def say(self, sentence: str, about: str = "") -> None:
+        """Show a passing sentence; from any thread. about: what another one about the same takes away, see `About`."""
+        self._hear(Said(sentence, about))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """Set or remove a frame's mark; the ledger looks again when the log has it."""

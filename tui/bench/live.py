@@ -13,7 +13,7 @@ from session.frame.ports import LogError
 from session.live.decode import LiveGrey
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
-from session.shoot.events import LivePicture
+from session.shoot.events import About, LivePicture
 from tui.bench.live_reference import Held, LiveReference
 from tui.bench.sound import Sound
 from tui.bench.tone import SILENCE, Pitch
@@ -155,7 +155,7 @@ class BenchLive(BenchView):
         self.act(lambda shoot: shoot.live_view(on))
 
     def act_no_live(self, key: str) -> None:
-        self.say(NO_LIVE_VIEW if self.model.description else NO_CAMERA)
+        self._say_lacking(NO_LIVE_VIEW)
 
     def act_enlarge(self, key: str) -> None:
         look = self.model.live.look
@@ -244,7 +244,14 @@ class BenchLive(BenchView):
         self.repaint()
 
     def act_no_drive(self, key: str) -> None:
-        self.say(NO_FOCUS_DRIVE if self.model.description else NO_CAMERA)
+        self._say_lacking(NO_FOCUS_DRIVE)
+
+    def _say_lacking(self, sentence: str) -> None:
+        """What the camera doesn't offer; or that there is none, which is news until one answers."""
+        if self.model.description is None:
+            self.say(NO_CAMERA, About.NO_CAMERA)
+        else:
+            self.say(sentence)
 
     def _drive(self, steps: int) -> None:
         self.model.acted()

@@ -141,9 +141,9 @@ class BenchView(KeyedScreen):
         """Have something done in the controller's thread."""
         self.app.act(act)
 
-    def say(self, sentence: str) -> None:
+    def say(self, sentence: str, about: str = "") -> None:
         """Show a passing sentence; from any thread."""
-        self.app.say(sentence)
+        self.app.say(sentence, about)
 
     # --- what holds now ---------------------------------------------------------------------------
 

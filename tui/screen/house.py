@@ -56,8 +56,8 @@ class House(BackgroundApp):
         """Have something done in the controller's thread."""
         raise NotImplementedError
 
-    def say(self, sentence: str) -> None:
-        """Show a passing sentence; from any thread."""
+    def say(self, sentence: str, about: str = "") -> None:
+        """Show a passing sentence; from any thread. about: what another one about the same takes away, see `About`."""
         raise NotImplementedError
 
     def mark(self, frame_id: str, mark: str | None) -> None:

@@ -22,7 +22,7 @@ from session.set.kit import Kit, demo_kit, read_kit
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import same_arrangement
 from session.shoot.controller import Shoot
-from session.shoot.events import Event, KitChanged, Lasting, Said
+from session.shoot.events import About, Event, KitChanged, Said
 from session.shoot.going import begun, standing_words
 from session.shoot.last_log import LastLog
 from session.shoot.recovery import LATE_FILE_S
@@ -104,13 +104,13 @@ class Table:
         said = []
         if self._second is not None and self._second[1] == device_of(self._folder):
             text = "Both copies of each file go to one disk; --copy-to a folder on another."
-            said.append(Said(text, Lasting.COPIES, True))
+            said.append(Said(text, About.COPIES, True))
         refused = aside.kept(self._log_path)
         if refused:
             path, count = refused
             entries, they = ("entry", "it is") if count == 1 else ("entries", "they are")
             text = f"The log once refused {count} {entries} for good; {they} in {path} until you move that file away."
-            said.append(Said(text, Lasting.REFUSED_BEFORE, True))
+            said.append(Said(text, About.REFUSED_BEFORE, True))
         return (*said, Said(self._opening_line)) if self._opening_line else tuple(said)
 
     def call(self, act: Callable[[Shoot], object]) -> None:
@@ -149,7 +149,7 @@ class Table:
 
     def _say_standby(self, text: str) -> None:
         """From the thread that makes the copy."""
-        self._runner.call(lambda shoot: self._emit(Said(text, Lasting.STANDBY, True)))
+        self._runner.call(lambda shoot: self._emit(Said(text, About.STANDBY, True)))
 
     def _second_place(self, place: Place) -> SecondPlace | None:
         if self._second is None:
@@ -169,7 +169,7 @@ class Table:
         self._emit(
             Said(
                 "Something went wrong in stillset itself; it is in the error file. Frames are safe.",
-                Lasting.OWN_FAULT,
+                About.OWN_FAULT,
                 True,
             )
         )

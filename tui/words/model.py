@@ -159,7 +159,7 @@ class BenchModel:
             case told.CameraFound(description, reading, free_bytes):
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
                 self.lost_text = ""
-                if self.passing == NO_CAMERA:
+                if self._passing_named == (told.About.NO_CAMERA, self.passing):
                     self.passing = ""
             case told.CameraLost(_, text):
                 self.description, self.lost_text = None, text
@@ -202,7 +202,7 @@ class BenchModel:
                 self.passing = text or self.passing
             case told.StreamChanged(state):
                 self.live.stream = state
-                self._said(told.Said(stream_text(event), told.Lasting.STREAM, True))
+                self._said(told.Said(stream_text(event), told.About.STREAM, True))
             case told.Said():
                 self._said(event)
             case told.TurnAsked():
@@ -405,7 +405,7 @@ class BenchModel:
     @property
     def sweeping(self) -> bool:
         """The camera's drive is looking for the peak."""
-        return told.Lasting.SWEEP in self.lasting
+        return told.About.SWEEP in self.lasting
 
     @property
     def under_way(self) -> bool:
