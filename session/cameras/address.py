@@ -14,6 +14,7 @@ from pathlib import Path
 from session.cameras.errors import CameraError
 from session.frame.camera import Fault
 from session.system.own_files import open_own
+from session.units.refusals import UnreadableTextError
 
 PTPIP_PORT = 15740
 """Registered for PTP/IP (CIPA DC-005)."""
@@ -47,14 +48,14 @@ def parse_address(text: str) -> Address:
     kind, _, rest = text.strip().partition(":")
     host, colon, port = rest.partition(":")
     if kind != "ptpip":
-        raise ValueError(f"{text!r} is no camera address; write {FORMS}.")
+        raise UnreadableTextError(f"{text!r} is no camera address; write {FORMS}.")
     try:
         host = str(IPv4Address(host))  # libgphoto2 takes neither names nor IPv6
     except AddressValueError:
-        raise ValueError(f"{host!r} in {text!r} is no IPv4 address such as 192.168.1.20.") from None
+        raise UnreadableTextError(f"{host!r} in {text!r} is no IPv4 address such as 192.168.1.20.") from None
     number = int(port) if port.isdecimal() and len(port) <= 5 else PTPIP_PORT if not colon else 0
     if not 0 < number < 65536:
-        raise ValueError(f"{port!r} in {text!r} is no port between 1 and 65535.")
+        raise UnreadableTextError(f"{port!r} in {text!r} is no port between 1 and 65535.")
     # the port twice: given once, libgphoto2 looks for events on 15740
     return Address(f"ptpip:{host}:{number}", f"ptpip:{host}:{number}:{number}")
 

@@ -21,6 +21,7 @@ from typing import Protocol
 from session.cameras.errors import CameraError
 from session.cameras.wholeness import Bytes, flaw, kind_of
 from session.frame.camera import CardObject, Fault, SavedFile, SecondPlace
+from session.units.refusals import UnreadableTextError
 
 LEFTOVER = re.compile(r"\..+\.part")
 EXTENSION = re.compile(r"[A-Za-z0-9]{1,8}")
@@ -154,7 +155,7 @@ def local_name(stem: str, card_name: str, kind: str) -> str:
     Raises ValueError when the stem isn't a file name.
     """
     if not stem or stem.startswith(".") or "/" in stem or "\0" in stem:
-        raise ValueError(f"{stem!r} is no file name")
+        raise UnreadableTextError(f"{stem!r} is no file name")
     extension = card_name.rpartition(".")[2] if "." in card_name else ""
     if not EXTENSION.fullmatch(extension) or extension.lower() == "part":
         extension = EXTENSIONS_BY_KIND[kind]

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from session.units.refusals import UnreadableTextError
+
 LAST_WORD = "The maker's manual, the local electrical code and licensed practice decide; this only reminds."
 
 # hazard → what to mind. 54 J is 1000 µF at 330 V; the voltages are those of small and studio units.
@@ -48,5 +50,5 @@ def cautions_for(*hazards: str) -> tuple[str, ...]:
     """
     for hazard in hazards:
         if hazard not in CAUTIONS:
-            raise ValueError(f"{hazard!r} is no known hazard: one of {', '.join(CAUTIONS)}.")
+            raise UnreadableTextError(f"{hazard!r} is no known hazard: one of {', '.join(CAUTIONS)}.")
     return (*(text for hazard, text in CAUTIONS.items() if hazard in hazards), LAST_WORD)

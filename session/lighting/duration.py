@@ -13,7 +13,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from session.units.quantities import require
+from session.units.quantities import RefusedNumberError, require
+from session.units.refusals import ImpossibleNumbersError
 
 # t0.1/t0.5 for an exponential fall, ln 10/ln 2, and for a Gaussian pulse, its square root. Derived.
 EXPONENTIAL_RATIO = math.log(10) / math.log(2)
@@ -34,7 +35,7 @@ def t01_from_t05_s(duration_t05_s: float, ratio: float = EXPONENTIAL_RATIO) -> f
     """
     require(duration_t05_s=duration_t05_s)
     if not 1 <= ratio <= 10:
-        raise ValueError(f"ratio is {ratio:.4g}, but t0.1 is from 1 to 10 times t0.5.")
+        raise ImpossibleNumbersError(f"ratio is {ratio:.4g}, but t0.1 is from 1 to 10 times t0.5.")
     return duration_t05_s * ratio
 
 
@@ -73,11 +74,13 @@ def duration_at_power_s(durations_t01_s: Mapping[float, float], power_ev: float)
     for known_ev, duration in durations_t01_s.items():
         require(power_ev=known_ev, duration_t01_s=duration)
         if duration == 0:
-            raise ValueError("duration_t01_s is 0, but a flash burns for some time.")
+            raise RefusedNumberError("duration_t01_s", 0.0, but="a flash burns for some time")
     below = max((known for known in durations_t01_s if known <= power_ev), default=None)
     above = min((known for known in durations_t01_s if known >= power_ev), default=None)
     if below is None or above is None:
-        raise ValueError(f"power_ev is {power_ev:.3g} EV, but no flash duration is known on both sides of it.")
+        raise ImpossibleNumbersError(
+            f"power_ev is {power_ev:.3g} EV, but no flash duration is known on both sides of it."
+        )
     if above == below:
         return durations_t01_s[below]
     part = (power_ev - below) / (above - below)

@@ -13,6 +13,7 @@ import math
 
 from session.optics.closeup import exposure_increase_ev
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 FEET_PER_METRE = 3.28084
 
@@ -115,7 +116,7 @@ def distance_mm_for(
     reach_m = guide_number_at_m(guide_number_m, power_ev, iso) * float(2 ** (marked_ev / 2)) / f_number
     radius_m = source_size_mm / 2000
     if reach_m <= radius_m:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"f_number is {f_number:.3g}, but this light gives at most f/{f_number * reach_m / radius_m:.3g} "
             "however near it stands."
         )

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from session.lighting.source import disc_view_factor, equal_area_diameter_mm
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 # What ambient light may add unseen: five stops under adds 0.044 EV. Common practice, no source.
 AMBIENT_STOPS_UNDER = 5.0
@@ -21,7 +22,7 @@ def combined_f_number(f_numbers: Sequence[float]) -> float:
     for number in f_numbers:
         require(f_number=number)
     if not f_numbers:
-        raise ValueError("f_numbers is empty, but at least one light must be on.")
+        raise ImpossibleNumbersError(f"f_numbers is {f_numbers!r}, but at least one light must be on.")
     return math.sqrt(math.fsum(number * number for number in f_numbers))
 
 
@@ -30,7 +31,7 @@ def combined_ev(exposures_ev: Sequence[float]) -> float:
     for exposure in exposures_ev:
         require(exposure_ev=exposure)
     if not exposures_ev:
-        raise ValueError("exposures_ev is empty, but at least one light must be on.")
+        raise ImpossibleNumbersError(f"exposures_ev is {exposures_ev!r}, but at least one light must be on.")
     return math.log2(math.fsum(2**exposure for exposure in exposures_ev))
 
 

@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from session.lighting.duration import decay_time_s, shutter_loss_ev
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 
 def dark_share(exposure_s: float, curtain_travel_s: float, trigger_delay_s: float = 0.0) -> float:
@@ -99,7 +100,10 @@ def loss_along_frame_ev(
     )
     y = np.asarray(place, dtype=np.float64)
     if not np.all((y >= 0) & (y <= 1)):
-        raise ValueError("a place is outside the frame, but must be from 0 to 1 along the curtains' travel.")
+        outside = y[~((y >= 0) & (y <= 1))].flat[0]
+        raise ImpossibleNumbersError(
+            f"a place is at {outside:.4g}, but must be from 0 to 1 along the curtains' travel."
+        )
     decay = decay_time_s(flash_duration_t01_s)
     left_s = exposure_s - (1 - y) * curtain_travel_s - trigger_delay_s
     given = -np.expm1(-np.maximum(left_s, 0.0) / decay) if decay > 0 else (left_s > 0).astype(np.float64)

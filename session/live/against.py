@@ -25,6 +25,7 @@ from session.picture.linear_light import LINEAR
 from session.picture.registration import shift_between
 from session.set.setup import Arrangement, Region
 from session.units.numbers import mm_text
+from session.units.refusals import UnlikeShapesError
 
 MATCHED_AT_PX = 340
 """Least long side of the pictures that are matched: a third of a live picture of 1024 px. Chosen: 0.01 mm on the
@@ -184,7 +185,7 @@ def difference(reference: Codes, live: Codes) -> Codes:
     Raises ValueError when the shapes differ.
     """
     if reference.shape != live.shape:
-        raise ValueError(f"shapes differ: {reference.shape} and {live.shape}")
+        raise UnlikeShapesError(reference.shape, live.shape)
     ours, theirs = reference.astype(np.float32), live.astype(np.float32)
     ours *= theirs.mean() / max(float(ours.mean()), 1.0)
     return np.clip(128 + (theirs - ours) / 2, 0, 255).astype(np.uint8)

@@ -17,6 +17,7 @@ import numpy as np
 from session.live.decode import Floats, LiveGrey
 from session.live.motion import LEAST_LIKENESS, smooth
 from session.picture.displacement import Motion, moved_back
+from session.units.refusals import UnlikeShapesError
 
 ROUNDS = 8
 CLOSE_PX = 0.02
@@ -54,7 +55,7 @@ class Follower:
         Raises ValueError when the shapes differ.
         """
         if picture.shape != self.shape:
-            raise ValueError(f"shapes differ: {self.shape} and {picture.shape}")
+            raise UnlikeShapesError(self.shape, picture.shape)
         frame = smooth(picture.small)
         motion = start.times(1 / self._times)
         for _ in range(ROUNDS):

@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from session.live.decode import Floats, LiveGrey
 from session.picture.linear_light import block_means
+from session.units.refusals import UnlikeShapesError
 
 COARSER = 3
 """The first look is at a picture averaged down by this once more."""
@@ -75,7 +76,7 @@ class KeyPicture:
     def displacement(self, picture: LiveGrey) -> Displacement:
         """Where the key picture's content lies in this one. Raises ValueError when the shapes differ."""
         if picture.shape != self.shape:
-            raise ValueError(f"shapes differ: {self.shape} and {picture.shape}")
+            raise UnlikeShapesError(self.shape, picture.shape)
         fine = smooth(picture.small)
         right, down, _ = self._coarse.shift(smooth(block_means(fine, COARSER, COARSER)), 0.0, 0.0)
         right, down, likeness = self._fine.shift(fine, right * COARSER, down * COARSER)

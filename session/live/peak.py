@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from session.units.refusals import UnlikeShapesError
+
 Floats = NDArray[np.float64]
 
 NEAR_TOP = 0.8
@@ -43,7 +45,7 @@ def fit_peak(at_steps: Sequence[float], contrast: Sequence[float]) -> Peak | Non
     Raises ValueError when the lengths differ.
     """
     if len(at_steps) != len(contrast):
-        raise ValueError(f"{len(at_steps)} places and {len(contrast)} readings")
+        raise UnlikeShapesError((len(at_steps),), (len(contrast),))
     if not contrast:
         return None
     places, logs = np.asarray(at_steps, np.float64), np.log(np.asarray(contrast, np.float64))

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from session.live.peak import Peak, fit_peak
+from session.units.refusals import ImpossibleNumbersError
 
 LOOK_FRAMES, SETTLE_FRAMES = 3, 1
 """Live frames averaged at a place, and left out before them while the motor's shake dies away. Chosen."""
@@ -59,7 +60,7 @@ class Range:
 
     def __post_init__(self) -> None:
         if not (0 < self.step_steps <= self.span_steps and self.run_up_steps > 0):
-            raise ValueError(f"steps must be positive, and a span at least one step: {self}")
+            raise ImpossibleNumbersError(f"steps must be positive, and a span at least one step: {self}")
 
 
 RANGES = (Range(60, 6), Range(), Range(600, 60))

@@ -16,6 +16,7 @@ import math
 from dataclasses import dataclass, replace
 
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def with_close_up_lens(lens: EquivalentLens, dioptres: float, gap_mm: float = 0.
     added_mm = 1000 / dioptres
     virtual_mm = lens.front_focus_mm - gap_mm
     if added_mm + virtual_mm <= 0:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"gap_mm is {gap_mm:.4g} mm, but a {dioptres:.3g} dioptre lens must stand closer than "
             f"{added_mm + lens.front_focus_mm:.4g} mm."
         )
@@ -192,7 +193,7 @@ def equivalent_lens(
     added = focal_length_mm * dioptres / 1000
     before_converter = magnification / converter
     if before_converter < added * (1 - 1e-12):
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"magnification is {magnification:.4g}, but the added lenses alone give "
             f"{added * converter:.4g} with the lens at infinity."
         )
@@ -224,7 +225,7 @@ def extension_for_magnification_mm(focal_length_mm: float, lens_magnification: f
     """
     require(focal_length_mm=focal_length_mm, lens_magnification=lens_magnification, magnification=magnification)
     if magnification < lens_magnification:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"magnification is {magnification:.4g}, but the lens alone already gives "
             f"{lens_magnification:.4g}: no tube makes it less."
         )
@@ -238,7 +239,7 @@ def reversed_magnification(focal_length_mm: float, image_distance_mm: float) -> 
     """
     require(focal_length_mm=focal_length_mm, image_distance_mm=image_distance_mm)
     if image_distance_mm <= focal_length_mm:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"image_distance_mm is {image_distance_mm:.4g} mm, but must be longer than the focal length of "
             f"{focal_length_mm:.4g} mm."
         )

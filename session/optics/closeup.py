@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 
-from session.units.quantities import require
+from session.units.quantities import RefusedNumberError, require
+from session.units.refusals import ImpossibleNumbersError
 
 
 def effective_f_number(f_number: float, magnification: float, pupil_magnification: float = 1.0) -> float:
@@ -72,7 +73,7 @@ def magnification_at_subject_distance(focal_length_mm: float, subject_distance_m
     """
     require(focal_length_mm=focal_length_mm, subject_distance_mm=subject_distance_mm)
     if subject_distance_mm <= focal_length_mm:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"subject_distance_mm is {subject_distance_mm:.4g} mm, but must be longer than the focal length "
             f"of {focal_length_mm:.4g} mm to form an image."
         )
@@ -99,9 +100,9 @@ def focal_length_in_use_mm(track_mm: float, magnification: float, principal_gap_
     """
     require(track_mm=track_mm, magnification=magnification, principal_gap_mm=principal_gap_mm)
     if magnification == 0:
-        raise ValueError("magnification is 0: the track of a lens at infinity says nothing of its length.")
+        raise RefusedNumberError("magnification", 0.0, but="the track of a lens at infinity says nothing of its length")
     if track_mm <= principal_gap_mm:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"track_mm is {track_mm:.4g} mm, but must be longer than the gap between the principal planes, "
             f"{principal_gap_mm:.4g} mm."
         )
@@ -120,7 +121,7 @@ def magnification_at_track(
     half = (track_mm - principal_gap_mm) / (2 * focal_length_mm) - 1
     if half < 1 - 1e-12:
         shortest = 4 * focal_length_mm + principal_gap_mm
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"track_mm is {track_mm:.4g} mm, but a {focal_length_mm:.4g} mm lens needs at least "
             f"{shortest:.4g} mm from piece to sensor."
         )

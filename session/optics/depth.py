@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from session.optics.arrangement import EquivalentLens, bare
 from session.optics.framing import positive_magnification
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,7 @@ def blur_of_lens_mm(defocus_mm: float, lens: EquivalentLens) -> float:
     opening = positive_magnification(lens.magnification) ** 2 / lens.effective_f_number
     spread = 1 + defocus_mm / lens.entrance_pupil_distance_mm
     if not spread > 0:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"defocus_mm is {defocus_mm:.4g} mm, but the entrance pupil is only "
             f"{lens.entrance_pupil_distance_mm:.4g} mm before the plane of focus."
         )

@@ -25,6 +25,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from session.optics.framing import positive_magnification
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 # Green light, near the eye's peak; what the values below assume unless said. Common practice, no source.
 GREEN_UM = 0.55
@@ -207,5 +208,5 @@ def _panels(count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
 def _frequencies(values: ArrayLike) -> NDArray[np.float64]:
     array = np.asarray(values, dtype=np.float64)
     if not np.all(array >= 0):
-        raise ValueError("a spatial frequency is negative or not a number, but must be 0 or above.")
+        raise ImpossibleNumbersError(f"a spatial frequency is {np.min(array):.4g}, but must be a number from 0 up.")
     return array

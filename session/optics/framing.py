@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 
-from session.units.quantities import require
+from session.units.quantities import RefusedNumberError, require
+from session.units.refusals import ImpossibleNumbersError
 
 # Diagonal of the 36 mm x 24 mm frame, against which crop factors are counted. By definition.
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
@@ -88,7 +89,7 @@ def working_distance_mm(track_mm: float, flange_distance_mm: float, lens_length_
     require(track_mm=track_mm, flange_distance_mm=flange_distance_mm, lens_length_mm=lens_length_mm)
     left = track_mm - flange_distance_mm - lens_length_mm
     if left <= 0:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"track_mm is {track_mm:.4g} mm, but camera and lens alone take "
             f"{flange_distance_mm + lens_length_mm:.4g} mm of it: the piece would stand inside the lens."
         )
@@ -119,5 +120,5 @@ def positive_magnification(magnification: float) -> float:
     """The ratio itself; raises ValueError when it is out of range or 0, where nothing is close up."""
     require(magnification=magnification)
     if magnification == 0:
-        raise ValueError("magnification is 0, but must be above 0: a piece at infinity has no size.")
+        raise RefusedNumberError("magnification", 0.0, but="must be above 0: a piece at infinity has no size")
     return magnification

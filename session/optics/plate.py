@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from session.optics.fresnel import plate_reflectance, plate_transmittance
-from session.units.quantities import require
+from session.units.quantities import RefusedNumberError, require
+from session.units.refusals import ImpossibleNumbersError
 
 Piece = Literal["diffuse", "mirror"]
 
@@ -106,7 +107,7 @@ def clear_aperture_mm(
         plate_distance_mm=plate_distance_mm,
     )
     if plate_distance_mm >= pupil_distance_mm:
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"plate_distance_mm is {plate_distance_mm:.4g} mm, but the lens's pupil is only "
             f"{pupil_distance_mm:.4g} mm from the piece."
         )
@@ -148,7 +149,7 @@ def veil_share(trap_reflectance: float, piece_reflectance: float = 0.18) -> floa
     """
     require(trap_reflectance=trap_reflectance, piece_reflectance=piece_reflectance)
     if piece_reflectance == 0:
-        raise ValueError("piece_reflectance is 0, but a piece that gives no light can't be compared with.")
+        raise RefusedNumberError("piece_reflectance", 0.0, but="a piece that gives no light can't be compared with")
     return trap_reflectance / piece_reflectance
 
 

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from session.optics.swing_fit import Floats, SwingFit, fitted
+from session.units.refusals import UnlikeShapesError
 
 SLOWEST_HZ, FASTEST_HZ = 0.8, 60.0
 """Supports are told between 2 and 40 Hz; what lies a little outside must be looked at too, to be excluded."""
@@ -79,21 +80,31 @@ def ring_down(time_s: ArrayLike, right_px: ArrayLike, down_px: ArrayLike) -> Rin
     """
     time, right, down = (np.asarray(values, np.float64) for values in (time_s, right_px, down_px))
     if not time.shape == right.shape == down.shape or time.ndim != 1:
-        raise ValueError(f"shapes differ: {time.shape}, {right.shape}, {down.shape}")
+        raise UnlikeShapesError(time.shape, right.shape, down.shape)
     if len(time) < FEWEST_SAMPLES:
-        raise UnclearSwingError("Too few live pictures fell into the swing to tell its frequency.")
+        raise UnclearSwingError(
+            f"Too few live pictures fell into the swing to tell a frequency: {len(time)} of at least {FEWEST_SAMPLES}."
+        )
     time = time - time[0]
     place = np.stack([right - right.mean(), down - down.mean()])
     found = _candidates(time, place)
     best = found[0]
     others = [other for other in found if abs(other.frequency_hz - best.frequency_hz) > NEAR * best.frequency_hz]
     if best.left > 1 - LEAST_EXPLAINED:
-        raise UnclearSwingError("Can't tell at this frame rate: the picture doesn't move as one swing that dies away.")
+        raise UnclearSwingError(
+            "Can't tell at this frame rate: the picture doesn't move as one swing that dies away, which explains only "
+            f"{1 - best.left:.0%} of it."
+        )
     unlikely = best.damping_ratio > MOST_TOLD_DAMPING or best.frequency_hz > MOST_TOLD_HZ
     if unlikely or any(2 * (other.cost - best.cost) < RIVAL_CHI2 for other in others):
-        raise UnclearSwingError("Can't tell the frequency at this frame rate: another one fits as well.")
+        raise UnclearSwingError(
+            f"Can't tell the frequency at this frame rate: {best.frequency_hz:.1f} Hz fits best, another one as well."
+        )
     if best.frequency_sd > SURE_FREQUENCY or best.damping_sd > SURE_DAMPING:
-        raise UnclearSwingError("Can't tell frequency and damping at this frame rate: too little of the swing is seen.")
+        raise UnclearSwingError(
+            f"Can't tell frequency and damping at this frame rate: about {best.frequency_hz:.1f} Hz, but too little of "
+            "the swing is seen."
+        )
     return RingDown(
         best.frequency_hz,
         best.frequency_sd * best.frequency_hz,

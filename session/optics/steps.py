@@ -14,6 +14,7 @@ from session.optics.arrangement import bare
 from session.optics.depth import depth_of_lens
 from session.optics.framing import positive_magnification
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 # The quotient of two depths is rounded to this before it is rounded up: (0.36 + 3·0.252 − 0.36)/0.252 comes
 # out as 3.0000000000000004 in floats and must not cost a frame.
@@ -141,7 +142,7 @@ def ring_series(
         if at_mm + depth.far_mm >= last_mm - 10**-QUOTIENT_DIGITS:
             return tuple(planes)
         ratio -= ring_step_mm(lens.effective_f_number, blur_circle_mm, overlap) / focal_length_mm
-    raise ValueError(
+    raise ImpossibleNumbersError(
         f"behind_mm is {behind_mm:.4g} mm, but at f/{f_number:.3g} no ring series of up to {MOST_FRAMES} frames "
         "reaches that far."
     )

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from session.optics.framing import positive_magnification
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 
 def shift_blur_px(shift_um: float, magnification: float, pixel_pitch_um: float) -> float:
@@ -83,7 +84,7 @@ def damping_ratio_from_swings(first_amplitude_um: float, later_amplitude_um: flo
     """
     require(first_amplitude_um=first_amplitude_um, later_amplitude_um=later_amplitude_um)
     if not (swings >= 1 and first_amplitude_um > later_amplitude_um > 0):
-        raise ValueError(
+        raise ImpossibleNumbersError(
             f"later_amplitude_um is {later_amplitude_um:.4g} µm after {swings} swings, but must be above 0 and "
             f"below the first, {first_amplitude_um:.4g} µm, at least one swing later."
         )
@@ -155,5 +156,5 @@ def transfer_of_smear(lengths_times_frequency: ArrayLike) -> NDArray[np.float64]
     """
     x = np.asarray(lengths_times_frequency, dtype=np.float64)
     if not np.all(x >= 0):
-        raise ValueError("a length times frequency is negative or not a number, but must be 0 or above.")
+        raise ImpossibleNumbersError(f"a length times frequency is {np.min(x):.4g}, but must be a number from 0 up.")
     return np.sinc(x)

@@ -63,14 +63,18 @@ class JpegHeader:
         return self.frame_marker == PROGRESSIVE
 
 
+class BrokenHeaderError(ValueError):
+    """Bytes that are no header of their format; the text is a clause: 'is a JPEG cut short …'."""
+
+
 def read_header(data: bytes | memoryview) -> JpegHeader:
     """Walk the segments up to the frame header. Raises ValueError with a sentence when there is none."""
     if len(data) < 2 or data[0] != 0xFF or data[1] != SOI:
-        raise ValueError("doesn't begin like a JPEG")
+        raise BrokenHeaderError(f"doesn't begin like a JPEG but with {bytes(data[:2]).hex(' ') or 'nothing'}")
     for marker, at, length in _segments(data):
         if marker in SOF_FRAMES:
             return _frame_header(data, at, length)
-    raise ValueError("is a JPEG cut short before its frame header")
+    raise BrokenHeaderError(f"is a JPEG cut short at {len(data)} bytes, before its frame header")
 
 
 def luma_steps(data: bytes | memoryview) -> tuple[int, ...]:
@@ -119,13 +123,13 @@ def _tables(body: bytes) -> dict[int, tuple[int, ...]]:
 
 def _frame_header(data: bytes | memoryview, at: int, length: int) -> JpegHeader:
     if at + 2 + length > len(data) or length < 11:
-        raise ValueError("is a JPEG cut short in its frame header")
+        raise BrokenHeaderError(f"is a JPEG cut short at {len(data)} bytes, in its frame header")
     components = data[at + 9]
     factors = [data[at + 11 + 3 * i] & 0x0F for i in range(components) if at + 11 + 3 * i < at + 2 + length]
     height_px = data[at + 5] << 8 | data[at + 6]
     width_px = data[at + 7] << 8 | data[at + 8]
     if not width_px or not height_px:
-        raise ValueError("is a JPEG without a size")
+        raise BrokenHeaderError(f"is a JPEG without a size: {width_px} × {height_px} pixels")
     return JpegHeader(
         width_px=width_px,
         height_px=height_px,

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.picture.linear_light import ONE_CODE
+from session.units.refusals import UnlikeShapesError
 
 PASS_CYCLES_PER_PX = 0.1
 """Standard deviation of the Gaussian low pass: a blur disc of 5 px passes with its sign up to 0.12."""
@@ -103,7 +104,7 @@ def shift_between(
     Raises ValueError when the shapes differ.
     """
     if reference.shape != frame.shape:
-        raise ValueError(f"shapes differ: {reference.shape} and {frame.shape}")
+        raise UnlikeShapesError(reference.shape, frame.shape)
     before = reference if isinstance(reference, Contrast) else contrast_of(reference)
     now = contrast_of(frame)
     quick = _quick(before.shape[0]), _quick(before.shape[1])

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
 
+from session.picture.jpeg import BrokenHeaderError
+
 IMAGE_WIDTH, IMAGE_LENGTH, COMPRESSION, PHOTOMETRIC = 0x100, 0x101, 0x103, 0x106
 STRIP_OFFSETS, STRIP_BYTE_COUNTS, ORIENTATION, SUB_IFDS = 0x111, 0x117, 0x112, 0x14A
 JPEG_OFFSET, JPEG_LENGTH = 0x201, 0x202
@@ -59,11 +61,11 @@ def read_contents(file: BinaryIO, size_bytes: int) -> TiffContents:
     """
     start = file.read(8)
     if not is_tiff(start):
-        raise ValueError("doesn't begin like a TIFF")
+        raise BrokenHeaderError(f"doesn't begin like a TIFF but with {start[:4].hex(' ') or 'nothing'}")
     order = "<" if start[:2] == b"II" else ">"
     directories = list(_directories(file, order, struct.unpack(order + "I", start[4:8])[0], size_bytes))
     if not directories:
-        raise ValueError("has no readable TIFF directory")
+        raise BrokenHeaderError(f"has no readable TIFF directory in its {size_bytes} bytes")
     sizes = [(d[IMAGE_WIDTH][0], d[IMAGE_LENGTH][0]) for d in directories if IMAGE_WIDTH in d and IMAGE_LENGTH in d]
     width_px, height_px = max(sizes, key=lambda size: size[0] * size[1], default=(0, 0))
     previews = [found for d in directories for found in _previews(d, size_bytes)]

@@ -12,6 +12,8 @@ from session.optics.arrangement import EquivalentLens, equivalent_lens
 from session.optics.closeup import entrance_pupil_distance_mm
 from session.optics.framing import reversed_working_distance_mm
 from session.plan.arrangements import Build
+from session.plan.wish import NoPlanError
+from session.set.kit import KitLacksError
 
 LEAST_RATIO = 0.01
 """Below 1:100 nothing is close up. Chosen."""
@@ -61,10 +63,12 @@ def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
 def _focused(build: Build, own: float) -> Mounted:
     ratio = build.ratio(own)
     if ratio is None:
-        raise ValueError("the kit lacks flange_distance_mm of the body, or where the lens looks out from.")
+        raise KitLacksError(
+            f"the kit lacks flange_distance_mm of {build.body.name}, or where {build.lens.name} looks out from."
+        )
     if ratio < LEAST_RATIO:
         why = "the lens is too long to be reversed on so little" if build.ring else "closest_magnification isn't known"
-        raise ValueError(f"it forms no close-up picture: {why}.")
+        raise NoPlanError(f"it forms no close-up picture: {why}.")
     focal_mm = build.focal_length_mm(own)
     lens = equivalent_lens(
         focal_mm,

@@ -15,7 +15,7 @@ from session.lighting.source import incidence_loss_ev
 from session.lighting.sync import fastest_exposure_s
 from session.plan.room import plate_losses_ev
 from session.plan.wish import Wish
-from session.set.kit import Body, Kit, Light
+from session.set.kit import Body, Kit, KitLacksError, Light
 from session.units.marked_values import exposure_at_least_s
 
 USUAL_DISTANCE_MM = 600.0
@@ -167,9 +167,11 @@ def time_plan(body: Body, trigger_delay_s: float, lights: tuple[LightPlan, ...])
 def _named(kit: Kit, name: str) -> Light:
     light = kit.light_for(name)
     if light is None:
-        raise ValueError(f"The kit has no light {name!r}; it has {', '.join(one.name for one in kit.light) or 'none'}.")
+        raise KitLacksError(
+            f"The kit has no light {name!r}; it has {', '.join(one.name for one in kit.light) or 'none'}."
+        )
     if light.kind != "flash" or light.guide_number_m is None:
-        raise ValueError(f"guide_number_m of the light {name!r} is missing: give it in m, in the kit.")
+        raise KitLacksError(f"guide_number_m of the light {name!r} is missing: give it in m, in the kit.")
     return light
 
 
@@ -179,7 +181,7 @@ def _plate_loss_ev(kit: Kit, wish: Wish, over_plate: bool) -> float:
     plate = kit.plate_for(wish.plate)
     if plate is None:
         known = ", ".join(one.name for one in kit.plate) or "none"
-        raise ValueError(f"The kit has no plate {wish.plate!r}; it has {known}.")
+        raise KitLacksError(f"The kit has no plate {wish.plate!r}; it has {known}.")
     return plate_losses_ev(plate, wish.plate_angle_deg)["loss_ev" if over_plate else "passing_loss_ev"]
 
 

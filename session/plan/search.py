@@ -8,8 +8,8 @@ from session.plan.arrangements import Build, builds
 from session.plan.judge import judged
 from session.plan.plan import Plan
 from session.plan.powers import reaches
-from session.plan.wish import Wish
-from session.set.kit import Kit
+from session.plan.wish import NoPlanError, Wish
+from session.set.kit import Kit, KitLacksError
 
 WORDS = (
     "less is short",
@@ -59,7 +59,11 @@ def ranked(kit: Kit, wish: Wish) -> Ranked:
         else:
             plans.append((plan.rank, plan))
     if not plans and not left_out:
-        raise ValueError("No lens of the kit fits a body: see mount.")
+        bodies, lenses = ({thing.mount for thing in things} for things in (kit.body, kit.lens))
+        raise NoPlanError(
+            f"No lens of the kit fits a body: see mount, {', '.join(sorted(bodies))} of bodies and "
+            f"{', '.join(sorted(lenses))} of lenses."
+        )
     plans.sort(key=lambda one: one[0])
     return Ranked(tuple(plan for _, plan in plans), tuple(left_out))
 
@@ -80,6 +84,6 @@ def _require_names(kit: Kit, wish: Wish) -> None:
     ):
         names = [thing.name for thing in things]
         if name and name not in names:
-            raise ValueError(f"The kit has no {word} {name!r}; it has {', '.join(names) or 'none'}.")
+            raise KitLacksError(f"The kit has no {word} {name!r}; it has {', '.join(names) or 'none'}.")
     if not kit.body or not kit.lens:
-        raise ValueError(f"The kit has no {'lens' if kit.body else 'body'}: nothing can be planned.")
+        raise KitLacksError(f"The kit has no {'lens' if kit.body else 'body'}: nothing can be planned.")

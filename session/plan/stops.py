@@ -11,7 +11,7 @@ from session.optics.circle import RADII
 from session.optics.sharpness import blur_at_ends_mm, opening, sharp_series
 from session.optics.steps import FocusSteps
 from session.plan.mounting import Mounted
-from session.plan.wish import Wish
+from session.plan.wish import NoPlanError, Wish
 from session.set.lens_in_use import usable_f_numbers
 
 
@@ -45,7 +45,9 @@ def tried_stops(mounting: Mounted, wish: Wish) -> tuple[Stop, ...]:
     found = (_tried(number, mounting, wish) for number in usable_f_numbers(mounting.build.lens))
     stops = tuple(stop for stop in found if stop is not None)
     if not stops:
-        raise ValueError("no marked f-number of the lens is sharp and covers the depth in a series of any length.")
+        raise NoPlanError(
+            f"no marked f-number of the lens is sharp and covers {wish.depth_mm:.4g} mm in a series of any length."
+        )
     return stops
 
 

@@ -10,6 +10,7 @@ from session.optics.circle import PIXEL_RULE, RADII
 from session.optics.diffraction import GREEN_UM
 from session.optics.sharpness import USUAL_OVERLAP
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 LEAST_DEPTH_MM = 0.1
 """Depth that even a flat piece is given: nobody sets focus by hand, and squares a piece up, closer than this.
@@ -17,6 +18,10 @@ Common practice, no source."""
 
 HAND_ROOM_MM = 20.0
 """Room before the lens where nothing else is asked: for a hand with a brush. Common practice, no source."""
+
+
+class NoPlanError(ValueError):
+    """The kit has all that was named, but no way to meet the wish; the text is one sentence."""
 
 
 @dataclass(frozen=True)
@@ -81,9 +86,11 @@ class Wish:
             if getattr(self, name) is not None:
                 require(**{name: getattr(self, name)})
         if self.blur_radius_on_piece_mm is None and self.delivered_pixels is None:
-            raise ValueError("blur_radius_on_piece_mm is missing: give it in mm, or delivered_pixels to take it from.")
+            raise ImpossibleNumbersError(
+                "blur_radius_on_piece_mm is missing: give it in mm, or delivered_pixels to take it from."
+            )
         if self.depth_needed_mm is not None and self.depth_needed_mm > self.relief_mm > 0:
-            raise ValueError(
+            raise ImpossibleNumbersError(
                 f"depth_needed_mm is {self.depth_needed_mm:.4g} mm, but the piece is only {self.relief_mm:.4g} mm deep."
             )
 
@@ -97,7 +104,9 @@ class Wish:
         try:
             return cls(**known)
         except TypeError:
-            raise ValueError("the wish that was kept lacks a number, or has a word for one.") from None
+            raise ImpossibleNumbersError(
+                f"the wish that was kept lacks a number, or has a word for one: {known}"
+            ) from None
 
     @property
     def depth_mm(self) -> float:

@@ -37,6 +37,7 @@ __all__ = [
     "ExtensionTube",
     "Kit",
     "KitError",
+    "KitLacksError",
     "Lens",
     "Light",
     "Plate",
@@ -86,6 +87,10 @@ class KitError(ValueError):
     def __init__(self, path: str, faults: list[str]) -> None:
         self.faults = faults
         super().__init__(f"The kit file {path} can't be used: " + "; ".join(faults))
+
+
+class KitLacksError(ValueError):
+    """The kit has no thing of a name that was asked for, or lacks a number of the thing; the text is one sentence."""
 
 
 class Kit(BaseModel):

@@ -15,6 +15,8 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, TypeAlias, get_args, get_type_hints
 
+from session.units.refusals import ImpossibleNumbersError, UnreadableTextError
+
 DEFAULT_HOLD_OFF_S = 2.0
 """Wait between the last touch and the release; 2 s is the usual self-timer. Common practice, no source."""
 
@@ -132,7 +134,7 @@ class Region:
     def __post_init__(self) -> None:
         inside = 0 <= self.left < 1 and 0 <= self.top < 1 and self.width > 0 and self.height > 0
         if not inside or self.left + self.width > 1 + 1e-9 or self.top + self.height > 1 + 1e-9:
-            raise ValueError(f"a region must lie in the picture: {self}")
+            raise ImpossibleNumbersError(f"a region must lie in the picture: {self}")
 
     def __str__(self) -> str:
         """`20 % × 20 % of the picture, middle at 50 %, 50 %`."""
@@ -210,7 +212,7 @@ def parse_label(text: str) -> tuple[int, int | None]:
     """Set-up and revision numbers from `07.3`, or from `7` (any revision: None). Raises ValueError."""
     match = re.fullmatch(r"\s*(\d{1,6})(?:\.(\d{1,6}))?\s*", text)
     if not match:
-        raise ValueError(f"a set-up is written like 07.3 or 7, not {text!r}")
+        raise UnreadableTextError(f"a set-up is written like 07.3 or 7, not {text!r}")
     return int(match[1]), int(match[2]) if match[2] else None
 
 

@@ -18,15 +18,18 @@ from types import MappingProxyType
 
 
 class RefusedNumberError(ValueError):
-    """A number that can't be meant for its quantity: `name` and `value` say which; the text is one sentence."""
+    """A number that can't be meant for its quantity: `name` and `value` say which; the text is one sentence.
 
-    def __init__(self, name: str, value: float | None, called: str = "") -> None:
-        self.name, self.value = name, value
-        super().__init__(_sentence(name, value, called or name))
+    but  what else is asked of the number here, where the table's range would allow it
+    """
+
+    def __init__(self, name: str, value: float | None, called: str = "", *, but: str = "") -> None:
+        self.name, self.value, self._but = name, value, but
+        super().__init__(_sentence(name, value, called or name, but))
 
     def called(self, words: str) -> RefusedNumberError:
         """The same refusal of the quantity by what people call it."""
-        return RefusedNumberError(self.name, self.value, words)
+        return RefusedNumberError(self.name, self.value, words, but=self._but)
 
 
 @dataclass(frozen=True)
@@ -204,9 +207,11 @@ def is_quantity(name: str) -> bool:
     return True
 
 
-def _sentence(name: str, value: float | None, called: str) -> str:
+def _sentence(name: str, value: float | None, called: str, but: str) -> str:
     allowed = allowed_range(name)
     unit = f" {allowed.unit}" if allowed.unit else ""
+    if but:
+        return f"{called} is {value:.4g}{unit}, but {but}."
     span = f"{'0 or ' if allowed.or_zero else ''}from {allowed.low:g} to {allowed.high:g}{unit}"
     if value is None:
         return f"{called} is missing: give it, {span}."

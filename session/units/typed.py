@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable
 
 from session.units.quantities import RefusedNumberError, allowed_range, require
+from session.units.refusals import UnreadableTextError
 
 
 def typed_number(name: str, text: str, called: str = "") -> float:
@@ -27,7 +28,7 @@ def typed_number(name: str, text: str, called: str = "") -> float:
         number = _READERS[kind](bare) if kind else _amount(bare.removesuffix(allowed.unit.casefold()).strip())
     except (ValueError, ZeroDivisionError, OverflowError):
         like = _LIKE.get(kind) or f"{called} is a number{f' in {allowed.unit}' if allowed.unit else ''}"
-        raise ValueError(f"{like}, not {text!r}.") from None
+        raise UnreadableTextError(f"{like}, not {text!r}.") from None
     try:
         require(**{name: number})
     except RefusedNumberError as error:
@@ -77,7 +78,7 @@ def _azimuth_deg(bare: str) -> float:
     words = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*°?\s*(l|left|r|right)?", bare)
     degrees = float(words[1].replace(",", ".")) if words else math.nan
     if not words or not 0 <= degrees <= 180 or (not words[2] and degrees not in (0, 180)):
-        raise ValueError
+        raise UnreadableTextError(f"no angle: {bare!r}")
     return (degrees if (words[2] or "l").startswith("l") else -degrees) % 360
 
 
@@ -86,7 +87,7 @@ def _elevation_deg(bare: str) -> float:
     words = re.fullmatch(r"(-?\d+(?:[.,]\d+)?)\s*°?\s*(u|up|d|down)?", bare)
     degrees = float(words[1].replace(",", ".")) if words else math.nan
     if not words or (words[2] and degrees < 0) or abs(degrees) > 90:
-        raise ValueError
+        raise UnreadableTextError(f"no angle: {bare!r}")
     return -degrees if (words[2] or "u").startswith("d") else degrees
 
 

@@ -24,7 +24,8 @@ from session.optics import (
     steps,
     vibration,
 )
-from session.units.quantities import QUANTITIES, allowed_range, require
+from session.units.quantities import QUANTITIES, RefusedNumberError, allowed_range, require
+from session.units.refusals import ImpossibleNumbersError
 
 MODULES: tuple[ModuleType, ...] = (
     *(closeup, framing, circle, arrangement, depth, diffraction, aperture, steps, fresnel, plate, vibration),
@@ -302,3 +303,18 @@ def test_impossible_arrangement_is_refused_with_the_reason(refuses: Callable[[],
         refuses()
     assert sentence in str(refused.value)
     assert str(refused.value).endswith(".")
+
+
+def test_number_in_its_range_that_is_no_use_here_is_refused_by_its_name_value_and_reason() -> None:
+    with pytest.raises(RefusedNumberError) as refused:
+        framing.field_mm(36.0, 0.0)
+    assert (refused.value.name, refused.value.value) == ("magnification", 0.0)
+    assert str(refused.value) == "magnification is 0, but must be above 0: a piece at infinity has no size."
+    assert str(refused.value.called("ratio")).startswith("ratio is 0, but must be above 0")
+
+
+def test_numbers_that_contradict_each_other_have_a_refusal_of_their_own() -> None:
+    with pytest.raises(ImpossibleNumbersError, match=r"subject_distance_mm is 90 mm, .* 100 mm"):
+        closeup.magnification_at_subject_distance(100.0, 90.0)
+    with pytest.raises(ImpossibleNumbersError, match=r"a place is at 1\.5"):
+        sync.loss_along_frame_ev([0.5, 1.5], 1 / 200, 1 / 250, 0.0, 1 / 1000)

@@ -19,6 +19,7 @@ from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
 from session.frame.ports import Assignment, Judgement
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
+from session.units.refusals import ImpossibleNumbersError
 
 Gather = Callable[[str, int | None, float | None], Material]
 """Opens a picture by its path, the sensor's pixels across and the blur limit, px; may remember it."""
@@ -86,7 +87,7 @@ def _region_of(region_px: tuple[int, int, int, int], frame: Material) -> Region:
         return Region(left / across, top / along, width / across, height / along)
     except ValueError:
         text = f"the region {left},{top},{width},{height} doesn't lie in the picture of {across} × {along} pixels"
-        raise ValueError(text) from None
+        raise ImpossibleNumbersError(text) from None
 
 
 def _ambient(assignment: Assignment, frame: Material, both: Pair | None, found: tuple[Finding, ...]) -> Judgement:
