@@ -46,6 +46,24 @@ def test_verdict_goes_with_the_blur_against_the_limit(material: Make, blur_px: f
     assert abs(found.blur_px - blur_px) <= max(0.5, 0.15 * blur_px)
 
 
+@pytest.mark.parametrize(
+    ("blur_px", "verdict"),
+    [(-0.3, "sharp"), (0.999, "sharp"), (1.001, "soft"), (1.999, "soft"), (2.001, "missed"), (30.0, "missed")],
+)
+def test_on_either_side_of_the_limit_and_of_twice_the_limit(blur_px: float, verdict: str) -> None:
+    assert focus.verdict_of(blur_px, 1.0) == verdict
+
+
+@pytest.mark.parametrize(("region_ev", "judges"), [(-3.99, True), (-4.01, False)])
+def test_four_stops_darker_is_too_dark_to_judge(material: Make, region_ev: float, judges: bool) -> None:
+    light = photograph("motorcycle_left.png", SIZE)
+    both = pair(material(coded(light, seed=1)), material(coded(light), "reference.jpg"))
+    now = exposure.Exposure(region_ev, region_ev, 0.0, 0, 0, 0, 0, 0)
+    found = focus.judge(both, REVISION, now)
+    assert (found.verdict is FocusVerdict.SHARP) is judges
+    assert judges or found.reason == "the region is 4.0 EV darker than the reference"
+
+
 def test_moved_turned_and_relit_piece_stays_sharp_and_a_miss_on_it_is_seen(material: Make) -> None:
     light = 0.6 * photograph("motorcycle_left.png", SIZE)
     changed = relit(moved(light, 19.0, -13.0, 1.0), 0.5, across_ev=1.0)
@@ -111,6 +129,10 @@ def test_region_with_two_heights_loses_one_while_the_other_gains(material: Make)
     far_sharp = np.where(checks, blurred(light, 3.5), light)
     found = judged(material, far_sharp, near_sharp)
     assert found.verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
+    both = pair(material(coded(far_sharp, seed=1)), material(coded(near_sharp), "reference.jpg"))
+    for scatter_ev, told in ((0.109, True), (0.111, False)):  # moved shadows look like it
+        now = exposure.Exposure(0.0, 0.0, scatter_ev, 0, 0, 0, 0, 0)
+        assert (focus.judge(both, REVISION, now).verdict is not FocusVerdict.SHARP) is told
 
 
 def test_gained_place_is_where_the_focus_went(material: Make) -> None:

@@ -33,3 +33,22 @@ def test_sharp_is_only_said_where_it_was_measured_as_well_as_the_limit_would_sho
     assert RegionBlur(0.0, 1.4, 2.1, scale=0.25).tells(2.0)
     assert not RegionBlur(0.0, 2.0, 2.1, scale=0.25).tells(2.0)
     assert RegionBlur(3.0, 2.0, 2.1, scale=0.25).tells(2.0)
+
+
+@pytest.mark.parametrize(
+    ("blur_px", "sd_px", "detectability", "tells"),
+    [
+        (0.0, 0.1, 1.99, False),  # where the limit doesn't show in two standard deviations nothing is called sharp,
+        (0.0, 0.1, 2.01, True),
+        (2.1, 0.1, 1.99, False),  # nor soft, unless the blur lies two of its own beyond the limit
+        (2.19, 0.1, 1.01, False),
+        (2.21, 0.1, 1.01, True),
+        (2.21, 0.1, 0.99, False),  # and the limit shows in one
+        (0.0, 1.41, 2.01, True),  # sharp: known to the limit over the root of two, 1.414 px
+        (0.0, 1.42, 2.01, False),
+        (1.99, 1.42, 2.01, False),
+        (2.01, 1.42, 2.01, True),  # what is beyond the limit needs no such promise
+    ],
+)
+def test_on_either_side_of_what_is_told(blur_px: float, sd_px: float, detectability: float, tells: bool) -> None:
+    assert RegionBlur(blur_px, sd_px, detectability, scale=1.0).tells(2.0) is tells

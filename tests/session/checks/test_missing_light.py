@@ -214,6 +214,13 @@ def test_a_light_is_named_from_odds_of_twenty_to_one_on() -> None:
     assert math.exp(log_density(right) - rival) == pytest.approx(20, rel=0.05)
 
 
+def test_with_fewer_than_twelve_cells_nothing_is_compared() -> None:
+    x, y = np.meshgrid(np.linspace(-1, 1, 4), np.linspace(-1, 1, 4))
+    for known, enough in ((11, False), (12, True)):
+        ev = np.where(np.arange(16).reshape(4, 4) < known, 0.0, np.nan)
+        assert Cells(ev, x, y).enough is enough
+
+
 @pytest.mark.parametrize(("azimuth_deg", "name"), [(90, None), (-90, "left")])
 def test_a_reflector_on_the_light_s_side_may_be_what_is_missing(azimuth_deg: float, name: str | None) -> None:
     left, right = NEAR

@@ -70,6 +70,51 @@ def test_darkness_tells_a_missing_flash_from_a_weak_one(material: Make, ev: floa
     assert all(text.startswith(beginning) for text in texts)
 
 
+class Taken:
+    """A frame of which nothing but its Exif is looked at, or nothing but its light."""
+
+    def __init__(self, *, light: np.ndarray | None = None, **values: float) -> None:
+        self.exif, self.light = Exif(**values), light  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("region_ev", "whole_ev", "lights", "beginning"),
+    [
+        (-0.49, -0.49, 1, None),
+        (-0.51, -0.51, 1, "Weak flash: 0.5 EV"),
+        (-0.49, -3.0, 1, None),
+        (-3.0, -0.49, 1, None),
+        (-0.49, -0.49, 2, None),
+        (-0.51, -0.51, 2, "A light is missing or weak: which one can't be told. 0.5 EV"),
+        (-2.49, -2.49, 1, "Weak flash: 2.5 EV"),
+        (-2.51, -2.51, 1, "No flash: 2.5 EV"),
+        (-2.49, -4.0, 2, "A light is missing or weak"),
+        (-2.51, -2.51, 2, "No flash: 2.5 EV"),
+    ],
+)
+def test_on_either_side_of_half_a_stop_and_of_two_and_a_half(
+    region_ev: float, whole_ev: float, lights: int, beginning: str | None
+) -> None:
+    """Region and whole must both have lost it."""
+    now, alike = exposure.Exposure(region_ev, whole_ev, 0, 0, 0, 0, 0, 0), Taken(f_number=11.0, iso=100)
+    found = flash.against_reference(now, alike, alike, lights)  # type: ignore[arg-type]
+    assert [finding.text.startswith(beginning or "-") for finding in found] == ([True] if beginning else [])
+
+
+@pytest.mark.parametrize(("f_number", "told"), [(11.0 * 2**0.24, True), (11.0 * 2**0.26, False)])
+def test_what_a_smaller_aperture_takes_is_no_loss_of_the_flash(f_number: float, told: bool) -> None:
+    """A stop is lost; half of it, and hardly more, may be the aperture's: 2·log2 of the f-numbers' ratio."""
+    now = exposure.Exposure(-1.0, -1.0, 0, 0, 0, 0, 0, 0)
+    frames = Taken(f_number=f_number, iso=100), Taken(f_number=11.0, iso=100)
+    assert bool(flash.against_reference(now, *frames)) is told  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("under_ev", "told"), [(4.95, False), (5.05, True)])
+def test_five_stops_under_white_are_nearly_black(under_ev: float, told: bool) -> None:
+    frame = Taken(light=np.full((40, 60), 2.0**-under_ev, np.float32))
+    assert bool(flash.alone(frame)) is told  # type: ignore[arg-type]
+
+
 def test_smaller_aperture_excuses_a_darker_frame_and_higher_iso_accuses_none() -> None:
     """Two stops by f-number (2·log2(22/11)) are no missing flash."""
     two_stops = settings.flash_light_ev(Exif(f_number=22.0, iso=100), Exif(f_number=11.0, iso=100))
@@ -77,11 +122,6 @@ def test_smaller_aperture_excuses_a_darker_frame_and_higher_iso_accuses_none() -
     brighter = settings.flash_light_ev(Exif(f_number=11.0, iso=400), Exif(f_number=11.0, iso=100))
     assert brighter == pytest.approx(2.0)
     now = exposure.Exposure(-1.9, -1.9, 0, 0, 0, 0, 0, 0)
-
-    class Taken:
-        def __init__(self, **values: float) -> None:
-            self.exif = Exif(**values)  # type: ignore[arg-type]
-
     frames = Taken(f_number=22.0, iso=100), Taken(f_number=11.0, iso=100)
     assert flash.against_reference(now, *frames) == ()  # type: ignore[arg-type]
     same = exposure.Exposure(0.0, 0.0, 0, 0, 0, 0, 0, 0)
