@@ -6,28 +6,33 @@ clock. Each call changes the state, writes the log, posts requests and emits eve
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import fields, replace
 from pathlib import Path
 
 from session.cameras.saving import Disk, SystemDisk
 from session.frame import camera as say
-from session.frame.camera import CameraMaker, SecondPlace, Value
+from session.frame.camera import CameraMaker, SecondPlace
 from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
 from session.frame.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
-from session.live.sweep import Range
-from session.rules import CONFIRMED_BY, findings_before_release
+from session.plan.handover import as_revision
+from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
 from session.set.ambient import with_ambient
 from session.set.kit import Kit
 from session.set.setup import Revision, Settings
+from session.shoot import acts
+from session.shoot.acts import Act
 from session.shoot.approving import Approving
 from session.shoot.arranging import Arranging
 from session.shoot.events import (
     CameraFound,
     CameraLost,
+    DoneSoFar,
     Event,
+    PlaceChanged,
+    RevisionChanged,
     RulesChanged,
     Said,
     SettingsChanged,
@@ -116,92 +121,116 @@ class Shoot:
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
         self._arranging = Arranging(self.bench, self._arranged)
-        self.supports = Supports(self.bench, self.live.instruments, self.revise)
+        self.supports = Supports(self.bench, self.live.instruments)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
         self._anew = JudgingAnew(self.bench, self.releases)
         self._undoing = Undoing(self.bench, self._arranging, self.live, self.say_reference)
         self._going = Going(self.bench, self._arranging, self.say_reference)
         self._approving = Approving(self.bench, self.releases, self._undoing.look)
 
-    # --- what a person may ask for ----------------------------------------------------------------
+    # --- what a person asks for -------------------------------------------------------------------
 
-    def ask_release(self, overrulings: Mapping[str, str] | None = None) -> str:
-        """Release as soon as rules and waits allow. `overrulings`: rule id → reason, logged with the frame.
+    def do(self, act: Act) -> None:  # noqa: PLR0912, PLR0915 — one case for each kind of act
+        """Do one act of a person; what comes of it is told by events."""
+        bench = self.bench
+        match act:
+            case acts.AskRelease(overrulings, ambient, frame_id):
+                self.live.stop_sweep()
+                self.releases.ask(frame_id, overrulings, ambient=ambient)
+            case acts.CallOff():
+                self.releases.call_off()
+            case acts.Touched():
+                bench.touch()
+            case acts.JudgeAnew(frame_id, number, file):
+                self._anew.ask(frame_id, number, file)
+            case acts.Mark(frame_id, mark):
+                bench.write(bench.log.mark, frame_id, mark)
+                self._undoing.look()
+            case acts.AddNote(frame_id, text):
+                bench.write(bench.log.note, frame_id, text)
+                self._undoing.look()
+            case acts.AcceptReference(frame_id):
+                self._approving.ask(frame_id)
+            case acts.ApplyRemedy(finding):
+                self._apply(finding)
+            case acts.RestoreSettings():
+                self._arranging.restore_settings()
+            case acts.TakeCameraSettings():
+                self._arranging.take(tuple(bench.revision.settings.asked()))
+            case acts.Revise(changes, word):
+                self._arranging.revise(replace(bench.revision, **changes), act=word)  # type: ignore[arg-type]
+            case acts.PlaceLight(light, word):
+                self._arranging.revise(bench.revision.with_light(light), act=word)
+            case acts.StrikeLight(name, word):
+                self._arranging.revise(bench.revision.without_light(name), act=word)
+            case acts.NewSetup(notes):
+                self._arranging.new_setup(replace(bench.revision, notes=notes))
+            case acts.TakePlan(plan, new_setup):
+                take = self._arranging.new_setup if new_setup else self._arranging.revise
+                take(as_revision(plan, bench.revision))
+            case acts.KeepWish(wish):
+                bench.write(bench.log.keep_wish, bench.place, wish)
+            case acts.GoTo(piece, view, from_camera):
+                self._going.go_to(piece, view, from_camera=from_camera)
+            case acts.Undo(place, agreed):
+                self._undoing.undo(place, agreed)
+            case acts.Redo(place, agreed):
+                self._undoing.redo(place, agreed)
+            case acts.SwitchLiveView(on):
+                self.live.switch(on)
+            case acts.LivePictureUsed():
+                self.live.picture_used()
+            case acts.TurnFocus(steps):
+                self.live.drive_focus(steps)
+            case acts.SweepFocus(where):
+                self.live.sweep_focus(where)
+            case acts.StopSweep():
+                self.live.stop_sweep()
+            case acts.ForgetBest():
+                self._undoing.forget_best()
+            case acts.MeasureSupport():
+                self.supports.measure()
+            case acts.KeepSupport():
+                self.supports.keep()
+            case acts.TellAll():
+                self._tell_all()
+            case acts.TellWhenDone(name):
+                self._emit(DoneSoFar(name))
+            case acts.Announce(text, key, lasting):
+                self._emit(Said(text, key, lasting))
+            case _:
+                raise NotImplementedError(f"no case for {act!r}")
 
-        Returns the key under which events tell of the frame; "" when none was begun, and a sentence says why.
-        """
-        self.live.stop_sweep()
-        return self.releases.ask(overrulings or {})
-
-    def measure_ambient(self) -> str:
-        """Release with the lights off, to measure the ambient light for the set-up; returns as `ask_release` does."""
-        self.live.stop_sweep()
-        return self.releases.ask({}, ambient=True)
-
-    def call_off(self) -> None:
-        """Don't release the frame that is waiting."""
-        self.releases.call_off()
-
-    def touched(self) -> None:
-        """A hand was on camera, focus, light or table; the hold-off starts anew."""
-        self.bench.touch()
-
-    def findings(self) -> tuple[Finding, ...]:
-        """What the rules say now, for the screen."""
-        return findings_before_release(self.bench.situation())
-
-    def apply(self, finding: Finding) -> None:
-        """Apply a finding's remedy: set the camera, or keep the photographer's word with the set-up."""
+    def _apply(self, finding: Finding) -> None:
         remedy = finding.remedy
         if remedy is None or remedy.kind in (RemedyKind.WAIT, RemedyKind.BY_HAND):
             self._emit(Said(f"That is for the hands: {remedy.text if remedy else finding.text}"))
             return
         revision = self.bench.revision
         if remedy.kind is RemedyKind.CONFIRM:
-            self.revise(replace(revision, confirmed=(*revision.confirmed, CONFIRMED_BY[finding.id])))
+            self._arranging.revise(replace(revision, confirmed=(*revision.confirmed, finding.id)))
             return
         mine = {name: value for name, value in remedy.settings.items() if name in SETTING_NAMES}
         settings = replace(revision.settings, **mine)  # type: ignore[arg-type]
         if settings != revision.settings and finding.id != RuleId.WHITE_BALANCE:
-            self.revise(replace(revision, settings=settings))
-        self.set_camera(remedy.settings)  # type: ignore[arg-type]
+            self._arranging.revise(replace(revision, settings=settings))
+        self._arranging.set_camera(remedy.settings)  # type: ignore[arg-type]
 
-    def set_camera(self, changes: Mapping[str, Value]) -> None:
-        """Put these settings on the camera; the set-up stays as it is."""
-        self._arranging.set_camera(changes)
+    def _tell_all(self) -> None:
+        bench = self.bench
+        self._emit(PlaceChanged(bench.place))
+        self._emit(RevisionChanged(bench.revision, bench.revision_id))
+        if bench.description is not None:
+            self._emit(CameraFound(bench.description, bench.reading, bench.free_card_bytes))
+        self._emit(RulesChanged(self._lasting_findings()))
+        self.say_reference()
+        self._undoing.look(anew=True)
 
-    def restore_settings(self) -> None:
-        """Put the set-up's settings on the camera, as far as it offers them and they differ."""
-        self._arranging.restore_settings()
+    # --- what holds now ---------------------------------------------------------------------------
 
-    def take_camera_settings(self) -> None:
-        """Make what the camera says now part of the set-up."""
-        self._arranging.take(tuple(self.bench.revision.settings.asked()))
-
-    def revise(self, wanted: Revision, act: str = "") -> bool:
-        """Bring a changed arrangement into force and onto the camera; the next frame makes it a revision.
-
-        act   changes of the same word are taken back as one; those that come to nothing are none
-        """
-        return self._arranging.revise(wanted, act=act)
-
-    def new_setup(self, wanted: Revision) -> bool:
-        """Start another set-up of this job, revision 1, from the given arrangement."""
-        return self._arranging.new_setup(wanted)
-
-    def go_to(self, place: Place, *, from_camera: bool = False) -> None:
-        """Another piece or view is on the table: its own set-up comes into force, and one line says so.
-
-        from_camera  a new view begins from the camera's settings, not from the present arrangement
-        """
-        self._going.go_to(place, from_camera=from_camera)
-
-    def accept_reference(self, frame_id: str | None) -> None:
-        """Approve a frame as the set-up's reference for this piece; None drops it.
-
-        One that isn't checked yet is approved when it has been, or let go when it is asked for once more.
-        """
-        self._approving.ask(frame_id)
+    def findings(self) -> tuple[Finding, ...]:
+        """What the rules say now."""
+        return findings_before_release(self.bench.situation())
 
     def reference(self) -> Reference | None:
         """The approved frame of the set-up for the piece on the table."""
@@ -211,62 +240,7 @@ class Shoot:
         """Emit which frame is the reference here."""
         self._approving.say()
 
-    def say_undo(self) -> None:
-        """Emit whether there is an act to undo."""
-        self._undoing.look(anew=True)
-
-    def mark(self, frame_id: str, mark: str | None) -> None:
-        """hero, select, alternate, kill or None."""
-        self.bench.write(self.bench.log.mark, frame_id, mark)
-        self._undoing.look()
-
-    def note(self, frame_id: str, text: str) -> None:
-        """Add a note to a frame."""
-        self.bench.write(self.bench.log.note, frame_id, text)
-        self._undoing.look()
-
-    def judge_anew(self, frame_id: str, number: int, file: say.SavedFile) -> None:
-        """Judge a frame once more by this file of it, after the set-up's region or grey patch was moved."""
-        self._anew.ask(frame_id, number, file)
-
-    def keep_wish(self, wish: Mapping[str, object]) -> None:
-        """Keep what is wished of the view on the table."""
-        self.bench.write(self.bench.log.keep_wish, self.bench.place, wish)
-
-    def undo(self, place: Place, asked: str = "") -> None:
-        """Undo what a person did last in this job: mark, note, reference, change of a set-up, a best focus forgotten.
-
-        asked   the key of the act that `TurnAsked` named: only with it is an act undone that sets the camera
-        """
-        self._undoing.undo(place, asked)
-
-    def redo(self, place: Place, asked: str = "") -> None:
-        """Redo what was undone last in this job; `asked` as in `undo`."""
-        self._undoing.redo(place, asked)
-
-    def live_view(self, on: bool) -> None:
-        """Switch live view on or off."""
-        self.live.switch(on)
-
-    def live_picture_used(self) -> None:
-        """The screen has shown the last live picture; the next may come."""
-        self.live.picture_used()
-
-    def drive_focus(self, steps: int) -> None:
-        """Move the focus by the camera's own drive; the hold-off starts anew."""
-        self.live.drive_focus(steps)
-
-    def sweep_focus(self, where: Range) -> None:
-        """Find the best focus in the region by the camera's own drive, and come back to it."""
-        self.live.sweep_focus(where)
-
-    def stop_sweep(self) -> None:
-        """A key was pressed during a sweep."""
-        self.live.stop_sweep()
-
-    def forget_best(self) -> None:
-        """Begin a new search for the best focus by hand."""
-        self._undoing.forget_best()
+    # --- the end ----------------------------------------------------------------------------------
 
     def let_go(self, *, at_once: bool = False) -> None:
         """Nothing new is released, the camera ends what it has begun, and its last words are on their way.
@@ -300,7 +274,7 @@ class Shoot:
         return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
 
     def _say_rules(self) -> None:
-        lasting = tuple(f for f in self.findings() if not (f.remedy and f.remedy.kind is RemedyKind.WAIT))
+        lasting = self._lasting_findings()
         if lasting != self._rules_said:
             self._rules_said = lasting
             self._emit(RulesChanged(lasting))
@@ -309,6 +283,9 @@ class Shoot:
         """Another arrangement is in force."""
         self.live.peaks.say()
         self._undoing.look()
+
+    def _lasting_findings(self) -> tuple[Finding, ...]:
+        return tuple(f for f in self.findings() if not (f.remedy and f.remedy.kind is RemedyKind.WAIT))
 
     # --- what the camera and the judge answer -----------------------------------------------------
 
@@ -377,7 +354,7 @@ class Shoot:
             self._first_connection = False
             self._remember_sizes()
             if drifted_settings(bench.situation()):
-                self.restore_settings()
+                self._arranging.restore_settings()
         self.recovery.on_connected(message.card)
         self.say_reference()
         self.live.on_connected()

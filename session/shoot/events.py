@@ -260,6 +260,13 @@ class Said:
     lasting: bool = False
 
 
+@dataclass(frozen=True)
+class DoneSoFar:
+    """All that was asked of the controller before `TellWhenDone` of this name is done."""
+
+    name: str
+
+
 Event = (
     CameraFound
     | CameraLost
@@ -284,5 +291,6 @@ Event = (
     | KitChanged
     | TurnAsked
     | UndoChanged
+    | DoneSoFar
     | Said
 )

@@ -73,7 +73,7 @@ class Going:
         self._arranging = arranging
         self._say_reference = say_reference
 
-    def go_to(self, place: Place, *, from_camera: bool = False) -> None:
+    def go_to(self, piece: str, view: str, *, from_camera: bool = False) -> None:
         """The view is on the table. `from_camera`: a new one begins from the camera's settings, not from what stands.
 
         When the log refuses, everything stays as it is.
@@ -81,11 +81,15 @@ class Going:
         bench, old = self._bench, self._bench.revision
         turned = not bench.settings_asked and bool(drifted_settings(bench.situation()))
         try:
+            place = bench.log.open_place(bench.place.job, piece, view)
             wanted = bench.log.standing(place)
             if wanted is None:
                 hold_off_s = safe_hold_off_s(bench.kit.support_for(""))
                 wanted = begun(bench.log, place, None if from_camera else bench.standing, hold_off_s)
             chosen = bench.log.choose(place, wanted)
+        except ValueError as error:  # no name that the log may have
+            bench.emit(Said(str(error)))
+            return
         except LogError as error:
             bench.writer.refused(str(error))
             return

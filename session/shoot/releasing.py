@@ -17,6 +17,7 @@ from session.frame.ports import Judgement, LogError
 from session.frame.states import SHUTTER, FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
+from session.shoot.acts import new_id
 from session.shoot.disk import free_stem
 from session.shoot.events import (
     About,
@@ -31,7 +32,7 @@ from session.shoot.events import (
     Waiting,
 )
 from session.shoot.flight import FILES_OF_FORMAT, Flight
-from session.shoot.state import Bench, new_id
+from session.shoot.state import Bench
 
 UNTIL_BACK = "when the camera is back"
 UNTIL = {
@@ -54,38 +55,37 @@ class Releases:
 
     # --- the person -------------------------------------------------------------------------------
 
-    def ask(self, overrulings: Mapping[str, str], *, ambient: bool = False) -> str:
+    def ask(self, frame_id: str, overrulings: Mapping[str, str], *, ambient: bool = False) -> None:
         """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
 
-        ambient  the lights are off: it measures the ambient light
+        frame_id  the frame's key; when none is begun, a sentence says why
+        ambient   the lights are off: the frame measures the ambient light
         Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
-        Returns the frame's key, "" when it came to none.
         """
         bench = self._bench
         if self.held:
             bench.emit(Said("A frame is already waiting to be released."))
-            return ""
+            return
         if bench.description is None:
             self._camera_missed = True
             bench.emit(Said("Did not fire: there is no camera. It is looked for every second.", About.NO_CAMERA))
-            return ""
+            return
         if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
             bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
-            return ""
-        flight = Flight(new_id(), bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
+            return
+        flight = Flight(frame_id, bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
         flight.ambient = ambient
         flight.asked_s = bench.clock.monotonic_s()
         try:
             flight.number = bench.log.next_frame_number(bench.place)
         except LogError as error:
             bench.writer.refused(f"Did not fire: {error}")
-            return ""
+            return
         if not bench.settings_asked and self._refused(flight):
-            return flight.frame_id
+            return
         flight.move(FrameEvent.RULES_PASS)
         self._flights[flight.frame_id] = flight
         self.tick()
-        return flight.frame_id
 
     def call_off(self) -> None:
         """The photographer doesn't want the waiting frame any more."""

@@ -1,16 +1,18 @@
-"""The thread in which the controller lives: one call at a time, from any thread, and a tick when it is due."""
+"""The thread in which the controller lives: one queue for acts, messages and questions, and a tick when it is due."""
 
 from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
 from contextlib import suppress
-from functools import partial
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 from session.frame.camera import Message
 from session.frame.ports import Clock, Judgement
+from session.shoot.acts import Act
 from session.shoot.controller import Shoot
 
 ResultT = TypeVar("ResultT")
@@ -18,9 +20,23 @@ ResultT = TypeVar("ResultT")
 LONGEST_SLEEP_S = 0.5
 """The loop looks at the clock at least this often, so that a clock that jumps can't strand a wait."""
 
+ANSWER_WITHIN_S = 60.0
+"""Longest wait for an answer of the controller: far longer than any log write."""
+
+
+@dataclass
+class Question:
+    """Something to be looked up in the controller's thread."""
+
+    look_up: Callable[[Shoot], object]
+    answer: Future[object] = field(default_factory=Future)
+
+
+Heard = Act | Message | Judgement | Question
+
 
 class Runner:
-    """Runs a shoot: `call` for acts, `deliver` for messages, and `tick` when something is due.
+    """Runs a shoot: takes what was posted, one after the other, and calls `tick` when something is due.
 
     `broken` hears of an exception that escaped the controller, which is our mistake; the loop goes on.
     """
@@ -28,17 +44,19 @@ class Runner:
     def __init__(self, clock: Clock, broken: Callable[[BaseException], None]) -> None:
         self._clock = clock
         self._broken = broken
-        self._acts: queue.SimpleQueue[Callable[[Shoot], None] | None] = queue.SimpleQueue()
+        self._queue: queue.SimpleQueue[Heard | None] = queue.SimpleQueue()
         self._thread: threading.Thread | None = None
         self._at_once = False
 
-    def deliver(self, message: Message | Judgement) -> None:
-        """Bring a message from any thread to the controller."""
-        self._acts.put(lambda shoot: shoot.receive(message))
+    def post(self, heard: Heard) -> None:
+        """Hand an act or a message to the controller, from any thread; returns at once."""
+        self._queue.put(heard)
 
-    def call(self, act: Callable[[Shoot], None]) -> None:
-        """Have something done in the controller's thread; returns at once."""
-        self._acts.put(act)
+    def ask(self, look_up: Callable[[Shoot], ResultT]) -> ResultT:
+        """Look something up in the controller's thread once all that was posted before is done, and wait for it."""
+        question = Question(look_up)
+        self._queue.put(question)
+        return question.answer.result(ANSWER_WITHIN_S)  # type: ignore[return-value]
 
     def start(self, shoot: Shoot) -> None:
         """Begin."""
@@ -46,40 +64,52 @@ class Runner:
         self._thread.start()
 
     def stop(self, *, at_once: bool = False) -> None:
-        """Let the acts in the queue be done, let camera and judge end what they have begun, and end the thread.
+        """Let what is in the queue be done, let camera and judge end what they have begun, and end the thread.
 
         at_once   what the camera is handing over is left on its card
         """
         if self._thread is not None:
             self._at_once = at_once
-            self._acts.put(None)
+            self._queue.put(None)
             self._thread.join()
             self._thread = None
 
     def _run(self, shoot: Shoot) -> None:
+        for heard in self._all_heard(shoot):
+            try:
+                match heard:
+                    case Act():
+                        shoot.do(heard)
+                    case Question():
+                        heard.answer.set_result(heard.look_up(shoot))
+                    case _:
+                        shoot.receive(heard)
+            except Exception as error:  # noqa: BLE001 - the edge: it is logged and shown, and the shoot goes on
+                if isinstance(heard, Question):
+                    heard.answer.set_exception(error)
+                self._broken(error)
+        self._guarded(shoot.close)
+
+    def _all_heard(self, shoot: Shoot) -> Iterator[Heard]:
+        """What was posted, in order, and at the end what the camera said while it ended: saved files must be logged."""
         while True:
             due_s = self._guarded(shoot.tick)
             wait_s = LONGEST_SLEEP_S
             if due_s is not None:
                 wait_s = min(wait_s, max(0.0, due_s - self._clock.monotonic_s()))
             try:
-                act = self._acts.get(timeout=wait_s)
+                heard = self._queue.get(timeout=wait_s)
             except queue.Empty:
                 continue
-            if act is None:
+            if heard is None:
                 break
-            self._guarded(partial(act, shoot))
+            yield heard
         self._guarded(lambda: shoot.let_go(at_once=self._at_once))
-        self._take_last_words(shoot)
-        self._guarded(shoot.close)
-
-    def _take_last_words(self, shoot: Shoot) -> None:
-        """What the camera said while it ended: files that are saved must be in the log."""
         with suppress(queue.Empty):
             while True:
-                act = self._acts.get_nowait()
-                if act is not None:
-                    self._guarded(partial(act, shoot))
+                heard = self._queue.get_nowait()
+                if heard is not None:
+                    yield heard
 
     def _guarded(self, act: Callable[[], ResultT]) -> ResultT | None:
         try:

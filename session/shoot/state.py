@@ -8,8 +8,6 @@ from functools import partial
 from pathlib import Path
 from typing import ParamSpec
 
-from uuid_utils.compat import uuid7
-
 from session.cameras.saving import Disk, SystemDisk
 from session.frame.camera import CameraDescription, CardObject, Reading, Request, SecondPlace
 from session.frame.moves import Moves
@@ -31,11 +29,6 @@ SupportKeeper = Callable[[str, RingDown], tuple[str, Kit]]
 
 FRAME_BYTES_AT_FIRST = 60_000_000
 """What a frame is taken to need before the first was seen: a raw of 45 million pixels and its JPEG. Guessed."""
-
-
-def new_id() -> str:
-    """A key that nobody else makes; keys made later sort later."""
-    return str(uuid7())
 
 
 @dataclass

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
 
 from session.live.instruments import Instruments
 from session.optics.ring_down import RingDown, UnclearSwingError
 from session.plan.waits import safe_hold_off_of
 from session.set.kit import KitError
-from session.set.setup import Revision
 from session.shoot.events import KitChanged, Said, StandMeasured
 from session.shoot.state import Bench
 
@@ -21,10 +18,9 @@ TENTHS = 10
 class Supports:
     """Measures the support on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
 
-    def __init__(self, bench: Bench, instruments: Instruments, revise: Callable[[Revision], bool]) -> None:
+    def __init__(self, bench: Bench, instruments: Instruments) -> None:
         self._bench = bench
         self._instruments = instruments
-        self._revise = revise
         self.found: RingDown | None = None
 
     def measure(self) -> RingDown | None:
@@ -65,10 +61,6 @@ class Supports:
         bench = self._bench
         needed_s = safe_hold_off_of(bench.revision, bench.kit, bench.body)
         return math.ceil(needed_s * TENTHS - 1e-6) / TENTHS
-
-    def take_hold_off(self) -> bool:
-        """Make the safe hold-off the set-up's; it can be undone like any other change."""
-        return self._revise(replace(self._bench.revision, hold_off_s=self.safe_hold_off_s()))
 
     def _hold_off_words(self) -> str:
         safe_s, now_s = self.safe_hold_off_s(), self._bench.revision.hold_off_s

@@ -8,6 +8,7 @@ from scripted import PLACE, Studio
 from session.frame import camera as say
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Judgement, Undone
+from session.shoot.acts import AcceptReference, Mark, TellAll, Undo
 from session.shoot.events import ReferenceChanged, Said, UndoChanged
 
 
@@ -29,7 +30,7 @@ def test_a_frame_on_its_way_becomes_the_reference_when_it_has_been_checked(steps
     )
     for step in on_its_way[: steps - 1]:
         step()
-    studio.shoot.accept_reference(frame_id)
+    studio.do(AcceptReference(frame_id))
     assert studio.said(Said)[-1].text == f"Frame 1 {said}: it becomes the reference as soon as it has been checked."
     for step in on_its_way[steps - 1 :]:
         assert not decided(studio)
@@ -40,8 +41,8 @@ def test_a_frame_on_its_way_becomes_the_reference_when_it_has_been_checked(steps
 def test_asked_for_once_more_it_is_let_go():
     studio = Studio()
     frame_id = studio.whole_frame()
-    studio.shoot.accept_reference(frame_id)
-    studio.shoot.accept_reference(frame_id)
+    studio.do(AcceptReference(frame_id))
+    studio.do(AcceptReference(frame_id))
     assert studio.said(Said)[-1].text == "Frame 1 will not become the reference."
     studio.judged(frame_id)
     assert not decided(studio) and studio.shoot.reference() is None
@@ -50,20 +51,20 @@ def test_asked_for_once_more_it_is_let_go():
 def test_a_frame_that_the_checks_find_spoilt_does_not_become_the_reference_unseen():
     studio = Studio()
     frame_id = studio.whole_frame()
-    studio.shoot.accept_reference(frame_id)
+    studio.do(AcceptReference(frame_id))
     no_flash = Finding("flash", Level.CAUTION, "No flash: 4.1 EV darker than the reference.", -4.1, -0.5, "EV")
     studio.deliver(Judgement(frame_id, (no_flash,), FocusJudgement(FocusVerdict.UNJUDGED)))
     assert studio.said(Said)[-1].text == f"Frame 1 was not made the reference: {no_flash.text}"
-    studio.shoot.accept_reference(frame_id)
+    studio.do(AcceptReference(frame_id))
     assert decided(studio) == [ReferenceChanged(frame_id, 1, True)], "asked for again, with the verdict seen, it does"
 
 
 def test_it_becomes_the_reference_of_what_was_on_the_table_when_it_was_asked_for():
     studio = Studio()
     frame_id = studio.whole_frame()
-    studio.shoot.accept_reference(frame_id)
+    studio.do(AcceptReference(frame_id))
     elsewhere = replace(PLACE, piece_id="piece-2", piece="barrel 7")
-    studio.shoot.go_to(elsewhere)
+    studio.go_to(elsewhere)
     studio.judged(frame_id)
     assert studio.shoot.reference() is None and not decided(studio)
     found = studio.log.reference(PLACE, 1)
@@ -75,20 +76,20 @@ def test_whether_there_is_something_to_undo_is_told_when_it_changes_and_to_who_h
     told = len(studio.said(UndoChanged))
     frame_id = studio.whole_frame()
     studio.judged(frame_id)
-    studio.shoot.mark(frame_id, "hero")
+    studio.do(Mark(frame_id, "hero"))
     assert studio.said(UndoChanged)[told:] == [UndoChanged(False)]
     studio.log.turns.append(Undone("undone: frame 1 marked kill", frame_id))
-    studio.shoot.mark(frame_id, "kill")
-    studio.shoot.mark(frame_id, "kill")
+    studio.do(Mark(frame_id, "kill"))
+    studio.do(Mark(frame_id, "kill"))
     assert studio.said(UndoChanged)[told:] == [UndoChanged(False), UndoChanged(True)]
-    studio.shoot.say_undo()
-    studio.shoot.undo(PLACE)
+    studio.do(TellAll())
+    studio.do(Undo(PLACE))
     assert studio.said(UndoChanged)[told:] == [UndoChanged(b) for b in (False, True, True, False)]
 
 
 def test_that_there_was_no_camera_is_taken_back_when_it_answers():
     studio = Studio(connected=False)
-    assert studio.ask() == ""
+    studio.ask()
     said = studio.said(Said)[-1]
     assert said.text.startswith("Did not fire: there is no camera.")
     studio.connect()

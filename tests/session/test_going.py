@@ -11,6 +11,7 @@ from session.frame import camera as say
 from session.frame.ports import Place, Standing
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region, Revision, Settings
+from session.shoot.acts import CallOff, Touched
 from session.shoot.events import PlaceChanged, RevisionChanged, Said
 
 TOP = replace(PLACE, view_id="view-2", view="top")
@@ -39,7 +40,7 @@ def at_f8(studio: Studio) -> None:
     """The view on the table gets another aperture, region, patch, depth and limit."""
     now = studio.shoot.bench.revision
     changed = replace(now.settings, f_number=8.0)
-    studio.shoot.revise(
+    studio.revise(
         replace(now, settings=changed, region=CORNER, grey_patch=CORNER, depth_needed_mm=1.5, blur_limit_px=3.0)
     )
 
@@ -47,7 +48,7 @@ def at_f8(studio: Studio) -> None:
 def test_a_new_view_begins_a_set_up_of_its_own_from_what_stands():
     studio = Studio()
     before = studio.shoot.bench.revision
-    studio.shoot.go_to(TOP)
+    studio.go_to(TOP)
     bench = studio.shoot.bench
     assert bench.revision == replace(before, setup_number=2, revision=1) and bench.is_draft
     assert last_said(studio) == "barrel 6, top: set-up 02.1 (was 01.1)."
@@ -57,7 +58,7 @@ def test_a_new_view_begins_a_set_up_of_its_own_from_what_stands():
 def test_a_new_view_can_begin_from_the_cameras_settings():
     studio = Studio()
     studio.deliver(say.SettingsRead(reading(f_number=5.6), by_hand=True))
-    studio.shoot.go_to(TOP, from_camera=True)
+    studio.go_to(TOP, from_camera=True)
     assert studio.shoot.bench.revision == Revision(setup_number=2, settings=Settings(f_number=5.6))
     assert not studio.camera.count(say.ApplySettings), "the camera is left as it is"
     assert "drifted" not in {finding.id for finding in studio.shoot.findings()}
@@ -65,8 +66,8 @@ def test_a_new_view_can_begin_from_the_cameras_settings():
 
 def test_a_set_up_that_begins_from_the_camera_leaves_nothing_to_the_hands():
     studio = Studio()
-    studio.shoot.revise(replace(studio.shoot.bench.revision, lights=(PlacedLight("key"),)))
-    studio.shoot.go_to(TOP, from_camera=True)
+    studio.revise(replace(studio.shoot.bench.revision, lights=(PlacedLight("key"),)))
+    studio.go_to(TOP, from_camera=True)
     assert "by hand" not in last_said(studio)
     assert last_said(studio).endswith("begun with what the camera is set to; no lens or light is in it yet.")
 
@@ -74,18 +75,18 @@ def test_a_set_up_that_begins_from_the_camera_leaves_nothing_to_the_hands():
 def test_going_back_to_a_view_brings_back_the_set_up_it_was_shot_with():
     studio = Studio()
     first = shot(studio)
-    studio.shoot.go_to(TOP)
+    studio.go_to(TOP)
     at_f8(studio)
     second = shot(studio, f_number=8.0)
     assert second.label == "02.1" and second.region == CORNER
-    studio.shoot.go_to(PLACE)
+    studio.go_to(PLACE)
     assert studio.shoot.bench.revision == first
     assert studio.camera.last(say.ApplySettings).changes["f_number"] == 11.0
     assert last_said(studio) == (
         "barrel 6, three-quarter: set-up 01.1 (was 02.1); set on the camera: aperture f/8 → f/11."
     )
     assert shot(studio) == first
-    studio.shoot.go_to(TOP)
+    studio.go_to(TOP)
     assert studio.shoot.bench.revision == second
     assert shot(studio, f_number=8.0) == second
     assert studio.log.revisions == [first, second]
@@ -94,10 +95,10 @@ def test_going_back_to_a_view_brings_back_the_set_up_it_was_shot_with():
 def test_a_new_piece_of_the_same_view_begins_from_that_views_set_up():
     studio = Studio()
     first = shot(studio)
-    studio.shoot.go_to(TOP)
+    studio.go_to(TOP)
     at_f8(studio)
     shot(studio, f_number=8.0)
-    studio.shoot.go_to(OTHER_PIECE)
+    studio.go_to(OTHER_PIECE)
     assert studio.shoot.bench.revision == first
     assert last_said(studio).startswith("barrel 7, three-quarter: set-up 01.1 (was 02.1), as for barrel 6;")
 
@@ -105,20 +106,20 @@ def test_a_new_piece_of_the_same_view_begins_from_that_views_set_up():
 def test_a_change_at_one_piece_leaves_the_other_ones_region_alone():
     studio = Studio()
     first = shot(studio)
-    studio.shoot.go_to(OTHER_PIECE)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, region=CORNER))
+    studio.go_to(OTHER_PIECE)
+    studio.revise(replace(studio.shoot.bench.revision, region=CORNER))
     assert shot(studio).label == "01.2"
-    studio.shoot.go_to(PLACE)
+    studio.go_to(PLACE)
     assert studio.shoot.bench.revision == first
 
 
 def test_a_draft_stays_with_its_view_until_a_frame_uses_it():
     studio = Studio()
     shot(studio)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, region=CORNER))
+    studio.revise(replace(studio.shoot.bench.revision, region=CORNER))
     draft = studio.shoot.bench.revision
-    studio.shoot.go_to(TOP)
-    studio.shoot.go_to(PLACE)
+    studio.go_to(TOP)
+    studio.go_to(PLACE)
     assert studio.shoot.bench.revision == draft and studio.shoot.bench.is_draft
     assert shot(studio) == draft
 
@@ -126,11 +127,11 @@ def test_a_draft_stays_with_its_view_until_a_frame_uses_it():
 def test_two_drafts_of_one_set_up_get_numbers_of_their_own_as_they_are_shot():
     studio = Studio()
     shot(studio)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, region=CORNER))
-    studio.shoot.go_to(OTHER_PIECE)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, notes="the other piece"))
+    studio.revise(replace(studio.shoot.bench.revision, region=CORNER))
+    studio.go_to(OTHER_PIECE)
+    studio.revise(replace(studio.shoot.bench.revision, notes="the other piece"))
     assert shot(studio).label == "01.2"
-    studio.shoot.go_to(PLACE)
+    studio.go_to(PLACE)
     assert shot(studio).label == "01.3"
     assert [one.label for one in studio.log.revisions] == ["01.1", "01.2", "01.3"]
 
@@ -138,12 +139,12 @@ def test_two_drafts_of_one_set_up_get_numbers_of_their_own_as_they_are_shot():
 def test_a_dial_turned_on_purpose_is_left_when_another_view_comes():
     studio = Studio()
     shot(studio)
-    studio.shoot.go_to(TOP)
+    studio.go_to(TOP)
     at_f8(studio)
     shot(studio, f_number=8.0)
     studio.deliver(say.SettingsRead(reading(f_number=5.6), by_hand=True))
     asked = studio.camera.count(say.ApplySettings)
-    studio.shoot.go_to(PLACE)
+    studio.go_to(PLACE)
     assert studio.camera.count(say.ApplySettings) == asked, "nothing is set on the camera"
     assert "the camera stays as it was turned" in last_said(studio)
     (drifted,) = [finding for finding in studio.shoot.findings() if finding.id == "drifted"]
@@ -153,22 +154,22 @@ def test_a_dial_turned_on_purpose_is_left_when_another_view_comes():
 def test_what_hands_must_do_for_the_other_view_is_said():
     studio = Studio()
     shot(studio)
-    studio.shoot.go_to(TOP)
-    studio.shoot.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
+    studio.go_to(TOP)
+    studio.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
     studio.wait(60)
-    studio.shoot.go_to(PLACE)
+    studio.go_to(PLACE)
     assert last_said(studio).endswith("by hand: light rim.")
     assert studio.shoot.bench.touched_s == studio.clock.now_s
 
 
 def test_the_place_is_told_before_its_set_up_and_a_log_that_refuses_leaves_all_as_it_was():
     studio = Studio()
-    studio.shoot.go_to(TOP)
+    studio.go_to(TOP)
     told = [type(event) for event in studio.events if isinstance(event, PlaceChanged | RevisionChanged)]
     assert told[-2:] == [PlaceChanged, RevisionChanged]
     studio.log.refusing = True
     before: tuple[Place, Standing] = studio.shoot.bench.place, studio.shoot.bench.standing
-    studio.shoot.go_to(PLACE)
+    studio.go_to(PLACE)
     assert (studio.shoot.bench.place, studio.shoot.bench.standing) == before
     assert last_said(studio) == "The disk is full."
 
@@ -195,7 +196,7 @@ def test_changes_between_two_frames_are_one_revision():
     studio = Studio()
     shot(studio)
     for power_ev in (-1.0, -1.5, -2.5):
-        studio.shoot.revise(studio.shoot.bench.revision.with_light(PlacedLight("key", power_ev, 620, 45, 30, "tube")))
+        studio.revise(studio.shoot.bench.revision.with_light(PlacedLight("key", power_ev, 620, 45, 30, "tube")))
     assert shot(studio).label == "01.2"
     assert [one.label for one in studio.log.revisions] == ["01.1", "01.2"]
 
@@ -203,15 +204,15 @@ def test_changes_between_two_frames_are_one_revision():
 def test_a_refused_and_a_called_off_release_leave_no_revision():
     studio = Studio()
     shot(studio)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, settings=Settings(exposure_s=0.002)))
+    studio.revise(replace(studio.shoot.bench.revision, settings=Settings(exposure_s=0.002)))
     studio.answer_settings(exposure_s=0.002)
     studio.ask()
     assert "sync" in {finding.id for finding in studio.shoot.findings()}
-    studio.shoot.revise(replace(studio.shoot.bench.revision, settings=Settings(), hold_off_s=3.0))
+    studio.revise(replace(studio.shoot.bench.revision, settings=Settings(), hold_off_s=3.0))
     studio.answer_settings()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
-    studio.shoot.call_off()
+    studio.do(CallOff())
     assert [one.label for one in studio.log.revisions] == ["01.1"]
     assert shot(studio).label == "01.2"
 
@@ -219,9 +220,9 @@ def test_a_refused_and_a_called_off_release_leave_no_revision():
 def test_a_change_put_back_before_a_frame_is_the_revision_it_came_from():
     studio = Studio()
     first = shot(studio)
-    studio.shoot.revise(first.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    studio.revise(first.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
     assert studio.shoot.bench.is_draft
-    studio.shoot.revise(first)
+    studio.revise(first)
     assert studio.shoot.bench.revision == first and not studio.shoot.bench.is_draft
     assert shot(studio) == first
 
@@ -229,7 +230,7 @@ def test_a_change_put_back_before_a_frame_is_the_revision_it_came_from():
 def test_a_log_that_refuses_the_frame_leaves_the_draft_a_draft():
     studio = Studio()
     shot(studio)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, notes="nearer"))
+    studio.revise(replace(studio.shoot.bench.revision, notes="nearer"))
     studio.wait(60)
     studio.log.refusing = True
     studio.ask()
@@ -242,6 +243,6 @@ def test_a_log_that_refuses_the_frame_leaves_the_draft_a_draft():
 def test_a_release_on_the_camera_takes_the_draft_too():
     studio = Studio()
     shot(studio)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, notes="nearer"))
+    studio.revise(replace(studio.shoot.bench.revision, notes="nearer"))
     studio.deliver(say.BodyRelease((say.CardObject("/card/DCIM/100STILL", "STIL0900.JPG", 1000),)))
     assert studio.log.revisions[-1].notes == "nearer" and not studio.shoot.bench.is_draft

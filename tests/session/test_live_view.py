@@ -20,6 +20,16 @@ from session.live.decode import Stream
 from session.live.sweep import Range
 from session.rules.stillness import LONGEST_WAIT_S
 from session.set.setup import Confirmation
+from session.shoot.acts import (
+    Act,
+    AskRelease,
+    LivePictureUsed,
+    StopSweep,
+    SweepFocus,
+    SwitchLiveView,
+    Touched,
+    TurnFocus,
+)
 from session.shoot.events import (
     About,
     FocusMoved,
@@ -46,17 +56,17 @@ class LiveStudio(Studio):
 
     def __init__(self, *, confirmed: tuple[str, ...] = (Confirmation.BY_STILLNESS,), on: bool = True) -> None:
         super().__init__()
-        self.shoot.revise(replace(self.shoot.bench.revision, confirmed=confirmed))
+        self.revise(replace(self.shoot.bench.revision, confirmed=confirmed))
         self.chance, self.seed = np.random.default_rng(3), 0
         if on:
-            self.shoot.live_view(True)
+            self.do(SwitchLiveView(True))
 
     def frame(self, right_px: float = 0.0, blur_px: float = 0.0) -> None:
         """The next live picture comes, unevenly, and is used."""
         self.clock.now_s += FRAME_S * float(self.chance.uniform(0.8, 1.2))
         self.seed += 1
         self.deliver(say.LiveFrame(picture(right_px, blur_px, self.seed % 4), self.clock.now_s))
-        self.shoot.live_picture_used()
+        self.do(LivePictureUsed())
 
     def lasting(self, which: str) -> str:
         """What stands under that id now."""
@@ -95,7 +105,7 @@ def test_stream_that_is_lost_while_it_waits_leaves_the_timer() -> None:
     studio = LiveStudio()
     for n in range(12):
         studio.frame(right_px=0.5 * (-1) ** n)
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
     studio.wait(1.9)
     assert studio.camera.count(say.Release) == 0
@@ -116,7 +126,7 @@ def test_every_live_picture_comes_with_its_reading() -> None:
 def test_stream_in_trouble_is_told_once_and_undone() -> None:
     studio = LiveStudio()
     studio.frame()
-    studio.shoot.live_picture_used()
+    studio.do(LivePictureUsed())
     studio.wait(2.5)
     studio.wait(0.5)
     assert [event.state for event in studio.said(StreamChanged)].count(Stream.LOST) == 1
@@ -156,7 +166,7 @@ def test_live_view_that_is_refused_is_off() -> None:
     studio.deliver(say.Failed("LiveView", Fault.NOT_OFFERED, "This camera offers no live view."))
     assert studio.said(LiveViewChanged)[-1] == LiveViewChanged(False, "This camera offers no live view.")
     before = studio.camera.count(say.NextLiveFrame)
-    studio.shoot.live_picture_used()
+    studio.do(LivePictureUsed())
     assert studio.camera.count(say.NextLiveFrame) == before
 
 
@@ -178,7 +188,7 @@ def test_live_view_that_the_camera_ends_is_told_and_begun_again() -> None:
 def test_live_view_that_was_switched_off_meanwhile_stays_off() -> None:
     studio = LiveStudio()
     studio.deliver(say.Failed("LiveView", Fault.BROKEN, "It ended."))
-    studio.shoot.live_view(False)
+    studio.do(SwitchLiveView(False))
     studio.wait(10)
     assert studio.camera.last(say.LiveView) == say.LiveView(False)
     assert studio.said(StreamChanged)[-1].state is Stream.NONE
@@ -208,7 +218,7 @@ class Drive:
 def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     studio = LiveStudio(confirmed=())
     drive = Drive(studio, peak=37.0)
-    studio.shoot.sweep_focus(Range())
+    studio.do(SweepFocus(Range()))
     assert studio.lasting(About.SWEEP)
     drive.play(400)
     assert not studio.shoot.live.sweeping
@@ -225,14 +235,14 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     assert studio.shoot.bench.touched_s is not None
 
 
-@pytest.mark.parametrize("act", ["stop_sweep", "ask_release"])
-def test_a_key_and_a_release_end_a_sweep(act: str) -> None:
+@pytest.mark.parametrize("act", [StopSweep(), AskRelease()])
+def test_a_key_and_a_release_end_a_sweep(act: Act) -> None:
     studio = LiveStudio(confirmed=())
     drive = Drive(studio, peak=37.0)
-    studio.shoot.sweep_focus(Range())
+    studio.do(SweepFocus(Range()))
     drive.play(10)
     driven = studio.camera.count(say.DriveFocus)
-    getattr(studio.shoot, act)()
+    studio.do(act)
     drive.play(30)
     assert studio.camera.count(say.DriveFocus) == driven
     assert "Stopped" in studio.texts()
@@ -240,7 +250,7 @@ def test_a_key_and_a_release_end_a_sweep(act: str) -> None:
 
 def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
     studio = LiveStudio(confirmed=())
-    studio.shoot.sweep_focus(Range())
+    studio.do(SweepFocus(Range()))
     first = studio.camera.last(say.DriveFocus)
     studio.deliver(say.Failed("DriveFocus", Fault.END_STOP, "The focus is at its end stop."))
     assert studio.shoot.live.sweeping
@@ -261,13 +271,13 @@ def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
 def test_sweep_is_refused_in_words(change: dict[str, Any], words: str) -> None:
     studio = LiveStudio(confirmed=change.get("confirmed", ()), on=change.get("on", True))
     studio.shoot.bench.description = replace(DESCRIPTION, focus_drive=change.get("focus_drive", True))
-    studio.shoot.sweep_focus(Range())
+    studio.do(SweepFocus(Range()))
     assert studio.camera.count(say.DriveFocus) == 0
     assert words in studio.texts()
 
 
 def test_locked_focus_is_not_driven_by_single_steps_either() -> None:
     studio = LiveStudio(confirmed=(Confirmation.FOCUS_LOCKED,))
-    studio.shoot.drive_focus(5)
+    studio.do(TurnFocus(5))
     assert studio.camera.count(say.DriveFocus) == 0
     assert "locked" in studio.texts()

@@ -15,6 +15,7 @@ from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading
 from session.live.meter import FocusReading, Trend
 from session.set.setup import Region
+from session.shoot.acts import SwitchLiveView
 from session.shoot.events import PeakKept
 
 LIGHT = scene()
@@ -30,7 +31,7 @@ def passed(best: float, *, past: bool = True) -> LiveReading:
 
 def test_focus_turned_past_its_best_in_live_view_keeps_the_peak() -> None:
     studio = Studio()
-    studio.shoot.live_view(True)
+    studio.do(SwitchLiveView(True))
     assert studio.shoot.live.peaks.kept() is None
     for n, off in enumerate([*[-3.0] * 4, *np.arange(-3, 3.01, 0.25)]):
         studio.clock.now_s += 1 / 15
@@ -62,14 +63,14 @@ def test_peak_of_an_earlier_day_is_found_for_the_same_region_only() -> None:
     studio = Studio()
     earlier = KeptPeak(5.0, REGION, 512, studio.clock.now())
     studio.log.peaks[PLACE.piece_id, 1] = earlier
-    studio.shoot.live_view(True)
+    studio.do(SwitchLiveView(True))
     assert studio.events[-1] == PeakKept(earlier)
     revision = studio.shoot.bench.revision
-    studio.shoot.revise(replace(revision, region=Region(0.1, 0.1, 0.2, 0.2)))
+    studio.revise(replace(revision, region=Region(0.1, 0.1, 0.2, 0.2)))
     assert studio.events[-1] == PeakKept(None)
-    studio.shoot.revise(replace(studio.shoot.bench.revision, region=REGION))
+    studio.revise(replace(studio.shoot.bench.revision, region=REGION))
     assert studio.events[-1] == PeakKept(earlier)
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
+    studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     assert studio.said(PeakKept)[-1] == PeakKept(None)
 
 

@@ -11,6 +11,7 @@ from session.optics.aperture import depth_with_diffraction_mm
 from session.rules import Situation, findings_before_release
 from session.set.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
 from session.set.setup import Arrangement, Confirmation, PlacedLight, Revision, Settings
+from session.shoot.acts import ApplyRemedy
 
 BODY = Body(
     name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=4800, pixels_down=3200,
@@ -239,10 +240,10 @@ def test_a_lens_with_a_ring_is_asked_for_too():
 def test_the_confirmation_goes_into_the_set_up_and_the_frame_fires():
     studio = Studio()
     bench = studio.shoot.bench
-    studio.shoot.revise(replace(bench.revision, arrangement=Arrangement("Plainfield 50", 50.0, 1.0, reversed=True)))
+    studio.revise(replace(bench.revision, arrangement=Arrangement("Plainfield 50", 50.0, 1.0, reversed=True)))
     asked = next(f for f in studio.shoot.findings() if f.id == RuleId.APERTURE_BY_HAND)
     assert stops([asked]) == (asked,)
-    studio.shoot.apply(asked)
+    studio.do(ApplyRemedy(asked))
     assert bench.revision.confirmed == (Confirmation.APERTURE_BY_HAND,)
     assert not stops(studio.shoot.findings())
 

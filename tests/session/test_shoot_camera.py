@@ -6,6 +6,7 @@ from scripted import Studio
 from session.frame import camera as say
 from session.frame.camera import CardObject, Fault, Fired
 from session.frame.states import FrameState, ReleasedBy
+from session.shoot.acts import Touched
 from session.shoot.events import CameraLost
 from session.shoot.recovery import LATE_FILE_S
 
@@ -95,7 +96,7 @@ def test_a_release_on_the_camera_gets_a_row_and_is_fetched():
 
 def test_a_frame_released_on_the_camera_while_another_waits_takes_the_number_and_both_are_kept():
     studio = Studio()
-    studio.shoot.touched()
+    studio.do(Touched())
     waiting = studio.ask()
     studio.deliver(say.BodyRelease((CardObject("/card/DCIM/100STILL", "STIL0009.JPG", 1000),)))
     body = studio.camera.last(say.Fetch).frame_id

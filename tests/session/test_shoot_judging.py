@@ -10,6 +10,7 @@ from session.frame.camera import CardObject, Fault, Fired
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region
+from session.shoot.acts import AcceptReference, JudgeAnew, NewSetup, Revise
 from session.shoot.events import FrameJudged
 
 
@@ -60,14 +61,14 @@ def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
     own = bench.revision
     good = studio.whole_frame()
     studio.judged(good)
-    studio.shoot.accept_reference(good)
+    studio.do(AcceptReference(good))
     studio.wait(5)
     studio.ask()
     frame_id = studio.fire()
     held = CardObject("/card/DCIM/100STILL", "STIL0002.JPG", 1000)
     studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.YES, (held,), connected=False))
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
-    studio.shoot.revise(own.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
+    studio.revise(own.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
     studio.card = (held,)
     studio.connect()
     studio.file(frame_id)
@@ -82,15 +83,15 @@ def test_a_new_piece_is_judged_by_the_light_of_the_piece_before_until_it_has_a_r
     studio = Studio()
     good = studio.whole_frame()
     studio.judged(good)
-    studio.shoot.accept_reference(good)
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
+    studio.do(AcceptReference(good))
+    studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
     first = studio.whole_frame()
     assignment = studio.judge.assignments[-1]
     assert (assignment.frame_id, assignment.reference_path) == (first, None)
     assert assignment.expected_path == studio.log.rows[good]["files"][0].path
     studio.judged(first)
-    studio.shoot.accept_reference(first)
+    studio.do(AcceptReference(first))
     studio.wait(5)
     studio.whole_frame()
     assignment = studio.judge.assignments[-1]
@@ -103,9 +104,9 @@ def test_a_log_that_can_not_tell_the_reference_is_said_and_the_frame_is_judged_w
     studio = Studio()
     good = studio.whole_frame()
     studio.judged(good)
-    studio.shoot.accept_reference(good)
+    studio.do(AcceptReference(good))
     if piece == "another":
-        studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
+        studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
     studio.log.unreadable = True
     frame_id = studio.whole_frame()
@@ -132,11 +133,11 @@ def test_the_judge_is_told_why_there_is_no_reference():
     first = studio.whole_frame()
     studio.judged(first)
     assert studio.judge.assignments[-1].why_alone == "set-up 01 has no reference yet; look at it enlarged"
-    studio.shoot.accept_reference(first)
+    studio.do(AcceptReference(first))
     studio.wait(5)
     studio.judged(studio.whole_frame())
     assert studio.judge.assignments[-1].why_alone == ""
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
+    studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
     studio.judged(studio.whole_frame())
     told = studio.judge.assignments[-1].why_alone
@@ -149,7 +150,7 @@ HERE = Region(0.1, 0.1, 0.3, 0.3)
 def anew(studio: Studio, frame_id: str) -> None:
     """The region was moved, and the screen asks for the frame that it shows."""
     row = studio.log.rows[frame_id]
-    studio.shoot.judge_anew(frame_id, row["number"], row["files"][0])
+    studio.do(JudgeAnew(frame_id, row["number"], row["files"][0]))
 
 
 def test_a_frame_is_judged_anew_with_the_region_as_it_was_moved_and_the_first_judgement_stays():
@@ -157,7 +158,7 @@ def test_a_frame_is_judged_anew_with_the_region_as_it_was_moved_and_the_first_ju
     frame_id = studio.whole_frame()
     studio.judged(frame_id, FocusVerdict.SHARP)
     own = studio.judge.assignments[-1].revision
-    studio.shoot.revise(replace(studio.shoot.bench.revision, region=HERE, hold_off_s=9.0))
+    studio.revise(replace(studio.shoot.bench.revision, region=HERE, hold_off_s=9.0))
     anew(studio, frame_id)
     assert studio.judge.assignments[-1].revision == replace(own, region=HERE), "all else is as it was released"
     studio.judged(frame_id, FocusVerdict.MISSED)
@@ -180,7 +181,7 @@ def test_a_frame_is_judged_anew_with_the_region_as_it_was_moved_and_the_first_ju
 def test_a_frame_asked_for_anew_before_its_first_judgement_gets_both_in_order():
     studio = Studio()
     frame_id = studio.whole_frame()
-    studio.shoot.revise(replace(studio.shoot.bench.revision, region=HERE))
+    studio.revise(replace(studio.shoot.bench.revision, region=HERE))
     anew(studio, frame_id)
     studio.judged(frame_id, FocusVerdict.SHARP)
     assert studio.state(frame_id) is FrameState.LOGGED
@@ -194,10 +195,11 @@ def test_a_frame_of_another_piece_or_set_up_keeps_its_judgement():
     studio = Studio()
     frame_id = studio.whole_frame()
     studio.judged(frame_id)
-    studio.shoot.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
+    studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     anew(studio, frame_id)
-    studio.shoot.go_to(PLACE)
-    studio.shoot.new_setup(replace(studio.shoot.bench.revision, region=HERE))
+    studio.go_to(PLACE)
+    studio.do(NewSetup("another"))
+    studio.do(Revise({"region": HERE}))
     anew(studio, frame_id)
     assert len(studio.judge.assignments) == 1
 
@@ -208,6 +210,6 @@ def test_a_frame_that_the_log_does_not_know_is_said():
     studio.judged(frame_id)
     file = studio.log.rows[frame_id]["files"][0]
     studio.log.unreadable = True
-    studio.shoot.judge_anew(frame_id, 1, file)
+    studio.do(JudgeAnew(frame_id, 1, file))
     assert "The log can't be read." in studio.texts()
     assert len(studio.judge.assignments) == 1

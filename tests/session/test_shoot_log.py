@@ -5,6 +5,7 @@ from scripted import Studio
 from session.frame import camera as say
 from session.frame.camera import CardObject
 from session.frame.states import FrameState
+from session.shoot.acts import Mark, Touched
 from session.shoot.events import FrameMoved
 
 
@@ -82,8 +83,8 @@ def test_a_log_that_goes_on_refusing_is_told_once():
     studio.log.refusing = False
     studio.wait(1.1)
     studio.log.refusing = True
-    studio.shoot.touched()
-    studio.shoot.mark(studio.camera.last(say.Release).frame_id, "kill")
+    studio.do(Touched())
+    studio.do(Mark(studio.camera.last(say.Release).frame_id, "kill"))
     assert studio.texts().count("The disk is full.") == 2
 
 
@@ -105,7 +106,7 @@ def test_at_the_end_the_waiting_frame_is_called_off_and_what_the_camera_still_sa
     studio = Studio()
     studio.ask()
     under_way = studio.fire()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
     studio.shoot.let_go()
     assert studio.camera.closed

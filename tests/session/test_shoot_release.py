@@ -7,13 +7,14 @@ from scripted import Studio, reading
 from session.frame import camera as say
 from session.frame.camera import Fault
 from session.frame.states import FrameState
+from session.shoot.acts import CallOff, Touched
 from session.shoot.events import FrameMoved, Waiting
 
 
 def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_number():
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
-    studio.shoot.revise(
+    studio.revise(
         replace(studio.shoot.bench.revision, settings=replace(studio.shoot.bench.revision.settings, exposure_s=0.002))
     )
     studio.answer_settings(exposure_s=0.002)
@@ -39,7 +40,7 @@ def test_an_overruled_stop_fires_and_the_reason_is_in_the_log():
 
 def test_after_a_touch_the_release_holds_off_and_fires_by_itself():
     studio = Studio()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
     assert studio.camera.count(say.Release) == 0
     assert studio.said(Waiting)[-1].reason == "hold-off"
@@ -51,10 +52,10 @@ def test_after_a_touch_the_release_holds_off_and_fires_by_itself():
 
 def test_another_touch_while_it_waits_starts_the_hold_off_anew():
     studio = Studio()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
     studio.wait(1.5)
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.wait(1.0)
     assert studio.camera.count(say.Release) == 0
     studio.wait(1.01)
@@ -74,7 +75,7 @@ def test_the_flash_gets_its_charging_time_for_the_power_used():
 
 def test_a_dial_turned_while_it_waits_refuses_the_frame():
     studio = Studio()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
     studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
     studio.wait(5)
@@ -84,9 +85,9 @@ def test_a_dial_turned_while_it_waits_refuses_the_frame():
 
 def test_a_frame_that_waits_can_be_called_off():
     studio = Studio()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
-    studio.shoot.call_off()
+    studio.do(CallOff())
     studio.wait(5)
     assert studio.camera.count(say.Release) == 0
     assert not studio.log.rows
@@ -94,7 +95,7 @@ def test_a_frame_that_waits_can_be_called_off():
 
 def test_a_second_wish_while_one_waits_makes_no_second_frame():
     studio = Studio()
-    studio.shoot.touched()
+    studio.do(Touched())
     studio.ask()
     studio.ask()
     studio.wait(5)

@@ -9,6 +9,7 @@ from session.frame.camera import Fault
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Judgement
 from session.set.setup import Confirmation, PlacedLight
+from session.shoot.acts import AcceptReference, ApplyRemedy, AskRelease, CallOff, TakeCameraSettings, Touched
 from session.shoot.events import FrameMoved, RevisionChanged, Waiting
 
 
@@ -16,9 +17,9 @@ def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
     bench = studio.shoot.bench
-    studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, exposure_s=0.002)))
+    studio.revise(replace(bench.revision, settings=replace(bench.revision.settings, exposure_s=0.002)))
     sync = next(f for f in studio.shoot.findings() if f.id == "sync")
-    studio.shoot.apply(sync)
+    studio.do(ApplyRemedy(sync))
     assert bench.revision.settings.exposure_s == 0.005
     assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
 
@@ -26,7 +27,7 @@ def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
 def test_a_moved_light_is_a_draft_of_the_next_revision_and_a_touch():
     studio = Studio()
     bench = studio.shoot.bench
-    studio.shoot.revise(bench.revision.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
+    studio.revise(bench.revision.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
     assert bench.revision.label == "01.2"
     assert bench.is_draft and len(studio.log.revisions) == 1
     assert studio.said(RevisionChanged)[-1].revision.lights[0].power_ev == -1.0
@@ -36,24 +37,25 @@ def test_a_moved_light_is_a_draft_of_the_next_revision_and_a_touch():
 
 def test_a_change_that_changes_nothing_makes_no_revision():
     studio = Studio()
-    assert studio.shoot.revise(studio.shoot.bench.revision) is False
+    studio.revise(studio.shoot.bench.revision)
+    assert not studio.said(RevisionChanged)
     assert studio.shoot.bench.revision.label == "01.1"
 
 
 def test_a_confirmation_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
     studio = Studio()
     bench = studio.shoot.bench
-    studio.shoot.revise(replace(bench.revision, confirmed=(Confirmation.APERTURE_BY_HAND, "stabiliser")))
-    studio.shoot.revise(replace(bench.revision, notes="the same aperture"))
+    studio.revise(replace(bench.revision, confirmed=(Confirmation.APERTURE_BY_HAND, "stabiliser")))
+    studio.revise(replace(bench.revision, notes="the same aperture"))
     assert bench.revision.confirmed == (Confirmation.APERTURE_BY_HAND, "stabiliser")
-    studio.shoot.revise(replace(bench.revision, settings=replace(bench.revision.settings, f_number=16.0)))
+    studio.revise(replace(bench.revision, settings=replace(bench.revision.settings, f_number=16.0)))
     assert bench.revision.confirmed == ("stabiliser",)
 
 
 def test_the_cameras_own_settings_can_become_the_next_revision():
     studio = Studio()
     studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
-    studio.shoot.take_camera_settings()
+    studio.do(TakeCameraSettings())
     assert studio.shoot.bench.revision.settings.f_number == 8.0
     assert not [f for f in studio.shoot.findings() if f.id == "drifted"]
 
@@ -75,13 +77,13 @@ def with_reference() -> Studio:
     studio = Studio()
     frame_id = studio.whole_frame()
     studio.judged(frame_id)
-    studio.shoot.accept_reference(frame_id)
+    studio.do(AcceptReference(frame_id))
     return studio
 
 
 def ambient_frame(studio: Studio) -> str:
     """Lights off, released, one JPEG, complete; not judged yet."""
-    studio.shoot.measure_ambient()
+    studio.do(AskRelease(ambient=True))
     studio.shoot.tick()
     frame_id = studio.fire()
     studio.file(frame_id)
@@ -107,9 +109,9 @@ def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
     studio = with_reference()
     studio.ask()
     assert studio.said(Waiting)[-1].reason == "recycling"
-    studio.shoot.call_off()
-    studio.shoot.touched()
-    studio.shoot.measure_ambient()
+    studio.do(CallOff())
+    studio.do(Touched())
+    studio.do(AskRelease(ambient=True))
     assert studio.said(Waiting)[-1].reason == "hold-off"
     studio.wait(2.1)
     assert studio.camera.count(say.Release) == 2
@@ -139,7 +141,7 @@ def test_an_ambient_frame_that_measures_nothing_changes_no_set_up():
 def test_ambient_measured_under_other_lights_than_now_is_to_be_measured_again():
     studio = with_reference()
     frame_id = ambient_frame(studio)
-    studio.shoot.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
+    studio.revise(studio.shoot.bench.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
     studio.deliver(ambient_judgement(frame_id, -6.3))
     assert studio.shoot.bench.revision.ambient_ev is None
     assert "measure the ambient light again" in studio.texts()
@@ -147,6 +149,6 @@ def test_ambient_measured_under_other_lights_than_now_is_to_be_measured_again():
 
 def test_without_a_reference_no_frame_is_released_for_the_ambient():
     studio = Studio()
-    assert studio.shoot.measure_ambient() == ""
+    studio.do(AskRelease(ambient=True))
     assert studio.camera.count(say.Release) == 0
     assert "Did not fire: the ambient light is measured against the reference" in studio.texts()

@@ -15,6 +15,7 @@ from session.frame import camera as say
 from session.optics.ring_down import RingDown
 from session.set.kit import read_kit
 from session.set.kit_file import keep_support
+from session.shoot.acts import Revise, SwitchLiveView
 from session.shoot.events import KitChanged, RevisionChanged, Said, StandMeasured
 
 LIGHT = scene()
@@ -48,7 +49,7 @@ def said(studio: Studio) -> str:
 
 def test_touch_seen_in_live_view_gives_frequency_and_damping() -> None:
     studio, chance = Studio(), np.random.default_rng(5)
-    studio.shoot.live_view(True)
+    studio.do(SwitchLiveView(True))
     began_s = studio.clock.now_s + 0.5
     for n in range(70):
         studio.clock.now_s += float(chance.uniform(0.8, 1.2)) / 15
@@ -90,7 +91,7 @@ def test_safe_hold_off_is_told_and_taken_when_it_is_asked_for(tmp_path: Path) ->
     studio.shoot.supports.keep()
     assert said(studio).endswith("Its safe hold-off is 4.1 s; the set-up waits 2.0 s.")
     assert studio.shoot.bench.revision.hold_off_s == 2.0
-    assert studio.shoot.supports.take_hold_off()
+    studio.do(Revise({"hold_off_s": studio.shoot.supports.safe_hold_off_s()}))
     assert studio.shoot.bench.revision.hold_off_s == pytest.approx(4.1)
     changed = [event for event in studio.events if isinstance(event, RevisionChanged)]
     assert changed[-1].revision.label == "01.2"
@@ -116,7 +117,7 @@ def test_set_ups_own_stand_is_the_one_that_is_measured(tmp_path: Path) -> None:
     studio = studio_with_kit(tmp_path)
     path = tmp_path / "kit.toml"
     path.write_text(KIT + '\n[[support]]\nname = "tripod"\n')
-    studio.shoot.revise(replace(studio.shoot.bench.revision, support="tripod"))
+    studio.revise(replace(studio.shoot.bench.revision, support="tripod"))
     studio.shoot.supports.found = FOUND
     studio.shoot.supports.keep()
     kit = read_kit(path)

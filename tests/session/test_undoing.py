@@ -12,6 +12,7 @@ from session.frame import camera as say
 from session.frame.ports import Standing, Undone
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Revision
+from session.shoot.acts import ForgetBest, Mark, Redo, Revise, Undo
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
 
@@ -25,16 +26,16 @@ def last_said(studio: Studio) -> str:
 def test_a_mark_undone_is_said_in_one_line_with_the_number():
     studio = Studio()
     studio.log.turns.append(Undone("undone: frame 42 marked kill", "f"))
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "Undone: frame 42 marked kill."
     assert studio.said(ReferenceChanged), "it might have been the reference"
 
 
 def test_nothing_left_to_undo_or_to_redo_is_said():
     studio = Studio()
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "There is nothing to undo in movements."
-    studio.shoot.redo(PLACE)
+    studio.do(Redo(PLACE))
     assert last_said(studio) == "There is nothing to redo in movements."
 
 
@@ -43,19 +44,19 @@ def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
     bench = studio.shoot.bench
     slower = replace(bench.revision.settings, exposure_s=0.008)
     before = bench.revision
-    studio.shoot.revise(replace(before, settings=slower, lights=BRIGHTER))
+    studio.revise(replace(before, settings=slower, lights=BRIGHTER))
     studio.answer_settings(exposure_s=0.008)
     studio.wait(60)
     back = Standing(before, "01.1")
     done = Undone("undone: exposure time; set-up 01.1 stands now", None, back, PLACE.view_id, "act 1")
     studio.log.turns.append(done)
     asked = studio.camera.count(say.ApplySettings)
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert studio.said(TurnAsked) == [TurnAsked(Turn.UNDO, "1/125 s", "act 1")]
-    studio.shoot.undo(PLACE, "an act of before")
+    studio.do(Undo(PLACE, "an act of before"))
     assert studio.log.turns == [done] and bench.revision.settings == slower
     assert studio.camera.count(say.ApplySettings) == asked
-    studio.shoot.undo(PLACE, "act 1")
+    studio.do(Undo(PLACE, "act 1"))
     assert (bench.revision, bench.revision_id) == (before, "01.1")
     assert studio.camera.last(say.ApplySettings).changes["exposure_s"] == 0.005
     assert studio.said(RevisionChanged)[-1].revision == before
@@ -70,7 +71,7 @@ def test_change_at_another_view_taken_back_leaves_the_one_on_the_table_in_force(
     other = replace(bench.revision, setup_number=9, revision=5, lights=BRIGHTER)
     back = Standing(other, "key")
     studio.log.turns.append(Undone("undone: lights; set-up 09.5 stands now", None, back, "view-2"))
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert (bench.revision, bench.revision_id) == before
     assert "09.5 stands now" in last_said(studio)
 
@@ -80,8 +81,8 @@ def test_while_the_log_owes_entries_nothing_is_undone_since_it_would_be_the_wron
     frame_id = studio.whole_frame()
     studio.log.turns.append(Undone("undone: something older", None))
     studio.log.refusing = True
-    studio.shoot.mark(frame_id, "kill")
-    studio.shoot.undo(PLACE)
+    studio.do(Mark(frame_id, "kill"))
+    studio.do(Undo(PLACE))
     assert studio.log.turns, "the log was not asked"
     assert "before the log has taken" in last_said(studio)
 
@@ -89,7 +90,7 @@ def test_while_the_log_owes_entries_nothing_is_undone_since_it_would_be_the_wron
 def test_a_log_that_refuses_is_quoted():
     studio = Studio()
     studio.log.refusing = True
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "The disk is full."
 
 
@@ -98,7 +99,7 @@ def test_redo_names_what_it_would_set_and_a_set_up_is_named_with_its_settings():
     now = studio.shoot.bench.revision
     other = replace(now, setup_number=9, settings=replace(now.settings, f_number=16.0))
     studio.log.turns.append(Undone("redone: …", None, Standing(other, "09.1"), PLACE.view_id, "act 1"))
-    studio.shoot.redo(PLACE)
+    studio.do(Redo(PLACE))
     assert studio.said(TurnAsked) == [TurnAsked(Turn.REDO, "set-up 09 with f/16", "act 1")]
     assert studio.shoot.bench.revision == now
 
@@ -107,9 +108,9 @@ def test_lights_that_hands_put_back_are_undone_at_once():
     studio = Studio()
     bench = studio.shoot.bench
     before = bench.revision
-    studio.shoot.revise(replace(before, lights=BRIGHTER))
+    studio.revise(replace(before, lights=BRIGHTER))
     studio.log.turns.append(Undone("undone: lights", None, Standing(before, "01.1"), PLACE.view_id, "act 1"))
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert bench.revision == before and not studio.said(TurnAsked)
 
 
@@ -138,27 +139,27 @@ def test_a_best_focus_that_was_forgotten_comes_back_in_its_turn(monkeypatch: pyt
     earlier = Undone("undone: frame 1 marked hero", "f1", act_id="act 1")
     later = Undone("undone: frame 1 marked kill", "f1", act_id="act 2")
     studio.log.turns = [earlier]
-    studio.shoot.forget_best()
+    studio.do(ForgetBest())
     assert meter.best is None and "forgotten" in last_said(studio)
     studio.log.turns = [later, earlier]
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "Undone: frame 1 marked kill." and meter.best is None, "that was done last"
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "Undone: the best focus seen is back." and meter.best == 4.0
     assert studio.log.turns == [earlier], "only the best came back"
-    studio.shoot.redo(PLACE)
+    studio.do(Redo(PLACE))
     assert meter.best is None
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert meter.best == 4.0
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "Undone: frame 1 marked hero."
 
 
 def test_with_no_best_focus_there_is_none_to_forget() -> None:
     studio = Studio()
-    studio.shoot.forget_best()
+    studio.do(ForgetBest())
     assert last_said(studio) == "No best focus was seen yet."
-    studio.shoot.undo(PLACE)
+    studio.do(Undo(PLACE))
     assert last_said(studio) == "There is nothing to undo in movements."
 
 
@@ -198,19 +199,19 @@ def test_a_draft_changed_before_the_camera_was_there_still_takes_from_it_what_it
     draft: tuple[Shoot, list[Event], MemoryLog],
 ) -> None:
     shoot, _, log = draft
-    shoot.revise(replace(shoot.bench.revision, lights=BRIGHTER))
+    shoot.do(Revise({"lights": BRIGHTER}))
     assert log.stood[PLACE.piece, PLACE.view].from_camera == ("f_number",)
     shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
     assert (shoot.bench.revision.settings.f_number, shoot.bench.revision.lights) == (16.0, BRIGHTER)
     assert log.stood[PLACE.piece, PLACE.view].from_camera == ()
     log.turns.append(Undone("undone: light key put in", None, Standing(Revision(), "", ("f_number",)), PLACE.view_id))
-    shoot.undo(PLACE)
+    shoot.do(Undo(PLACE))
     assert (shoot.bench.revision.settings.f_number, shoot.bench.revision.lights) == (16.0, ())
     assert shoot.bench.settings_asked == 0, "what was open is not set on the camera"
 
 
 def test_changes_make_no_revision_before_a_frame(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
     shoot, _, log = draft
-    shoot.revise(replace(shoot.bench.revision, lights=BRIGHTER), act="one visit")
-    shoot.revise(replace(shoot.bench.revision, notes="card nearer"))
+    shoot.do(Revise({"lights": BRIGHTER}, "one visit"))
+    shoot.do(Revise({"notes": "card nearer"}))
     assert not log.revisions and log.acts == ["one visit", ""]

@@ -13,7 +13,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -30,6 +30,7 @@ from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Assignment, Judgement, LogError, Place, Standing
 from session.set.kit import demo_kit
 from session.set.setup import Revision, Settings
+from session.shoot.acts import AskRelease, Revise
 from session.shoot.controller import RECONNECT_S, Shoot
 from session.shoot.events import Event
 from session.shoot.recovery import LATE_FILE_S
@@ -246,10 +247,12 @@ class Station:
     def arrange(self, notes: str) -> None:
         """The photographer changes the arrangement."""
         self._typed = notes
-        self.shoot.revise(replace(self.shoot.bench.revision, notes=notes))
+        self.shoot.do(Revise({"notes": notes}))
 
     def frame(self) -> str:
-        frame_id = self.shoot.ask_release()
+        wish = AskRelease()
+        frame_id = wish.frame_id
+        self.shoot.do(wish)
         self.run()
         return frame_id
 

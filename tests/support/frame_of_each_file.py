@@ -25,6 +25,7 @@ from session.frame.ports import Assignment, Judgement
 from session.frame.states import ENDED, FrameState, ReleasedBy
 from session.set.kit import demo_kit
 from session.set.setup import Revision, Settings
+from session.shoot.acts import AskRelease
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, FileArrived, FrameMoved, Said
 from storage.reading.reading import LogReader
@@ -135,7 +136,9 @@ class Quick:
         """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
         self.was_halted |= bool(self.shoot.bench.halted)
         overrulings = {RuleId.FILES: "for the next picture"} if self.shoot.bench.halted else {}
-        frame_id = self.shoot.ask_release(overrulings)
+        wish = AskRelease(overrulings)
+        frame_id = wish.frame_id
+        self.shoot.do(wish)
         self.until(lambda: self.shoot.releases.held is None)
         if self._state(frame_id) is FrameState.REFUSED:
             assert self.shoot.bench.halted, self.told()

@@ -12,7 +12,6 @@ from __future__ import annotations
 import json
 import sys
 import threading
-from collections.abc import Callable
 from pathlib import Path
 from time import monotonic, process_time, sleep
 
@@ -76,11 +75,7 @@ class Feeder:
             sleep(max(0.0, due_s - monotonic()))
             frame = say.LiveFrame(self._jpegs[number % KEPT], monotonic())
             number += 1
-            self._table.call(_received(frame))
-
-
-def _received(frame: say.LiveFrame) -> Callable[[Shoot], None]:
-    return lambda shoot: shoot.receive(frame)
+            self._table.post(frame)
 
 
 def main(folder: Path, port: int, out: Path) -> None:
@@ -98,7 +93,7 @@ def main(folder: Path, port: int, out: Path) -> None:
     feeder = Feeder(table)
     app = StillsetApp(table, bell=False)
     table.start()
-    table.call(feeder.begin)
+    table.ask(feeder.begin)
     settle_memory()
     app.run(mouse=False)
     began_s, cpu_s = feeder.began

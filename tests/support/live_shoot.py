@@ -21,6 +21,7 @@ from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.set.kit import demo_kit
 from session.set.setup import Revision
+from session.shoot.acts import Act, LivePictureUsed, SwitchLiveView
 from session.shoot.controller import Shoot
 from session.shoot.events import CameraFound, Event, LivePicture, Said, StreamChanged
 from session.shoot.runner import Runner
@@ -51,16 +52,17 @@ class LiveShoot:
             ),
             make_judge=lambda answer: ScriptedJudge(),
             emit=self._hear,
-            deliver=self._runner.deliver,
+            deliver=self._runner.post,
             frame_folder=lambda place: folder,
             frame_stem=lambda place, number, revision: f"{number:04d}",
             free_disk_bytes=lambda path: 10**12,
             address=address,
         )
 
-    def do(self, act: Callable[[Shoot], object]) -> None:
-        """Have something done in the controller's thread."""
-        self._runner.call(lambda shoot: _nothing(act(shoot)))
+    def do(self, *acts: Act) -> None:
+        """Post these to the controller."""
+        for act in acts:
+            self._runner.post(act)
 
     def until(self, happened: Callable[[Event], bool]) -> Event:
         """The first event from here on that is like that."""
@@ -88,13 +90,13 @@ class LiveShoot:
 
     def _hear(self, event: Event) -> None:
         if isinstance(event, LivePicture):
-            self.shoot.live_picture_used()
+            self.shoot.do(LivePictureUsed())
         self._events.put(event)
 
     def __enter__(self) -> Self:
         self._runner.start(self.shoot)
         self.until(lambda event: isinstance(event, CameraFound))
-        self._runner.call(lambda shoot: shoot.live_view(True))
+        self._runner.post(SwitchLiveView(True))
         self.until_read(lambda reading: reading.picture is not None)
         return self
 
@@ -102,7 +104,3 @@ class LiveShoot:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._runner.stop()
-
-
-def _nothing(answer: object) -> None:
-    """An act's answer is of no use in another thread."""

@@ -6,10 +6,12 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
 
-from scripted_table import FixedClock, ScriptedTable
+from scripted_table import CHANGES, FixedClock, ScriptedTable
 from textual.app import App
 from textual.pilot import Pilot
 
+from session.set.setup import Revision
+from session.shoot.acts import Act
 from session.shoot.events import Event
 from tui.app.app import StillsetApp
 from tui.bench.bench import BenchScreen
@@ -65,10 +67,23 @@ class Running:
         return "\n".join(self.text.split("\n")[-2:])
 
     @property
-    def shoot(self) -> Any:
-        """The mock that acts are done to."""
+    def posted(self) -> ScriptedTable:
+        """The table, which keeps what was asked of the controller."""
         assert self.table is not None
-        return self.table.shoot
+        return self.table
+
+    def asked(self, *kinds: type[Act]) -> list[Any]:
+        """The acts of these kinds that were posted, in order."""
+        return self.posted.asked(*kinds)
+
+    def changes(self) -> list[Any]:
+        """The changes of the arrangement that were posted, in order."""
+        return self.posted.asked(*CHANGES)
+
+    @property
+    def revised(self) -> Revision:
+        """What the last change that was posted makes of the set-up."""
+        return self.posted.revised
 
 
 class Hinting(Story):

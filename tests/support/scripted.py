@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -37,6 +37,7 @@ from session.frame.states import (
 )
 from session.set.kit import Kit, demo_kit
 from session.set.setup import PlacedLight, Region, Revision
+from session.shoot.acts import Act, AskRelease, GoTo, Revise
 from session.shoot.controller import Shoot
 from session.shoot.events import Event
 
@@ -123,6 +124,7 @@ class MemoryLog:
     keys: dict[str, Revision] = field(default_factory=dict)
     stood: dict[tuple[str, str], Standing] = field(default_factory=dict)
     """(piece, view) → what it goes on with."""
+    places: dict[tuple[str, str], Place] = field(default_factory=lambda: {(PLACE.piece, PLACE.view): PLACE})
     acts: list[str] = field(default_factory=list)
     turns: list[Undone] = field(default_factory=list)
     """What undo and redo come to, in this order."""
@@ -140,6 +142,13 @@ class MemoryLog:
     def _may_read(self) -> None:
         if self.unreadable:
             raise LogError("The log can't be read.")
+
+    def open_place(self, job: str, piece: str, view: str) -> Place:
+        self._may_write()
+        if not piece or not view:
+            raise ValueError("A piece and a view need names.")
+        new = Place(PLACE.job_id, f"piece {piece}", f"view {piece} {view}", job, piece, view)
+        return self.places.setdefault((piece, view), new)
 
     def next_frame_number(self, place: Place) -> int:
         return 1 + max((row["number"] for row in self.rows.values()), default=0)
@@ -415,9 +424,23 @@ class Studio:
             self.deliver(say.SettingsRead(reading(**values)))
 
     def ask(self, **overrulings: str) -> str:
-        frame_id = self.shoot.ask_release(overrulings)
+        wish = AskRelease(overrulings)
+        self.shoot.do(wish)
         self.shoot.tick()
-        return frame_id
+        return wish.frame_id
+
+    def do(self, act: Act) -> None:
+        self.shoot.do(act)
+
+    def revise(self, wanted: Revision, act: str = "") -> None:
+        """Bring this arrangement into force, by the fields in which it differs."""
+        now = self.shoot.bench.revision
+        changes = {one.name: getattr(wanted, one.name) for one in fields(Revision)}
+        self.do(Revise({name: value for name, value in changes.items() if value != getattr(now, name)}, act))
+
+    def go_to(self, place: Place, *, from_camera: bool = False) -> None:
+        self.log.places[place.piece, place.view] = place
+        self.do(GoTo(place.piece, place.view, from_camera))
 
     def wait(self, seconds: float) -> None:
         self.clock.now_s += seconds

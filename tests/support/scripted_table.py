@@ -1,24 +1,20 @@
-"""A table without camera, log or threads for tests of the screens: keeps the acts, and says what a test tells it to.
-
-The shoot behind it is a mock with the real one's methods, so an act that the controller doesn't have fails.
-"""
+"""A table without camera, log or threads for tests of the screens: keeps the acts, and says what a test tells it to."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
-from types import SimpleNamespace
 from typing import Any
-from unittest.mock import create_autospec
 
 from session.frame.camera import CameraDescription, Reading, Setting
 from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.frame.ports import Place
+from session.plan.handover import as_revision
 from session.set.kit import Kit, demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
-from session.shoot.controller import Shoot
-from session.shoot.events import Event
-from session.shoot.supports import Supports
+from session.shoot.acts import Act, PlaceLight, Revise, StrikeLight, TakePlan, TellAll, TellWhenDone
+from session.shoot.events import CameraFound, DoneSoFar, Event, PlaceChanged, RevisionChanged, RulesChanged
 
 PLACE = Place("j", "p1", "v1", "Invented movements", "barrel 6 of 24", "three-quarter")
 REVISION = Revision(
@@ -71,22 +67,57 @@ class FixedClock:
         return datetime(2026, 3, 5, 14, 30, tzinfo=UTC)
 
 
+CHANGES = (Revise, PlaceLight, StrikeLight, TakePlan)
+"""Acts that change the arrangement."""
+
+
 class ScriptedTable:
-    """Implements `tui.screen.table.Table`; `shoot` is the mock that the acts are done to, at once."""
+    """Implements `tui.screen.table.Table`: keeps the acts that are posted, and tells what a controller at rest would.
+
+    on    kind of act → what is done with each of that kind, for tests with a log behind the screens
+    """
 
     def __init__(self, revision: Revision = REVISION, kit: Kit | None = None) -> None:
         self.place, self.kit = PLACE, kit or demo_kit()
         self.reader: Any = None
-        self.shoot: Any = create_autospec(Shoot, instance=True)
-        self.shoot.bench = SimpleNamespace(
-            place=PLACE, revision=revision, revision_id="r", description=None, reading=Reading(), free_card_bytes=None
-        )
-        self.shoot.supports = create_autospec(Supports, instance=True)
-        self.shoot.findings.return_value = ()
+        self.revision = revision
+        self.camera: CameraDescription | None = None
+        self.findings: tuple[Finding, ...] = ()
+        self.acts: list[Act] = []
+        self.on: dict[type[Act], Callable[[Any], object]] = {}
         self._listeners: list[Callable[[Event], None]] = []
 
-    def call(self, act: Callable[[Shoot], object]) -> None:
-        act(self.shoot)
+    def post(self, act: Act) -> None:
+        match act:
+            case TellAll():
+                self.tell(PlaceChanged(PLACE), RevisionChanged(self.revision, "r"))
+                if self.camera is not None:
+                    self.tell(CameraFound(self.camera, READING, None))
+                self.tell(RulesChanged(self.findings))
+            case TellWhenDone(name):
+                self.tell(DoneSoFar(name))
+            case _:
+                self.acts.append(act)
+        if type(act) in self.on:
+            self.on[type(act)](act)
+
+    def asked(self, *kinds: type[Act]) -> list[Any]:
+        """The acts of these kinds, in order."""
+        return [act for act in self.acts if isinstance(act, kinds)]
+
+    @property
+    def revised(self) -> Revision:
+        """What the last change makes of the set-up on the table."""
+        match self.asked(*CHANGES)[-1]:
+            case Revise(changes):
+                return replace(self.revision, **changes)  # type: ignore[arg-type]
+            case PlaceLight(light):
+                return self.revision.with_light(light)
+            case StrikeLight(name):
+                return self.revision.without_light(name)
+            case TakePlan(plan):
+                return as_revision(plan, self.revision)
+        raise AssertionError("nothing was changed")
 
     def listen(self, listener: Callable[[Event], None]) -> None:
         self._listeners.append(listener)
@@ -96,6 +127,3 @@ class ScriptedTable:
         for event in events:
             for listener in self._listeners:
                 listener(event)
-
-    def open_place(self, piece: str, view: str) -> Place:
-        return Place("j", piece, view, PLACE.job, piece, view)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import sys
 from collections import defaultdict
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,8 @@ from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
 from written_log import written_log
 
 from session.frame.finding import FocusVerdict
-from session.frame.ports import Place
 from session.plan.wish import Wish
-from session.set.setup import Revision
+from session.shoot.acts import Act, AddNote, AskRelease, GoTo, Mark, NewSetup, PlaceLight, Revise
 from session.shoot.events import RevisionChanged, RulesChanged
 from storage.reading.views import FrameFilter
 from tui.app.app import StillsetApp
@@ -33,26 +33,22 @@ class Done:
     def __init__(self) -> None:
         self.acts: defaultdict[str, list[Any]] = defaultdict(list)
 
-    def note(self, frame_id: str, text: str) -> None:
-        self.acts["note"].append([int(frame_id[-2:]), text])
+    def hear(self, table: ScriptedTable) -> None:
+        """Write down each act that is posted to the table."""
+        kept: list[tuple[type[Act], str, Any]] = [
+            (AddNote, "note", lambda act: [int(act.frame_id[-2:]), act.text]),
+            (AskRelease, "release", lambda act: dict(act.overrulings) or None),
+            (PlaceLight, "light", lambda act: act.light.note),
+            (Revise, "exposure", lambda act: act.changes["settings"].exposure_s),
+            (NewSetup, "set-up", lambda act: act.notes),
+            (GoTo, "place", lambda act: [act.piece, act.view]),
+            (Mark, "mark", lambda act: [act.frame_id, act.mark]),
+        ]
+        for kind, name, told in kept:
+            table.on[kind] = partial(self._keep, name, told)
 
-    def release(self, overrulings: dict[str, str] | None = None) -> str:
-        self.acts["release"].append(overrulings)
-        return ""
-
-    def revise(self, wanted: Revision, act: str = "") -> bool:
-        if wanted.lights != REVISION.lights:
-            self.acts["light"].append(wanted.lights[0].note)
-        if wanted.settings != REVISION.settings:
-            self.acts["exposure"].append(wanted.settings.exposure_s)
-        return True
-
-    def new_setup(self, wanted: Revision) -> bool:
-        self.acts["set-up"].append(wanted.notes)
-        return True
-
-    def go_to(self, place: Place, *, from_camera: bool = False) -> None:
-        self.acts["place"].append([place.piece, place.view])
+    def _keep(self, name: str, told: Any, act: Act) -> None:
+        self.acts[name].append(told(act))
 
 
 class WatchedPlanner(PlannerScreen):
@@ -99,11 +95,7 @@ def run(folder: Path) -> None:
     log = written_log(folder / "log.db", REVISION, READING, [FocusVerdict.SHARP] * FRAMES)
     done, table = Done(), ScriptedTable()
     table.reader = WatchedReader(log.reader, done)
-    shoot = table.shoot
-    shoot.note.side_effect, shoot.ask_release.side_effect = done.note, done.release
-    shoot.revise.side_effect, shoot.new_setup.side_effect = done.revise, done.new_setup
-    shoot.go_to.side_effect = done.go_to
-    shoot.mark.side_effect = lambda frame_id, mark: done.acts["mark"].append([frame_id, mark])
+    done.hear(table)
     app = TypedApp(table, done)
 
     def tell() -> None:

@@ -12,6 +12,7 @@ from scripted_table import SYNC, FixedClock, ScriptedTable
 from session.frame.camera import Fired
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
+from session.shoot.acts import AskRelease, CallOff
 from session.shoot.events import (
     Event,
     FileComing,
@@ -156,8 +157,8 @@ async def test_control_c_ends_cleanly_in_every_state(
             assert at.app.left_on_card
         assert not at.app.is_running
         assert at.app.return_code == 0
-        assert at.shoot.call_off.called == (state == "waiting")
-        assert at.shoot.revise.called == (middle == "light"), "a light that was set is not lost"
+        assert bool(at.asked(CallOff)) == (state == "waiting")
+        assert bool(at.changes()) == (middle == "light"), "a light that was set is not lost"
 
 
 async def test_a_hint_stands_above_the_keys(table: ScriptedTable, clock: FixedClock) -> None:
@@ -167,11 +168,11 @@ async def test_a_hint_stands_above_the_keys(table: ScriptedTable, clock: FixedCl
 
 async def test_tab_and_other_keys_that_mean_nothing_here_do_nothing(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
-        before, calls = at.text, len(at.shoot.method_calls)
+        before, calls = at.text, len(at.posted.acts)
         await at.press("tab", "shift+tab", "ctrl+p", "f5", "M", "enter", "0", "backspace")
-        assert (at.text, len(at.shoot.method_calls)) == (before, calls)
+        assert (at.text, len(at.posted.acts)) == (before, calls)
         await at.press("space")
-        at.shoot.ask_release.assert_called_once_with()
+        assert at.asked(AskRelease) == [AskRelease()]
 
 
 class Mistaken(BackgroundApp):

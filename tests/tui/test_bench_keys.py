@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from unittest.mock import Mock, call
+from unittest.mock import Mock
 
 import pytest
 from bench_events import COMING, FOUND, judged, released
@@ -17,6 +17,25 @@ from session.checks.light import ambient
 from session.checks.light.ambient import AmbientLight
 from session.frame.finding import FocusVerdict
 from session.set.setup import PlacedLight, Region
+from session.shoot.acts import (
+    AcceptReference,
+    AddNote,
+    ApplyRemedy,
+    AskRelease,
+    CallOff,
+    GoTo,
+    JudgeAnew,
+    LivePictureUsed,
+    Mark,
+    NewSetup,
+    PlaceLight,
+    Redo,
+    SwitchLiveView,
+    TakeCameraSettings,
+    Touched,
+    TurnFocus,
+    Undo,
+)
 from session.shoot.events import (
     CameraFound,
     FrameJudged,
@@ -45,15 +64,15 @@ from tui.words.adjust import moved_region
 async def test_space_releases_and_escape_calls_off_what_waits(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("space")
-        at.shoot.ask_release.assert_called_once_with()
+        assert at.asked(AskRelease) == [AskRelease()]
         await at.press("escape")
-        at.shoot.call_off.assert_not_called()
+        assert not at.asked(CallOff)
         await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 2))
         assert at.key_line.startswith("esc cancel")
         await at.press("space")
-        assert at.shoot.ask_release.call_count == 1
+        assert len(at.asked(AskRelease)) == 1
         await at.press("escape")
-        at.shoot.call_off.assert_called_once_with()
+        assert at.asked(CallOff) == [CallOff()]
 
 
 async def test_the_first_remedy_is_applied_by_one_key_that_says_what_it_does(
@@ -62,16 +81,16 @@ async def test_the_first_remedy_is_applied_by_one_key_that_says_what_it_does(
     async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC,))) as at:
         assert at.key_line.startswith("f set 1/200 s")
         await at.press("f")
-        at.shoot.apply.assert_called_once_with(SYNC)
+        assert at.asked(ApplyRemedy) == [ApplyRemedy(SYNC)]
 
 
 async def test_what_was_done_last_is_undone_and_redone_by_key(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, LARGE, FOUND, UndoChanged(True)) as at:
         assert "z undo" in at.key_line
         await at.press("z")
-        at.shoot.undo.assert_called_once_with(PLACE, "")
+        assert at.asked(Undo) == [Undo(PLACE, "")]
         await at.press("Z")
-        at.shoot.redo.assert_called_once_with(PLACE, "")
+        assert at.asked(Redo) == [Redo(PLACE, "")]
 
 
 async def test_an_undo_that_sets_the_camera_is_named_and_takes_a_second_key(
@@ -82,7 +101,7 @@ async def test_an_undo_that_sets_the_camera_is_named_and_takes_a_second_key(
         await at.tell(TurnAsked(Turn.UNDO, "1/200 s", "act 1"))
         assert "undo 1/200 s: again z" in at.text
         await at.press("z")
-        assert at.shoot.undo.call_args_list == [call(PLACE, ""), call(PLACE, "act 1")]
+        assert at.asked(Undo) == [Undo(PLACE, ""), Undo(PLACE, "act 1")]
 
 
 @pytest.mark.parametrize("other", ["Z", "d", "left", "M", "1"])
@@ -94,7 +113,7 @@ async def test_any_other_key_in_between_cancels_the_undo_that_was_named(
         await at.press(other)
         assert "again z" not in at.text
         await at.press("escape", "z")
-        at.shoot.undo.assert_called_once_with(PLACE, "")
+        assert at.asked(Undo) == [Undo(PLACE, "")]
 
 
 async def test_what_is_wrong_with_a_frame_has_been_read_when_any_key_is_pressed(
@@ -110,11 +129,11 @@ async def test_what_is_wrong_with_a_frame_has_been_read_when_any_key_is_pressed(
 async def test_overruling_takes_a_reason_and_none_is_taken_without(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC, DRIFTED))) as at:
         await at.press("o", "enter")
-        at.shoot.ask_release.assert_not_called()
+        assert not at.asked(AskRelease)
         assert "Overruling takes a reason" in at.text
         await at.type("the band is wanted")
         await at.press("enter")
-        at.shoot.ask_release.assert_called_once_with({"sync": "the band is wanted", "drifted": "the band is wanted"})
+        assert at.asked(AskRelease) == [AskRelease({"sync": "the band is wanted", "drifted": "the band is wanted"})]
 
 
 async def test_an_overruling_half_typed_is_cancelled_by_escape(table: ScriptedTable, clock: FixedClock) -> None:
@@ -123,7 +142,7 @@ async def test_an_overruling_half_typed_is_cancelled_by_escape(table: ScriptedTa
         await at.type("oh no")
         await at.press("escape")
         await at.press("space")  # a key of the bench again, not a letter
-        assert at.shoot.ask_release.call_args_list == [call()]
+        assert at.asked(AskRelease) == [AskRelease()]
 
 
 async def test_a_turned_dial_goes_back_or_is_kept(table: ScriptedTable, clock: FixedClock) -> None:
@@ -132,9 +151,9 @@ async def test_a_turned_dial_goes_back_or_is_kept(table: ScriptedTable, clock: F
         assert "≠" in at.text
         assert "f back to f/11" in at.key_line
         await at.press("f")
-        at.shoot.apply.assert_called_once_with(DRIFTED)
+        assert at.asked(ApplyRemedy) == [ApplyRemedy(DRIFTED)]
         await at.press("w")
-        at.shoot.take_camera_settings.assert_called_once_with()
+        assert at.asked(TakeCameraSettings) == [TakeCameraSettings()]
 
 
 async def test_a_light_change_takes_two_keys(table: ScriptedTable, clock: FixedClock) -> None:
@@ -142,12 +161,11 @@ async def test_a_light_change_takes_two_keys(table: ScriptedTable, clock: FixedC
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("1", "plus")
         assert "LIGHT key" in at.text and "−1.7 EV" in at.text
-        at.shoot.revise.assert_not_called()
+        assert not at.changes()
         await at.press("space")
-        (revision,) = at.shoot.revise.call_args.args
+        revision = at.revised
         assert revision.light("key").power_ev == pytest.approx(-5 / 3, abs=1e-4)
-        names = [name for name, _, _ in at.shoot.method_calls if name in ("revise", "ask_release")]
-        assert names == ["revise", "ask_release"]
+        assert [type(act) for act in at.asked(PlaceLight, AskRelease)] == [PlaceLight, AskRelease]
 
 
 @pytest.fixture
@@ -171,15 +189,15 @@ async def test_a_light_change_takes_force_by_itself_a_moment_later(
         ((delay_s, put_in_force),) = settling
         assert delay_s == 1.0
         put_in_force()
-        (revision,) = at.shoot.revise.call_args.args
+        revision = at.revised
         assert revision.light("key").distance_mm == 610.0
 
 
 async def test_many_presses_make_one_revision(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("2", "minus", "minus", "right", "up", "comma", "enter")
-        at.shoot.revise.assert_called_once()
-        rim = at.shoot.revise.call_args.args[0].light("rim")
+        assert len(at.changes()) == 1
+        rim = at.revised.light("rim")
         assert (rim.distance_mm, rim.azimuth_deg, rim.elevation_deg) == (400.0, 115.0, 25.0)
 
 
@@ -189,10 +207,10 @@ async def test_a_light_change_is_cancelled_by_escape_even_after_it_took_force(
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("1", "plus")
         settling[0][1]()
-        table.shoot.bench.revision = at.shoot.revise.call_args.args[0]
+        table.revision = at.revised
         await at.press("escape")
-        assert at.shoot.revise.call_args.args[0].lights == REVISION.lights
-        changed, cancelled = (call.kwargs["act"] for call in at.shoot.revise.call_args_list)
+        assert at.revised.lights == REVISION.lights
+        changed, cancelled = (change.act for change in at.changes())
         assert changed and changed == cancelled, "what is changed while a light is chosen is one act"
 
 
@@ -206,10 +224,10 @@ async def test_a_light_of_the_kit_comes_into_the_set_and_goes_out_again(
         await at.press("enter", "m")
         await at.type("120 left/20")
         await at.press("enter", "enter")
-        fill = at.shoot.revise.call_args.args[0].light("fill")
+        fill = at.revised.light("fill")
         assert fill == PlacedLight("fill", 0.0, 410.0, 120.0, 20.0)
         await at.press("1", "delete", "enter")
-        assert at.shoot.revise.call_args.args[0].light("key") is None
+        assert at.revised.light("key") is None
 
 
 async def test_a_measure_nobody_took_is_asked_for_and_not_made_up(table: ScriptedTable, clock: FixedClock) -> None:
@@ -220,7 +238,7 @@ async def test_a_measure_nobody_took_is_asked_for_and_not_made_up(table: Scripte
         await at.type("near")
         await at.press("enter")
         assert "Distance is a number in mm, not 'near'." in at.text
-        at.shoot.revise.assert_not_called()
+        assert not at.changes()
 
 
 async def test_a_note_takes_one_key_and_enter(table: ScriptedTable, clock: FixedClock) -> None:
@@ -228,11 +246,11 @@ async def test_a_note_takes_one_key_and_enter(table: ScriptedTable, clock: Fixed
         await at.press("n")
         await at.type("crown nearest the lens")
         await at.press("enter")
-        at.shoot.note.assert_called_once_with("f1", "crown nearest the lens")
+        assert at.asked(AddNote) == [AddNote("f1", "crown nearest the lens")]
         await at.press("n")
         await at.type("qQfo ")
         await at.press("escape")
-        assert at.shoot.note.call_count == 1
+        assert len(at.asked(AddNote)) == 1
 
 
 async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back(
@@ -241,11 +259,11 @@ async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back(
     frames = [*released(1), *judged(1, FocusVerdict.SHARP, 0.4), *released(2), *judged(2, FocusVerdict.SOFT, 3.0)]
     async with bench(table, clock, SMALL, FOUND, *frames) as at:
         await at.press("h", "h", "left", "k", "right", "s")
-        assert at.shoot.mark.call_args_list == [
-            call("f2", "hero"),
-            call("f2", None),
-            call("f1", "kill"),
-            call("f2", "select"),
+        assert at.asked(Mark) == [
+            Mark("f2", "hero"),
+            Mark("f2", None),
+            Mark("f1", "kill"),
+            Mark("f2", "select"),
         ]
         assert "1 sharp kill | 2 soft select ◂" in at.text
 
@@ -253,14 +271,14 @@ async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back(
 async def test_a_reference_is_dropped_only_when_that_was_named_before(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED)) as at:
         await at.press("c")
-        at.shoot.accept_reference.assert_called_once_with("f1")
+        assert at.asked(AcceptReference) == [AcceptReference("f1")]
         await at.tell(ReferenceChanged("f1", 1, decided=True))
         assert at.large == "REFERENCE"
         await at.press("c")
         assert "Frame 1 is the reference: again c drops it." in at.text
-        at.shoot.accept_reference.assert_called_once_with("f1")
+        assert at.asked(AcceptReference) == [AcceptReference("f1")]
         await at.press("c")
-        at.shoot.accept_reference.assert_called_with(None)
+        assert at.asked(AcceptReference)[-1] == AcceptReference(None)
         await at.tell(ReferenceChanged(None, None, decided=True))
         assert "has no reference for this piece now. [z] brings it back" in at.text
 
@@ -273,7 +291,7 @@ async def test_a_key_pressed_many_times_in_one_burst_drops_no_reference(
         at.app.post_message(Key("c", "c"))
         at.app.post_message(Key("c", "c"))
         await at.settle()
-        at.shoot.accept_reference.assert_not_called()
+        assert not at.asked(AcceptReference)
         assert "again c drops it" in at.text
 
 
@@ -281,7 +299,7 @@ async def test_undo_is_offered_only_when_there_is_something_to_undo(table: Scrip
     async with bench(table, clock, LARGE, FOUND) as at:
         assert "z undo" not in at.key_line
         await at.press("z")  # it still says so
-        at.shoot.undo.assert_called_once_with(PLACE, "")
+        assert at.asked(Undo) == [Undo(PLACE)]
         await at.tell(UndoChanged(True))
         assert "z undo" in at.key_line
         await at.tell(UndoChanged(False))
@@ -300,7 +318,7 @@ async def test_a_frame_of_another_set_up_or_piece_cant_become_the_reference(
         await at.press("left", "c")
         assert "FRAME 1 · barrel 6 of 24 · sharp" in at.text
         assert "another piece" in at.text
-        at.shoot.accept_reference.assert_not_called()
+        assert not at.asked(AcceptReference)
 
 
 async def test_the_region_is_moved_and_sized_over_the_picture_and_kept_or_not(
@@ -312,9 +330,9 @@ async def test_the_region_is_moved_and_sized_over_the_picture_and_kept_or_not(
         await at.press("right", "right", "right", "down", "down", "plus", "shift+right")
         assert at.text.split("\n") != before
         await at.press("escape")
-        at.shoot.revise.assert_not_called()
+        assert not at.changes()
         await at.press("g", "right", "enter")
-        assert at.shoot.revise.call_args.args[0].region.left == pytest.approx(REVISION.region.left + 0.02)
+        assert at.revised.region.left == pytest.approx(REVISION.region.left + 0.02)
 
 
 async def test_digits_halve_the_region_and_the_frame_on_show_is_judged_anew(
@@ -323,17 +341,17 @@ async def test_digits_halve_the_region_and_the_frame_on_show_is_judged_anew(
     seen = (FOUND, *released(1, path=picture), *judged(1, FocusVerdict.SHARP, 0.4))
     async with bench(table, clock, SMALL, *seen) as at:
         await at.press("g", "7", "3", "enter")
-        assert at.shoot.revise.call_args.args[0].region == Region(0.25, 0.25, 0.25, 0.25)
-        (frame_id, number, file) = at.shoot.judge_anew.call_args.args
-        assert (frame_id, number, file.path) == ("f1", 1, picture)
+        assert at.revised.region == Region(0.25, 0.25, 0.25, 0.25)
+        (anew,) = at.asked(JudgeAnew)
+        assert (anew.frame_id, anew.number, anew.file.path) == ("f1", 1, picture)
         missed = judged(1, FocusVerdict.MISSED, 7.3, 0.3)[1]
         assert isinstance(missed, FrameJudged)
         await at.tell(replace(missed, anew=True))
         assert at.large == "MISSED 0.3 mm"
         assert "Frame 1 was judged anew with region and grey patch as they are now." in at.text
         await at.press("G", "1", "1", "enter")
-        assert at.shoot.revise.call_args.args[0].grey_patch == Region(0, 0.75, 0.25, 0.25)
-        assert at.shoot.judge_anew.call_count == 2
+        assert at.revised.grey_patch == Region(0, 0.75, 0.25, 0.25)
+        assert len(at.asked(JudgeAnew)) == 2
 
 
 @pytest.mark.parametrize("key", ["g", "G"])
@@ -356,11 +374,11 @@ async def test_the_region_is_drawn_with_the_mouse(
             await at.settle()
 
         await draw((4, 2), (9, 5))
-        at.shoot.revise.assert_not_called()
+        assert not at.changes()
         await at.press(key)
         await draw((4, 2), (9, 5))
         await at.press("enter")
-        kept = at.shoot.revise.call_args.args[0]
+        kept = at.revised
         drawn = kept.region if key == "g" else kept.grey_patch
         assert (drawn.left, drawn.top) == pytest.approx((4 / columns, 2 / rows))
         assert (drawn.width, drawn.height) == pytest.approx((6 / columns, 4 / rows))
@@ -375,8 +393,8 @@ async def test_settings_are_changed_line_by_line_and_kept_as_one_revision(
         await at.press("down", "down", "down", "down", "down", "down", "t")
         await at.type("3.5")
         await at.press("enter", "enter")
-        at.shoot.revise.assert_called_once()
-        revision = at.shoot.revise.call_args.args[0]
+        assert len(at.changes()) == 1
+        revision = at.revised
         assert revision.settings.f_number == 10.0
         assert revision.hold_off_s == 3.5
 
@@ -391,21 +409,21 @@ async def test_another_piece_is_chosen_or_named(table: ScriptedTable, clock: Fix
     table.reader.frames.return_value = ()
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("p", "down", "enter")
-        assert at.shoot.go_to.call_args.args[0].piece == "sort tray 2"
+        assert at.asked(GoTo)[-1].piece == "sort tray 2"
         await at.press("p", "n")
         await at.type("ring 11")
         await at.press("enter")
         await at.type(" FLAT ")
         await at.press("enter")
-        place = at.shoot.go_to.call_args.args[0]
-        assert (place.piece, place.view) == ("ring 11", "FLAT")
+        went = at.asked(GoTo)[-1]
+        assert (went.piece, went.view) == ("ring 11", "FLAT")
         await at.press("p", "down", "n")
         assert "enter alone: sort tray 2" in at.text
         await at.press("enter")
         await at.type("flat")
         await at.press("enter")
-        place = at.shoot.go_to.call_args.args[0]
-        assert (place.piece, place.view) == ("sort tray 2", "flat")
+        went = at.asked(GoTo)[-1]
+        assert (went.piece, went.view) == ("sort tray 2", "flat")
 
 
 @pytest.mark.parametrize(("key", "from_camera"), [("y", False), ("n", True), ("escape", None)])
@@ -422,13 +440,12 @@ async def test_a_new_view_asks_in_one_line_what_it_begins_from(
         await at.press("p", "down", "enter")
         assert "NEW VIEW" in at.text and "sort tray 2 · edge" in at.text
         assert "Begin from set-up 07.3 as it is?" in at.text
-        at.shoot.go_to.assert_not_called()
+        assert not at.asked(GoTo)
         await at.press(key)
         if from_camera is None:
-            at.shoot.go_to.assert_not_called()
+            assert not at.asked(GoTo)
         else:
-            assert at.shoot.go_to.call_args.args[0].view == "edge"
-            assert at.shoot.go_to.call_args.kwargs == {"from_camera": from_camera}
+            assert at.asked(GoTo) == [GoTo("sort tray 2", "edge", from_camera)]
         assert "NEW VIEW" not in at.text
 
 
@@ -438,16 +455,16 @@ async def test_live_view_shows_each_frame_and_asks_for_the_next_only_then(
     jpeg = Path(picture).read_bytes()
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("v")
-        at.shoot.live_view.assert_called_once_with(True)
+        assert at.asked(SwitchLiveView) == [SwitchLiveView(True)]
         await at.tell(LiveViewChanged(True))
-        at.shoot.live_picture_used.assert_not_called()
+        assert not at.asked(LivePictureUsed)
         await at.tell(LivePicture(jpeg))
         assert "LIVE VIEW" in at.text
-        assert at.shoot.live_picture_used.call_count == 1
+        assert len(at.asked(LivePictureUsed)) == 1
         await at.tell(LivePicture(b"damaged"))
-        assert at.shoot.live_picture_used.call_count == 2
+        assert len(at.asked(LivePictureUsed)) == 2
         await at.press("v")
-        at.shoot.live_view.assert_called_with(False)
+        assert at.asked(SwitchLiveView)[-1] == SwitchLiveView(False)
 
 
 async def test_live_frames_wait_while_the_ledger_is_shown(
@@ -456,9 +473,9 @@ async def test_live_frames_wait_while_the_ledger_is_shown(
     async with bench(table, clock, SMALL, FOUND, LiveViewChanged(True)) as at:
         await at.press("l")
         await at.tell(LivePicture(Path(picture).read_bytes()))
-        at.shoot.live_picture_used.assert_not_called()
+        assert not at.asked(LivePictureUsed)
         await at.press("l")
-        assert at.shoot.live_picture_used.call_count == 1
+        assert len(at.asked(LivePictureUsed)) == 1
 
 
 async def test_a_camera_without_live_view_or_focus_drive_gets_no_keys_for_them(
@@ -468,23 +485,23 @@ async def test_a_camera_without_live_view_or_focus_drive_gets_no_keys_for_them(
     async with bench(table, clock, LARGE, CameraFound(plain, READING, None)) as at:
         assert "live" not in at.key_line and "focus" not in at.key_line
         await at.press("v", "comma")
-        at.shoot.live_view.assert_not_called()
-        at.shoot.drive_focus.assert_not_called()
+        assert not at.asked(SwitchLiveView)
+        assert not at.asked(TurnFocus)
 
 
 async def test_the_focus_is_nudged_by_small_and_large_steps(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("comma", "full_stop", "less_than_sign", "greater_than_sign")
-        assert at.shoot.drive_focus.call_args_list == [call(-1), call(1), call(-10), call(10)]
+        assert at.asked(TurnFocus) == [TurnFocus(-1), TurnFocus(1), TurnFocus(-10), TurnFocus(10)]
 
 
 async def test_keys_answer_while_a_transfer_runs(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, *COMING) as at:
         assert at.large == "SAVING"
         await at.press("space", "t", "h")
-        at.shoot.ask_release.assert_called_once_with()
-        at.shoot.touched.assert_called_once_with()
-        at.shoot.mark.assert_called_once_with("f1", "hero")
+        assert at.asked(AskRelease) == [AskRelease()]
+        assert at.asked(Touched) == [Touched()]
+        assert at.asked(Mark) == [Mark("f1", "hero")]
         await at.tell(Waiting("f2", 2, "camera", None))
         assert "The next release follows by itself." in " ".join(at.text.split())
         assert at.key_line.startswith("esc cancel")
@@ -495,11 +512,11 @@ async def test_a_new_set_up_is_begun_with_a_word_on_it_and_not_by_one_slip(
 ) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
         await at.press("u", "escape")
-        at.shoot.new_setup.assert_not_called()
+        assert not at.asked(NewSetup)
         await at.press("u")
         await at.type("raking light")
         await at.press("enter")
-        assert at.shoot.new_setup.call_args.args[0].notes == "raking light"
+        assert at.asked(NewSetup) == [NewSetup("raking light")]
 
 
 # --- ambient light and grey patch ----------------------------------------------------------------------
@@ -515,9 +532,9 @@ async def test_ambient_is_measured_only_once_somebody_says_that_the_lights_are_o
         await at.press("r")
         assert "AMBIENT" in at.text and "Switch off the flashes" in at.text
         await at.press("escape")
-        at.shoot.measure_ambient.assert_not_called()
+        assert not at.asked(AskRelease)
         await at.press("r", "enter")
-        at.shoot.measure_ambient.assert_called_once_with()
+        assert at.asked(AskRelease) == [AskRelease(ambient=True)]
 
 
 async def test_the_line_on_the_room_light_stays_when_it_makes_a_revision(
@@ -537,10 +554,10 @@ async def test_the_line_on_the_room_light_stays_when_it_makes_a_revision(
 async def test_the_grey_patch_is_marked_moved_kept_and_taken_away(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)) as at:
         await at.press("G", "up", "enter")
-        (revision,) = at.shoot.revise.call_args.args
+        revision = at.revised
         assert revision.grey_patch == moved_region(Region(0.02, 0.86, 0.12, 0.12), 0, -1)
         assert revision.region == REVISION.region
         await at.tell(RevisionChanged(revision, "r2"))
         await at.press("G", "delete")
-        (revision,) = at.shoot.revise.call_args.args
+        revision = at.revised
         assert revision.grey_patch is None

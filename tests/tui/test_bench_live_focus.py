@@ -14,6 +14,7 @@ from session.frame.finding import FocusVerdict
 from session.frame.ports import KeptPeak
 from session.frame.states import FrameState
 from session.live.sweep import RANGES, Range
+from session.shoot.acts import AskRelease, ForgetBest, LivePictureUsed, StopSweep, SweepFocus
 from session.shoot.events import (
     About,
     FrameJudged,
@@ -53,7 +54,7 @@ async def test_a_new_search_forgets_the_best_on_one_key(table: ScriptedTable, cl
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         await Stream15(at, clock).show(*[2.0] * 4)
         await at.press("B")
-        at.shoot.forget_best.assert_called_once_with()
+        assert at.asked(ForgetBest) == [ForgetBest()]
 
 
 async def test_the_kept_best_stands_beside_the_best_of_now(table: ScriptedTable, clock: FixedClock) -> None:
@@ -116,10 +117,10 @@ async def test_a_sweep_goes_on_from_a_pause_since_it_looks_at_every_place(
         live = Stream15(at, clock)
         await at.press("j")
         await live.show(1.0)
-        at.shoot.live_picture_used.assert_not_called()
+        assert not at.asked(LivePictureUsed)
         await at.press("slash")
-        at.shoot.live_picture_used.assert_called_once_with()
-        at.shoot.sweep_focus.assert_called_once_with(Range())
+        assert at.asked(LivePictureUsed) == [LivePictureUsed()]
+        assert at.asked(SweepFocus) == [SweepFocus(Range())]
 
 
 async def test_how_far_a_sweep_looks_is_chosen_on_one_key_and_shown(table: ScriptedTable, clock: FixedClock) -> None:
@@ -130,7 +131,7 @@ async def test_how_far_a_sweep_looks_is_chosen_on_one_key_and_shown(table: Scrip
             assert f"A sweep looks over {span} steps of the drive, {step} apart" in at.text
             assert f"/ sweep {span} steps" in at.key_line
         await at.press("R", "slash")
-        at.shoot.sweep_focus.assert_called_once_with(RANGES[-1])
+        assert at.asked(SweepFocus) == [SweepFocus(RANGES[-1])]
         await at.tell(LiveViewChanged(False), ON)
         assert "/ sweep 600 steps" in at.key_line, "it stays chosen"
 
@@ -150,15 +151,15 @@ async def test_a_sweep_that_passes_the_best_on_purpose_says_so_instead_of_turn_b
 async def test_any_key_stops_a_sweep_and_does_nothing_else(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         await at.press("slash")
-        at.shoot.sweep_focus.assert_called_once_with(Range())
+        assert at.asked(SweepFocus) == [SweepFocus(Range())]
         for key in ("space", "h", "escape", "Q"):
             await at.tell(Said("Looking for the peak; any key stops it.", About.SWEEP, True))
             assert "Looking for the peak; any key stops it." in at.text
-            at.shoot.stop_sweep.reset_mock()
+            at.posted.acts.clear()
             await at.press(key)
-            at.shoot.stop_sweep.assert_called_once_with()
-        at.shoot.ask_release.assert_not_called()
+            assert at.asked(StopSweep) == [StopSweep()]
+        assert not at.asked(AskRelease)
         await at.tell(Said("", About.SWEEP, True), Said("At the peak."))
         assert "At the peak." in at.text
         await at.press("space")
-        at.shoot.ask_release.assert_called_once_with()
+        assert at.asked(AskRelease) == [AskRelease()]

@@ -14,6 +14,7 @@ from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
 from session.frame.camera import Fault
 from session.live.decode import Stream, grey
+from session.shoot.acts import AskRelease, LivePictureUsed
 from session.shoot.events import CameraFound, CameraLost, StreamChanged
 from tui.screen.picture import PictureView
 from tui.words.live_words import STREAM_TEXTS
@@ -27,7 +28,7 @@ async def test_no_live_view_and_no_drive_are_said_and_all_else_works(table: Scri
         await at.press("R")
         assert "This camera offers no focus drive; turn the ring by hand." in at.text
         await at.press("space")
-        at.shoot.ask_release.assert_called_once_with()
+        assert at.asked(AskRelease) == [AskRelease()]
 
 
 @pytest.mark.parametrize(
@@ -73,7 +74,7 @@ async def test_a_damaged_frame_leaves_the_last_picture_and_the_next_is_asked_for
         before = view.picture
         await live.send(b"\xff\xd8 half a frame")
         assert view.picture is before
-        assert at.shoot.live_picture_used.call_count == 2
+        assert len(at.asked(LivePictureUsed)) == 2
 
 
 async def test_after_a_pulled_cable_live_view_stands_as_it_was(table: ScriptedTable, clock: FixedClock) -> None:
@@ -99,4 +100,4 @@ async def test_a_picture_of_another_size_is_measured_anew_and_shown(table: Scrip
             assert at.large.startswith("FOCUS ")
         view = at.app.screen.query_one(PictureView)
         assert view.picture is not None and view.picture.full_width_px == 256
-        assert at.shoot.live_picture_used.call_count == 8
+        assert len(at.asked(LivePictureUsed)) == 8

@@ -15,6 +15,7 @@ from running_screen import LARGE, SMALL, bench
 from scripted_table import REVISION, FixedClock, ScriptedTable
 
 from session.live.decode import grey
+from session.shoot.acts import LivePictureUsed
 from session.shoot.events import ReferenceChanged, RevisionChanged
 from tui.bench.bench import BenchScreen
 from tui.screen.picture import PictureView
@@ -25,7 +26,7 @@ async def test_the_next_frame_is_asked_for_once_for_each_that_was_shown(
 ) -> None:
     async with bench(table, clock, SMALL, FOUND, ON) as at:
         await Stream15(at, clock).show(*[1.0] * 5)
-        assert at.shoot.live_picture_used.call_count == 5
+        assert len(at.asked(LivePictureUsed)) == 5
 
 
 async def test_a_paused_picture_asks_for_nothing_and_goes_on_where_it_was(
@@ -37,9 +38,9 @@ async def test_a_paused_picture_asks_for_nothing_and_goes_on_where_it_was(
         await at.press("j")
         assert at.large == "PAUSED" and "LIVE VIEW · paused" in at.text
         await live.show(1.0)  # the one that was on its way
-        assert at.shoot.live_picture_used.call_count == 1
+        assert len(at.asked(LivePictureUsed)) == 1
         await at.press("j")
-        assert at.shoot.live_picture_used.call_count == 2
+        assert len(at.asked(LivePictureUsed)) == 2
         assert "paused" not in at.text
 
 
@@ -144,4 +145,4 @@ async def test_a_reference_whose_file_is_gone_is_said_and_live_view_goes_on(
         await at.press("b")
         await live.show(0.0)
         assert "The reference: " in at.text
-        assert at.shoot.live_picture_used.call_count == 2
+        assert len(at.asked(LivePictureUsed)) == 2

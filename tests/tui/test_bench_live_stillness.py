@@ -14,6 +14,7 @@ from scripted_table import REVISION, FixedClock, ScriptedTable
 from session.optics.ring_down import ring_down
 from session.rules.stillness import still_limit_px
 from session.set.setup import Confirmation
+from session.shoot.acts import KeepSupport, MeasureSupport
 from session.shoot.events import RevisionChanged, StandMeasured, Waiting
 from tui.bench.setting_lines import LINES
 
@@ -53,7 +54,7 @@ async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settin
         assert "release waits    for the timer" in at.text and "focus drive      free" in at.text
         at_line = [line.label for line in LINES].index("release waits")
         await at.press(*["down"] * at_line, "right", "down", "right", "enter")
-        (wanted,) = at.shoot.revise.call_args.args
+        wanted = at.revised
         assert set(wanted.confirmed) == {Confirmation.BY_STILLNESS, Confirmation.FOCUS_LOCKED}
         await at.tell(RevisionChanged(wanted, "r2"))
         await at.press("e", *["down"] * at_line)
@@ -61,7 +62,7 @@ async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settin
         await at.press("t")
         await at.type("for the t")
         await at.press("enter", "enter")
-        (again,) = at.shoot.revise.call_args.args
+        again = at.revised
         assert again.confirmed == (Confirmation.FOCUS_LOCKED,)
 
 
@@ -75,10 +76,10 @@ def swing() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float6
 async def test_the_stand_is_measured_and_kept_on_two_keys(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, LARGE, FOUND, ON) as at:
         await at.press("q", "K")
-        at.shoot.supports.measure.assert_called_once_with()
-        at.shoot.supports.keep.assert_not_called()
+        assert at.asked(MeasureSupport) == [MeasureSupport()]
+        assert not at.asked(KeepSupport)
         found = ring_down(*swing())
         await at.tell(StandMeasured(found))
         assert "K keep support" in at.key_line
         await at.press("K")
-        at.shoot.supports.keep.assert_called_once_with()
+        assert at.asked(KeepSupport) == [KeepSupport()]

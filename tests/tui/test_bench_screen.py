@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 from bench_events import COMING, FOUND, focus, judged, released
 from running_screen import LARGE, SMALL, Running, bench
-from scripted_table import CAMERA, DRIFTED, READING, REVISION, SYNC, FixedClock, ScriptedTable
+from scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
 
 from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame.states import FrameState
 from session.set.setup import Arrangement
+from session.shoot.acts import AskRelease
 from session.shoot.events import (
     Event,
     FrameJudged,
@@ -122,7 +123,7 @@ async def test_at_40_by_10_the_large_line_and_the_keys_still_serve_and_one_sente
         assert "More room shows all: stillset wants 80 × 24, this terminal has 40 × 10." in flat
         assert block_text("READY", 40)[0].rstrip() in at.text
         await at.press("space")
-        at.shoot.ask_release.assert_called_once_with()
+        assert at.asked(AskRelease) == [AskRelease()]
 
 
 async def test_the_screen_follows_the_terminals_size(table: ScriptedTable, clock: FixedClock) -> None:
@@ -139,11 +140,9 @@ async def test_the_screen_follows_the_terminals_size(table: ScriptedTable, clock
 
 
 async def test_what_was_there_before_the_screen_opened_is_shown_too(table: ScriptedTable, clock: FixedClock) -> None:
-    table.shoot.bench.description, table.shoot.bench.reading = CAMERA, READING
-    table.shoot.findings.return_value = (SYNC,)
+    table.camera, table.findings = CAMERA, (SYNC,)
     async with bench(table, clock) as at:
         assert at.large == "NO SYNC"
-        at.shoot.say_reference.assert_called()
 
 
 MISS = Finding(

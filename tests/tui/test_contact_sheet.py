@@ -15,6 +15,7 @@ from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
+from session.shoot.acts import Mark
 from tui.app.app import StillsetApp
 from tui.ledger import thumbnails
 from tui.ledger.contact_sheet import ContactSheet, layout_of
@@ -66,7 +67,7 @@ def looking(written: WrittenLog, size: tuple[int, int]):  # type: ignore[no-unty
 
 def at_the_bench(written: WrittenLog, table: ScriptedTable):  # type: ignore[no-untyped-def]
     table.reader = written.reader
-    table.shoot.mark.side_effect = written.log.mark
+    table.on[Mark] = lambda act: written.log.mark(act.frame_id, act.mark)
     return running(StillsetApp(table, clock=FixedClock()), SMALL, table)
 
 
@@ -151,7 +152,7 @@ async def test_marks_and_narrowings_work_on_the_sheet(written: WrittenLog, table
     async with at_the_bench(written, table) as at:
         await at.press("l", "tab", "right", "h")
         await settled(at)
-        at.shoot.mark.assert_called_once_with(written.frame_ids[59], "hero")
+        assert at.asked(Mark) == [Mark(written.frame_ids[59], "hero")]
         assert "hero" in at.text
         await at.press("m")
         await settled(at)

@@ -120,7 +120,7 @@ class Walk:
     @property
     def seen(self) -> tuple[object, ...]:
         app, look = self.at.app, self.at.app.model.live.look
-        calls = self.at.table.shoot.mock_calls if self.at.table else []
+        calls = self.at.table.acts if self.at.table else []
         painted = repr(app.screen._compositor.render_strips())  # a chosen line differs in its look only
         return painted, app.screen, app.theme, app.bell_on, len(calls), self.exit.call_count, deepcopy(look)
 

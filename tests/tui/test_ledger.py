@@ -7,7 +7,6 @@ import stat
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
-from unittest.mock import call
 
 import numpy as np
 import pytest
@@ -21,7 +20,7 @@ from written_log import WrittenLog, written_log
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameEvent, FrameState, Intent
-from session.shoot.controller import Shoot
+from session.shoot.acts import AddNote, Mark, Redo, Undo
 from session.shoot.events import FrameMoved, Said
 from storage.reading.reading import LogReader
 from tui.app.app import StillsetApp
@@ -56,10 +55,10 @@ def looking_only(written: WrittenLog, size: tuple[int, int] = SMALL):  # type: i
 def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int] = SMALL):  # type: ignore[no-untyped-def]
     """The ledger over a bench whose marks and notes go into the real log."""
     table.reader = written.reader
-    table.shoot.mark.side_effect = written.log.mark
-    table.shoot.note.side_effect = written.log.note
-    table.shoot.undo.side_effect = lambda place, asked: written.log.undo_last(place)
-    table.shoot.redo.side_effect = lambda place, asked: written.log.redo(place)
+    table.on[Mark] = lambda act: written.log.mark(act.frame_id, act.mark)
+    table.on[AddNote] = lambda act: written.log.note(act.frame_id, act.text)
+    table.on[Undo] = lambda act: written.log.undo_last(act.place)
+    table.on[Redo] = lambda act: written.log.redo(act.place)
     return running(StillsetApp(table, clock=FixedClock()), size, table)
 
 
@@ -176,7 +175,7 @@ async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog, ta
         await at.press("h")
         assert "hero" not in row(at, 11)
         ids = written.frame_ids
-        assert at.shoot.mark.call_args_list == [call(ids[11], "hero"), call(ids[11], None)]
+        assert at.asked(Mark) == [Mark(ids[11], "hero"), Mark(ids[11], None)]
 
 
 async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
@@ -190,7 +189,7 @@ async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
         assert "hero" not in row(at, 11)
         await at.press("Z")
         assert "hero" in row(at, 11)
-        assert {acted.args[0] for acted in at.shoot.undo.call_args_list} == {written.place}
+        assert {undone.place for undone in at.asked(Undo)} == {written.place}
         await at.tell(Said("Redone: frame 11 marked hero."))
         assert "Redone: frame 11 marked hero." in at.text
 
@@ -199,7 +198,7 @@ async def test_undo_in_the_ledger_is_about_the_job_that_is_listed(written: Writt
     other = written.log.open_place("Type trays", "sort tray 2", "flat")
     async with at_the_bench(written, table) as at:
         await at.press("l", "j", "z")
-        at.shoot.undo.assert_called_once_with(other, "")
+        assert at.asked(Undo) == [Undo(other, "")]
 
 
 async def test_a_log_for_looking_only_has_nothing_to_undo(written: WrittenLog) -> None:
@@ -354,10 +353,6 @@ async def test_ctrl_c_ends_the_ledger(written: WrittenLog) -> None:
     async with looking_only(written) as at:
         await at.press("ctrl+c")
         assert at.app.return_code == 0
-
-
-def test_the_ledgers_acts_are_ones_that_the_controller_has() -> None:
-    assert {"mark", "note", "undo", "redo"} <= set(dir(Shoot))
 
 
 async def test_a_list_narrowed_by_a_key_stays_so_when_a_frame_comes_in_meanwhile(

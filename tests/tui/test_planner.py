@@ -14,6 +14,7 @@ from session.plan.search import ranked
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.set.setup import Revision
+from session.shoot.acts import KeepWish
 from session.shoot.events import CameraFound
 from session.units.numbers import mm_text
 from tui.bench.set_plan import set_plan
@@ -163,7 +164,7 @@ async def test_the_plan_is_handed_to_the_set_up_as_a_new_revision():
         plan = at.app.screen.found.plans[1]
         await at.press("enter")
         assert not isinstance(at.app.screen, PlannerScreen)
-        revised = at.shoot.revise.call_args.args[0]
+        revised = at.revised
         assert isinstance(revised, Revision)
         assert revised.settings.f_number == plan.stop.f_number
         assert revised.arrangement.lens == plan.build.lens.name
@@ -192,7 +193,7 @@ async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_promp
         kept_wish=lambda place: kept.get(place.view_id),
         places=lambda job="": (),
     )
-    table.shoot.keep_wish.side_effect = lambda wish: kept.update({table.place.view_id: wish})
+    table.on[KeepWish] = lambda act: kept.update({table.place.view_id: act.wish})
     async with bench(table, clock, SMALL) as at:
         await at.press("m", "t")
         assert "piece width, now 28" in at.text

@@ -9,6 +9,7 @@ from scripted_table import FixedClock, ScriptedTable
 from textual.events import AppBlur, Paste
 
 from session.frame.finding import FocusVerdict
+from session.shoot.acts import AddNote, AskRelease, Mark
 from tui.screen.prompt import MOST_TYPED
 
 SEEN = (*released(1), *judged(1, FocusVerdict.SHARP, 0.4))
@@ -20,10 +21,10 @@ async def test_a_paste_where_no_line_is_open_does_nothing_and_says_so(
 ) -> None:
     async with bench(table, clock, SMALL, FOUND, *SEEN) as at:
         await at.press(*screen)
-        at.shoot.reset_mock()
+        at.posted.acts.clear()
         at.app.post_message(Paste("h x  \r f o Q"))
         await at.settle()
-        assert at.shoot.method_calls == []
+        assert at.posted.acts == []
         assert at.app.is_running
         assert "A paste goes only into an open line" in at.text or screen == ("question_mark",)
 
@@ -40,7 +41,7 @@ async def test_a_paste_that_the_line_cant_hold_is_refused_whole_and_a_key_too_ma
         await at.press("a", "b")
         assert f"The last key was not taken: the line holds {MOST_TYPED}, and has room for 0." in at.text
         await at.press("enter")
-        at.shoot.note.assert_called_once_with("f1", "y" * (MOST_TYPED - 1) + "a")
+        assert at.asked(AddNote) == [AddNote("f1", "y" * (MOST_TYPED - 1) + "a")]
 
 
 async def test_a_line_keeps_its_keys_when_another_window_had_the_focus(table: ScriptedTable, clock: FixedClock) -> None:
@@ -50,9 +51,9 @@ async def test_a_line_keeps_its_keys_when_another_window_had_the_focus(table: Sc
         await at.settle()
         at.app.screen.set_focus(None)
         await at.press("x", "space", "h", "home", "Q", "end", "left", "delete", "enter")
-        at.shoot.note.assert_called_once_with("f1", "Qax")
-        at.shoot.ask_release.assert_not_called()
-        at.shoot.mark.assert_not_called()
+        assert at.asked(AddNote) == [AddNote("f1", "Qax")]
+        assert not at.asked(AskRelease)
+        assert not at.asked(Mark)
 
 
 async def test_a_paste_goes_where_the_cursor_is_and_over_what_is_selected(
@@ -62,4 +63,4 @@ async def test_a_paste_goes_where_the_cursor_is_and_over_what_is_selected(
         await at.press("n", "a", "b", "c", "left", "shift+left")
         at.app.post_message(Paste("é\n"))
         await at.press("enter")
-        at.shoot.note.assert_called_once_with("f1", "aé c")
+        assert at.asked(AddNote) == [AddNote("f1", "aé c")]

@@ -16,6 +16,7 @@ from stillset_program import DEADLINE_S, JUDGE, children, until
 
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
+from session.shoot.acts import AskRelease
 from session.shoot.events import FileArrived, FrameJudged, FrameMoved
 from tui.headless.headless import Headless, headless
 from tui.shell.choices import Choices
@@ -45,7 +46,7 @@ def test_on_a_slowed_wire_the_verdict_is_there_before_the_raw_file(run: Headless
     mark = run.tape.mark()
     mock.hands("wire", bytes_per_s=RAW_BYTES_PER_S)
     try:
-        run.table.call(lambda shoot: shoot.ask_release())
+        run.table.post(AskRelease())
         judged = run.wait(FrameJudged, mark, DEADLINE_S)
         arrived = [event.file.kind for event in run.tape.since(mark) if isinstance(event, FileArrived)]
         assert run.ask(lambda shoot: shoot.releases.in_camera is not None)

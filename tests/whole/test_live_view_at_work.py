@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,6 +17,7 @@ from mock_process import MockCamera
 from session.live.sweep import Range
 from session.rules.stillness import still_limit_px
 from session.set.setup import Confirmation, Region
+from session.shoot.acts import AskRelease, Revise, SweepFocus, Touched
 from session.shoot.events import FileArrived, Said, Waiting
 
 PIXELS = (1536, 1024)
@@ -37,11 +37,7 @@ def live(tmp_path: Path, mock: MockCamera) -> Iterator[LiveShoot]:
     left, top, width, height = mock.hands("state")["table"]["region"]
     region = Region(left / PIXELS[0], top / PIXELS[1], width / PIXELS[0], height / PIXELS[1])
     with LiveShoot(tmp_path, mock.address) as live:
-        live.do(
-            lambda shoot: shoot.revise(
-                replace(shoot.bench.revision, region=region, confirmed=(Confirmation.BY_STILLNESS,))
-            )
-        )
+        live.do(Revise({"region": region, "confirmed": (Confirmation.BY_STILLNESS,)}))
         yield live
         assert live.broken == []
 
@@ -49,7 +45,7 @@ def live(tmp_path: Path, mock: MockCamera) -> Iterator[LiveShoot]:
 def test_sweep_comes_back_to_the_best_focus_and_keeps_its_peak(live: LiveShoot, mock: MockCamera) -> None:
     mock.hands("backlash", steps=PLAY_STEPS)
     mock.hands("turn_focus", mm=AWAY_MM)
-    live.do(lambda shoot: shoot.sweep_focus(Range()))
+    live.do(SweepFocus(Range()))
     live.until(lambda event: isinstance(event, Said) and event.text.startswith("In focus"))
     quarter_mm = 0.25 * depth_mm(float(mock.hands("state")["table"]["magnification"]))
     assert abs(float(mock.hands("look")["defocus_mm"])) <= quarter_mm
@@ -61,7 +57,7 @@ def test_release_waits_until_the_touched_stand_is_at_rest(live: LiveShoot, mock:
     limit_px = still_limit_px(live.shoot.bench.revision)
     mock.hands("touch", strength_um=60, frequency_hz=6, damping_ratio=0.03)
     assert float(mock.hands("look")["shake_left_px"]) > 2 * limit_px
-    live.do(lambda shoot: (shoot.touched(), shoot.ask_release()))
+    live.do(Touched(), AskRelease())
     live.until(lambda event: isinstance(event, Waiting) and event.reason == "hold-off")
     arrived = live.until(lambda event: isinstance(event, FileArrived))
     assert isinstance(arrived, FileArrived)
@@ -70,6 +66,6 @@ def test_release_waits_until_the_touched_stand_is_at_rest(live: LiveShoot, mock:
 
 
 def test_live_view_goes_on_after_a_release(live: LiveShoot, mock: MockCamera) -> None:
-    live.do(lambda shoot: shoot.ask_release())
+    live.do(AskRelease())
     live.until(lambda event: isinstance(event, FileArrived))
     live.until_read(lambda reading: reading.picture is not None)

@@ -11,22 +11,20 @@ from textual.events import Key as KeyPress
 from textual.events import Paste
 from textual.message import Message
 
-from session.frame.finding import RemedyKind
 from session.frame.ports import Clock, LogError, Place, SystemClock
 from session.picture.preview import Box
 from session.set.kit import Kit
-from session.shoot.controller import Shoot
+from session.shoot.acts import Act, AddNote, CallOff, Mark, Redo, TellAll, TellWhenDone, Undo
 from session.shoot.events import (
     About,
     CameraFound,
+    DoneSoFar,
     Event,
     FrameJudged,
     FrameMoved,
     KitChanged,
     LivePicture,
     PlaceChanged,
-    RevisionChanged,
-    RulesChanged,
     Said,
     Turn,
 )
@@ -51,6 +49,9 @@ from tui.words.wording import left_on_card_text, sounds
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
+
+FRAMES, LEDGER = "frames", "ledger"
+"""What is read from the log once all that was asked before is done."""
 
 
 class StillsetApp(House):
@@ -94,6 +95,7 @@ class StillsetApp(House):
         self.kit = table.kit if table else Kit()
         self.clock = clock or SystemClock()
         self.story, self.bell_on = story or Story(), bell
+        self.post = table.post if table else _not_open
         self.leaving, self.left_on_card = False, ""
         self.model = BenchModel(place=table.place if table else None)
         self._bench = BenchScreen() if table else None
@@ -114,7 +116,7 @@ class StillsetApp(House):
             return
         self.push_screen(self._bench)
         self.table.listen(self._hear)
-        self.act(self._tell_as_it_is)
+        self.post(TellAll())
         self.read_frames_soon()
 
     # --- from the controller ----------------------------------------------------------------------
@@ -123,24 +125,15 @@ class StillsetApp(House):
         """Called in the controller's thread."""
         self.post_message(self.Heard(event))
 
-    def _tell_as_it_is(self, shoot: Shoot) -> None:
-        """What was told before anybody listened, told again; in the controller's thread."""
-        bench = shoot.bench
-        self._hear(PlaceChanged(bench.place))
-        self._hear(RevisionChanged(bench.revision, bench.revision_id))
-        if bench.description is not None:
-            self._hear(CameraFound(bench.description, bench.reading, bench.free_card_bytes))
-        waits = RemedyKind.WAIT
-        self._hear(RulesChanged(tuple(f for f in shoot.findings() if not (f.remedy and f.remedy.kind is waits))))
-        shoot.say_reference()
-        shoot.say_undo()
-
     def on_stillset_app_heard(self, message: Heard) -> None:
         event = message.event
         self.model.hear(event, self.clock.monotonic_s())
         if isinstance(event, LivePicture):
             if self._bench:
                 self._bench.live_heard(event)
+            return
+        if isinstance(event, DoneSoFar):
+            self.read_frames() if event.name == FRAMES else self._ledger_again()
             return
         if isinstance(event, KitChanged):
             self.kit = event.kit
@@ -174,38 +167,31 @@ class StillsetApp(House):
 
     # --- to the controller ------------------------------------------------------------------------
 
-    def act(self, act: Callable[[Shoot], object]) -> None:
-        """Have something done in the controller's thread."""
-        if self.table:
-            self.table.call(act)
-
     def say(self, sentence: str, about: str = "") -> None:
         """Show a passing sentence; from any thread. about: what another one about the same takes away, see `About`."""
         self._hear(Said(sentence, about))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """Set or remove a frame's mark; the ledger looks again when the log has it."""
-        self.act(lambda shoot: shoot.mark(frame_id, mark))
+        self.post(Mark(frame_id, mark))
         self._look_again()
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""
         if not text:
             raise ValueError("a note needs a word")
-        self.act(lambda shoot: shoot.note(frame_id, text))
+        self.post(AddNote(frame_id, text))
         self.say("The note is kept.")
         self._look_again()
 
     def undo(self, place: Place) -> None:
         """Undo what was done last in this job; bench and ledger look again."""
-        agreed = self.model.turn_agreed(Turn.UNDO)
-        self.act(lambda shoot: shoot.undo(place, agreed))
+        self.post(Undo(place, self.model.turn_agreed(Turn.UNDO)))
         self._read_all_again()
 
     def redo(self, place: Place) -> None:
         """Redo what was undone last in this job; bench and ledger look again."""
-        agreed = self.model.turn_agreed(Turn.REDO)
-        self.act(lambda shoot: shoot.redo(place, agreed))
+        self.post(Redo(place, self.model.turn_agreed(Turn.REDO)))
         self._read_all_again()
 
     def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
@@ -224,7 +210,7 @@ class StillsetApp(House):
     def _look_again(self) -> None:
         """Have the ledger, when it is shown, read the log once what was asked so far stands in it."""
         if isinstance(self.screen, LedgerScreen):
-            self.act(lambda shoot: self.post_message(self.Next(self._ledger_again)))
+            self.post(TellWhenDone(LEDGER))
 
     def _ledger_again(self) -> None:
         if isinstance(self.screen, LedgerScreen):
@@ -254,7 +240,7 @@ class StillsetApp(House):
 
     def read_frames_soon(self) -> None:
         """The same, once what was asked of the controller so far stands in the log."""
-        self.act(lambda shoot: self.post_message(self.Next(self.read_frames)))
+        self.post(TellWhenDone(FRAMES))
 
     def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
         """The job's pieces and views as the log has them, handed to `then`."""
@@ -364,9 +350,13 @@ class StillsetApp(House):
         if self._bench and self._bench.mode:
             self._bench.mode.let_go()
         if self.model.held:
-            self.act(lambda shoot: shoot.call_off())
+            self.post(CallOff())
 
     def _leave_on_card(self, return_code: int = 0) -> None:
         frame = self.model.in_camera
         self.left_on_card = left_on_card_text(frame) if frame else ""
         self.exit(return_code=return_code)
+
+
+def _not_open(act: Act) -> None:
+    """Nothing can be written here, so nothing is asked of a controller."""

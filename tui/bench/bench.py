@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
 
 from session.set.setup import Region
+from session.shoot.acts import (
+    AcceptReference,
+    Act,
+    ApplyRemedy,
+    AskRelease,
+    CallOff,
+    NewSetup,
+    TakeCameraSettings,
+    Touched,
+)
 from tui.bench.chosen_light import choose_light
 from tui.bench.live import BenchLive
 from tui.bench.mode import Mode
@@ -25,6 +34,9 @@ class BenchScreen(BenchLive):
     """Turns keys into acts: most go to the controller, some begin a mode that holds the keys for a moment."""
 
     # --- what modes need --------------------------------------------------------------------------
+
+    def post(self, act: Act) -> None:
+        self.app.post(act)
 
     def ask(self, label: str, take: Take, value: str = "") -> None:
         self.query_one(Prompt).ask(label, take, value)
@@ -47,23 +59,23 @@ class BenchScreen(BenchLive):
 
     def act_release(self, key: str) -> None:
         self.model.release_asked()
-        self.act(lambda shoot: shoot.ask_release())
+        self.app.post(AskRelease())
         self.repaint()
 
     def act_call_off(self, key: str) -> None:
-        self.act(lambda shoot: shoot.call_off())
+        self.app.post(CallOff())
         self.repaint()
 
     def act_touched(self, key: str) -> None:
         self.model.acted()
-        self.act(lambda shoot: shoot.touched())
+        self.app.post(Touched())
         self.repaint()
 
     def act_remedy(self, key: str) -> None:
         finding = first_mendable(self.model.rules)
         if finding:
             self.model.acted()
-            self.act(lambda shoot: shoot.apply(finding))
+            self.app.post(ApplyRemedy(finding))
 
     def act_overrule(self, key: str) -> None:
         ids = [finding.id for finding in self.model.stops]
@@ -72,13 +84,13 @@ class BenchScreen(BenchLive):
             if not reason:
                 raise ValueError("overruling takes a reason; it is logged with the frame")
             self.model.release_asked()
-            self.act(lambda shoot: shoot.ask_release(dict.fromkeys(ids, reason)))
+            self.app.post(AskRelease(dict.fromkeys(ids, reason)))
 
         self.ask(f"overrule {', '.join(ids)}, because", take)
 
     def act_keep(self, key: str) -> None:
         self.model.acted()
-        self.act(lambda shoot: shoot.take_camera_settings())
+        self.app.post(TakeCameraSettings())
 
     def act_light(self, key: str) -> None:
         choose_light(self, key)
@@ -102,13 +114,12 @@ class BenchScreen(BenchLive):
         self.begin(AmbientMode(self))
 
     def act_place(self, key: str) -> None:
-        table = self.app.table
-        if table:
-            self.app.read_places(lambda known: self.begin(PlacesMode(self, table, known)))
+        if self.app.table:
+            self.app.read_places(lambda known: self.begin(PlacesMode(self, known)))
 
     def act_new_setup(self, key: str) -> None:
         def take(notes: str) -> None:
-            self.act(lambda shoot: shoot.new_setup(replace(shoot.bench.revision, notes=notes)))
+            self.app.post(NewSetup(notes))
 
         self.ask("new set-up from this one: what is it", take)
 
@@ -146,8 +157,7 @@ class BenchScreen(BenchLive):
             if drop and not model.drop_agreed(frame):
                 self.say(drop_text(frame))  # a key pressed twice by a slip drops nothing
                 return
-            wanted = None if drop else frame.frame_id
-            self.act(lambda shoot: shoot.accept_reference(wanted))
+            self.app.post(AcceptReference(None if drop else frame.frame_id))
 
     def act_choose(self, key: str) -> None:
         self.model.choose(1 if key == "right" else -1)

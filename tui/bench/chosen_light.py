@@ -12,9 +12,9 @@ from textual.content import Content
 
 from session.set.kit import Kit
 from session.set.setup import PlacedLight, Region, Revision
-from session.shoot.state import new_id
+from session.shoot.acts import AskRelease, PlaceLight, StrikeLight, new_id
 from session.units.numbers import height_text, mm_text, power_text, share_text, side_text
-from tui.bench.mode import Desk, revising
+from tui.bench.mode import Desk
 from tui.screen.panels import QUIET, cut, heading
 from tui.words import adjust
 from tui.words.harmless import harmless
@@ -105,7 +105,7 @@ class LightMode:
 
     def act_release(self, key: str) -> None:
         self.act_keep(key)
-        self._desk.act(lambda shoot: shoot.ask_release())
+        self._desk.post(AskRelease())
 
     def act_keep(self, key: str) -> None:
         self.put_in_force()
@@ -126,7 +126,7 @@ class LightMode:
         wanted = None if self._struck else self.light
         if wanted != self._in_force:
             self._in_force = wanted
-            self._desk.act(revising(_with(wanted, self.light.name), self._act))
+            self._desk.post(PlaceLight(wanted, self._act) if wanted else StrikeLight(self.light.name, self._act))
 
     def _set(self, light: PlacedLight) -> None:
         if light != self.light or self._struck:
@@ -165,7 +165,3 @@ def light_names(revision: Revision | None, kit: Kit) -> list[str]:
     """The lights by digit: those in the set first, in their order, then the kit's others."""
     placed = [light.name for light in revision.lights] if revision else []
     return [*placed, *(light.name for light in kit.light if light.name not in placed)]
-
-
-def _with(light: PlacedLight | None, name: str) -> Callable[[Revision], Revision]:
-    return lambda revision: revision.without_light(name) if light is None else revision.with_light(light)

@@ -13,6 +13,16 @@ from session.frame.ports import LogError
 from session.live.decode import LiveGrey
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
+from session.shoot.acts import (
+    ForgetBest,
+    KeepSupport,
+    LivePictureUsed,
+    MeasureSupport,
+    StopSweep,
+    SweepFocus,
+    SwitchLiveView,
+    TurnFocus,
+)
 from session.shoot.events import About, LivePicture
 from tui.bench.live_reference import Held, LiveReference
 from tui.bench.sound import Sound
@@ -133,7 +143,7 @@ class BenchLive(BenchView):
     def _ask_if_owed(self) -> None:
         if self._owed and not self.model.live.look.paused and self.app.screen is self:
             self._owed = False
-            self.act(lambda shoot: shoot.live_picture_used())
+            self.app.post(LivePictureUsed())
 
     def _show_anew(self) -> None:
         """The newest picture as the keys want it now; the next one would be late, or never come."""
@@ -146,13 +156,12 @@ class BenchLive(BenchView):
     async def take(self, event: KeyPress | Paste) -> bool:
         """While the drive looks for the peak, any key stops it and does nothing else."""
         if self.model.sweeping:
-            self.act(lambda shoot: shoot.stop_sweep())
+            self.app.post(StopSweep())
             return True
         return await super().take(event)
 
     def act_live(self, key: str) -> None:
-        on = not self.model.live.on
-        self.act(lambda shoot: shoot.live_view(on))
+        self.app.post(SwitchLiveView(not self.model.live.on))
 
     def act_no_live(self, key: str) -> None:
         self._say_lacking(NO_LIVE_VIEW)
@@ -192,7 +201,7 @@ class BenchLive(BenchView):
     def act_forget_best(self, key: str) -> None:
         self.model.live.forget()
         self._pitch.forget()
-        self.act(lambda shoot: shoot.forget_best())
+        self.app.post(ForgetBest())
         self.repaint()
 
     def act_still(self, key: str) -> None:
@@ -219,10 +228,10 @@ class BenchLive(BenchView):
             return partial(self.say, f"The file {error}.")
 
     def act_support(self, key: str) -> None:
-        self.act(lambda shoot: shoot.supports.measure())
+        self.app.post(MeasureSupport())
 
     def act_keep_support(self, key: str) -> None:
-        self.act(lambda shoot: shoot.supports.keep())
+        self.app.post(KeepSupport())
 
     def act_nudge(self, key: str) -> None:
         self._drive(-SMALL_STEP if key == "comma" else SMALL_STEP)
@@ -234,8 +243,7 @@ class BenchLive(BenchView):
         self.model.acted()
         self.model.live.look.paused = False  # it looks at every place
         self._ask_if_owed()
-        where = self.model.live.sweeps
-        self.act(lambda shoot: shoot.sweep_focus(where))
+        self.app.post(SweepFocus(self.model.live.sweeps))
 
     def act_range(self, key: str) -> None:
         live = self.model.live
@@ -255,7 +263,7 @@ class BenchLive(BenchView):
 
     def _drive(self, steps: int) -> None:
         self.model.acted()
-        self.act(lambda shoot: shoot.drive_focus(steps))
+        self.app.post(TurnFocus(steps))
 
 
 def reference_picture(reader: Reader | None, frame_id: str) -> SmallPicture:

@@ -12,8 +12,8 @@ from typing import Protocol
 from textual.content import Content
 
 from session.set.kit import Kit
-from session.set.setup import Region, Revision
-from session.shoot.controller import Shoot
+from session.set.setup import Region
+from session.shoot.acts import Act
 from tui.screen.prompt import Take
 from tui.words.keys import Where
 from tui.words.model import BenchModel
@@ -30,8 +30,8 @@ class Desk(Protocol):
     def kit(self) -> Kit:
         """What the photographer owns."""
 
-    def act(self, act: Callable[[Shoot], object]) -> None:
-        """Have something done in the controller's thread."""
+    def post(self, act: Act) -> None:
+        """Hand an act to the controller."""
 
     def ask(self, label: str, take: Take, value: str = "") -> None:
         """Have a line typed."""
@@ -65,8 +65,3 @@ class Mode(Protocol):
 
     def let_go(self) -> None:
         """The program ends: what was set takes force; a draft that waits for enter doesn't."""
-
-
-def revising(change: Callable[[Revision], Revision], act: str = "") -> Callable[[Shoot], object]:
-    """An act that makes a change to the arrangement that is in force when it is done; `act` as in `Shoot.revise`."""
-    return lambda shoot: shoot.revise(change(shoot.bench.revision), act=act)

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
-from functools import partial
+from collections.abc import Sequence
 from typing import Any
 
 from textual.content import Content
 
-from session.frame.ports import LogError
-from session.set.setup import Region, Revision
-from session.shoot.controller import Shoot
+from session.set.setup import Region
+from session.shoot.acts import AskRelease, GoTo, JudgeAnew, Revise
 from session.units.numbers import percent_text
 from storage.reading.views import KnownView
 from storage.schema.names import name_key
-from tui.bench.mode import Desk, revising
+from tui.bench.mode import Desk
 from tui.bench.setting_lines import LINES
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
-from tui.screen.table import Table
 from tui.words.adjust import half_of, moved_region, sized_region
 from tui.words.harmless import harmless
 from tui.words.keys import Where
@@ -98,17 +94,15 @@ class RegionMode(_Draft):
         self._set(sized_region(self._region, *_DIRECTIONS[key.removeprefix("shift+")]))
 
     def act_keep(self, key: str) -> None:
-        region = self._region
-        self._revise(lambda revision: replace(revision, region=region))
+        self._revise({"region": self._region})
 
-    def _revise(self, change: Callable[[Revision], Revision]) -> None:
+    def _revise(self, changes: dict[str, object]) -> None:
         """Keep the change, and have the frame on show judged by it."""
-        self._desk.act(revising(change))
+        self._desk.post(Revise(changes))
         frame = self._desk.model.frame
         file = frame.picture if frame else None
         if frame and file and frame.focus:
-            frame_id, number = frame.frame_id, frame.number
-            self._desk.act(lambda shoot: shoot.judge_anew(frame_id, number, file))
+            self._desk.post(JudgeAnew(frame.frame_id, frame.number, file))
         self._desk.begin(None)
 
     def _set(self, region: Region) -> None:
@@ -132,7 +126,7 @@ class PatchMode(RegionMode):
         self._take(None)
 
     def _take(self, patch: Region | None) -> None:
-        self._revise(lambda revision: replace(revision, grey_patch=patch))
+        self._revise({"grey_patch": patch})
 
 
 class AmbientMode(_Draft):
@@ -150,7 +144,7 @@ class AmbientMode(_Draft):
 
     def act_lights_off(self, key: str) -> None:
         self._desk.model.release_asked()
-        self._desk.act(lambda shoot: shoot.measure_ambient())
+        self._desk.post(AskRelease(ambient=True))
         self._desk.begin(None)
 
 
@@ -199,7 +193,7 @@ class SettingsMode(_Draft):
             changed: dict[str, Any] = {
                 name: getattr(draft, name) for name in (line.group or line.name for line in LINES)
             }
-            self._desk.act(revising(lambda revision: replace(revision, **changed)))
+            self._desk.post(Revise(changed))
         self._desk.begin(None)
 
 
@@ -208,10 +202,10 @@ class PlacesMode(_Draft):
 
     where = Where.PLACES
 
-    def __init__(self, desk: Desk, table: Table, known: Sequence[KnownView]) -> None:
+    def __init__(self, desk: Desk, known: Sequence[KnownView]) -> None:
         """known  in the order in which they are shown"""
         super().__init__(desk)
-        self._table, self._known = table, list(known)
+        self._known = list(known)
         place = desk.model.place
         here = (place.piece, place.view) if place else ("", "")
         names = [(one.piece, one.view) for one in self._known]
@@ -255,10 +249,10 @@ class PlacesMode(_Draft):
     def _go(self, piece: str, view: str) -> None:
         begun = {name_key(known.view) for known in self._known if known.begun}
         if name_key(view) in begun:
-            self._desk.act(partial(_open, desk=self._desk, table=self._table, piece=piece, view=view))
+            self._desk.post(GoTo(piece, view))
             self._desk.begin(None)
         else:
-            self._desk.begin(NewViewMode(self._desk, self._table, piece, view))
+            self._desk.begin(NewViewMode(self._desk, piece, view))
 
 
 class NewViewMode(_Draft):
@@ -266,10 +260,10 @@ class NewViewMode(_Draft):
 
     where = Where.NEW_VIEW
 
-    def __init__(self, desk: Desk, table: Table, piece: str, view: str) -> None:
+    def __init__(self, desk: Desk, piece: str, view: str) -> None:
         """The place isn't in the log before the answer."""
         super().__init__(desk)
-        self._table, self._piece, self._view = table, piece, view
+        self._piece, self._view = piece, view
 
     def panel(self, width: int, height: int) -> list[Content]:
         names = f"{harmless(self._piece, 60)} · {harmless(self._view, 60)}"
@@ -284,16 +278,5 @@ class NewViewMode(_Draft):
         self._begin_view(from_camera=True)
 
     def _begin_view(self, *, from_camera: bool) -> None:
-        opening = partial(_open, desk=self._desk, table=self._table, piece=self._piece, view=self._view)
-        self._desk.act(partial(opening, from_camera=from_camera))
+        self._desk.post(GoTo(self._piece, self._view, from_camera))
         self._desk.begin(None)
-
-
-def _open(shoot: Shoot, *, desk: Desk, table: Table, piece: str, view: str, from_camera: bool = False) -> None:
-    """In the controller's thread: the place is made where it is new, and its set-up comes into force."""
-    try:
-        place = table.open_place(piece, view)
-    except (LogError, ValueError) as error:
-        desk.say(str(error))
-        return
-    shoot.go_to(place, from_camera=from_camera)

@@ -6,8 +6,6 @@ stands in full and the large line has twice the size. Below 72x20 large line, se
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
@@ -17,7 +15,6 @@ from session.frame.finding import RuleId
 from session.frame.states import FrameState
 from session.set.kit import Kit
 from session.set.setup import Region
-from session.shoot.controller import Shoot
 from tui.bench.chosen_light import light_names
 from tui.bench.live_panel import live_panel
 from tui.bench.mode import Mode
@@ -136,10 +133,6 @@ class BenchView(KeyedScreen):
     @property
     def kit(self) -> Kit:
         return self.app.kit
-
-    def act(self, act: Callable[[Shoot], object]) -> None:
-        """Have something done in the controller's thread."""
-        self.app.act(act)
 
     def say(self, sentence: str, about: str = "") -> None:
         """Show a passing sentence; from any thread."""

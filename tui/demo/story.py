@@ -7,11 +7,12 @@ shows a one-line hint until it is over. Job, pieces, client and kit are invented
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from session.frame.finding import CheckId, FocusVerdict, RuleId
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import PlacedLight, Region
+from session.shoot.acts import GoTo, Revise, Touched
 from session.shoot.events import (
     CameraFound,
     Event,
@@ -102,7 +103,7 @@ def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcom
 def _missed(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     judged = _frame(shoot)
     camera.hand("turn_focus", mm=-MISS_MM)
-    shoot.table.call(lambda desk: desk.touched())
+    shoot.table.post(Touched())
     caught = judged is not None and judged.focus.verdict is FocusVerdict.MISSED
     return _judged_outcome(scene, judged, caught)
 
@@ -140,8 +141,8 @@ def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
 
 def _next_piece(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     piece, view, _ = PIECES[1]
-    shoot.table.ask(lambda desk: desk.go_to(shoot.table.open_place(piece, view)))
-    shoot.table.ask(lambda desk: desk.revise(replace(desk.bench.revision, region=region_of(camera))))
+    shoot.table.post(GoTo(piece, view))
+    shoot.table.post(Revise({"region": region_of(camera)}))
     return Outcome(scene.id, scene.did, f"{piece}, {view}", None)
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import queue
 import threading
-from dataclasses import replace
 
 from session.set.setup import PlacedLight
+from session.shoot.acts import Revise, Touched
 from session.shoot.events import Event, PlaceChanged, RevisionChanged
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import MISS_MM, PIECES, SCENES, perform, region_of
@@ -78,7 +78,7 @@ class Storyteller(Story):
             self._set_lights(event.revision.lights)
         if isinstance(event, PlaceChanged) and event.place.piece == PIECES[1][0]:
             region = region_of(self._camera)
-            self._table.call(lambda shoot: shoot.revise(replace(shoot.bench.revision, region=region)))
+            self._table.post(Revise({"region": region}))
         if self._scene < len(SCENES) and not self._waits and SCENES[self._scene].over(event):
             if self._scene == len(SCENES) - 1:
                 self._scene += 1
@@ -95,13 +95,13 @@ class Storyteller(Story):
         if scene.id == "on the camera":
             self._camera.hand("release")
         if scene.id == "next piece":
-            self._table.call(lambda shoot: self._table.open_place(*PIECES[1][:2]))
+            self._table.open_place(*PIECES[1][:2])
 
     def _after(self, scene_id: str) -> None:
         """What the hands put right by themselves."""
         if scene_id == "focus miss":
             self._camera.hand("turn_focus", mm=-MISS_MM)
-            self._table.call(lambda shoot: shoot.touched())
+            self._table.post(Touched())
         if scene_id == "no flash":
             self._camera.hand("light", name="key", fires=True)
 

@@ -13,6 +13,7 @@ import click
 from session.checks.focus.map import place_text
 from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId, flaw_of, stops
 from session.frame.states import ENDED, FrameState
+from session.shoot.acts import AcceptReference, ApplyRemedy, AskRelease, RestoreSettings
 from session.shoot.controller import Shoot
 from session.shoot.events import (
     CameraBusy,
@@ -101,19 +102,19 @@ class Headless:
 
     def apply(self, finding: Finding) -> None:
         """Apply a finding's remedy, and wait until the camera has it."""
-        self.ask(lambda shoot: shoot.apply(finding))
+        self.table.post(ApplyRemedy(finding))
         self.settle()
 
     def restore(self) -> None:
         """Put the set-up's settings on the camera where they differ, and wait until it says so."""
         if any(f.id == RuleId.DRIFTED for f in self.findings()):
-            self.ask(lambda shoot: shoot.restore_settings())
+            self.table.post(RestoreSettings())
             self.settle()
 
     # --- the shoot --------------------------------------------------------------------------------
 
     def ask(self, question: Callable[[Shoot], object]) -> object:
-        """Something done or asked in the controller's own thread."""
+        """Something looked up in the controller's own thread, once all that was posted is done."""
         return self.table.ask(question)
 
     def findings(self) -> tuple[Finding, ...]:
@@ -122,16 +123,17 @@ class Headless:
 
     def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
         """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
-        return self._released(lambda shoot: shoot.ask_release(overrulings))
+        return self._released(AskRelease(overrulings or {}))
 
     def measure_ambient(self) -> FrameMoved:
         """One frame with the lights off, likewise."""
-        return self._released(lambda shoot: shoot.measure_ambient())
+        return self._released(AskRelease(ambient=True))
 
-    def _released(self, wish: Callable[[Shoot], str]) -> FrameMoved:
-        mark = self.tape.mark()
-        frame_id = self.table.ask(wish)
-        if not frame_id:
+    def _released(self, wish: AskRelease) -> FrameMoved:
+        mark, frame_id = self.tape.mark(), wish.frame_id
+        self.table.post(wish)
+        waits = self.ask(lambda shoot: shoot.releases.flight(frame_id) is not None)
+        if not waits and not any(isinstance(e, FrameMoved) and e.frame_id == frame_id for e in self.tape.since(mark)):
             self._told = self.tape.mark()
             raise Failed(" ".join(self.sentences(mark)))
         moved = self.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST)
@@ -162,7 +164,8 @@ class Headless:
 
     def accept(self, frame_id: str) -> None:
         """Take a frame as the set-up's reference for this piece."""
-        self.ask(lambda shoot: shoot.accept_reference(frame_id))
+        self.table.post(AcceptReference(frame_id))
+        self.ask(lambda shoot: None)
 
     def wait(
         self,

@@ -14,13 +14,12 @@ from textual.events import Resize
 
 from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
-from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import hazards, remarks, room_text
 from session.plan.search import Ranked, ranked
 from session.plan.wish import Wish
 from session.set.kit import Body, Kit
-from session.shoot.controller import Shoot
+from session.shoot.acts import KeepWish, TakePlan
 from session.units.numbers import f_text, mm_text, ratio_text, share_text, stop_text, time_text
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES
@@ -151,10 +150,10 @@ class PlannerScreen(KeyedScreen):
         self.repaint()
 
     def act_hand_over(self, key: str) -> None:
-        self._hand_over(lambda shoot, plan: shoot.revise(as_revision(plan, shoot.bench.revision)))
+        self._hand_over(new_setup=False)
 
     def act_new_setup(self, key: str) -> None:
-        self._hand_over(lambda shoot, plan: shoot.new_setup(as_revision(plan, shoot.bench.revision)))
+        self._hand_over(new_setup=True)
 
     def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
@@ -165,17 +164,16 @@ class PlannerScreen(KeyedScreen):
     def _leave(self) -> None:
         """Back to the bench; what is wished of this view is kept with it."""
         if self.wish != self._kept_wish:
-            wish = asdict(self.wish)
-            self.app.act(lambda shoot: shoot.keep_wish(wish))
+            self.app.post(KeepWish(asdict(self.wish)))
         self.dismiss()
 
     def act_help(self, key: str) -> None:
         self.app.show_help(self.where)
 
-    def _hand_over(self, take: Callable[[Shoot, Plan], bool]) -> None:
+    def _hand_over(self, *, new_setup: bool) -> None:
         plan = self._chosen
         if plan is not None:
-            self.app.act(partial(_handed, take=take, plan=plan))
+            self.app.post(TakePlan(plan, new_setup))
             self._leave()
 
     @property
@@ -307,10 +305,6 @@ class PlannerScreen(KeyedScreen):
         if self._chosen is None:
             return ""
         return f"! Mind {', '.join(hazards(self._chosen))}: [?] says how; the makers' manuals decide."
-
-
-def _handed(shoot: Shoot, *, take: Callable[[Shoot, Plan], bool], plan: Plan) -> None:
-    take(shoot, plan)
 
 
 def _name(plan: Plan) -> str:

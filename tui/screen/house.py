@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from session.frame.ports import Clock, Place
 from session.picture.preview import Box
 from session.set.kit import Kit
-from session.shoot.controller import Shoot
+from session.shoot.acts import Act
 from storage.reading.views import KnownView
 from tui.screen.background import BackgroundApp
 from tui.screen.pictures import SmallPicture
@@ -38,6 +38,7 @@ class House(BackgroundApp):
     table      None where nothing can be written; `read_only` says why, in words
     reader     the log to look back in, None where there is none
     leaving    the person is leaving, and a frame is saved first
+    post       hands an act to the controller; there is none where nothing can be written
     story      what runs along and says what to press; the demo's, or none
     """
 
@@ -51,10 +52,7 @@ class House(BackgroundApp):
     model: BenchModel
     story: Story
     bell_on: bool
-
-    def act(self, act: Callable[[Shoot], object]) -> None:
-        """Have something done in the controller's thread."""
-        raise NotImplementedError
+    post: Callable[[Act], None]
 
     def say(self, sentence: str, about: str = "") -> None:
         """Show a passing sentence; from any thread. about: what another one about the same takes away, see `About`."""

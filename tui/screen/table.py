@@ -7,7 +7,7 @@ from typing import Protocol
 
 from session.frame.ports import Place
 from session.set.kit import Kit
-from session.shoot.controller import Shoot
+from session.shoot.acts import Act
 from session.shoot.events import Event
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetupRow
 
@@ -46,11 +46,9 @@ class Table(Protocol):
     @property
     def reader(self) -> Reader: ...
 
-    def call(self, act: Callable[[Shoot], object]) -> None:
-        """Have an act done in the controller's thread; returns at once."""
+    @property
+    def post(self) -> Callable[[Act], None]:
+        """Hands an act to the controller; returns at once."""
 
     def listen(self, listener: Callable[[Event], None]) -> None:
         """Hear every event from now on, in the controller's thread."""
-
-    def open_place(self, piece: str, view: str) -> Place:
-        """The place of that name in this job, made when new. Raises LogError. For the controller's thread."""

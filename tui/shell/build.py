@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from concurrent.futures import Future
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TypeVar
 
 import click
 
@@ -21,6 +19,7 @@ from session.plan.waits import safe_hold_off_s
 from session.set.kit import Kit, demo_kit, read_kit
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import same_arrangement
+from session.shoot.acts import Announce
 from session.shoot.controller import Shoot
 from session.shoot.events import About, Event, KitChanged, Said
 from session.shoot.going import begun, standing_words
@@ -35,11 +34,6 @@ from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
 from tui.shell.choices import Choices, log_to_write
 from tui.shell.terminal import error_file, write_down
-
-ResultT = TypeVar("ResultT")
-
-ANSWER_WITHIN_S = 60.0
-"""Longest wait for the controller's thread to take an act: far longer than any log write."""
 
 FIRST_JOB, FIRST_PIECE, FIRST_VIEW = "first job", "piece 1", "view 1"
 
@@ -58,6 +52,7 @@ class Table:
         self._opening_line = ""
         clock = SystemClock()
         self._runner = Runner(clock, self._broken)
+        self.post, self.ask = self._runner.post, self._runner.ask
         self._opening: tuple[Said, ...] = ()
         self._log.keep_at_rest(Standby(*self._second) if self._second else None, self._say_standby)
         try:
@@ -76,7 +71,7 @@ class Table:
                 make_camera=partial(RemoteCamera, errors_path=errors_path),
                 make_judge=partial(JudgeProcess, errors_path=errors_path),
                 emit=self._emit,
-                deliver=self._runner.deliver,
+                deliver=self._runner.post,
                 frame_folder=lambda place: frame_folder(self._folder, place),
                 frame_stem=frame_stem,
                 free_disk_bytes=free_disk_bytes,
@@ -113,24 +108,6 @@ class Table:
             said.append(Said(text, About.REFUSED_BEFORE, True))
         return (*said, Said(self._opening_line)) if self._opening_line else tuple(said)
 
-    def call(self, act: Callable[[Shoot], object]) -> None:
-        """Have something done in the controller's thread; returns at once."""
-        self._runner.call(lambda shoot: _discard(act(shoot)))
-
-    def ask(self, question: Callable[[Shoot], ResultT]) -> ResultT:
-        """The same, and wait for the answer."""
-        answer: Future[ResultT] = Future()
-
-        def act(shoot: Shoot) -> None:
-            try:
-                answer.set_result(question(shoot))
-            except BaseException as error:
-                answer.set_exception(error)
-                raise
-
-        self._runner.call(act)
-        return answer.result(ANSWER_WITHIN_S)
-
     def listen(self, listener: Callable[[Event], None]) -> None:
         """Hear every event, in the controller's thread; what was said at the start, at once."""
         self._listeners.append(listener)
@@ -138,7 +115,7 @@ class Table:
             listener(said)
 
     def open_place(self, piece: str, view: str) -> Place:
-        """A piece and view of this job, begun when new."""
+        """A piece and view of this job, begun when new; from any thread."""
         return self._log.open_place(self.place.job, piece, view)
 
     def close(self, *, at_once: bool = False) -> None:
@@ -149,7 +126,7 @@ class Table:
 
     def _say_standby(self, text: str) -> None:
         """From the thread that makes the copy."""
-        self._runner.call(lambda shoot: self._emit(Said(text, About.STANDBY, True)))
+        self.post(Announce(text, About.STANDBY, True))
 
     def _second_place(self, place: Place) -> SecondPlace | None:
         if self._second is None:
@@ -262,7 +239,3 @@ def free_disk_bytes(folder: Path) -> int | None:
             except OSError:
                 return None
     return None
-
-
-def _discard(value: object) -> None:
-    """An act's result is for `ask` only."""

@@ -1,0 +1,262 @@
+"""What a person may ask of a shoot, as values: a screen or a script posts one, and the controller matches on it.
+
+An act says what is wanted, not how it stands now: `Revise` names the fields that change, and they are changed in the
+arrangement that is in force when the controller comes to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from uuid_utils.compat import uuid7
+
+from session.frame.camera import SavedFile
+from session.frame.finding import Finding
+from session.frame.ports import Place
+from session.live.sweep import Range
+from session.plan.plan import Plan
+from session.set.setup import PlacedLight
+
+
+def new_id() -> str:
+    """A key that nobody else makes; keys made later sort later."""
+    return str(uuid7())
+
+
+@dataclass(frozen=True)
+class Act:
+    """Something that a person wants done."""
+
+
+# --- frames ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class AskRelease(Act):
+    """Release as soon as rules and waits allow.
+
+    overrulings  rule id → reason, logged with the frame
+    ambient      the lights are off: the frame measures the ambient light for the set-up
+    frame_id     the key under which events tell of the frame; when none is begun, a sentence says why
+    """
+
+    overrulings: Mapping[str, str] = field(default_factory=dict)
+    ambient: bool = False
+    frame_id: str = field(default_factory=new_id, compare=False)
+
+
+@dataclass(frozen=True)
+class CallOff(Act):
+    """Don't release the frame that is waiting."""
+
+
+@dataclass(frozen=True)
+class Touched(Act):
+    """A hand was on camera, focus, light or table; the hold-off starts anew."""
+
+
+@dataclass(frozen=True)
+class JudgeAnew(Act):
+    """Judge a frame once more by this file of it, after the set-up's region or grey patch was moved."""
+
+    frame_id: str
+    number: int
+    file: SavedFile
+
+
+@dataclass(frozen=True)
+class Mark(Act):
+    """mark  hero, select, alternate, kill, or None for no mark"""
+
+    frame_id: str
+    mark: str | None
+
+
+@dataclass(frozen=True)
+class AddNote(Act):
+    """Add a note to a frame."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class AcceptReference(Act):
+    """Approve a frame as the set-up's reference for the piece on the table; None drops the reference."""
+
+    frame_id: str | None
+
+
+# --- the arrangement ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ApplyRemedy(Act):
+    """Apply a finding's remedy: set the camera, or keep the photographer's word with the set-up."""
+
+    finding: Finding
+
+
+@dataclass(frozen=True)
+class RestoreSettings(Act):
+    """Put the set-up's settings on the camera, as far as it offers them and they differ."""
+
+
+@dataclass(frozen=True)
+class TakeCameraSettings(Act):
+    """Make what the camera says now part of the set-up."""
+
+
+@dataclass(frozen=True)
+class Revise(Act):
+    """Bring a changed arrangement into force and onto the camera; the next frame makes it a revision.
+
+    changes  field of `Revision` → its new value
+    act      changes of the same word are undone as one; "": an act of its own
+    """
+
+    changes: Mapping[str, object]
+    act: str = ""
+
+
+@dataclass(frozen=True)
+class PlaceLight(Act):
+    """The light stands so from now on; `act` as in `Revise`."""
+
+    light: PlacedLight
+    act: str = ""
+
+
+@dataclass(frozen=True)
+class StrikeLight(Act):
+    """The light of this name is taken out of the set; `act` as in `Revise`."""
+
+    name: str
+    act: str = ""
+
+
+@dataclass(frozen=True)
+class NewSetup(Act):
+    """Start another set-up of this job, revision 1, from the arrangement in force with these notes."""
+
+    notes: str
+
+
+@dataclass(frozen=True)
+class TakePlan(Act):
+    """Bring a plan into force: as a change of the set-up, or as a new set-up."""
+
+    plan: Plan
+    new_setup: bool = False
+
+
+@dataclass(frozen=True)
+class KeepWish(Act):
+    """Keep what is wished of the view on the table: the fields of `session.plan.wish.Wish`."""
+
+    wish: Mapping[str, object]
+
+
+@dataclass(frozen=True)
+class GoTo(Act):
+    """Another piece or view is on the table, begun where it is new: its own set-up comes into force.
+
+    from_camera  a new view begins from the camera's settings, not from the present arrangement
+    """
+
+    piece: str
+    view: str
+    from_camera: bool = False
+
+
+@dataclass(frozen=True)
+class Undo(Act):
+    """Undo what a person did last in this job: mark, note, reference, change of a set-up, a best focus forgotten.
+
+    agreed  the key of the act that `TurnAsked` named: only with it is an act undone that sets the camera
+    """
+
+    place: Place
+    agreed: str = ""
+
+
+@dataclass(frozen=True)
+class Redo(Act):
+    """Redo what was undone last in this job; `agreed` as in `Undo`."""
+
+    place: Place
+    agreed: str = ""
+
+
+# --- live view ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class SwitchLiveView(Act):
+    """Switch live view on or off."""
+
+    on: bool
+
+
+@dataclass(frozen=True)
+class LivePictureUsed(Act):
+    """The screen has shown the last live picture; the next may come."""
+
+
+@dataclass(frozen=True)
+class TurnFocus(Act):
+    """Move the focus by the camera's own drive; the hold-off starts anew."""
+
+    steps: int
+
+
+@dataclass(frozen=True)
+class SweepFocus(Act):
+    """Find the best focus in the region by the camera's own drive, and come back to it."""
+
+    where: Range
+
+
+@dataclass(frozen=True)
+class StopSweep(Act):
+    """A key was pressed during a sweep."""
+
+
+@dataclass(frozen=True)
+class ForgetBest(Act):
+    """Begin a new search for the best focus by hand."""
+
+
+@dataclass(frozen=True)
+class MeasureSupport(Act):
+    """Measure the support from the touch that live view saw last."""
+
+
+@dataclass(frozen=True)
+class KeepSupport(Act):
+    """Put what was measured of the support into the kit file."""
+
+
+# --- listening ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TellAll(Act):
+    """Tell by events what holds now, for one who began to listen late."""
+
+
+@dataclass(frozen=True)
+class TellWhenDone(Act):
+    """Tell by `DoneSoFar` of the same name that all that was asked before is done."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class Announce(Act):
+    """Tell the listeners a sentence, in its turn; the fields of `Said`."""
+
+    text: str
+    id: str = ""
+    lasting: bool = False
