@@ -175,9 +175,16 @@ def test_no_module_imports_itself_through_others():
         walk(name, ())
 
 
+def test_the_start_knows_nothing_but_the_first_lines_of_the_command_line():
+    ours = {name for name in imported(ROOT / "stillset.py") if name.split(".")[0] in PACKAGES}
+    assert ours == {"tui.__main__", "tui.__main__.main"}
+    assert not [path for path in FILES if "stillset" in imported(path)]
+
+
 @pytest.mark.parametrize(
     ("module", "absent"),
     [
+        ("stillset", ("click", "tui", "session", "storage", "mock_camera", "importlib.metadata")),
         ("session.shoot.controller", ("textual", "sqlalchemy", "gphoto2", "storage", "tui", "mock_camera")),
         ("tui.__main__", ("click",)),
         ("tui.commands.command_line", ("textual", "sqlalchemy", "gphoto2", "numpy", "pydantic")),
