@@ -56,9 +56,12 @@ def test_it_may_be_closed_twice_and_from_its_own_messages() -> None:
     camera.close()
 
 
-@pytest.mark.parametrize("module", ["remote", "search", "protocol", "errors", "saving", "widgets", "address"])
+@pytest.mark.parametrize(
+    "module",
+    ["frame.camera", *(f"cameras.{name}" for name in ("remote", "search", "errors", "saving", "widgets", "address"))],
+)
 def test_the_program_itself_never_loads_libgphoto2(module: str) -> None:
-    code = f"import sys, session.cameras.{module}; sys.exit('gphoto2' in sys.modules)"
+    code = f"import sys, session.{module}; sys.exit('gphoto2' in sys.modules)"
     assert subprocess.run([sys.executable, "-P", "-c", code], env=_environment(), check=False).returncode == 0
 
 
