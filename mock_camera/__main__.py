@@ -29,10 +29,10 @@ def pixel_size(text: str) -> tuple[int, int]:
 
 
 def more_than_zero(text: str) -> float:
-    """A number from the command line, in the option's unit. Raises ValueError unless it is above zero."""
+    """A number from the command line, in the option's unit. Raises ArgumentTypeError unless it is above zero."""
     number = float(text)
     if number <= 0:
-        raise ValueError(text)
+        raise argparse.ArgumentTypeError(f"{text} is not above zero")
     return number
 
 

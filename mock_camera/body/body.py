@@ -13,7 +13,7 @@ from mock_camera.body.cable import Cable, NoCable
 from mock_camera.body.clock import Clock
 from mock_camera.body.faults import FaultScript
 from mock_camera.body.memory_card import Card
-from mock_camera.body.properties import STANDARD_PROPERTIES, VENDOR_PROPERTIES, Property, Setting
+from mock_camera.body.properties import STANDARD_PROPERTIES, VENDOR_PROPERTIES, Property, RefusedSettingError, Setting
 from mock_camera.body.source import PictureSource
 from mock_camera.ptp.codes import DevicePropCode, Event, Response
 from mock_camera.ptp.datasets import pack_date_time, unpack_date_time
@@ -80,7 +80,7 @@ class Body:
             if candidate.setting == setting:
                 return candidate
         names = ", ".join(sorted({p.setting for p in self.properties.values() if p.writable}))
-        raise ValueError(f"This camera has no setting {setting!r}; it has {names}.")
+        raise RefusedSettingError(f"This camera has no setting {setting!r}; it has {names}.")
 
     def change(self, setting: str, value: Setting, *, seen_as: DevicePropCode | None = None) -> None:
         """Set to an offered value and tell the cable of every view but `seen_as`, the one the host wrote."""

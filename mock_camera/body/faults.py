@@ -78,6 +78,10 @@ FAULTS = {
 }
 
 
+class RefusedFaultError(ValueError):
+    """A fault that there isn't, or an option that it doesn't take; the text is a sentence."""
+
+
 @dataclass
 class Fault:
     """One scripted fault. `left` occasions to strike, None = without end; `skip` to pass first."""
@@ -105,17 +109,17 @@ class FaultScript:
     def add(self, name: str, *, times: int = 1, after: int = 0, **options: object) -> None:
         """Script one fault. Raises ValueError with a sentence for a name or option that isn't known."""
         if name not in FAULTS:
-            raise ValueError(f"There is no fault {name!r}; there are {', '.join(FAULTS)}.")
+            raise RefusedFaultError(f"There is no fault {name!r}; there are {', '.join(FAULTS)}.")
         known = FAULTS[name].options
         given: dict[str, Option] = {}
         for option, value in options.items():
             if option not in known:
-                raise ValueError(
+                raise RefusedFaultError(
                     f"Fault {name} has no option {option!r}; it has {', '.join(['times', 'after', *known])}."
                 )
             given[option] = read_option(option, value, known[option])
         if times < 0 or after < 0:
-            raise ValueError("times and after can't be negative.")
+            raise RefusedFaultError(f"times and after can't be negative, as in {times} and {after}.")
         with self._lock:
             self._faults.append(Fault(name, times or None, after, {**known, **given}))
 
@@ -126,12 +130,12 @@ class FaultScript:
         for pair in filter(None, rest.split(",")):
             option, equals, value = pair.partition("=")
             if not equals:
-                raise ValueError(f"{pair!r} isn't written option=value.")
+                raise RefusedFaultError(f"{pair!r} isn't written option=value.")
             options[option] = value
         try:
             times, after = int(str(options.pop("times", 1))), int(str(options.pop("after", 0)))
         except ValueError:
-            raise ValueError(f"times and after are whole numbers, in {text!r}.") from None
+            raise RefusedFaultError(f"times and after are whole numbers, in {text!r}.") from None
         self.add(name, times=times, after=after, **options)
 
     def take(self, name: str, **match: str) -> Fault | None:
@@ -167,4 +171,4 @@ def read_option(option: str, value: object, default: Option) -> Option:
     try:
         return float(str(value))
     except ValueError:
-        raise ValueError(f"{option} is a number, not {value!r}.") from None
+        raise RefusedFaultError(f"{option} is a number, not {value!r}.") from None

@@ -35,6 +35,10 @@ LIVE_VIEW_ZOOMS = {0: 1.0, 1: 2.0, 2: 3.0, 3: 4.0, 4: 6.0, 5: 8.0}
 """Enlargement of the live picture by step, steps as the vendor extension numbers them."""
 
 
+class RefusedSettingError(ValueError):
+    """A setting that this camera hasn't, or a value that it doesn't offer."""
+
+
 @dataclass(frozen=True)
 class Property:
     """One device property: `table` maps wire values to the setting's values, or `limits` bounds them.
@@ -62,12 +66,12 @@ class Property:
             if same_setting(offered, value):
                 return wire
         if self.table or (isinstance(value, str) and self.data_type != DataType.STR):
-            raise ValueError(f"{self.setting} can't be {value}; it can be {self.offered()}.")
+            raise RefusedSettingError(f"{self.setting} can't be {value}; it can be {self.offered()}.")
         if isinstance(value, str):
             return value
         wire = round(value * self.per_unit)
         if self.limits and not self.limits[0] <= wire <= self.limits[1]:
-            raise ValueError(f"{self.setting} can't be {value}; it can be {self.offered()}.")
+            raise RefusedSettingError(f"{self.setting} can't be {value}; it can be {self.offered()}.")
         return wire
 
     def from_wire(self, wire: int | str) -> Setting:
@@ -76,11 +80,11 @@ class Property:
             if candidate == wire:
                 return value
         if self.table:
-            raise ValueError(f"{self.setting} has no wire value {wire}")
+            raise RefusedSettingError(f"{self.setting} has no wire value {wire}")
         if isinstance(wire, str):
             return wire
         if self.limits and not self.limits[0] <= wire <= self.limits[1]:
-            raise ValueError(f"{self.setting}: {wire} is outside {self.limits}")
+            raise RefusedSettingError(f"{self.setting}: {wire} is outside {self.limits}")
         return wire / self.per_unit if self.per_unit > 1 else wire
 
     def offered(self) -> str:

@@ -29,6 +29,10 @@ MAX_STRING_UNITS = 255
 Value = int | str
 
 
+class DatasetError(ValueError):
+    """A value that a dataset can't hold, or bytes that are no such dataset."""
+
+
 @dataclass(frozen=True)
 class DeviceInfo:
     """DeviceInfo dataset; `capture_formats` and the rest are code numbers."""
@@ -85,7 +89,7 @@ def unpack_value(data_type: DataType, data: bytes) -> Value:
             return unpack_string(data)
         (number,) = struct.unpack("<" + STRUCT_CODES[data_type], data)
     except (struct.error, IndexError, ValueError) as error:
-        raise ValueError(f"{len(data)} bytes are no {data_type.name}") from error
+        raise DatasetError(f"{len(data)} bytes are no {data_type.name}") from error
     return int(number)
 
 
@@ -95,7 +99,7 @@ def pack_string(text: str) -> bytes:
         return b"\0"
     encoded = text.encode("utf-16-le") + b"\0\0"
     if len(encoded) // 2 > MAX_STRING_UNITS:
-        raise ValueError(f"{text!r} is longer than a PTP string may be")
+        raise DatasetError(f"{text!r} is longer than a PTP string may be")
     return bytes([len(encoded) // 2]) + encoded
 
 
@@ -103,7 +107,7 @@ def unpack_string(data: bytes) -> str:
     """Inverse of pack_string; bytes after the string are ignored."""
     units = data[0]
     if len(data) < 1 + 2 * units:
-        raise ValueError(f"string of {units} units in {len(data)} bytes")
+        raise DatasetError(f"string of {units} units in {len(data)} bytes")
     return data[1 : 1 + 2 * units].decode("utf-16-le").rstrip("\0")
 
 

@@ -76,7 +76,7 @@ def receive_exactly(sock: socket.socket, count: int) -> bytes:
         except OSError as error:
             raise WireError(str(error)) from error
         if not part:
-            raise WireError("the other side hung up")
+            raise WireError(f"the other side hung up, {len(parts)} of {count} bytes in")
         parts += part
     return bytes(parts)
 
@@ -106,7 +106,7 @@ def init_fail(reason: FailReason) -> bytes:
 def parse_init_event(body: bytes) -> int:
     """Connection number an event connection belongs to. Raises WireError."""
     if len(body) < 4:
-        raise WireError("short init event request")
+        raise WireError(f"init event request of {len(body)} bytes")
     (number,) = struct.unpack_from("<I", body)
     return int(number)
 
@@ -153,4 +153,4 @@ def receive_data(sock: socket.socket) -> bytes:
         if packet.kind == PacketType.EndData:
             return bytes(parts)
         if len(parts) > MAX_PACKET_BYTES:
-            raise WireError("too much data")
+            raise WireError(f"too much data, {len(parts)} bytes")

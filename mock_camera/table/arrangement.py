@@ -11,6 +11,7 @@ from mock_camera.scene.pieces import PIECES, Piece
 from mock_camera.table.curtains import Shutter
 from mock_camera.table.lights import LEAST_SHARE, METER_CONSTANT, AmbientLight, Charge, Light
 from mock_camera.table.shake import Touch
+from mock_camera.table.values import RefusedValueError
 
 SENSOR_WIDTH_MM = 24.0
 AMBIENT_EV = -6.0  # the room under the flash at 1/200 s, as the set starts
@@ -135,7 +136,7 @@ class Bench:
 def fresh_bench(piece: str, pixels_wide: int) -> Bench:
     """The set as it starts: one key light, the room six stops under it, the region in focus."""
     if piece not in PIECES:
-        raise ValueError(f"No piece is called {piece!r}: there are {', '.join(PIECES)}.")
+        raise RefusedValueError(f"No piece is called {piece!r}: there are {', '.join(PIECES)}.")
     bench = Bench(PIECES[piece], SENSOR_WIDTH_MM / pixels_wide)
     bench.room = AmbientLight(bench.room_for(AMBIENT_EV))
     return bench

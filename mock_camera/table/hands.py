@@ -41,7 +41,7 @@ from mock_camera.table.arrangement import SYNC_TIME_S, Bench, FocusDrive
 from mock_camera.table.hand import SIDES
 from mock_camera.table.lights import SHAPER_SIZE_MM, Charge, Light
 from mock_camera.table.shake import Touch, displacement_mm
-from mock_camera.table.values import Values
+from mock_camera.table.values import RefusedValueError, Values
 
 SPENT_UM = 0.005  # a vibration smaller than this is forgotten
 LIGHT_RANGES = {
@@ -272,6 +272,6 @@ _KNOWN: dict[str, tuple[Callable[[Bench, Values], dict[str, object]], str]] = {
 def do(bench: Bench, name: str, values: dict[str, object]) -> dict[str, object]:
     """Carries out one of the names above. Raises ValueError with a plain sentence for what isn't known."""
     if name not in _KNOWN:
-        raise ValueError(f"Nothing is called {name!r}: there are {', '.join(sorted(_KNOWN))}.")
+        raise RefusedValueError(f"Nothing is called {name!r}: there are {', '.join(sorted(_KNOWN))}.")
     act, known = _KNOWN[name]
     return act(bench, Values(name, values, (*known.split(), "now_s")))

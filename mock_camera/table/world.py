@@ -46,6 +46,7 @@ from mock_camera.table.imaging import Picture, develop, processed
 from mock_camera.table.live import LiveView, View
 from mock_camera.table.raster import Raster
 from mock_camera.table.truth import geometry, table
+from mock_camera.table.values import RefusedValueError
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ class World:
     def __init__(self, *, seed: int = 1, pixels: tuple[int, int] = (1536, 1024), piece: str = "bridge") -> None:
         width, height = pixels
         if width % 2 or height % 2 or width < 64 or height < 64:
-            raise ValueError(f"{width}x{height} pixels: both must be even and at least 64.")
+            raise RefusedValueError(f"{width}x{height} pixels: both must be even and at least 64.")
         self._seed = seed
         self._pixels = (width, height)
         self._bench = fresh_bench(piece, width)

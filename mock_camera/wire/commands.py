@@ -28,6 +28,10 @@ from mock_camera.wire.wire import Wire
 Answer = dict[str, object]
 
 
+class RefusedCommandError(ValueError):
+    """A command that can't be carried out; the text is a sentence."""
+
+
 @dataclass(frozen=True)
 class Hands:
     """Runs commands on one camera."""
@@ -43,7 +47,7 @@ class Hands:
             try:
                 return COMMANDS[name](self, **values)
             except TypeError as error:
-                raise ValueError(f"{name} doesn't take these values: {error}.") from None
+                raise RefusedCommandError(f"{name} doesn't take these values: {error}.") from None
         self.viewfinder.forget()
         with self.body.table_lock:
             return self.body.source.do(name, **{"now_s": self.body.clock.now_s(), **values})
@@ -55,7 +59,7 @@ def turn_dial(hands: Hands, *, setting: str, value: float | str) -> Answer:
     Raises ValueError without a dial.
     """
     if not hands.body.property_of(setting).writable:
-        raise ValueError(f"No dial turns {setting}.")
+        raise RefusedCommandError(f"No dial turns {setting}.")
     hands.body.change(setting, value)
     return {setting: hands.body.setting(setting)}
 
@@ -64,7 +68,7 @@ def release(hands: Hands) -> Answer:
     """Press the button on the camera. The answer comes at once; the exposure runs on."""
     response = hands.capture.release()
     if response != Response.OK:
-        raise ValueError(f"The body didn't release: {response.name}.")
+        raise RefusedCommandError(f"The body didn't release: {response.name}.")
     return {"releases": hands.capture.releases}
 
 
@@ -92,7 +96,7 @@ def state(hands: Hands) -> Answer:
 def truth(hands: Hands, *, object: str) -> Answer:
     """What is true of a picture; `object` is its file name without suffix."""
     if object not in hands.capture.truths:
-        raise ValueError(f"No picture {object!r} was taken since this camera was started.")
+        raise RefusedCommandError(f"No picture {object!r} was taken since this camera was started.")
     return dict(hands.capture.truths[object])
 
 

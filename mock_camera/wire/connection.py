@@ -63,7 +63,7 @@ def wait_while_connected(sock: socket.socket, seconds_s: float) -> None:
     try:
         poll.register(sock, select.POLLRDHUP)
     except ValueError as error:
-        raise WireError("hung up") from error
+        raise WireError(f"hung up: {error}") from error
     ends_s = time.monotonic() + seconds_s if seconds_s else None
     while ends_s is None or time.monotonic() < ends_s:
         if poll.poll(LISTEN_POLL_S * 1000) or sock.fileno() < 0:

@@ -9,7 +9,7 @@ import json
 import socket
 import threading
 
-from mock_camera.wire.commands import Answer, Hands
+from mock_camera.wire.commands import Answer, Hands, RefusedCommandError
 from mock_camera.wire.connection import LOOPBACK, hang_up
 
 
@@ -38,7 +38,7 @@ class ControlServer:
         try:
             values = json.loads(line)
             if not isinstance(values, dict) or not isinstance(values.get("do"), str):
-                raise ValueError('A command is a JSON object with a name under "do".')
+                raise RefusedCommandError(f'A command is a JSON object with a name under "do", not {values!r}.')
             return {"ok": True, **self._hands.do(values.pop("do"), values)}
         except ValueError as error:
             return {"ok": False, "error": str(error)}

@@ -121,7 +121,7 @@ class Wire:
         with self._change:
             if not self._change.wait_for(lambda: self._connection is None, BUSY_GRACE_S):
                 sock.sendall(packets.init_fail(FailReason.Busy))
-                raise WireError("a second host")
+                raise WireError(f"a second host beside connection {self._connections}")
             self._connections += 1
             connection = Connection(self._connections, sock, self._new_responder())
             self._connection = connection
@@ -137,7 +137,7 @@ class Wire:
             connection = self._connection
         if not connection or connection.number != number or connection.events:
             sock.sendall(packets.init_fail(FailReason.RejectedInitiator))
-            raise WireError("events for nobody")
+            raise WireError(f"events for nobody: {number}")
         with connection.event_lock:
             sock.sendall(packets.pack(PacketType.InitEventAck))
             connection.events = sock
@@ -169,7 +169,7 @@ class Wire:
         cut = self._body.faults.take("cable_cut", when=operation)
         if cut:
             self.cut(cut.number("reconnect_after_s"))
-            raise WireError("cable cut")
+            raise WireError(f"cable cut at {operation}")
         stall = self._body.faults.take("stall", operation=operation)
         if stall:
             wait_while_connected(connection.commands, stall.number("seconds"))
@@ -187,7 +187,7 @@ class Wire:
                 if len(packet) > connection.bytes_until_cut:
                     connection.commands.sendall(packet[: connection.bytes_until_cut])
                     self.cut(connection.cut.number("reconnect_after_s"))
-                    raise WireError("cable cut")
+                    raise WireError(f"cable cut {connection.bytes_until_cut} bytes into a packet")
                 connection.bytes_until_cut -= len(packet)
             connection.commands.sendall(packet)
             if self.bytes_per_s:

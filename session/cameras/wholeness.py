@@ -130,7 +130,7 @@ def _entries(view: memoryview, order: str, at: int) -> Iterator[_Entry]:
             else:
                 place += 8
             if length > MOST_VALUES or place + length * SIZES[kind] > len(view):
-                raise struct.error("values past the end")
+                raise struct.error(f"{length} values reach past the end")
             yield _Entry(tag, struct.unpack_from(f"{order}{length}{READABLE[kind]}", view, place))
 
 

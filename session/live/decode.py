@@ -102,9 +102,11 @@ def grey(jpeg: bytes) -> LiveGrey:
     except BrokenFrameError:
         raise
     except Image.DecompressionBombError as error:
-        raise BrokenFrameError("has too many pixels for a live picture") from error
+        raise BrokenFrameError(
+            f"has more than {MOST_PIXELS // 1_000_000} million pixels, which is no live picture"
+        ) from error
     except (OSError, ValueError, SyntaxError, EOFError) as error:
-        raise BrokenFrameError("is cut off or damaged") from error
+        raise BrokenFrameError(f"is cut off or damaged in its {len(jpeg)} bytes") from error
 
 
 class StreamWatch:

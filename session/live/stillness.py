@@ -87,7 +87,10 @@ class StillnessWatch:
     def ring_down(self) -> RingDown:
         """The support's frequency and damping from the swing that was last seen. Raises UnclearSwingError."""
         if len(self._places) < FEWEST_FRAMES:
-            raise UnclearSwingError("No swing was seen yet: touch the camera, and let it ring down in live view.")
+            raise UnclearSwingError(
+                f"No swing was seen yet, in {len(self._places)} live pictures: touch the camera, and let it ring down "
+                "in live view."
+            )
         time_s, right_px, down_px = (np.array(values) for values in zip(*self._places, strict=True))
         seen = last_swing(right_px, down_px, LEAST_SWING_PX * self._sensor_px_per_px)
         return ring_down(time_s[seen], right_px[seen], down_px[seen])

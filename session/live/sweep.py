@@ -190,7 +190,10 @@ def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
         if min(seen.values()) * RISES_BY > seen[best]:
             start, end, step = 2 * start, 2 * end, 2 * step
         elif not _rises_to(seen, best) and drive.at_near_stop:
-            raise _Ended("The contrast is highest at the near end of the focus travel: move the camera back a little.")
+            raise _Ended(
+                f"The contrast is highest, {seen[best]:.2f} %, at the near end of the focus travel: move the camera "
+                "back a little."
+            )
         elif not _rises_to(seen, best):
             start, end = start - where.span_steps, start
         elif best == max(seen) and not at_end:

@@ -128,7 +128,7 @@ def open_picture(path: str | Path) -> Source:
     try:
         status = _status(Path(path))
         if not stat.S_ISREG(status.st_mode):  # a pipe would be waited for without end
-            raise UnreadablePicture("can't be read: it is no file")
+            raise UnreadablePicture(f"can't be read: it is no file but {stat.filemode(status.st_mode)}")
         with Path(path).open("rb") as file:
             size_bytes = file.seek(0, io.SEEK_END)
             file.seek(0)
@@ -237,7 +237,9 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
         except UnreadablePicture:  # a lossless JPEG of sensor values, or a damaged one: try the next
             continue
     if contents.sensor_values:
-        raise UnreadablePicture("is a raw file without an embedded JPEG preview")
+        raise UnreadablePicture(
+            f"is a raw file without an embedded JPEG preview: of {len(contents.previews)} named, none can be read"
+        )
     if size_bytes > MAX_FILE_BYTES:
         raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
     file.seek(0)
@@ -250,9 +252,9 @@ def _other_source(data: bytes, kind: str) -> Source:
             size = image.size
             turn = int(image.getexif().get(ORIENTATION_TAG, 1))
     except Image.DecompressionBombError:
-        raise UnreadablePicture("says it has far too many pixels; not opened") from None
+        raise UnreadablePicture(f"says it has far too many pixels for its {len(data)} bytes; not opened") from None
     except Exception:  # noqa: BLE001 — whatever the decoder raises, it is no picture for us
-        raise UnreadablePicture("is no picture of a kind that can be read") from None
+        raise UnreadablePicture(f"is no picture of a kind that can be read; it begins {data[:4].hex(' ')}") from None
     _refuse_bombs(size, MAX_OTHER_PIXELS)
     turn = turn if 1 <= turn <= 8 else 1
     width_px, height_px = reversed(size) if turn in SWAPS_SIDES else size
@@ -325,7 +327,7 @@ def _stored_box(source: Source, box: Box | None, reduce: int) -> tuple[int, int,
     right = min(width_px, -(-math.ceil(right - 1e-9) // reduce) * reduce)
     bottom = min(height_px, -(-math.ceil(bottom - 1e-9) // reduce) * reduce)
     if left >= right or top >= bottom:
-        raise UnreadablePicture("doesn't reach as far as the region")
+        raise UnreadablePicture(f"doesn't reach as far as the region: it has {width_px} × {height_px} pixels")
     return left, top, right, bottom
 
 

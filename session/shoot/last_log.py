@@ -89,13 +89,17 @@ def _digest(serial: str) -> str:
     return hashlib.sha256(serial.encode()).hexdigest()[:16]
 
 
+class NotItsUsersError(ValueError):
+    """A user's file that another user has planted."""
+
+
 def _turn(path: Path) -> tuple[int, int]:
     """(user, turn) by the user's file. Raises ValueError when it isn't that user's own; OSError."""
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
     try:
         status = os.fstat(descriptor)
         if not stat.S_ISREG(status.st_mode) or not path.name.endswith(f".{status.st_uid}"):
-            raise ValueError(f"{path} is not its user's")
+            raise NotItsUsersError(f"{path} is not its user's, {status.st_uid}")
         return status.st_uid, int(os.pread(descriptor, TURN_DIGITS, 0))
     finally:
         os.close(descriptor)

@@ -49,11 +49,11 @@ def _check(status: os.stat_result, path: Path, is_right: Callable[[int], bool], 
     if not is_right(status.st_mode):
         raise _refusal(f"it is not {word}", path)
     if status.st_uid != os.geteuid():
-        raise _refusal("it belongs to another user", path)
+        raise _refusal(f"it belongs to another user, {status.st_uid}", path)
     if status.st_mode & OTHERS_MAY_WRITE:
-        raise _refusal("other users may write to it", path)
+        raise _refusal(f"other users may write to it: {stat.filemode(status.st_mode)}", path)
     if stat.S_ISREG(status.st_mode) and status.st_nlink > 1:
-        raise _refusal("it is a second name of another file", path)
+        raise _refusal(f"it is a second name of another file, one of {status.st_nlink}", path)
 
 
 def _refusal(why: str, path: Path) -> PermissionError:

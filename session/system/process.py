@@ -31,7 +31,7 @@ def parent_connection() -> Connection:
     """
     number = os.environ.pop(PIPE_VARIABLE, None)
     if number is None:
-        raise RuntimeError("this module serves another process and isn't started by hand")
+        raise RuntimeError(f"this module serves another process and isn't started by hand: {PIPE_VARIABLE} is {number}")
     os.set_inheritable(int(number), False)
     return Connection(int(number))
 

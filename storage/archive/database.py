@@ -71,7 +71,7 @@ class ArchiveDatabase:
                 json_deserializer=_json,
             )
         except ModuleNotFoundError as error:
-            raise LogError("An archive needs the package psycopg: pip install 'stillset[archive]'.") from error
+            raise LogError(f"An archive needs the package {error.name}: pip install 'stillset[archive]'.") from error
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:

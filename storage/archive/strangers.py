@@ -101,14 +101,18 @@ def _fault_of_event(row: Mapping[str, Any]) -> str:
 Payload = Mapping[str, Any]
 
 
+class UnmeantValueError(ValueError):
+    """A value of another station's log that no log of ours would hold."""
+
+
 def _key(value: Any) -> None:
     if str(UUID(value)) != value:
-        raise ValueError(value)
+        raise UnmeantValueError(value)
 
 
 def _one_of(value: Any, *allowed: Any) -> None:
     if value not in allowed:
-        raise ValueError(value)
+        raise UnmeantValueError(value)
 
 
 def _text(value: Any) -> None:
@@ -195,7 +199,7 @@ def _peak(told: Payload, _: str | None) -> None:
     seen_at = datetime.fromisoformat(told["seen_at"])
     width = told["live_width_px"]
     if not math.isfinite(told["contrast"]) or seen_at.utcoffset() is None or not isinstance(width, int) or width < 1:
-        raise ValueError(told)
+        raise UnmeantValueError(told)
 
 
 def _judged_anew(told: Payload, frame_id: str | None) -> None:

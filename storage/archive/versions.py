@@ -165,6 +165,6 @@ def bring_up(connection: Connection, version: str) -> None:
         if getattr(error.orig, "sqlstate", None) != "42501":  # insufficient privilege
             raise
         raise LogError(
-            "The archive is of an older stillset, and this name may not change its tables:"
+            f"The archive is of an older stillset (schema {version}), and this name may not change its tables:"
             " whoever made it sends first, with this stillset."
         ) from error

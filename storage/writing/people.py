@@ -47,7 +47,7 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
     """Rewrite a note; blanks strike it. The old words stay in the event."""
     old = connection.execute(select(Note).where(Note.note_id == note_id)).first()
     if old is None:
-        raise RefusedForGoodError("The log doesn't know this note.")
+        raise RefusedForGoodError(f"The log doesn't know this note, {note_id}.")
     if old.text == words:
         return
     kept = bool(words.strip())

@@ -11,7 +11,8 @@ sign or by a full name (`mm`, `millimetres`, `distance_mm`); for floats without 
 scale (`stops`, `ratio`, `from 0 to 1`, `unit`); for arrays a shape, `(height, width)` or by the word.
 
 *Error texts with value*: share of the texts that stand in a `raise`, as its first argument, which hold a value
-(an f-string with a field, or a formatted text). A raise that passes a text on is not counted.
+(an f-string with a field, or a formatted text), or get one handed beside the text to put there. A raise that passes
+a text on is not counted, nor is a single word.
 
 *Bare ValueErrors*: how many `raise ValueError`. *Participles*: functions, private ones too, whose whole name is one
 participle (`_taken`); properties are left out, for they read as adjectives. *Median module*: lines of the modules,
@@ -180,6 +181,8 @@ def error_texts_with_value() -> Share:
         for node in ast.walk(tree):
             if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call) and node.exc.args:
                 carries = carries_value(node.exc.args[0])
+                if carries is False:
+                    carries = any(not isinstance(beside, ast.Constant) for beside in node.exc.args[1:])
                 if carries is not None:
                     share.count(carries, f"{path}:{node.lineno}: {ast.unparse(node.exc)[:120]}")
     return share
@@ -190,7 +193,7 @@ def carries_value(text: ast.expr) -> bool | None:
     if isinstance(text, ast.JoinedStr):
         return any(isinstance(part, ast.FormattedValue) for part in text.values)
     if isinstance(text, ast.Constant):
-        return False if isinstance(text.value, str) else None
+        return False if isinstance(text.value, str) and " " in text.value else None
     if isinstance(text, ast.IfExp):
         either = carries_value(text.body), carries_value(text.orelse)
         return None if None in either else all(either)

@@ -28,6 +28,7 @@ from session.shoot.events import (
     Said,
     Turn,
 )
+from session.units.refusals import UnreadableTextError
 from storage.reading.views import FrameFilter, KnownView
 from tui.bench.bench import BenchScreen
 from tui.compare.two_regions import TwoRegionsScreen
@@ -179,7 +180,7 @@ class StillsetApp(House):
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""
         if not text:
-            raise ValueError("a note needs a word")
+            raise UnreadableTextError("a note needs a word")
         self.post(AddNote(frame_id, text))
         self.say("The note is kept.")
         self._look_again()

@@ -16,6 +16,7 @@ from session.shoot.acts import (
     TakeCameraSettings,
     Touched,
 )
+from session.units.refusals import UnreadableTextError
 from tui.bench.chosen_light import choose_light
 from tui.bench.live import BenchLive
 from tui.bench.mode import Mode
@@ -82,7 +83,7 @@ class BenchScreen(BenchLive):
 
         def take(reason: str) -> None:
             if not reason:
-                raise ValueError("overruling takes a reason; it is logged with the frame")
+                raise UnreadableTextError("overruling takes a reason; it is logged with the frame")
             self.model.release_asked()
             self.app.post(AskRelease(dict.fromkeys(ids, reason)))
 

@@ -10,6 +10,7 @@ from textual.content import Content
 from session.set.setup import Region
 from session.shoot.acts import AskRelease, GoTo, JudgeAnew, Revise
 from session.units.numbers import percent_text
+from session.units.refusals import UnreadableTextError
 from storage.reading.views import KnownView
 from storage.schema.names import name_key
 from tui.bench.mode import Desk
@@ -235,11 +236,11 @@ class PlacesMode(_Draft):
         def take_piece(piece: str) -> None:
             piece = piece or chosen
             if not piece:
-                raise ValueError("a piece needs a name")
+                raise UnreadableTextError("a piece needs a name")
 
             def take_view(view: str) -> None:
                 if not view:
-                    raise ValueError("a view needs a name")
+                    raise UnreadableTextError("a view needs a name")
                 self._go(piece, view)
 
             self._desk.ask(f"view of {piece}", take_view)

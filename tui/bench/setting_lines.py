@@ -11,6 +11,7 @@ from session.lighting.exposure import STEPS_PER_EV
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
 from session.units.quantities import is_quantity
+from session.units.refusals import UnreadableTextError
 from session.units.value_words import name_words, value_words
 from tui.words.adjust import beside, number_in
 
@@ -112,7 +113,7 @@ class ConfirmedLine:
         for word in (self.without, self.confirmed):
             if word.startswith(text.strip().casefold() or " "):
                 return word
-        raise ValueError(f"{self.label} is {self.without} or {self.confirmed}, not {text!r}")
+        raise UnreadableTextError(f"{self.label} is {self.without} or {self.confirmed}, not {text!r}")
 
     def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
         """The revision with it confirmed or not."""

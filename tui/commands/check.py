@@ -118,7 +118,7 @@ def check(
     )
     paths = _listed(files)
     if not paths:
-        raise click.UsageError("there is no picture in these folders")
+        raise click.UsageError(f"there is no picture in {', '.join(str(folder) for folder in files)}")
     unwell, done = _judged(paths, basis, jobs, as_json)
     if done < len(paths):
         raise Failed(f"Stopped: {done} of {len(paths)} files were judged.")

@@ -125,4 +125,6 @@ def _script(choices: Choices, camera: object, as_json: bool) -> None:
             "Everything in this job is invented."
         )
     if lost or len(caught) < len(mishaps):
-        raise Failed("The demo did not go as it should.")
+        raise Failed(
+            f"The demo did not go as it should: {len(lost)} frames lost, {len(mishaps) - len(caught)} mishaps missed."
+        )

@@ -186,7 +186,9 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     with LogReader.looking(path) as reader:
         place = reader.last_place(job) or next(iter(reader.places(job)), None)
     if place is None:
-        raise Failed("There is no such job in this log.")
+        raise Failed(
+            f"There is no job {job!r} in the log {path}." if job else f"There is no job yet in the log {path}."
+        )
     with closing(SqlLog.open(Path(path))) as writer:
         done = writer.redo(place) if redo else writer.undo_last(place)
     if done is None:

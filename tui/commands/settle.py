@@ -172,7 +172,7 @@ def _answer(messages: queue.Queue[Message], kind: type[Message]) -> Message:
         try:
             message = messages.get(timeout=CAMERA_S)
         except queue.Empty:
-            raise Failed("The camera does not answer.") from None
+            raise Failed(f"The camera has not answered for {CAMERA_S:g} s.") from None
         if isinstance(message, kind):
             return message
         if isinstance(message, say.Failed | say.CameraGone):

@@ -52,7 +52,7 @@ def shoot(
     unless it is overruled with a reason.
     """
     if overruled and not reason.strip():
-        raise click.UsageError("overruling a rule takes a reason: --reason TEXT")
+        raise click.UsageError(f"overruling {', '.join(overruled)} takes a reason: --reason TEXT")
     _known(overruled)
     if plain and headless:
         raise click.UsageError("--plain is for the bench, --headless goes without one")

@@ -138,7 +138,7 @@ class Headless:
             raise Failed(" ".join(self.sentences(mark)))
         moved = self.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST)
         if moved is None:
-            raise Failed("The frame came to nothing within the time; look at the camera.")
+            raise Failed(f"The frame came to nothing within {FRAME_WITHIN_S:g} s; look at the camera.")
         return moved
 
     def judged(self, frame_id: str) -> FrameJudged | None:
@@ -311,7 +311,7 @@ def shoot_frames(
             if moved.state in (FrameState.SAVED, FrameState.LOGGED):
                 wanting = wanting and not _accepted(run, moved, say)
             elif not run.reconnected():
-                raise Failed("The camera stays away.")
+                raise Failed(f"The camera stays away; {len(taken)} of {frames} frames were taken.")
     except (Stopped, Failed) as error:
         ended = error
     run.all_done()
@@ -349,7 +349,7 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
         run.all_done()
         judged = run.judged(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
         if judged is None:
-            raise Failed("The frame was not judged; the ambient light is not known from it.")
+            raise Failed(f"Frame {moved.number} was not judged; the ambient light is not known from it.")
         room = next((finding for finding in judged.findings if finding.id == CheckId.AMBIENT_LIGHT), None)
         if room is None or room.value is None:
             raise Failed(room.text if room else " ".join(finding.text for finding in judged.findings))

@@ -202,7 +202,7 @@ def second_root(choices: Choices) -> tuple[Path, int] | None:
     if not root.is_dir():
         raise click.UsageError(f"there is no folder {root} for second copies; is its disk plugged in?")
     if root.resolve() == choices.folder.resolve():
-        raise click.UsageError("the second copies need another folder than the first")
+        raise click.UsageError(f"the second copies need another folder than the first, {root}")
     return root, root.stat().st_dev
 
 

@@ -13,6 +13,7 @@ from dataclasses import replace
 from session.set.kit import Kit
 from session.set.setup import PlacedLight, Region
 from session.units.quantities import QUANTITIES
+from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number
 from session.units.value_words import name_words
 
@@ -76,7 +77,7 @@ def with_angles(light: PlacedLight, text: str) -> PlacedLight:
     """Side and height typed as `60 left/35 up` or `60 left 35`. Raises ValueError with a sentence."""
     parts = re.fullmatch(r"(.*?\d\s*°?\s*(?:l|left|r|right)?)\s*(?:[/,;·]|\s)\s*(\S.*)", text.strip().casefold())
     if parts is None:
-        raise ValueError(f"side and height are written like 60 left/35 up, not {text!r}")
+        raise UnreadableTextError(f"side and height are written like 60 left/35 up, not {text!r}")
     side, height = (number_in(part, name) for part, name in zip(parts.groups(), ANGLES, strict=True))
     return replace(light, azimuth_deg=side, elevation_deg=height)
 

@@ -177,7 +177,7 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
         for part, cut in zip(inside, here, strict=True)
     )
     if min(rows.stop - rows.start, columns.stop - columns.start) < 1:
-        raise UnreadablePicture("doesn't reach as far as the region")
+        raise UnreadablePicture(f"doesn't reach as far as the region, being moved by {right} and {down} px")
     steps = both.reference.coding_of(reference), both.frame.coding_of(frame)
     noise = both.reference.remembered("noise", place, lambda: noise_of(reference.pixels, steps[0]))
     noises = noise, noise_of(frame.pixels, steps[1])

@@ -99,7 +99,11 @@ def named(
 def explanation(
     cells: Cells, revision: Revision, guide_numbers_m: Mapping[str, float], field_mm: tuple[float, float]
 ) -> MissingLight | None:
-    """The one light whose absence explains the change of light, as `named`; of the cells enough must be known."""
+    """The one light whose absence explains the change of light, as `named`; of the cells enough must be known.
+
+    guide_numbers_m  by the lights' names, m
+    field_mm         width and height of what the picture shows, mm
+    """
     lights = revision.lights
     if len(lights) < 2 or not all(_placed(light) for light in lights):
         return None
