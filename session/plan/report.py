@@ -94,8 +94,9 @@ def room_text(working_distance_mm: float, clearance_mm: float | None = None) -> 
 
     clearance_mm  between lens and the piece's nearest point; None where only the plane of focus is known
     """
-    plane = f"{mm_text(working_distance_mm)} to the plane of focus"
-    return f"{plane} before the lens" if clearance_mm is None else f"{mm_text(clearance_mm)} free ({plane})"
+    if clearance_mm is None:
+        return f"{mm_text(working_distance_mm)} from the lens to the plane of focus"
+    return f"{mm_text(clearance_mm)} free ({mm_text(working_distance_mm)} to the plane of focus)"
 
 
 def remarks(plan: Plan) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -127,7 +129,7 @@ async def test_arrows_move_over_the_sheet_and_the_chosen_one_is_framed(
         await at.press("left", "up")
         assert "▸59 " in at.text
         await at.press("up")
-        assert "▸59 " in at.text, "there is no row above"
+        assert "▸60 " in at.text, "of the first row up goes to the first picture"
         await at.press("end")
         assert "▸1 " in at.text
         await at.press("home")
@@ -183,3 +185,31 @@ def test_the_chosen_one_is_always_on_the_sheet_in_whole_rows(
     assert first <= at < first + layout.shown
     assert layout.across * layout.columns <= width
     assert layout.down * (layout.rows + 2) <= max(height, 3)
+
+
+async def test_a_picture_that_is_ready_after_the_sheet_was_left_ends_nothing(
+    written: WrittenLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, go_on = threading.Event(), threading.Event()
+
+    def slow(path: str) -> SmallPicture:
+        begun.set()
+        assert go_on.wait(60)
+        return small_picture(path)
+
+    monkeypatch.setattr(thumbnails, "small_picture", slow)
+    table = ScriptedTable()
+    table.reader = written.reader
+    app = StillsetApp(table, clock=FixedClock())
+    async with running(app, SMALL, table) as at:
+        bench = app.screen
+        await at.press("l")
+        await at.pilot.press("tab")
+        await at.pilot.pause()
+        assert await asyncio.to_thread(begun.wait, 60)
+        await at.pilot.press("l")
+        await at.pilot.pause()
+        assert app.screen is bench
+        go_on.set()
+        await at.settle()
+        assert app.is_running and app.screen is bench

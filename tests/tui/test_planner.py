@@ -140,7 +140,7 @@ def test_planner_and_bench_write_stop_and_room_before_the_lens_alike(wish):
         assert aperture_text(revision.settings.f_number, revision) in told
         at_bench = " ".join(line.plain for line in set_plan(revision, KIT, 200, 20))
         room_mm = plan.mounting.working_distance_mm
-        assert room_mm is not None and f"{mm_text(room_mm)} to the plane of focus" in at_bench
+        assert room_mm is not None and f"{mm_text(room_mm)} from the lens to the plane of focus" in at_bench
         assert f"{mm_text(room_mm)} to the plane of focus" in told
 
 

@@ -81,7 +81,7 @@ class LedgerScreen(KeyedScreen):
         self._sheet = False
         self._thumbnails: Thumbnails | None = None
         self._trouble = self._said = ""
-        self._narrowing = self._again = False
+        self._narrowing = self._again = self._several_jobs = False
         self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
 
     def compose(self) -> ComposeResult:
@@ -141,6 +141,7 @@ class LedgerScreen(KeyedScreen):
 
         def work() -> Then:
             try:
+                self._several_jobs = len(reader.jobs()) > 1
                 new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
                 empty: list[str] = []
                 for one in narrowings or (new,):
@@ -212,6 +213,7 @@ class LedgerScreen(KeyedScreen):
         return Facts(
             frame=self._here is not None,
             frames=len(self.rows) > 1,
+            jobs=self._several_jobs,
             writable=not self.app.read_only,
             undoable=self._undoable,
             beside=bool(self.beside and self._here and self.beside.frame_id != self._here.frame_id),
@@ -383,9 +385,9 @@ class LedgerScreen(KeyedScreen):
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
 
     def _show_sheet(self) -> None:
-        if not (self._sheet and self._thumbnails and self.is_mounted):
+        sheet = next(iter(self.query(ContactSheet)), None)  # a picture may be ready after the screen was left
+        if not (self._sheet and self._thumbnails and sheet is not None):
             return
-        sheet = self.query_one(ContactSheet)
         self._thumbnails.want([self.rows[i] for i in sheet.on_sheet(self._at, len(self.rows))])
         sheet.show(len(self.rows), self._at, self._cell)
 

@@ -241,7 +241,8 @@ class PlannerScreen(KeyedScreen):
 
     def _title(self, width: int, height: int) -> Content:
         kit = "the invented demo kit" if self.app.kit.invented else "your kit"
-        return heading("PLAN", f"{len(self.found.plans)} arrangements of {kit}, best first")
+        body = f" for {harmless(self.wish.body, 30)}" if self.wish.body else ""
+        return heading("PLAN", f"{len(self.found.plans)} arrangements of {kit}{body}, best first")
 
     def _wish_lines(self, width: int, height: int) -> Content:
         first = max(0, min(len(LINES) - height, self._line - height // 2))

@@ -43,6 +43,7 @@ class Facts:
     drifted: bool = False
     frame: bool = False
     frames: bool = False
+    jobs: bool = False
     picture: bool = False
     lights: bool = False
     live_offered: bool = False
@@ -76,6 +77,7 @@ REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
 DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
 FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
 FRAMES: Final = Condition("the job has another frame", lambda facts: facts.frames)
+JOBS: Final = Condition("the log has another job", lambda facts: facts.jobs)
 REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
 SEEN: Final = Condition("there is a picture, or live view is on", lambda facts: facts.picture or facts.live)
 PICTURED: Final = Condition("there is a picture", lambda facts: facts.picture)
@@ -291,7 +293,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("slash",), "/", "find", "find", "Narrow the list by words: piece, light, shaper, note.", 5),
     Key(G, ("v",), "v", "verdict", "verdict", "Only sharp, soft, missed, focus ?, with a flaw; then all.", 6),
     Key(G, ("m",), "m", "marked", "marked", "Only heroes, selects, alternates, kills; then all.", 7),
-    Key(G, ("j",), "j", "job", "job", "The next job in the log.", 9),
+    Key(G, ("j",), "j", "job", "job", "The next job in the log.", 9, JOBS),
     Key(G, ("escape",), "esc", "all", "all", "All frames of the job again.", 2, FILTERED),
     Key(G, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 10, MARKABLE),
     Key(G, ("n",), "n", "note", "note", "Write a note to the frame.", 8, MARKABLE),
