@@ -21,12 +21,13 @@ from typing import Protocol
 from session.cameras.errors import CameraError
 from session.cameras.wholeness import Bytes, flaw, kind_of
 from session.frame.camera import CardObject, Fault, SavedFile, SecondPlace
+from session.units.file_kinds import FileKind
 from session.units.refusals import UnreadableTextError
 
 LEFTOVER = re.compile(r"\..+\.part")
 EXTENSION = re.compile(r"[A-Za-z0-9]{1,8}")
 MOST_NAMESAKES = 999
-EXTENSIONS_BY_KIND = {"jpeg": "JPG", "raw": "TIF", "other": "BIN"}
+EXTENSIONS_BY_KIND: dict[str, str] = {FileKind.JPEG: "JPG", FileKind.RAW: "TIF", FileKind.OTHER: "BIN"}
 
 AT_FDCWD = -100  # linux/fcntl.h
 RENAME_NOREPLACE = 1  # linux/fs.h

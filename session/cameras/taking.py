@@ -13,7 +13,6 @@ is fetched only when the file itself can't be.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from pathlib import PurePosixPath
 from time import monotonic, sleep
 
 from session.cameras.errors import CameraError
@@ -34,10 +33,10 @@ from session.frame.camera import (
     ShutterFired,
 )
 from session.frame.card import base_name, copies, is_copy, releases
+from session.units.file_kinds import is_jpeg_name
 
 Say = Callable[[Message | Announced], None]
 
-JPEG_SUFFIXES = frozenset({".JPG", ".JPEG"})
 TRIES = 3
 """Short data is often passing: the same file came whole at the second try (seen over PTP/IP)."""
 EVENT_WAIT_MS = 50
@@ -45,11 +44,6 @@ TOLD_EVERY_S = 0.25
 """How far a transfer has come is told so often: a number that changes more often can't be read. Chosen."""
 PAUSE_S = 0.001
 """Between looks for an event where libgphoto2 doesn't wait by itself."""
-
-
-def is_jpeg(card: CardObject) -> bool:
-    """Judged by the file's name alone; the content is checked after the transfer."""
-    return PurePosixPath(card.name).suffix.upper() in JPEG_SUFFIXES
 
 
 class Known:
@@ -115,7 +109,10 @@ class Fetching:
 
     def next(self, raws_too: bool) -> bool:
         """Fetch and save one file, if there is one to fetch now. Raises CameraError when the camera is lost."""
-        card = next(filter(is_jpeg, self.waiting), self.waiting[0] if raws_too and self.waiting else None)
+        card = next(
+            (one for one in self.waiting if is_jpeg_name(one.name)),
+            self.waiting[0] if raws_too and self.waiting else None,
+        )
         if card is None:
             return False
         try:

@@ -12,9 +12,11 @@ import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from session.units.file_kinds import SOI, FileKind
+
 Bytes = bytes | memoryview
 
-SOI, EOI = b"\xff\xd8", b"\xff\xd9"
+EOI = b"\xff\xd9"
 START_OF_SCAN = 0xDA
 WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD8)})  # TEM and RST0 to RST7
 
@@ -28,14 +30,14 @@ MOST_DIRECTORIES = 64  # far above what a camera writes
 MOST_VALUES = 1 << 20  # of one entry; likewise
 
 
-def kind_of(data: Bytes) -> str:
+def kind_of(data: Bytes) -> FileKind:
     """`jpeg`, `raw` (TIFF-based, or ISO base media of the raw brand) or `other`, by the file's first bytes."""
     start = bytes(data[:12])
     if start[:2] == SOI:
-        return "jpeg"
+        return FileKind.JPEG
     if start[:2] in TIFF_ORDERS or start[4:12] == b"ftypcrx ":
-        return "raw"
-    return "other"
+        return FileKind.RAW
+    return FileKind.OTHER
 
 
 def flaw(data: Bytes, announced_bytes: int) -> str:

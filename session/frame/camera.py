@@ -107,7 +107,7 @@ class SavedFile:
     """A file of a frame, whole on our disk: fsynced, renamed, its folder fsynced.
 
     path       absolute
-    kind       "jpeg", "raw" or "other"
+    kind       a FileKind
     copy_path  of its second copy, as safe as the first; "" when none was asked for
     """
 

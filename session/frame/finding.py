@@ -105,6 +105,11 @@ class Remedy:
     wait_s: float = 0.0
 
 
+def waits(wait_s: float) -> Remedy:
+    """Time settles it: the release waits for so many seconds more, and comes then."""
+    return Remedy(RemedyKind.WAIT, "fires by itself", wait_s=wait_s)
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing said about a frame.

@@ -80,6 +80,15 @@ class JudgingEvent(StrEnum):
     ANSWERED = "answered"
 
 
+class Mark(StrEnum):
+    """The photographer's choice; the values stand in logs."""
+
+    HERO = "hero"
+    SELECT = "select"
+    ALTERNATE = "alternate"
+    KILL = "kill"
+
+
 class ReleasedBy(StrEnum):
     """Who let the shutter go."""
 

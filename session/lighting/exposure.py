@@ -1,7 +1,8 @@
 """Stops between two settings, and the true values behind the rounded ones that are engraved.
 
 f/11 is √2 to the 7th, 11.314; 1/125 s is 1/128 s. A camera may report either, so settings are compared with
-SETTING_SLACK_EV to spare. Differences are positive when the second setting gives more light.
+`SETTING_SLACK_EV` of `session.units.numbers` to spare. Differences are positive when the second setting gives more
+light.
 """
 
 from __future__ import annotations
@@ -9,9 +10,6 @@ from __future__ import annotations
 import math
 
 from session.units.quantities import require
-
-# Engraved values stray from the true ones by up to 0.081 EV (f/11) among those in daily use. Derived.
-SETTING_SLACK_EV = 0.1
 
 # Steps per stop on cameras and lenses. By custom.
 STEPS_PER_EV = 3

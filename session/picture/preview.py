@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from session.picture import jpeg, tiff
+from session.units.file_kinds import SOI, FileKind
 
 MAX_JPEG_PIXELS = 170_000_000
 """Larger headers are refused: the largest sensors in cameras hold 150 million pixels (common practice), and the
@@ -101,7 +102,7 @@ class Source:
     stored_size     (width, height) of the decodable picture before it is turned upright
     full_width_px, full_height_px   of the full-size picture, upright; a raw's preview may be smaller
     orientation     Exif value 1 to 8
-    kind            "jpeg", "raw" or "other"
+    kind            a FileKind
     complete        the end marker is there
     luma_steps      the JPEG's 64 quantisation steps, () when unknown
     """
@@ -140,9 +141,9 @@ def open_picture(path: str | Path) -> Source:
                 return _tiff_source(file, size_bytes)
             if size_bytes > MAX_FILE_BYTES:
                 raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
-            if start.startswith(b"\xff\xd8"):
-                return _jpeg_source(file.read(), "jpeg", None, None)
-            return _other_source(file.read(), "other")
+            if start.startswith(SOI):
+                return _jpeg_source(file.read(), FileKind.JPEG, None, None)
+            return _other_source(file.read(), FileKind.OTHER)
     except OSError as error:
         raise UnreadablePicture(f"can't be read: {error.strerror or error}") from None
 
@@ -233,7 +234,7 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
             continue
         file.seek(preview.offset)
         try:
-            return _jpeg_source(file.read(preview.length), "raw", full, turn)
+            return _jpeg_source(file.read(preview.length), FileKind.RAW, full, turn)
         except UnreadablePicture:  # a lossless JPEG of sensor values, or a damaged one: try the next
             continue
     if contents.sensor_values:
@@ -243,7 +244,7 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
     if size_bytes > MAX_FILE_BYTES:
         raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
     file.seek(0)
-    return _other_source(file.read(), "other")
+    return _other_source(file.read(), FileKind.OTHER)
 
 
 def _other_source(data: bytes, kind: str) -> Source:

@@ -5,11 +5,11 @@ Sign and origin: exposure times in seconds; power 0 EV = full.
 
 from __future__ import annotations
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, waits
 from session.lighting.flash import recycling_time_s
 from session.lighting.sync import dark_share
 from session.rules.situation import Situation
-from session.units.numbers import SETTING_SLACK_EV, percent_text, time_text
+from session.units.numbers import percent_text, shorter_setting, time_text
 
 
 def sync(situation: Situation) -> tuple[Finding, ...]:
@@ -23,13 +23,12 @@ def sync(situation: Situation) -> tuple[Finding, ...]:
         return ()
     exposure_s = situation.exposure_s
     limit_s = open_s if body.curtain_travel_s else body.sync_time_s
-    slack = 2**-SETTING_SLACK_EV
-    if exposure_s < limit_s * slack:
+    if shorter_setting(exposure_s, limit_s):
         share = dark_share(exposure_s, body.curtain_travel_s or body.sync_time_s, situation.trigger_delay_s)
         lost = f"{percent_text(share)} of the picture would stay dark" if share else "an edge would lose light"
         text = f"{time_text(exposure_s)} is shorter than the {time_text(limit_s)} sync time: {lost}."
         return (Finding(RuleId.SYNC, Level.STOP, text, exposure_s, limit_s, "s", slower_time(situation, limit_s)),)
-    if exposure_s < open_s * slack:
+    if shorter_setting(exposure_s, open_s):
         text = f"{time_text(exposure_s)} leaves no room for the trigger's delay; look along the edge of the frame."
         return (Finding(RuleId.SYNC, Level.CAUTION, text, exposure_s, open_s, "s"),)
     return ()
@@ -39,7 +38,7 @@ def slower_time(situation: Situation, limit_s: float) -> Remedy:
     """The shortest time on offer that is in sync, from the shortest time in sync, s."""
     setting = situation.reading.settings.get("exposure_s")
     offered = [float(v) for v in (setting.allowed if setting else ()) if isinstance(v, int | float)]
-    in_sync = [value for value in offered if value >= limit_s * 2**-SETTING_SLACK_EV]
+    in_sync = [value for value in offered if not shorter_setting(value, limit_s)]
     value = min(in_sync, default=limit_s)
     kind = RemedyKind.BY_HAND if setting is not None and setting.read_only else RemedyKind.SET_CAMERA
     return Remedy(kind, f"set {time_text(value)}", {"exposure_s": value})
@@ -60,5 +59,5 @@ def recycling(situation: Situation) -> tuple[Finding, ...]:
         return ()
     left_s, needed_s, name = max(waiting)
     text = f"{name} recycles, {left_s:.1f} s to go."
-    remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
+    remedy = waits(left_s)
     return (Finding(RuleId.RECYCLING, Level.NOTE, text, needed_s - left_s, needed_s, "s", remedy),)

@@ -10,7 +10,7 @@ from session.lighting.mix import AMBIENT_STOPS_UNDER, ambient_gain_ev
 from session.lighting.sync import edge_loss_ev, fastest_exposure_s
 from session.rules.flash import slower_time
 from session.rules.situation import Situation
-from session.units.numbers import SETTING_SLACK_EV, ev_text, time_text
+from session.units.numbers import ev_text, shorter_setting, time_text
 
 BRIGHTEST_EV = 20.0
 """Ambient light above the flash by more than this is said as this. Chosen."""
@@ -30,7 +30,7 @@ def flash_duration(situation: Situation) -> tuple[Finding, ...]:
     ]
     longest_s, placed = max(burning, key=lambda one: one[0], default=(0.0, None))
     # A frame that is not open at all when the flash fires is for the rule about sync to tell.
-    if placed is None or open_s <= 0 or longest_s <= open_s * 2**SETTING_SLACK_EV:
+    if placed is None or open_s <= 0 or not shorter_setting(open_s, longest_s):
         return ()
     if travel_s is None:
         lost = "some of its light is cut off"

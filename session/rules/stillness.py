@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, waits
 from session.frame.moves import STILL_FOR_S, Moves
 from session.rules.situation import Situation
 from session.set.setup import Confirmation, Revision
@@ -62,7 +62,7 @@ def _moving(situation: Situation, moves: Moves, limit_px: float) -> Finding:
         remedy = Remedy(RemedyKind.BY_HAND, "find what shakes it, or overrule with a reason")
         return Finding(RuleId.HOLD_OFF, Level.STOP, text, moves.moving_px, limit_px, "px", remedy)
     text = f"the picture moves {moving}, limit ±{limit_px:.1f} px; waits until it is still for {STILL_FOR_S:g} s."
-    remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=STILL_FOR_S)
+    remedy = waits(STILL_FOR_S)
     return Finding(RuleId.HOLD_OFF, Level.NOTE, text, moves.moving_px, limit_px, "px", remedy)
 
 
@@ -72,7 +72,7 @@ def _timer_left_s(situation: Situation, disturbed_s: float | None) -> float:
 
 
 def _wait(left_s: float, limit_s: float, text: str) -> Finding:
-    remedy = Remedy(RemedyKind.WAIT, "fires by itself", wait_s=left_s)
+    remedy = waits(left_s)
     return Finding(RuleId.HOLD_OFF, Level.NOTE, text, limit_s - left_s, limit_s, "s", remedy)
 
 

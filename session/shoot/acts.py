@@ -9,19 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from uuid_utils.compat import uuid7
-
 from session.frame.camera import SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Place
 from session.live.sweep import Range
 from session.plan.plan import Plan
 from session.set.setup import PlacedLight
-
-
-def new_id() -> str:
-    """A key that nobody else makes; keys made later sort later."""
-    return str(uuid7())
+from session.units.ids import new_id
 
 
 @dataclass(frozen=True)

@@ -23,10 +23,12 @@ from session.rules.situation import Situation
 from session.set.lights_in_use import guide_numbers_m
 from session.set.setup import Revision
 from session.shoot.events import CameraWait
+from session.units.file_kinds import FORMATS, FileKind
 
 THE_REFERENCE = "it is the reference itself; other frames are compared with it"
 
-FILES_OF_FORMAT = {"jpeg": 1, "raw": 1, "raw+jpeg": 2}
+FILES_OF_FORMAT = {name: len(kinds) for name, kinds in FORMATS.items()}
+"""The setting `file_format` → how many files a frame then has."""
 
 
 @dataclass
@@ -82,10 +84,10 @@ class Flight:
 
     def file_to_judge(self, *, complete: bool) -> SavedFile | None:
         """The JPEG as soon as it is here; a raw only when nothing else will come."""
-        jpeg = next((file for file in self.files if file.kind == "jpeg"), None)
+        jpeg = next((file for file in self.files if file.kind == FileKind.JPEG), None)
         if jpeg or not complete:
             return jpeg
-        return next((file for file in self.files if file.kind == "raw"), None)
+        return next((file for file in self.files if file.kind == FileKind.RAW), None)
 
     def assignment(
         self,

@@ -18,6 +18,7 @@ from pathlib import PurePath
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.card import base_name, copies, follows, releases, same, without
 from session.frame.states import FrameEvent, FrameState, Held, Unsettled
+from session.units.file_kinds import is_jpeg_name
 
 MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
 
@@ -201,7 +202,7 @@ def plan(
     for one in moving:
         _take_announced(one, free)
     for one in moving:
-        telling = [card_object for card_object in free if not strange_card or _is_jpeg(card_object)]
+        telling = [card_object for card_object in free if not strange_card or is_jpeg_name(card_object.name)]
         untaken = set(telling)
         _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), telling)
         _taken(free, [card_object for card_object in free if card_object in untaken.difference(telling)])
@@ -417,10 +418,6 @@ def _copy_of(file: SavedFile, card_object: CardObject) -> bool:
     """The same size and the same kind by its ending. A namesake of another release can't be told from it."""
     ending = PurePath(card_object.name).suffix.casefold()
     return file.bytes == card_object.bytes and PurePath(file.path).suffix.casefold() == ending
-
-
-def _is_jpeg(card_object: CardObject) -> bool:
-    return PurePath(card_object.name).suffix.casefold() in (".jpg", ".jpeg")
 
 
 def _steps(one: _Findings) -> list[Step]:

@@ -17,7 +17,6 @@ from session.frame.ports import Judgement, LogError
 from session.frame.states import SHUTTER, FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
-from session.shoot.acts import new_id
 from session.shoot.disk import free_stem
 from session.shoot.events import (
     About,
@@ -33,6 +32,7 @@ from session.shoot.events import (
 )
 from session.shoot.flight import FILES_OF_FORMAT, Flight
 from session.shoot.state import Bench
+from session.units.ids import new_id
 
 UNTIL_BACK = "when the camera is back"
 UNTIL = {

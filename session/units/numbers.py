@@ -19,6 +19,11 @@ def same_setting(one: float, other: float, *, ev_per_doubling: float = 1.0) -> b
     return abs(math.log2(one / other)) * ev_per_doubling < SETTING_SLACK_EV
 
 
+def shorter_setting(one_s: float, other_s: float) -> bool:
+    """Whether a time, s, is shorter than another by more than marked settings stray from the true ones."""
+    return one_s < other_s * 2**-SETTING_SLACK_EV
+
+
 def time_text(exposure_s: float) -> str:
     """`1/200 s`, `0.4 s`, `2 s`."""
     if exposure_s <= 0:

@@ -10,6 +10,7 @@ from PIL import Image
 
 from session.frame.ports import LogError
 from session.picture.preview import UnreadablePicture, decode, open_picture, overview_reduction
+from session.units.file_kinds import JPEG_START
 
 LONGEST_PX, QUALITY = 1600, 85
 """Long side and JPEG quality: enough to see what was approved, about 300 kB. Chosen."""
@@ -17,7 +18,6 @@ LONGEST_PX, QUALITY = 1600, 85
 MOST_BYTES = 3 * LONGEST_PX * LONGEST_PX
 """As many as its pixels have without compression: no JPEG of such a picture comes to more."""
 
-JPEG_START = b"\xff\xd8\xff"
 """Source: ITU-T T.81, annex B."""
 
 

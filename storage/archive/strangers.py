@@ -20,8 +20,8 @@ from pydantic import TypeAdapter
 from sqlalchemy import JSON, ColumnElement, DateTime, Table, Text, case, cast, func, literal_column
 from sqlalchemy.types import TypeDecorator
 
+from session.frame.states import Mark
 from session.set.setup import Region, Revision
-from storage.schema.frame_models import MARKS
 from storage.schema.names import name_key
 from storage.writing import events, standing
 
@@ -132,7 +132,7 @@ def _mark(told: Payload, frame_id: str | None) -> None:
     _key(frame_id)
     _act(told)
     for side in ("old", "new"):
-        _one_of(told[side], None, *MARKS)
+        _one_of(told[side], None, *Mark)
 
 
 def _note(told: Payload, frame_id: str | None) -> None:

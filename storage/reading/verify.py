@@ -25,6 +25,7 @@ from session.cameras.saving import is_leftover
 from session.cameras.wholeness import kind_of
 from session.frame.ports import LogError
 from session.system.own_files import open_own
+from session.units.file_kinds import FileKind
 from storage.database.database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, named
@@ -310,7 +311,7 @@ def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: l
 def _is_picture(path: Path) -> bool:
     """A file that a camera could have made, by its first bytes; whatever else lies about is nobody's orphan."""
     with path.open("rb") as file:
-        return kind_of(file.read(FIRST_BYTES)) != "other"
+        return kind_of(file.read(FIRST_BYTES)) is not FileKind.OTHER
 
 
 def _below(place: Path) -> Iterator[Path]:

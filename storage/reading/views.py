@@ -13,6 +13,7 @@ from session.frame.camera import Fired, Value
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Verdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region, Revision
+from session.units.file_kinds import PICTURES
 
 
 @dataclass(frozen=True)
@@ -159,7 +160,7 @@ class FrameRecord(FrameRow):
     def picture(self) -> str | None:
         """Path of its JPEG, or else of its raw, as far as they may be opened here."""
         paths = {file.kind: file.path for file in reversed(self.files) if file.here}
-        return paths.get("jpeg") or paths.get("raw")
+        return next((paths[kind] for kind in PICTURES if kind in paths), None)
 
 
 @dataclass(frozen=True)

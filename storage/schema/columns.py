@@ -13,7 +13,6 @@ from typing import Any
 from sqlalchemy import DateTime, MetaData, Text
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
-from uuid_utils.compat import uuid7
 
 CONSTRAINT_NAMES = {
     "pk": "pk_%(table_name)s",
@@ -29,11 +28,6 @@ _TO_ESCAPE = re.compile("[\\\\\x00\ud800-\udfff]")
 
 class UnstorableError(ValueError):
     """A value that the log can't keep without changing what it means."""
-
-
-def new_key() -> str:
-    """A new key, unique for ever and growing with time (UUID version 7, RFC 9562), as text."""
-    return str(uuid7())
 
 
 def metadata() -> MetaData:

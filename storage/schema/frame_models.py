@@ -22,10 +22,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from session.frame.camera import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
-from session.frame.states import FrameState, ReleasedBy
+from session.frame.states import FrameState, Mark, ReleasedBy
 from storage.schema.models import Base, Key, NewKey, Payload, filled, not_negative, one_of, positive
-
-MARKS = ("hero", "select", "alternate", "kill")
 
 FOUND_BEFORE, SAVED, MISSING = "found before", "saved", "missing"
 """What became of an object on a card: it was there before we came; it is a frame's file; it was announced for a
@@ -66,7 +64,7 @@ class Frame(Base):
         one_of("state", list(FrameState)),
         one_of("fired", list(Fired)),
         one_of("released_by", list(ReleasedBy)),
-        one_of("mark", list(MARKS)),
+        one_of("mark", list(Mark)),
         one_of("focus_verdict", list(FocusVerdict)),
         one_of("verdict", list(Verdict)),
         *(Index(None, name) for name in ("view_id", "camera_id", "asked_at")),

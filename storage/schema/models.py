@@ -13,10 +13,11 @@ from typing import Annotated, Any, ClassVar
 from sqlalchemy import JSON, CheckConstraint, Float, ForeignKey, Index, UniqueConstraint, Uuid
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-from storage.schema.columns import AnyText, Instant, metadata, new_key
+from session.units.ids import new_id
+from storage.schema.columns import AnyText, Instant, metadata
 
 Key = Annotated[str, mapped_column(Uuid(as_uuid=False))]
-NewKey = Annotated[str, mapped_column(Uuid(as_uuid=False), primary_key=True, default=new_key)]
+NewKey = Annotated[str, mapped_column(Uuid(as_uuid=False), primary_key=True, default=new_id)]
 Payload = Annotated[dict[str, Any], mapped_column(JSON)]
 
 

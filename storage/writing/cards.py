@@ -11,7 +11,8 @@ from sqlalchemy import Connection, ScalarSelect, bindparam, select, text, update
 from sqlalchemy.dialects import sqlite
 
 from session.frame import camera as protocol
-from storage.schema.columns import AnyText, new_key
+from session.units.ids import new_id
+from storage.schema.columns import AnyText
 from storage.schema.frame_models import FOUND_BEFORE, MISSING, SAVED, Camera, CardObject, Frame
 from storage.schema.prepared import Prepared, binds, table_of
 
@@ -53,7 +54,7 @@ _ANNOUNCE = Prepared(
 
 def ensure_camera(connection: Connection, serial: str, at: datetime) -> None:
     """A row for the body with this serial number, made when it is new."""
-    row = {"camera_id": new_key(), "serial": serial, "model": "", "first_seen_at": at, "card_noted_at": None}
+    row = {"camera_id": new_id(), "serial": serial, "model": "", "first_seen_at": at, "card_noted_at": None}
     _ENSURE_CAMERA.run(connection, row)
 
 
@@ -96,7 +97,7 @@ def known(connection: Connection, serial: str) -> frozenset[protocol.CardObject]
 
 def _row(card_object: protocol.CardObject, disposition: str, frame_id: str | None, at: datetime) -> dict[str, Any]:
     return {
-        "card_object_id": new_key(),
+        "card_object_id": new_id(),
         "folder": card_object.folder,
         "name": card_object.name,
         "bytes": card_object.bytes,

@@ -7,22 +7,23 @@ from datetime import datetime
 from sqlalchemy import Connection, Select, delete, func, insert, select, update
 
 from session.frame.ports import LogError, Place, Reference, RefusedForGoodError
+from session.frame.states import Mark
+from session.units.file_kinds import PICTURES
+from session.units.ids import new_id
 from storage.database.reach import Reach
 from storage.schema import models
-from storage.schema.columns import new_key
-from storage.schema.frame_models import MARKS, Frame, FrameFile
+from storage.schema.frame_models import Frame, FrameFile
 from storage.schema.models import Note, Setup
 from storage.writing import events
 from storage.writing.frames import of
 
-PICTURES = ("jpeg", "raw")
 """Kinds of files that a frame is looked at by, the better one first."""
 
 
 def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime) -> None:
     """Give the frame a mark, or take it away with None."""
-    if chosen is not None and chosen not in MARKS:
-        raise RefusedForGoodError(f"A mark is one of {', '.join(MARKS)}, not {chosen!r}.")
+    if chosen is not None and chosen not in set(Mark):
+        raise RefusedForGoodError(f"A mark is one of {', '.join(Mark)}, not {chosen!r}.")
     row = of(connection, frame_id)
     if row.mark == chosen:
         return
@@ -37,7 +38,7 @@ def note(connection: Connection, frame_id: str, words: str, at: datetime) -> Non
     row = of(connection, frame_id)
     if not words.strip():
         return
-    at, note_id = events.time_of_act(connection, row.job_id, at), new_key()
+    at, note_id = events.time_of_act(connection, row.job_id, at), new_id()
     connection.execute(insert(Note).values(note_id=note_id, frame_id=frame_id, text=words, written_at=at))
     payload = {"note_id": note_id, "old": None, "new": words}
     events.record(connection, at, events.NOTE, f"note to frame {row.number}", frame_id, payload)

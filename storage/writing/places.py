@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection, insert, select, update
 
 from session.frame.ports import LogError, Place
-from storage.schema.columns import new_key
+from session.units.ids import new_id
 from storage.schema.models import Job, Piece, View
 from storage.schema.names import name_key
 from storage.writing import events
@@ -27,7 +27,7 @@ def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[
     key = _checked("job", name)
     found = connection.execute(select(Job.job_id, Job.name, Job.client).where(Job.name_key == key)).first()
     if found is None:
-        job_id, name = new_key(), name.strip()
+        job_id, name = new_id(), name.strip()
         row = {"job_id": job_id, "name": name, "name_key": key, "client": client, "created_at": at}
         connection.execute(insert(Job).values(**row))
         return job_id, name
@@ -45,7 +45,7 @@ def _piece(connection: Connection, job_id: str, name: str, at: datetime) -> tupl
     found = connection.execute(query).first()
     if found is not None:
         return found.piece_id, found.name
-    piece_id, name = new_key(), name.strip()
+    piece_id, name = new_id(), name.strip()
     row = {"piece_id": piece_id, "job_id": job_id, "name": name, "name_key": key, "created_at": at}
     connection.execute(insert(Piece).values(**row))
     return piece_id, name
@@ -57,7 +57,7 @@ def _view(connection: Connection, piece_id: str, name: str, at: datetime) -> tup
     found = connection.execute(query).first()
     if found is not None:
         return found.view_id, found.name
-    view_id, name = new_key(), name.strip()
+    view_id, name = new_id(), name.strip()
     row = {"view_id": view_id, "piece_id": piece_id, "name": name, "name_key": key, "created_at": at}
     connection.execute(insert(View).values(**row))
     return view_id, name

@@ -17,6 +17,7 @@ from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.card import base_name
 from session.frame.ports import LogError
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState
+from session.units.file_kinds import FileKind
 from storage.schema import frame_models
 from storage.schema.frame_models import FOUND_BEFORE, Frame, FrameFile
 from storage.schema.models import Event, Job
@@ -88,7 +89,7 @@ def _nobodys(connection: Connection, folder: Path) -> tuple[Path, ...]:
 
 def _is_picture(path: Path) -> bool:
     with suppress(OSError), path.open("rb") as file:
-        return kind_of(file.read(HEAD_BYTES)) != "other"
+        return kind_of(file.read(HEAD_BYTES)) is not FileKind.OTHER
     return False
 
 
@@ -99,7 +100,7 @@ def _paths_in(folder: Path) -> Any:
 def _beside(connection: Connection, job_id: str, number: int) -> tuple[tuple[int, Path], ...]:
     """JPEGs of the job's frames around this one."""
     files = select(Frame.number, FrameFile.path).join(FrameFile, FrameFile.frame_id == Frame.frame_id)
-    files = files.where(Frame.job_id == job_id, FrameFile.kind == "jpeg").limit(1)
+    files = files.where(Frame.job_id == job_id, FrameFile.kind == FileKind.JPEG).limit(1)
     before = connection.execute(files.where(Frame.number < number).order_by(Frame.number.desc())).all()
     after = connection.execute(files.where(Frame.number > number).order_by(Frame.number)).all()
     return tuple((row.number, Path(row.path)) for row in (*before, *after))

@@ -23,8 +23,8 @@ from session.set.setup import (
     Settings,
     field_values,
 )
+from session.units.ids import new_id
 from storage.schema import models
-from storage.schema.columns import new_key
 from storage.schema.models import RevisionLight, RevisionPassive, Setup
 from storage.writing import events
 
@@ -48,7 +48,7 @@ def next_revision_number(connection: Connection, job_id: str, setup_number: int)
 def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
     """Write a revision that no frame has used yet, as an act of a person; returns its key."""
     at = events.time_of_act(connection, place.job_id, at)
-    revision_id = new_key()
+    revision_id = new_id()
     add(connection, place, revision, revision_id, at)
     payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}
     events.record(connection, at, events.REVISION, f"set-up {revision.label}", payload=payload)
@@ -84,7 +84,7 @@ def _setup(connection: Connection, job_id: str, number: int, at: datetime) -> st
     found = connection.scalar(query)
     if found is not None:
         return found
-    setup_id = new_key()
+    setup_id = new_id()
     connection.execute(insert(Setup).values(setup_id=setup_id, job_id=job_id, number=number, created_at=at))
     return setup_id
 

@@ -12,6 +12,7 @@ from prysm import thinlens
 
 from session.lighting import exposure
 from session.optics import arrangement, closeup
+from session.units.numbers import SETTING_SLACK_EV
 
 # m, then factor and stops at P = 1, 0.6 and 1.6.
 FACTORS = [
@@ -149,4 +150,4 @@ def test_e6_engraved_values_stray_from_the_exact_ones() -> None:
     assert exposure.exposure_time_change_ev(1 / 128, 1 / 125) == pytest.approx(0.034, abs=5e-4)
     for engraved in (1.4, 2, 2.8, 4, 5.6, 8, 11, 16, 22, 32):
         change = exposure.f_number_change_ev(exposure.exact_f_number(engraved), engraved)
-        assert abs(change) < exposure.SETTING_SLACK_EV
+        assert abs(change) < SETTING_SLACK_EV

@@ -99,7 +99,7 @@ def test_the_flash_gets_its_charging_time_by_the_power_used(power_ev, needed_s):
 def test_the_longest_of_the_waits_decides():
     where = situation(pops={"key": Pop(10.0, 0.0)}, touched_s=10.5, now_s=11.0)
     assert ready_at_s(findings_before_release(where), 11.0) == (pytest.approx(12.5), "hold-off")
-    assert ready_at_s((), 11.0) == (11.0, "")
+    assert ready_at_s((), 11.0) == (11.0, None)
 
 
 @pytest.mark.parametrize(("mode", "level"), [("manual", None), ("program", Level.STOP), ("aperture", Level.STOP)])

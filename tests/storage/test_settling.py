@@ -13,7 +13,7 @@ from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent, FrameState, Intent
 from session.set.setup import Revision
-from storage.schema.columns import new_key
+from session.units.ids import new_id
 from storage.writing.log import SqlLog
 
 SERIAL = "invented-1"
@@ -94,7 +94,7 @@ def test_pictures_in_its_folder_that_are_nobodys_are_listed_too_and_those_of_the
     assert (one.on_disk, one.beside) == ((tmp_path / "0002.JPG", tmp_path / "other.raw"), ())
     place = log.open_place("type", "sort 1", "top")
     revision_id = log.save_revision(place, Revision(setup_number=2))
-    later = Intent(new_key(), 2, revision_id, SERIAL, str(tmp_path), "0002", one.asked_at)
+    later = Intent(new_id(), 2, revision_id, SERIAL, str(tmp_path), "0002", one.asked_at)
     log.begin_frame(later, place)
     file = SavedFile(str(tmp_path / "0002.JPG"), "jpeg", len(WHOLE_JPEG), "ab" * 32, replace(OTHER, name="I09.JPG"))
     log.frame_file(later.frame_id, file)

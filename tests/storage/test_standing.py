@@ -11,9 +11,9 @@ from log_samples import SetClock, intent, revision, whole_frame
 
 from session.frame.ports import LogError, Place, Standing
 from session.set.setup import PlacedLight, Region, Revision
+from session.units.ids import new_id
 from storage.reading.reading import LogReader
 from storage.reading.views import KnownView
-from storage.schema.columns import new_key
 from storage.writing.log import SqlLog
 
 FIRST = revision(7, 1)
@@ -29,7 +29,7 @@ def revisions(reader: LogReader) -> list[str]:
 def shot(log: SqlLog, place: Place, number: int, standing: Standing) -> Standing:
     """A frame by this arrangement, as the controller begins it."""
     draft = None if standing.revision_id else standing.revision
-    key = standing.revision_id or new_key()
+    key = standing.revision_id or new_id()
     log.begin_frame(intent(number, key, stem=f"{number:04d}"), place, draft)
     return Standing(standing.revision, key)
 
@@ -59,7 +59,7 @@ def test_draft_is_made_a_revision_by_its_first_frame_and_in_one_step_with_it(
     assert (chosen.revision, chosen.revision_id) == (FIRST, "")
     assert reader.setups("movement") == ()
     with pytest.raises(LogError):
-        log.begin_frame(intent(0, new_key()), place, FIRST)  # a frame's number is above 0
+        log.begin_frame(intent(0, new_id()), place, FIRST)  # a frame's number is above 0
     assert reader.setups("movement") == ()
     made = shot(log, place, 1, chosen)
     assert log.standing(place) == replace(made, piece="Bridge")

@@ -10,7 +10,7 @@ from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, 
 from session.frame.ports import Place
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState, Intent, ReleasedBy
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
-from storage.schema.columns import new_key
+from session.units.ids import new_id
 
 SERIAL = "INVENTED-0001"
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
@@ -62,7 +62,7 @@ def revision(setup_number: int = 7, number: int = 3) -> Revision:
 def intent(number: int, revision_id: str, **changes: object) -> Intent:
     """What the controller writes before a release."""
     values: dict[str, object] = {
-        "frame_id": new_key(),
+        "frame_id": new_id(),
         "number": number,
         "revision_id": revision_id,
         "camera_serial": SERIAL,

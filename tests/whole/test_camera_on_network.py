@@ -101,8 +101,8 @@ def test_what_is_not_offered_or_not_taken_is_told_by_setting_and_the_rest_is_set
     mock.fault("setting_refused", setting="iso", silently=1)
     told = user.apply(f_number=8.0, iso=400, exposure_s=1 / 7000, stabiliser="off", white_balance="Tungsten")
     assert told.refused == {
-        "f_number": "The camera did not take f-number f/8; it stays at f/11.",
-        "iso": "The camera did not take ISO speed 400; it stays at 100.",
+        "f_number": "The camera did not take aperture f/8; it stays at f/11.",
+        "iso": "The camera did not take ISO 400; it stays at 100.",
         "exposure_s": "This camera has no exposure time 1/7000 s; the nearest is 1/4000 s.",
         "stabiliser": "This camera lets stabiliser be neither read nor set from here.",
     }

@@ -61,7 +61,7 @@ def test_twenty_frames_are_byte_for_byte_what_the_camera_serves(user: CameraUser
 def test_settings_are_set_and_read_back_and_what_it_lacks_is_refused(user: CameraUser) -> None:
     user.connect("usb:1,1")
     told = user.apply(f_number=11.0, exposure_s=1 / 200, iso=100)
-    assert told.refused == {"iso": "This camera lets ISO speed be neither read nor set from here."}
+    assert told.refused == {"iso": "This camera lets ISO be neither read nor set from here."}
     assert (told.reading.value("f_number"), told.reading.value("exposure_s")) == (11.0, 0.005)
     assert told.reading.value("battery_percent") == 50
 

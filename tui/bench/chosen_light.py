@@ -12,7 +12,8 @@ from textual.content import Content
 
 from session.set.kit import Kit
 from session.set.setup import PlacedLight, Region, Revision
-from session.shoot.acts import AskRelease, PlaceLight, StrikeLight, new_id
+from session.shoot.acts import AskRelease, PlaceLight, StrikeLight
+from session.units.ids import new_id
 from session.units.numbers import height_text, mm_text, power_text, share_text, side_text
 from tui.bench.mode import Desk
 from tui.screen.panels import QUIET, cut, heading

@@ -10,6 +10,7 @@ from session.frame.camera import Reading
 from session.lighting.exposure import STEPS_PER_EV
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
+from session.units.file_kinds import FORMATS
 from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import name_words, value_words
@@ -126,7 +127,7 @@ LINES: tuple[SettingLine | ConfirmedLine, ...] = (
     SettingLine("f_number", "settings", F_NUMBERS),
     SettingLine("iso", "settings", ISO_SPEEDS),
     SettingLine("white_balance", "settings"),
-    SettingLine("file_format", "settings", ("jpeg", "raw", "raw+jpeg")),
+    SettingLine("file_format", "settings", tuple(FORMATS)),
     SettingLine("lens", "arrangement"),
     SettingLine("magnification", "arrangement", MAGNIFICATIONS),
     SettingLine("hold_off_s", "", HOLD_OFFS_S),

@@ -14,6 +14,7 @@ import click
 
 from session.frame.finding import Level, worst
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Revision
+from session.units.file_kinds import JPEG_START, JPEG_SUFFIXES
 from tui.shell.choices import Label, choices_from, json_option, log_option
 from tui.shell.options import quantity
 from tui.shell.progress import ProgressLine
@@ -24,8 +25,8 @@ if TYPE_CHECKING:
     from session.frame.ports import Assignment, Judgement
     from storage.reading.reading import LogReader
 
-PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".ppm", ".dng"})
-PICTURE_STARTS = (b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
+PICTURE_SUFFIXES = JPEG_SUFFIXES | frozenset({".png", ".tif", ".tiff", ".ppm", ".dng"})
+PICTURE_STARTS = (JPEG_START, b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
 """Of a folder, files with such a name or such a beginning are taken: a damaged picture is known by its name, a raw
 file by its beginning, which is that of a TIFF (TIFF 6.0, PNG 3rd edition, ITU-T T.81)."""
 

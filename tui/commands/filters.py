@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from session.frame.finding import FocusVerdict, Verdict
-from session.frame.states import FrameState, ReleasedBy
+from session.frame.states import FrameState, Mark, ReleasedBy
 from tui.shell.choices import Label
 from tui.shell.options import quantity
 
 if TYPE_CHECKING:
     from storage.reading.views import FrameFilter
 
-MARKS = ("hero", "select", "alternate", "kill")
 FLAWS = {"clean": Verdict.CLEAN, "flaw": Verdict.FLAWED}
 VERDICTS = (*(verdict.value for verdict in FocusVerdict), *FLAWS)
 
@@ -41,7 +40,7 @@ _FILTERS = (
     quantity("magnification", "Image / piece, from here, like 0.5.", end="from"),
     quantity("magnification", "Image / piece, up to here.", end="to"),
     click.option("--verdict", type=click.Choice(VERDICTS), default=None, help="Of the focus, or with a flaw or none."),
-    click.option("--mark", type=click.Choice(MARKS), default=None),
+    click.option("--mark", type=click.Choice([mark.value for mark in Mark]), default=None),
     click.option("--setup", type=Label(), default="", metavar="07[.3]"),
     click.option("--state", type=click.Choice([state.value for state in FrameState]), default=None),
     click.option("--released-by", type=click.Choice([by.value for by in ReleasedBy]), default=None),

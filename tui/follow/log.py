@@ -12,6 +12,7 @@ from pathlib import Path
 from time import time_ns
 
 from session.frame.ports import LogError
+from session.frame.states import Mark
 from session.set.setup import Region
 from storage.files.archive_address import is_archive
 from storage.reading.reading import LogReader
@@ -125,7 +126,7 @@ def seen_in(reader: LogReader, job: str = "") -> Sight:
     for row in rows:
         count = counts.setdefault((row.piece, row.view), [0, 0])
         count[0] += 1
-        count[1] += row.mark in ("hero", "select")
+        count[1] += row.mark in (Mark.HERO, Mark.SELECT)
     places = tuple(PlaceCount(piece, view, *count) for (piece, view), count in counts.items())
     return Sight(name, record, tuple(rows[-RECENT:]), places)
 

@@ -10,6 +10,7 @@ from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region
 from session.shoot.events import CameraBusy, FileComing
+from session.units.file_kinds import PICTURES
 from storage.reading.views import FrameRecord, FrameRow
 
 
@@ -76,7 +77,7 @@ class BenchFrame:
     def picture(self) -> SavedFile | None:
         """The file to show: the JPEG, else the raw with its preview."""
         by_kind = {file.kind: file for file in self.files}
-        return by_kind.get("jpeg") or by_kind.get("raw")
+        return next((by_kind[kind] for kind in PICTURES if kind in by_kind), None)
 
     @property
     def focus_verdict(self) -> FocusVerdict | None:

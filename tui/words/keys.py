@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from session.frame.states import Mark
+
 
 class Where(StrEnum):
     """A screen, or what the bench is doing for a moment."""
@@ -145,7 +147,8 @@ B, L, R, S, P, V, Y, A, G, C, X, W = (
     Where.EXPLAIN,
     Where.PLANNER,
 )
-MARKS: Final = {"h": "hero", "s": "select", "a": "alternate", "k": "kill"}
+MARKS: Final = {mark[0]: mark for mark in Mark}
+"""Each mark lies on its first letter."""
 """The marks by the letters that they begin with."""
 
 _DIGITS = tuple("123456789")

@@ -168,7 +168,7 @@ def findings(
     mend: Remedy | None = _MENDS[what]
     if building and what in _MOVES:
         text = f"{_MOVES[what]} {', '.join(_task(drift, mm_per_px, by_camera=what is WhatMoved.WHOLE))}."
-        mend = Remedy(RemedyKind.BY_HAND, "release again and see")
+        mend = SEE_AGAIN
     limit_px = drift.region_px / max(drift.region_share, 1e-9) * DRIFT_SHARE
     value, limit, unit = (
         (round(drift.region_px, 1), round(limit_px, 1), "px"),
@@ -191,7 +191,7 @@ def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bo
     remedy: Remedy | None = _MENDS[WhatMoved.WHOLE]
     if building:
         text = f"{_MOVES[WhatMoved.WHOLE]} {', '.join(_task(seen, mm_per_px, by_camera=True))}."
-        remedy = Remedy(RemedyKind.BY_HAND, "release again and see")
+        remedy = SEE_AGAIN
     else:
         text = _SAYS[WhatMoved.WHOLE].format(how=", ".join(_words(seen, mm_per_px)))
     return Finding(CheckId.DRIFT, Level.CAUTION, text, round(rim.corner_px, 1), float(BUMP_PX), "px", remedy)
@@ -214,6 +214,8 @@ _MENDS = {
     WhatMoved.NOTHING: None,
 }
 
+
+SEE_AGAIN = Remedy(RemedyKind.BY_HAND, "release again and see")
 
 _MOVES = {
     WhatMoved.WHOLE: "Move the camera",

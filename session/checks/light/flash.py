@@ -13,6 +13,8 @@ from session.picture.linear_light import stops
 
 BRIGHTEST_PERCENT = 99.5
 
+LOOK_AT_FLASH = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
+
 ONE_OF_SEVERAL = "A light is missing or weak"
 """How the finding begins where several lights are in the set and none can be named."""
 
@@ -29,7 +31,7 @@ def against_reference(now: Exposure, frame: Material, reference: Material, light
     missing = excused - max(now.region_ev, now.whole_ev)
     if missing >= NO_FLASH_EV:
         text = f"No flash: {missing:.1f} EV darker than the reference."
-        remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
+        remedy = LOOK_AT_FLASH
         return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
     if missing >= WEAK_FLASH_EV:
         text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or its power was turned down."
@@ -49,5 +51,5 @@ def alone(frame: Material) -> tuple[Finding, ...]:
     if under_ev < NEARLY_BLACK_EV:
         return ()
     text = f"Nearly black: the brightest parts lie {under_ev:.1f} EV under white. No flash?"
-    remedy = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
+    remedy = LOOK_AT_FLASH
     return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-under_ev, 2), -float(NEARLY_BLACK_EV), "EV", remedy),)

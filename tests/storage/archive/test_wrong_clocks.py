@@ -13,6 +13,7 @@ from postgres_server import Cable, Server
 from station_logs import station
 
 from session.frame.ports import Place, Standing
+from session.frame.states import Mark
 from storage.archive import clocks
 from storage.archive.database import ArchiveUnreachableError
 from storage.archive.fetch import fetch
@@ -20,7 +21,6 @@ from storage.archive.send import send
 from storage.archive.status import status
 from storage.reading.json_lines import frame_object
 from storage.reading.reading import LogReader
-from storage.schema.frame_models import MARKS
 from storage.writing.log import SqlLog
 
 FAST = timedelta(days=2)
@@ -121,7 +121,7 @@ def act(log: SqlLog, place: Place, frames: list[str], chance: random.Random) -> 
     frame_id = chance.choice(frames)
     match chance.randrange(6):
         case 0 | 1:
-            log.mark(frame_id, chance.choice([*MARKS, None]))
+            log.mark(frame_id, chance.choice([*Mark, None]))
         case 2:
             log.note(frame_id, f"said {chance.random():.6f}")
         case 3:
