@@ -159,6 +159,7 @@ def open_for_writing(path: Path) -> WritingDatabase:
     Raises LogError: a newer schema, another writer, not a log, damaged, no permission, no folder, no room.
     """
     _make_folder(path)
+    _refuse_what_was_left_alone(path)
     lock = WriterLock(path)
     is_new = not lock.header()
     try:
@@ -273,6 +274,20 @@ def _refuse_damage(path: Path) -> None:
     except OSError as error:
         kept = f"No copy of it could be made ({error.strerror or error})."
     raise LogError(f"{sentence_on(path, found)} Nothing was written to it. {kept}")
+
+
+def _refuse_what_was_left_alone(path: Path) -> None:
+    """Raise LogError where the log is gone and what was written to it last is still here: a new log would delete that.
+
+    Source: https://www.sqlite.org/howtocorrupt.html, 1.4 ("unlinking or renaming a database file while in use").
+    """
+    wal = path.with_name(path.name + "-wal")
+    with suppress(OSError):
+        if wal.stat().st_size and not (path.exists() and path.stat().st_size):
+            raise LogError(
+                f"The log {path} isn't there, but what was written to it last is: move the log back beside {wal.name};"
+                f" only when it is lost for good, move {wal.name} away, and a new log is begun."
+            )
 
 
 def _make_folder(path: Path) -> None:

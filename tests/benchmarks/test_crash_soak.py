@@ -11,7 +11,18 @@ from random import Random
 
 import pytest
 from crash_disk import Loss
-from crash_station import MISHAPS, Moment, distinct, fast_folder, restarted, violations, whole_shoot, with_mishap
+from crash_station import (
+    MISHAPS,
+    Moment,
+    distinct,
+    fast_folder,
+    killed_after_move,
+    restarted,
+    violations,
+    whole_shoot,
+    with_mishap,
+    wrong_when_read_only,
+)
 
 pytestmark = pytest.mark.timeout(3600)
 
@@ -102,4 +113,21 @@ def test_log_that_goes_from_its_place_at_every_step_of_a_frame(root: Path, misha
         wrong += [f"at step {step}: {one}" for one in found]
         step += 1
     print(f"\n{mishap.__name__} at each of {step - 2} steps of a frame, {len(wrong)} violations")
+    assert wrong == []
+
+
+def test_kill_after_the_log_was_moved_at_every_step_of_a_frame(root: Path) -> None:
+    step, came_to, wrong = 1, True, []
+    while came_to:
+        found, came_to = killed_after_move(root, step)
+        wrong += [f"at step {step}: {one}" for one in found]
+        step += 1
+    print(f"\nmoved, and killed at the next of {step - 2} steps of a frame, {len(wrong)} violations")
+    assert wrong == []
+
+
+def test_read_only_folder_after_every_stop(root: Path, moments: list[Moment]) -> None:
+    states = [moment for moment, _, _ in distinct([(moment, Loss.NONE, False) for moment in moments])]
+    wrong = [f"{moment.step}: {one}" for moment in states for one in wrong_when_read_only(root, moment)]
+    print(f"\nread-only after each of {len(states)} stops, {len(wrong)} violations")
     assert wrong == []

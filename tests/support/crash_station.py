@@ -10,9 +10,10 @@ import hashlib
 import os
 import shutil
 import sqlite3
+import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -20,6 +21,7 @@ from random import Random
 from typing import Any
 from uuid import UUID
 
+import pytest
 from crash_camera import Card, Killed, SteppedCamera, picture
 from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
 from fresh_log import fresh_log
@@ -34,7 +36,7 @@ from session.shoot.acts import AskRelease, Revise
 from session.shoot.controller import RECONNECT_S, Shoot
 from session.shoot.events import Event
 from session.shoot.recovery import LATE_FILE_S
-from storage.database.at_rest import make_whole
+from storage.database.at_rest import Standby, make_whole
 from storage.database.database import WritableDatabase, open_for_writing
 from storage.files.paths import frame_folder, frame_stem
 from storage.writing.log import SqlLog
@@ -123,8 +125,11 @@ class SteppedDatabase:
 class InTurn:
     """What `AtRest` does in its thread, done at once, and each thing a step."""
 
-    def __init__(self, path: Path, in_place: Callable[[], bool], after: Callable[[str], None]) -> None:
+    def __init__(
+        self, path: Path, standby: Standby | None, in_place: Callable[[], bool], after: Callable[[str], None]
+    ) -> None:
         self._path = path
+        self._standby = standby
         self._in_place = in_place
         self._after = after
 
@@ -132,6 +137,9 @@ class InTurn:
         if self._in_place():
             make_whole(self._path)
             self._after("checkpoint")
+            if self._standby is not None:
+                self._standby.renew(self._path)
+                self._after("standby")
 
     def close(self) -> None:
         self.ask()
@@ -141,9 +149,16 @@ class Station:
     """One run of the program, from start to stop. `moments` are the stops that there could have been."""
 
     def __init__(
-        self, root: Path, card: Card, image: Image, before: list[Operation] | None = None, at_s: float = 0.0
+        self,
+        root: Path,
+        card: Card,
+        image: Image,
+        before: list[Operation] | None = None,
+        at_s: float = 0.0,
+        *,
+        standby: bool = False,
     ) -> None:
-        """With a folder `copies` in its root each file is saved twice."""
+        """With a folder `copies` in its root each file is saved twice; with `standby` the log is, whenever at rest."""
         self.root, self.card = root, card
         self.moments: list[Moment] = []
         self.events: list[Event] = []
@@ -151,6 +166,7 @@ class Station:
         self.kill_camera_at = -1
         self.camera_steps = 0
         self.steps, self.mishap_at = 0, -1
+        self.at_each_step: Callable[[str], object] = lambda what: None
         self.mishap: Callable[[], object] = lambda: None
         self.must_stand: tuple[str, ...] = ()
         self._in_force: Callable[[], tuple[str, ...]] = tuple
@@ -158,7 +174,8 @@ class Station:
         self._disk = RecordedDisk(image, before or [], self.camera_step)
         self._database = SteppedDatabase(open_for_writing(self.log_path), self._record)
         self.log = SqlLog(self._database, self.clock, self.log_path)
-        self.log.rest_by(InTurn(self.log_path, self._database.is_in_place, self._record))
+        keeper = Standby(root / "copies", root.stat().st_dev) if standby else None
+        self.log.rest_by(InTurn(self.log_path, keeper, self._database.is_in_place, self._record))
         self._judged: list[Assignment] = []
         place = self.log.open_place("Movement", "Bridge", "top")
         revision = Revision(settings=Settings(0.005, 11.0, 100, "Flash", "raw+jpeg"), hold_off_s=0.0)
@@ -218,6 +235,7 @@ class Station:
         self.steps += 1
         if self.steps == self.mishap_at:
             self.mishap()
+        self.at_each_step(what)
         if self.recording:
             wal = self.log_path.with_name("log.sqlite-wal")
             log = self.log_path.read_bytes(), wal.read_bytes() if wal.exists() else b""
@@ -492,6 +510,85 @@ def with_mishap(root: Path, mishap: Callable[[Path], object], at_step: int) -> t
     found += [f"{one}, after one more frame" for one in violations(again)]
     again.end()
     return found, came_to
+
+
+def killed_after_move(root: Path, at_step: int) -> tuple[list[str], bool]:
+    """The log is moved at a step of the second frame, and the program killed at its next one. Nobody begins a new log
+    over what was written last; once the log is moved back the next run has everything.
+    """
+    station = Station(root, Card(), begin(root))
+    station.recording = False
+    station.run()
+    station.frame()
+    left: dict[Path, bytes] = {}
+
+    def remember(what: str) -> None:
+        if station.steps == station.mishap_at + 1:
+            left.update((path, path.read_bytes()) for path in root.glob("*log.sqlite*"))
+
+    station.mishap_at, station.mishap = station.steps + at_step, lambda: move_log(station.log_path)
+    station.at_each_step = remember
+    station.frame()
+    came_to = bool(left)
+    with suppress(LogError):
+        station.end()
+    for path in root.glob("*log.sqlite*") if came_to else ():
+        path.unlink()
+    for path, data in left.items():
+        path.write_bytes(data)
+    found = _begun_anew(station.log_path) if came_to else []
+    if came_to:
+        (root / "moved-log.sqlite").replace(station.log_path)
+    (root / "log.sqlite-shm").unlink(missing_ok=True)
+    at_s = station.clock.now_s + LONG_AFTER_S
+    again = Station(root, station.card, station._disk.start, station._disk.operations, at_s)
+    again.recording = False
+    again.run()
+    again.wait(LATE_FILE_S + 1)
+    found += [f"{one}, after the next start" for one in violations(again)]
+    again.end()
+    return found, came_to
+
+
+def _begun_anew(log: Path) -> list[str]:
+    """Whether a new log is begun where one has gone, over what was written to it last."""
+    wal = log.with_name(f"{log.name}-wal")
+    last = wal.read_bytes() if wal.exists() else b""
+    if not last:
+        return []
+    with suppress(LogError):
+        SqlLog.open(log).close()
+        return ["a new log is begun over what was written last"]
+    return [] if wal.read_bytes() == last and not log.exists() else ["something was written where the log has gone"]
+
+
+def wrong_when_read_only(root: Path, moment: Moment) -> list[str]:
+    """What a stop has left, on a disk that is read-only now: no shoot begins, and nothing changes."""
+    lay_out(root, moment.log, moment.disk(Loss.NONE))
+    with read_only(root):
+        before = {path: path.read_bytes() for path in root.rglob("*") if path.is_file()}
+        try:
+            SqlLog.open(root / "log.sqlite").close()
+            return ["a shoot begins on a log that can't be written"]
+        except LogError as error:
+            found = [] if "can't be written" in str(error) else [f"told as {error}"]
+        after = {path: path.read_bytes() for path in root.rglob("*") if path.is_file()}
+        return found if after == before else [*found, "something was written"]
+
+
+@contextmanager
+def read_only(folder: Path) -> Iterator[None]:
+    """The folder on a read-only mount of its own, which root minds too."""
+    if os.geteuid():
+        pytest.skip("only root may mount a folder read-only")
+    done = subprocess.run(["mount", "--bind", str(folder), str(folder)], capture_output=True, check=False)
+    if done.returncode:
+        pytest.skip("nothing can be mounted here")
+    try:
+        subprocess.run(["mount", "-o", "remount,bind,ro", str(folder)], check=True)
+        yield
+    finally:
+        subprocess.run(["umount", str(folder)], check=True)
 
 
 @contextmanager

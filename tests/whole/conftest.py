@@ -6,9 +6,11 @@ What our processes use that is deprecated is an error in each of them.
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from long_day import LongDay, long_day
 from stillset_program import DEPRECATIONS, empty_account, without_account
 
 
@@ -21,3 +23,17 @@ def account(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = empty_account(tmp_path)
     monkeypatch.setenv("HOME", str(folder))
     return folder
+
+
+@pytest.fixture(scope="module")
+def shared_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LongDay]:
+    with long_day(tmp_path_factory.mktemp("day")) as day:
+        day.home.environment["STILLSET_LATE_FILE_S"] = "2"  # here no camera writes a file that it hasn't announced
+        yield day
+
+
+@pytest.fixture
+def day(shared_day: LongDay) -> Iterator[LongDay]:
+    """A module's long day, with no mishap to come afterwards."""
+    yield shared_day
+    shared_day.as_at_start()

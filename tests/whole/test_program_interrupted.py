@@ -8,28 +8,14 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from long_day import STAGES, LongDay, long_day
+from long_day import STAGES, LongDay
 from slow_kit import slow_kit
 from stillset_program import CAMERA, JUDGE, Ended, StillsetHome, until_ended
 
 STOPPED = "Stopped. What was saved until now is safe."
-
-
-@pytest.fixture(scope="module")
-def shared_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LongDay]:
-    with long_day(tmp_path_factory.mktemp("day")) as day:
-        day.home.environment["STILLSET_LATE_FILE_S"] = "2"  # here no camera writes a file that it hasn't announced
-        yield day
-
-
-@pytest.fixture
-def day(shared_day: LongDay) -> Iterator[LongDay]:
-    yield shared_day
-    shared_day.as_at_start()
 
 
 def assert_stopped(ended: Ended) -> None:

@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from camera_user import CameraUser
-from long_day import LongDay, long_day
+from long_day import LongDay
 from mock_process import MockCamera
 from terminal_program import Terminal, in_terminal
 
@@ -21,19 +20,6 @@ from session.frame import camera as say
 SLOW_BYTES_PER_S = 60_000
 SENTENCE = "y again"
 """As much of the sentence as stands on one line, however long the numbers before it are."""
-
-
-@pytest.fixture(scope="module")
-def shared_day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LongDay]:
-    with long_day(tmp_path_factory.mktemp("day")) as day:
-        day.home.environment["STILLSET_LATE_FILE_S"] = "2"  # here no camera writes a file that it hasn't announced
-        yield day
-
-
-@pytest.fixture
-def day(shared_day: LongDay) -> Iterator[LongDay]:
-    yield shared_day
-    shared_day.as_at_start()
 
 
 def test_what_is_told_of_a_transfer_is_what_has_come(tmp_path: Path) -> None:

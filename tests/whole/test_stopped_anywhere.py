@@ -7,30 +7,31 @@ The full enumeration with every loss, lag and double stop: tests/benchmarks/test
 
 from __future__ import annotations
 
-import os
-import subprocess
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from random import Random
 
 import pytest
+from crash_camera import Card
 from crash_disk import Loss, Operation, RecordedDisk
 from crash_station import (
     MISHAPS,
     Moment,
     Station,
+    begin,
     distinct,
     fast_folder,
-    lay_out,
+    killed_after_move,
     restarted,
+    rows,
     violations,
     whole_shoot,
     with_mishap,
+    wrong_when_read_only,
 )
 
-from session.frame.ports import LogError, Place
+from session.frame.ports import Place
 from session.frame.states import Intent
 from session.set.setup import Revision
 from storage.writing.log import SqlLog
@@ -123,33 +124,50 @@ def test_log_that_goes_from_its_place_at_a_step_of_a_frame_loses_nothing(
     assert step > LEAST_STEPS_OF_A_FRAME
 
 
+def test_program_killed_after_its_log_was_moved_loses_nothing_once_it_is_moved_back(root: Path) -> None:
+    """Every seventh step; each of them: tests/benchmarks/test_crash_soak.py."""
+    step, came_to = 1, True
+    while came_to:
+        found, came_to = killed_after_move(root, step)
+        assert found == [], f"at step {step}"
+        step += 7
+    assert step > LEAST_STEPS_OF_A_FRAME
+
+
+def test_standby_copy_is_sound_and_at_most_one_frame_old_after_every_step(root: Path) -> None:
+    image = begin(root)
+    (root / "copies").mkdir()
+    image.folders.add(str(root / "copies"))
+    station = Station(root, Card(), image, standby=True)
+    station.recording = False
+    seen: list[tuple[str, int]] = []
+
+    def look(what: str) -> None:
+        (copy,) = (root / "copies").glob("log.sqlite.standby*")
+        assert rows(copy, "PRAGMA integrity_check") == [("ok",)], what
+        logged = "SELECT count(*) FROM frame WHERE state = 'logged'"
+        behind = rows(station.log_path, logged)[0][0] - rows(copy, logged)[0][0]
+        seen.append((what, behind))
+
+    station.run()
+    station.at_each_step = look
+    for _ in range(3):
+        station.frame()
+        station.wait(1.0)
+    station.at_each_step = lambda what: None
+    station.end()
+    assert len(seen) > 3 * LEAST_STEPS_OF_A_FRAME and {what for what, _ in seen} >= {"commit", "standby"}
+    assert max(behind for _, behind in seen) <= 1, seen
+    assert seen[-1][1] == 0
+
+
 def test_stop_in_a_folder_that_is_read_only_afterwards_is_put_right_when_it_may_be_written(
     root: Path, moments: list[Moment]
 ) -> None:
-    chance = Random(3)
-    for moment in chance.sample(moments, 8):
-        lay_out(root, moment.log, moment.disk(Loss.NONE))
-        with read_only(root):
-            before = {path: path.read_bytes() for path in root.rglob("*") if path.is_file()}
-            with pytest.raises(LogError, match="can't be written"):
-                SqlLog.open(root / "log.sqlite")
-            assert {path: path.read_bytes() for path in root.rglob("*") if path.is_file()} == before
+    """Eight of them; after each stop: tests/benchmarks/test_crash_soak.py."""
+    for moment in Random(3).sample(moments, 8):
+        assert wrong_when_read_only(root, moment) == []
         assert wrong_after(root, moment, Loss.NONE) == []
-
-
-@contextmanager
-def read_only(folder: Path) -> Iterator[None]:
-    """The folder on a read-only mount of its own, which root minds too."""
-    if os.geteuid():
-        pytest.skip("only root may mount a folder read-only")
-    done = subprocess.run(["mount", "--bind", str(folder), str(folder)], capture_output=True, check=False)
-    if done.returncode:
-        pytest.skip("nothing can be mounted here")
-    try:
-        subprocess.run(["mount", "-o", "remount,bind,ro", str(folder)], check=True)
-        yield
-    finally:
-        subprocess.run(["umount", str(folder)], check=True)
 
 
 def test_stopped_again_while_it_is_put_right(root: Path, moments: list[Moment]) -> None:
