@@ -35,7 +35,13 @@ def open_own(path: Path, flags: int, mode: int = 0o644) -> int:
 
 
 def own_folder(path: Path) -> Path:
-    """The folder, made for this user alone when it is missing. Raises OSError as `open_own` does."""
+    """The folder, made for this user alone when it is missing.
+
+    Raises OSError as `open_own` does, and where others may give it another name and put their own in its place.
+    """
+    parent = path.parent.stat()
+    if parent.st_mode & OTHERS_MAY_WRITE and not parent.st_mode & stat.S_ISVTX:
+        raise _refusal(f"other users may change the names in {path.parent}", path)
     try:
         path.mkdir(mode=0o700)
     except FileExistsError:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 @click.option("--relink", "relinking", is_flag=True, help="Have the log name the new place of files that were moved.")
 @json_option
 def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json: bool) -> None:
-    """Read every file of the log again and compare it with its hash.
+    """Read every file of the log again and compare it with its hash; the log itself is looked through, of any size.
 
     Tells which are missing, changed, truncated, moved, and which belong to no frame. A pass that is interrupted goes
     on where it was. Exit code 0: all as saved; 1: not.
