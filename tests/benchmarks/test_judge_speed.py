@@ -22,14 +22,14 @@ from session.system.process import import_path
 HEIGHT = 5504
 
 MOST_OF_PLAIN_FOR_FOCUS, MOST_OF_PLAIN = 0.35, 0.5
-"""What focus with its map, and all checks together, may take of the plain script's time. Not reached for certain: 0.38
-to 0.58 are. The plain script takes 4.2 to 6.2 times the bare entropy decode, by how quick memory is that hour, and the
-checks 2.4 to 2.7 times, so the two don't keep one ratio."""
+"""What focus with its map, and all checks together, may take of the plain script's time. Not reached for certain at the
+default limit of 1 px: 0.31 to 0.51 are. The plain script takes 4.2 to 10 times the bare entropy decode, by how quick
+memory is that hour, and the checks 3.2 to 3.5 times, so the two don't keep one ratio."""
 
 MOST_OF_ENTROPY_DECODE = 3.0
 """And all checks of the time that taking the file's Huffman codes apart takes, which no decoder can leave out: a guard.
-Aimed at were 2; reached are 2.4 on a quiet machine, of which 1.7 are the one decode at half size that gives overview
-and close-up; luma alone would be 1.15, but colour is judged too."""
+Aimed at were 2; reached are 2.1 to 2.2 at a limit of 2 px, where one decode at half size gives overview and close-up.
+At the default of 1 px it is not reached: the region is decoded once more at full size, and 3.2 to 3.5 are."""
 
 MOST_BYTES = 200 * 2**20
 
