@@ -21,7 +21,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from time import monotonic
 
-from stillset_program import DEADLINE_S, StillsetHome, stillset, until
+from stillset_program import DEADLINE_S, StillsetHome, stillset
 
 _CONTROL = re.compile(r"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(\x07|\x1b\\)|\x1b[PX^_].*?\x1b\\|\x1b[@-Z\\-_]")
 """Control sequences of ECMA-48, section 5.4, and control strings, section 5.6."""
@@ -78,10 +78,6 @@ class Terminal:
                 come = self._news.wait_for(lambda: len(self._written) > seen, deadline_s - monotonic())  # noqa: B023
             assert come or not self._reader.is_alive(), f"never wrote {words!r}: {self.text[-3000:]}"
         return found + len(words)
-
-    def until_single_keys(self) -> None:
-        """Wait until its program takes keys one by one, not lines; what is typed before that is thrown away."""
-        until(lambda: not termios.tcgetattr(self._wire)[3] & termios.ICANON, "it still takes lines")
 
     def hang_up(self) -> None:
         """The window is closed: its program is told by SIGHUP, and nothing that it writes is seen any more."""

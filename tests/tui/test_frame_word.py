@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from itertools import takewhile
 from pathlib import Path
 
 import pytest
@@ -14,11 +16,11 @@ from written_log import written_log
 from session.checks.judge.judge import judge
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.states import FrameState
-from session.set.setup import DEFAULT_BLUR_LIMIT_PX
+from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region
 from session.shoot.events import FrameJudged, FrameMoved, ReferenceChanged, RevisionChanged
 from storage.reading.views import FrameFilter
 from tui.explain.explain_text import explanation
-from tui.screen.ledger_text import record_text, row_verdict
+from tui.screen.ledger_text import RowColumns, comparison, record_text, row_line, row_verdict
 from tui.screen.panels import findings_panel
 from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.frame_word import frame_word
@@ -111,6 +113,22 @@ def test_a_reference_has_the_same_word_everywhere_whatever_was_said_of_it_before
     assert at_bench.large == "REFERENCE" and "set-up 07" in at_bench.sentence
     assert frame_word(model.frames["f1"]) == frame_word(from_record(record)) == frame_word(from_row(first))
     assert row_verdict(first) == "reference" and row_verdict(second) == "sharp"
+    columns = RowColumns.of((first, second))
+    assert " 1 = reference" in row_line(first, columns, 100, here=False, beside=False).plain
     told = [*findings_panel(model, 200, 0.0), record_text(record, 200), explanation(record, record, (), 200)]
     assert "no reference yet" not in " ".join(line.plain for line in told)
     assert DARK.text in " ".join(line.plain for line in told), "what else was found still holds"
+
+
+def test_what_differs_between_two_frames_is_told_whole_where_it_is_long(tmp_path: Path) -> None:
+    written = written_log(tmp_path / "log.db", REVISION, READING, (FocusVerdict.SHARP, FocusVerdict.SHARP))
+    one, other = (written.reader.frame(written.frame_ids[number]) for number in (1, 2))
+    written.close()
+    assert one is not None and other is not None
+    elsewhere = replace(other, revision=replace(other.revision, region=Region(0.0, 0.0, 0.25, 0.5)))
+    for width in (80, 120):
+        lines = comparison(one, elsewhere, width).plain.split("\n")
+        at = next(i for i, line in enumerate(lines) if line.startswith("region"))
+        below = list(takewhile(lambda line: line.startswith(" " * 21), lines[at + 1 :]))
+        right = [line[width // 2 :].strip() for line in (lines[at], *below)]  # its values begin under its picture
+        assert " ".join(filter(None, right)) == "25 % × 50 % of the picture, middle at 12 %, 25 %", lines

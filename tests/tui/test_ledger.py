@@ -369,6 +369,8 @@ async def test_a_list_narrowed_by_a_key_stays_so_when_a_frame_comes_in_meanwhile
                 table.tell(*events)
             return frames(*wanted, **options)  # type: ignore[arg-type]
 
-        at.app.reader = SimpleNamespace(frames=meanwhile, frame=written.reader.frame)  # type: ignore[assignment]
+        at.app.reader = SimpleNamespace(  # type: ignore[assignment]
+            frames=meanwhile, frame=written.reader.frame, jobs=written.reader.jobs
+        )
         await at.press("v", "v", "v")
         assert "2 frames: missed" in at.text

@@ -19,7 +19,7 @@ from tui.screen import panels
 from tui.screen.background import ENDED_BY_SYSTEM, BackgroundApp, Then
 from tui.screen.help import HelpScreen
 from tui.screen.keyed import END_KEYS, KeyedScreen
-from tui.screen.layout import LOOKS_EVERY_S
+from tui.screen.layout import LOOKS_EVERY_S, WIDE_COLUMNS
 from tui.screen.panel import LargeLine, Panel
 from tui.screen.picture import PictureView
 from tui.screen.pictures import SmallPicture
@@ -53,6 +53,7 @@ class FollowScreen(KeyedScreen):
     FollowScreen #picture { height: 1fr; }
     FollowScreen #side { width: 1fr; height: 1fr; }
     FollowScreen #keys { background: $panel; }
+    FollowScreen.-wide #left { width: 2fr; }
     FollowScreen.-narrow #side { display: none; }
     FollowScreen.-narrow #left { width: 1fr; margin-right: 0; }
     """
@@ -85,6 +86,7 @@ class FollowScreen(KeyedScreen):
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width < NARROW_COLUMNS, "-narrow")
+        self.set_class(event.size.width >= WIDE_COLUMNS, "-wide")
 
     # --- what was seen ----------------------------------------------------------------------------
 

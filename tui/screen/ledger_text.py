@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import zip_longest
 from pathlib import PurePath
+from textwrap import wrap
 
 from textual.content import Content
 
@@ -19,7 +21,7 @@ from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading
 from tui.words.bench_frame import that_hold
 from tui.words.frame_word import px_text
 from tui.words.harmless import harmless
-from tui.words.wording import VERDICT_SIGNS, verdict_words
+from tui.words.wording import sign_of, verdict_words
 
 BESIDE_SIGN, HERE_SIGN = "+", "▸"
 
@@ -57,7 +59,7 @@ def row_heads(columns: RowColumns, width: int) -> Content:
 
 def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool) -> Content:
     """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`"""
-    sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
+    sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} "
     place = f"{harmless(row.piece, 60)} · {harmless(row.view, 60)}"
     text = columns.line(signs, row_verdict(row), row.setup, row.mark or "", time_of(row), _notes(row), place)
@@ -70,7 +72,7 @@ def _notes(row: FrameRow) -> str:
 
 def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str]:
     """`▸45 ○ missed` and `hero 1✎`: what stands under a picture of the contact sheet."""
-    sign = VERDICT_SIGNS[row.focus_verdict] if row.focus_verdict else "…"
+    sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     notes = _notes(row)
     first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
     return first, " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
@@ -190,8 +192,12 @@ PASSING = frozenset({"battery_percent", "date_time"})
 
 
 def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
-    left, right = cut(harmless(left, 80), column), cut(harmless(right, 80), column)
-    return Content.assemble((f"{_short_name(harmless(name, 60)):<21}", QUIET), (f"{left:<{column}} {right}", style))
+    """One thing in a column for each; a value that is longer goes on below."""
+    sides = [wrap(harmless(text, 200), column) for text in (left, right)]
+    rows = zip_longest([_short_name(harmless(name, 60))], *sides, fillvalue="")
+    return stacked(
+        [Content.assemble((f"{head:<21}", QUIET), (f"{one:<{column}} {other}", style)) for head, one, other in rows]
+    )
 
 
 def _short_name(name: str) -> str:

@@ -22,7 +22,7 @@ from tui.words.harmless import harmless
 from tui.words.headline import Headline
 from tui.words.keys import Key, Where, cap_of
 from tui.words.model import BenchModel
-from tui.words.wording import LEVEL_SIGNS, VERDICT_SIGNS, first_mendable, frame_words, headline, remedy_words, sentences
+from tui.words.wording import LEVEL_SIGNS, first_mendable, frame_words, headline, remedy_words, sentences, sign_of
 
 LONG_LINE = 120
 """Columns from which on the job's name stands in the top line too."""
@@ -257,7 +257,7 @@ def ledger_list(model: BenchModel, height: int) -> list[Content]:
     wide = max((len(frame_words(frame)) for frame in listed), default=0)
     for frame in reversed(listed):
         style = CHOSEN if frame is chosen else ""
-        sign = VERDICT_SIGNS[frame.focus_verdict] if frame.focus_verdict else "…"
+        sign = sign_of(frame.focus_verdict, is_reference=frame.is_reference)
         text = f"{frame.number:>5} {sign} {frame_words(frame):<{wide}}  {frame.setup:<7}{frame.mark or '':<10}"
         by = "on the camera" if frame.released_by == "body" else ""
         lines.append(Content.styled(f"{text}{by}".rstrip() + (" ◂" if frame is chosen else ""), style))

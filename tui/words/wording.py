@@ -130,6 +130,13 @@ STATE_WORDS = {
 """States of a frame that no check has answered for yet, where the state's own name isn't what a person would say."""
 
 
+def sign_of(focus: FocusVerdict | None, *, is_reference: bool = False) -> str:
+    """The sign of a frame's verdict; `=` where it was compared with none because others are compared with it."""
+    if focus is None:
+        return "…"
+    return "=" if is_reference and focus is FocusVerdict.UNJUDGED else VERDICT_SIGNS[focus]
+
+
 def focus_words(verdict: FocusVerdict) -> str:
     """`missed`, or `focus ?` where it isn't judged."""
     return "focus ?" if verdict is FocusVerdict.UNJUDGED else str(verdict)
