@@ -8,6 +8,8 @@ a dead parent ends it by the end of the pipe, once the frame under way is on the
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Mapping
+from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -73,7 +75,10 @@ class Host:
                     request = self._pipe.recv()
                 except (EOFError, OSError):
                     break
-                self._answer(request)
+                try:
+                    self._handler(request)()
+                except CameraError as error:
+                    self._refuse(request, error)
             elif self._session is not None:
                 self._idle(self._session)
         self._hang_up()
@@ -89,22 +94,19 @@ class Host:
         except OSError:  # the parent is dead: what is under way is finished, then `serve` ends
             return
 
-    def _answer(self, request: say.Request) -> None:
-        try:
-            self._do(request)
-        except CameraError as error:
-            self._send(
-                say.Failed(
-                    request=type(request).__name__,
-                    fault=error.fault,
-                    text=error.text,
-                    frame_id=getattr(request, "frame_id", ""),
-                    fired=error.fired,
-                    missing=error.missing,
-                    connected=error.connected and self._session is not None,
-                )
+    def _refuse(self, request: say.Request, error: CameraError) -> None:
+        self._send(
+            say.Failed(
+                request=type(request).__name__,
+                fault=error.fault,
+                text=error.text,
+                frame_id=getattr(request, "frame_id", ""),
+                fired=error.fired,
+                missing=error.missing,
+                connected=error.connected and self._session is not None,
             )
-            self._part(error)
+        )
+        self._part(error)
 
     def _part(self, error: CameraError) -> None:
         """Let the camera go when it is lost."""
@@ -125,31 +127,30 @@ class Host:
                 self._send(say.Failed(say.LiveView.__name__, error.fault, error.text, connected=error.connected))
                 self._part(error)
 
-    def _do(self, request: say.Request) -> None:
+    def _handler(self, request: say.Request) -> Callable[[], None]:  # noqa: PLR0911 — one for each kind
+        """What answers the request. Raises CameraError when no camera is connected; what it gives may do so too."""
         if isinstance(request, say.Connect):
-            return self._connect(request)
+            return partial(self._connect, request)
         session = self._session
         if session is None:
             raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
         match request:
             case say.ReadSettings():
-                self._say_settings(session, {})
+                return partial(self._say_settings, session)
             case say.ApplySettings(changes):
-                self._say_settings(session, session.panel.apply(changes))
+                return partial(self._apply, session, changes)
             case say.Release():
-                self._release(session, request)
+                return partial(self._release, session, request)
             case say.Fetch():
-                self._fetch(session, request)
+                return partial(self._fetch, session, request)
             case say.ListCard():
-                self._send(say.CardListed(self._camera.card(), self._camera.free_bytes()))
+                return self._list_card
             case say.LiveView(on):
-                session.live.switch(on)
+                return partial(session.live.switch, on)
             case say.NextLiveFrame():
-                session.live.used()
+                return session.live.used
             case say.DriveFocus(steps):
-                session.live.drive(steps)
-                self._send(say.FocusDriven(steps))
-        return None
+                return partial(self._drive, session, steps)
 
     def _connect(self, request: say.Connect) -> None:
         self._hang_up()
@@ -206,9 +207,19 @@ class Host:
             self._claim.release()
             self._claim = None
 
-    def _say_settings(self, session: Session, refused: dict[str, str]) -> None:
+    def _apply(self, session: Session, changes: Mapping[str, say.Value]) -> None:
+        self._say_settings(session, session.panel.apply(changes))
+
+    def _say_settings(self, session: Session, refused: dict[str, str] | None = None) -> None:
         session.panel.read()
-        self._send(say.SettingsRead(session.panel.reading, refused))
+        self._send(say.SettingsRead(session.panel.reading, refused or {}))
+
+    def _list_card(self) -> None:
+        self._send(say.CardListed(self._camera.card(), self._camera.free_bytes()))
+
+    def _drive(self, session: Session, steps: int) -> None:
+        session.live.drive(steps)
+        self._send(say.FocusDriven(steps))
 
     def _release(self, session: Session, request: say.Release) -> None:
         session.watch.look_until_quiet()  # what has appeared until now is not this frame's

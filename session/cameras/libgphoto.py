@@ -15,7 +15,7 @@ from __future__ import annotations
 import os
 import signal
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from time import monotonic, sleep
@@ -131,13 +131,25 @@ class Gphoto:
 
     def patiently(self, do: Callable[[], T]) -> T:
         """Do something, and again for a while as long as the camera says that it is busy."""
-        until = monotonic() + self.limits.busy_s
-        while True:
-            try:
+        for attempt in self._attempts():
+            with attempt:
                 return do()
-            except CameraError as error:
-                if error.fault is not Fault.BUSY or monotonic() > until:
-                    raise
+        raise AssertionError("the last attempt raises its error")
+
+    def _attempts(self) -> Iterator[AbstractContextManager[None]]:
+        """Contexts to do something in, until it is done or the camera has been busy for too long."""
+        until_s = monotonic() + self.limits.busy_s
+        while True:
+            yield self._attempt(until_s)
+
+    @contextmanager
+    def _attempt(self, until_s: float) -> Iterator[None]:
+        """Wait a moment when the camera is busy; raises every other CameraError, and that one too from then on."""
+        try:
+            yield
+        except CameraError as error:
+            if error.fault is not Fault.BUSY or monotonic() > until_s:
+                raise
             sleep(ASK_AGAIN_S)
 
     def is_alive(self) -> bool:
@@ -191,9 +203,11 @@ class Gphoto:
     # --- releasing --------------------------------------------------------------------------------
 
     def trigger(self, exposure_s: float) -> None:
-        """Let the shutter go, for an exposure of that many seconds; the files are announced by events."""
-        with self._call(self.limits.release_s + exposure_s):
-            self._camera.trigger_capture()
+        """Let the shutter go, `patiently`, for an exposure of that many seconds; the files are announced by events."""
+        for attempt in self._attempts():
+            with attempt, self._call(self.limits.release_s + exposure_s):
+                self._camera.trigger_capture()
+                return
 
     def next_event(self, wait_ms: int) -> Event | None:
         """What the camera tells, or None; over PTP/IP it returns after a millisecond whatever the wait.

@@ -136,7 +136,10 @@ class RemoteCamera:
                 case _Close(at_once):
                     return self._finish(at_once)
                 case request:
-                    self._pass_on(request)
+                    owner = self._process_for(request)
+                    if owner is not None:
+                        with suppress(OSError):  # it is ending; `_bury` answers what is owed
+                            owner.send(self._completed(request))
 
     def _see_that_it_runs(self) -> None:
         """End a process that was stopped for as long as a call of it may take: its own timer is stopped with it."""
@@ -168,23 +171,26 @@ class RemoteCamera:
                         self._bury(code)
                     return
 
-    def _pass_on(self, request: say.Request) -> None:
+    def _process_for(self, request: say.Request) -> OwnProcess | None:
+        """The process that the request is for, begun by a `Connect`; None when there is none, and that is answered."""
         if isinstance(request, say.Connect) and self._process is None:
             try:
                 self._start()
             except OSError as error:
                 text = f"The camera's process can't be started: {error.strerror}."
                 self._receive(say.Failed("Connect", Fault.BROKEN, text, connected=False))
-                return
+                return None
         if self._process is None:
             self._receive(_failed(_Owed(request), Fault.LOST, "No camera is connected.", Fired.NO))
-            return
+        return self._process
+
+    def _completed(self, request: say.Request) -> say.Request:
+        """The request with the serial number that its address had last; its answer is owed from now on."""
         if isinstance(request, say.Connect) and not request.serial:
             request = replace(request, serial=self._serials.get(request.address, ""))
         if type(request) in ANSWERS:
             self._owed.append(_Owed(request))
-        with suppress(OSError):  # it is ending; `_bury` answers what is owed
-            self._process.send(request)
+        return request
 
     def _start(self) -> None:
         folder = home(self._folder)

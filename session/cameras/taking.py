@@ -208,7 +208,7 @@ class Taking:
         """
         self._files.prepare()
         try:
-            self._camera.patiently(lambda: self._camera.trigger(exposure_s))
+            self._camera.trigger(exposure_s)
         except CameraError as error:
             # a camera that answers with an error has not begun (ISO 15740, InitiateCapture)
             raise error.but(fired=Fired.NO if error.connected else Fired.UNKNOWN) from error

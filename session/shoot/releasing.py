@@ -131,24 +131,47 @@ class Releases:
 
     def tick(self) -> float | None:
         """Release the held frame when it is due; else say what it waits for. Returns when to come back, s."""
+        flight, until_s = self._due()
+        intent = self._begun(flight) if flight else None
+        if flight is None or intent is None:
+            return until_s
+        bench = self._bench
+        flight.move(FrameEvent.DUE)
+        if RuleId.FILES in flight.overrulings:
+            bench.go_on()
+        file_format = str(bench.reading.value("file_format") or "")
+        expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)
+        second = bench.second_place(flight.place)
+        newer = list(bench.in_vain.values())
+        newest = next((card_object for card_object in newer if card_object), None)
+        bench.post(
+            say.Release(flight.frame_id, intent.folder, intent.stem, expected, second, newer.count(None), newest)
+        )
+        bench.write(bench.log.frame_reading, flight.frame_id, bench.reading)
+        if flight.findings:
+            bench.write(bench.log.frame_findings, flight.frame_id, flight.findings)
+        self._moved(flight)
+        return None
+
+    def _due(self) -> tuple[Flight | None, float | None]:
+        """The held frame, when it is to be released now; else None, and when to come back, s."""
         flight = self.held
         if flight is None:
-            return None
+            return None, None
         busy = self._camera_is_busy()
         if busy is not None:
             self._wait(flight, busy, None)
-            return None
+            return None, None
         flight = self._flights[flight.frame_id] = self._as_things_are_now(flight)
         if self._refused(flight):
-            return None
+            return None, None
         now_s = self._bench.clock.monotonic_s()
         heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
         until_s, rule = ready_at_s(heeded, now_s)
         if rule is not None and until_s > now_s:
             self._wait(flight, rule, until_s)
-            return until_s
-        self._release(flight)
-        return None
+            return None, until_s
+        return flight, None
 
     def _camera_is_busy(self) -> CameraWait | None:
         """For what the camera must be waited for before it can be asked to release; None when it is free."""
@@ -197,29 +220,14 @@ class Releases:
         remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
         return (Finding(RuleId.FILES, Level.STOP, self._bench.halted, remedy=remedy),)
 
-    def _release(self, flight: Flight) -> None:
-        bench = self._bench
+    def _begun(self, flight: Flight) -> Intent | None:
+        """The frame's intent, which the log has now; None when the log would not take it, and that is said."""
         try:
-            intent = self._begin(flight)
+            return self._begin(flight)
         except LogError as error:
             flight.move(FrameEvent.LOG_REFUSED)
             self._end(flight, f"Frame {flight.number} did not fire. {error}")
-            return
-        flight.move(FrameEvent.DUE)
-        if RuleId.FILES in flight.overrulings:
-            bench.go_on()
-        file_format = str(bench.reading.value("file_format") or "")
-        expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)
-        second = bench.second_place(flight.place)
-        newer = list(bench.in_vain.values())
-        newest = next((card_object for card_object in newer if card_object), None)
-        asked = say.Release(flight.frame_id, intent.folder, intent.stem, expected, second, newer.count(None), newest)
-        bench.post(asked)
-        reading, findings = bench.reading, flight.findings
-        bench.write(bench.log.frame_reading, flight.frame_id, reading)
-        if findings:
-            bench.write(bench.log.frame_findings, flight.frame_id, findings)
-        self._moved(flight)
+            return None
 
     def _begin(self, flight: Flight) -> Intent:
         """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""

@@ -14,7 +14,7 @@ from textual.message import Message
 from session.frame.ports import Clock, LogError, Place, SystemClock
 from session.picture.preview import Box
 from session.set.kit import Kit
-from session.shoot.acts import Act, AddNote, CallOff, Mark, Redo, TellAll, TellWhenDone, Undo
+from session.shoot.acts import Act, AddNote, CallOff, Mark, Redo, StopSweep, TellAll, TellWhenDone, Undo
 from session.shoot.events import (
     About,
     CameraFound,
@@ -195,14 +195,21 @@ class StillsetApp(House):
         self.post(Redo(place, self.model.turn_agreed(Turn.REDO)))
         self._read_all_again()
 
-    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
-        """What stays until a key is pressed has been read; any key but its own cancels an undo that was named."""
+    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> bool:
+        """What stays until a key is pressed has been read; any key but its own cancels an undo that was named.
+
+        While the drive looks for the peak, any key at the bench stops it and does nothing else.
+        """
         if isinstance(event, KeyPress) and isinstance(screen, BenchScreen) and self.model.seen():
             self._show_news()
         named = self.model.turn_named
         key = find(screen.where, event.key, screen.facts()) if isinstance(event, KeyPress) else None
         if named and (key is None or key.act != named.act) and self.model.turn_dropped():
             self._show_news()
+        if isinstance(screen, BenchScreen) and self.model.sweeping:
+            self.post(StopSweep())
+            return True
+        return False
 
     def _read_all_again(self) -> None:
         self.read_frames_soon()

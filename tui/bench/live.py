@@ -6,9 +6,6 @@ from collections.abc import Callable
 from functools import partial
 from threading import Lock
 
-from textual.events import Key as KeyPress
-from textual.events import Paste
-
 from session.frame.ports import LogError
 from session.live.decode import LiveGrey
 from session.picture.preview import UnreadablePicture
@@ -18,7 +15,6 @@ from session.shoot.acts import (
     KeepSupport,
     LivePictureUsed,
     MeasureSupport,
-    StopSweep,
     SweepFocus,
     SwitchLiveView,
     TurnFocus,
@@ -152,13 +148,6 @@ class BenchLive(BenchView):
         self.repaint()
 
     # --- keys -------------------------------------------------------------------------------------
-
-    async def take(self, event: KeyPress | Paste) -> bool:
-        """While the drive looks for the peak, any key stops it and does nothing else."""
-        if self.model.sweeping:
-            self.app.post(StopSweep())
-            return True
-        return await super().take(event)
 
     def act_live(self, key: str) -> None:
         self.app.post(SwitchLiveView(not self.model.live.on))

@@ -66,7 +66,7 @@ class BackgroundApp(KeyedApp):
         message.then()
         if message.worker is not None and message.worker is self.keys_wait_for:
             self.keys_wait_for = None
-            await self.take_keys()
+            self.post_message(self.KeysDue())
 
     def own_mistake(self, sentence: str) -> None:
         """Say that something of ours went wrong; from any thread."""

@@ -12,7 +12,6 @@ from collections import deque
 from textual.app import App
 from textual.events import Event, Paste
 from textual.events import Key as KeyPress
-from textual.message import Message
 from textual.screen import Screen
 from textual.worker import Worker
 
@@ -26,8 +25,8 @@ END_KEYS = ("ctrl+c", "ctrl+q")
 class KeyedApp(App[None]):
     """Hands keys and pastes to its `KeyedScreen`, in their order."""
 
-    class KeysDue(Message):
-        """A screen has come up: what was typed meanwhile is for it."""
+    class KeysDue(Event, bubble=False):
+        """A screen has come up, or a list that keys wait for: what was typed meanwhile is taken now."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -35,27 +34,22 @@ class KeyedApp(App[None]):
         self.keys_wait_for: Worker[None] | None = None
 
     async def on_event(self, event: Event) -> None:
+        """Hand over what was typed, as far as there is somebody to take it; always in the app's own queue."""
         ends = isinstance(event, KeyPress) and event.key in END_KEYS
         if isinstance(event, KeyPress | Paste) and not ends and not event.is_forwarded:
             self._typed.append(event)
-            await self.take_keys()
-        else:
+        elif not isinstance(event, self.KeysDue):
             await super().on_event(event)
-
-    async def on_keyed_app_keys_due(self, message: KeysDue) -> None:
-        await self.take_keys()
-
-    async def take_keys(self) -> None:
-        """Hand over what was typed, as far as there is somebody to take it; always in the app's own queue."""
+            return
         while self._typed and self._may_take:
-            event, screen = self._typed.popleft(), self.screen
+            typed, screen = self._typed.popleft(), self.screen
             assert isinstance(screen, KeyedScreen)
-            self.before(event, screen)
-            if not await screen.take(event):
-                await super().on_event(event)
+            if not self.before(typed, screen) and not await screen.take(typed):
+                await super().on_event(typed)
 
-    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> None:
-        """A key or paste is about to be handed to this screen."""
+    def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> bool:
+        """A key or paste is about to be handed to this screen; True when that is not to be done."""
+        return False
 
     @property
     def _may_take(self) -> bool:
