@@ -64,12 +64,12 @@ def test_peak_of_an_earlier_day_is_found_for_the_same_region_only() -> None:
     earlier = KeptPeak(5.0, REGION, 512, studio.clock.now())
     studio.log.peaks[PLACE.piece_id, 1] = earlier
     studio.do(SwitchLiveView(True))
-    assert studio.events[-1] == PeakKept(earlier)
+    assert studio.said(PeakKept)[-1] == PeakKept(earlier)
     revision = studio.shoot.bench.revision
     studio.revise(replace(revision, region=Region(0.1, 0.1, 0.2, 0.2)))
-    assert studio.events[-1] == PeakKept(None)
+    assert studio.said(PeakKept)[-1] == PeakKept(None)
     studio.revise(replace(studio.shoot.bench.revision, region=REGION))
-    assert studio.events[-1] == PeakKept(earlier)
+    assert studio.said(PeakKept)[-1] == PeakKept(earlier)
     studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     assert studio.said(PeakKept)[-1] == PeakKept(None)
 
