@@ -523,13 +523,16 @@ def killed_after_move(root: Path, at_step: int) -> tuple[list[str], bool]:
     left: dict[Path, bytes] = {}
 
     def remember(what: str) -> None:
-        if station.steps == station.mishap_at + 1:
+        if station.steps > station.mishap_at and not left:
             left.update((path, path.read_bytes()) for path in root.glob("*log.sqlite*"))
 
     station.mishap_at, station.mishap = station.steps + at_step, lambda: move_log(station.log_path)
     station.at_each_step = remember
     station.frame()
-    came_to = bool(left)
+    came_to = station.steps >= station.mishap_at
+    station.mishap_at, station.at_each_step = -1, lambda what: None
+    if came_to:  # when that was the frame's last step, it is killed here
+        remember("")
     with suppress(LogError):
         station.end()
     for path in root.glob("*log.sqlite*") if came_to else ():

@@ -121,6 +121,8 @@ def _show(one: Open, camera: str, opens: bool) -> None:
             _open(shown)
             if on_card:
                 click.pause("Press a key when you have seen them; the card's are removed here then.")
+    if one.candidates and not camera:
+        click.echo("What is on the card is shown with --camera ADDRESS.")
     click.echo("Its file: --file NAME. None of them: --none. It did not fire: --not-fired.")
 
 
