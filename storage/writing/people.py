@@ -100,7 +100,8 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
         return
     at = events.time_of_act(connection, place.job_id, at)
     connection.execute(delete(table).where(*this))
-    said = f"set-up {setup_number:02d} has no reference for {place.piece} any more"
+    where = f"the reference of set-up {setup_number:02d} for {place.piece}"
+    said = f"frame {of(connection, old).number} dropped as {where}" if old else ""
     if frame_id is not None:
         row = of(connection, frame_id)
         if row.ambient:
@@ -110,7 +111,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
             raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")
         values = {"setup_id": setup_id, "piece_id": place.piece_id, "frame_id": frame_id, "approved_at": at}
         connection.execute(insert(table).values(**values))
-        said = f"frame {row.number} is the reference of set-up {setup_number:02d} for {place.piece}"
+        said = f"frame {row.number} made {where}"
     payload = {"setup_id": setup_id, "piece_id": place.piece_id, "old": old, "new": frame_id}
     events.record(connection, at, events.REFERENCE, said, frame_id or old, payload)
 

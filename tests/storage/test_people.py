@@ -62,6 +62,9 @@ def test_acts_are_on_record_with_what_they_replaced(
     log.set_reference(place, 7, frame_id)
     log.set_reference(place, 7, None)
     assert [(act["old"], act["new"]) for act in acts(path, "reference")] == [(None, frame_id), (frame_id, None)]
+    for said in ("dropped as", "made"):  # told as what was done, so that "undone" before it can't be misread
+        back = log.undo_last(place)
+        assert back is not None and back.text == f"undone: frame 42 {said} the reference of set-up 07 for {place.piece}"
 
 
 def test_overruling_is_on_record_with_its_reason(log: SqlLog, place: Place, path: Path) -> None:
