@@ -87,13 +87,22 @@ def test_the_shapers_of_the_kit_come_round_with_none_among_them() -> None:
     ],
 )
 def test_power_is_typed_in_stops_or_as_a_share_of_full_power(text: str, power_ev: float) -> None:
-    assert adjust.with_power(KEY, text).power_ev == pytest.approx(power_ev, abs=0.005)
+    assert adjust.with_power(KEY, text, KIT).power_ev == pytest.approx(power_ev, abs=0.005)
 
 
 @pytest.mark.parametrize("text", ["", "two", "2", "-99", "1/0", "1/-4", "nan", "1e9"])
 def test_power_that_no_flash_has_is_refused_in_words(text: str) -> None:
     with pytest.raises(ValueError, match="power"):
-        adjust.with_power(KEY, text)
+        adjust.with_power(KEY, text, KIT)
+
+
+def test_power_below_the_lights_least_is_refused_when_it_is_typed() -> None:
+    """The demo's key goes down to 1/128."""
+    assert adjust.with_power(KEY, "1/128", KIT).power_ev == pytest.approx(-7.0)
+    with pytest.raises(ValueError, match=r"1/256 \(−8 EV\) is less than 'key' has; by the kit it goes down to 1/128"):
+        adjust.with_power(KEY, "1/256", KIT)
+    stranger = replace(KEY, name="borrowed")
+    assert adjust.with_power(stranger, "1/256", KIT).power_ev == pytest.approx(-8.0), "the kit knows nothing of it"
 
 
 @pytest.mark.parametrize(("text", "distance_mm"), [("620", 620.0), ("62,5 mm", 62.5), ("1e3", 1000.0)])

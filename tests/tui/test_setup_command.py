@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from session.set.setup import PassiveItem, Region, Revision
 from storage.writing.log import SqlLog
-from tui.commands.setup import diff
+from tui.commands.setup import diff, set_
 
 
 @pytest.fixture
@@ -40,3 +40,13 @@ def test_a_region_is_told_in_words(log_path: str) -> None:
     told = CliRunner().invoke(diff, ["01.1", "01.2", "--log", log_path]).output.splitlines()
     old, new = "20 % × 20 % of the picture, middle at 50 %, 50 %", "50 % × 50 % of the picture, middle at 25 %, 25 %"
     assert f"region: {old} → {new}" in told and "depth needed: — → 3.0 mm" in told
+
+
+def test_a_light_is_set_only_to_a_power_that_it_has(tmp_path: Path) -> None:
+    """The rule of the bench's keys: by the demo's kit the key goes down to 1/128."""
+    place = ["--log", str(tmp_path / "new.db"), "--job", "Rings", "--piece", "ring 4", "--view", "front"]
+    refused = CliRunner().invoke(set_, [*place, "--light", "key,power_ev=1/256"])
+    assert refused.exit_code == 2
+    assert "1/256 (−8 EV) is less than 'key' has" in " ".join(refused.output.split())
+    taken = CliRunner().invoke(set_, [*place, "--light", "key,power_ev=1/128"])
+    assert taken.exit_code == 0 and "1/128 (−7 EV)" in taken.output

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from textual.content import Content
 
@@ -84,7 +85,7 @@ class LightMode:
         self._set(adjust.next_shaper(self.light, self._desk.kit))
 
     def act_type_power(self, key: str) -> None:
-        self._type("power, like 1/4 or -2 EV", adjust.with_power)
+        self._type("power, like 1/4 or -2 EV", partial(adjust.with_power, kit=self._desk.kit))
 
     def act_type_distance(self, key: str) -> None:
         self._type("distance to the piece, mm", adjust.with_distance)

@@ -15,6 +15,7 @@ import click
 import platformdirs
 
 from session.cameras.address import parse_address
+from session.set.light_powers import require_power
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 from session.units.quantities import RefusedNumberError, is_quantity, require
 from session.units.typed import typed_number
@@ -73,7 +74,11 @@ class Choices:
         for name, changes in self.lights:
             if known_lights and name not in known_lights and revision.light(name) is None:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
-            revision = revision.with_light(replace(revision.light(name) or PlacedLight(name), **changes))  # type: ignore[arg-type]
+            light = replace(revision.light(name) or PlacedLight(name), **changes)  # type: ignore[arg-type]
+            if "power_ev" in changes:
+                with refusing():
+                    require_power(light, kit)
+            revision = revision.with_light(light)
         if self.region is not None:
             revision = replace(revision, region=self.region)
         for name in self.struck:

@@ -11,14 +11,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from session.set.kit import Kit
+from session.set.light_powers import require_power, stepped_power_ev
 from session.set.setup import PlacedLight, Region
-from session.units.quantities import QUANTITIES
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number
 from session.units.value_words import name_words
-
-POWER_STEPS_PER_EV = 3
-"""Steps a stop on flash controls; others have tenths, which can be typed. Common practice, no source."""
 
 DISTANCE_STEP_MM, ANGLE_STEP_DEG = 10.0, 5.0
 """What a hand tape and an eye can tell at a table. Chosen."""
@@ -28,15 +25,10 @@ REGION_STEP = 0.02
 
 SMALLEST_REGION = 0.02
 
-DEEPEST_POWER_EV = QUANTITIES["power_ev"].low
-
 
 def stepped_power(light: PlacedLight, steps: int, kit: Kit) -> PlacedLight:
-    """Power moved by thirds of a stop onto the grid of thirds, within what the light can do."""
-    known = kit.light_for(light.name)
-    least_ev = known.least_power_ev if known else DEEPEST_POWER_EV
-    grid = round(light.power_ev * POWER_STEPS_PER_EV) + steps
-    return replace(light, power_ev=min(0.0, max(least_ev, round(grid / POWER_STEPS_PER_EV, 4))))
+    """Power moved by thirds of a stop, within what the light can do."""
+    return replace(light, power_ev=stepped_power_ev(light, steps, kit))
 
 
 def stepped_distance(light: PlacedLight, steps: int) -> PlacedLight | None:
@@ -63,9 +55,11 @@ def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
     return replace(light, shaper=names[(at + 1) % len(names)])
 
 
-def with_power(light: PlacedLight, text: str) -> PlacedLight:
-    """Power typed as `1/4`, `1/4 +1/3` or `-2`. Raises ValueError with a sentence."""
-    return replace(light, power_ev=number_in(text, "power_ev"))
+def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
+    """Power typed as `1/4`, `1/4 +1/3` or `-2`. Raises ValueError with a sentence, also for one that it hasn't."""
+    wanted = replace(light, power_ev=number_in(text, "power_ev"))
+    require_power(wanted, kit)
+    return wanted
 
 
 def with_distance(light: PlacedLight, text: str) -> PlacedLight:
