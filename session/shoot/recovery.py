@@ -81,11 +81,13 @@ class Recovery:
 
     def _copies_among(self, new: tuple[CardObject, ...]) -> list[CardObject]:
         """Those that a body with two cards wrote twice, noted with their frames."""
+        held = self._bench.log.holders(self._bench.serial, _names(new)) if new else ()
+        originals = [*self._releases.objects_under_way().items(), *((one.frame_id, one.objects) for one in held)]
         found: list[CardObject] = []
-        for held in self._bench.log.holders(self._bench.serial, _names(new)) if new else ():
-            copied = copies(new, held.objects)
+        for frame_id, objects in originals:
+            copied = copies(new, objects)
             if copied:
-                self._bench.write(self._bench.log.frame_copied, held.frame_id, copied)
+                self._bench.write(self._bench.log.frame_copied, frame_id, copied)
                 found += copied
         return found
 
@@ -181,7 +183,9 @@ class Recovery:
 
     def _settled(self) -> frozenset[CardObject]:
         """What on the card is nobody's, saved, or on its way."""
-        return self._bench.log.known_card_objects(self._bench.serial) | self._releases.objects_under_way()
+        return self._bench.log.known_card_objects(self._bench.serial).union(
+            *self._releases.objects_under_way().values()
+        )
 
     def _put_right(self, card: tuple[CardObject, ...], when: str) -> None:
         """Everything is said in words and stands in the log.

@@ -122,10 +122,10 @@ class Releases:
         """A frame under way, None when it is at rest."""
         return self._flights.get(frame_id)
 
-    def objects_under_way(self) -> frozenset[CardObject]:
-        """What on the card is being fetched."""
+    def objects_under_way(self) -> dict[str, tuple[CardObject, ...]]:
+        """What on the card is being fetched, by the frame's key."""
         coming = [f for f in self._flights.values() if f.state in (FrameState.RECEIVING, *WHOLE)]
-        return frozenset(card_object for flight in coming for card_object in flight.objects)
+        return {flight.frame_id: flight.objects for flight in coming if flight.objects}
 
     # --- time -------------------------------------------------------------------------------------
 

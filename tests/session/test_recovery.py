@@ -311,6 +311,15 @@ def test_copy_that_a_second_card_announces_later_is_noted_with_its_frame_without
     assert (len(studio.camera.requests), len(studio.log.rows), studio.shoot.bench.halted) == (before, 1, "")
 
 
+def test_copy_of_what_is_still_being_fetched_is_no_second_frame() -> None:
+    studio = Studio()
+    file = replace(numbered(1), modified_at=1000.0)
+    studio.deliver(say.BodyRelease((file,)))
+    studio.deliver(say.BodyRelease((second_card(file),)))
+    (row,) = studio.log.rows.values()
+    assert (row["copied"], studio.camera.count(say.Fetch)) == ([second_card(file)], 1)
+
+
 def test_copies_that_the_camera_did_not_fetch_are_noted_with_the_frame() -> None:
     studio = Studio()
     studio.ask()
