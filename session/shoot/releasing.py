@@ -68,7 +68,7 @@ class Releases:
             return
         if bench.description is None:
             self._camera_missed = True
-            bench.emit(Said("Did not fire: there is no camera. It is looked for every second.", About.NO_CAMERA))
+            bench.emit(Said("Did not fire: there is no camera.", About.NO_CAMERA))
             return
         if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
             bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))

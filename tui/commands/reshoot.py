@@ -33,8 +33,11 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
     """Build SETUP (like 07.3) again: puts its settings on the camera, lists what the hands must do light by
     light, and compares the first frames with the old reference.
     """
+    at_terminal = sys.stdin.isatty() and sys.stdout.isatty() and not (list_only or headless)
+    if at_terminal:
+        say_opening("the log")
     choices, reference = _at_the_reference(replace(choices_from(options), setup=label))
-    if list_only or headless or not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not at_terminal:
         _listed(choices, reference, as_json)
         if not list_only:
             _headless(choices, frames, as_json)
