@@ -11,7 +11,7 @@ from pathlib import Path
 
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Gphoto, detected, obey_time_limits
+from session.cameras.libgphoto import Gphoto, obey_time_limits, usb_cameras
 from session.cameras.limits import Start
 from session.frame.camera import FoundCamera
 from session.system.process import parent_connection
@@ -46,7 +46,7 @@ def main() -> int:
     obey_time_limits()
     start = pipe.recv()
     try:
-        addresses = [parse_address(text) for _, text in detected()]
+        addresses = [parse_address(text) for _, text in usb_cameras()]
     except CameraError:
         return 1
     for address in addresses:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from session.cameras.address import Address, Claim, parse_address
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, detected, obey_time_limits
+from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
 from session.cameras.limits import Start
 from session.cameras.live import Live
 from session.cameras.panel import Panel
@@ -148,7 +148,7 @@ class Host:
             case say.LiveView(on):
                 return partial(session.live.switch, on)
             case say.NextLiveFrame():
-                return session.live.used
+                return session.live.note_used
             case say.DriveFocus(steps):
                 return partial(self._drive, session, steps)
 
@@ -176,10 +176,10 @@ class Host:
         self._camera.open(address)
 
     def _find(self, request: say.Connect) -> Address:
-        wanted = _parsed(request.address) if request.address else None
+        wanted = _address_of(request.address) if request.address else None
         if wanted is not None and (wanted.on_network or not request.serial):
             return wanted
-        found = [_parsed(address) for _, address in detected()]
+        found = [_address_of(address) for _, address in usb_cameras()]
         if wanted in found or (wanted and not found):
             return wanted
         if wanted:
@@ -264,11 +264,11 @@ class Host:
                 continue
             files.finish()
         except CameraError as error:
-            raise error.but(missing=files.left()) from error
+            raise error.but(missing=files.files_left()) from error
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
 
 
-def _parsed(text: str) -> Address:
+def _address_of(text: str) -> Address:
     try:
         return parse_address(text)
     except ValueError as error:

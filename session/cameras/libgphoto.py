@@ -66,9 +66,9 @@ class Event:
     name: str = ""
 
 
-def detected() -> list[tuple[str, str]]:
+def usb_cameras() -> list[tuple[str, str]]:
     """(libgphoto2's name for the model, address) of each camera on USB. Raises CameraError."""
-    with _translated():
+    with _own_errors():
         found = gp.Camera.autodetect()
     cameras = [(found.get_name(index), found.get_value(index)) for index in range(found.count())]
     return [(model, address) for model, address in cameras if address.startswith("usb:") and "," in address]
@@ -343,15 +343,15 @@ class Gphoto:
             raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
         signal.setitimer(signal.ITIMER_REAL, limit_s)
         try:
-            with _translated():
+            with _own_errors():
                 yield
         except CameraError as error:
             signal.setitimer(signal.ITIMER_REAL, 0)
-            raise self._believed(error) if probe else error from None
+            raise self._surer_error(error) if probe else error from None
         finally:
             signal.setitimer(signal.ITIMER_REAL, 0)
 
-    def _believed(self, error: CameraError) -> CameraError:
+    def _surer_error(self, error: CameraError) -> CameraError:
         if error.code in DOUBTFUL_CODES:
             if self.is_alive():
                 return error
@@ -360,7 +360,7 @@ class Gphoto:
 
 
 @contextmanager
-def _translated() -> Iterator[None]:
+def _own_errors() -> Iterator[None]:
     try:
         yield
     except gp.GPhoto2Error as error:

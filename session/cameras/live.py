@@ -54,7 +54,7 @@ class Live:
         if was_on and not on and self._has_viewfinder:
             self._camera.set(VIEWFINDER, "0")
 
-    def used(self) -> None:
+    def note_used(self) -> None:
         """The last frame was used; the next is wanted."""
         self._last_was_used = True
 

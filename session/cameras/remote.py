@@ -181,7 +181,7 @@ class RemoteCamera:
                 self._receive(say.Failed("Connect", Fault.BROKEN, text, connected=False))
                 return None
         if self._process is None:
-            self._receive(_failed(_Owed(request), Fault.LOST, "No camera is connected.", Fired.NO))
+            self._receive(_failure_of(_Owed(request), Fault.LOST, "No camera is connected.", Fired.NO))
         return self._process
 
     def _completed(self, request: say.Request) -> say.Request:
@@ -236,7 +236,7 @@ class RemoteCamera:
         for place, owed in enumerate(self._owed):
             begun = place == 0  # the others were never looked at
             fired = Fired.YES if owed.fired else Fired.UNKNOWN if begun else Fired.NO
-            self._receive(_failed(owed, fault, text, fired))
+            self._receive(_failure_of(owed, fault, text, fired))
         self._owed.clear()
         self._receive(say.CameraGone(fault, text))
 
@@ -254,7 +254,7 @@ def _frame_id(request: say.Request) -> str:
     return request.frame_id if isinstance(request, say.Release | say.Fetch) else ""
 
 
-def _failed(owed: _Owed, fault: Fault, text: str, fired: Fired) -> say.Failed:
+def _failure_of(owed: _Owed, fault: Fault, text: str, fired: Fired) -> say.Failed:
     request = owed.request
     return say.Failed(
         request=type(request).__name__,

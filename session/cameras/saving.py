@@ -241,7 +241,7 @@ def _write(data: Bytes, digest: str, folder: str, name: str, disk: Disk) -> str:
 
 
 def _create_temporary(folder: str, name: str, disk: Disk) -> tuple[str, int]:
-    for candidate in _numbered(name):
+    for candidate in _names_to_try(name):
         path = f"{folder}/.{candidate}.part"
         try:
             return path, disk.create(path)
@@ -257,7 +257,7 @@ def _write_all(descriptor: int, data: Bytes, disk: Disk) -> None:
 
 
 def _rename_to_free(temporary: str, folder: str, name: str, digest: str, disk: Disk) -> str:
-    for candidate in _numbered(name):
+    for candidate in _names_to_try(name):
         path = f"{folder}/{candidate}"
         try:
             disk.rename(temporary, path)
@@ -276,7 +276,7 @@ def _holds(path: str, digest: str, disk: Disk) -> bool:
         return False
 
 
-def _numbered(name: str) -> list[str]:
+def _names_to_try(name: str) -> list[str]:
     stem, _, extension = name.rpartition(".")
     return [name, *(f"{stem}-{number}.{extension}" for number in range(2, MOST_NAMESAKES + 1))]
 

@@ -146,7 +146,7 @@ class Fetching:
             error = next(iter(self.failed.values()))
             raise error.but(fired=Fired.YES, missing=tuple(self.failed))
 
-    def left(self) -> tuple[CardObject, ...]:
+    def files_left(self) -> tuple[CardObject, ...]:
         """What is known and not saved."""
         return (*self.failed, *self.waiting)
 
@@ -219,7 +219,7 @@ class Taking:
             self._collect(expected_files)
             self._files.finish()
         except CameraError as error:
-            raise error.but(fired=Fired.YES, missing=self._files.left()) from error
+            raise error.but(fired=Fired.YES, missing=self._files.files_left()) from error
 
     def _collect(self, expected: int) -> None:
         while not self._is_done(expected):
@@ -287,7 +287,7 @@ class Taking:
             case EventKind.STORE_FULL:
                 self._store_full = True
             case EventKind.FILE_ADDED:
-                self._belongs(self._described(event))
+                self._belongs(self._card_object_of(event))
             case EventKind.EVENTS_LOST:
                 return self._look_on_card()
             case _:  # settings change by the release itself: battery, count of frames
@@ -295,7 +295,7 @@ class Taking:
         self._last_sign_at = max(self._last_sign_at, monotonic())
         return None
 
-    def _described(self, event: Event) -> CardObject:
+    def _card_object_of(self, event: Event) -> CardObject:
         while True:
             try:
                 return self._camera.info(event.folder, event.name)

@@ -52,7 +52,7 @@ class Watch:
                 break
             match event.kind:
                 case EventKind.FILE_ADDED:
-                    self._appeared(self._camera.info(event.folder, event.name))
+                    self._take_file(self._camera.info(event.folder, event.name))
                 case EventKind.CAPTURE_COMPLETE:
                     self._complete = bool(self._released)
                 case EventKind.CHANGED:
@@ -87,7 +87,7 @@ class Watch:
         if changed:
             self._say(SettingsRead(reading, by_hand=bool(changed - BY_ITSELF)))
 
-    def _appeared(self, card: CardObject) -> None:
+    def _take_file(self, card: CardObject) -> None:
         if self._known.take_new(card):
             self._released.append(card)
             self._last_file_at = monotonic()
@@ -99,4 +99,4 @@ class Watch:
         self._connected_at = monotonic()
         self._camera.reopen()
         for card in self._camera.card():
-            self._appeared(card)
+            self._take_file(card)

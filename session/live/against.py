@@ -89,12 +89,12 @@ class Against:
 
     def match(self, picture: LiveGrey) -> Correction | None:
         """Match anew, whatever the light: slow. None when they have too little in common."""
-        found = _matched(as_live(self._reference, picture.shape), picture.codes)
+        found = _match(as_live(self._reference, picture.shape), picture.codes)
         if found is None:
             self._key = None
             return None
         self._key, self._last = (Follower(picture), found), Motion()
-        return self._told(found, picture)
+        return self._correction_of(found, picture)
 
     def follow(self, picture: LiveGrey) -> Correction | None:
         """Follow from the last match: fast. None when it must be matched anew."""
@@ -106,9 +106,9 @@ class Against:
             self._key = None
             return None
         self._last = since
-        return self._told(since.after(at_key), picture)
+        return self._correction_of(since.after(at_key), picture)
 
-    def _told(self, motion: Motion, picture: LiveGrey) -> Correction:
+    def _correction_of(self, motion: Motion, picture: LiveGrey) -> Correction:
         return correction(motion, picture.shape, self._region, self._scales)
 
 
@@ -116,7 +116,7 @@ def correction(motion: Motion, shape: tuple[int, int], region: Region, scales: S
     """What would undo a motion of the reference's content, live px, in a live picture of that (height, width)."""
     height, width = shape
     there = np.array([[(region.left + region.width / 2) * width, (region.top + region.height / 2) * height]])
-    right, down = (float(v) for v in (motion.moved(there, np.array([width / 2, height / 2])) - there)[0])
+    right, down = (float(v) for v in (motion.move(there, np.array([width / 2, height / 2])) - there)[0])
     mm = scales.mm_per_live_px
     back_mm = scales.front_focus_mm * (motion.scale - 1) / motion.scale if scales.front_focus_mm else None
     matches = (
@@ -170,7 +170,7 @@ def as_live(reference: Codes, shape: tuple[int, int]) -> Codes:
     return np.asarray(full.resize((width, height), Image.Resampling.BOX, box=box))
 
 
-def blended(reference: Codes, live: Codes, share: float = 0.5) -> Codes:
+def blend(reference: Codes, live: Codes, share: float = 0.5) -> Codes:
     """Both pictures laid over each other, `share` of the reference; both of one shape, as by `as_live`.
 
     Raises ValueError.
@@ -201,7 +201,7 @@ def grey_of(jpeg: bytes) -> Codes:
         return np.asarray(image.convert("L"))
 
 
-def _matched(reference: Codes, live: Codes) -> Motion | None:
+def _match(reference: Codes, live: Codes) -> Motion | None:
     height, width = live.shape
     times = max(1, max(height, width) // MATCHED_AT_PX)
     size = width // times, height // times

@@ -129,11 +129,11 @@ class StreamWatch:
         """The very bytes of the frame before: noise makes every fresh frame another one."""
         return jpeg == self._last
 
-    def broken(self, jpeg: bytes, now_s: float) -> None:
+    def note_broken(self, jpeg: bytes, now_s: float) -> None:
         """A frame came, at `now_s` seconds, that can't be used."""
         self._last, self._frame_s, self._trouble = jpeg, now_s, Stream.BROKEN
 
-    def repeated(self, now_s: float) -> None:
+    def note_repeated(self, now_s: float) -> None:
         """The frame before came again, at `now_s` seconds."""
         self._frame_s = now_s
 

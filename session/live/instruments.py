@@ -57,12 +57,12 @@ class Instruments:
         """
         stream = self._stream
         if stream.is_repeated(jpeg):
-            stream.repeated(at_s)
+            stream.note_repeated(at_s)
             return self.without_frame(at_s)
         try:
             picture = grey(jpeg)
         except BrokenFrameError:
-            stream.broken(jpeg, at_s)
+            stream.note_broken(jpeg, at_s)
             return self.without_frame(at_s)
         resized = stream.fresh(jpeg, picture, at_s)
         state, rate_per_s = stream.state(at_s), stream.rate_per_s(at_s)

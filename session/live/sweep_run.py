@@ -28,11 +28,11 @@ class SweepRun:
         self._began_s = now_s
         return self._go_on(None, now_s)
 
-    def driven(self, now_s: float, *, end_stop: bool = False) -> int:
+    def after_drive(self, now_s: float, *, end_stop: bool = False) -> int:
         """The drive has stopped, at `now_s` seconds; returns the next step."""
         return self._go_on(Driven(end_stop), now_s) if self._look is None else 0
 
-    def seen(self, contrast: float | None, now_s: float) -> int:
+    def after_frame(self, contrast: float | None, now_s: float) -> int:
         """A live frame came that was taken after the drive had stopped; returns the next step.
 
         contrast  fine contrast of the region, no unit; None: it could not be judged

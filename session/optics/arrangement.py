@@ -150,7 +150,7 @@ def with_converter(lens: EquivalentLens, converter: float) -> EquivalentLens:
     )
 
 
-def stacked(
+def stacked_lenses(
     rear_focal_length_mm: float, rear_f_number: float, front_focal_length_mm: float, front_f_number: float
 ) -> EquivalentLens:
     """A reversed lens before another, both focused at infinity: m = f_rear / f_front.

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from session.optics.swing_fit import Floats, SwingFit, fitted
+from session.optics.swing_fit import Floats, SwingFit, fit_swing
 from session.units.refusals import UnlikeShapesError
 
 SLOWEST_HZ, FASTEST_HZ = 0.8, 60.0
@@ -125,7 +125,7 @@ def _candidates(time: Floats, place: Floats) -> list[SwingFit]:
     while len(found) < CANDIDATES and np.isfinite(least).any():
         at = int(least.argmin())
         near = _closer(time, place, float(frequencies[at]), float(dampings[int(left[:, at].argmin())]), step_hz)
-        found.append(fitted(time, place, *near))
+        found.append(fit_swing(time, place, *near))
         least[np.abs(frequencies - frequencies[at]) <= max(NEAR * frequencies[at], width_hz)] = np.inf
     return sorted(found, key=lambda one: one.cost)
 

@@ -71,14 +71,14 @@ class SwingFit:
     cost: float
 
 
-def fitted(time_s: Floats, place_px: Floats, frequency_hz: float, damping_ratio: float) -> SwingFit:
+def fit_swing(time_s: Floats, place_px: Floats, frequency_hz: float, damping_ratio: float) -> SwingFit:
     """The likeliest swing near a frequency and damping ratio.
 
     time_s         (n,) from 0 on, s
     place_px       (2, n), more than NUMBERS / 2 of them, px
     frequency_hz   Hz
     """
-    numbers = _begun(time_s, place_px, frequency_hz, damping_ratio)
+    numbers = _start_numbers(time_s, place_px, frequency_hz, damping_ratio)
     slowest, cost = numbers[0] - NEAR, math.inf
     for _ in range(ROUNDS):
         noise = _likeliest_noise(time_s, place_px, numbers)
@@ -89,7 +89,7 @@ def fitted(time_s: Floats, place_px: Floats, frequency_hz: float, damping_ratio:
     free = 2 * len(time_s) / max(2 * len(time_s) - NUMBERS, 1)
     here = _swing(time_s, numbers)
     frequency_sd, damping_sd = _deviations(here.slopes, noise.weights / free)
-    sway = numbers[4:].reshape(2, 2) / math.sqrt(_kept(numbers, noise.late_sd_s))
+    sway = numbers[4:].reshape(2, 2) / math.sqrt(_share_kept(numbers, noise.late_sd_s))
     return SwingFit(
         math.exp(numbers[0]),
         math.exp(numbers[1]),
@@ -121,7 +121,7 @@ class _Noise:
     weights: Floats
 
 
-def _begun(time: Floats, place: Floats, frequency: float, ratio: float) -> Floats:
+def _start_numbers(time: Floats, place: Floats, frequency: float, ratio: float) -> Floats:
     """The numbers (NUMBERS,) of a swing of that frequency and ratio: ln f, ln ζ, then c, a and b right and down."""
     numbers = np.array([math.log(frequency), math.log(ratio), *[0.0] * 6])
     swing = _swing(time, numbers)
@@ -150,7 +150,7 @@ def _likeliest_noise(time: Floats, place: Floats, numbers: Floats) -> _Noise:
     swing = _swing(time, numbers)
     right, down = place - swing.place
     by_cosine, by_sine = numbers[4:].reshape(2, 2)
-    kept = _kept(numbers, LATE_SD_S)[:, None]
+    kept = _share_kept(numbers, LATE_SD_S)[:, None]
     spread = (1 - kept) / kept * swing.fade**2 / 2
     cosine = spread * (1 - kept * np.cos(2 * swing.turn))
     sine = spread * (1 + kept * np.cos(2 * swing.turn))
@@ -173,7 +173,7 @@ def _likeliest_noise(time: Floats, place: Floats, numbers: Floats) -> _Noise:
     return _Noise(float(costs[at]), float(LATE_SD_S[at[1]]), weights)
 
 
-def _kept(numbers: Floats, late_sd_s: Floats | float) -> Floats:
+def _share_kept(numbers: Floats, late_sd_s: Floats | float) -> Floats:
     """q² of each deviation of the times."""
     own_hz = math.exp(numbers[0]) * math.sqrt(1 - math.exp(2 * numbers[1]))
     return np.asarray(np.exp(-((2 * np.pi * own_hz * np.asarray(late_sd_s)) ** 2)))
@@ -183,17 +183,17 @@ def _least_squares(time: Floats, place: Floats, numbers: Floats, weights: Floats
     """The numbers that leave least, with these weights; ln f from `slowest` on, and no farther than 2 NEAR above."""
     damped, swing = 1e-3, _swing(time, numbers)
     left = place - swing.place
-    least = float((left * _weighted(weights, left)).sum())
+    least = float((left * _weigh(weights, left)).sum())
     for _ in range(STEPS):
         slopes = swing.slopes.reshape(NUMBERS, -1)
-        gram = slopes @ _weighted(weights, swing.slopes).reshape(NUMBERS, -1).T
+        gram = slopes @ _weigh(weights, swing.slopes).reshape(NUMBERS, -1).T
         gram += damped * np.diag(np.diag(gram)) + 1e-12 * np.trace(gram) * np.eye(NUMBERS)
-        tried = numbers + np.linalg.solve(gram, slopes @ _weighted(weights, left).ravel())
+        tried = numbers + np.linalg.solve(gram, slopes @ _weigh(weights, left).ravel())
         tried[0] = min(max(tried[0], slowest), slowest + 2 * NEAR)
         tried[1] = min(max(tried[1], math.log(LEAST_RATIO)), math.log(MOST_RATIO))
         there = _swing(time, tried)
         left_there = place - there.place
-        less = float((left_there * _weighted(weights, left_there)).sum())
+        less = float((left_there * _weigh(weights, left_there)).sum())
         if not less < least:
             damped *= 10
             continue
@@ -206,14 +206,14 @@ def _least_squares(time: Floats, place: Floats, numbers: Floats, weights: Floats
 
 def _deviations(slopes: Floats, weights: Floats) -> tuple[float, float]:
     """Standard deviations of ln f and ln ζ; infinite where the samples don't show them."""
-    gram = slopes.reshape(NUMBERS, -1) @ _weighted(weights, slopes).reshape(NUMBERS, -1).T
+    gram = slopes.reshape(NUMBERS, -1) @ _weigh(weights, slopes).reshape(NUMBERS, -1).T
     if np.linalg.cond(gram) > 1e14:
         return math.inf, math.inf
     covariance = np.linalg.inv(gram)
     return math.sqrt(covariance[0, 0]), math.sqrt(covariance[1, 1])
 
 
-def _weighted(weights: Floats, values: Floats) -> Floats:
+def _weigh(weights: Floats, values: Floats) -> Floats:
     """Weights times right and down, (…, 2, n)."""
     right, down = values[..., 0, :], values[..., 1, :]
     return np.stack([weights[0] * right + weights[1] * down, weights[1] * right + weights[2] * down], axis=-2)

@@ -72,7 +72,7 @@ class Motion:
         c, s = self.scale * math.cos(angle), self.scale * math.sin(angle)
         return np.array([[c, -s], [s, c]])
 
-    def moved(self, places: NDArray[np.float64], middle: NDArray[np.float64]) -> NDArray[np.float64]:
+    def move(self, places: NDArray[np.float64], middle: NDArray[np.float64]) -> NDArray[np.float64]:
         """Places (n, 2) of (right, down) in the reference, in the frame."""
         out: NDArray[np.float64] = (places - middle) @ self.matrix.T + middle + (self.right_px, self.down_px)
         return out
@@ -153,13 +153,13 @@ def motion_between(
     corners = np.array([[0, 0], [width, 0], [0, height], [width, height]], np.float64)
     near = math.hypot(start.right_px, start.down_px) < STILL_PX
     straight = Motion(start.right_px, start.down_px) if start.found and not near else Motion()
-    best = _refined(before, frame, straight, middle, corners)
+    best = _refine(before, frame, straight, middle, corners)
     if best is not None and best[1].agreeing.mean() >= 0.5:
         return best
-    return _refined(before, frame, _coarse(before.light, frame), middle, corners)
+    return _refine(before, frame, _coarse(before.light, frame), middle, corners)
 
 
-def _refined(
+def _refine(
     before: Before,
     frame: NDArray[np.float32],
     motion: Motion,
@@ -170,11 +170,11 @@ def _refined(
         tiles = _tiles(before, moved_back(frame, motion), motion, middle)
         if tiles.alike.sum() < FEWEST_TILES:
             return None
-        rest = fitted(tiles.centres[tiles.alike], tiles.left[tiles.alike], middle)
+        rest = fit_motion(tiles.centres[tiles.alike], tiles.left[tiles.alike], middle)
         motion = motion.after(rest)
-        beyond = tiles.left - (rest.moved(tiles.centres, middle) - tiles.centres)
+        beyond = tiles.left - (rest.move(tiles.centres, middle) - tiles.centres)
         tiles = replace(tiles, left=beyond)
-        if np.abs(rest.moved(corners, middle) - corners).max() < CLOSE_PX:
+        if np.abs(rest.move(corners, middle) - corners).max() < CLOSE_PX:
             break
     return (motion, tiles) if tiles.agreeing.sum() >= FEWEST_TILES else None
 
@@ -205,7 +205,7 @@ def _tiles(before: Before, back: NDArray[np.float32], motion: Motion, middle: ND
     left = np.zeros_like(centres)
     alike, textured = np.zeros(len(centres), bool), np.zeros(len(centres), bool)
     for number, (x, y) in enumerate(before.corners):
-        rim = motion.moved(np.array([(x + i * across, y + j * down) for i in (0, 1) for j in (0, 1)], float), middle)
+        rim = motion.move(np.array([(x + i * across, y + j * down) for i in (0, 1) for j in (0, 1)], float), middle)
         if rim.min() < 0 or (rim > (width, height)).any():
             continue  # part of it lies outside the frame
         tile = back[y : y + down, x : x + across]
@@ -216,7 +216,7 @@ def _tiles(before: Before, back: NDArray[np.float32], motion: Motion, middle: ND
     return Tiles(centres, left, alike, textured, before.size_px)
 
 
-def fitted(places: NDArray[np.float64], shifts: NDArray[np.float64], middle: NDArray[np.float64]) -> Motion:
+def fit_motion(places: NDArray[np.float64], shifts: NDArray[np.float64], middle: NDArray[np.float64]) -> Motion:
     """The motion that most of the shifts, (n, 2) at places (n, 2), agree on; it turns about the middle, (2,)."""
     from_middle = places - middle
     weights = _start_weights(from_middle, shifts)

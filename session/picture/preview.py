@@ -166,8 +166,8 @@ def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | 
     if source.header and stored:
         data = jpeg.cut_below(data, source.header, stored[3])
     with _damage_told():
-        image = _decoded(data, source, reduce, "RGB" if colour else "L")
-        image = _reduced(image, source, reduce, stored)
+        image = _decode_whole(data, source, reduce, "RGB" if colour else "L")
+        image = _reduce_more(image, source, reduce, stored)
     return _upright(image, source, reduce, stored)
 
 
@@ -185,7 +185,7 @@ class Grey:
     def part(self, box: Box) -> Picture:
         """What `decode` gives for the box. Raises UnreadablePicture when it lies outside."""
         stored = _stored_box(self.source, box, self.reduce)
-        return _upright(_reduced(self.image, self.source, self.reduce, stored), self.source, self.reduce, stored)
+        return _upright(_reduce_more(self.image, self.source, self.reduce, stored), self.source, self.reduce, stored)
 
 
 def decode_small_and_grey(source: Source, *, small: int, grey: int) -> tuple[Picture, Grey]:
@@ -195,7 +195,7 @@ def decode_small_and_grey(source: Source, *, small: int, grey: int) -> tuple[Pic
     Raises UnreadablePicture when the data can't be decoded, or don't hold luma and chroma.
     """
     with _damage_told():
-        image = _decoded(source.data, source, grey, "YCbCr")
+        image = _decode_whole(source.data, source, grey, "YCbCr")
         colour = image.reduce(small // grey).convert("RGB")
     return _upright(colour, source, small, None), Grey(image.getchannel("Y"), source, grey)
 
@@ -348,7 +348,7 @@ def _upright_corner(source: Source, stored: tuple[int, int, int, int] | None) ->
     return round(left / source.scale), round(top / source.scale)
 
 
-def _decoded(data: bytes, source: Source, reduce: int, mode: str) -> Image.Image:
+def _decode_whole(data: bytes, source: Source, reduce: int, mode: str) -> Image.Image:
     """The whole picture as stored, of a JPEG 1/`reduce` of the size, of others at full size."""
     formats = ("JPEG",) if source.header else ("PNG", "TIFF", "PPM")
     with Image.open(io.BytesIO(data), formats=formats) as image:
@@ -360,7 +360,9 @@ def _decoded(data: bytes, source: Source, reduce: int, mode: str) -> Image.Image
     return picture if picture.mode == mode else picture.convert(mode)
 
 
-def _reduced(image: Image.Image, source: Source, reduce: int, stored: tuple[int, int, int, int] | None) -> Image.Image:
+def _reduce_more(
+    image: Image.Image, source: Source, reduce: int, stored: tuple[int, int, int, int] | None
+) -> Image.Image:
     """The box of a decoded picture, brought to 1/`reduce` of the size where the decoder gave a larger one."""
     done = -(-source.stored_size[0] // image.width) if reduce > 1 else 1
     if stored:

@@ -110,7 +110,7 @@ def shift_between(
     quick = _quick(before.shape[0]), _quick(before.shape[1])
     grids = _grids(*quick)
     cross = now.spectrum * np.conj(before.spectrum)
-    phases = _whitened(cross, grids)
+    phases = _whiten(cross, grids)
     down, right = _peak(np.fft.irfft2(phases, s=quick), grids.distance, most_px)
     fine_down, fine_right = _fine_peak(phases, grids, down, right)
     return Shift(fine_right, fine_down, _likeness(cross, before.power * now.power, grids, fine_down, fine_right))
@@ -175,7 +175,7 @@ def _likeness(
     return common / max(math.sqrt(powers), 1e-12)
 
 
-def _whitened(cross: NDArray[np.complexfloating[Any]], grids: _Grids) -> NDArray[np.complexfloating[Any]]:
+def _whiten(cross: NDArray[np.complexfloating[Any]], grids: _Grids) -> NDArray[np.complexfloating[Any]]:
     """Phases, and power only a little, under a Gaussian low pass."""
     size = np.abs(cross) ** np.float32(WHITENING)
     whitened: NDArray[np.complexfloating[Any]] = cross * (grids.low_pass / (size + (1e-3 * size.mean() + 1e-12)))
@@ -185,16 +185,16 @@ def _whitened(cross: NDArray[np.complexfloating[Any]], grids: _Grids) -> NDArray
 def _peak(surface: NDArray[np.floating[Any]], distance: NDArray[np.float64], most_px: float | None) -> tuple[int, int]:
     """Whole-pixel peak as (down, right), signed."""
     allowed = surface if most_px is None else np.where(distance <= most_px, surface, -np.inf)
-    top = _signed(surface.shape, int(allowed.argmax()))
+    top = _signed_shift(surface.shape, int(allowed.argmax()))
     rivals = np.flatnonzero(allowed >= RIVAL_WITHIN * max(float(allowed.max()), 0.0))
-    nearest = _signed(surface.shape, int(rivals[distance.ravel()[rivals].argmin()])) if len(rivals) else top
+    nearest = _signed_shift(surface.shape, int(rivals[distance.ravel()[rivals].argmin()])) if len(rivals) else top
     if math.hypot(nearest[0] - top[0], nearest[1] - top[1]) < RIVAL_FROM_PX:
         nearest = top
     row, column = _climb(surface, nearest[0] % surface.shape[0], nearest[1] % surface.shape[1])
-    return _signed(surface.shape, row * surface.shape[1] + column)
+    return _signed_shift(surface.shape, row * surface.shape[1] + column)
 
 
-def _signed(shape: tuple[int, ...], flat: int) -> tuple[int, int]:
+def _signed_shift(shape: tuple[int, ...], flat: int) -> tuple[int, int]:
     """A place of the correlation as a shift (down, right)."""
     row, column = divmod(flat, shape[1])
     return row - shape[0] * (row >= (shape[0] + 1) // 2), column - shape[1] * (column >= (shape[1] + 1) // 2)

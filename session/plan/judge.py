@@ -8,7 +8,7 @@ from session.optics.sharpness import opening
 from session.plan import criteria as ask
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
-from session.plan.mounting import Mounted, mounted, moved_back
+from session.plan.mounting import Mounted, mount_build, moved_back
 from session.plan.plan import Plan, rank
 from session.plan.powers import LightPlan, Reach, light_plan, spare_light_ev, time_plan
 from session.plan.room import PlatePlace, light_room_mm, plate_place
@@ -18,7 +18,7 @@ from session.plan.wish import Wish
 from session.set.kit import Kit, Lens
 
 
-def judged(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan:
+def judge_build(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan:
     """The build with its best stop.
 
     At the wanted ratio, or as near as it comes; where the best then lacks room before the lens, also from just far
@@ -26,14 +26,14 @@ def judged(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Pla
     Raises ValueError with one sentence where it forms no close-up picture, or the kit tells too little or nonsense.
     """
     ratio = wanted_ratio(build, wish)
-    mounting = mounted(build, ratio)
-    plan = _judged(mounting, kit, wish, lights, ratio)
+    mounting = mount_build(build, ratio)
+    plan = _judge_mounting(mounting, kit, wish, lights, ratio)
     if not any(one.short_ev for one in plan.criteria if one.name == "room"):
         return plan
     back = moved_back(mounting, plan.room_needed_mm + wish.in_front_mm(frames=2))
     if back is None:
         return plan
-    return min(plan, _judged(back, kit, wish, lights, ratio), key=lambda one: one.rank)
+    return min(plan, _judge_mounting(back, kit, wish, lights, ratio), key=lambda one: one.rank)
 
 
 def wanted_ratio(build: Build, wish: Wish) -> float:
@@ -47,7 +47,7 @@ def _ratio(build: Build, wish: Wish, turned: bool) -> float:
     return magnification_for_piece(width, height, wish.piece_width_mm, wish.piece_height_mm, wish.fill)
 
 
-def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> Plan:
+def _judge_mounting(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> Plan:
     build, body = mounting.build, mounting.build.body
     stops = tried_stops(mounting, wish)
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
@@ -56,10 +56,10 @@ def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], 
     share = wish.fill * mounting.magnification / ratio
     fixed = (ask.framing(share, wish), *_pixels(mounting, wish, pitch_um), *_plate_size(plate))
 
-    def asked(stop: Stop) -> tuple[Criterion, ...]:
+    def criteria_of(stop: Stop) -> tuple[Criterion, ...]:
         return (*fixed, *_asked_of_stop(mounting, wish, lights, needed_mm, stop))
 
-    stop = min(stops, key=lambda one: rank(build, asked(one), one))
+    stop = min(stops, key=lambda one: rank(build, criteria_of(one), one))
     used = _used_lights(wish, lights, stop)
     trigger = kit.trigger_for(wish.trigger)
     time = time_plan(body, trigger.delay_s if trigger else 0.0, used)
@@ -78,7 +78,7 @@ def _judged(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], 
         time=time,
         hold_off_s=safe_hold_off_s(kit.support_for(wish.support), mounting.magnification, pitch_um, light_s, blur_px),
         blur_limit_px=blur_px,
-        criteria=asked(stop),
+        criteria=criteria_of(stop),
     )
 
 

@@ -41,12 +41,12 @@ class Mounted:
     track_mm: float | None
 
 
-def mounted(build: Build, wanted_ratio: float) -> Mounted:
+def mount_build(build: Build, wanted_ratio: float) -> Mounted:
     """The build at the wanted ratio, or as near to it as it comes.
 
     Raises ValueError where it forms no close-up picture, or the kit tells too little or nonsense.
     """
-    return _focused(build, build.own_ratio_for(wanted_ratio))
+    return _focus_build(build, build.own_ratio_for(wanted_ratio))
 
 
 def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
@@ -57,10 +57,10 @@ def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
     for _ in range(BISECTIONS):
         middle = (low + high) / 2
         low, high = (middle, high) if _leaves(build, middle, working_distance_mm) else (low, middle)
-    return _focused(build, low) if (build.ratio(low) or 0.0) >= LEAST_RATIO else None
+    return _focus_build(build, low) if (build.ratio(low) or 0.0) >= LEAST_RATIO else None
 
 
-def _focused(build: Build, own: float) -> Mounted:
+def _focus_build(build: Build, own: float) -> Mounted:
     ratio = build.ratio(own)
     if ratio is None:
         raise KitLacksError(

@@ -84,7 +84,7 @@ def reaches(kit: Kit, wish: Wish) -> tuple[Reach, ...]:
 
     Raises ValueError when a named light or plate isn't there, or is a light that can't be worked out.
     """
-    lights = tuple(_named(kit, name) for name in wish.lights) or tuple(
+    lights = tuple(_flash_named(kit, name) for name in wish.lights) or tuple(
         light for light in kit.light if light.kind == "flash" and light.guide_number_m is not None
     )
     together_ev = combined_ev([light.level_ev for light in lights]) if wish.lights else 0.0
@@ -164,7 +164,7 @@ def time_plan(body: Body, trigger_delay_s: float, lights: tuple[LightPlan, ...])
     return TimePlan(exposure_s, fastest_s, math.log2(exposure_s / fastest_s), None not in durations)
 
 
-def _named(kit: Kit, name: str) -> Light:
+def _flash_named(kit: Kit, name: str) -> Light:
     light = kit.light_for(name)
     if light is None:
         raise KitLacksError(

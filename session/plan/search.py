@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.plan.arrangements import Build, builds
-from session.plan.judge import judged
+from session.plan.judge import judge_build
 from session.plan.plan import Plan
 from session.plan.powers import reaches
 from session.plan.wish import NoPlanError, Wish
@@ -42,7 +42,7 @@ class Ranked:
     left_out: tuple[LeftOut, ...]
 
 
-def ranked(kit: Kit, wish: Wish) -> Ranked:
+def rank_plans(kit: Kit, wish: Wish) -> Ranked:
     """Every arrangement of the kit, judged and sorted.
 
     Raises ValueError with one sentence when the wish names something the kit hasn't, or the kit has no body or lens
@@ -53,7 +53,7 @@ def ranked(kit: Kit, wish: Wish) -> Ranked:
     plans, left_out = [], []
     for build in builds(kit, wish.body, wish.lens):
         try:
-            plan = judged(build, kit, wish, lights)
+            plan = judge_build(build, kit, wish, lights)
         except ValueError as error:
             left_out.append(LeftOut(build, str(error)))
         else:

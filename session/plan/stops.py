@@ -42,7 +42,7 @@ def tried_stops(mounting: Mounted, wish: Wish) -> tuple[Stop, ...]:
 
     Raises ValueError when none is left.
     """
-    found = (_tried(number, mounting, wish) for number in usable_f_numbers(mounting.build.lens))
+    found = (_try_stop(number, mounting, wish) for number in usable_f_numbers(mounting.build.lens))
     stops = tuple(stop for stop in found if stop is not None)
     if not stops:
         raise NoPlanError(
@@ -51,7 +51,7 @@ def tried_stops(mounting: Mounted, wish: Wish) -> tuple[Stop, ...]:
     return stops
 
 
-def _tried(f_number: float, mounting: Mounted, wish: Wish) -> Stop | None:
+def _try_stop(f_number: float, mounting: Mounted, wish: Wish) -> Stop | None:
     effective = f_number * mounting.lens.effective_f_number
     seen = opening(effective, mounting.magnification)
     try:

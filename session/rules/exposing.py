@@ -30,7 +30,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
 def differing(revision: Revision, reading: Reading) -> dict[str, tuple[Value, object]]:
     """Settings that the camera has otherwise than the set-up: name → what it says, what is asked."""
     changed: dict[str, tuple[Value, object]] = {}
-    for name, asked in revision.settings.asked().items():
+    for name, asked in revision.settings.by_name().items():
         told = reading.value(name)
         if told is not None and not same_value(name, told, asked):
             changed[name] = (told, asked)
@@ -44,16 +44,16 @@ def fixed_exposure(situation: Situation) -> tuple[Finding, ...]:
     mode = reading.value("exposure_mode")
     if mode is not None and mode != "manual":
         text = f"The exposure mode is {mode}: frames would not match."
-        found.append(_fixed(RuleId.EXPOSURE_MODE, Level.STOP, text, situation, "exposure_mode", "manual"))
+        found.append(_setting_finding(RuleId.EXPOSURE_MODE, Level.STOP, text, situation, "exposure_mode", "manual"))
     if reading.value("iso") == 0:
         iso = situation.revision.settings.iso
         text = "The ISO speed is automatic: frames would not match."
-        found.append(_fixed(RuleId.ISO, Level.STOP, text, situation, "iso", iso))
+        found.append(_setting_finding(RuleId.ISO, Level.STOP, text, situation, "iso", iso))
     balance = reading.value("white_balance")
     if isinstance(balance, str) and balance.lower().startswith("auto"):
         text = "The white balance is automatic: colours would wander from frame to frame."
         asked = situation.revision.settings.white_balance or _fixed_balance(situation)
-        found.append(_fixed(RuleId.WHITE_BALANCE, Level.CAUTION, text, situation, "white_balance", asked))
+        found.append(_setting_finding(RuleId.WHITE_BALANCE, Level.CAUTION, text, situation, "white_balance", asked))
     return tuple(found)
 
 
@@ -63,10 +63,12 @@ def focus_by_hand(situation: Situation) -> tuple[Finding, ...]:
     if mode is None or mode == "manual":
         return ()
     text = f"The focus mode is {mode}: the camera would focus anew at the release."
-    return (_fixed(RuleId.FOCUS_MODE, Level.STOP, text, situation, "focus_mode", "manual"),)
+    return (_setting_finding(RuleId.FOCUS_MODE, Level.STOP, text, situation, "focus_mode", "manual"),)
 
 
-def _fixed(rule: str, level: Level, text: str, situation: Situation, name: str, value: Value | None) -> Finding:
+def _setting_finding(
+    rule: str, level: Level, text: str, situation: Situation, name: str, value: Value | None
+) -> Finding:
     """A finding whose remedy sets one setting, by the camera where it can."""
     if value is not None and situation.can_set(name, value):
         remedy = Remedy(RemedyKind.SET_CAMERA, f"set {value_words(name, value)}", {name: value})

@@ -35,7 +35,7 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
     if needed_mm is None or lens is None or circle_mm is None:
         return ()
     here = f"{f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here)"
-    covers = _covered(needed_mm, lens, circle_mm)
+    covers = _covering_series(needed_mm, lens, circle_mm)
     if covers is None:
         text = f"The view needs {mm_text(needed_mm)} sharp: no focus series covers that at {here}."
         remedy = Remedy(RemedyKind.BY_HAND, "ask for less depth, or go farther away")
@@ -67,7 +67,7 @@ def diffraction(situation: Situation) -> tuple[Finding, ...]:
         f"{radius_px:.1f} px, {limit_px:.1f} px {why}."
     )
     # Blur by diffraction goes with the f-number.
-    remedy = _opened(situation, lens, circle_mm, _f_number(situation) * limit_mm / blur_mm)
+    remedy = _smallest_good_stop(situation, lens, circle_mm, _f_number(situation) * limit_mm / blur_mm)
     return (Finding(RuleId.DIFFRACTION, Level.CAUTION, text, radius_px, limit_px, "px", remedy),)
 
 
@@ -136,7 +136,7 @@ def _circle_mm(situation: Situation) -> float | None:
     return circle_mm
 
 
-def _covered(needed_mm: float, lens: EquivalentLens, circle_mm: float) -> SharpSeries | None:
+def _covering_series(needed_mm: float, lens: EquivalentLens, circle_mm: float) -> SharpSeries | None:
     """The depth in one frame and the series; None where no series would cover it. Raises ValueError."""
     try:
         return sharp_series(needed_mm, lens.effective_f_number, lens.magnification, circle_mm / lens.magnification)
@@ -154,7 +154,7 @@ def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> R
     now = _f_number(situation)
     for number in f_numbers_between(now, lens.smallest_f_number) if lens else ():
         there = lens_in_use(situation.revision.arrangement, number)
-        covers = _covered(needed_mm, there, circle_mm)
+        covers = _covering_series(needed_mm, there, circle_mm)
         if covers is None or covers.by_diffraction:
             return None
         if covers.steps.frames == 1:
@@ -162,7 +162,7 @@ def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> R
     return None
 
 
-def _opened(situation: Situation, lens_here: EquivalentLens, circle_mm: float, at_most: float) -> Remedy:
+def _smallest_good_stop(situation: Situation, lens_here: EquivalentLens, circle_mm: float, at_most: float) -> Remedy:
     """The smallest marked stop whose diffraction is within the limit, where the lens is sharp there.
 
     Where the depth that the view needs takes more frames then, that is the hands' choice, not a key's.
@@ -174,8 +174,8 @@ def _opened(situation: Situation, lens_here: EquivalentLens, circle_mm: float, a
         return Remedy(RemedyKind.BY_HAND, "go farther away, or allow more blur")
     number, needed_mm = fitting[-1], situation.revision.depth_needed_mm
     if needed_mm is not None:
-        here = _covered(needed_mm, lens_here, circle_mm)
-        there = _covered(needed_mm, lens_in_use(situation.revision.arrangement, number), circle_mm)
+        here = _covering_series(needed_mm, lens_here, circle_mm)
+        there = _covering_series(needed_mm, lens_in_use(situation.revision.arrangement, number), circle_mm)
         if here and there and there.steps.frames > here.steps.frames:
             return Remedy(RemedyKind.BY_HAND, f"allow more blur, or set {f_text(number)}: {there.steps.frames} frames")
     return _set_f_number(situation, number)

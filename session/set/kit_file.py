@@ -31,19 +31,19 @@ def keep_support(path: Path, name: str, found: RingDown) -> tuple[str, Kit]:
     called = known.name if known else name or NEW_SUPPORT
 
     def put(support: Table) -> None:
-        support["frequency_hz"] = _rounded(found.frequency_hz)
-        support["damping_ratio"] = _rounded(found.damping_ratio)
+        support["frequency_hz"] = _round(found.frequency_hz)
+        support["damping_ratio"] = _round(found.damping_ratio)
 
-    return called, _changed(path, "support", called, put)
+    return called, _change_thing(path, "support", called, put)
 
 
 def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
     """Put a light's corrected guide number, m, into the kit file. Raises KitError; then the file is as it was."""
 
     def put(table: Table) -> None:
-        table["guide_number_m"] = _rounded(guide_number_m)
+        table["guide_number_m"] = _round(guide_number_m)
 
-    return _changed(path, "light", light, put)
+    return _change_thing(path, "light", light, put)
 
 
 def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit:
@@ -53,12 +53,12 @@ def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit
     """
 
     def put(table: Table) -> None:
-        table.setdefault("shaper_losses_ev", tomlkit.inline_table())[shaper] = _rounded(loss_ev)
+        table.setdefault("shaper_losses_ev", tomlkit.inline_table())[shaper] = _round(loss_ev)
 
-    return _changed(path, "light", light, put)
+    return _change_thing(path, "light", light, put)
 
 
-def _changed(path: Path, group: str, name: str, put: Callable[[Table], None]) -> Kit:
+def _change_thing(path: Path, group: str, name: str, put: Callable[[Table], None]) -> Kit:
     """The kit after the file's thing of that name was changed by `put`; a new thing where there was none."""
     read_kit(path)
     try:
@@ -86,7 +86,7 @@ def _written_group(document: TOMLDocument, group: str) -> str:
     return OLD_SUPPORT if group == "support" and OLD_SUPPORT in document else group
 
 
-def _rounded(value: float) -> float:
+def _round(value: float) -> float:
     return float(f"{value:.{DIGITS}g}")
 
 

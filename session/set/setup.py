@@ -60,7 +60,7 @@ class Settings:
     white_balance: str | None = None
     file_format: str | None = None
 
-    def asked(self) -> dict[str, object]:
+    def by_name(self) -> dict[str, object]:
         """Canonical setting name → value, without those left to the camera."""
         return {name: value for name, value in field_values(self).items() if value is not None}
 

@@ -181,7 +181,7 @@ class Support(Thing):
     touch_amplitude_um: float | None = None
     hold_off_s: float | None = None
 
-    def measured(self) -> dict[str, float]:
+    def measured_swing(self) -> dict[str, float]:
         """What is known of its swing, by the planner's names of quantities, each with its unit (`frequency_hz`)."""
         told = {
             "frequency_hz": self.frequency_hz,

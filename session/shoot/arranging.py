@@ -38,7 +38,7 @@ class Arranging:
         reading = self._bench.reading
         asked = {
             name: value
-            for name, value in self._bench.revision.settings.asked().items()
+            for name, value in self._bench.revision.settings.by_name().items()
             if name in reading.settings and not reading.settings[name].read_only
         }
         self.set_camera(asked)  # type: ignore[arg-type]

@@ -12,7 +12,7 @@ MOVED_BY_HAND = ("body", "trigger", "support")
 
 def setting_words(old: Revision, new: Revision) -> list[str]:
     """`aperture f/8 → f/11` for each camera setting that `new` asks for and `old` asked for otherwise."""
-    before, after = old.settings.asked(), new.settings.asked()
+    before, after = old.settings.by_name(), new.settings.by_name()
     return [
         f"{name_words(name)} {value_words(name, before[name])} → {value_words(name, value)}"
         if name in before
@@ -27,7 +27,7 @@ def settings_left(now: Revision, then: Revision, named_by: Revision | None = Non
 
     named_by   whose values are named instead
     """
-    before, after, named = now.settings.asked(), then.settings.asked(), (named_by or now).settings.asked()
+    before, after, named = now.settings.by_name(), then.settings.by_name(), (named_by or now).settings.by_name()
     names = [name for name, value in after.items() if value != before.get(name)]
     values = ", ".join(listed({name: named[name]}) if name in named else name_words(name) for name in names)
     if names and now.setup_number != then.setup_number:

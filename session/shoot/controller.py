@@ -156,7 +156,7 @@ class Shoot:
             case acts.RestoreSettings():
                 self._arranging.restore_settings()
             case acts.TakeCameraSettings():
-                self._arranging.take(tuple(bench.revision.settings.asked()))
+                self._arranging.take(tuple(bench.revision.settings.by_name()))
             case acts.Revise(changes, word):
                 self._arranging.revise(replace(bench.revision, **changes), act=word)  # type: ignore[arg-type]
             case acts.PlaceLight(light, word):

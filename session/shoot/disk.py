@@ -23,7 +23,7 @@ def free_stem(folder: str, stem: str) -> str:
     """
     candidate, number = stem, 1
     try:
-        while any(_named(folder, candidate, NAMESAKES)):
+        while any(_files_named(folder, candidate, NAMESAKES)):
             candidate = f"{stem}-again{number if number > 1 else ''}"
             number += 1
     except OSError as error:
@@ -40,7 +40,7 @@ def files_of(folder: str, stem: str, disk: Disk | None = None) -> list[SavedFile
     disk = disk or SystemDisk()
     found = []
     try:
-        for path in _named(folder, stem, NAMESAKES):
+        for path in _files_named(folder, stem, NAMESAKES):
             data = disk.read(str(path))
             if not flaw(data, 0):
                 card = CardObject("", path.name, len(data))
@@ -61,7 +61,7 @@ def clear_leftovers(folder: str, stem: str, disk: Disk | None = None) -> tuple[s
     disk = disk or SystemDisk()
     removed = []
     try:
-        for path in _named(folder, f".{stem}", NAMESAKES + r"\.part"):
+        for path in _files_named(folder, f".{stem}", NAMESAKES + r"\.part"):
             if is_leftover(path.name):
                 disk.remove(str(path))
                 removed.append(path.name)
@@ -70,7 +70,7 @@ def clear_leftovers(folder: str, stem: str, disk: Disk | None = None) -> tuple[s
     return tuple(removed)
 
 
-def _named(folder: str, start: str, rest: str) -> Iterator[Path]:
+def _files_named(folder: str, start: str, rest: str) -> Iterator[Path]:
     """Files of the folder whose whole name is `start` and then the pattern, in the order of names."""
     pattern = re.compile(re.escape(start) + rest)
     try:

@@ -112,7 +112,7 @@ class Flight:
             path=file.path,
             kind=file.kind,
             revision=self.revision,
-            asked=self.revision.settings.asked(),
+            asked=self.revision.settings.by_name(),
             flash_used=bool(situation.flashes),
             reference_path=reference.path if reference and not itself else None,
             expected_path=expected.path if expected else None,

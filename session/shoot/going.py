@@ -20,7 +20,7 @@ from session.shoot.changes import hand_words, setting_words
 from session.shoot.events import PlaceChanged, Said
 from session.shoot.state import Bench
 
-ALL_SETTINGS = tuple(Settings().asked())
+ALL_SETTINGS = tuple(Settings().by_name())
 
 
 def begun(log: Log, place: Place, present: Standing | None, hold_off_s: float) -> Standing:

@@ -45,15 +45,15 @@ class LastLog:
         own = turns.pop(os.geteuid(), 0)
         last = max(turns, key=lambda user: turns[user], default=None)
         if last is not None and turns[last] > own:
-            return f"of {_named(last)}"
+            return f"of {_user_name(last)}"
         with suppress(OSError, UnicodeDecodeError):
-            path = self._kept(serial).read_text(encoding="utf-8")
+            path = self._own_file(serial).read_text(encoding="utf-8")
             return path if path != self._log else ""
         return ""
 
     def take(self, serial: str) -> None:
         """From now on it is used for this log."""
-        kept = self._kept(serial)
+        kept = self._own_file(serial)
         with suppress(OSError):
             kept.parent.mkdir(exist_ok=True)
             new = kept.with_name(f"{kept.name}.{os.getpid()}")
@@ -64,7 +64,7 @@ class LastLog:
 
     def _take_turn(self, serial: str) -> None:
         turn = 1 + max((turn for _, turn in self._turns(serial)), default=0)
-        descriptor = open_own(self._seen_by_all / f"{self._shared(serial)}.{os.geteuid()}", os.O_RDWR | os.O_CREAT)
+        descriptor = open_own(self._seen_by_all / f"{self._turn_file(serial)}.{os.geteuid()}", os.O_RDWR | os.O_CREAT)
         try:
             os.fchmod(descriptor, 0o644)  # whatever the umask: other users must see it
             os.pwrite(descriptor, f"{turn:0{TURN_DIGITS}d}".encode(), 0)  # always as long: never half of two
@@ -74,14 +74,14 @@ class LastLog:
 
     def _turns(self, serial: str) -> Iterator[tuple[int, int]]:
         """(user, turn) of each user who has used the camera here."""
-        for path in self._seen_by_all.glob(f"{self._shared(serial)}.*"):
+        for path in self._seen_by_all.glob(f"{self._turn_file(serial)}.*"):
             with suppress(OSError, ValueError):
                 yield _turn(path)
 
-    def _shared(self, serial: str) -> str:
+    def _turn_file(self, serial: str) -> str:
         return f"stillset-turn-{_digest(serial)}"
 
-    def _kept(self, serial: str) -> Path:
+    def _own_file(self, serial: str) -> Path:
         return self._folder / _digest(serial)
 
 
@@ -105,7 +105,7 @@ def _turn(path: Path) -> tuple[int, int]:
         os.close(descriptor)
 
 
-def _named(user: int) -> str:
+def _user_name(user: int) -> str:
     try:
         return f"user {pwd.getpwuid(user).pw_name}"
     except KeyError:

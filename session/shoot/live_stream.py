@@ -133,7 +133,7 @@ class LiveView:
             bench.emit(Said("The live picture has another size now; measuring begins anew."))
         if self._sweep is not None:
             contrast = reading.focus.contrast if reading.focus is not None else None
-            self._drive(self._sweep.seen(contrast, bench.clock.monotonic_s()))
+            self._drive(self._sweep.after_frame(contrast, bench.clock.monotonic_s()))
             self._say_outcome()
         if self._sweep is not None and (text := self._sweep.progress_text()):
             self._say_progress(f"Looking for the peak: {text}; any key stops it.")
@@ -181,7 +181,7 @@ class LiveView:
 
     def _go_on(self, *, end_stop: bool) -> None:
         if self._sweep is not None:
-            self._drive(self._sweep.driven(self._bench.clock.monotonic_s(), end_stop=end_stop))
+            self._drive(self._sweep.after_drive(self._bench.clock.monotonic_s(), end_stop=end_stop))
             self._say_outcome()
 
     def _say_progress(self, text: str) -> None:

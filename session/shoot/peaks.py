@@ -29,7 +29,7 @@ class Peaks:
         self._waiting: KeptPeak | None = None
         self._measured: Measured | None = None
 
-    def kept(self) -> KeptPeak | None:
+    def kept_peak(self) -> KeptPeak | None:
         """What is kept for the set-up's region at the size of the last live picture, if anything.
 
         Before the first live picture the size isn't asked about.
@@ -54,7 +54,7 @@ class Peaks:
         if self._measured is None:
             return
         self._look_up()
-        known = self.kept()
+        known = self.kept_peak()
         if known is not None and abs(contrast / known.contrast - 1) <= KEPT_ANEW:
             return
         peak = KeptPeak(contrast, *self._measured, self._bench.clock.now())
@@ -66,7 +66,7 @@ class Peaks:
 
     def say(self) -> None:
         """Emit what is kept here; another piece or set-up came, or live view was switched on."""
-        self._bench.emit(PeakKept(self.kept()))
+        self._bench.emit(PeakKept(self.kept_peak()))
 
     def _write(self, peak: KeptPeak) -> None:
         bench = self._bench

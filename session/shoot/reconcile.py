@@ -205,7 +205,7 @@ def plan(
         telling = [card_object for card_object in free if not strange_card or is_jpeg_name(card_object.name)]
         untaken = set(telling)
         _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), telling)
-        _taken(free, [card_object for card_object in free if card_object in untaken.difference(telling)])
+        _take_out(free, [card_object for card_object in free if card_object in untaken.difference(telling)])
         _take_siblings(one, free)
     alone = (*let_alone, *(free if strange_card else ()))
     for one in moving:
@@ -226,7 +226,7 @@ def _take_for_held(held: Sequence[Held], free: list[CardObject], card: Sequence[
     steps: list[Step] = []
     for one in held:
         there = {base_name(mine) for mine in one.objects if any(same(mine, found) for found in card)}
-        own = _taken(free, [card_object for card_object in free if base_name(card_object) in there])
+        own = _take_out(free, [card_object for card_object in free if base_name(card_object) in there])
         twice = copies(own, one.objects)
         late = tuple(card_object for card_object in own if card_object not in twice)
         steps += [Copied(one.frame_id, twice)] if twice else []
@@ -254,11 +254,11 @@ def _take_by_order(
         sure = here and after is None and len(open_) == 1
         if len(open_) == len(waiting) or sure or (len(open_) == len(came) and (here or after)):
             for one, release in zip(open_, came, strict=False):
-                one.fetched += _taken(free, release)
+                one.fetched += _take_out(free, release)
         elif came and open_:
             keys = tuple(one.frame.frame_id for one in open_)
             for release in came:
-                _taken(free, release)
+                _take_out(free, release)
                 if not any(key in late for key in keys):
                     undecided.append(Undecided(release, keys, _may_be_of(release, [one.frame for one in open_])))
     return undecided
@@ -345,7 +345,7 @@ def _take_announced(one: _Findings, free: list[CardObject]) -> None:
     for expected in one.frame.expected:
         there = [card_object for card_object in free if same(card_object, expected)]
         if there:
-            one.fetched += _taken(free, there[:1])
+            one.fetched += _take_out(free, there[:1])
         else:
             one.lost.append(expected)
 
@@ -354,13 +354,13 @@ def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardO
     """Files that the log has no row for; each settles the card object that it is a copy of."""
     for file in files:
         if PurePath(file.path).name not in one.frame.saved:
-            match = _settled(file, one.fetched) or _settled(file, one.lost)
+            match = _take_copied(file, one.fetched) or _take_copied(file, one.lost)
             one.adopted.append(replace(file, card=match or file.card))
     unplaced = [file for file in one.adopted if not file.card.folder]
     alike = _most_alike(unplaced, free, _own_bases(one))
     if len(alike) > 1:  # all of one size: fetched again, what is on the disk already is found to be the same
         one.adopted = [file for file in one.adopted if file.card.folder]
-        one.fetched += _taken(free, alike[0])
+        one.fetched += _take_out(free, alike[0])
         return
     for file in unplaced if alike else ():
         match = next(
@@ -387,7 +387,7 @@ def _most_alike(
     return [release for release, fitting in likeness.items() if fitting == most]
 
 
-def _settled(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
+def _take_copied(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
     """The object of the pool that the file is a copy of, taken out of it."""
     match = next((card_object for card_object in pool if _copy_of(file, card_object)), None)
     if match is not None:
@@ -398,7 +398,7 @@ def _settled(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
 def _take_siblings(one: _Findings, free: list[CardObject]) -> None:
     """Raw and JPEG of one release share their base name."""
     bases = _own_bases(one)
-    own = _taken(free, [card_object for card_object in free if base_name(card_object) in bases])
+    own = _take_out(free, [card_object for card_object in free if base_name(card_object) in bases])
     one.copied = copies(own, [*one.frame.saved_objects, *(file.card for file in one.adopted)])
     one.fetched += [card_object for card_object in own if card_object not in one.copied]
 
@@ -408,7 +408,7 @@ def _own_bases(one: _Findings) -> set[tuple[str, str]]:
     return {base_name(card_object) for card_object in own}
 
 
-def _taken(free: list[CardObject], objects: Sequence[CardObject]) -> Sequence[CardObject]:
+def _take_out(free: list[CardObject], objects: Sequence[CardObject]) -> Sequence[CardObject]:
     for card_object in objects:
         free.remove(card_object)
     return objects

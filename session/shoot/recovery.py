@@ -64,7 +64,7 @@ class Recovery:
         during   the frame that was being taken when they were announced
         """
         try:
-            new = without(objects, self._settled())
+            new = without(objects, self._settled_objects())
             new = without(new, self._copies_among(new))
             if during:
                 self._during |= {base_name(card_object): during for card_object in new}
@@ -181,7 +181,7 @@ class Recovery:
         room = [bench.free_disk_bytes(folder) for folder in folders]
         return all(free is None or free >= bench.frame_bytes for free in room)
 
-    def _settled(self) -> frozenset[CardObject]:
+    def _settled_objects(self) -> frozenset[CardObject]:
         """What on the card is nobody's, saved, or on its way."""
         return self._bench.log.known_card_objects(self._bench.serial).union(
             *self._releases.objects_under_way().values()
@@ -200,7 +200,7 @@ class Recovery:
         try:
             other_log = bench.last_log.other(serial) if bench.last_log else ""
             strange_card = log.is_new_camera(serial) or bool(other_log)
-            known = self._settled() - self._undecided
+            known = self._settled_objects() - self._undecided
             unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
             for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
@@ -214,7 +214,7 @@ class Recovery:
             )
             steps = steps if copies is None else reconcile.with_copies(steps, copies)
             if strange_card:
-                left = self._let_alone = without(card, known | _taken(steps))
+                left = self._let_alone = without(card, known | _objects_given(steps))
                 log.note_card(serial, left)
                 self._say_what_is_let_alone(left, other_log)
             if bench.last_log:
@@ -294,7 +294,7 @@ def _lacks_all(frame: Unsettled, steps: Iterable[reconcile.Step]) -> bool:
     return not (frame.saved or frame.expected) and frame.frame_id not in adopted
 
 
-def _taken(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
+def _objects_given(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
     """What on the card the steps give to frames."""
     fetched = [obj for step in steps if isinstance(step, reconcile.FetchObjects) for obj in step.objects]
     return frozenset([*fetched, *(step.file.card for step in steps if isinstance(step, reconcile.AdoptFile))])
@@ -313,7 +313,7 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             bench.write(bench.log.frame_file, frame_id, file)
             bench.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
         case reconcile.FetchObjects(frame_id, objects):
-            flight = _moved(releases, step, flights[frame_id])
+            flight = _move_flight(releases, step, flights[frame_id])
             flight.objects = tuple(objects)
             releases.adopt(flight)
             intent = flight.intent
@@ -321,12 +321,12 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, bench.second_place(flight.place)))
             bench.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
         case reconcile.Complete(frame_id):
-            flight = _moved(releases, step, flights[frame_id])
+            flight = _move_flight(releases, step, flights[frame_id])
             bench.emit(Said(f"Frame {flight.number} is whole."))
             releases.adopt(flight)
             releases.saved(flight)
         case reconcile.NotFired(frame_id, text) | reconcile.Missing(frame_id, text) | reconcile.Unsure(frame_id, text):
-            _moved(releases, step, flights[frame_id], text)
+            _move_flight(releases, step, flights[frame_id], text)
             bench.emit(Said(text))
         case reconcile.Copied(frame_id, objects):
             bench.write(bench.log.frame_copied, frame_id, objects)
@@ -340,7 +340,7 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
     return True
 
 
-def _moved(releases: Releases, step: reconcile.Step, flight: Flight, text: str = "") -> Flight:
+def _move_flight(releases: Releases, step: reconcile.Step, flight: Flight, text: str = "") -> Flight:
     """The flight after it took the step's events, which the log has too."""
     for event in reconcile.moves(step, flight.state):
         releases.move(flight, event, text)

@@ -49,7 +49,7 @@ def cautions(revision: Revision) -> tuple[str, ...]:
 
 def _camera_steps(revision: Revision, reading: Reading | None) -> list[Step]:
     steps = []
-    for name, value in revision.settings.asked().items():
+    for name, value in revision.settings.by_name().items():
         told = reading.value(name) if reading else None
         stands = told is not None and same_value(name, told, value)
         offered = reading is None or name in reading.settings

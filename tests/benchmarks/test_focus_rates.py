@@ -95,7 +95,7 @@ def judged_frames(
             do(world)
             path = released(iso)
             undo(world)
-            asked = Settings(iso=iso).asked()
+            asked = Settings(iso=iso).by_name()
             of_body = {"sensor_width_mm": SENSOR_MM, "pixels_across": SIZE[0]}
             frame = Assignment("f", path, "jpeg", revision, asked, True, reference_path=reference, **of_body)
             found[nudge, change] = judge(frame).focus

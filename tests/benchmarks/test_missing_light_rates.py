@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from mock_set import SENSOR_MM, MockSet, mock_set
 
-from session.checks.light.missing_light import named
+from session.checks.light.missing_light import name_missing_light
 from session.checks.material.picture import Material, pair
 from session.set.setup import PlacedLight, Revision
 
@@ -101,7 +101,7 @@ def test_a_missing_light_is_named_by_its_side_and_never_a_wrong_one(tmp_path: Pa
         field_mm = SENSOR_MM[0] / magnification, SENSOR_MM[1] / magnification
         reference = made.frame()
         for case, gone, frame in frames(made, lights, chance):
-            found = named(pair(frame, reference), revision, {}, field_mm)
+            found = name_missing_light(pair(frame, reference), revision, {}, field_mm)
             word = "not named" if found is None else "right" if found.light.name == gone else "wrong"
             told.setdefault(case, Counter())[word] += 1
     for case, counts in told.items():

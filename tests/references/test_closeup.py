@@ -156,8 +156,8 @@ def test_o10_reversed_lens_ratio_follows_from_the_image_distance() -> None:
 @pytest.mark.parametrize(("rear", "front", "m"), [(200, 50, 4.0), (100, 35, 2.8571)], ids=["O11a", "O11b"])
 def test_stacked_lenses_give_the_quotient_of_their_focal_lengths(rear: float, front: float, m: float) -> None:
     # O11. [4] published answers on stacked lenses. The working distance is a value from memory.
-    assert arrangement.stacked(rear, 8, front, 2.8).magnification == pytest.approx(m, abs=5e-5)
-    assert arrangement.stacked(rear, 8, front, 2.8).subject_distance_mm == pytest.approx(front, rel=1e-12)
+    assert arrangement.stacked_lenses(rear, 8, front, 2.8).magnification == pytest.approx(m, abs=5e-5)
+    assert arrangement.stacked_lenses(rear, 8, front, 2.8).subject_distance_mm == pytest.approx(front, rel=1e-12)
     assert framing.reversed_working_distance_mm(front, 44, 50) == pytest.approx(44 + front / 50, rel=1e-12)
 
 

@@ -132,7 +132,7 @@ def test_e3_converter_multiplies_the_effective_f_number_once() -> None:
 @pytest.mark.parametrize(("front", "expected"), [(1.4, 8.0), (2.8, 11.2)], ids=["E4-rear", "E4-front"])
 def test_narrower_beam_of_a_stacked_pair_decides(front: float, expected: float) -> None:
     # E4. Beam diameter argument, m = 4.
-    assert arrangement.stacked(200, 8, 50, front).effective_f_number == pytest.approx(expected, rel=1e-12)
+    assert arrangement.stacked_lenses(200, 8, 50, front).effective_f_number == pytest.approx(expected, rel=1e-12)
 
 
 def test_e5_marked_f_number_from_the_effective_one() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from session.optics.swing_fit import fitted
+from session.optics.swing_fit import fit_swing
 
 RATE_PER_S = 15.0
 NOISE_PX = 0.04
@@ -35,7 +35,7 @@ def seen(numbers: list[float], late_sd_s: float, seed: int, frames: int = 60) ->
 def test_with_exact_times_it_is_scipys_least_squares(frequency_hz: float, ratio: float) -> None:
     true = [frequency_hz, ratio, 0.5, -1.0, 4.0, 2.0, 1.0, -3.0]
     time_s, place_px = seen(true, 0.0, 3)
-    found = fitted(time_s, place_px, frequency_hz * 1.01, ratio * 1.2)
+    found = fit_swing(time_s, place_px, frequency_hz * 1.01, ratio * 1.2)
     other = least_squares(lambda numbers: (swing(numbers, time_s) - place_px).ravel(), true, x_scale=np.abs(true))
     assert abs(found.frequency_hz - other.x[0]) < 0.2 * found.frequency_sd * found.frequency_hz
     assert abs(found.damping_ratio - other.x[1]) < 0.2 * found.damping_sd * found.damping_ratio
@@ -53,7 +53,7 @@ def test_its_deviations_are_those_of_many_decays_with_late_frames(frequency_hz: 
     off, late, amplitude_px = [], [], []
     for seed in range(60):
         time_s, place_px = seen(true, late_sd_s, seed)
-        found = fitted(time_s, place_px, frequency_hz * 1.003, 0.013)
+        found = fit_swing(time_s, place_px, frequency_hz * 1.003, 0.013)
         off.append([math.log(found.frequency_hz / true[0]) / found.frequency_sd])
         off[-1].append(math.log(found.damping_ratio / true[1]) / found.damping_sd)
         late.append(found.late_sd_s)
@@ -67,13 +67,13 @@ def test_its_deviations_are_those_of_many_decays_with_late_frames(frequency_hz: 
 def test_a_wrong_frequency_is_less_likely_than_the_true_one() -> None:
     true = [22.0, 0.012, 0.0, 0.0, 12.0, 5.0, 3.0, 1.0]
     time_s, place_px = seen(true, 0.001, 5)
-    right, alias = (fitted(time_s, place_px, frequency_hz, 0.012) for frequency_hz in (22.0, 8.0))
+    right, alias = (fit_swing(time_s, place_px, frequency_hz, 0.012) for frequency_hz in (22.0, 8.0))
     assert alias.frequency_hz == pytest.approx(8.0, rel=0.11)
     assert 2 * (alias.cost - right.cost) > 25
     assert alias.left > right.left
 
 
 def test_a_picture_that_rests_shows_no_frequency() -> None:
-    found = fitted(np.arange(20) / RATE_PER_S, np.zeros((2, 20)), 5.0, 0.02)
+    found = fit_swing(np.arange(20) / RATE_PER_S, np.zeros((2, 20)), 5.0, 0.02)
     assert found.amplitude_px < 1e-6
     assert found.frequency_sd == math.inf

@@ -32,11 +32,11 @@ def passed(best: float, *, past: bool = True) -> LiveReading:
 def test_focus_turned_past_its_best_in_live_view_keeps_the_peak() -> None:
     studio = Studio()
     studio.do(SwitchLiveView(True))
-    assert studio.shoot.live.peaks.kept() is None
+    assert studio.shoot.live.peaks.kept_peak() is None
     for n, off in enumerate([*[-3.0] * 4, *np.arange(-3, 3.01, 0.25)]):
         studio.clock.now_s += 1 / 15
         studio.deliver(say.LiveFrame(live_jpeg(LIGHT, blur_px=abs(off), seed=n), studio.clock.now_s))
-    kept = studio.shoot.live.peaks.kept()
+    kept = studio.shoot.live.peaks.kept_peak()
     history = studio.shoot.live.instruments.focus_history()
     assert kept is not None
     assert kept.contrast == pytest.approx(max(value for _, value in history), rel=0.05)
@@ -48,7 +48,7 @@ def test_focus_turned_past_its_best_in_live_view_keeps_the_peak() -> None:
 def test_best_that_wasnt_passed_is_no_peak() -> None:
     studio = Studio()
     studio.shoot.live.peaks.see(passed(4.0, past=False))
-    assert studio.shoot.live.peaks.kept() is None
+    assert studio.shoot.live.peaks.kept_peak() is None
 
 
 @pytest.mark.parametrize(("second", "kept"), [(4.03, 4.0), (3.9, 3.9), (4.5, 4.5)])
@@ -78,7 +78,7 @@ def test_peak_measured_at_another_picture_size_is_no_measure() -> None:
     studio = Studio()
     studio.log.peaks[PLACE.piece_id, 1] = KeptPeak(5.0, REGION, 1024, studio.clock.now())
     studio.shoot.live.peaks.see(passed(4.0, past=False))
-    assert studio.shoot.live.peaks.kept() is None
+    assert studio.shoot.live.peaks.kept_peak() is None
 
 
 def test_peak_of_a_draft_waits_for_its_first_frame() -> None:
@@ -86,7 +86,7 @@ def test_peak_of_a_draft_waits_for_its_first_frame() -> None:
     studio.shoot.bench.revision_id = ""
     studio.shoot.live.peaks.see(passed(4.0))
     assert studio.log.peaks == {}
-    assert studio.shoot.live.peaks.kept() is not None
+    assert studio.shoot.live.peaks.kept_peak() is not None
     studio.ask()
     studio.shoot.live.peaks.see(passed(4.0))
     assert studio.log.kept_peak(PLACE, 1).contrast == 4.0  # type: ignore[union-attr]

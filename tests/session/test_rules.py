@@ -187,4 +187,4 @@ def test_a_stand_of_the_kit_is_found_by_name_or_the_first():
     kit = Kit(support=(Support(name="a"), Support(name="b")))
     assert kit.support_for("b").name == "b"
     assert kit.support_for("").name == "a"
-    assert Settings().asked()["f_number"] == 11.0
+    assert Settings().by_name()["f_number"] == 11.0

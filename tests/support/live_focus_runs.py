@@ -106,11 +106,11 @@ def sweep_run(seed: int) -> SweepEnd:
             shake(bench)
         if step:
             reached = bench.world.drive_focus(step)
-            step = run.driven(bench.now_s, end_stop=not reached)
+            step = run.after_drive(bench.now_s, end_stop=not reached)
         bench.now_s += FRAME_S * float(chance.uniform(0.8, 1.2))
         frames += 1
         focus = seen(bench, instruments, bench.frame()).focus
-        step = step or run.seen(focus.contrast if focus else None, bench.now_s)
+        step = step or run.after_frame(focus.contrast if focus else None, bench.now_s)
     if run.outcome is None:
         run.stop(bench.now_s)
     assert run.outcome is not None

@@ -70,7 +70,7 @@ class MockSet:
             "path": str(path),
             "kind": "jpeg",
             "revision": revision,
-            "asked": Settings().asked(),
+            "asked": Settings().by_name(),
             "flash_used": True,
             "reference_path": str(reference) if reference else None,
             "sensor_width_mm": SENSOR_MM[0],

@@ -13,7 +13,7 @@ from mock_camera.scene.grey_card import SQUARE_MM
 from session.optics.diffraction import GREEN_UM
 from session.plan.plan import Plan
 from session.plan.powers import LightPlan
-from session.plan.search import ranked
+from session.plan.search import rank_plans
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
 
@@ -48,7 +48,7 @@ def planned(number: int) -> Planned:
             iso=float(chance.choice([64, 100, 200])),
             body=BODY,
         )
-        plans = [plan for plan in ranked(kit, wish).plans if _tells(plan)]
+        plans = [plan for plan in rank_plans(kit, wish).plans if _tells(plan)]
         if plans:
             plan = plans[int(chance.integers(len(plans)))]
             return Planned(plan, _put_up(plan, kit))

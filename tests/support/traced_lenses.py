@@ -21,7 +21,7 @@ from session.optics.arrangement import (
     magnification_with_extension,
     reversed_lens,
     reversed_magnification,
-    stacked,
+    stacked_lenses,
     with_close_up_lens,
     with_converter,
 )
@@ -141,7 +141,7 @@ def _stacked(chance: Chance, n: float) -> Put:
     rear_radius_mm, front_radius_mm = rear_mm / (2 * n), front_mm / (2 * WIDE_OPEN)
     stop_mm = gap_mm if rear_radius_mm < front_radius_mm else 0.0
     system = TwoLenses(front_mm, rear_mm, gap_mm, stop_mm)
-    planned = stacked(rear_mm, n, front_mm, WIDE_OPEN)
+    planned = stacked_lenses(rear_mm, n, front_mm, WIDE_OPEN)
     lens = traced(system, ratio_at_mm(system, rear_mm), min(rear_radius_mm, front_radius_mm))
     return Put(f"{front_mm:.0f} mm reversed before {rear_mm:.0f} mm", planned, lens)
 

@@ -10,7 +10,7 @@ from running_screen import LARGE, SMALL, bench
 from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
 from session.plan.handover import as_revision
-from session.plan.search import ranked
+from session.plan.search import rank_plans
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.set.setup import Revision
@@ -29,7 +29,7 @@ MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.01
 
 
 def plan_for(wish: Wish = MOVEMENT, place: int = 0):
-    return ranked(KIT, wish).plans[place]
+    return rank_plans(KIT, wish).plans[place]
 
 
 @pytest.mark.parametrize("width", [60, 80, 120, 160])
@@ -134,7 +134,7 @@ async def test_with_a_camera_that_the_kit_does_not_know_it_begins_with_the_body_
 
 @pytest.mark.parametrize("wish", [MOVEMENT, Wish(8, 8, 2, delivered_pixels=2400)])
 def test_planner_and_bench_write_stop_and_room_before_the_lens_alike(wish):
-    for plan in ranked(KIT, wish).plans:
+    for plan in rank_plans(KIT, wish).plans:
         revision = as_revision(plan, Revision())
         told = " ".join(dict(plan_details(plan)).values())
         assert aperture_text(revision.settings.f_number, revision) in told
@@ -206,7 +206,7 @@ async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_promp
 
 @pytest.mark.parametrize("wish", [MOVEMENT, Wish(11, 11, 4, delivered_pixels=2000, plate="2 mm glass")])
 def test_rows_of_the_ranking_differ_visibly_at_80_columns_and_are_whole_at_120(wish):
-    plans = ranked(KIT, wish).plans
+    plans = rank_plans(KIT, wish).plans
     assert len(plans) > 50
     rows = [plan_line(0, plan, KIT, 54) for plan in plans]  # 80 columns without the wishes and the gap
     assert max(map(len, rows)) <= 54

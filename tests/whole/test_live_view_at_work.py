@@ -49,7 +49,7 @@ def test_sweep_comes_back_to_the_best_focus_and_keeps_its_peak(live: LiveShoot, 
     live.until(lambda event: isinstance(event, Said) and event.text.startswith("In focus"))
     quarter_mm = 0.25 * depth_mm(float(mock.hands("state")["table"]["magnification"]))
     assert abs(float(mock.hands("look")["defocus_mm"])) <= quarter_mm
-    assert live.shoot.live.peaks.kept() is not None
+    assert live.shoot.live.peaks.kept_peak() is not None
 
 
 def test_release_waits_until_the_touched_stand_is_at_rest(live: LiveShoot, mock: MockCamera) -> None:

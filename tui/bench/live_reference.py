@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from session.live.against import Against, Correction, as_live, blended, difference, scales_for
+from session.live.against import Against, Correction, as_live, blend, difference, scales_for
 from session.live.decode import Codes, LiveGrey
 from session.set.kit import Body
 from session.set.setup import Arrangement, Region
@@ -46,7 +46,7 @@ class LiveReference:
         if self._fitted.shape != picture.shape:
             self._fitted = as_live(self._codes, picture.shape)
         return (
-            difference(self._fitted, picture.codes) if hold is Hold.DIFFERENCE else blended(self._fitted, picture.codes)
+            difference(self._fitted, picture.codes) if hold is Hold.DIFFERENCE else blend(self._fitted, picture.codes)
         )
 
     def words(self, picture: LiveGrey, now_s: float) -> str:

@@ -223,7 +223,7 @@ def _basis(options: dict[str, Any]) -> Basis:
     body = situation.body
     return Basis(
         revision=found[0],
-        asked=found[0].settings.asked(),
+        asked=found[0].settings.by_name(),
         reference=reference,
         flash_used=bool(situation.flashes),
         sensor_width_mm=body.sensor_width_mm if body else None,

@@ -123,7 +123,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
 
 def description(revision: Revision) -> list[str]:
     """A set-up as lines of text: every field that has a value; of the lens arrangement what isn't as usual."""
-    rows = [("camera", listed(revision.settings.asked())), ("lens", ", ".join(lens_words(revision.arrangement)))]
+    rows = [("camera", listed(revision.settings.by_name())), ("lens", ", ".join(lens_words(revision.arrangement)))]
     rows += [(thing_name(thing), thing_words(thing)) for thing in revision.placed]
     rows += [] if revision.lights else [("light", "none")]
     rows += [(name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN]

@@ -16,7 +16,7 @@ from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.plan import Plan
 from session.plan.report import hazards, remarks, room_text
-from session.plan.search import Ranked, ranked
+from session.plan.search import Ranked, rank_plans
 from session.plan.wish import Wish
 from session.set.kit import Body, Kit
 from session.shoot.acts import KeepWish, TakePlan
@@ -206,7 +206,7 @@ class PlannerScreen(KeyedScreen):
         """Rank the kit anew; the first plan is shown."""
         self._trouble, self._plan = "", 0
         try:
-            self.found = ranked(self.app.kit, self.wish)
+            self.found = rank_plans(self.app.kit, self.wish)
         except ValueError as error:
             self.found = Ranked((), ())
             self._trouble = str(error)

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 from session.plan.arrangements import build_like
-from session.plan.mounting import Mounted, mounted
+from session.plan.mounting import Mounted, mount_build
 from session.plan.plan import Plan
 from session.set.kit import Kit
 from session.set.setup import PlacedLight, Revision
@@ -97,7 +97,7 @@ def standing(revision: Revision, kit: Kit) -> SideScene | None:
     if build is None:
         return None
     try:
-        mounting = mounted(build, revision.arrangement.magnification)
+        mounting = mount_build(build, revision.arrangement.magnification)
     except ValueError:  # the kit tells too little of the lens
         return None
     height_mm = revision.region.height * build.body.sensor_height_mm / mounting.magnification

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.band.fit import ALIKE_ROWS, ROW_EV, WINDOW_SHARE, Edge, fitted
-from session.checks.band.shadow import GROUPS, Band, groups_of, turned
+from session.checks.band.fit import ALIKE_ROWS, ROW_EV, WINDOW_SHARE, Edge, fit_edge
+from session.checks.band.shadow import GROUPS, Band, groups_of, side_last
 from session.checks.light.cells import PLAIN_EV, cells_of_plain
 from session.checks.light.exposure import BLOCK_PX, overlap
 from session.checks.material.limits import BAND_EV, BAND_LOG_ODDS, BAND_SHARE
@@ -76,7 +76,7 @@ class _Rows:
     cut: int
     length: int
 
-    def reversed(self, cut: int) -> _Rows:
+    def from_other_side(self, cut: int) -> _Rows:
         """The same as seen from the other side."""
         return _Rows(
             self.light[::-1], self.ratio[::-1], self.profile[::-1], self.seen[::-1], self.unsure[::-1], cut, self.length
@@ -115,7 +115,7 @@ def registered_by_lit_part(both: Pair) -> Pair | None:
     band = against_reference(both)
     if band is None:
         return None
-    reference, frame = (turned(one.small, band.side) for one in (both.reference, both.frame))
+    reference, frame = (side_last(one.small, band.side) for one in (both.reference, both.frame))
     lit = math.floor((1 - band.lost_share) * len(frame))
     if lit < LEAST_LIT_PX:
         return None
@@ -131,8 +131,8 @@ def against_reference(both: Pair) -> Band | None:
     height, width = both.frame.light.shape
     down = _rows_of(frame, reference, height - top - frame.shape[0], height)
     right = _rows_of(frame.T, reference.T, width - left - frame.shape[1], width)
-    bands = [_band(rows, "bottom") for rows in down] + [_band(rows.reversed(top), "top") for rows in down]
-    bands += [_band(rows, "right") for rows in right] + [_band(rows.reversed(left), "left") for rows in right]
+    bands = [_band(rows, "bottom") for rows in down] + [_band(rows.from_other_side(top), "top") for rows in down]
+    bands += [_band(rows, "right") for rows in right] + [_band(rows.from_other_side(left), "left") for rows in right]
     return max((band for band in bands if band), key=lambda band: band.ev, default=None)
 
 
@@ -187,7 +187,7 @@ def _edge(rows: _Rows, falls: _Falls) -> Edge | None:
     at = int(falls.sure.argmax())
     if (falls.plain[at:] < -falls.fall[at] / 2).any():  # it comes back: a stripe
         return None
-    edge = fitted(rows.profile, rows.seen, int(falls.begin[at]), falls.room, rows.length)
+    edge = fit_edge(rows.profile, rows.seen, int(falls.begin[at]), falls.room, rows.length)
     if edge is None or edge.ev < BAND_EV or edge.log_odds < BAND_LOG_ODDS:
         return None
     return edge if _lasts_everywhere(rows, edge) else None

@@ -15,8 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.band.fit import fitted
-from session.checks.band.shadow import GROUPS, SIDES, Band, groups_of, turned
+from session.checks.band.fit import fit_edge
+from session.checks.band.shadow import GROUPS, SIDES, Band, groups_of, side_last
 from session.checks.material.limits import BAND_EV, BAND_SHARE
 from session.picture.linear_light import ONE_CODE
 
@@ -76,7 +76,7 @@ def alone(light: NDArray[np.float32]) -> Band | None:
     for side in SIDES:
         across = width if side in ("bottom", "top") else height
         if across >= max(height, width) / SQUARE:
-            groups = np.log2(groups_of(turned(light, side)) + np.float32(ONE_CODE / 2))
+            groups = np.log2(groups_of(side_last(light, side)) + np.float32(ONE_CODE / 2))
             bands += [replace(band, by_itself=True) for sizes in EDGES if (band := _band(groups, side, *sizes))]
     return max(bands, key=lambda band: band.ev, default=None)
 
@@ -87,7 +87,7 @@ def _band(groups: NDArray[np.float32], side: str, window_share: float, gap_share
     window, gap = max(2, round(window_share * length)), round(gap_share * length)
     if length < 4 * (window + gap):
         return None
-    rows = _averaged(groups, window, gap)
+    rows = _window_means(groups, window, gap)
     bands = []
     for at in np.argsort(-rows.fall / (rows.spread + 0.1))[:CANDIDATES]:
         if _is_edge(rows, int(at)) and _columns_agree(rows, int(at)):
@@ -95,13 +95,13 @@ def _band(groups: NDArray[np.float32], side: str, window_share: float, gap_share
             profile = np.median(groups - rows.means[at], axis=1).astype(np.float64)
             profile[: at + window] = 0.0  # what the piece does further in is no matter of the curtain
             profile[at + rows.reach :] = -fall
-            edge = fitted(profile, np.ones(length, bool), int(at) + rows.reach, gap, length)
+            edge = fit_edge(profile, np.ones(length, bool), int(at) + rows.reach, gap, length)
             if edge and (band := edge.band(side, length, 0, length)).lost_share >= BAND_SHARE:
                 bands.append(band)
     return max(bands, key=lambda band: band.ev, default=None)
 
 
-def _averaged(groups: NDArray[np.float32], window: int, gap: int) -> _Rows:
+def _window_means(groups: NDArray[np.float32], window: int, gap: int) -> _Rows:
     total = np.concatenate([np.zeros((1, GROUPS)), np.cumsum(groups, axis=0, dtype=np.float64)])
     means = (total[window:] - total[:-window]) / window
     reach = window + gap

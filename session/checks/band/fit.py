@@ -67,7 +67,7 @@ class Edge:
         return Band(side, min(1.0, max(0.0, share)), min(1.0, max(0.0, lost)), self.ev)
 
 
-def fitted(profile: NDArray[np.float64], seen: NDArray[np.bool_], around: int, room: int, length: int) -> Edge | None:
+def fit_edge(profile: NDArray[np.float64], seen: NDArray[np.bool_], around: int, room: int, length: int) -> Edge | None:
     """The band whose edge lies near a row; None when no light is lost there.
 
     profile  (rows,) EV, the side's rows last; only `seen` ones count

@@ -30,7 +30,7 @@ class Band:
     by_itself: bool = False
 
 
-def turned(light: NDArray[np.float32], side: str) -> NDArray[np.float32]:
+def side_last(light: NDArray[np.float32], side: str) -> NDArray[np.float32]:
     """The picture, (height, width), turned so that the named side lies at the end of the rows."""
     if side in ("right", "left"):
         light = light.T

@@ -50,17 +50,17 @@ def same_place(one_path: str, other_path: str, region: Region) -> SamePlace:
     first = _within(box, right, down, one)
     if first is None:
         return SamePlace(box, other.region_box(region), registered=False)
-    finer = _closer(one.source, other.source, first, _moved(first, right, down))
+    finer = _closer(one.source, other.source, first, _shift_box(first, right, down))
     right, down = right + finer[0], down + finer[1]
     found = _within(box, right, down, one) or first
-    return SamePlace(found, _moved(found, right, down), registered=True)
+    return SamePlace(found, _shift_box(found, right, down), registered=True)
 
 
 def _size(source: Source) -> tuple[int, int]:
     return source.full_width_px, source.full_height_px
 
 
-def _moved(box: Box, right: int, down: int) -> Box:
+def _shift_box(box: Box, right: int, down: int) -> Box:
     return Box(box.left + right, box.top + down, box.right + right, box.bottom + down)
 
 

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from session.checks.material.limits import BUMP_PX, BUMP_SD, DRIFT_SCALE, DRIFT_SHARE, DRIFT_TOLD, DRIFT_TURN_DEG
 from session.checks.material.picture import Pair
 from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
-from session.picture.displacement import AGREES_PX, FEWEST_TILES, Motion, Tiles, before_of, fitted, motion_between
+from session.picture.displacement import AGREES_PX, FEWEST_TILES, Motion, Tiles, before_of, fit_motion, motion_between
 from session.picture.registration import Shift
 from session.set.setup import Region, Revision
 from session.units.numbers import mm_text
@@ -107,7 +107,7 @@ def measure(both: Pair, region: Region) -> Drift | None:
         return None
     times = both.reference.overview.scale / both.reference.small_scale
     start = Shift(both.shift.right_px * times, both.shift.down_px * times, both.shift.likeness)
-    before = both.reference.remembered("tiles", (), lambda: before_of(both.reference.light))
+    before = both.reference.remember("tiles", (), lambda: before_of(both.reference.light))
     found = motion_between(before, both.frame.light, start)
     if found is None:
         return None
@@ -120,7 +120,7 @@ def measure(both: Pair, region: Region) -> Drift | None:
     moved, motion, counted = _which(motion, tiles, middle, region, (width, height))
     left, top, right, bottom = region.in_pixels(width, height)
     there = np.array([[(left + right) / 2, (top + bottom) / 2]])
-    far = float(np.hypot(*(motion.moved(there, middle) - there)[0]))
+    far = float(np.hypot(*(motion.move(there, middle) - there)[0]))
     to_sensor = both.frame.px_per_pixel / both.frame.overview.scale
     off = tiles.left[counted] if motion is found[0] else np.zeros((1, 2))
     return Drift(
@@ -261,11 +261,11 @@ def _which(
     motion: Motion, tiles: Tiles, middle: NDArray[np.float64], region: Region, size: tuple[int, int]
 ) -> tuple[WhatMoved, Motion, NDArray[np.bool_]]:
     """What moved, the motion that is to be told, and the tiles that made it."""
-    gone = np.hypot(*(motion.moved(tiles.centres, middle) - tiles.centres + tiles.left).T)
+    gone = np.hypot(*(motion.move(tiles.centres, middle) - tiles.centres + tiles.left).T)
     still = tiles.alike & (gone < AGREES_PX)
     on_region = _on_region(tiles, region, size)
     if still.sum() > tiles.alike.sum() / 2:  # most of the picture stands
-        piece = _strayed(tiles, motion.moved(tiles.centres, middle) - tiles.centres + tiles.left, middle)
+        piece = _stray_motion(tiles, motion.move(tiles.centres, middle) - tiles.centres + tiles.left, middle)
         if piece is not None and (piece[1] & on_region).any():
             return WhatMoved.PIECE, *piece
         seen = on_region & tiles.textured
@@ -292,16 +292,16 @@ def _rim_motion(
     if rim.sum() < FEWEST_TILES:
         return None
     centres = tiles.centres[rim]
-    shifts = (motion.moved(tiles.centres, middle) - tiles.centres + tiles.left)[rim]
-    found = fitted(centres, shifts, middle)
-    off = np.hypot(*(found.moved(centres, middle) - centres - shifts).T)
+    shifts = (motion.move(tiles.centres, middle) - tiles.centres + tiles.left)[rim]
+    found = fit_motion(centres, shifts, middle)
+    off = np.hypot(*(found.move(centres, middle) - centres - shifts).T)
     agreeing = off < AGREES_PX
     enough = agreeing.sum() >= max(FEWEST_TILES, rim.sum() / 2)
     if not enough or _sides(centres[agreeing], tiles.size_px, size) < RIM_SIDES:
         return None
     rigid = replace(found, scale=1.0)
     corners = np.array([[x, y] for x in (0, size[0]) for y in (0, size[1])], np.float64)
-    far = float(np.hypot(*(rigid.moved(corners, middle) - corners).T).max())
+    far = float(np.hypot(*(rigid.move(corners, middle) - corners).T).max())
     # four parameters are fitted; a corner's error is that of shift and turn together, about twice a mean's
     free = max(1, 2 * int(agreeing.sum()) - 4)
     sd = 2 * math.sqrt(float((off[agreeing] ** 2).sum()) / free / int(agreeing.sum()))
@@ -310,15 +310,15 @@ def _rim_motion(
     )
 
 
-def _strayed(
+def _stray_motion(
     tiles: Tiles, shifts: NDArray[np.float64], middle: NDArray[np.float64]
 ) -> tuple[Motion, NDArray[np.bool_]] | None:
     """The motion on which tiles agree that didn't stand still with the rest, and these tiles; None for too few."""
     strayed = tiles.alike & ~tiles.agreeing
     if strayed.sum() < FEWEST_TILES:
         return None
-    motion = fitted(tiles.centres[strayed], shifts[strayed], middle)
-    off = np.hypot(*(motion.moved(tiles.centres, middle) - tiles.centres - shifts).T)
+    motion = fit_motion(tiles.centres[strayed], shifts[strayed], middle)
+    off = np.hypot(*(motion.move(tiles.centres, middle) - tiles.centres - shifts).T)
     agreeing: NDArray[np.bool_] = strayed & (off < 2 * AGREES_PX)  # their rims hold some of what stands
     return (motion, agreeing) if agreeing.sum() >= FEWEST_TILES else None
 

@@ -23,7 +23,7 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
         return None
     times = both.reference.overview.scale / both.reference.small_scale
     right, down = (round(s * times) if both.shift.found else 0 for s in (both.shift.right_px, both.shift.down_px))
-    ours = both.reference.remembered("luma", (), lambda: _codes(both.reference))
+    ours = both.reference.remember("luma", (), lambda: _codes(both.reference))
     theirs = _codes(both.frame)
     height, width = ours.shape
     corners = [
@@ -33,7 +33,7 @@ def sharpest_place(both: Pair) -> tuple[float, float] | None:
     ]
     if not corners:
         return None
-    before = both.reference.remembered(
+    before = both.reference.remember(
         "map", tuple(corners), lambda: _energies(both.reference, ours, [_tile(top, left) for top, left in corners])
     )
     now = _energies(both.frame, theirs, [_tile(top + down, left + right) for top, left in corners])

@@ -201,7 +201,7 @@ def relative_blur(
     return _minimum(signed, costs, float(len(reference.band_at)))
 
 
-def chosen(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
+def choose_patches(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
     """Only the patches for which `which`, (patches,), is true."""
     return replace(patches, energy=patches.energy[which], noise=patches.noise[which])
 
@@ -210,8 +210,8 @@ def detectability(
     reference: PatchEnergies, frame: PatchEnergies, radius_px: float, changes: Changes = NOTHING
 ) -> float:
     """How many standard deviations apart a blur of this radius, px, would stand, given the detail and both noises."""
-    expected = _predicted(reference, np.array([radius_px]))[:, 0] + frame.noise[:, None]
-    cost = _fit(_predicted(reference, np.zeros(1)), reference, frame, expected[:, None, :], changes)
+    expected = _predict_energy(reference, np.array([radius_px]))[:, 0] + frame.noise[:, None]
+    cost = _fit(_predict_energy(reference, np.zeros(1)), reference, frame, expected[:, None, :], changes)
     return float(np.sqrt(cost.mean()))
 
 
@@ -306,33 +306,33 @@ def _radii(lowest_cycles_per_px: float) -> Floats:
 
 
 @lru_cache(maxsize=64)
-def _passed(radii: tuple[float, ...], frequency: tuple[float, ...]) -> Floats:
+def _energy_share(radii: tuple[float, ...], frequency: tuple[float, ...]) -> Floats:
     """H² for each radius and frequency."""
     passed: Floats = transfer_of_disc(2 * np.outer(radii, frequency)) ** 2
     return passed
 
 
-def _predicted(sharp: PatchEnergies, radii: Floats) -> Floats:
+def _predict_energy(sharp: PatchEnergies, radii: Floats) -> Floats:
     """Band energies of the sharp patches under each disc, noise taken off; (patches, radii, bands)."""
-    passed = _passed(tuple(radii), tuple(sharp.frequency))
+    passed = _energy_share(tuple(radii), tuple(sharp.frequency))
     detail = (sharp.energy - sharp.noise[:, None]) * sharp.modes
     weighed = np.add.reduceat(detail[:, None, :] * passed[None], sharp.band_at, axis=2)
     return np.asarray(weighed / np.add.reduceat(sharp.modes, sharp.band_at))
 
 
-def _banded(patches: PatchEnergies) -> Floats:
+def _band_energy(patches: PatchEnergies) -> Floats:
     total = np.add.reduceat(patches.energy * patches.modes, patches.band_at, axis=1)
     return np.asarray(total / np.add.reduceat(patches.modes, patches.band_at))
 
 
 def _costs(sharp: PatchEnergies, blurred: PatchEnergies, radii: Floats, changes: Changes) -> Floats:
     """How badly 'blurred is sharp under a disc' fits, (patches, radii)."""
-    return _fit(_predicted(sharp, radii), sharp, blurred, _banded(blurred)[:, None, :], changes)
+    return _fit(_predict_energy(sharp, radii), sharp, blurred, _band_energy(blurred)[:, None, :], changes)
 
 
 def _fit(predicted: Floats, sharp: PatchEnergies, blurred: PatchEnergies, measured: Floats, changes: Changes) -> Floats:
     """Cost of each prediction (patches, radii, bands) with the gain that suits it best; (patches, radii)."""
-    detail = _predicted(sharp, np.zeros(1))
+    detail = _predict_energy(sharp, np.zeros(1))
     own_noise = sharp.noise[:, None, None]
     floor = np.minimum(
         blurred.noise[:, None, None], measured

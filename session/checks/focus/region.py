@@ -20,7 +20,7 @@ from session.checks.focus.measure import (
     PatchEnergies,
     RelativeBlur,
     Window,
-    chosen,
+    choose_patches,
     detectability,
     patch_energies,
     relative_blur,
@@ -113,11 +113,11 @@ class _CloseUps:
         )
         return before, patch_energies(self.frame, windows, self.noises[1], self.steps[1])
 
-    def halved(self) -> _CloseUps:
+    def half_size(self) -> _CloseUps:
         """The same at half the size."""
         rows, columns = (slice(part.start // 2, part.stop // 2) for part in self.inside)
         noises = self.noises[0] / 4, self.noises[1] / 4
-        halves = _halved(self.reference), _halved(self.frame)
+        halves = _half_codes(self.reference), _half_codes(self.frame)
         return _CloseUps(*halves, noises, ((), ()), (rows, columns), self.moved, _made_anew)
 
 
@@ -128,7 +128,7 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
     relit          shading changed its pattern: then parts of the region are not told apart, as moved shadows look alike
     Raises UnreadablePicture when the region can't be decoded.
     """
-    at_hand, scale = _aligned(both, region, blur_limit_px)
+    at_hand, scale = _align(both, region, blur_limit_px)
     changes, windows = Changes(relit, at_hand.moved), _patches(at_hand)
     if not windows:
         return RegionBlur(0.0, math.inf, 0.0, scale)
@@ -139,7 +139,7 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
     if lost is not None and lost.radius_px[0] > blur.radius_px[0]:
         return RegionBlur(float(lost.radius_px[0]) / scale, float(lost.sd_px[0]) / scale, known, scale, in_part=True)
     while abs(blur.radius_px[0]) > COARSER_ABOVE_PX and min(at_hand.frame.shape) >= 3 * SMALLEST_PATCH_PX:
-        at_hand, scale = at_hand.halved(), scale / 2
+        at_hand, scale = at_hand.half_size(), scale / 2
         windows = _patches(at_hand) or windows
         blur = relative_blur(*at_hand.energies(windows, "patches"), changes, pooled=True)
     return RegionBlur(float(blur.radius_px[0]) / scale, float(blur.sd_px[0]) / scale, known, scale)
@@ -160,10 +160,10 @@ def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> Relativ
     lost, gained = clear & (blur.radius_px > 0), clear & (blur.radius_px < 0)
     if min(lost.mean(), gained.mean()) < PART_OF_REGION:
         return None
-    return relative_blur(chosen(reference, lost), chosen(frame, lost), changes, pooled=True)
+    return relative_blur(choose_patches(reference, lost), choose_patches(frame, lost), changes, pooled=True)
 
 
-def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:
+def _align(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:
     """Both close-ups cut to what they share, and their scale in pixels per pixel of the sensor."""
     reference, frame, inside = close_ups(both, region, blur_limit_px)
     place = (reference.scale, reference.left_px, reference.top_px, reference.pixels.shape)
@@ -179,7 +179,7 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
     if min(rows.stop - rows.start, columns.stop - columns.start) < 1:
         raise UnreadablePicture(f"doesn't reach as far as the region, being moved by {right} and {down} px")
     steps = both.reference.coding_of(reference), both.frame.coding_of(frame)
-    noise = both.reference.remembered("noise", place, lambda: noise_of(reference.pixels, steps[0]))
+    noise = both.reference.remember("noise", place, lambda: noise_of(reference.pixels, steps[0]))
     noises = noise, noise_of(frame.pixels, steps[1])
     if both.reference.exif.iso is not None and both.reference.exif.iso == both.frame.exif.iso:
         # at one ISO speed both have the same noise, and the picture with less texture tells it better
@@ -193,7 +193,7 @@ def _aligned(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUp
         steps=steps,
         inside=(rows, columns),
         moved=math.hypot(across, along) > STILL_PX,
-        remember=lambda what, key, make: both.reference.remembered(what, (place, right, down, key), make),
+        remember=lambda what, key, make: both.reference.remember(what, (place, right, down, key), make),
     )
     return at_hand, frame.scale / both.frame.px_per_pixel
 
@@ -208,12 +208,12 @@ def _shift(known: Material, place: Hashable, reference: Codes, frame: Codes) -> 
     known, place  the reference, and which close-up of it this is
     """
     times = max(1, max(reference.shape) // REGISTRATION_PX)
-    before = known.remembered("close-up contrast", place, lambda: contrast_of(_averaged(reference, times)))
-    shift = shift_between(before, _averaged(frame, times))
+    before = known.remember("close-up contrast", place, lambda: contrast_of(_mean_light(reference, times)))
+    shift = shift_between(before, _mean_light(frame, times))
     return (shift.right_px * times, shift.down_px * times) if shift.found else (0.0, 0.0)
 
 
-def _averaged(codes: Codes, times: int) -> NDArray[np.float32]:
+def _mean_light(codes: Codes, times: int) -> NDArray[np.float32]:
     """Light of the mean codes of blocks; registration is content with that, and it is quick."""
     height, width = (side // times * times for side in codes.shape)
     light: NDArray[np.float32] = LINEAR[np.asarray(Image.fromarray(codes[:height, :width]).reduce(times))]
@@ -257,6 +257,6 @@ def _spans(start: int, stop: int, size: int) -> list[slice]:
     return [slice(start + i * side, start + (i + 1) * side) for i in range(count)]
 
 
-def _halved(codes: Codes) -> Codes:
+def _half_codes(codes: Codes) -> Codes:
     halved: Codes = np.rint(block_means(codes.astype(np.float32), 2, 2)).astype(np.uint8)
     return halved

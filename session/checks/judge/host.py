@@ -11,7 +11,7 @@ import sys
 import traceback
 from pathlib import Path
 
-from session.checks.judge.judge import judge, unjudged
+from session.checks.judge.judge import judge, without_verdict
 from session.checks.material.picture import Material, gather
 from session.frame.ports import Assignment, Judgement
 from session.system.process import parent_connection
@@ -51,7 +51,7 @@ def answer(assignment: Assignment, reference: RememberedReference) -> Judgement:
         return judge(assignment, reference)
     except Exception as error:  # noqa: BLE001 — the edge of the process: a frame must get its answer
         traceback.print_exc(file=sys.stderr)
-        return unjudged(assignment, f"the checks failed ({type(error).__name__})")
+        return without_verdict(assignment, f"the checks failed ({type(error).__name__})")
 
 
 def main() -> None:

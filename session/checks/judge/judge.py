@@ -69,7 +69,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint)
 
 
-def unjudged(assignment: Assignment, reason: str) -> Judgement:
+def without_verdict(assignment: Assignment, reason: str) -> Judgement:
     """The judgement of a frame that could not be looked at; `reason` is a clause without a full stop."""
     finding = Finding(CheckId.FOCUS, Level.NOTE, f"Not judged: {reason}.")
     return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
@@ -178,7 +178,7 @@ def _missing(assignment: Assignment, frame: Material, both: Pair | None) -> miss
         return None
     mm = mm_per_px * frame.px_per_pixel
     field_mm = (frame.source.full_width_px * mm, frame.source.full_height_px * mm)
-    return missing_light.named(both, assignment.revision, assignment.guide_numbers_m, field_mm)
+    return missing_light.name_missing_light(both, assignment.revision, assignment.guide_numbers_m, field_mm)
 
 
 def _focus(

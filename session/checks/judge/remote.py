@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Callable
 from functools import partial
 
-from session.checks.judge.judge import unjudged
+from session.checks.judge.judge import without_verdict
 from session.frame.ports import Assignment, Judgement
 from session.system.process import OwnProcess
 
@@ -92,7 +92,7 @@ class JudgeProcess:
                 self._current = assignment
                 self._start_timer()
         if not sent:
-            self._answer(unjudged(assignment, "the judge's process could not be started"))
+            self._answer(without_verdict(assignment, "the judge's process could not be started"))
             self._begin_next()
 
     def _send(self, assignment: Assignment) -> bool:
@@ -109,8 +109,8 @@ class JudgeProcess:
         try:
             self._process = OwnProcess(
                 HOST,
-                receive=partial(self._received, self._generation),
-                ended=partial(self._ended, self._generation),
+                receive=partial(self._take_judgement, self._generation),
+                ended=partial(self._take_end, self._generation),
                 environment=ONE_THREAD,
                 errors_path=self._errors_path,
             )
@@ -135,7 +135,7 @@ class JudgeProcess:
                 self._late = True
                 self._process.kill()
 
-    def _received(self, generation: int, message: object) -> None:
+    def _take_judgement(self, generation: int, message: object) -> None:
         with self._lock:
             if generation != self._generation or self._current is None or not isinstance(message, Judgement):
                 return
@@ -144,7 +144,7 @@ class JudgeProcess:
         self._answer(message)
         self._begin_next()
 
-    def _ended(self, generation: int, code: int) -> None:
+    def _take_end(self, generation: int, code: int) -> None:
         with self._lock:
             if generation != self._generation:
                 return
@@ -154,5 +154,5 @@ class JudgeProcess:
             late, closed = self._late, self._closed
         if lost and not closed:
             took = f"the checks took longer than {self._time_limit_s:g} s"
-            self._answer(unjudged(lost, took if late else f"the judge's process ended over it ({code})"))
+            self._answer(without_verdict(lost, took if late else f"the judge's process ended over it ({code})"))
         self._begin_next()

@@ -106,7 +106,7 @@ def _blocks(both: Pair) -> tuple[Blocks, Blocks, tuple[int, int]]:
     right, down = max(-width // 2, min(width // 2, right)), max(-height // 2, min(height // 2, down))
     ours = both.frame.channels[:, max(0, down) : height + min(0, down), max(0, right) : width + min(0, right)]
     theirs = both.reference.channels[:, max(0, -down) : height - max(0, down), max(0, -right) : width - max(0, right)]
-    before = both.reference.remembered("colour", (right, down), lambda: _means(theirs))
+    before = both.reference.remember("colour", (right, down), lambda: _means(theirs))
     return _means(ours), before, (max(0, -down), max(0, -right))
 
 

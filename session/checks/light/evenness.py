@@ -45,13 +45,13 @@ class Evenness:
 def against_reference(both: Pair) -> Evenness | None:
     """How the evenness changed since the reference; None when too little of the picture can be compared."""
     cells = change_of_light(both)
-    return _measured(cells, absolute=False) if cells is not None and cells.enough else None
+    return _evenness_of(cells, absolute=False) if cells is not None and cells.enough else None
 
 
 def alone(frame: Material) -> Evenness | None:
     """The evenness of a plain picture; None for any other."""
     cells = cells_of_plain(frame)
-    return _measured(cells, absolute=True) if cells is not None and cells.enough else None
+    return _evenness_of(cells, absolute=True) if cells is not None and cells.enough else None
 
 
 def findings(even: Evenness | None) -> tuple[Finding, ...]:
@@ -87,7 +87,7 @@ def findings(even: Evenness | None) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _measured(cells: Cells, *, absolute: bool) -> Evenness:
+def _evenness_of(cells: Cells, *, absolute: bool) -> Evenness:
     plane = plane_of(cells)
     rest = np.where(cells.known, cells.ev - plane.at(cells.x, cells.y), np.nan)
     hot_ev, at = _hot_spot(rest, cells)

@@ -145,13 +145,13 @@ def _surfaces(clipped: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Clipped pixels of every square of SURFACE_PX that is clipped throughout (an opening: shrunk, then grown back)."""
     inner = clipped
     for axis in (0, 1):
-        inner = np.logical_and.reduce([_stepped(inner, step, axis) for step in range(SURFACE_PX)])
+        inner = np.logical_and.reduce([_step_along(inner, step, axis) for step in range(SURFACE_PX)])
     for axis in (0, 1):
-        inner = np.logical_or.reduce([_stepped(inner, -step, axis) for step in range(SURFACE_PX)])
+        inner = np.logical_or.reduce([_step_along(inner, -step, axis) for step in range(SURFACE_PX)])
     return inner
 
 
-def _stepped(values: NDArray[np.bool_], step: int, axis: int) -> NDArray[np.bool_]:
+def _step_along(values: NDArray[np.bool_], step: int, axis: int) -> NDArray[np.bool_]:
     """Values `step` places further on; False from beyond the edge."""
     out = np.zeros_like(values)
     kept = max(0, values.shape[axis] - abs(step))

@@ -82,7 +82,7 @@ class _Loss:
     level_ev: float | None = None
 
 
-def named(
+def name_missing_light(
     both: Pair, revision: Revision, guide_numbers_m: Mapping[str, float], field_mm: tuple[float, float]
 ) -> MissingLight | None:
     """The one light that didn't fire, None when it can't be told or the picture isn't darker.
@@ -99,13 +99,13 @@ def named(
 def explanation(
     cells: Cells, revision: Revision, guide_numbers_m: Mapping[str, float], field_mm: tuple[float, float]
 ) -> MissingLight | None:
-    """The one light whose absence explains the change of light, as `named`; of the cells enough must be known.
+    """The one light whose absence explains the change of light; of the cells enough must be known.
 
     guide_numbers_m  by the lights' names, m
     field_mm         width and height of what the picture shows, mm
     """
     lights = revision.lights
-    if len(lights) < 2 or not all(_placed(light) for light in lights):
+    if len(lights) < 2 or not all(_has_place(light) for light in lights):
         return None
     seen = plane_of(cells)
     amounts = all(light.name in guide_numbers_m for light in lights)
@@ -120,7 +120,7 @@ def explanation(
     reflectors = [
         _likeliest_loss(seen, cells, _light_from(item, cells, field_mm), given)
         for item in revision.passive
-        if item.kind == "bounce" and _placed(item)
+        if item.kind == "bounce" and _has_place(item)
     ]
     unlikely = [_unlikelihood(seen, loss) for loss in losses]
     first, *others = sorted(range(len(lights)), key=unlikely.__getitem__)
@@ -149,7 +149,7 @@ def findings(missing: MissingLight | None) -> tuple[Finding, ...]:
     return (Finding(CheckId.LIGHT, Level.CAUTION, text, round(missing.measured_ev, 2), limit, "EV", remedy),)
 
 
-def _placed(thing: PlacedLight | PassiveItem) -> bool:
+def _has_place(thing: PlacedLight | PassiveItem) -> bool:
     return bool(thing.distance_mm) and thing.azimuth_deg is not None and thing.elevation_deg is not None
 
 

@@ -83,9 +83,9 @@ class Material:
         """Grey pixels of a box, 1/`reduce` of the size."""
         if self._grey and self._grey.reduce == reduce:
             return self._grey.part(box)
-        return self.remembered("close-up", (reduce, box), lambda: decode(self.source, reduce=reduce, box=box))
+        return self.remember("close-up", (reduce, box), lambda: decode(self.source, reduce=reduce, box=box))
 
-    def remembered(self, what: str, key: Hashable, make: Callable[[], T]) -> T:
+    def remember(self, what: str, key: Hashable, make: Callable[[], T]) -> T:
         """What was made of this picture for the last such key, else made now: a reference is asked the same again."""
         known = self._known.get(what)
         if known is None or known[0] != key:
@@ -135,7 +135,7 @@ def gather(path: str, pixels_across: int | None = None, blur_limit_px: float | N
     scaled = pixels_across is not None and pixels_across > CROPPED * longest
     px_per_pixel = pixels_across / longest if pixels_across and scaled else 1.0
     closer = close_up_reduction(source.scale, blur_limit_px / px_per_pixel) if blur_limit_px else 1
-    overview, grey = _decoded(source, closer)
+    overview, grey = _overview_and_source(source, closer)
     channels = linear_channels(overview.pixels)
     light = luminance_of(channels)
     times = max(1, max(light.shape) // REGISTRATION_PX)
@@ -152,7 +152,7 @@ def gather(path: str, pixels_across: int | None = None, blur_limit_px: float | N
     )
 
 
-def _decoded(source: Source, closer: int) -> tuple[Picture, Grey | None]:
+def _overview_and_source(source: Source, closer: int) -> tuple[Picture, Grey | None]:
     """The overview, and where close-ups at 1/`closer` come from the same decode, what they are cut from.
 
     At full size that costs more than it saves, and an overview as large as the close-up is decoded alone.
@@ -170,7 +170,7 @@ def pair(frame: Material, reference: Material) -> Pair:
     """Register the frame on the reference; pictures of different size or shape stay where they are."""
     if frame.small.shape != reference.small.shape:
         return Pair(frame, reference, NOT_MOVED)
-    before = reference.remembered("small contrast", (), lambda: contrast_of(reference.small))
+    before = reference.remember("small contrast", (), lambda: contrast_of(reference.small))
     return Pair(frame, reference, shift_between(before, frame.small))
 
 
@@ -191,7 +191,7 @@ def close_ups(both: Pair, region: Region, blur_limit_px: float) -> tuple[Picture
     wanted = reference.region_box(region)
     box = _with_room(wanted, right, down, reference.source, step)
     ours = reference.close_up(reduce, box)
-    theirs = frame.close_up(reduce, Box(*_moved(box, right, down)))
+    theirs = frame.close_up(reduce, Box(*_shift_edges(box, right, down)))
     height, width = (min(sides) for sides in zip(ours.pixels.shape, theirs.pixels.shape, strict=True))
     inside = (
         _slice(wanted.top, wanted.bottom, ours.top_px, ours.scale, height),
@@ -220,7 +220,7 @@ def _with_room(box: Box, right: int, down: int, source: Source, step: int) -> Bo
     )
 
 
-def _moved(box: Box, right: int, down: int) -> tuple[int, int, int, int]:
+def _shift_edges(box: Box, right: int, down: int) -> tuple[int, int, int, int]:
     return box.left + right, box.top + down, box.right + right, box.bottom + down
 
 

@@ -10,7 +10,7 @@ from made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
 from session.checks.band import verdict as band
 from session.checks.band.against_reference import LEAST_LIGHT
-from session.checks.band.fit import fitted
+from session.checks.band.fit import fit_edge
 from session.checks.band.shadow import SIDES, Band
 from session.checks.material.limits import BAND_LOG_ODDS
 from session.checks.material.picture import Material, pair
@@ -235,7 +235,7 @@ def test_fit_gives_back_the_edge_that_rows_were_made_with(begin: float, soft_row
     into_lit = begin - rows
     lost = np.exp(-np.maximum(into_lit, 0) / soft_rows) if soft_rows else np.clip(0.5 - into_lit, 0, 1)
     profile = 0.3 - 0.001 * rows + np.log2(1 - (1 - 2.0**-ev) * lost)
-    edge = fitted(profile, np.ones(500, bool), int(begin) + 1, int(3 * soft_rows), 500)
+    edge = fit_edge(profile, np.ones(500, bool), int(begin) + 1, int(3 * soft_rows), 500)
     assert edge is not None
     assert edge.begin == pytest.approx(begin, abs=1.0)
     # where half is lost, to half a percent of the rows
@@ -248,5 +248,5 @@ def test_light_that_changes_along_a_parabola_is_told_from_an_edge() -> None:
     """Cos⁴-like falling off by 2 EV over the last rows."""
     rows = np.arange(500.0)
     profile = -2.0 * (np.maximum(rows - 300, 0) / 200) ** 2
-    edge = fitted(profile, np.ones(500, bool), 460, 40, 500)
+    edge = fit_edge(profile, np.ones(500, bool), 460, 40, 500)
     assert edge is None or edge.log_odds < BAND_LOG_ODDS

@@ -50,7 +50,7 @@ class Set:
             path=str(path),
             kind="raw" if path.suffix == ".raw" else "jpeg",
             revision=Revision(region=self.region, arrangement=Arrangement(magnification=1.0), blur_limit_px=2.0),
-            asked=Settings().asked(),
+            asked=Settings().by_name(),
             flash_used=True,
             reference_path=str(reference) if reference else None,
             sensor_width_mm=24.0,

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from session.checks.judge.judge import unjudged
+from session.checks.judge.judge import without_verdict
 from session.checks.judge.many import cores, judge_many
 from session.frame.ports import Assignment, Judgement
 from session.set.setup import Revision
@@ -32,7 +32,7 @@ class ScriptedJudge:
         self.closed = True
 
     def tell(self) -> None:
-        self.answer(unjudged(self.waiting.pop(0), "it is made up"))
+        self.answer(without_verdict(self.waiting.pop(0), "it is made up"))
 
 
 class Judges:

@@ -19,7 +19,7 @@ from session.checks.light.missing_light import (
     MissingLight,
     explanation,
     findings,
-    named,
+    name_missing_light,
 )
 from session.checks.material.picture import Material, pair
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision
@@ -43,7 +43,7 @@ def started(folder: Path, lights: tuple[PlacedLight, ...], piece: str) -> tuple[
 
 def found(made: MockSet, reference: Material, lights: tuple[PlacedLight, ...]) -> MissingLight | None:
     guide_numbers_m = {light.name: 32.0 for light in lights}
-    return named(made.against(reference), Revision(lights=lights), guide_numbers_m, SENSOR_MM)
+    return name_missing_light(made.against(reference), Revision(lights=lights), guide_numbers_m, SENSOR_MM)
 
 
 @pytest.mark.parametrize("piece", ["bridge", "type"])
@@ -110,7 +110,7 @@ def test_the_light_whose_side_lost_light_is_named_where_nobody_knows_how_much_it
     made, reference = started(tmp_path, EQUAL, piece)
     for gone in EQUAL:
         made.light(gone.name, fires=False)
-        missing = named(made.against(reference), Revision(lights=EQUAL), {}, SENSOR_MM)
+        missing = name_missing_light(made.against(reference), Revision(lights=EQUAL), {}, SENSOR_MM)
         made.light(gone.name, fires=True)
         assert missing is not None
         assert (missing.light.name, missing.expected_ev) == (gone.name, None)
@@ -124,17 +124,17 @@ def test_nobody_is_named_by_the_side_alone_where_it_can_not_tell(tmp_path: Path)
     alike = (PlacedLight("upper", -3.0, 400, 85, 50), PlacedLight("lower", -3.0, 400, 95, 40))
     made, reference = started(tmp_path, alike, "bridge")
     made.light("upper", fires=False)
-    assert named(made.against(reference), Revision(lights=alike), {}, SENSOR_MM) is None
+    assert name_missing_light(made.against(reference), Revision(lights=alike), {}, SENSOR_MM) is None
     made, reference = started(tmp_path, EQUAL, "bridge")
     revision = Revision(lights=EQUAL)
-    assert named(pair(made.frame(iso=50), reference), revision, {}, SENSOR_MM) is None
+    assert name_missing_light(pair(made.frame(iso=50), reference), revision, {}, SENSOR_MM) is None
     for moved in (False, True):
         if moved:
             made.world.do("shift_piece", right_mm=0.6, down_mm=-0.4, turn_deg=2.0)
-            assert named(made.against(reference), revision, {}, SENSOR_MM) is None
+            assert name_missing_light(made.against(reference), revision, {}, SENSOR_MM) is None
         for light in EQUAL:
             made.light(light.name, power_ev=light.power_ev - 1.0)
-        assert named(made.against(reference), revision, {}, SENSOR_MM) is None
+        assert name_missing_light(made.against(reference), revision, {}, SENSOR_MM) is None
         for light in EQUAL:
             made.light(light.name, power_ev=light.power_ev)
 
@@ -232,9 +232,9 @@ def test_nothing_is_named_where_the_set_is_not_known(tmp_path: Path) -> None:
     made, reference = started(tmp_path, KEY_AND_FILL, "bridge")
     made.light("key", fires=False)
     both = made.against(reference)
-    by_side = named(both, Revision(lights=KEY_AND_FILL), {"key": 32.0}, SENSOR_MM)
+    by_side = name_missing_light(both, Revision(lights=KEY_AND_FILL), {"key": 32.0}, SENSOR_MM)
     assert by_side is not None and (by_side.light.name, by_side.expected_ev) == ("key", None)
     unplaced = (KEY_AND_FILL[0], PlacedLight("fill", -3.0))
-    assert named(both, Revision(lights=unplaced), {"key": 32.0, "fill": 32.0}, SENSOR_MM) is None
-    assert named(both, Revision(lights=KEY_AND_FILL[:1]), {"key": 32.0}, SENSOR_MM) is None
+    assert name_missing_light(both, Revision(lights=unplaced), {"key": 32.0, "fill": 32.0}, SENSOR_MM) is None
+    assert name_missing_light(both, Revision(lights=KEY_AND_FILL[:1]), {"key": 32.0}, SENSOR_MM) is None
     assert findings(None) == ()

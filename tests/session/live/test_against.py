@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from made_pictures import blurred, coded, jpeg_bytes, photograph, relit
 from scipy import ndimage
 
-from session.live.against import Against, Correction, Scales, as_live, blended, correction, difference, scales_for
+from session.live.against import Against, Correction, Scales, as_live, blend, correction, difference, scales_for
 from session.live.decode import Codes, LiveGrey, grey
 from session.live.follow import Follower
 from session.picture.displacement import Motion
@@ -46,7 +46,7 @@ def far_off(found: Motion, right_px: float, down_px: float, turn_deg: float, sca
     corners = np.array([[0.0, 0.0], [WIDTH, 0.0], [0.0, HEIGHT], [WIDTH, HEIGHT]])
     middle = np.array([WIDTH / 2, HEIGHT / 2])
     true = Motion(right_px, down_px, turn_deg, scale)
-    return float(np.abs(found.moved(corners, middle) - true.moved(corners, middle)).max())
+    return float(np.abs(found.move(corners, middle) - true.move(corners, middle)).max())
 
 
 FOLLOWER = Follower(live(posed()))
@@ -159,7 +159,7 @@ def test_reference_is_cut_like_the_live_picture() -> None:
 
 def test_blend_and_difference_show_both_pictures() -> None:
     one, other = np.full((40, 60), 80, np.uint8), np.full((40, 60), 120, np.uint8)
-    assert blended(one, other, 0.25)[0, 0] == pytest.approx(110, abs=1)
+    assert blend(one, other, 0.25)[0, 0] == pytest.approx(110, abs=1)
     assert (difference(one, other) == 128).all()  # brightness alone is no difference
     other[10:20, 10:20] = 200
     shown = difference(one, other)

@@ -27,12 +27,12 @@ def play(*frames: tuple[float, bytes]) -> StreamWatch:
     watch.begin(0.0)
     for at_s, jpeg in frames:
         if watch.is_repeated(jpeg):
-            watch.repeated(at_s)
+            watch.note_repeated(at_s)
             continue
         try:
             watch.fresh(jpeg, grey(jpeg), at_s)
         except BrokenFrameError:
-            watch.broken(jpeg, at_s)
+            watch.note_broken(jpeg, at_s)
     return watch
 
 

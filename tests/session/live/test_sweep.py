@@ -59,9 +59,9 @@ class Bench:
             if len(self.moves) >= stop_after:
                 run.stop(self.now_s)
             elif step:
-                step = run.driven(self.now_s, end_stop=not self.drive(step))
+                step = run.after_drive(self.now_s, end_stop=not self.drive(step))
             else:
-                step = run.seen(self.contrast(), self.now_s)
+                step = run.after_frame(self.contrast(), self.now_s)
             assert self.frames < 2000
         return run.outcome
 
@@ -165,8 +165,8 @@ def test_hand_that_stays_ends_it() -> None:
 def test_frames_before_the_drive_has_stopped_do_not_count() -> None:
     run = SweepRun(sweep(Range()))
     assert run.begin(0.0) == -200
-    assert run.seen(5.0, 0.1) == 0
-    assert run.driven(0.2) == 100
+    assert run.after_frame(5.0, 0.1) == 0
+    assert run.after_drive(0.2) == 100
 
 
 @pytest.mark.parametrize(("span", "step", "up"), [(0, 1, 1), (10, 20, 1), (10, 0, 1), (10, 1, 0)])

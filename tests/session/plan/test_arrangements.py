@@ -7,7 +7,7 @@ from paraxial_trace import TwoLenses
 from plan_kits import BODY, FULL_KIT, unit_focusing
 
 from session.plan.arrangements import Build, builds
-from session.plan.mounting import mounted, moved_back
+from session.plan.mounting import mount_build, moved_back
 from session.set.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 
 TUBE_25 = ExtensionTube(name="25", extension_mm=25)
@@ -47,7 +47,7 @@ def test_ratio_of_what_is_added(lens, added, own, ratio):
 def test_a_lens_by_its_length_leaves_the_room_that_its_track_tells():
     # T = 400 mm at life size; flange 44, lens 120 mm long at infinity and 100 mm further out here: 136 mm are left
     lens = Lens(name="100", focal_length_mm=100, closest_magnification=1, track_mm=400, length_mm=120)
-    found = mounted(Build(BODY, lens), 1.0)
+    found = mount_build(Build(BODY, lens), 1.0)
     assert found.working_distance_mm == pytest.approx(136)
     assert found.track_mm == pytest.approx(400)
 
@@ -55,7 +55,7 @@ def test_a_lens_by_its_length_leaves_the_room_that_its_track_tells():
 def test_the_makers_working_distance_holds_at_the_closest_focus():
     # T = 300, flange 44, lens 120 mm as extended: 136 mm
     lens = Lens(name="in", focal_length_mm=100, closest_magnification=1, track_mm=300, closest_working_distance_mm=136)
-    found = mounted(Build(BODY, lens), 1.0)
+    found = mount_build(Build(BODY, lens), 1.0)
     assert found.working_distance_mm == pytest.approx(136)
     assert found.focal_length_mm == pytest.approx(75)
     assert found.track_mm == pytest.approx(300)
@@ -66,7 +66,7 @@ def test_room_ratio_and_track_of_a_traced_lens_on_tubes(extension_mm):
     lens, flange_mm = traced_lens(TRACED)
     body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
     tube = ExtensionTube(name="tube", extension_mm=extension_mm)
-    found = mounted(Build(body, lens, tubes=(tube,)), 1.0)
+    found = mount_build(Build(body, lens, tubes=(tube,)), 1.0)
     before_mm, behind_mm = TRACED.distances_mm(found.magnification)
     assert behind_mm == pytest.approx(flange_mm + extension_mm)
     assert found.working_distance_mm == pytest.approx(before_mm)
@@ -78,7 +78,7 @@ def test_room_ratio_and_track_of_a_traced_lens_reversed(extension_mm):
     lens, flange_mm = traced_lens(TRACED)
     body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
     ring = ReversingRing(name="ring", extension_mm=extension_mm)
-    found = mounted(Build(body, lens, ring=ring), 1.0)
+    found = mount_build(Build(body, lens, ring=ring), 1.0)
     before_mm, behind_mm = TRACED.reversed().distances_mm(found.magnification)
     assert behind_mm == pytest.approx(flange_mm + extension_mm)
     assert found.working_distance_mm == pytest.approx(before_mm)
@@ -89,7 +89,7 @@ def test_a_reversed_lens_costs_what_a_marginal_ray_says():
     # published trap: N(1/P + m), not N(1 + m/P) nor N(1 + mP)
     lens, flange_mm = traced_lens(TRACED)
     body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
-    found = mounted(Build(body, lens, ring=ReversingRing(name="ring", extension_mm=150)), 1.0)
+    found = mount_build(Build(body, lens, ring=ReversingRing(name="ring", extension_mm=150)), 1.0)
     back = TRACED.reversed()
     before_mm, behind_mm = back.distances_mm(found.magnification)
     _, slope = back.marginal_ray(before_mm, behind_mm, TRACED.stop_radius_mm(8))
@@ -98,8 +98,8 @@ def test_a_reversed_lens_costs_what_a_marginal_ray_says():
 
 def test_a_close_up_lens_brings_the_piece_to_its_focal_length():
     build = Build(BODY, unit_focusing("100", 100, 0.25), supplementary=SupplementaryLens(name="+4", dioptres=4))
-    assert mounted(build, 0.4).working_distance_mm == pytest.approx(250)
-    assert mounted(build, 0.75).working_distance_mm < 250
+    assert mount_build(build, 0.4).working_distance_mm == pytest.approx(250)
+    assert mount_build(build, 0.75).working_distance_mm < 250
 
 
 @pytest.mark.parametrize("wanted", [0.05, 0.3, 0.7, 3.0])
@@ -107,36 +107,36 @@ def test_a_build_comes_as_near_to_the_wanted_ratio_as_it_can(wanted):
     for build in builds(FULL_KIT, "full"):
         if build.ring and build.ratio(0) < 0.01:
             continue
-        found = mounted(build, wanted)
+        found = mount_build(build, wanted)
         low, high = build.ratio(0), build.ratio(0 if build.ring else build.lens.closest_magnification)
         assert found.magnification == pytest.approx(min(max(wanted, low), high), rel=1e-6)
 
 
 def test_moved_back_leaves_just_the_room_asked_for():
     build = Build(BODY, unit_focusing("60", 60, 1.0))
-    near = mounted(build, 1.0)
+    near = mount_build(build, 1.0)
     back = moved_back(near, 150)
     assert near.working_distance_mm < 150
     assert back.working_distance_mm == pytest.approx(150, rel=1e-6)
     assert back.magnification < near.magnification
-    assert moved_back(mounted(Build(BODY, build.lens, tubes=(TUBE_25,)), 0.1), 500) is None  # a tube has an end
+    assert moved_back(mount_build(Build(BODY, build.lens, tubes=(TUBE_25,)), 0.1), 500) is None  # a tube has an end
 
 
 def test_what_the_kit_does_not_tell_stays_unknown():
     lens = Lens(name="bare", focal_length_mm=50, closest_magnification=0.2)
-    found = mounted(Build(BODY, lens), 0.1)
+    found = mount_build(Build(BODY, lens), 0.1)
     assert (found.working_distance_mm, found.track_mm) == (None, None)
     nameless = BODY.model_copy(update={"flange_distance_mm": None})
     reverse = Build(nameless, unit_focusing("50", 50, 0.15), ring=ReversingRing(name="r"))
     with pytest.raises(ValueError, match="lacks flange_distance_mm"):
-        mounted(reverse, 1.0)
+        mount_build(reverse, 1.0)
 
 
 def test_a_lens_that_only_sees_infinity_forms_no_close_up_picture():
     with pytest.raises(ValueError, match="no close-up picture"):
-        mounted(Build(BODY, Lens(name="far", focal_length_mm=50)), 0.5)
+        mount_build(Build(BODY, Lens(name="far", focal_length_mm=50)), 0.5)
     with pytest.raises(ValueError, match="too long to be reversed"):
-        mounted(Build(BODY, unit_focusing("180", 180, 1.0), ring=ReversingRing(name="r")), 0.5)
+        mount_build(Build(BODY, unit_focusing("180", 180, 1.0), ring=ReversingRing(name="r")), 0.5)
 
 
 def test_only_what_fits_is_put_together():

@@ -11,7 +11,7 @@ from session.lighting.cautions import CAUTIONS, LAST_WORD
 from session.plan.handover import as_revision
 from session.plan.plan import Plan
 from session.plan.report import cautions, numbers, remarks
-from session.plan.search import ranked
+from session.plan.search import rank_plans
 from session.plan.wish import Wish
 from session.rules import Situation, findings_before_release
 from session.set.kit import Body, ExtensionTube, Kit, Light, Plate, demo_kit
@@ -30,7 +30,7 @@ BASE = Revision(
 
 def plan_for(kit: Kit = FULL_KIT, place: int = 0, **more: object) -> Plan:
     wish = Wish(28, 28, 2.4, **({"blur_radius_on_piece_mm": 0.015, "lights": ("flash 36",)} | more))
-    return ranked(kit, wish).plans[place]
+    return rank_plans(kit, wish).plans[place]
 
 
 def test_the_plan_is_the_next_arrangement_of_the_set_up():
@@ -51,7 +51,7 @@ def test_the_plan_is_the_next_arrangement_of_the_set_up():
 
 def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():
     wish = Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015)
-    for plan in ranked(FULL_KIT, wish).plans:
+    for plan in rank_plans(FULL_KIT, wish).plans:
         lens = lens_in_use(as_revision(plan, BASE).arrangement, plan.stop.f_number)
         assert lens.effective_f_number == pytest.approx(plan.stop.effective_f_number)
         assert lens.magnification == pytest.approx(plan.mounting.magnification)
@@ -59,7 +59,7 @@ def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():
 
 
 def test_all_numbers_of_every_plan_can_be_written_as_json():
-    for plan in ranked(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, plate="thin")).plans:
+    for plan in rank_plans(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, plate="thin")).plans:
         written = json.loads(json.dumps(numbers(plan)))
         assert written["frames"] == plan.stop.series.frames
         assert {one["name"] for one in written["criteria"]} == {"framing", "plate", "room", "blur", "light"}
@@ -93,7 +93,7 @@ def test_remarks_tell_what_the_hands_must_do_and_what_is_not_known():
         tube=(ExtensionTube(name="plain", extension_mm=25),),
         plate=(Plate(name="thick", thickness_mm=4),),
     )
-    plans = ranked(kit, Wish(20, 20, 0.5, blur_radius_on_piece_mm=0.015, plate="thick")).plans
+    plans = rank_plans(kit, Wish(20, 20, 0.5, blur_radius_on_piece_mm=0.015, plate="thick")).plans
     plan = next(plan for plan in plans if plan.build.tubes)
     said = " ".join(remarks(plan))
     for words in ("by hand", "moving the camera", "thinner glass", "How long key burns", "curtain travel of b"):
@@ -101,7 +101,7 @@ def test_remarks_tell_what_the_hands_must_do_and_what_is_not_known():
 
 
 def test_the_camera_is_turned_for_a_tall_piece():
-    plan = ranked(FULL_KIT, Wish(20, 60, 2, blur_radius_on_piece_mm=0.025)).plans[0]
+    plan = rank_plans(FULL_KIT, Wish(20, 60, 2, blur_radius_on_piece_mm=0.025)).plans[0]
     width_mm, height_mm = plan.field_mm
     assert plan.turned
     assert height_mm == pytest.approx(60 / 0.8)
@@ -121,7 +121,7 @@ def _at_the_bench(plan, kit):
 @pytest.mark.parametrize("blur_mm", [0.002, 0.015, 0.05])
 @pytest.mark.parametrize("kit", [FULL_KIT, demo_kit()], ids=["full", "demo"])
 def test_the_bench_counts_the_frames_of_the_plan_and_no_key_undoes_its_aperture(kit, relief_mm, blur_mm):
-    for plan in ranked(kit, Wish(20, 20, relief_mm, blur_radius_on_piece_mm=blur_mm)).plans[:20]:
+    for plan in rank_plans(kit, Wish(20, 20, relief_mm, blur_radius_on_piece_mm=blur_mm)).plans[:20]:
         revision, said = _at_the_bench(plan, kit)
         frames = plan.stop.series.frames
         assert ("depth" in said) is (frames > 1)

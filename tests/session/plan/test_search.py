@@ -11,7 +11,7 @@ from plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
 import session.optics.sharpness
 from session.plan.plan import Plan
-from session.plan.search import WORDS, ranked, reason
+from session.plan.search import WORDS, rank_plans, reason
 from session.plan.wish import Wish
 from session.set.kit import Kit, Support
 
@@ -37,7 +37,7 @@ def beats(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
 
 
 def winner(kit: Kit, wish: Wish) -> Plan:
-    return ranked(kit, wish).plans[0]
+    return rank_plans(kit, wish).plans[0]
 
 
 @pytest.mark.parametrize("wish", [MOVEMENT, RING, CALIPER, HOPELESS], ids=["movement", "ring", "caliper", "hopeless"])
@@ -77,7 +77,7 @@ def test_brute_force_never_beats_the_winner_of_any_kit_and_wish(
 
 
 def test_the_plans_are_in_the_order_of_their_ranks_and_each_says_why():
-    plans = ranked(FULL_KIT, MOVEMENT).plans
+    plans = rank_plans(FULL_KIT, MOVEMENT).plans
     assert len(plans) > 240
     for better, worse in pairwise(plans):
         assert better.rank <= worse.rank
@@ -85,13 +85,13 @@ def test_the_plans_are_in_the_order_of_their_ranks_and_each_says_why():
 
 
 def test_the_wave_optics_are_worked_out_once_for_all_searches(monkeypatch):
-    ranked(FULL_KIT, MOVEMENT)
+    rank_plans(FULL_KIT, MOVEMENT)
 
     def never(waves: float) -> float:
         raise AssertionError("an integral in the middle of a search")
 
     monkeypatch.setattr(session.optics.sharpness, "mtf50", never)
-    ranked(FULL_KIT, RING)
+    rank_plans(FULL_KIT, RING)
 
 
 def test_the_work_for_one_build_is_bounded():
@@ -101,10 +101,10 @@ def test_the_work_for_one_build_is_bounded():
         nonlocal calls
         calls += event == "call"
 
-    ranked(FULL_KIT, MOVEMENT)
+    rank_plans(FULL_KIT, MOVEMENT)
     sys.setprofile(count)
     try:
-        found = ranked(FULL_KIT, MOVEMENT)
+        found = rank_plans(FULL_KIT, MOVEMENT)
     finally:
         sys.setprofile(None)
     # Some 11 stops of about 60 calls each; three times that would be felt at each key of a screen.
@@ -144,7 +144,7 @@ def test_a_kit_that_does_not_tell_is_ranked_below_one_that_does():
     blind = BODY.model_copy(update={"name": "blind"})
     lens = LENSES[7].model_copy(update={"length_mm": 0.0, "name": "unknown"})
     kit = Kit(body=(blind,), lens=(lens, LENSES[7]))
-    first, second = ranked(kit, MOVEMENT).plans
+    first, second = rank_plans(kit, MOVEMENT).plans
     assert first.build.lens.name == "100 close-up"
     assert {one.name for one in second.unknown} == {"room", "light"}
     assert "lacks front_to_pupil_mm" in next(one.text for one in second.unknown if one.name == "room")
@@ -168,13 +168,13 @@ def test_the_hold_off_comes_from_the_stand():
 )
 def test_what_the_kit_has_not_is_named(wrong, sentence):
     with pytest.raises(ValueError) as refused:
-        ranked(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, **wrong))
+        rank_plans(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, **wrong))
     assert sentence in str(refused.value)
 
 
 def test_a_lens_with_an_impossible_track_is_left_out_with_the_reason():
     bent = LENSES[7].model_copy(update={"name": "bent", "principal_gap_mm": 500.0})
-    found = ranked(Kit(body=(BODY,), lens=(bent, LENSES[7])), MOVEMENT)
+    found = rank_plans(Kit(body=(BODY,), lens=(bent, LENSES[7])), MOVEMENT)
     assert [plan.build.lens.name for plan in found.plans] == ["100 close-up"]
     assert "longer than the gap between the principal planes" in found.left_out[0].why
 
@@ -182,14 +182,14 @@ def test_a_lens_with_an_impossible_track_is_left_out_with_the_reason():
 def test_a_lens_that_fits_no_body_is_said():
     lens = LENSES[7].model_copy(update={"mount": "a"})
     with pytest.raises(ValueError, match="No lens of the kit fits a body"):
-        ranked(Kit(body=(BODY.model_copy(update={"mount": "b"}),), lens=(lens,)), MOVEMENT)
+        rank_plans(Kit(body=(BODY.model_copy(update={"mount": "b"}),), lens=(lens,)), MOVEMENT)
 
 
 def test_an_empty_kit_can_not_be_planned_with():
     with pytest.raises(ValueError, match="The kit has no body"):
-        ranked(Kit(), MOVEMENT)
+        rank_plans(Kit(), MOVEMENT)
     with pytest.raises(ValueError, match="The kit has no lens"):
-        ranked(Kit(body=(BODY,)), MOVEMENT)
+        rank_plans(Kit(body=(BODY,)), MOVEMENT)
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def _measured(support: str, kit: Path | None) -> dict[str, float]:
         raise Refused(
             f"The kit has no support {support!r}; it has {', '.join(one.name for one in things.support) or 'none'}."
         )
-    return found.measured() if found else {}
+    return found.measured_swing() if found else {}
 
 
 @click.command()

@@ -57,7 +57,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     frames go first, the aperture set by the camera, fewer added parts, more room, more pixels, less blur.
     """
     from session.plan.report import cautions, numbers  # noqa: PLC0415 - pydantic, not for --help
-    from session.plan.search import ranked  # noqa: PLC0415
+    from session.plan.search import rank_plans  # noqa: PLC0415
     from session.plan.wish import Wish  # noqa: PLC0415
     from tui.planner.view_text import reasons, view_lines  # noqa: PLC0415
 
@@ -68,7 +68,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     things = kit_at(kit_path(kit))
     with refusing():
         wish = Wish(**{field.name: given[field.name] for field in fields(Wish)})
-        found = ranked(things, wish)
+        found = rank_plans(things, wish)
     if not found.plans:
         first_out = found.left_out[0]
         raise Refused(f"Nothing in the kit can be planned with; {first_out.build.label}: {first_out.why}")
