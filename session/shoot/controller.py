@@ -9,19 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import fields, replace
-from pathlib import Path
 
-from session.cameras.saving import Disk, SystemDisk
 from session.frame import camera as say
-from session.frame.camera import CameraMaker, SecondPlace
+from session.frame.camera import CameraMaker
 from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
-from session.frame.ports import Clock, JudgeMaker, Judgement, Log, LogError, Place, Reference
+from session.frame.ports import JudgeMaker, Judgement, LogError, Reference
 from session.plan.handover import as_revision
 from session.rules import findings_before_release
 from session.rules.exposing import drifted_settings
 from session.set.ambient import with_ambient
-from session.set.kit import Kit
-from session.set.setup import Revision, Settings
+from session.set.setup import Settings
 from session.shoot import acts
 from session.shoot.acts import Act
 from session.shoot.approving import Approving
@@ -30,7 +27,6 @@ from session.shoot.events import (
     CameraFound,
     CameraLost,
     DoneSoFar,
-    Event,
     PlaceChanged,
     RevisionChanged,
     RulesChanged,
@@ -39,11 +35,10 @@ from session.shoot.events import (
 )
 from session.shoot.going import Going
 from session.shoot.judging_anew import JudgingAnew
-from session.shoot.last_log import LastLog
 from session.shoot.live_stream import LiveView
 from session.shoot.recovery import LATE_FILE_S, Recovery
 from session.shoot.releasing import Releases
-from session.shoot.state import Bench, SupportKeeper
+from session.shoot.state import Bench, Opened, Outside
 from session.shoot.supports import Supports
 from session.shoot.undoing import Undoing
 from session.shoot.writer import Writer
@@ -59,64 +54,40 @@ class Shoot:
 
     def __init__(
         self,
+        opened: Opened,
+        outside: Outside,
         *,
-        place: Place,
-        revision: Revision,
-        revision_id: str,
-        kit: Kit,
-        log: Log,
-        clock: Clock,
         make_camera: CameraMaker,
         make_judge: JudgeMaker,
-        emit: Callable[[Event], None],
         deliver: Callable[[say.Message | Judgement], None],
-        frame_folder: Callable[[Place], Path],
-        frame_stem: Callable[[Place, int, Revision], str],
-        free_disk_bytes: Callable[[Path], int | None],
         address: str = "",
-        last_log: LastLog | None = None,
-        second_place: Callable[[Place], SecondPlace | None] = lambda place: None,
-        disk: Disk | None = None,
-        keep_support: SupportKeeper | None = None,
         late_file_s: float = LATE_FILE_S,
-        from_camera: tuple[str, ...] = (),
-        building: bool = False,
     ) -> None:
-        """`deliver` brings a message from any thread back to `receive` in the controller's own thread.
-
-        revision_id   "" for a draft: it goes into the log as a revision with its first frame
-        building      an old set-up is being built again; see `Bench.building`
-        from_camera   settings that a draft takes as the camera has them when it is first connected; all others
-                      are put on the camera then, since this set-up is what the photographer opened
+        """
+        deliver       brings a message from any thread back to `receive` in the controller's own thread
+        address       where the camera is, "" for the only one on USB
+        late_file_s   see LATE_FILE_S
         """
         self._address = address
         self._camera = make_camera(deliver)
         self._judge = make_judge(deliver)
-        self._emit = emit
-        self._connect_at_s: float | None = clock.monotonic_s()
+        self._emit = outside.emit
+        self._connect_at_s: float | None = outside.clock.monotonic_s()
         self._lost_text = ""
         self._first_connection = True
         self._rules_said: tuple[Finding, ...] = ()
+        standing = opened.standing
         self.bench = Bench(
-            place=place,
-            revision=revision,
-            revision_id=revision_id,
-            kit=kit,
-            log=log,
-            clock=clock,
-            writer=Writer(emit, log.keep_aside),
-            emit=emit,
+            **vars(outside),
+            place=opened.place,
+            revision=standing.revision,
+            revision_id=standing.revision_id,
+            kit=opened.kit,
+            writer=Writer(outside.emit, outside.log.keep_aside),
             post=self._camera.post,
             judge=lambda: self._judge,
-            frame_folder=frame_folder,
-            frame_stem=frame_stem,
-            free_disk_bytes=free_disk_bytes,
-            last_log=last_log,
-            second_place=second_place,
-            disk=disk or SystemDisk(),
-            keep_support=keep_support,
-            from_camera=from_camera if not revision_id else (),
-            building=building,
+            from_camera=standing.from_camera if not standing.revision_id else (),
+            building=opened.building,
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)

@@ -31,19 +31,53 @@ FRAME_BYTES_AT_FIRST = 60_000_000
 """What a frame is taken to need before the first was seen: a raw of 45 million pixels and its JPEG. Guessed."""
 
 
-@dataclass
-class Bench:
-    """Table, set-up, camera and the ways out to log, camera, judge and listeners.
+@dataclass(frozen=True)
+class Opened:
+    """What a shoot begins with.
 
-    revision_id                  "" while the arrangement is a draft that no frame has used yet
-    from_camera                  settings that the draft takes as the camera has them when it is first connected
+    standing   a draft ("" as its key) goes into the log as a revision with its first frame, and takes the settings
+               of `from_camera` as the camera has them; all others are put on the camera, since the photographer
+               opened this set-up
+    building   an old set-up is being built again; see `Bench.building`
+    """
+
+    place: Place
+    standing: Standing
+    kit: Kit
+    building: bool = False
+
+
+@dataclass(kw_only=True)
+class Outside:
+    """The ways out of a shoot, all but those to camera and judge.
+
     frame_folder(place)          the absolute folder that this place's files go to
     frame_stem(place, number, revision)  the files' base name
     free_disk_bytes(folder)      room on its disk, None when unknown
     last_log                     which log a camera was last used for, None where that isn't kept
     second_place(place)          where this place's files are saved once more, None when they aren't
     disk                         where files of earlier runs are looked at
-    keep_support(name, found)      puts a measured support into the kit file: its name, and the kit now; None: no file
+    keep_support(name, found)    puts a measured support into the kit file: its name, and the kit now; None: no file
+    """
+
+    log: Log
+    clock: Clock
+    emit: Callable[[Event], None]
+    frame_folder: Callable[[Place], Path]
+    frame_stem: Callable[[Place, int, Revision], str]
+    free_disk_bytes: Callable[[Path], int | None]
+    last_log: LastLog | None = None
+    second_place: Callable[[Place], SecondPlace | None] = lambda place: None
+    disk: Disk = field(default_factory=SystemDisk)
+    keep_support: SupportKeeper | None = None
+
+
+@dataclass(kw_only=True)
+class Bench(Outside):
+    """Table, set-up and camera as they are now, and the ways out: also those to camera and judge.
+
+    revision_id                  "" while the arrangement is a draft that no frame has used yet
+    from_camera                  settings that the draft takes as the camera has them when it is first connected
     moves                        how the live picture moves, None without one
     frame_sizes                  bytes of the job's frames as they came, newest last
     building                     the set is being built again, until a frame lies as its reference or is a new one
@@ -61,15 +95,9 @@ class Bench:
     revision: Revision
     revision_id: str
     kit: Kit
-    log: Log
-    clock: Clock
     writer: Writer
-    emit: Callable[[Event], None]
     post: Callable[[Request], None]
     judge: Callable[[], Judge]
-    frame_folder: Callable[[Place], Path]
-    frame_stem: Callable[[Place, int, Revision], str]
-    free_disk_bytes: Callable[[Path], int | None]
     description: CameraDescription | None = None
     reading: Reading = field(default_factory=Reading)
     free_card_bytes: int | None = None
@@ -84,10 +112,6 @@ class Bench:
     halted: str = ""
     too_many: int = 0
     let_pass: int = 0
-    last_log: LastLog | None = None
-    second_place: Callable[[Place], SecondPlace | None] = lambda place: None
-    disk: Disk = field(default_factory=SystemDisk)
-    keep_support: SupportKeeper | None = None
     pops: dict[str, Pop] = field(default_factory=dict)
     from_camera: tuple[str, ...] = ()
 

@@ -15,6 +15,7 @@ from session.set.setup import PlacedLight, Revision
 from session.shoot.acts import ForgetBest, Mark, Redo, Revise, Undo
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
+from session.shoot.state import Opened, Outside
 
 BRIGHTER = (PlacedLight("key", -1.0, 620, 45, 30, "tube"),)
 
@@ -170,20 +171,18 @@ def test_with_no_best_focus_there_is_none_to_forget() -> None:
 def draft() -> tuple[Shoot, list[Event], MemoryLog]:
     camera, log, events = ScriptedCamera(), MemoryLog(), list[Event]()
     shoot = Shoot(
-        place=PLACE,
-        revision=Revision(),
-        revision_id="",
-        kit=demo_kit(),
-        log=log,
-        clock=ManualClock(),
+        Opened(PLACE, Standing(Revision(), "", ("f_number",)), demo_kit()),
+        Outside(
+            log=log,
+            clock=ManualClock(),
+            emit=events.append,
+            frame_folder=lambda place: Path("/pictures"),
+            frame_stem=lambda place, number, revision: f"{number:04d}",
+            free_disk_bytes=lambda folder: None,
+        ),
         make_camera=lambda receive: camera,
         make_judge=lambda answer: ScriptedJudge(),
-        emit=events.append,
         deliver=lambda message: None,
-        frame_folder=lambda place: Path("/pictures"),
-        frame_stem=lambda place, number, revision: f"{number:04d}",
-        free_disk_bytes=lambda folder: None,
-        from_camera=("f_number",),
     )
     return shoot, events, log
 

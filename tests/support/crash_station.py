@@ -36,6 +36,7 @@ from session.shoot.acts import AskRelease, Revise
 from session.shoot.controller import RECONNECT_S, Shoot
 from session.shoot.events import Event
 from session.shoot.recovery import LATE_FILE_S
+from session.shoot.state import Opened, Outside
 from storage.database.at_rest import Standby, make_whole
 from storage.database.database import WritableDatabase, open_for_writing
 from storage.files.paths import frame_folder, frame_stem
@@ -183,21 +184,20 @@ class Station:
         standing = self.log.standing(place) or self.log.choose(place, Standing(revision))
         self._typed = standing.revision.notes
         self.shoot = Shoot(
-            place=place,
-            revision=standing.revision,
-            revision_id=standing.revision_id,
-            kit=demo_kit(),
-            log=self.log,
-            clock=self.clock,
+            Opened(place, standing, demo_kit()),
+            Outside(
+                log=self.log,
+                clock=self.clock,
+                emit=self.events.append,
+                frame_folder=lambda place: frame_folder(root / "pictures", place),
+                frame_stem=frame_stem,
+                free_disk_bytes=lambda folder: 10**12,
+                second_place=self._second_place,
+                disk=self._disk,
+            ),
             make_camera=lambda receive: self._make_camera(),
             make_judge=lambda answer: self,
-            emit=self.events.append,
             deliver=self._deliver,
-            frame_folder=lambda place: frame_folder(root / "pictures", place),
-            frame_stem=frame_stem,
-            free_disk_bytes=lambda folder: 10**12,
-            second_place=self._second_place,
-            disk=self._disk,
         )
         self._in_force = lambda: (self.shoot.bench.revision.notes, self._typed)
 

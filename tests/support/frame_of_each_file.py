@@ -21,13 +21,14 @@ from session.cameras.limits import Limits
 from session.cameras.remote import RemoteCamera
 from session.frame import camera as say
 from session.frame.finding import FocusJudgement, FocusVerdict, RuleId
-from session.frame.ports import Assignment, Judgement
+from session.frame.ports import Assignment, Judgement, Standing
 from session.frame.states import ENDED, FrameState, ReleasedBy
 from session.set.kit import demo_kit
 from session.set.setup import Revision, Settings
 from session.shoot.acts import AskRelease
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, FileArrived, FrameMoved, Said
+from session.shoot.state import Opened, Outside
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
 
@@ -98,19 +99,18 @@ class Quick:
         file_format = mock.hands("state")["settings"]["file_format"]
         revision = Revision(settings=Settings(file_format=file_format))
         self.shoot = Shoot(
-            place=place,
-            revision=revision,
-            revision_id=self._log.save_revision(place, revision),
-            kit=demo_kit(),
-            log=self._log,
-            clock=QuickClock(speed),
+            Opened(place, Standing(revision, self._log.save_revision(place, revision)), demo_kit()),
+            Outside(
+                log=self._log,
+                clock=QuickClock(speed),
+                emit=self.events.append,
+                frame_folder=lambda place: folder / "pictures",
+                frame_stem=lambda place, number, revision: f"{number:04d}",
+                free_disk_bytes=lambda folder: None,
+            ),
             make_camera=lambda receive: RemoteCamera(receive, limits=quick_limits(speed), folder=folder / "home"),
             make_judge=NoDoubt,
-            emit=self.events.append,
             deliver=self._inbox.put,
-            frame_folder=lambda place: folder / "pictures",
-            frame_stem=lambda place, number, revision: f"{number:04d}",
-            free_disk_bytes=lambda folder: None,
             address=mock.address,
         )
         self.asked: list[str] = []

@@ -16,7 +16,7 @@ from camera_user import QUICK_LIMITS
 from scripted import PLACE, MemoryLog, ScriptedJudge
 
 from session.cameras.remote import RemoteCamera
-from session.frame.ports import SystemClock
+from session.frame.ports import Standing, SystemClock
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.set.kit import demo_kit
@@ -25,6 +25,7 @@ from session.shoot.acts import Act, LivePictureUsed, SwitchLiveView
 from session.shoot.controller import Shoot
 from session.shoot.events import CameraFound, Event, LivePicture, Said, StreamChanged
 from session.shoot.runner import Runner
+from session.shoot.state import Opened, Outside
 
 DEADLINE_S = 90.0
 """For anything to happen; only a failing test waits so long."""
@@ -41,21 +42,20 @@ class LiveShoot:
         self._runner = Runner(SystemClock(), self.broken.append)
         log, revision = MemoryLog(), Revision()
         self.shoot = Shoot(
-            place=PLACE,
-            revision=revision,
-            revision_id=log.save_revision(PLACE, revision),
-            kit=demo_kit(),
-            log=log,
-            clock=SystemClock(),
+            Opened(PLACE, Standing(revision, log.save_revision(PLACE, revision)), demo_kit()),
+            Outside(
+                log=log,
+                clock=SystemClock(),
+                emit=self._hear,
+                frame_folder=lambda place: folder,
+                frame_stem=lambda place, number, revision: f"{number:04d}",
+                free_disk_bytes=lambda path: 10**12,
+            ),
             make_camera=lambda receive: RemoteCamera(
                 receive, limits=QUICK_LIMITS, folder=folder / "home", errors_path=str(folder / "errors.txt")
             ),
             make_judge=lambda answer: ScriptedJudge(),
-            emit=self._hear,
             deliver=self._runner.post,
-            frame_folder=lambda place: folder,
-            frame_stem=lambda place, number, revision: f"{number:04d}",
-            free_disk_bytes=lambda path: 10**12,
             address=address,
         )
 

@@ -40,6 +40,7 @@ from session.set.setup import PlacedLight, Region, Revision
 from session.shoot.acts import Act, AskRelease, GoTo, Revise
 from session.shoot.controller import Shoot
 from session.shoot.events import Event
+from session.shoot.state import Opened, Outside
 
 PLACE = Place("job-1", "piece-1", "view-1", "movements", "barrel 6", "three-quarter")
 DESCRIPTION = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=True)
@@ -393,19 +394,18 @@ class Studio:
         self.free_disk_bytes = 10**12
         revision = Revision(lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
         self.shoot = Shoot(
-            place=PLACE,
-            revision=revision,
-            revision_id=self.log.save_revision(PLACE, revision),
-            kit=kit or demo_kit(),
-            log=self.log,
-            clock=self.clock,
+            Opened(PLACE, Standing(revision, self.log.save_revision(PLACE, revision)), kit or demo_kit()),
+            Outside(
+                log=self.log,
+                clock=self.clock,
+                emit=self.events.append,
+                frame_folder=lambda place: Path("/pictures"),
+                frame_stem=lambda place, number, revision: f"{number:04d}",
+                free_disk_bytes=lambda folder: self.free_disk_bytes,
+            ),
             make_camera=lambda receive: self.camera,
             make_judge=lambda answer: self.judge,
-            emit=self.events.append,
             deliver=self.deliver,
-            frame_folder=lambda place: Path("/pictures"),
-            frame_stem=lambda place, number, revision: f"{number:04d}",
-            free_disk_bytes=lambda folder: self.free_disk_bytes,
         )
         self.shoot.tick()
         if connected:

@@ -26,7 +26,7 @@ from session.shoot.going import begun, standing_words
 from session.shoot.last_log import LastLog
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.runner import Runner
-from session.shoot.state import SupportKeeper
+from session.shoot.state import Opened, Outside, SupportKeeper
 from storage.database.at_rest import Standby
 from storage.files import aside
 from storage.files.paths import frame_folder, frame_stem
@@ -62,26 +62,23 @@ class Table:
             standing = self._starting(choices, left)
             errors_path = str(error_file(self._log_path))
             self._shoot = Shoot(
-                place=self.place,
-                revision=standing.revision,
-                revision_id=standing.revision_id,
-                kit=self.kit,
-                log=self._log,
-                clock=clock,
+                Opened(self.place, standing, self.kit, building=choices.building),
+                Outside(
+                    log=self._log,
+                    clock=clock,
+                    emit=self._emit,
+                    frame_folder=lambda place: frame_folder(self._folder, place),
+                    frame_stem=frame_stem,
+                    free_disk_bytes=free_disk_bytes,
+                    last_log=LastLog(self._log_path),
+                    keep_support=support_keeper(choices),
+                    second_place=self._second_place,
+                ),
                 make_camera=partial(RemoteCamera, errors_path=errors_path),
                 make_judge=partial(JudgeProcess, errors_path=errors_path),
-                emit=self._emit,
                 deliver=self._runner.post,
-                frame_folder=lambda place: frame_folder(self._folder, place),
-                frame_stem=frame_stem,
-                free_disk_bytes=free_disk_bytes,
-                last_log=LastLog(self._log_path),
-                keep_support=support_keeper(choices),
                 late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
-                second_place=self._second_place,
                 address=choices.camera,
-                from_camera=standing.from_camera,
-                building=choices.building,
             )
         except BaseException:
             self._log.close()
