@@ -1,7 +1,7 @@
 """The settings of a camera by their canonical names, whatever its maker calls them.
 
 A camera offers widgets, each with a name, a text and the texts that it would take. Which widget is which setting
-is found by name in `CANDIDATES`, never by the camera's maker. Two widgets may show one setting, one of them
+is found by name in `SETTINGS`, never by the camera's maker. Two widgets may show one setting, one of them
 rounded (0.0062s for 1/160): the one that writes fractions is used. What a text can't be read as stays unread;
 a setting that the camera calls something new is shown in the camera's own words.
 """
@@ -16,21 +16,6 @@ from dataclasses import dataclass
 from session.frame.camera import Setting, Value
 from session.units.numbers import SETTING_SLACK_EV
 from session.units.value_words import EV_PER_DOUBLING, name_words, value_words
-
-CANDIDATES: dict[str, tuple[str, ...]] = {
-    "exposure_s": ("shutterspeed2", "shutterspeed"),
-    "f_number": ("f-number", "aperture", "aperture2"),
-    "iso": ("iso",),
-    "white_balance": ("whitebalance",),
-    "exposure_mode": ("expprogram", "expprogram2", "autoexposuremode", "autoexposuremodedial", "shootingmode"),
-    "focus_mode": ("focusmode",),
-    "flash_mode": ("flashmode",),
-    "file_format": ("imagequality", "imageformat"),
-    "stabiliser": ("imagestabilization",),
-    "battery_percent": ("batterylevel",),
-    "capture_target": ("capturetarget",),
-}
-"""Canonical name → names of widgets, best first, as the PTP driver of libgphoto2 2.5.34 has them."""
 
 AUTOMATIC_ISO = ("isoauto", "autoiso")
 """Switches beside the ISO speed that make it automatic."""
@@ -77,6 +62,18 @@ class Widget:
     read_only: bool = False
 
 
+@dataclass(frozen=True)
+class Known:
+    """A setting as cameras offer it.
+
+    widgets  names of widgets that hold it, best first, as the PTP driver of libgphoto2 2.5.34 has them
+    read     from the camera's text to the canonical value; None where the text can't be read as one
+    """
+
+    widgets: tuple[str, ...]
+    read: Callable[[str], Value | None]
+
+
 class NotOfferedError(ValueError):
     """The camera doesn't take this value; the text says which near it it would."""
 
@@ -84,8 +81,8 @@ class NotOfferedError(ValueError):
 def mapping(widgets: Mapping[str, Widget]) -> dict[str, str]:
     """Canonical name → name of the widget to use, for what this camera offers."""
     found = {}
-    for name, candidates in CANDIDATES.items():
-        offered = [widgets[candidate] for candidate in candidates if candidate in widgets]
+    for name, known in SETTINGS.items():
+        offered = [widgets[candidate] for candidate in known.widgets if candidate in widgets]
         exact = [widget for widget in offered if name == "exposure_s" and _writes_fractions(widget)]
         for widget in (exact or offered)[:1]:
             found[name] = widget.name
@@ -94,7 +91,7 @@ def mapping(widgets: Mapping[str, Widget]) -> dict[str, str]:
 
 def setting(name: str, widget: Widget, automatic: bool = False) -> Setting:
     """A widget as a setting; automatic = a switch beside it says that the camera chooses the ISO speed."""
-    read = READERS[name]
+    read = SETTINGS[name].read
     allowed = dict.fromkeys(value for value in map(read, widget.choices) if value is not None)
     value = 0 if automatic and name == "iso" else read(widget.text)
     return Setting(name, value, widget.text, tuple(allowed), widget.read_only)
@@ -110,7 +107,7 @@ def choice(name: str, wanted: Value, widget: Widget) -> str:
         raise NotOfferedError(f"The camera lets {name_words(name)} be changed by hand only.")
     if name in EV_PER_DOUBLING and wanted != 0:
         return _nearest(name, wanted, widget)
-    matching = [text for text in widget.choices if _same(READERS[name](text), wanted)]
+    matching = [text for text in widget.choices if _same(SETTINGS[name].read(text), wanted)]
     if widget.text in matching:
         return widget.text
     if matching:
@@ -125,7 +122,7 @@ def _nearest(name: str, wanted: Value, widget: Widget) -> str:
         raise NotOfferedError(f"{wanted!s} is no {name_words(name)}.")
     if not widget.choices:
         return _free_text(name, amount, widget)
-    read = READERS[name]
+    read = SETTINGS[name].read
     offered = {text: value for text in widget.choices if (value := _positive(read(text))) is not None}
     distances = {text: abs(math.log2(value / amount)) * EV_PER_DOUBLING[name] for text, value in offered.items()}
     best = min(distances, key=lambda text: distances[text], default=None)
@@ -236,16 +233,20 @@ def _decimal(text: str) -> float:
     return float(text.replace(",", "."))
 
 
-READERS: dict[str, Callable[[str], Value | None]] = {
-    "exposure_s": exposure_s,
-    "f_number": f_number,
-    "iso": iso,
-    "white_balance": own_word,
-    "exposure_mode": words_of(EXPOSURE_MODES),
-    "focus_mode": words_of(FOCUS_MODES),
-    "flash_mode": words_of({}),
-    "file_format": file_format,
-    "stabiliser": words_of(SWITCHES),
-    "battery_percent": battery_percent,
-    "capture_target": capture_target,
+SETTINGS: dict[str, Known] = {
+    "exposure_s": Known(("shutterspeed2", "shutterspeed"), exposure_s),
+    "f_number": Known(("f-number", "aperture", "aperture2"), f_number),
+    "iso": Known(("iso",), iso),
+    "white_balance": Known(("whitebalance",), own_word),
+    "exposure_mode": Known(
+        ("expprogram", "expprogram2", "autoexposuremode", "autoexposuremodedial", "shootingmode"),
+        words_of(EXPOSURE_MODES),
+    ),
+    "focus_mode": Known(("focusmode",), words_of(FOCUS_MODES)),
+    "flash_mode": Known(("flashmode",), words_of({})),
+    "file_format": Known(("imagequality", "imageformat"), file_format),
+    "stabiliser": Known(("imagestabilization",), words_of(SWITCHES)),
+    "battery_percent": Known(("batterylevel",), battery_percent),
+    "capture_target": Known(("capturetarget",), capture_target),
 }
+"""Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera`."""

@@ -14,14 +14,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.cameras.widgets import (
-    CANDIDATES,
-    READERS,
+    SETTINGS,
     NotOfferedError,
     Widget,
     choice,
     mapping,
     setting,
 )
+from session.frame import camera
 from session.frame.camera import Value
 from session.units.numbers import SETTING_SLACK_EV
 
@@ -86,13 +86,15 @@ SPEEDS = Widget("iso", "100", ("Auto", "64", "100", "200", "Lo 1"))
     ],
 )
 def test_a_cameras_text_is_read_as(name: str, text: str, value: Value | None) -> None:
-    read = READERS[name](text)
+    read = SETTINGS[name].read(text)
     assert read == (pytest.approx(value) if isinstance(value, float) else value)
     assert type(read) is type(value)
 
 
-def test_every_canonical_setting_has_candidates_and_a_reader() -> None:
-    assert set(CANDIDATES) == set(READERS)
+@pytest.mark.parametrize("name", SETTINGS)
+def test_every_canonical_setting_is_told_where_they_are_explained(name: str) -> None:
+    assert f"`{name}`" in (camera.__doc__ or "")
+    assert SETTINGS[name].widgets
 
 
 def test_of_two_widgets_for_one_setting_the_one_that_writes_fractions_is_used() -> None:
@@ -171,11 +173,11 @@ def test_what_is_set_is_never_further_off_than_the_slack(wanted: float) -> None:
         )
         assert nearest >= SETTING_SLACK_EV
     else:
-        read = READERS["exposure_s"](text)
+        read = SETTINGS["exposure_s"].read(text)
         assert isinstance(read, float)
         assert abs(math.log2(read / wanted)) < SETTING_SLACK_EV
 
 
-@given(st.text(max_size=30), st.sampled_from(sorted(READERS)))
+@given(st.text(max_size=30), st.sampled_from(sorted(SETTINGS)))
 def test_no_text_whatever_raises(text: str, name: str) -> None:
     setting(name, Widget("any", text, (text, text + "1/2")))
