@@ -1,5 +1,6 @@
 """README, DEVELOPERS.md and docs/ are true: keys, commands, options, files and states, and the README stays short."""
 
+import ast
 import re
 import shlex
 from pathlib import Path
@@ -52,6 +53,29 @@ def test_the_readme_stays_short_and_leads_to_every_page():
     assert len(README.splitlines()) <= MOST_README_LINES
     for name in DOCUMENTS:
         assert name == "README.md" or f"({name})" in README, f"{name} is not to be found from the README"
+
+
+def floors() -> list[str]:
+    """The folders of the four packages in their order, as the contracts of the imports have them."""
+    tree = ast.parse((ROOT / "tests/test_imports.py").read_text(encoding="utf-8"))
+    (table,) = (
+        node.value
+        for node in tree.body
+        if isinstance(node, ast.Assign) and [one.id for one in node.targets if isinstance(one, ast.Name)] == ["FLOORS"]
+    )
+    assert isinstance(table, ast.Dict)
+    packages = {ast.literal_eval(name): value for name, value in zip(table.keys, table.values, strict=True)}
+    return [
+        f"{package}/{ast.literal_eval(folder)}"
+        for package, folders in packages.items()
+        if "/" not in package
+        for folder in folders.keys
+    ]
+
+
+def test_the_map_in_developers_is_that_of_the_contracts():
+    shown = re.findall(r"^\| `([\w/.]+)` \|", block(DEVELOPERS, "floors"), re.MULTILINE)
+    assert shown == floors()
 
 
 def test_the_states_in_developers_are_those_of_the_table():
