@@ -206,7 +206,7 @@ async def test_before_the_first_frame_the_plan_of_the_set_up_stands_where_the_pi
 ) -> None:
     async with bench(table, clock, SMALL, FOUND) as at:
         assert "PLAN OF SET-UP 07.3 · side view" in at.text and "no picture yet" not in at.text
-        assert "Longmere 100 close-up, 1:2" in at.text and "lens" in at.text and "free before the lens" in at.text
+        assert "Longmere 100 close-up, 1:2" in at.text and "lens" in at.text and "from the lens to" in at.text
         await at.tell(*released(1))
         assert "its files are coming in" in at.text and "PLAN OF" not in at.text
 

@@ -112,11 +112,8 @@ def test_a_view_is_planned_with_the_demo_kit_and_says_that_it_is_invented():
     ],
     ids=["view", "view that fails", "plate", "sync"],
 )
-def test_answers_fit_the_terminal_and_lose_no_word(arguments, columns, monkeypatch):
-    monkeypatch.delenv("COLUMNS", raising=False)
-    whole = run(*arguments)
-    monkeypatch.setenv("COLUMNS", str(columns))
-    fitted = run(*arguments)
+def test_answers_fit_the_terminal_and_lose_no_word(arguments, columns):
+    whole, fitted = run(*arguments), run(*arguments, columns=columns)
     longest = max(len(line) for line in fitted.splitlines())
     assert longest <= max(columns, max(map(len, whole.split())) + 2), fitted
     assert sorted(fitted.split()) == sorted(whole.split())
