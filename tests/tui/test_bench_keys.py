@@ -10,7 +10,7 @@ from unittest.mock import Mock
 import pytest
 from bench_events import COMING, FOUND, judged, released
 from running_screen import LARGE, SMALL, bench
-from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
+from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 from textual.events import Key
 
 from session.checks.light import ambient
@@ -20,18 +20,14 @@ from session.set.setup import PlacedLight, Region
 from session.shoot.acts import (
     AcceptReference,
     AddNote,
-    ApplyRemedy,
     AskRelease,
-    CallOff,
     GoTo,
     JudgeAnew,
     LivePictureUsed,
     Mark,
     NewSetup,
-    PlaceLight,
     Redo,
     SwitchLiveView,
-    TakeCameraSettings,
     Touched,
     TurnFocus,
     Undo,
@@ -59,29 +55,6 @@ from tui.screen.pictures import fitted_cells
 from tui.words.adjust import moved_region
 
 # --- keys and acts ----------------------------------------------------------------------------------
-
-
-async def test_space_releases_and_escape_calls_off_what_waits(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND) as at:
-        await at.press("space")
-        assert at.asked(AskRelease) == [AskRelease()]
-        await at.press("escape")
-        assert not at.asked(CallOff)
-        await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 2))
-        assert at.key_line.startswith("esc cancel")
-        await at.press("space")
-        assert len(at.asked(AskRelease)) == 1
-        await at.press("escape")
-        assert at.asked(CallOff) == [CallOff()]
-
-
-async def test_the_first_remedy_is_applied_by_one_key_that_says_what_it_does(
-    table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC,))) as at:
-        assert at.key_line.startswith("f set 1/200 s")
-        await at.press("f")
-        assert at.asked(ApplyRemedy) == [ApplyRemedy(SYNC)]
 
 
 async def test_what_was_done_last_is_undone_and_redone_by_key(table: ScriptedTable, clock: FixedClock) -> None:
@@ -126,16 +99,6 @@ async def test_what_is_wrong_with_a_frame_has_been_read_when_any_key_is_pressed(
             assert at.large == "READY", key
 
 
-async def test_overruling_takes_a_reason_and_none_is_taken_without(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC, DRIFTED))) as at:
-        await at.press("o", "enter")
-        assert not at.asked(AskRelease)
-        assert "Overruling takes a reason" in at.text
-        await at.type("the band is wanted")
-        await at.press("enter")
-        assert at.asked(AskRelease) == [AskRelease({"sync": "the band is wanted", "drifted": "the band is wanted"})]
-
-
 async def test_an_overruling_half_typed_is_cancelled_by_escape(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, RulesChanged((SYNC,))) as at:
         await at.press("o")
@@ -143,29 +106,6 @@ async def test_an_overruling_half_typed_is_cancelled_by_escape(table: ScriptedTa
         await at.press("escape")
         await at.press("space")  # a key of the bench again, not a letter
         assert at.asked(AskRelease) == [AskRelease()]
-
-
-async def test_a_turned_dial_goes_back_or_is_kept(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, RulesChanged((DRIFTED,))) as at:
-        assert at.large == "DIAL TURNED"
-        assert "≠" in at.text
-        assert "f back to f/11" in at.key_line
-        await at.press("f")
-        assert at.asked(ApplyRemedy) == [ApplyRemedy(DRIFTED)]
-        await at.press("w")
-        assert at.asked(TakeCameraSettings) == [TakeCameraSettings()]
-
-
-async def test_a_light_change_takes_two_keys(table: ScriptedTable, clock: FixedClock) -> None:
-    """The digit and one more; it takes force by itself, or at once with the release that follows."""
-    async with bench(table, clock, SMALL, FOUND) as at:
-        await at.press("1", "plus")
-        assert "LIGHT key" in at.text and "−1.7 EV" in at.text
-        assert not at.changes()
-        await at.press("space")
-        revision = at.revised
-        assert revision.light("key").power_ev == pytest.approx(-5 / 3, abs=1e-4)
-        assert [type(act) for act in at.asked(PlaceLight, AskRelease)] == [PlaceLight, AskRelease]
 
 
 @pytest.fixture
@@ -487,12 +427,6 @@ async def test_a_camera_without_live_view_or_focus_drive_gets_no_keys_for_them(
         await at.press("v", "comma")
         assert not at.asked(SwitchLiveView)
         assert not at.asked(TurnFocus)
-
-
-async def test_the_focus_is_nudged_by_small_and_large_steps(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND) as at:
-        await at.press("comma", "full_stop", "less_than_sign", "greater_than_sign")
-        assert at.asked(TurnFocus) == [TurnFocus(-1), TurnFocus(1), TurnFocus(-10), TurnFocus(10)]
 
 
 async def test_keys_answer_while_a_transfer_runs(table: ScriptedTable, clock: FixedClock) -> None:
