@@ -17,6 +17,7 @@ from crash_station import (
     distinct,
     fast_folder,
     killed_after_move,
+    read_only_meanwhile,
     restarted,
     violations,
     whole_shoot,
@@ -116,13 +117,16 @@ def test_log_that_goes_from_its_place_at_every_step_of_a_frame(root: Path, misha
     assert wrong == []
 
 
-def test_kill_after_the_log_was_moved_at_every_step_of_a_frame(root: Path) -> None:
+@pytest.mark.parametrize("trouble", [killed_after_move, read_only_meanwhile])
+def test_log_moved_before_a_kill_or_read_only_from_every_step_on(
+    root: Path, trouble: Callable[[Path, int], tuple[list[str], bool]]
+) -> None:
     step, came_to, wrong = 1, True, []
     while came_to:
-        found, came_to = killed_after_move(root, step)
+        found, came_to = trouble(root, step)
         wrong += [f"at step {step}: {one}" for one in found]
         step += 1
-    print(f"\nmoved, and killed at the next of {step - 2} steps of a frame, {len(wrong)} violations")
+    print(f"\n{trouble.__name__} at each of {step - 2} steps of a frame, {len(wrong)} violations")
     assert wrong == []
 
 

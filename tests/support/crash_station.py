@@ -98,15 +98,18 @@ class Clock:
 
 
 class SteppedDatabase:
-    """The real database; each commit is a step."""
+    """The real database; each commit is a step. `read_only`: SQLite says of each change what it says on such a disk."""
 
     def __init__(self, database: WritableDatabase, after: Callable[[str], None]) -> None:
         self._database = database
         self._after = after
+        self.read_only = False
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
         with self._database.transaction() as connection:
+            if self.read_only:
+                connection.exec_driver_sql("PRAGMA query_only=ON")
             before = connection.connection.dbapi_connection.total_changes  # type: ignore[union-attr]
             yield connection
             changed = connection.connection.dbapi_connection.total_changes != before  # type: ignore[union-attr]
@@ -173,10 +176,10 @@ class Station:
         self._in_force: Callable[[], tuple[str, ...]] = tuple
         self.clock = Clock(at_s)
         self._disk = RecordedDisk(image, before or [], self.camera_step)
-        self._database = SteppedDatabase(open_for_writing(self.log_path), self._record)
-        self.log = SqlLog(self._database, self.clock, self.log_path)
+        self.database = SteppedDatabase(open_for_writing(self.log_path), self._record)
+        self.log = SqlLog(self.database, self.clock, self.log_path)
         keeper = Standby(root / "copies", root.stat().st_dev) if standby else None
-        self.log.rest_by(InTurn(self.log_path, keeper, self._database.is_in_place, self._record))
+        self.log.rest_by(InTurn(self.log_path, keeper, self.database.is_in_place, self._record))
         self._judged: list[Assignment] = []
         place = self.log.open_place("Movement", "Bridge", "top")
         revision = Revision(settings=Settings(0.005, 11.0, 100, "Flash", "raw+jpeg"), hold_off_s=0.0)
@@ -549,6 +552,32 @@ def killed_after_move(root: Path, at_step: int) -> tuple[list[str], bool]:
     again.run()
     again.wait(LATE_FILE_S + 1)
     found += [f"{one}, after the next start" for one in violations(again)]
+    again.end()
+    return found, came_to
+
+
+def read_only_meanwhile(root: Path, at_step: int) -> tuple[list[str], bool]:
+    """From a step of the second frame on the log can't be written, until the next start; likewise."""
+    station = Station(root, Card(), begin(root))
+    station.recording = False
+    station.run()
+    station.frame()
+    station.mishap_at, station.mishap = station.steps + at_step, lambda: setattr(station.database, "read_only", True)
+    station.frame()
+    came_to, released = station.steps >= station.mishap_at, len(station.card.released)
+    station.mishap_at = -1
+    station.frame()
+    refused = came_to and len(station.card.released) == released
+    found = [] if refused or not came_to else ["a frame was released though its log can't be written"]
+    station.end()
+    at_s = station.clock.now_s + LONG_AFTER_S
+    again = Station(root, station.card, station._disk.start, station._disk.operations, at_s)
+    again.recording = False
+    again.run()
+    again.wait(LATE_FILE_S + 1)
+    found += [f"{one}, after the next start" for one in violations(again)]
+    again.frame()
+    found += [f"{one}, after one more frame" for one in violations(again)]
     again.end()
     return found, came_to
 

@@ -23,6 +23,7 @@ from crash_station import (
     distinct,
     fast_folder,
     killed_after_move,
+    read_only_meanwhile,
     restarted,
     rows,
     violations,
@@ -124,13 +125,16 @@ def test_log_that_goes_from_its_place_at_a_step_of_a_frame_loses_nothing(
     assert step > LEAST_STEPS_OF_A_FRAME
 
 
-def test_program_killed_after_its_log_was_moved_loses_nothing_once_it_is_moved_back(root: Path) -> None:
-    """Every seventh step; each of them: tests/benchmarks/test_crash_soak.py."""
+@pytest.mark.parametrize("trouble", [killed_after_move, read_only_meanwhile])
+def test_log_moved_before_a_kill_or_read_only_from_a_step_on_loses_nothing_once_it_is_back(
+    root: Path, trouble: Callable[[Path, int], tuple[list[str], bool]]
+) -> None:
+    """Every eleventh step; each of them: tests/benchmarks/test_crash_soak.py."""
     step, came_to = 1, True
     while came_to:
-        found, came_to = killed_after_move(root, step)
+        found, came_to = trouble(root, step)
         assert found == [], f"at step {step}"
-        step += 7
+        step += 11
     assert step > LEAST_STEPS_OF_A_FRAME
 
 
