@@ -56,15 +56,15 @@ def encode_raw(picture: Picture, shot: Shot, *, make: str = MAKE, model: str = M
     small = Image.fromarray(picture.rgb).resize(THUMBNAIL_PX, Image.Resampling.BOX)
     out = bytearray(8)
 
-    def placed(data: bytes) -> int:
+    def place(data: bytes) -> int:
         out.extend(bytes(len(out) % 2))
         out.extend(data)
         return len(out) - len(data)
 
-    thumbnail_at = placed(small.tobytes())
-    sensor_at = placed(picture.mosaic.astype("<u2").tobytes())
-    preview_at = placed(preview)
-    exif_at = placed(_directory(_exif_tags(picture, shot, serial), len(out) + len(out) % 2))
+    thumbnail_at = place(small.tobytes())
+    sensor_at = place(picture.mosaic.astype("<u2").tobytes())
+    preview_at = place(preview)
+    exif_at = place(_directory(_exif_tags(picture, shot, serial), len(out) + len(out) % 2))
     sensor = {
         0x00FE: 0,
         0x0100: width,
@@ -82,7 +82,7 @@ def encode_raw(picture: Picture, shot: Shot, *, make: str = MAKE, model: str = M
         0xC61A: BLACK_LEVEL,
         0xC61D: (1 << SENSOR_BITS) - 1,
     }
-    sensor_ifd = placed(_directory(sensor, len(out) + len(out) % 2))
+    sensor_ifd = place(_directory(sensor, len(out) + len(out) % 2))
     view = {
         0x00FE: 1,
         0x0100: width,
@@ -96,7 +96,7 @@ def encode_raw(picture: Picture, shot: Shot, *, make: str = MAKE, model: str = M
         0x0117: len(preview),
         0x0212: (2, 2),
     }
-    view_ifd = placed(_directory(view, len(out) + len(out) % 2))
+    view_ifd = place(_directory(view, len(out) + len(out) % 2))
     first = {
         **_camera_tags(picture, shot, make, model),
         0x00FE: 1,
@@ -113,7 +113,7 @@ def encode_raw(picture: Picture, shot: Shot, *, make: str = MAKE, model: str = M
         SUB_IFDS: (sensor_ifd, view_ifd),
         EXIF_POINTER: exif_at,
     }
-    first_at = placed(_directory(first, len(out) + len(out) % 2))
+    first_at = place(_directory(first, len(out) + len(out) % 2))
     out[:8] = struct.pack("<2sHL", b"II", 42, first_at)
     return bytes(out)
 

@@ -66,12 +66,12 @@ class Property:
             if same_setting(offered, value):
                 return wire
         if self.table or (isinstance(value, str) and self.data_type != DataType.STR):
-            raise RefusedSettingError(f"{self.setting} can't be {value}; it can be {self.offered()}.")
+            raise RefusedSettingError(f"{self.setting} can't be {value}; it can be {self.offer_text()}.")
         if isinstance(value, str):
             return value
         wire = round(value * self.per_unit)
         if self.limits and not self.limits[0] <= wire <= self.limits[1]:
-            raise RefusedSettingError(f"{self.setting} can't be {value}; it can be {self.offered()}.")
+            raise RefusedSettingError(f"{self.setting} can't be {value}; it can be {self.offer_text()}.")
         return wire
 
     def from_wire(self, wire: int | str) -> Setting:
@@ -87,7 +87,7 @@ class Property:
             raise RefusedSettingError(f"{self.setting}: {wire} is outside {self.limits}")
         return wire / self.per_unit if self.per_unit > 1 else wire
 
-    def offered(self) -> str:
+    def offer_text(self) -> str:
         """The values offered, in words."""
         if self.table:
             return ", ".join(f"{value:.6g}" if isinstance(value, float) else str(value) for _, value in self.table)

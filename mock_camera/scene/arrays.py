@@ -21,7 +21,7 @@ def slabs(height: int) -> Iterator[slice]:
         yield slice(top, min(top + SLAB_ROWS, height))
 
 
-def halved(full: Floats) -> Floats:
+def half_size(full: Floats) -> Floats:
     """Mean of each 2 x 2 block of an (h, w) array with even sides."""
     mean: Floats = full[::2, ::2] + full[1::2, ::2]
     mean += full[::2, 1::2]

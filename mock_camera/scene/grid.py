@@ -69,7 +69,7 @@ class Pose:
         c, s = _turn(-self.camera.turn_deg)
         return m * (c * table_x - s * table_y), m * (s * table_x + c * table_y)
 
-    def seen(self, right: float, down: float) -> tuple[float, float]:
+    def to_picture(self, right: float, down: float) -> tuple[float, float]:
         """A direction on the table, no unit, turned to the picture's axes: the lights stay when the camera turns."""
         c, s = _turn(-self.camera.turn_deg)
         return c * right - s * down, s * right + c * down
@@ -118,7 +118,7 @@ class Grid:
         )
 
 
-def framed(
+def frame_grid(
     width: int,
     height: int,
     pitch_mm: float,

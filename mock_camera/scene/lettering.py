@@ -29,7 +29,7 @@ def lettering(
     half_mm = master.width / density / 2, master.height / density / 2
     # about two samples of the letter picture to a pixel, which are averaged
     fewer = max(1, int(density * s.px_mm / 2))
-    picture, density = reduced(text, mirrored, fewer), density / fewer
+    picture, density = reduce_letter(text, mirrored, fewer), density / fewer
     middle = master.width / fewer / 2, master.height / fewer / 2
     part = s.part(*centre_mm, *half_mm)
     x, y = s.x[part], s.y[part]
@@ -53,7 +53,7 @@ def lettering(
 
 
 @lru_cache(maxsize=128)
-def reduced(text: str, mirrored: bool, fewer: int) -> Image.Image:
+def reduce_letter(text: str, mirrored: bool, fewer: int) -> Image.Image:
     """The letter picture with `fewer` x `fewer` px averaged to one; its place and shape stay the same."""
     picture = letter_picture(text, mirrored)
     return picture.reduce(fewer) if fewer > 1 else picture

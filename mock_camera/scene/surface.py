@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from PIL import Image
 
-from mock_camera.scene.arrays import Floats, halved
+from mock_camera.scene.arrays import Floats, half_size
 from mock_camera.scene.grid import Crop, Grid, Pose, crop_of, piece_coordinates
 
 Tint = tuple[float, float, float]
@@ -168,7 +168,7 @@ class Surface:
         """
         luma = (self.colour[0] + self.colour[2]) * np.float32(0.25)
         luma += self.colour[1] * np.float32(0.5)
-        red, blue = (halved((self.colour[k] - luma) * alpha) for k in (0, 2))
+        red, blue = (half_size((self.colour[k] - luma) * alpha) for k in (0, 2))
         return Layer(
             height_mm=self.height_mm,
             thickness_mm=thickness_mm,

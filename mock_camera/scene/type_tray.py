@@ -97,7 +97,7 @@ def _flank(s: Surface, letter: str, place: tuple[float, float]) -> None:
     sheet = np.zeros(s.x[wide].shape, np.float32)
     top, left = rows.start - wide[0].start, columns.start - wide[1].start
     sheet[top : top + cover.shape[0], left : left + cover.shape[1]] = cover
-    soft = _softened(sheet, FLANK_MM / 2 / s.px_mm)
+    soft = _soften(sheet, FLANK_MM / 2 / s.px_mm)
     down, right = np.gradient(soft, np.float32(s.px_mm))
     steep = np.float32(1.6 * FLANK_MM)
     s.tilt_x[wide] -= steep * right
@@ -107,7 +107,7 @@ def _flank(s: Surface, letter: str, place: tuple[float, float]) -> None:
     s.gloss[wide] *= 1 - np.float32(0.4) * foot
 
 
-def _softened(cover: Floats, radius_px: float) -> Floats:
+def _soften(cover: Floats, radius_px: float) -> Floats:
     picture = Image.fromarray((cover * 255).astype(np.uint8))
     return np.asarray(picture.filter(ImageFilter.GaussianBlur(radius_px)), np.float32) / 255
 

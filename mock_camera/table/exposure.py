@@ -35,11 +35,11 @@ class Gathered:
         """A source's picture times its amount on each row, (rows,); `incidence` is its share on the level table."""
         right, down = smear.mean_px
         still = max(abs(right), abs(down), smear.deviation_px) <= STILL_PX
-        self.light.add(picture if still else picture.smeared(smear), rows)
+        self.light.add(picture if still else picture.smear(smear), rows)
         self.level += rows * incidence
 
 
-def exposed(
+def expose(
     bench: Bench, raster: Raster, focus: Focus, exposure_s: float, iso: int, now_s: float
 ) -> tuple[Luma, dict[str, object]]:
     """The linear frame of an exposure that begins at `now_s`, and the truth about its light.
@@ -61,19 +61,19 @@ def exposed(
             got.flash_lux_s += head.lux_seconds(share) * incidence
             got.smears.append(flash_smear(bench.touches, flash_at_s, head.duration_t01_s, bench.pitch_mm))
             rows = bench.shutter.flash_rows(head, exposure_s, down) * head.lux_seconds(share) * per_lux_s
-            picture = raster.picture(((head, 1.0),), focus).tinted(head.tint)
+            picture = raster.picture(((head, 1.0),), focus).tint(head.tint)
             got.add(picture, got.smears[-1], rows, incidence)
     room_rows = bench.shutter.room_rows(bench.room, exposure_s, down, now_s)
     room_lux_s = float(room_rows.mean())
     steady = steady_smear(bench.touches, now_s, exposure_s, bench.pitch_mm)
     if room_lux_s > 0:
-        room = raster.picture(((None, 1.0),), focus).tinted(bench.room.tint)
+        room = raster.picture(((None, 1.0),), focus).tint(bench.room.tint)
         got.add(room, steady, room_rows * per_lux_s, 1.0)
     if bench.hand_reach > 0:
         grid = raster.grid
         got.light.cover(veil(grid.full_width, grid.full_height, bench.hand_reach, bench.hand_side), got.level)
     smears = got.smears or [steady]
-    return got.light.framed(raster.grid, zoom), {
+    return got.light.crop(raster.grid, zoom), {
         "dark_share": bench.shutter.dark_share(exposure_s) if got.smears else 0.0,
         "flash_ev": math.log2(got.flash_lux_s / got.full_lux_s) if got.flash_lux_s > 0 else None,
         "fired": got.fired,

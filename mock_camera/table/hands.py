@@ -109,7 +109,7 @@ def _piece(bench: Bench, v: Values) -> dict[str, object]:
     return {"piece": bench.piece.name, "relief_mm": bench.piece.relief_mm}
 
 
-def _moved(place: Placement, v: Values) -> Placement:
+def _move(place: Placement, v: Values) -> Placement:
     return Placement(
         place.right_mm + v.number("right_mm", 0.0, -200.0, 200.0),
         place.down_mm + v.number("down_mm", 0.0, -200.0, 200.0),
@@ -118,12 +118,12 @@ def _moved(place: Placement, v: Values) -> Placement:
 
 
 def _shift_piece(bench: Bench, v: Values) -> dict[str, object]:
-    bench.placement = _moved(bench.placement, v)
+    bench.placement = _move(bench.placement, v)
     return vars(bench.placement).copy()
 
 
 def _move_camera(bench: Bench, v: Values) -> dict[str, object]:
-    bench.camera = _moved(bench.camera, v)
+    bench.camera = _move(bench.camera, v)
     reach = bench.arrangement.pupil_distance_mm / 2
     bench.away_mm = min(max(bench.away_mm + v.number("away_mm", 0.0), -reach), reach)
     return {**vars(bench.camera), "away_mm": bench.away_mm}

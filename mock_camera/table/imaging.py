@@ -68,7 +68,7 @@ def develop(light: Luma, iso: int, chance: np.random.Generator) -> tuple[NDArray
     return rgb, mosaic
 
 
-def processed(rgb: NDArray[np.uint8], sharpening: float, denoising: float) -> NDArray[np.uint8]:
+def process(rgb: NDArray[np.uint8], sharpening: float, denoising: float) -> NDArray[np.uint8]:
     """The picture, (height, width, 3), as a camera's own processing leaves it.
 
     denoising   standard deviation in px of a Gaussian that smooths it, 0 = none

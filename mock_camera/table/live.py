@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from mock_camera.scene.grid import framed
+from mock_camera.scene.grid import frame_grid
 from mock_camera.table.arrangement import MODELLING_CANDELA, Bench
 from mock_camera.table.hand import NEAR, SKIN, veil
 from mock_camera.table.imaging import FULL_WELL, READ_NOISE, srgb
@@ -81,9 +81,9 @@ class LiveView:
         still = self._still(bench, view)
         shown = _cut(still, view, *displacement_mm(bench.touches, np.array([now_s + LIVE_EXPOSURE_S / 2])))
         if bench.hand_reach > 0:
-            shown = _covered(shown, bench)
+            shown = _cover(shown, bench)
         if bench.room.flicker_depth > 0:
-            shown = shown.point(_brightened(bench.room.swing(now_s, LIVE_EXPOSURE_S)))
+            shown = shown.point(_brightness_codes(bench.room.swing(now_s, LIVE_EXPOSURE_S)))
         codes = np.asarray(shown).astype(np.int16)
         grid = still.raster.grid
         y, x = grid.margin_y, grid.margin_x
@@ -100,7 +100,7 @@ class LiveView:
         key = (view, raster.pose, raster.piece.name, bench.focus_mm, lights, bench.room.lux, bench.modelling_ev)
         if key not in self._stills:
             _make_room(self._stills, MOST_PICTURES)
-            self._stills[key] = _formed(bench, raster)
+            self._stills[key] = _form(bench, raster)
         return self._stills[key]
 
     def _raster(self, bench: Bench, view: View) -> Raster:
@@ -109,7 +109,7 @@ class LiveView:
         if key not in self._rasters:
             _make_room(self._rasters, MOST_RASTERS)
             width, height = (n + n % 2 for n in view.size)
-            grid = framed(width, height, view.shown_pitch_mm, view.offset_mm, reach_mm=REACH_MM)
+            grid = frame_grid(width, height, view.shown_pitch_mm, view.offset_mm, reach_mm=REACH_MM)
             self._rasters[key] = Raster(grid, pose, bench.piece, self._seed)
         raster = self._rasters[key]
         raster.keep_only(bench.lights.values())
@@ -133,13 +133,13 @@ def _make_room(kept: dict[Hashable, Raster] | dict[Hashable, _Still], most: int)
         del kept[next(iter(kept))]
 
 
-def _formed(bench: Bench, raster: Raster) -> _Still:
+def _form(bench: Bench, raster: Raster) -> _Still:
     focus = bench.focus(bench.arrangement.widest_f_number)
     grid = raster.grid
     candela = MODELLING_CANDELA * 2.0**bench.modelling_ev
     lamps = [(light, candela / (light.distance_mm / 1000) ** 2) for light in bench.lights.values() if light.on]
     mix: Mix = ((None, bench.room.lux), *lamps)
-    total = raster.picture(mix, focus).tinted(bench.room.tint).rgb()
+    total = raster.picture(mix, focus).tint(bench.room.tint).rgb()
     # lux of full scale by the automatic brightness, and the ISO that this needs
     brightest = 250 * focus.effective_f_number**2 / (LIVE_EXPOSURE_S * BRIGHTEST_ISO)
     full_lux = max(float(total.mean()) / TARGET, brightest)
@@ -175,7 +175,7 @@ def _cut(still: _Still, view: View, right_mm: NDArray[np.float64], down_mm: NDAr
     return still.picture.resize(view.size, Image.Resampling.BICUBIC, box=box)
 
 
-def _covered(shown: Image.Image, bench: Bench) -> Image.Image:
+def _cover(shown: Image.Image, bench: Bench) -> Image.Image:
     """With the hand in the picture, as bright as a surface of its reflectance."""
     cover = veil(shown.width // 8, shown.height // 8, bench.hand_reach, bench.hand_side)
     mask = Image.fromarray((cover * 255).astype(np.uint8)).resize(shown.size, Image.Resampling.BILINEAR)
@@ -183,7 +183,7 @@ def _covered(shown: Image.Image, bench: Bench) -> Image.Image:
     return Image.composite(Image.new("RGB", shown.size, tuple(int(v) for v in skin)), shown, mask)
 
 
-def _brightened(factor: float) -> list[int]:
+def _brightness_codes(factor: float) -> list[int]:
     """Lookup that multiplies the light behind sRGB codes, for three channels."""
     code = np.arange(256) / 255
     linear = np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4) * factor

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from mock_camera.scene.arrays import Floats, halved, slabs
+from mock_camera.scene.arrays import Floats, half_size, slabs
 from mock_camera.scene.grid import Grid
 from mock_camera.table.hand import NEAR, SKIN
 from mock_camera.table.shake import Smear
@@ -43,17 +43,17 @@ class Luma:
         self.red[...] += other.red * by_half
         self.blue[...] += other.blue * by_half
 
-    def tinted(self, tint: tuple[float, float, float]) -> Luma:
+    def tint(self, tint: tuple[float, float, float]) -> Luma:
         """The picture under coloured light, of the same brightness on white: R, G, B times the tint."""
         if tint == (1.0, 1.0, 1.0):
             return self
         total = (tint[0] + 2 * tint[1] + tint[2]) / 4
         r, g, b = (np.float32(v / total) for v in tint)
         shift = (self.red * (r - g) + self.blue * (b - g)) * np.float32(0.25)
-        small = halved(self.luma)
+        small = half_size(self.luma)
         height, width = self.luma.shape
         return Luma(
-            self.luma + _enlarged(shift, width, height),
+            self.luma + _enlarge(shift, width, height),
             (r - 1) * small + r * self.red - shift,
             (b - 1) * small + b * self.blue - shift,
         )
@@ -62,14 +62,14 @@ class Luma:
         """Lays a hand over the picture in place: coverage (h, w), and the light on it for each row (h,)."""
         r, g, b = (v * NEAR for v in SKIN)
         skin = (r + 2 * g + b) / 4
-        small = halved(share)
+        small = half_size(share)
         by_row = level.astype(np.float32)[:, None]
         by_half = (by_row[::2] + by_row[1::2]) / 2
         self.luma[...] += share * (by_row * np.float32(skin) - self.luma)
         self.red[...] += small * (by_half * np.float32(r - skin) - self.red)
         self.blue[...] += small * (by_half * np.float32(b - skin) - self.blue)
 
-    def smeared(self, smear: Smear) -> Luma:
+    def smear(self, smear: Smear) -> Luma:
         """The picture moved and blurred by a vibration."""
         half = Smear(smear.right_px / 2, smear.down_px / 2, smear.weight)
         luma, red, blue = (
@@ -78,7 +78,7 @@ class Luma:
         )
         return Luma(luma, red, blue)
 
-    def framed(self, grid: Grid, zoom: float) -> Luma:
+    def crop(self, grid: Grid, zoom: float) -> Luma:
         """The frame without its margin, enlarged about the optical axis by a factor near 1."""
         if abs(zoom - 1) < 1e-7:
             return self.window(grid.margin_x, grid.margin_y, grid.width, grid.height)
@@ -89,9 +89,9 @@ class Luma:
         half = box[0] / 2, box[1] / 2, box[2] / 2, box[3] / 2
         small = grid.width // 2, grid.height // 2
         return Luma(
-            _resized(self.luma, box, (grid.width, grid.height)),
-            _resized(self.red, half, small),
-            _resized(self.blue, half, small),
+            _resize(self.luma, box, (grid.width, grid.height)),
+            _resize(self.red, half, small),
+            _resize(self.blue, half, small),
         )
 
     def rgb(self) -> Floats:
@@ -104,7 +104,7 @@ class Luma:
     def rgb_slabs(self) -> Iterator[tuple[slice, Floats]]:
         """The same in slabs of rows, each (rows, w, 3); the differences are enlarged bilinearly."""
         height, width = self.luma.shape
-        red, blue = _enlarged(self.red, width, height), _enlarged(self.blue, width, height)
+        red, blue = _enlarge(self.red, width, height), _enlarge(self.blue, width, height)
         for rows in slabs(height):
             part = np.empty((rows.stop - rows.start, width, 3), np.float32)
             np.add(self.luma[rows], red[rows], out=part[..., 0])
@@ -113,11 +113,11 @@ class Luma:
             yield rows, part
 
 
-def _enlarged(half: Floats, width: int, height: int) -> Floats:
+def _enlarge(half: Floats, width: int, height: int) -> Floats:
     return np.array(Image.fromarray(half).resize((width, height), Image.Resampling.BILINEAR))
 
 
-def _resized(values: Floats, box: tuple[float, float, float, float], size: tuple[int, int]) -> Floats:
+def _resize(values: Floats, box: tuple[float, float, float, float], size: tuple[int, int]) -> Floats:
     height, width = values.shape
     inside = (max(box[0], 0.0), max(box[1], 0.0), min(box[2], float(width)), min(box[3], float(height)))
     return np.array(Image.fromarray(values).resize(size, Image.Resampling.LANCZOS, box=inside))

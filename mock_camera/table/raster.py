@@ -15,14 +15,14 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from mock_camera.scene.arrays import Floats, Spectrum, halved
+from mock_camera.scene.arrays import Floats, Spectrum, half_size
 from mock_camera.scene.grid import Crop, Grid, Pose, quick_size
 from mock_camera.scene.optics import Focus, transfer
 from mock_camera.scene.pieces import Piece
 from mock_camera.scene.surface import Layer
 from mock_camera.table.lights import Light
 from mock_camera.table.luma import Luma
-from mock_camera.table.shading import lit, room_lit
+from mock_camera.table.shading import light_layers, room_lit
 
 TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
 CORNER = 2**-0.5  # cycles per px
@@ -86,7 +86,7 @@ class Raster:
         if key not in self._pictures:
             if len(self._pictures) >= MOST_PICTURES:
                 del self._pictures[next(iter(self._pictures))]
-            self._pictures[key] = self._formed(self._mixed(mix))
+            self._pictures[key] = self._form(self._spectra_of(mix))
         return self._pictures[key]
 
     def keep_only(self, lights: Iterable[Light]) -> None:
@@ -108,20 +108,20 @@ class Raster:
             if window.cover is not None:
                 covered = np.fft.irfft2(window.cover * full, window.size)
                 clear = 1 - covered[: window.crop.height, : window.crop.width]
-                through = clear, halved(clear)
+                through = clear, half_size(clear)
             blurs.append(_Blur(full, half, through))
         return blurs
 
     def _light_spectra(self, light: Light | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
         key = _key(light)
         if key not in self._spectra:
-            factors = lit(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
+            factors = light_layers(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
             self._spectra[key] = [
-                _transformed(window, factor) for window, factor in zip(self._windows, factors, strict=True)
+                _transform(window, factor) for window, factor in zip(self._windows, factors, strict=True)
             ]
         return self._spectra[key]
 
-    def _mixed(self, mix: Mix) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+    def _spectra_of(self, mix: Mix) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
         parts = [self._light_spectra(light) for light, _ in mix]
         if len(mix) == 1 and mix[0][1] == 1:
             return parts[0]
@@ -129,12 +129,12 @@ class Raster:
             weights = [np.float32(weight) for _, weight in mix]
             self._mix = mix
             self._mix_spectra = [
-                (_weighted(weights, a), _weighted(weights, b), _weighted(weights, c))
+                (_weigh(weights, a), _weigh(weights, b), _weigh(weights, c))
                 for a, b, c in (zip(*window, strict=True) for window in zip(*parts, strict=True))
             ]
         return self._mix_spectra
 
-    def _formed(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
+    def _form(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
         """Layers blurred and laid over each other."""
         grid = self.grid
         out = Luma.dark(grid.full_width, grid.full_height)
@@ -152,7 +152,7 @@ class Raster:
         return out
 
 
-def _weighted(weights: list[np.float32], spectra: tuple[Spectrum, ...]) -> Spectrum:
+def _weigh(weights: list[np.float32], spectra: tuple[Spectrum, ...]) -> Spectrum:
     total = weights[0] * spectra[0]
     for weight, spectrum in zip(weights[1:], spectra[1:], strict=True):
         total += weight * spectrum
@@ -182,26 +182,24 @@ def _window(grid: Grid, layer: Layer, lowest: bool) -> _Window:
     size = quick_size(crop.height + room * cut_y), quick_size(crop.width + room * cut_x)
     cover = None
     if not lowest:
-        cover = np.fft.rfft2(_padded(layer.alpha, c.left - left, c.top - top, size))
+        cover = np.fft.rfft2(_pad(layer.alpha, c.left - left, c.top - top, size))
     radial_half = _radial((size[0] // 2, size[1] // 2), 0.5)
     return _Window(layer, crop, size, _radial(size, 1.0), radial_half, cover)
 
 
-def _padded(values: Floats, left: int, top: int, size: tuple[int, int]) -> Floats:
+def _pad(values: Floats, left: int, top: int, size: tuple[int, int]) -> Floats:
     out = np.zeros(size, np.float32)
     h, w = min(values.shape[0], size[0] - top), min(values.shape[1], size[1] - left)
     out[top : top + h, left : left + w] = values[:h, :w]
     return out
 
 
-def _transformed(window: _Window, factor: Floats) -> tuple[Spectrum, Spectrum, Spectrum]:
+def _transform(window: _Window, factor: Floats) -> tuple[Spectrum, Spectrum, Spectrum]:
     layer = window.layer
     left, top = layer.crop.left - window.crop.left, layer.crop.top - window.crop.top
-    small = halved(factor)
-    luma = np.fft.rfft2(_padded(layer.luma * factor, left, top, window.size))
-    red, blue = (
-        np.fft.rfft2(_padded(part * small, left // 2, top // 2, window.half)) for part in (layer.red, layer.blue)
-    )
+    small = half_size(factor)
+    luma = np.fft.rfft2(_pad(layer.luma * factor, left, top, window.size))
+    red, blue = (np.fft.rfft2(_pad(part * small, left // 2, top // 2, window.half)) for part in (layer.red, layer.blue))
     return luma, red, blue
 
 

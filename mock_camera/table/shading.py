@@ -25,10 +25,10 @@ HIGHLIGHT = 1.6  # strength of the mirror-like lobe at slope width 0.25; chosen 
 QUARTER = 4  # shadows are soft: they are made at a quarter of the resolution
 
 
-def lit(layers: list[Layer], grid: Grid, pose: Pose, light: Light) -> list[Floats]:
+def light_layers(layers: list[Layer], grid: Grid, pose: Pose, light: Light) -> list[Floats]:
     """Brightness factor of each layer (h, w) under a light, per unit of light."""
-    covers = [_quartered(layer) for layer in layers]
-    return [_shaded(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light)) for layer in layers]
+    covers = [_quarter(layer) for layer in layers]
+    return [_shade(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light)) for layer in layers]
 
 
 def room_lit(layers: list[Layer]) -> list[Floats]:
@@ -46,15 +46,15 @@ def room_lit(layers: list[Layer]) -> list[Floats]:
 def _toward(pose: Pose, light: Light) -> tuple[float, float, float]:
     """Unit vector to the light along the picture's axes."""
     right, down, up = light.direction
-    return *pose.seen(right, down), up
+    return *pose.to_picture(right, down), up
 
 
-def _shaded(layer: Layer, grid: Grid, pose: Pose, light: Light, shadow: Floats | None) -> Floats:
+def _shade(layer: Layer, grid: Grid, pose: Pose, light: Light, shadow: Floats | None) -> Floats:
     toward = _toward(pose, light)
     # places on the piece along the picture's axes, in units of the light's distance, from under its aim
     per_px = grid.pitch_mm / pose.magnification(layer.height_mm) / light.distance_mm
     left, top = (v / grid.pitch_mm * per_px for v in grid.sensor_mm(layer.crop.left, layer.crop.top))
-    moved = pose.seen(pose.camera.right_mm / light.distance_mm, pose.camera.down_mm / light.distance_mm)
+    moved = pose.to_picture(pose.camera.right_mm / light.distance_mm, pose.camera.down_mm / light.distance_mm)
     h, w = layer.alpha.shape
     x = (left + per_px * np.arange(w)).astype(np.float32)[None, :]
     y = (top + per_px * np.arange(h)).astype(np.float32)[:, None]
@@ -95,7 +95,7 @@ class _Cover:
     top: int
 
 
-def _quartered(layer: Layer) -> _Cover:
+def _quarter(layer: Layer) -> _Cover:
     small = Image.fromarray((layer.alpha * 255).astype(np.uint8)).reduce(QUARTER)
     return _Cover(layer, np.asarray(small), layer.crop.left // QUARTER, layer.crop.top // QUARTER)
 

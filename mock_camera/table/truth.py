@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from mock_camera.scene.grid import framed
+from mock_camera.scene.grid import frame_grid
 from mock_camera.scene.optics import Focus
 from mock_camera.table.arrangement import Bench
 
@@ -57,7 +57,7 @@ def _region(bench: Bench, focus: Focus, pixels: tuple[int, int]) -> dict[str, ob
     pose = bench.pose(focus.scale)
     left, top, width, height = bench.piece.region_mm
     level = bench.piece.region_height_mm
-    grid = framed(*pixels, bench.pitch_mm)
+    grid = frame_grid(*pixels, bench.pitch_mm)
     corners = [grid.pixel(*pose.to_sensor(left + i * width, top + j * height, level)) for i in (0, 1) for j in (0, 1)]
     xs = [x + 0.5 - grid.margin_x for x, _ in corners]
     ys = [y + 0.5 - grid.margin_y for _, y in corners]

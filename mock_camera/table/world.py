@@ -37,12 +37,12 @@ from datetime import datetime
 import numpy as np
 
 from mock_camera.scene.arrays import Floats
-from mock_camera.scene.grid import framed
+from mock_camera.scene.grid import frame_grid
 from mock_camera.scene.pieces import height_map
 from mock_camera.table.arrangement import fresh_bench
-from mock_camera.table.exposure import exposed
+from mock_camera.table.exposure import expose
 from mock_camera.table.hands import do
-from mock_camera.table.imaging import Picture, develop, processed
+from mock_camera.table.imaging import Picture, develop, process
 from mock_camera.table.live import LiveView, View
 from mock_camera.table.raster import Raster
 from mock_camera.table.truth import geometry, table
@@ -80,11 +80,11 @@ class World:
         bench = self._bench
         focus = bench.focus(shot.f_number)
         raster = self._sharp_raster()
-        light, found = exposed(bench, raster, focus, shot.exposure_s, shot.iso, now_s)
+        light, found = expose(bench, raster, focus, shot.exposure_s, shot.iso, now_s)
         chance = np.random.default_rng([self._seed, shot.number])
         rgb, mosaic = develop(light, shot.iso, chance)
         truth = {**geometry(bench, focus, self._pixels), **found}
-        return Picture(processed(rgb, bench.sharpening, bench.denoising), mosaic, truth)
+        return Picture(process(rgb, bench.sharpening, bench.denoising), mosaic, truth)
 
     def live_frame(
         self,
@@ -133,7 +133,7 @@ class World:
         pose = self._bench.drawn_pose()
         raster = self._raster
         if raster is None or raster.pose != pose or raster.piece != self._bench.piece:
-            grid = framed(*self._pixels, self._bench.pitch_mm)
+            grid = frame_grid(*self._pixels, self._bench.pitch_mm)
             raster = Raster(grid, pose, self._bench.piece, self._seed)
         raster.keep_only(self._bench.lights.values())
         self._raster = raster

@@ -76,7 +76,7 @@ def state(hands: Hands) -> Answer:
     body, card = hands.body, hands.body.card
     return {
         "settings": body.settings(),
-        "connected": hands.wire.connected(),
+        "connected": hands.wire.is_connected(),
         "switched_on": hands.wire.plugged_in,
         "shutter_open": hands.capture.is_open(),
         "frames_pending": hands.capture.pending(),

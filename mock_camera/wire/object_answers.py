@@ -17,7 +17,7 @@ def get_storage_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
     return Reply(data=pack_storage_info(card.capacity_bytes, card.free_bytes(), host.capture.room_frames(), "card"))
 
 
-def listed(host: Host, parameters: Parameters) -> list[int] | Response:
+def handles_listed(host: Host, parameters: Parameters) -> list[int] | Response:
     """Handles asked for by (store, format, parent) as GetNumObjects and GetObjectHandles take them."""
     store, object_format, parent = parameters[:3]
     if store not in (*host.body.card.stores(), ALL_STORES):
@@ -33,12 +33,12 @@ def listed(host: Host, parameters: Parameters) -> list[int] | Response:
 
 
 def get_num_objects(host: Host, parameters: Parameters, _: bytes) -> Reply:
-    handles = listed(host, parameters)
+    handles = handles_listed(host, parameters)
     return Reply(handles) if isinstance(handles, Response) else Reply(parameters=(len(handles),))
 
 
 def get_object_handles(host: Host, parameters: Parameters, _: bytes) -> Reply:
-    handles = listed(host, parameters)
+    handles = handles_listed(host, parameters)
     return Reply(handles) if isinstance(handles, Response) else Reply(data=pack_array(DataType.UINT32, handles))
 
 

@@ -69,7 +69,7 @@ class Wire:
         if not in_:
             self._drop()
 
-    def connected(self) -> bool:
+    def is_connected(self) -> bool:
         return self._connection is not None
 
     def close(self) -> None:

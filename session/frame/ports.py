@@ -213,7 +213,7 @@ class Log(Protocol):
     ) -> None:
         """One more judgement, with the region and patch it looked at; those before stay. `text`: for the events."""
 
-    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
         """Frames that an earlier run left in the middle, of this camera or of all."""
 
     def origin(self, frame_id: str) -> Origin:

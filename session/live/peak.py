@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from session.units.refusals import UnlikeShapesError
+from session.units.refusals import ImpossibleNumbersError
 
 Floats = NDArray[np.float64]
 
@@ -45,7 +45,7 @@ def fit_peak(at_steps: Sequence[float], contrast: Sequence[float]) -> Peak | Non
     Raises ValueError when the lengths differ.
     """
     if len(at_steps) != len(contrast):
-        raise UnlikeShapesError((len(at_steps),), (len(contrast),))
+        raise ImpossibleNumbersError(f"{len(at_steps)} places and {len(contrast)} readings")
     if not contrast:
         return None
     places, logs = np.asarray(at_steps, np.float64), np.log(np.asarray(contrast, np.float64))

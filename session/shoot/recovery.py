@@ -95,7 +95,7 @@ class Recovery:
         log, serial = self._bench.log, self._bench.serial
         if log.holders(serial, _names(new)):
             return True
-        expected = {base_name(missing) for frame in log.unsettled(serial) for missing in frame.expected}
+        expected = {base_name(missing) for frame in log.unsettled_frames(serial) for missing in frame.expected}
         return any(base_name(card_object) in expected for card_object in new)
 
     def wait_for_late(self, failed: Failed) -> None:
@@ -104,7 +104,7 @@ class Recovery:
             return
         log = self._bench.log
         try:
-            frames = {frame.frame_id: frame for frame in log.unsettled(self._bench.serial)}
+            frames = {frame.frame_id: frame for frame in log.unsettled_frames(self._bench.serial)}
             frame = frames.get(failed.frame_id)
             if frame is None or frame.saved or frame.expected:
                 return
@@ -201,7 +201,9 @@ class Recovery:
             other_log = bench.last_log.other(serial) if bench.last_log else ""
             strange_card = log.is_new_camera(serial) or bool(other_log)
             known = self._settled_objects() - self._undecided
-            unsettled = {frame.frame_id: frame for frame in log.unsettled(serial) if not _under_way(releases, frame)}
+            unsettled = {
+                frame.frame_id: frame for frame in log.unsettled_frames(serial) if not _under_way(releases, frame)
+            }
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
             for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
                 clear_leftovers(frame.folder, frame.stem, bench.disk)

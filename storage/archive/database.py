@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 
 from session.frame.ports import LogError
 from storage.archive import versions
-from storage.files.archive_address import archive_url, shown
+from storage.files.archive_address import archive_url, plain_address
 from storage.schema.columns import UnstorableError
 
 PATIENCE_S = 10
@@ -60,7 +60,7 @@ class ArchiveDatabase:
     """An open archive; like the log's own database."""
 
     def __init__(self, url: URL, options: str, isolation: str) -> None:
-        self._at = shown(url)
+        self._at = plain_address(url)
         try:
             self._engine = create_engine(
                 url,
@@ -76,7 +76,7 @@ class ArchiveDatabase:
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
         """All or nothing. Raises LogError; ArchiveUnreachableError when the connection is the trouble."""
-        with translated(self._at), self._engine.begin() as connection:
+        with as_log_errors(self._at), self._engine.begin() as connection:
             yield connection
 
     def close(self) -> None:
@@ -110,21 +110,21 @@ def _json(text: str | bytes) -> Any:
 
 
 @contextmanager
-def translated(at: str) -> Iterator[None]:
+def as_log_errors(at: str) -> Iterator[None]:
     """Raises LogError for what the driver raises inside; never with an address that holds more than where it is."""
     try:
         yield
     except DBAPIError as error:
         if isinstance(error.orig, sqlite3.Error):  # the station's log is the trouble: it has words for it
             raise
-        raise _told(at, error) from error
+        raise _log_error(at, error) from error
     except (StatementError, UnstorableError) as error:
         raise LogError(f"The archive refused a value: {getattr(error, 'orig', None) or error}.") from error
     except SQLAlchemyError as error:
         raise LogError(f"The archive {at} can't be used: {type(error).__name__}.") from error
 
 
-def _told(at: str, error: DBAPIError) -> LogError:
+def _log_error(at: str, error: DBAPIError) -> LogError:
     code = getattr(error.orig, "sqlstate", None)
     if code in REFUSALS:
         return LogError(REFUSALS[code].format(at=at))

@@ -131,7 +131,7 @@ class _Fetch:
         self._of = sum(frames for _, frames in jobs)
         with self._archive.transaction() as there:
             told = clocks.sentence(clocks.ahead_s(there, self._clock))
-            self._cameras = _asked(there, table_of(Camera))
+            self._cameras = _rows_of(there, table_of(Camera))
         self._fetched.told += [told] if told else []
         for group in _groups(jobs):
             with self._archive.transaction() as there:  # one unchanging state, so that no row lacks what it points to
@@ -364,7 +364,7 @@ def _stations(there: Connection, job_ids: Keys) -> dict[str, str]:
     return {row.job_id: row.name for row in there.execute(query)}
 
 
-def _asked(there: Connection, table: Table) -> Rows:
+def _rows_of(there: Connection, table: Table) -> Rows:
     return as_dicts(there.execute(select(*strangers.asked_for(table))))
 
 

@@ -182,14 +182,14 @@ class Merge:
 
     def _name(self, table: Table, row: dict[str, Any]) -> None:
         within, name, count = NAMED[table.name], row["name"], 1
-        while self._taken(table, within, row):
+        while self._is_taken(table, within, row):
             count += 1
             row["name"] = f"{name} ({self._station})" if count == 2 else f"{name} ({self._station} {count})"
             row["name_key"] = name_key(row["name"])
         if count > 1:
             self.told.append(f"The {table.name} {name} is called {row['name']} {self._where}: its name was taken.")
 
-    def _taken(self, table: Table, within: str | None, row: Mapping[str, Any]) -> bool:
+    def _is_taken(self, table: Table, within: str | None, row: Mapping[str, Any]) -> bool:
         query = select(func.count()).select_from(table).where(table.c.name_key == row["name_key"])
         if within is not None:
             query = query.where(table.c[within] == row[within])

@@ -163,7 +163,7 @@ def _revision(told: Payload, _: str | None) -> None:
     _key(told["revision_id"])
 
 
-def _arranged(told: Payload, _: str | None) -> None:
+def _check_arrangement(told: Payload, _: str | None) -> None:
     _act(told)
     _key(told["job_id"])
     _key(told["view_id"])
@@ -171,7 +171,7 @@ def _arranged(told: Payload, _: str | None) -> None:
     _side(told["old"])
 
 
-def _chosen(told: Payload, _: str | None) -> None:
+def _check_choice(told: Payload, _: str | None) -> None:
     _key(told["job_id"])
     _key(told["view_id"])
     _side(told["new"])
@@ -226,8 +226,8 @@ CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
     events.REFERENCE: _reference,
     events.CLIENT: _client,
     events.REVISION: _revision,
-    events.ARRANGED: _arranged,
-    events.CHOSEN: _chosen,
+    events.ARRANGED: _check_arrangement,
+    events.CHOSEN: _check_choice,
     events.FOCUS_PEAK: _peak,
     events.JUDGED_ANEW: _judged_anew,
     events.WISH: _wish,

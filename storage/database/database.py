@@ -19,7 +19,7 @@ from sqlalchemy.pool import QueuePool
 
 from session.frame.ports import LogError
 from storage import migrations
-from storage.database.errors import translated
+from storage.database.errors import as_log_errors
 from storage.database.soundness import WITHOUT_HELPERS, integrity_of, sentence_on
 from storage.files.copies import copy_damaged, copy_under_free_name, replace_copy, sync
 from storage.files.writer_lock import WriterLock, refuse_what_is_no_file
@@ -71,7 +71,7 @@ class WritingDatabase:
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
-        with self._turn, translated(self._path):
+        with self._turn, as_log_errors(self._path):
             if self._connection is None:
                 self._connection = self._engine.connect()
             with self._connection.begin():
@@ -146,7 +146,7 @@ class ReadingDatabase:
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
-        with translated(self._path), self._engine.begin() as connection:
+        with as_log_errors(self._path), self._engine.begin() as connection:
             yield connection
 
     def close(self) -> None:

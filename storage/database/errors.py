@@ -69,7 +69,7 @@ _UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")
 
 
 @contextmanager
-def translated(path: Path) -> Iterator[None]:
+def as_log_errors(path: Path) -> Iterator[None]:
     """Raises LogError or RefusedForGoodError in place of what the database and its driver raise inside the block."""
     try:
         yield
@@ -98,7 +98,7 @@ def sentence(path: Path, error: BaseException | None) -> str:
     """One sentence for an error of the driver."""
     code = getattr(error, "sqlite_errorcode", None)
     if isinstance(error, sqlite3.IntegrityError):
-        return refused(str(error))
+        return refusal_text(str(error))
     if isinstance(error, sqlite3.OperationalError) and not path.exists():
         return f"There is no log at {path} any more: it was moved or deleted."
     if code is not None and code & 0xFF == sqlite3.SQLITE_IOERR and _is_full(path):
@@ -121,7 +121,7 @@ def disk_of(path: Path) -> Path:
     return next((parent for parent in place.parents if parent.is_mount()), place.parent)
 
 
-def refused(message: str) -> str:
+def refusal_text(message: str) -> str:
     """One sentence for a constraint that bit, from SQLite's message, which names the constraint."""
     if match := _CHECK.search(message):
         return f"The log refused a value: {match['value']} {CHECKS[match['check']]}."

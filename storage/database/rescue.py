@@ -20,7 +20,7 @@ from typing import Any
 from session.frame.ports import LogError
 from storage import migrations
 from storage.database.database import engine_of
-from storage.database.errors import sentence, translated
+from storage.database.errors import as_log_errors, sentence
 from storage.database.soundness import Damage, connect_to_look, damage_of, is_damage, table_names
 from storage.files.copies import sync
 
@@ -70,7 +70,7 @@ def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]
     except OSError as error:
         raise LogError(f"{new} can't be made: {error.strerror}.") from error
     try:
-        with translated(damaged), closing(connect_to_look(damaged)) as source:
+        with as_log_errors(damaged), closing(connect_to_look(damaged)) as source:
             version = _version(source, damaged)
             _make(new, version)
             with closing(sqlite3.connect(new, isolation_level=None)) as target:
@@ -100,7 +100,7 @@ def _version(source: sqlite3.Connection, path: Path) -> str:
 def _make(new: Path, version: str) -> None:
     engine = engine_of(new)
     try:
-        with translated(new), engine.begin() as connection:
+        with as_log_errors(new), engine.begin() as connection:
             migrations.bring_up(connection, target=version)
     finally:
         engine.dispose()

@@ -65,7 +65,7 @@ class Damage:
     row: int | None = None
 
     @property
-    def named(self) -> str:
+    def name_damage(self) -> str:
         """`frame, row 17 (state)`."""
         place = self.table or "the file"
         return f"{place}, row {self.row} ({self.text})" if self.row is not None else f"{place} ({self.text})"
@@ -135,7 +135,7 @@ def is_damage(error: BaseException) -> bool:
 
 def sentence_on(path: Path, found: Sequence[Damage]) -> str:
     """Which tables and rows are damaged, and what to do."""
-    named = ", ".join(one.named for one in found[:MOST_NAMED])
+    named = ", ".join(one.name_damage for one in found[:MOST_NAMED])
     more = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
     where = f" in {named}{more}" if named else ""
     rescued = f"`stillset log rescue {path} NEW` brings what is whole into a new log; it changes nothing in this one."

@@ -45,6 +45,6 @@ def archive_url(address: str) -> URL:
     return url.set(drivername="postgresql+psycopg")
 
 
-def shown(url: URL) -> str:
+def plain_address(url: URL) -> str:
     """The address as messages show it: where, and nothing else."""
     return URL.create("postgresql", host=url.host, port=url.port, database=url.database).render_as_string()

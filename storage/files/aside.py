@@ -35,7 +35,7 @@ def keep(log: Path, entry: RefusedEntry, at: datetime) -> Path:
     return path
 
 
-def kept(log: Path) -> tuple[Path, int] | None:
+def kept_entries(log: Path) -> tuple[Path, int] | None:
     """The file, and how many entries it holds; None without one, and when it can't be read."""
     path = _path(log)
     try:

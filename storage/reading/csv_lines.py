@@ -109,11 +109,11 @@ def line(frame: FrameRecord) -> str:
 
 def cell(text: str) -> str:
     """A text as it stands in a cell, before the quotes that CSV itself puts round it."""
-    escaped = "".join(SHORT.get(char) or _escaped(char) for char in text)
+    escaped = "".join(SHORT.get(char) or _escape(char) for char in text)
     return _ACTIVE.sub(r"\1'", escaped)
 
 
-def _escaped(char: str) -> str:
+def _escape(char: str) -> str:
     if unicodedata.category(char) not in OBEYED:
         return char
     return f"\\u{ord(char):04x}" if ord(char) <= 0xFFFF else f"\\U{ord(char):08x}"

@@ -195,7 +195,7 @@ class LogReader:
     def kept_wish(self, place: Place) -> dict[str, object] | None:
         """What was wished last of this view at the planner; None when nothing was. Raises LogError."""
         with self._database.transaction() as connection:
-            return wishes.kept(connection, place)
+            return wishes.newest_wish(connection, place)
 
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""

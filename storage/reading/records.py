@@ -50,7 +50,7 @@ def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
     query = _of(frame_models.Finding, keys).where(
         frame_models.Finding.judgement_position == last.correlate(frame_models.Finding).scalar_subquery()
     )
-    found = {key: flaw_of(findings) for key, findings in _grouped(connection, query, _finding).items()}
+    found = {key: flaw_of(findings) for key, findings in _group_by_frame(connection, query, _finding).items()}
     return {key: flaw for key, flaw in found.items() if flaw is not None}
 
 
@@ -91,10 +91,10 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
     readings = _readings(connection, keys)
     judgements = _judgements(connection, keys)
     rules, checks = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
-    overrulings = _grouped(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
+    overrulings = _group_by_frame(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
     notes = _notes(connection, found)
     references = _references(connection, keys)
-    approved = _approved(connection, keys)
+    approved = _approved_numbers(connection, keys)
     moved = regions_judged(connection, keys)
     return [
         FrameRecord(
@@ -124,7 +124,7 @@ def _of(table: Any, keys: Iterable[str]) -> Select[Any]:
     return select(table).where(table.frame_id.in_(list(keys))).order_by(*table.__table__.primary_key.columns)
 
 
-def _grouped(connection: Connection, query: Any, value: Callable[[Any], T]) -> dict[str, list[T]]:
+def _group_by_frame(connection: Connection, query: Any, value: Callable[[Any], T]) -> dict[str, list[T]]:
     """frame_id → what `value` makes of its rows."""
     found: dict[str, list[T]] = defaultdict(list)
     for row in connection.execute(query):
@@ -150,7 +150,7 @@ def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
         second, here = tuple(copies[row.frame_id, row.sha256]), reach.holds(row.frame_id, row.path)
         return FileRow(**{name: getattr(row, name) for name in names}, copies=second, here=here)
 
-    return _grouped(connection, query, file)
+    return _group_by_frame(connection, query, file)
 
 
 def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Value | None]]:
@@ -208,15 +208,15 @@ def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[Note
         line = by_key[row.frame_id]
         return NoteRow(row.note_id, row.frame_id, line.number, line.job, line.piece, row.text, row.written_at)
 
-    return _grouped(connection, _of(Note, by_key), note)
+    return _group_by_frame(connection, _of(Note, by_key), note)
 
 
 def _references(connection: Connection, keys: list[str]) -> dict[str, list[int]]:
     query = select(Reference.frame_id, Setup.number).join(Setup).where(Reference.frame_id.in_(keys))
-    return _grouped(connection, query.order_by(Setup.number), lambda row: row.number)
+    return _group_by_frame(connection, query.order_by(Setup.number), lambda row: row.number)
 
 
-def _approved(connection: Connection, keys: list[str]) -> dict[str, int]:
+def _approved_numbers(connection: Connection, keys: list[str]) -> dict[str, int]:
     """frame_id → number of the approved frame of its set-up and piece."""
     reference = aliased(Frame)
     query = select(Frame.frame_id, reference.number).select_from(Frame)

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Select, Text, and_, cast, column, func, literal_column, select, table, tuple_
 
-from storage.schema.columns import stored
+from storage.schema.columns import storable_text
 from storage.schema.frame_models import Frame
 from storage.schema.search_models import FIRST_OF_FRAME, RevisionUse, Searchable
 
@@ -68,7 +68,9 @@ def fitting_frames(sought: tuple[Term, ...], dialect: str) -> tuple[Select[str],
 
 def _in_index(sought: tuple[Term, ...]) -> ColumnElement[bool]:
     """SQLite FTS5: every term a string of its own, which takes the meaning from anything that stands in it."""
-    quoted = ('"' + stored(term.words).replace('"', '""') + '"' + ("" if term.exact else " *") for term in sought)
+    quoted = (
+        '"' + storable_text(term.words).replace('"', '""') + '"' + ("" if term.exact else " *") for term in sought
+    )
     return literal_column("search_index").op("MATCH")(" AND ".join(quoted))
 
 
@@ -80,5 +82,5 @@ def _in_words(sought: tuple[Term, ...]) -> ColumnElement[bool]:
 def _query(term: Term) -> Any:
     from sqlalchemy.dialects.postgresql import TSQUERY  # noqa: PLC0415 - slow to import, and only the archive's
 
-    phrase = func.phraseto_tsquery("simple", stored(term.words))
+    phrase = func.phraseto_tsquery("simple", storable_text(term.words))
     return phrase if term.exact else cast(func.nullif(cast(phrase, Text), "").concat(":*"), TSQUERY)

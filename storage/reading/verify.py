@@ -159,17 +159,17 @@ def verify(
     tell      hears of the progress after each file
     Raises LogError when the log can't be read.
     """
-    damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.named}.") for one in damage_of(log_path)]
+    damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.name_damage}.") for one in damage_of(log_path)]
     yield from damaged
     with named(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
         logged = list(_files(connection, log_path.absolute().parent))
-        unsaved = list(_unsaved(connection))
+        unsaved = list(_unsaved_frames(connection))
     yield from unsaved
     with closing(Notes(log_path)) as notes:
         of_bytes, done_bytes = sum(file.bytes for file in logged), 0
         missing: list[LoggedFile] = []
         for place, file in enumerate(logged):
-            found = _checked(file, notes)
+            found = _check_file(file, notes)
             if found is not None and found.trouble is Trouble.MISSING:
                 missing += [] if file.fetched else [file]
             elif found is not None:
@@ -232,7 +232,7 @@ def _files(connection: Connection, folder: Path) -> Iterator[LoggedFile]:
             yield LoggedFile(*told, bool(row.second), bool(row.fetched))
 
 
-def _unsaved(connection: Connection) -> Iterator[Found]:
+def _unsaved_frames(connection: Connection) -> Iterator[Found]:
     """Frames that fired, or may have, and of which something is not on the disk by the log's own word."""
     states = ("releasing", "uncertain", "receiving", "missing")
     query = select(Frame.frame_id, Frame.number, Frame.state, Frame.state_text, Job.name).join(Job)
@@ -242,7 +242,7 @@ def _unsaved(connection: Connection) -> Iterator[Found]:
         yield Found(Trouble.UNSAVED, "", said, row.frame_id, row.number, row.name)
 
 
-def _checked(file: LoggedFile, notes: Notes) -> Found | None:
+def _check_file(file: LoggedFile, notes: Notes) -> Found | None:
     try:
         status = Path(file.path).stat()
         if status.st_size != file.bytes:

@@ -59,19 +59,19 @@ class Instant(TypeDecorator[datetime]):
 
 
 class AnyText(TypeDecorator[str]):
-    """Text exactly as it was given. See `stored` for what no database takes as it is."""
+    """Text exactly as it was given. See `storable_text` for what no database takes as it is."""
 
     impl = Text
     cache_ok = True
 
     def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
-        return None if value is None else stored(value)
+        return None if value is None else storable_text(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:
         return None if value is None else _ESCAPED.sub(_unescape, value)
 
 
-def stored(text: str) -> str:
+def storable_text(text: str) -> str:
     """The text as it stands in a column.
 
     NUL, which PostgreSQL refuses, and halves of surrogate pairs, which UTF-8 has no form for (Python gives them

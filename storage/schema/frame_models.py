@@ -23,7 +23,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from session.frame.camera import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
 from session.frame.states import FrameState, Mark, ReleasedBy
-from storage.schema.models import Base, Key, NewKey, Payload, filled, not_negative, one_of, positive
+from storage.schema.models import Base, Key, NewKey, Payload, filled_check, not_negative, one_of, positive
 
 FOUND_BEFORE, SAVED, MISSING = "found before", "saved", "missing"
 """What became of an object on a card: it was there before we came; it is a frame's file; it was announced for a
@@ -202,7 +202,7 @@ class Finding(Base):
     __table_args__ = (
         ForeignKeyConstraint(["frame_id", "judgement_position"], ["judgement.frame_id", "judgement.position"]),
         Index(None, "name"),
-        filled("name"),
+        filled_check("name"),
         one_of("level", list(Level)),
         one_of("remedy_kind", list(RemedyKind)),
     )
@@ -226,7 +226,7 @@ class Overruling(Base):
     """A stop that the photographer overruled, and why."""
 
     __tablename__ = "overruling"
-    __table_args__ = (filled("reason"),)
+    __table_args__ = (filled_check("reason"),)
     frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)
     rule: Mapped[str] = mapped_column(primary_key=True)
     reason: Mapped[str]

@@ -39,7 +39,7 @@ def one_of(column: str, values: list[str]) -> CheckConstraint:
     return CheckConstraint(f"{column} IN ({listed})", name=f"{column}_known")
 
 
-def filled(column: str) -> CheckConstraint:
+def filled_check(column: str) -> CheckConstraint:
     return CheckConstraint(f"{column} <> ''", name=f"{column}_filled")
 
 
@@ -60,7 +60,7 @@ class Job(Base):
     """An order. `name_key` is the name as it is matched: composed, without case."""
 
     __tablename__ = "job"
-    __table_args__ = (UniqueConstraint("name_key"), filled("name_key"))
+    __table_args__ = (UniqueConstraint("name_key"), filled_check("name_key"))
     job_id: Mapped[NewKey]
     name: Mapped[str]
     name_key: Mapped[str]
@@ -72,7 +72,7 @@ class Piece(Base):
     """One product in a job."""
 
     __tablename__ = "piece"
-    __table_args__ = (UniqueConstraint("job_id", "name_key"), filled("name_key"))
+    __table_args__ = (UniqueConstraint("job_id", "name_key"), filled_check("name_key"))
     piece_id: Mapped[NewKey]
     job_id: Mapped[Key] = mapped_column(ForeignKey("job.job_id"))
     name: Mapped[str]
@@ -84,7 +84,7 @@ class View(Base):
     """One picture wanted of a piece."""
 
     __tablename__ = "view"
-    __table_args__ = (UniqueConstraint("piece_id", "name_key"), filled("name_key"))
+    __table_args__ = (UniqueConstraint("piece_id", "name_key"), filled_check("name_key"))
     view_id: Mapped[NewKey]
     piece_id: Mapped[Key] = mapped_column(ForeignKey("piece.piece_id"))
     name: Mapped[str]
@@ -216,7 +216,7 @@ class Note(Base):
     """What a person wrote about a frame; can be rewritten, and the event table keeps the old words."""
 
     __tablename__ = "note"
-    __table_args__ = (Index(None, "frame_id"), filled("text"))
+    __table_args__ = (Index(None, "frame_id"), filled_check("text"))
     note_id: Mapped[NewKey]
     frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"))
     text: Mapped[str]

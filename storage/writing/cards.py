@@ -88,7 +88,7 @@ def announce(connection: Connection, objects: Iterable[protocol.CardObject], fra
     _ANNOUNCE.run_many(connection, [_row(card_object, MISSING, frame_id, at) for card_object in objects])
 
 
-def known(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
+def known_objects(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
     """What is settled on this camera's cards: there before we came, or a frame's saved file."""
     columns = (CardObject.folder, CardObject.name, CardObject.bytes, CardObject.modified_at_s)
     query = select(*columns).join(Camera).where(Camera.serial == serial, CardObject.disposition != MISSING)

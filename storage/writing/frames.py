@@ -213,7 +213,7 @@ def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetim
         _ADD_COPY.run(connection, copy)
 
 
-def copied(connection: Connection, frame_id: str, objects: Sequence[CardObject], at: datetime) -> None:
+def note_copies(connection: Connection, frame_id: str, objects: Sequence[CardObject], at: datetime) -> None:
     """These are copies of its saved files on a second card."""
     number = of(connection, frame_id).number
     for card_object in objects:
@@ -222,7 +222,7 @@ def copied(connection: Connection, frame_id: str, objects: Sequence[CardObject],
     events.record(connection, at, events.CARD, f"frame {number}: a copy on a second card: {where}", frame_id)
 
 
-def unsettled(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
+def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
     """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
     states = [state for state in FrameState if state in UNSETTLED]
     query = select(Frame, frame_models.Camera.serial).join(frame_models.Camera)

@@ -166,7 +166,7 @@ class SqlLog:
 
     def frame_copied(self, frame_id: str, objects: Iterable[CardObject]) -> None:
         there = tuple(objects)
-        self._do(lambda c, at: frames.copied(c, frame_id, there, at))
+        self._do(lambda c, at: frames.note_copies(c, frame_id, there, at))
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         said = tuple(findings)
@@ -186,14 +186,14 @@ class SqlLog:
 
     # --- after a crash ----------------------------------------------------------------------------
 
-    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
-        return self._do(lambda c, _: frames.unsettled(c, camera_serial))
+    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+        return self._do(lambda c, _: frames.unsettled_frames(c, camera_serial))
 
     def origin(self, frame_id: str) -> Origin:
         return self._do(lambda c, _: origins.origin(c, frame_id))
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
-        return self._do(lambda c, _: cards.known(c, camera_serial))
+        return self._do(lambda c, _: cards.known_objects(c, camera_serial))
 
     def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
         wanted = tuple(names)
@@ -251,7 +251,7 @@ class SqlLog:
         self._do_and_rest(lambda c, at: peaks.keep(c, place, setup_number, peak, at))
 
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
-        return self._do(lambda c, _: peaks.kept(c, place, setup_number))
+        return self._do(lambda c, _: peaks.newest_peak(c, place, setup_number))
 
     def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
         self._do(lambda c, at: wishes.keep(c, place, wish, at))

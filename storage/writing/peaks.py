@@ -31,7 +31,7 @@ def keep(connection: Connection, place: Place, setup_number: int, peak: KeptPeak
     events.record(connection, at, events.FOCUS_PEAK, text, None, payload)
 
 
-def kept(connection: Connection, place: Place, setup_number: int) -> KeptPeak | None:
+def newest_peak(connection: Connection, place: Place, setup_number: int) -> KeptPeak | None:
     """The newest for this set-up and piece, whichever station wrote it."""
     setup_id = _setup_id(connection, place, setup_number)
     query = select(Event.payload).where(Event.kind == events.FOCUS_PEAK)

@@ -64,13 +64,15 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
 
 def reference(connection: Connection, place: Place, setup_number: int) -> Reference | None:
     """The approved frame of the set-up for the piece, with its JPEG, or else its raw."""
-    return _approved(connection, _references(place, setup_number).where(models.Reference.piece_id == place.piece_id))
+    return _reference_by(
+        connection, _references(place, setup_number).where(models.Reference.piece_id == place.piece_id)
+    )
 
 
 def expectation(connection: Connection, place: Place, setup_number: int) -> Reference | None:
     """The frame of the set-up that was approved last for another piece."""
     others = _references(place, setup_number).where(models.Reference.piece_id != place.piece_id)
-    return _approved(connection, others.order_by(models.Reference.approved_at.desc(), Frame.number.desc()))
+    return _reference_by(connection, others.order_by(models.Reference.approved_at.desc(), Frame.number.desc()))
 
 
 def _references(place: Place, setup_number: int) -> Select[str, int]:
@@ -81,7 +83,7 @@ def _references(place: Place, setup_number: int) -> Select[str, int]:
     return query.where(Setup.job_id == place.job_id, Setup.number == setup_number)
 
 
-def _approved(connection: Connection, query: Select[str, int]) -> Reference | None:
+def _reference_by(connection: Connection, query: Select[str, int]) -> Reference | None:
     row = connection.execute(query.limit(1)).first()
     path = _picture(connection, row.frame_id) if row else None
     return Reference(row.frame_id, row.number, path) if row and path else None

@@ -24,7 +24,7 @@ def open_place(connection: Connection, job: str, piece: str, view: str, client: 
 
 
 def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[str, str]:
-    key = _checked("job", name)
+    key = _require_name("job", name)
     found = connection.execute(select(Job.job_id, Job.name, Job.client).where(Job.name_key == key)).first()
     if found is None:
         job_id, name = new_id(), name.strip()
@@ -40,7 +40,7 @@ def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[
 
 
 def _piece(connection: Connection, job_id: str, name: str, at: datetime) -> tuple[str, str]:
-    key = _checked("piece", name)
+    key = _require_name("piece", name)
     query = select(Piece.piece_id, Piece.name).where(Piece.job_id == job_id, Piece.name_key == key)
     found = connection.execute(query).first()
     if found is not None:
@@ -52,7 +52,7 @@ def _piece(connection: Connection, job_id: str, name: str, at: datetime) -> tupl
 
 
 def _view(connection: Connection, piece_id: str, name: str, at: datetime) -> tuple[str, str]:
-    key = _checked("view", name)
+    key = _require_name("view", name)
     query = select(View.view_id, View.name).where(View.piece_id == piece_id, View.name_key == key)
     found = connection.execute(query).first()
     if found is not None:
@@ -63,7 +63,7 @@ def _view(connection: Connection, piece_id: str, name: str, at: datetime) -> tup
     return view_id, name
 
 
-def _checked(what: str, name: str) -> str:
+def _require_name(what: str, name: str) -> str:
     key = name_key(name)
     if not key:
         raise LogError(f"A {what} needs a name.")

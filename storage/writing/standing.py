@@ -51,7 +51,7 @@ def of_view(connection: Connection, view_id: str) -> tuple[datetime, Standing] |
     about = select(Event.at, Event.payload).where(Event.kind.in_(KINDS))
     about = about.where(Event.payload["view_id"].as_string() == view_id)
     for row in connection.execute(about.order_by(Event.at.desc(), Event.event_id.desc())):
-        found = resolved(connection, row.payload["job_id"], row.payload["new"])
+        found = standing_of(connection, row.payload["job_id"], row.payload["new"])
         if found is not None:
             return row.at, found
     return _without_events(connection, view_id)
@@ -86,7 +86,7 @@ def begun_views(connection: Connection, view_ids: Iterable[str]) -> frozenset[st
 
 def choose(connection: Connection, place: Place, chosen: Standing, at: datetime) -> Standing:
     """The view goes on with it from now on, which is put on record where it is news; returns it as the log has it."""
-    after = _settled(connection, place.job_id, chosen)
+    after = _settle(connection, place.job_id, chosen)
     known = of_view(connection, place.view_id)
     if known is None or _side(known[1]) != _side(after):
         payload = {"job_id": place.job_id, "view_id": place.view_id, "new": _side(after)}
@@ -100,7 +100,7 @@ def arrange(
     connection: Connection, place: Place, before: Standing, wanted: Standing, act: str, at: datetime
 ) -> Standing:
     """A person's change of the arrangement, on record with what it replaced; returns it as the log has it."""
-    after = _settled(connection, place.job_id, wanted)
+    after = _settle(connection, place.job_id, wanted)
     said = f"set-up {after.revision.label}: {change_words(before.revision, after.revision)}"
     _record(connection, place.job_id, place.view_id, before, after, said, at, {"act": act} if act else {})
     return after
@@ -110,18 +110,18 @@ def turn_to(
     connection: Connection, job_id: str, view_id: str, wanted: Standing, said: str, how: dict[str, str], at: datetime
 ) -> Standing:
     """Bring an earlier arrangement of the view into force, as undo and redo do; `how` names the act."""
-    after = _settled(connection, job_id, wanted)
+    after = _settle(connection, job_id, wanted)
     known = of_view(connection, view_id)
     before = known[1] if known else after
     _record(connection, job_id, view_id, before, after, said, at, how)
     return after
 
 
-def resolved(connection: Connection, job_id: str, side: dict[str, Any]) -> Standing | None:
+def standing_of(connection: Connection, job_id: str, side: dict[str, Any]) -> Standing | None:
     """The arrangement that one side of an event tells of; None when the log hasn't got its revision."""
     if "draft" in side:
         draft = Standing(revision_from(side["draft"]), "", tuple(side["from_camera"]))
-        return _settled(connection, job_id, draft)
+        return _settle(connection, job_id, draft)
     found = setups.load(connection, [side["revision_id"]])
     return Standing(found[side["revision_id"]], side["revision_id"]) if found else None
 
@@ -140,12 +140,12 @@ def drafts(connection: Connection, job_id: str) -> Iterator[Revision]:
         assert payload is not None
         if payload["view_id"] not in seen:
             seen.add(payload["view_id"])
-            found = resolved(connection, job_id, payload["new"])
+            found = standing_of(connection, job_id, payload["new"])
             if found is not None and not found.revision_id:
                 yield found.revision
 
 
-def _settled(connection: Connection, job_id: str, wanted: Standing) -> Standing:
+def _settle(connection: Connection, job_id: str, wanted: Standing) -> Standing:
     """The revision of its set-up that is this arrangement, else a draft with the number that comes next."""
     same = _revision_like(connection, job_id, wanted.revision)
     if same is not None:
@@ -188,11 +188,11 @@ def _side(one: Standing) -> dict[str, Any]:
 def revision_from(told: dict[str, Any]) -> Revision:
     """A draft as an event has it; what a later stillset may have added to one is left out."""
     told = {OLD_NAMES.get(name, name): value for name, value in told.items()}
-    values = _known(Revision, told) | {
-        "settings": Settings(**_known(Settings, told["settings"])),
-        "arrangement": Arrangement(**_known(Arrangement, told["arrangement"])),
-        "lights": tuple(PlacedLight(**_known(PlacedLight, one)) for one in told["lights"]),
-        "passive": tuple(PassiveItem(**_known(PassiveItem, one)) for one in told["passive"]),
+    values = _known_fields(Revision, told) | {
+        "settings": Settings(**_known_fields(Settings, told["settings"])),
+        "arrangement": Arrangement(**_known_fields(Arrangement, told["arrangement"])),
+        "lights": tuple(PlacedLight(**_known_fields(PlacedLight, one)) for one in told["lights"]),
+        "passive": tuple(PassiveItem(**_known_fields(PassiveItem, one)) for one in told["passive"]),
         "region": Region(**told["region"]),
         "grey_patch": Region(**told["grey_patch"]) if told["grey_patch"] else None,
         "confirmed": tuple(told["confirmed"]),
@@ -200,5 +200,5 @@ def revision_from(told: dict[str, Any]) -> Revision:
     return Revision(**values)
 
 
-def _known(kind: type[Any], told: dict[str, Any]) -> dict[str, Any]:
+def _known_fields(kind: type[Any], told: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in told.items() if name in {field.name for field in fields(kind)}}

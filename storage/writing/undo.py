@@ -118,10 +118,10 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
 
 def _turn(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     """`side`: which value of the act comes into force, `old` or `new`. `place`: where the person is."""
-    return replace(_turned(connection, act, side, how, place, at), act_id=act.event_id)
+    return replace(_put_in_force(connection, act, side, how, place, at), act_id=act.event_id)
 
 
-def _turned(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
+def _put_in_force(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     said = f"{'undone' if how == 'undoes' else 'redone'}: {act.text}"
     if act.kind == events.REVISION:
         return _go_back_to_revision(connection, act, said, side, how, place, at)
@@ -140,7 +140,7 @@ def _turned(connection: Connection, act: _Act, side: str, how: str, place: Place
 def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     """The view goes on with what it stood at before the change, or, when it is redone, after it."""
     job_id, view_id = act.payload["job_id"], act.payload["view_id"]
-    old, new = (standing.resolved(connection, job_id, act.payload[name]) for name in ("old", "new"))
+    old, new = (standing.standing_of(connection, job_id, act.payload[name]) for name in ("old", "new"))
     wanted = old if side == "old" else new
     if old is None or new is None or wanted is None:
         raise LogError(f"The log hasn't got what stood before this ({act.text}).")

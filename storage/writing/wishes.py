@@ -19,7 +19,7 @@ def keep(connection: Connection, place: Place, wish: Mapping[str, object], at: d
     events.record(connection, at, events.WISH, f"wished of {place.piece}, {place.view}", None, payload)
 
 
-def kept(connection: Connection, place: Place) -> dict[str, object] | None:
+def newest_wish(connection: Connection, place: Place) -> dict[str, object] | None:
     """The newest of this view, else of the job's view of that name for another piece; None without one."""
     query = select(Event.payload).where(Event.kind == events.WISH)
     newest = connection.scalars(query.order_by(Event.at.desc(), Event.event_id.desc()))

@@ -45,10 +45,10 @@ def test_what_may_pass_is_not_refused_for_good(log: SqlLog, path: Path, frame_id
 
 
 def test_refused_entries_stand_whole_in_a_file_beside_the_log(log: SqlLog, path: Path) -> None:
-    assert aside.kept(path) is None
+    assert aside.kept_entries(path) is None
     where = log.keep_aside(RefusedEntry("frame_judged", ("frame", (MISS,), MISSED), "The log refused a value."))
     log.keep_aside(RefusedEntry("note", ("frame", "half a pair \ud800"), "no"))
-    assert aside.kept(path) == (Path(where), 2) and Path(where).parent == path.parent
+    assert aside.kept_entries(path) == (Path(where), 2) and Path(where).parent == path.parent
     first, second = (json.loads(line) for line in Path(where).read_text("ascii").splitlines())
     assert (first["call"], first["error"]) == ("frame_judged", "The log refused a value.")
     assert first["values"][1][0]["text"] == MISS.text and first["values"][2]["blur_px"] == MISSED.blur_px

@@ -50,7 +50,7 @@ def test_saved_file_settles_its_object_and_a_missing_one_is_not_settled(log: Sql
     assert log.known_card_objects(SERIAL) == frozenset()
     log.frame_file(wish.frame_id, saved_file(5))
     assert log.known_card_objects(SERIAL) == frozenset([card_object(5)])
-    assert [left.expected for left in log.unsettled()] == [(card_object(5, "DNG", 9000),)]
+    assert [left.expected for left in log.unsettled_frames()] == [(card_object(5, "DNG", 9000),)]
 
 
 def test_object_that_is_a_frames_stays_so_when_the_card_is_noted(log: SqlLog, place: Place) -> None:
@@ -70,7 +70,7 @@ def test_two_frames_whose_card_files_are_alike_lose_nothing(log: SqlLog, place: 
     log.begin_frame(wish, place)
     again = saved_file(1)
     log.frame_file(wish.frame_id, type(again)("/pictures/0002.JPG", "jpeg", 1000, "f" * 64, again.card))
-    (left,) = log.unsettled()
+    (left,) = log.unsettled_frames()
     assert left.saved == ("0002.JPG",)
 
 

@@ -85,7 +85,7 @@ def spoil_page(path: Path, offset: int) -> None:
 )
 def test_one_bad_row_is_named_and_costs_at_most_its_frame(path: Path, statement: str, named: str) -> None:
     change(path, statement)
-    assert any(named in one.named for one in damage_of(path))
+    assert any(named in one.name_damage for one in damage_of(path))
     found = []
     with pytest.raises(LogError, match=r"is damaged in .*log rescue") as told, LogReader.looking(path) as reader:
         found = list(reader.records())

@@ -76,7 +76,7 @@ def test_frame_keeps_as_many_findings_as_there_are(log: SqlLog, reader: LogReade
 def test_frame_is_in_the_log_before_it_is_released_and_may_have_fired(log: SqlLog, place: Place) -> None:
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    (left,) = log.unsettled(SERIAL)
+    (left,) = log.unsettled_frames(SERIAL)
     assert (left.frame_id, left.state, left.fired) == (wish.frame_id, FrameState.RELEASING, Fired.UNKNOWN)
     assert (left.folder, left.stem, left.asked_at) == (wish.folder, wish.stem, NOON)
 
@@ -86,7 +86,7 @@ def test_every_state_is_kept_and_only_the_unsettled_come_back(log: SqlLog, place
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
     move_to(log, wish.frame_id, state, "in words")
-    assert [left.state for left in log.unsettled()] == ([state] if state in UNSETTLED else [])
+    assert [left.state for left in log.unsettled_frames()] == ([state] if state in UNSETTLED else [])
 
 
 def test_frame_numbers_count_in_each_job_by_itself(log: SqlLog, place: Place) -> None:
@@ -100,7 +100,7 @@ def test_two_frames_of_one_job_never_have_the_same_number(log: SqlLog, place: Pl
     log.begin_frame(intent(1, revision_id), place)
     with pytest.raises(LogError, match="frame of this number already"):
         log.begin_frame(intent(1, revision_id), place)
-    assert len(log.unsettled()) == 1
+    assert len(log.unsettled_frames()) == 1
 
 
 def test_frame_of_an_unknown_revision_or_of_another_jobs_is_refused(log: SqlLog, place: Place) -> None:
@@ -110,7 +110,7 @@ def test_frame_of_an_unknown_revision_or_of_another_jobs_is_refused(log: SqlLog,
         log.begin_frame(intent(1, theirs), place)
     with pytest.raises(LogError, match="must be of its job"):
         log.begin_frame(intent(1, theirs), replace(place, job_id=other.job_id))
-    assert log.unsettled() == ()
+    assert log.unsettled_frames() == ()
 
 
 def test_step_for_a_frame_nobody_began_is_refused_in_words(log: SqlLog) -> None:
@@ -167,7 +167,7 @@ def test_missing_frame_names_what_is_sought_and_what_is_saved(log: SqlLog, place
     log.frame_file(wish.frame_id, saved_file(5))
     log.move_frame(wish.frame_id, FrameEvent.FIRED)
     log.move_frame(wish.frame_id, FrameEvent.LOST, "cable lost", objects=[card_object(5, "DNG", 9000)])
-    (left,) = log.unsettled(SERIAL)
+    (left,) = log.unsettled_frames(SERIAL)
     assert (left.state, left.fired, left.sought) == (FrameState.MISSING, Fired.YES, False)
     assert left.expected == (card_object(5, "DNG", 9000),)
     assert left.saved == ("0005-three-quarter-07.3.JPG",)
@@ -179,7 +179,7 @@ def test_frame_that_may_have_fired_is_uncertain(log: SqlLog, place: Place) -> No
     wish = intent(5, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
     log.move_frame(wish.frame_id, FrameEvent.LOST, "camera gone")
-    assert [left.state for left in log.unsettled()] == [FrameState.UNCERTAIN]
+    assert [left.state for left in log.unsettled_frames()] == [FrameState.UNCERTAIN]
 
 
 def test_frame_that_was_looked_for_in_vain_is_told_as_sought(log: SqlLog, place: Place) -> None:
@@ -188,15 +188,15 @@ def test_frame_that_was_looked_for_in_vain_is_told_as_sought(log: SqlLog, place:
     log.move_frame(wish.frame_id, FrameEvent.FIRED)
     log.move_frame(wish.frame_id, FrameEvent.LOST, "cable lost")
     log.move_frame(wish.frame_id, FrameEvent.NOT_WHOLE, "neither disk nor card has it")
-    assert [left.sought for left in log.unsettled()] == [True]
+    assert [left.sought for left in log.unsettled_frames()] == [True]
 
 
 def test_unsettled_frames_are_told_by_camera(log: SqlLog, place: Place) -> None:
     revision_id = log.save_revision(place, revision())
     log.begin_frame(intent(1, revision_id), place)
     log.begin_frame(intent(2, revision_id, camera_serial="INVENTED-0002"), place)
-    assert [left.number for left in log.unsettled("INVENTED-0002")] == [2]
-    assert [left.number for left in log.unsettled()] == [1, 2]
+    assert [left.number for left in log.unsettled_frames("INVENTED-0002")] == [2]
+    assert [left.number for left in log.unsettled_frames()] == [1, 2]
 
 
 def test_judgement_before_the_last_file_leaves_the_state(log: SqlLog, place: Place) -> None:
@@ -204,7 +204,7 @@ def test_judgement_before_the_last_file_leaves_the_state(log: SqlLog, place: Pla
     log.begin_frame(wish, place)
     log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
     log.frame_judged(wish.frame_id, [MISS], MISSED)
-    assert [left.state for left in log.unsettled()] == [FrameState.RECEIVING]
+    assert [left.state for left in log.unsettled_frames()] == [FrameState.RECEIVING]
 
 
 def test_frame_judged_again_shows_the_last_judgement(log: SqlLog, reader: LogReader, place: Place) -> None:
@@ -284,7 +284,7 @@ def test_time_in_another_zone_comes_back_as_the_same_instant(log: SqlLog, place:
 
     east = NOON.astimezone(timezone(timedelta(hours=5, minutes=45)))
     log.begin_frame(intent(1, log.save_revision(place, revision()), asked_at=east), place)
-    (left,) = log.unsettled()
+    (left,) = log.unsettled_frames()
     assert left.asked_at == NOON and left.asked_at.utcoffset() == timedelta(0)
 
 
@@ -302,11 +302,11 @@ def test_sizes_of_a_jobs_frames_come_with_the_newest_last(log: SqlLog, place: Pl
 def test_event_that_the_table_has_no_entry_for_is_refused_and_changes_nothing(log: SqlLog, place: Place) -> None:
     wish = intent(1, log.save_revision(place, revision()))
     log.begin_frame(wish, place)
-    before = log.unsettled()
+    before = log.unsettled_frames()
     for event in (FrameEvent.ALL_SAVED, FrameEvent.JUDGED, FrameEvent.RULES_PASS):
         with pytest.raises(RefusedForGoodError, match="a frame that is releasing can't take"):
             log.move_frame(wish.frame_id, event, "in words", objects=[card_object(1)])
-    assert log.unsettled() == before
+    assert log.unsettled_frames() == before
 
 
 def test_event_told_twice_changes_nothing(log: SqlLog, reader: LogReader, place: Place) -> None:

@@ -114,7 +114,7 @@ class Shoot:
         """The process is gone; another opens the log and carries the plan out."""
         self.log.close()
         self.log = SqlLog.open(self.root / "log.sqlite", self.clock)
-        left = {frame.frame_id: frame for frame in self.log.unsettled(SERIAL)}
+        left = {frame.frame_id: frame for frame in self.log.unsettled_frames(SERIAL)}
         on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in left.values()}
         for frame in left.values():
             clear_leftovers(frame.folder, frame.stem)
@@ -146,7 +146,7 @@ class Shoot:
                 self._finish(wish.frame_id)
 
     def _move(self, step: reconcile.Step, key: str, text: str = "") -> None:
-        (state,) = [frame.state for frame in self.log.unsettled(SERIAL) if frame.frame_id == key]
+        (state,) = [frame.state for frame in self.log.unsettled_frames(SERIAL) if frame.frame_id == key]
         for event in reconcile.moves(step, state):
             self.log.move_frame(key, event, text)
 

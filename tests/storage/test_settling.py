@@ -37,7 +37,7 @@ def log(tmp_path: Path) -> SqlLog:
 
 
 def state(log: SqlLog) -> FrameState | None:
-    return next((frame.state for frame in log.unsettled(SERIAL)), None)
+    return next((frame.state for frame in log.unsettled_frames(SERIAL)), None)
 
 
 def test_frame_is_listed_with_what_may_be_its_own(log: SqlLog) -> None:
@@ -49,7 +49,7 @@ def test_frame_is_listed_with_what_may_be_its_own(log: SqlLog) -> None:
 def test_frame_that_did_not_fire_is_settled(log: SqlLog) -> None:
     (one,) = log.still_open()
     assert log.settle_not_fired(one) == "Frame 1 did not fire."
-    assert (log.still_open(), log.unsettled(SERIAL)) == ((), ())
+    assert (log.still_open(), log.unsettled_frames(SERIAL)) == ((), ())
 
 
 def test_frame_that_fired_cannot_be_said_not_to_have(log: SqlLog) -> None:
@@ -65,7 +65,7 @@ def test_file_on_the_card_is_fetched_for_it_at_the_next_connection_with_all_of_i
     with pytest.raises(LogError, match="no file that could be frame 1's"):
         log.settle_file(one, "I09.JPG")
     assert "I07.JPG, I07.TIF on the card" in log.settle_file(one, "I07.JPG")
-    (frame,) = log.unsettled(SERIAL)
+    (frame,) = log.unsettled_frames(SERIAL)
     assert frame.expected == (JPEG, RAW)
     assert log.known_card_objects(SERIAL) == {OTHER}
 
@@ -78,7 +78,7 @@ def test_file_on_the_disk_is_its_own_when_it_is_whole_and_nobodys(log: SqlLog, t
         log.settle_file(one, str(place))
     place.write_bytes(WHOLE_JPEG)
     log.settle_file(one, str(place))
-    (frame,) = log.unsettled(SERIAL)
+    (frame,) = log.unsettled_frames(SERIAL)
     assert (frame.state, frame.fired, frame.saved) == (FrameState.SAVED, Fired.YES, ("found.JPG",))
 
 
@@ -112,4 +112,4 @@ def test_frame_of_which_none_of_the_files_is_its_own_is_listed_no_more(
     (one,) = log.still_open()
     assert log.settle_none(one) == "Frame 1 has no file; it is not looked for any more."
     assert log.still_open() == ()
-    assert [frame.state for frame in log.unsettled(SERIAL)] == ([state] if state is FrameState.MISSING else [])
+    assert [frame.state for frame in log.unsettled_frames(SERIAL)] == ([state] if state is FrameState.MISSING else [])

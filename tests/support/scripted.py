@@ -224,7 +224,7 @@ class MemoryLog:
         self.rows[frame_id].setdefault("judged anew", []).append((focus, region, grey_patch))
         self.events.append(("judged anew", text))
 
-    def unsettled(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
         return tuple(
             Unsettled(
                 frame_id, row["number"], row["state"], row["intent"].camera_serial, row["intent"].folder,

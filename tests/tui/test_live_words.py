@@ -11,13 +11,15 @@ from scripted_table import REVISION
 
 from session.frame.moves import Moves
 from session.live.against import Correction
+from session.live.decode import Stream
 from session.live.meter import Advice, FocusReading, Trend
 from session.set.setup import Region
+from session.shoot.events import StreamChanged
 from tui.bench.live_panel import STEPS, still_texts, trend_line
 from tui.bench.live_reference import correction_words
 from tui.words.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
 from tui.words.live_model import REMEMBERED_S, LiveModel
-from tui.words.live_words import FOCUS_LINES, best_text, contrast_text, live_headline
+from tui.words.live_words import FOCUS_LINES, best_text, contrast_text, live_headline, stream_text
 
 PLACE = st.floats(0, 0.98), st.floats(0, 0.98), st.floats(0.01, 1), st.floats(0.01, 1)
 
@@ -144,3 +146,13 @@ def test_a_crop_has_its_ratio_and_touches_two_edges(overlay: Overlay, ratio: flo
 
 def test_lines_that_are_no_crop_have_none() -> None:
     assert crop_of(Overlay.REGION, 3, 2) is None and crop_of(Overlay.THIRDS, 3, 2) is None
+
+
+# --- stream -----------------------------------------------------------------------------------------
+
+
+def test_a_good_stream_says_nothing_and_each_fault_says_what_it_is() -> None:
+    assert stream_text(StreamChanged(Stream.GOOD)) == stream_text(StreamChanged(Stream.NONE)) == ""
+    assert "hold-off" in stream_text(StreamChanged(Stream.LOST))
+    assert "frozen" in stream_text(StreamChanged(Stream.FROZEN))
+    assert "0.8 pictures a second" in stream_text(StreamChanged(Stream.SLOW, rate_per_s=0.8))

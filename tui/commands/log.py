@@ -210,7 +210,7 @@ def rescue(damaged: Path, new: Path) -> None:
     from storage.database.rescue import rescue as rescued  # noqa: PLC0415
 
     found, damage = rescued(damaged, new)
-    lines = [line for one in found for line in one.lines()] + [f"{one.named}, as it was." for one in damage]
+    lines = [line for one in found for line in one.lines()] + [f"{one.name_damage}, as it was." for one in damage]
     for line in lines:
         click.echo(harmless(line))
     count = sum(one.rows for one in found)

@@ -97,7 +97,7 @@ class Table:
         if self._second is not None and self._second[1] == device_of(self._folder):
             text = "Both copies of each file go to one disk; --copy-to a folder on another."
             said.append(Said(text, About.COPIES, True))
-        refused = aside.kept(self._log_path)
+        refused = aside.kept_entries(self._log_path)
         if refused:
             path, count = refused
             entries, they = ("entry", "it is") if count == 1 else ("entries", "they are")

@@ -78,7 +78,7 @@ def look_at_all(log: Path) -> int:
         reader.close()
     own = SqlLog.open(log, SetClock(NOON + timedelta(days=30)))
     try:
-        assert own.unsettled() == (), "frames of another station are not this one's to settle"
+        assert own.unsettled_frames() == (), "frames of another station are not this one's to settle"
         for place in places:
             own.standing(place)
             own.next_setup_number(place)
