@@ -1,24 +1,19 @@
-"""The shoot, without screens, SQL or libgphoto2. Read in this order:
+"""The shoot, without screens, SQL or libgphoto2. Read in this order, from the ground up:
 
-0. `quantities` what every number may be, and how a slip (mm for m) is asked about; `numbers` how they are written
-1. `finding`   what a rule or a check says: level, number, limit, sentence, remedy
-2. `kit`       what the photographer owns: bodies, lenses, lights, shapers, triggers, supports (a TOML file);
-               `kit_fields` what each of its fields means
-3. `setup`     the whole arrangement as one immutable revision, `07.3`
-4. `frame`     one exposure from the wish to the row in the log, and its states as a table
-5. `rules`     what is checked before the release; `checks` what is checked after it
-6. `ports`     what this package needs from outside: a log, a clock, a camera, a judge
-7. `events`    what happens, as the screen, the log and the tests hear it
-8. `shoot`     the controller; `releasing` moves frames through the states, `arranging` changes the set-up, `going`
-               brings a view's own into force, `changes` says what differs, `undoing` undoes what a person did,
-               `approving` approves references;
-               `ambient`, `lens_in_use`, `lights_in_use` what a set-up's light and lens come to
-9. `cameras`   the one place that knows libgphoto2, in a process of its own
-10. `live`     instruments on live view: focus number, stillness, sweep; `live_view` runs them, `peaks` and
-               `supports` keep what they found with the set-up and in the kit (`kit_file`)
-11. `optics`, `lighting`   pure functions on numbers, with their sources; `plan` what to put up, from them
-12. `reconcile`, `disk`, `recovery`   what a crash or a pulled cable left, and how it is put right
-13. `reshoot`   building an old set-up again
+1. `units`     what every number may be, and how a slip (mm for m) is asked about; how numbers and settings are written
+2. `system`    processes and files of our own; `picture` files as pictures
+3. `optics`, `lighting`   pure functions on numbers, with their sources
+4. `set`       `kit` what the photographer owns (a TOML file), `setup` the whole arrangement as one immutable revision,
+               `07.3`; `lens_in_use`, `lights_in_use` and `ambient` what a set-up's lens and light come to
+5. `frame`     `states` one exposure from the wish to the row in the log, as a table; `finding` what a rule or a check
+               says; `camera` what is said to the camera and by it; `ports` what this package needs from outside
+6. `plan`      what to put up; `rules` what is checked before the release; `checks` what is found out after it;
+               `live` instruments on live view
+7. `cameras`   the one place that knows libgphoto2, in a process of its own
+8. `shoot`     `acts` what a person may ask, `events` what happens; `controller` matches on acts and on the camera's
+               messages; `releasing` moves frames through the states, `arranging` changes the set-up, `going` brings a
+               view's own into force, `undoing` undoes what a person did; `reconcile` and `recovery` put right what a
+               crash or a pulled cable left; `live_stream` runs the instruments; `reshoot` builds an old set-up again
 
 Nothing here imports `tui`, `storage` or `mock_camera`; a test keeps it so.
 """

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from alembic.config import Config
 from alembic.script import ScriptDirectory
+from kept_schema import log_of_today
 from log_samples import revision, whole_frame
 
 from session.frame.ports import LogError, Place
@@ -153,6 +154,26 @@ def test_log_of_an_earlier_schema_opens_after_a_copy_was_made(old: Path, path: P
     assert [note.text for note in first.notes] == ["colder, and \u00dcBER the screw"]
     assert dict(first.overrulings) == {"sync": "the dark band is wanted"}
     assert first.revision == replace(revision(), grey_patch=None)
+    assert [(frame.number, frame.piece, frame.state.value) for frame in reader.frames()] == [
+        (1, "Bridge", "logged"),
+        (2, "Wheel \\ top", "logged"),
+        (3, "Bridge", "missing"),
+    ]
+    reader.close()
+
+
+def test_the_log_that_is_kept_of_today_holds_what_those_of_earlier_schemas_do(path: Path) -> None:
+    log_of_today(path)
+    reader = LogReader.open(path)
+    first = reader.frame_numbered("movement", 1)
+    assert first is not None
+    assert (first.mark, first.references, dict(first.overrulings)) == (
+        "hero",
+        (7,),
+        {"sync": "the dark band is wanted"},
+    )
+    assert [note.text for note in first.notes] == ["colder, and \u00dcBER the screw"]
+    assert first.revision == revision()
     assert [(frame.number, frame.piece, frame.state.value) for frame in reader.frames()] == [
         (1, "Bridge", "logged"),
         (2, "Wheel \\ top", "logged"),

@@ -7,6 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from kept_schema import archive_of_today
 from log_samples import NOON, SetClock, intent, revision, saved_file
 from postgres_server import LOOKER, OWNER, Server
 from station_logs import FRAMES
@@ -53,6 +54,13 @@ def test_every_version_leads_to_the_newest() -> None:
     assert next(iter(versions.STEPS)) == versions.FIRST
     assert [to for to, _ in versions.STEPS.values()] == [*[*versions.STEPS][1:], versions.HEAD]
     assert {path.stem.rpartition("_")[2] for path in SCHEMAS.iterdir()} == set(versions.STEPS)
+
+
+def test_the_sql_that_is_kept_of_today_makes_todays_tables(one: Path, server: Server, database: str) -> None:
+    server.ask(f"SET ROLE {OWNER}; {archive_of_today()}", database)
+    fresh = server.new_database()
+    send(one, server.address(fresh))
+    assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
 
 
 @pytest.mark.parametrize("version", versions.STEPS)
