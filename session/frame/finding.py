@@ -66,6 +66,42 @@ class CheckId(StrEnum):
     PIECE = "piece"
 
 
+class FlawKind(StrEnum):
+    """Which flaw a check's finding is about, where the check knows several; the values stand in logs.
+
+    MOVE_CAMERA, MOVE_PIECE   a set is built again, and what differs is a task, with its `Move`
+    """
+
+    NO_FLASH = "no flash"
+    WEAK_FLASH = "weak flash"
+    ONE_OF_SEVERAL = "one of several"
+    CAMERA_MOVED = "camera moved"
+    PIECE_MOVED = "piece moved"
+    CAMERA_OR_PIECE_MOVED = "camera or piece moved"
+    SIZE_CHANGED = "size changed"
+    PART_MOVED = "part moved"
+    ANOTHER_PIECE = "another piece"
+    MOVE_CAMERA = "move camera"
+    MOVE_PIECE = "move piece"
+    FALLS_OFF = "falls off"
+    CENTRE = "centre"
+    HOT_SPOT = "hot spot"
+
+
+@dataclass(frozen=True)
+class Move:
+    """How far hands shall move a thing, as it shows in the picture; 0 for what isn't worth a move.
+
+    right, down   in `unit`, "mm" on the piece or "px" of the full-size picture; negative: left, up
+    turn_deg      clockwise
+    """
+
+    right: float
+    down: float
+    turn_deg: float
+    unit: str
+
+
 class FocusVerdict(StrEnum):
     """What all focus findings of a frame come to."""
 
@@ -118,6 +154,7 @@ class Finding:
     value   the number measured, in `unit`; None where nothing was measured
     limit   what it was compared with, in `unit`
     text    one sentence, about 90 characters, that is understood in the dark
+    kind    which of the check's it is, move what hands shall do; None where there is one only
     """
 
     id: str
@@ -127,6 +164,8 @@ class Finding:
     limit: float | None = None
     unit: str = ""
     remedy: Remedy | None = None
+    kind: FlawKind | None = None
+    move: Move | None = None
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,7 @@ JSON_SHAPES: Mapping[str, Callable[[Any], bool]] = {
     "ticked": lambda value: isinstance(value, list) and all(isinstance(word, str) for word in value),
     "settings": lambda value: isinstance(value, dict) and all(map(_is_setting, value.values())),
     "remedy_settings": lambda value: isinstance(value, dict),
+    "details": lambda value: isinstance(value, dict),
 }
 """Column → whether its JSON is as it is written there."""
 

@@ -16,6 +16,20 @@ from sqlalchemy.exc import ProgrammingError
 from session.frame.ports import LogError
 from storage.archive import search_tables
 
+FLAWS = (
+    ("drift", "All of the picture%", "camera moved"),
+    ("drift", "The piece moved%", "piece moved"),
+    ("drift", "Camera or piece%", "camera or piece moved"),
+    ("drift", "The picture is%", "size changed"),
+    ("drift", "A part of%", "part moved"),
+    ("drift", "Move the camera%", "move camera"),
+    ("drift", "Move the piece%", "move piece"),
+    ("flash", "A light is missing or weak%", "one of several"),
+    ("evenness", "%hot spot%", "hot spot"),
+    ("evenness", "%centre%", "centre"),
+)
+"""Check, how its sentence read until version 6, the flaw."""
+
 TABLE = "archive_version"
 
 FIRST = "0003"
@@ -118,10 +132,21 @@ SEARCH_AND_SENTENCES = (
 )
 """Words are kept where they can be found, and what a sending has to tell until it was told."""
 
+WHICH_FLAW = (
+    "ALTER TABLE finding ADD COLUMN details JSON DEFAULT '{}' NOT NULL",
+    *(
+        f"UPDATE finding SET details = json_build_object('kind', '{flaw}')"
+        f" WHERE name = '{name}' AND text ILIKE '{sentence}' AND details::text = '{{}}'"
+        for name, sentence, flaw in FLAWS
+    ),
+)
+"""Which flaw a finding is about, from the sentences that older stillsets sent."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
     "5": ("6", SEARCH_AND_SENTENCES),
+    "6": ("7", WHICH_FLAW),
 }
 """Version → the next one, and the statements that lead to it. Oldest first."""
 

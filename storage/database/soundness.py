@@ -42,6 +42,7 @@ SHAPES = {
     ("camera_reading", "settings"): "json_type({0}) = 'object' AND NOT EXISTS (SELECT 1 FROM json_each({0})"
     f" WHERE NOT ({SETTING}))",
     ("finding", "remedy_settings"): "json_type({0}) = 'object'",
+    ("finding", "details"): "json_type({0}) = 'object'",
     ("revision", "ticked"): "json_type({0}) = 'array'"
     " AND NOT EXISTS (SELECT 1 FROM json_each({0}) WHERE type <> 'text')",
     ("event", "payload"): "json_type({0}) IN ('object', 'null')"

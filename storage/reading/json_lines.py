@@ -77,6 +77,7 @@ def finding_object(finding: Finding) -> dict[str, Any]:
         "limit": finding.limit,
         "unit": finding.unit,
         "text": finding.text,
+        "kind": finding.kind,
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
@@ -10,7 +11,18 @@ from sqlalchemy import Connection, Row, Select, func, select
 from sqlalchemy.orm import aliased
 
 from session.frame.camera import Fired, Value
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, Verdict, flaw_of
+from session.frame.finding import (
+    Finding,
+    FlawKind,
+    FocusJudgement,
+    FocusVerdict,
+    Level,
+    Move,
+    Remedy,
+    RemedyKind,
+    Verdict,
+    flaw_of,
+)
 from session.frame.states import FrameState, ReleasedBy
 from storage.database.reach import Reach
 from storage.reading.views import FileRow, FrameRecord, FrameRow, NoteRow
@@ -198,7 +210,24 @@ def _finding(row: Any) -> Finding:
     if row.remedy_kind:
         remedy = Remedy(RemedyKind(row.remedy_kind), row.remedy_text, row.remedy_settings, row.remedy_wait_s)
     name = OLD_IDS.get(row.name, row.name)
-    return Finding(name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy)
+    kind, move = _known(row.details, "kind", FlawKind), _known(row.details, "move", _move)
+    return Finding(name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy, kind, move)
+
+
+def _known(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
+    """A part of what is known of a finding; None where there is none, or one that this stillset can't read."""
+    try:
+        return read(details[name]) if name in details else None
+    except (ValueError, TypeError, KeyError, OverflowError):
+        return None
+
+
+def _move(parts: Any) -> Move:
+    """Raises ValueError and others for parts that are none."""
+    right, down, turn_deg = (float(parts[name]) for name in ("right", "down", "turn_deg"))
+    if not all(map(math.isfinite, (right, down, turn_deg))) or parts["unit"] not in ("mm", "px"):
+        raise ValueError(parts)
+    return Move(right, down, turn_deg, parts["unit"])
 
 
 def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[NoteRow]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from sqlalchemy import (
+    JSON,
     BigInteger,
     CheckConstraint,
     ForeignKey,
@@ -220,6 +221,8 @@ class Finding(Base):
     remedy_text: Mapped[str]
     remedy_settings: Mapped[Payload]
     remedy_wait_s: Mapped[float]
+    details: Mapped[Payload] = mapped_column(JSON, server_default="{}")
+    """`kind`: which of the check's it is; `move`: right, down, turn_deg, unit."""
 
 
 class Overruling(Base):

@@ -79,6 +79,7 @@ def add_findings(
             "remedy_text": finding.remedy.text if finding.remedy else "",
             "remedy_settings": _plain(finding.remedy.settings) if finding.remedy else {},
             "remedy_wait_s": float(finding.remedy.wait_s) if finding.remedy else 0.0,
+            "details": _details(finding),
         }
         for finding in findings
     ]
@@ -144,6 +145,11 @@ def _add(
     verdicts = {"key": frame_id, "focus_verdict": focus.verdict, "verdict": verdict_of(said)}
     _SET_VERDICTS.run(connection, verdicts)
     return int(position)
+
+
+def _details(finding: Finding) -> dict[str, object]:
+    told: dict[str, object] = {"kind": finding.kind.value} if finding.kind else {}
+    return told | ({"move": asdict(finding.move)} if finding.move else {})
 
 
 def _number(reading: Reading, name: str) -> float | None:

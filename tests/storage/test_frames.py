@@ -18,6 +18,7 @@ from log_samples import (
     READING,
     SERIAL,
     SYNC,
+    TASK,
     card_object,
     intent,
     move_to,
@@ -197,6 +198,13 @@ def test_unsettled_frames_are_told_by_camera(log: SqlLog, place: Place) -> None:
     log.begin_frame(intent(2, revision_id, camera_serial="INVENTED-0002"), place)
     assert [left.number for left in log.unsettled_frames("INVENTED-0002")] == [2]
     assert [left.number for left in log.unsettled_frames()] == [1, 2]
+
+
+def test_which_flaw_it_is_and_how_far_to_move_come_back(log: SqlLog, reader: LogReader, place: Place) -> None:
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    log.frame_judged(frame_id, [TASK], MISSED)
+    frame = reader.frame(frame_id)
+    assert frame is not None and frame.checks == (TASK,)
 
 
 def test_judgement_before_the_last_file_leaves_the_state(log: SqlLog, place: Place) -> None:

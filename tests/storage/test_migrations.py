@@ -13,6 +13,7 @@ from alembic.script import ScriptDirectory
 from kept_schema import log_of_today
 from log_samples import revision, whole_frame
 
+from session.frame.finding import FlawKind
 from session.frame.ports import LogError, Place
 from storage import migrations
 from storage.database.database import open_for_writing
@@ -210,11 +211,11 @@ def test_what_an_earlier_schema_wrote_is_found(old: Path, path: Path, text: str,
 def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
     shutil.copy(old, path)
     connection = sqlite3.connect(path)
-    connection.execute("ALTER TABLE frame ADD COLUMN ambient INTEGER")  # met in the last version
+    connection.execute("ALTER TABLE finding ADD COLUMN details INTEGER")  # met in the last version
     connection.commit()
     connection.close()
     before = dump(path)
-    with pytest.raises(LogError, match="duplicate column name: ambient"):
+    with pytest.raises(LogError, match="duplicate column name: details"):
         SqlLog.open(path)
     assert dump(path) == before
 
@@ -230,3 +231,38 @@ def test_newer_log_is_refused_in_words_and_left_as_it_was(path: Path) -> None:
         with pytest.raises(LogError, match=r"written by a newer stillset \(schema 0999.*use the newer one"):
             opening(path)
     assert dump(path) == before and not list(path.parent.glob("*.of-version-*"))
+
+
+WORDED = {
+    "All of the picture moved: 12 px right. Camera, support or table was bumped.": ("drift", FlawKind.CAMERA_MOVED),
+    "The piece moved: 12 px right. Its surroundings stand.": ("drift", FlawKind.PIECE_MOVED),
+    "Camera or piece moved: 12 px. Nothing around the piece tells which.": ("drift", FlawKind.CAMERA_OR_PIECE_MOVED),
+    "The picture is 1.0 % smaller: the distance changed.": ("drift", FlawKind.SIZE_CHANGED),
+    "A part of the picture moved: 12 px.": ("drift", FlawKind.PART_MOVED),
+    "Move the camera 0.8 mm right.": ("drift", FlawKind.MOVE_CAMERA),
+    "A light is missing or weak: which one can't be told.": ("flash", FlawKind.ONE_OF_SEVERAL),
+    "A hot spot of 2.1 EV, 50 % from the left.": ("evenness", FlawKind.HOT_SPOT),
+    "The centre is 0.7 EV darker against its surround.": ("evenness", FlawKind.CENTRE),
+    "No flash: 3.0 EV darker than the reference.": ("flash", None),
+}
+"""How stillsets before version 5 worded a finding whose kind the log then didn't say."""
+
+
+def test_kinds_of_flaws_are_known_of_findings_that_only_had_a_sentence(path: Path) -> None:
+    shutil.copy(OLD_LOGS[-1], path)
+    connection = sqlite3.connect(path)
+    of_checks = "SELECT frame_id, judgement_position, found_at FROM finding WHERE judgement_position NOT NULL"
+    frame_id, *rest = connection.execute(of_checks).fetchone()
+    for number, (text, (name, _)) in enumerate(WORDED.items(), 100):
+        row = (frame_id, number, rest[0], rest[1], name, "caution", text, 1.0, 0.5, "px", None, "", "{}", 0.0)
+        connection.execute(f"INSERT INTO finding VALUES ({', '.join('?' * len(row))})", row)
+    connection.commit()
+    connection.close()
+    SqlLog.open(path).close()
+    reader = LogReader.open(path)
+    told = {finding.text: finding.kind for frame in reader.records() for finding in frame.findings}
+    reader.close()
+    assert {text: told[text] for text in WORDED} == {text: kind for text, (_, kind) in WORDED.items()}
+    with sqlite3.connect(path) as connection, pytest.raises(sqlite3.IntegrityError, match="never changed"):
+        connection.execute("UPDATE finding SET text = ''")
+    connection.close()

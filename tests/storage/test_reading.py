@@ -280,6 +280,7 @@ def test_json_line_says_what_the_log_holds(log: SqlLog, reader: LogReader, place
         "limit": 1 / 200,
         "unit": "s",
         "text": "1/500 s is shorter than the 1/200 s sync time.",
+        "kind": None,
     }
     assert (told["focus"]["verdict"], told["focus"]["blur_px"], told["focus"]["defocus_mm"]) == ("missed", 4.2, 0.31)
     assert told["overrulings"] == [{"id": "sync", "reason": "on purpose"}]

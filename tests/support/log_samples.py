@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 from session.frame.camera import CardObject, Reading, SavedFile, Setting
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move, Remedy, RemedyKind
 from session.frame.ports import Place
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState, Intent, ReleasedBy
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
@@ -107,6 +107,11 @@ SYNC = Finding(
 )
 
 MISS = Finding("focus", Level.CAUTION, "Sharpest 0.3 mm behind the region.", 4.2, 2.0, "px")
+
+TASK = Finding(
+    "drift", Level.CAUTION, "Move the camera 0.9 mm right.", 90.0, 30.0, "px", None, FlawKind.MOVE_CAMERA,
+    Move(0.9, 0.0, -0.2, "mm"),
+)  # fmt: skip
 
 MISSED = FocusJudgement(FocusVerdict.MISSED, 4.2, 0.3, 0.31, 0.5, (0.4, 0.6), "")
 

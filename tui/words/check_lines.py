@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
-from session.checks.light.flash import ONE_OF_SEVERAL
 from session.checks.light.missing_light import MISSING_OR_WEAK
 from session.checks.material.limits import NO_FLASH_EV
-from session.frame.finding import CheckId, Finding
+from session.frame.finding import CheckId, Finding, FlawKind
 from session.lighting.mix import AMBIENT_STOPS_UNDER
-from session.units.numbers import percent_text
+from session.units.numbers import mm_text, percent_text
 
 DRIFT_LINES = {
-    "All of the picture": "CAMERA MOVED",
-    "The piece moved": "PIECE MOVED",
-    "Camera or piece": "MOVED",
-    "The picture is": "SIZE CHANGED",
-    "A part of": "PART MOVED",
+    FlawKind.CAMERA_MOVED: "CAMERA MOVED",
+    FlawKind.PIECE_MOVED: "PIECE MOVED",
+    FlawKind.CAMERA_OR_PIECE_MOVED: "MOVED",
+    FlawKind.SIZE_CHANGED: "SIZE CHANGED",
+    FlawKind.PART_MOVED: "PART MOVED",
+    FlawKind.MOVE_CAMERA: "MOVE CAMERA",
+    FlawKind.MOVE_PIECE: "MOVE PIECE",
 }
-"""How a finding of the drift check begins → the large line."""
+"""The large line for a finding of the drift check; where it is a task, the first move stands in its place."""
 
 
 def check_line(finding: Finding) -> str:
@@ -44,7 +44,7 @@ def _amount(word: str, value: float | None, unit: str) -> str:
 
 
 def _flash(finding: Finding) -> str:
-    if finding.text.startswith(ONE_OF_SEVERAL):
+    if finding.kind is FlawKind.ONE_OF_SEVERAL:
         return "LIGHT MISSING?"
     return "NO FLASH" if finding.value is None or -finding.value >= NO_FLASH_EV else "WEAK FLASH"
 
@@ -60,19 +60,21 @@ def _exposure(finding: Finding) -> str:
 
 
 def _drift(finding: Finding) -> str:
-    task = re.match(r"Move the (camera|piece) (\S+ (?:mm|px)) (right|left|up|down)", finding.text)
-    if task:
-        thing, far, way = task.groups()
-        return f"{thing.upper()} {far} {way.upper()}"
-    if finding.text.startswith("Move the"):
+    """`CAMERA 0.8 MM RIGHT` for a task."""
+    move = finding.move
+    if move is not None and (move.right or move.down):
+        thing = "CAMERA" if finding.kind is FlawKind.MOVE_CAMERA else "PIECE"
+        far, ways = (move.right, ("RIGHT", "LEFT")) if move.right else (move.down, ("DOWN", "UP"))
+        return f"{thing} {mm_text(abs(far)) if move.unit == 'mm' else f'{abs(far):.0f} px'} {ways[far < 0]}"
+    if move is not None and move.turn_deg:
         return "TURN IT"
-    return next((line for words, line in DRIFT_LINES.items() if finding.text.startswith(words)), "MOVED")
+    return DRIFT_LINES.get(finding.kind, "MOVED") if finding.kind else "MOVED"
 
 
 def _evenness(finding: Finding) -> str:
-    if "hot spot" in finding.text.lower():
+    if finding.kind is FlawKind.HOT_SPOT:
         return _amount("HOT SPOT", finding.value, "EV")
-    if "centre" in finding.text:
+    if finding.kind is FlawKind.CENTRE:
         return "CENTRE DARK" if finding.value is not None and finding.value < 0 else "CENTRE LIGHT"
     return _amount("UNEVEN", finding.value, "EV")
 

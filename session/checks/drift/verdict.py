@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from session.checks.material.limits import BUMP_PX, BUMP_SD, DRIFT_SCALE, DRIFT_SHARE, DRIFT_TOLD, DRIFT_TURN_DEG
 from session.checks.material.picture import Pair
-from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, FlawKind, Level, Move, Remedy, RemedyKind
 from session.picture.displacement import AGREES_PX, FEWEST_TILES, Motion, Tiles, before_of, fit_motion, motion_between
 from session.picture.registration import Shift
 from session.set.setup import Region, Revision
@@ -152,7 +152,7 @@ def findings(
     if drift.moved is WhatMoved.CHANGED:
         text = "The region shows something else than the reference; its surroundings have not moved. Another piece?"
         remedy = Remedy(RemedyKind.BY_HAND, "a new piece takes a reference of its own")
-        return (Finding(CheckId.DRIFT, Level.NOTE, text, remedy=remedy),)
+        return (Finding(CheckId.DRIFT, Level.NOTE, text, remedy=remedy, kind=FlawKind.ANOTHER_PIECE),)
     beyond = (
         drift.region_share / DRIFT_SHARE,
         abs(drift.rotation_deg) / DRIFT_TURN_DEG,
@@ -164,18 +164,14 @@ def findings(
     what = drift.moved
     if what is not WhatMoved.PIECE and beyond[2] > max(beyond[:2]):
         what = WhatMoved.NEARER
-    text = _SAYS[what].format(how=", ".join(_words(drift, mm_per_px)))
-    mend: Remedy | None = _MENDS[what]
-    if building and what in _MOVES:
-        text = f"{_MOVES[what]} {', '.join(_task(drift, mm_per_px, by_camera=what is WhatMoved.WHOLE))}."
-        mend = SEE_AGAIN
+    text, mend, kind, move = _told(drift, what, mm_per_px, building=building)
     limit_px = drift.region_px / max(drift.region_share, 1e-9) * DRIFT_SHARE
     value, limit, unit = (
         (round(drift.region_px, 1), round(limit_px, 1), "px"),
         (round(drift.rotation_deg, 2), float(DRIFT_TURN_DEG), "°"),
         (round(drift.scale - 1, 4), float(DRIFT_SCALE), "share of the size"),
     )[beyond.index(max(beyond))]
-    return (Finding(CheckId.DRIFT, level, text, value, limit, unit, mend),)
+    return (Finding(CheckId.DRIFT, level, text, value, limit, unit, mend, kind, move),)
 
 
 def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bool) -> Finding:
@@ -188,13 +184,21 @@ def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bo
         scale=1.0,
         region_px=rim.corner_px,
     )
-    remedy: Remedy | None = _MENDS[WhatMoved.WHOLE]
-    if building:
-        text = f"{_MOVES[WhatMoved.WHOLE]} {', '.join(_task(seen, mm_per_px, by_camera=True))}."
-        remedy = SEE_AGAIN
-    else:
-        text = _SAYS[WhatMoved.WHOLE].format(how=", ".join(_words(seen, mm_per_px)))
-    return Finding(CheckId.DRIFT, Level.CAUTION, text, round(rim.corner_px, 1), float(BUMP_PX), "px", remedy)
+    text, mend, kind, move = _told(seen, WhatMoved.WHOLE, mm_per_px, building=building)
+    corner_px, limit_px = round(rim.corner_px, 1), float(BUMP_PX)
+    return Finding(CheckId.DRIFT, Level.CAUTION, text, corner_px, limit_px, "px", mend, kind, move)
+
+
+def _told(
+    drift: Drift, what: WhatMoved, mm_per_px: float | None, *, building: bool
+) -> tuple[str, Remedy | None, FlawKind, Move | None]:
+    """The sentence, what would mend it, which flaw it is, and how far to move where that is a task."""
+    if building and what in _MOVES:
+        move = _move(drift, mm_per_px, by_camera=what is WhatMoved.WHOLE)
+        kind = FlawKind.MOVE_CAMERA if what is WhatMoved.WHOLE else FlawKind.MOVE_PIECE
+        words = move_words(move) or [f"{drift.region_px:.0f} px"]
+        return f"{_MOVES[what]} {', '.join(words)}.", SEE_AGAIN, kind, move
+    return _SAYS[what].format(how=", ".join(_words(drift, mm_per_px))), _MENDS[what], _KINDS[what], None
 
 
 _SAYS = {
@@ -203,6 +207,13 @@ _SAYS = {
     WhatMoved.UNKNOWN: "Camera or piece moved: {how}. Nothing around the piece tells which.",
     WhatMoved.NEARER: "The picture is {how}: the distance changed, or the focus ring was turned.",
     WhatMoved.NOTHING: "A part of the picture moved: {how}.",
+}
+_KINDS = {
+    WhatMoved.WHOLE: FlawKind.CAMERA_MOVED,
+    WhatMoved.PIECE: FlawKind.PIECE_MOVED,
+    WhatMoved.UNKNOWN: FlawKind.CAMERA_OR_PIECE_MOVED,
+    WhatMoved.NEARER: FlawKind.SIZE_CHANGED,
+    WhatMoved.NOTHING: FlawKind.PART_MOVED,
 }
 _MENDS = {
     WhatMoved.WHOLE: Remedy(
@@ -225,20 +236,27 @@ _MOVES = {
 """How a task begins."""
 
 
-def _task(drift: Drift, mm_per_px: float | None, *, by_camera: bool) -> list[str]:
-    """`0.8 mm right`, `0.2 mm up`, `turn it 0.4° anticlockwise`: what brings the picture back to the reference.
+def _move(drift: Drift, mm_per_px: float | None, *, by_camera: bool) -> Move:
+    """What brings the picture back to the reference.
 
     A piece goes back the way it lies off, a camera follows it: what shows too far right wants the camera farther right.
     """
+    least_px = max(1.0, 0.1 * math.hypot(drift.right_px, drift.down_px))
+    sign, times = (1.0 if by_camera else -1.0), mm_per_px or 1.0
+    right, down = (sign * px * times if abs(px) >= least_px else 0.0 for px in (drift.right_px, drift.down_px))
+    turn_deg = sign * drift.rotation_deg if abs(drift.rotation_deg) >= TURN_SHOWN_DEG else 0.0
+    return Move(right, down, turn_deg, "mm" if mm_per_px else "px")
+
+
+def move_words(move: Move) -> list[str]:
+    """`0.8 mm right`, `0.2 mm up`, `turn it 0.4° anticlockwise`, as far as each is worth a move."""
     words = []
-    for px, ways in ((drift.right_px, ("right", "left")), (drift.down_px, ("down", "up"))):
-        if abs(px) >= max(1.0, 0.1 * math.hypot(drift.right_px, drift.down_px)):
-            far = mm_text(abs(px) * mm_per_px) if mm_per_px else f"{abs(px):.0f} px"
-            words.append(f"{far} {ways[(px < 0) is by_camera]}")
-    if abs(drift.rotation_deg) >= TURN_SHOWN_DEG:
-        clockwise = (drift.rotation_deg > 0) is by_camera
-        words.append(f"turn it {abs(drift.rotation_deg):.1f}° {'clockwise' if clockwise else 'anticlockwise'}")
-    return words or [f"{drift.region_px:.0f} px"]
+    for far, ways in ((move.right, ("right", "left")), (move.down, ("down", "up"))):
+        if far:
+            words.append(f"{mm_text(abs(far)) if move.unit == 'mm' else f'{abs(far):.0f} px'} {ways[far < 0]}")
+    if move.turn_deg:
+        words.append(f"turn it {abs(move.turn_deg):.1f}° {'clockwise' if move.turn_deg > 0 else 'anticlockwise'}")
+    return words
 
 
 def _words(drift: Drift, mm_per_px: float | None) -> list[str]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from session.checks.light.cells import Cells, cells_of_plain, change_of_light, plane_of
 from session.checks.material.limits import EVENNESS_EV, HOT_SPOT_EV
 from session.checks.material.picture import Material, Pair
-from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, FlawKind, Level, Remedy, RemedyKind
 from session.units.numbers import percent_text
 
 CENTRE_RADIUS, SURROUND_RADIUS = 0.4, 0.75
@@ -68,13 +68,24 @@ def findings(even: Evenness | None) -> tuple[Finding, ...]:
     if side_ev > EVENNESS_EV:
         text = f"Light falls off to the {side}, by {side_ev:.1f} EV{' more' + than if than else ''}."
         remedy = Remedy(RemedyKind.BY_HAND, "look where the lights stand, and what shades them")
-        found.append(Finding(CheckId.EVENNESS, level, text, round(side_ev, 2), float(EVENNESS_EV), "EV", remedy))
+        found.append(_finding(level, text, side_ev, EVENNESS_EV, remedy, FlawKind.FALLS_OFF))
     if even.centre_ev is not None and abs(even.centre_ev) > EVENNESS_EV:
         word = "darker" if even.centre_ev < 0 else "brighter"
         text = f"The centre is {abs(even.centre_ev):.1f} EV {word} against its surround{than}."
         hint = "a ring light mirrors its hole: diffuse it, or move it off axis" if even.centre_ev < 0 else ""
         remedy = Remedy(RemedyKind.BY_HAND, hint or "move the light back, or diffuse it")
-        found.append(Finding(CheckId.EVENNESS, level, text, round(even.centre_ev, 2), float(EVENNESS_EV), "EV", remedy))
+        found.append(
+            Finding(
+                CheckId.EVENNESS,
+                level,
+                text,
+                round(even.centre_ev, 2),
+                float(EVENNESS_EV),
+                "EV",
+                remedy,
+                FlawKind.CENTRE,
+            )
+        )
     elif even.hot_spot_ev > HOT_SPOT_EV:
         x, y = even.hot_spot_at
         text = (
@@ -82,9 +93,22 @@ def findings(even: Evenness | None) -> tuple[Finding, ...]:
         )
         remedy = Remedy(RemedyKind.BY_HAND, "look for what mirrors a light there")
         found.append(
-            Finding(CheckId.EVENNESS, level, text, round(even.hot_spot_ev, 2), float(HOT_SPOT_EV), "EV", remedy)
+            Finding(
+                CheckId.EVENNESS,
+                level,
+                text,
+                round(even.hot_spot_ev, 2),
+                float(HOT_SPOT_EV),
+                "EV",
+                remedy,
+                FlawKind.HOT_SPOT,
+            )
         )
     return tuple(found)
+
+
+def _finding(level: Level, text: str, value_ev: float, limit_ev: float, remedy: Remedy, kind: FlawKind) -> Finding:
+    return Finding(CheckId.EVENNESS, level, text, round(value_ev, 2), float(limit_ev), "EV", remedy, kind)
 
 
 def _evenness_of(cells: Cells, *, absolute: bool) -> Evenness:

@@ -8,15 +8,12 @@ from session.checks.light.exposure import Exposure
 from session.checks.material.limits import NEARLY_BLACK_EV, NO_FLASH_EV, WEAK_FLASH_EV
 from session.checks.material.picture import Material
 from session.checks.material.settings import flash_light_ev
-from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
+from session.frame.finding import CheckId, Finding, FlawKind, Level, Remedy, RemedyKind
 from session.picture.linear_light import stops
 
 BRIGHTEST_PERCENT = 99.5
 
 LOOK_AT_FLASH = Remedy(RemedyKind.BY_HAND, "look at trigger, cord and the flash's lamp; release again")
-
-ONE_OF_SEVERAL = "A light is missing or weak"
-"""How the finding begins where several lights are in the set and none can be named."""
 
 
 def against_reference(now: Exposure, frame: Material, reference: Material, lights: int = 1) -> tuple[Finding, ...]:
@@ -32,16 +29,29 @@ def against_reference(now: Exposure, frame: Material, reference: Material, light
     if missing >= NO_FLASH_EV:
         text = f"No flash: {missing:.1f} EV darker than the reference."
         remedy = LOOK_AT_FLASH
-        return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-missing, 2), -float(NO_FLASH_EV), "EV", remedy),)
+        return (
+            Finding(
+                CheckId.FLASH,
+                Level.CAUTION,
+                text,
+                round(-missing, 2),
+                -float(NO_FLASH_EV),
+                "EV",
+                remedy,
+                FlawKind.NO_FLASH,
+            ),
+        )
     if missing >= WEAK_FLASH_EV:
         text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or its power was turned down."
         remedy = Remedy(RemedyKind.BY_HAND, "let it recycle, release again")
+        kind = FlawKind.WEAK_FLASH
         if lights > 1:
-            text = f"{ONE_OF_SEVERAL}: which one can't be told. {missing:.1f} EV darker than the reference."
+            kind = FlawKind.ONE_OF_SEVERAL
+            text = f"A light is missing or weak: which one can't be told. {missing:.1f} EV darker than the reference."
             remedy = Remedy(
                 RemedyKind.BY_HAND, "look at each light's trigger and power, let them recycle, release again"
             )
-        return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-missing, 2), -float(WEAK_FLASH_EV), "EV", remedy),)
+        return (_finding(text, -missing, -WEAK_FLASH_EV, remedy, kind),)
     return ()
 
 
@@ -52,4 +62,19 @@ def alone(frame: Material) -> tuple[Finding, ...]:
         return ()
     text = f"Nearly black: the brightest parts lie {under_ev:.1f} EV under white. No flash?"
     remedy = LOOK_AT_FLASH
-    return (Finding(CheckId.FLASH, Level.CAUTION, text, round(-under_ev, 2), -float(NEARLY_BLACK_EV), "EV", remedy),)
+    return (
+        Finding(
+            CheckId.FLASH,
+            Level.CAUTION,
+            text,
+            round(-under_ev, 2),
+            -float(NEARLY_BLACK_EV),
+            "EV",
+            remedy,
+            FlawKind.NO_FLASH,
+        ),
+    )
+
+
+def _finding(text: str, value_ev: float, limit_ev: float, remedy: Remedy, kind: FlawKind) -> Finding:
+    return Finding(CheckId.FLASH, Level.CAUTION, text, round(value_ev, 2), float(limit_ev), "EV", remedy, kind)

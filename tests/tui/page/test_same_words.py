@@ -9,7 +9,7 @@ from bench_events import FOUND, model_after, released
 from scripted_table import READING, REVISION
 from written_log import written_log
 
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move
 from session.frame.states import FrameState
 from session.shoot.events import FrameJudged, FrameMoved
 from tui.follow.log import headline_of, seen_in
@@ -32,6 +32,8 @@ def some_findings(chance: np.random.Generator, names: tuple[str, ...]) -> tuple[
             None if chance.random() < 0.2 else round(float(chance.normal(0, 3)), 2),
             2.0,
             "px",
+            kind=(None, *FlawKind)[chance.integers(len(FlawKind) + 1)],
+            move=None if chance.random() < 0.5 else Move(round(float(chance.normal()), 1), 0.0, 0.5, "mm"),
         )
         for name in chance.choice(names, chance.integers(0, 4), replace=False)
     )
