@@ -10,7 +10,7 @@ import pytest
 
 from session.frame.states import ENDED, TRANSITIONS, FrameState
 from tui.commands.command_line import stillset
-from tui.words.keys import KEYS, Where, readme_table
+from tui.words.keys import KEYS, Where, keys_table
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = {
@@ -39,7 +39,7 @@ def state_lines() -> str:
 
 
 def test_all_keys_are_those_of_the_table():
-    assert block(DOCUMENTS["docs/keys.md"], "keys") == readme_table().strip()
+    assert block(DOCUMENTS["docs/keys.md"], "keys") == keys_table().strip()
 
 
 def test_the_twelve_keys_of_the_readme_are_the_benchs_own():

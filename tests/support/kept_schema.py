@@ -62,6 +62,7 @@ def main() -> None:
     archive = STORAGE / f"archive/schemas/archive_of_{versions.HEAD}.sql"
     if not log.exists():
         log_of_today(log)
+        log.with_name(f"{log.name}.lock").unlink()
     if not archive.exists():
         archive.write_text(archive_of_today(), encoding="utf-8")
     sys.stdout.write(f"kept: {log.name}, {archive.name}\n")

@@ -23,7 +23,7 @@ from tui.follow.follow import FollowScreen
 from tui.ledger.ledger import LedgerScreen
 from tui.planner.planner import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
-from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, readme_table, shown
+from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, shown
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: (BenchScreen,),
@@ -113,8 +113,8 @@ def test_the_remedy_and_the_call_off_stand_first_in_the_key_line() -> None:
     assert shown(Where.BENCH, Facts(held=True))[0].act == "call_off"
 
 
-def test_the_readme_table_has_a_row_for_each_key_and_says_when_it_is_shown() -> None:
-    table = readme_table().splitlines()
+def test_the_keys_table_has_a_row_for_each_key_and_says_when_it_is_shown() -> None:
+    table = keys_table().splitlines()
     assert len(table) == len(KEYS) + 2
     for key, line in zip(KEYS, table[2:], strict=True):
         assert f"`{key.cap}`" in line and key.says in line and key.when.words in line

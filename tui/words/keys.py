@@ -384,7 +384,7 @@ def cap_of(where: Where, act: str) -> str:
     return f"[{bare_cap(where, act)}]"
 
 
-def readme_table() -> str:
+def keys_table() -> str:
     """All keys as a Markdown table, for docs/keys.md; a test holds the two together."""
     rows = ["| where | key | does | shown when |", "| --- | --- | --- | --- |"]
     rows += [f"| {key.where} | `{key.cap}` | {key.says} | {key.when.words} |" for key in KEYS]
