@@ -77,7 +77,8 @@ def test_every_line_for_each_prompt_arrives_whole(tmp_path: Path, form: str) -> 
         for act, _, given in BURSTS:
             expected[act].append(given(text))
     assert done.pop("exposure") == [pytest.approx(1 / (300 + i)) for i in range(TIMES)]
-    assert done.pop("wish")[1:] == [pytest.approx(20 + i / 10) for i in range(TIMES)]  # the first is the planner's own
+    wished = done.pop("wish")[2:]  # the first two are the planner's own: its wish, and that for the body connected
+    assert wished == [pytest.approx(20 + i / 10) for i in range(TIMES)]
     assert done == expected
 
 
