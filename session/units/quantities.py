@@ -210,16 +210,23 @@ def is_quantity(name: str) -> bool:
 def _sentence(name: str, value: float | None, called: str, but: str) -> str:
     allowed = allowed_range(name)
     unit = f" {allowed.unit}" if allowed.unit else ""
-    if but:
-        return f"{called} is {value:.4g}{unit}, but {but}."
-    span = f"{'0 or ' if allowed.or_zero else ''}from {allowed.low:g} to {allowed.high:g}{unit}"
+    if but and value is not None:
+        return f"{called} is {_written(value)}{unit}, but {but}."
+    span = f"{'0 or ' if allowed.or_zero else ''}from {_written(allowed.low)} to {_written(allowed.high)}{unit}"
     if value is None:
         return f"{called} is missing: give it, {span}."
     if math.isnan(value):
         return f"{called} is not a number: give it, {span}."
-    refused = f"{called} is {value:.4g}{unit}, but must be {span}"
+    refused = f"{called} is {_written(value)}{unit}, but must be {span}"
     slip = _likely_slip(name, value, allowed)
     return f"{refused}: {slip}?" if slip else f"{refused}."
+
+
+def _written(value: float) -> str:
+    """Up to four digits, without a power of ten: `0.000001`, `62.5`, `5,000,000`."""
+    if value and math.isfinite(value) and not 1e-4 <= abs(value) < 1e4:
+        return f"{float(f'{value:.4g}'):,.12f}".rstrip("0").rstrip(".")
+    return f"{value:.4g}"
 
 
 def _likely_slip(name: str, value: float, allowed: Quantity) -> str:

@@ -125,7 +125,7 @@ def test_the_demo_kit_has_something_of_every_kind():
     ("line", "words"),
     [
         ("sensor_width_mm = 0.036", "sensor_width_mm is 0.036 mm, but must be from 1 to 300 mm: was it given in m?"),
-        ("curtain_travel_s = 3", "curtain_travel_s is 3 s, but must be from 1e-05 to 0.5 s: was it given in ms?"),
+        ("curtain_travel_s = 3", "curtain_travel_s is 3 s, but must be from 0.00001 to 0.5 s: was it given in ms?"),
         ("sync_time_s = 200", "sync_time_s"),
     ],
 )

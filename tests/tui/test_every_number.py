@@ -80,13 +80,13 @@ def test_an_option_refuses_what_the_table_refuses(quantity: str) -> None:
     [
         ("--magnification", "80", "magnification is 80, but must be from 0 to 50."),
         ("--f-number", "200", "f_number is 200, but must be from 0.5 to 128."),
-        ("--iso", "9000000", "iso is 9e+06, but must be from 1 to 5e+06."),
-        ("--exposure-s", "100", "exposure_s is 100 s, but must be from 1e-06 to 60 s: was 1/100 typed as 100?"),
+        ("--iso", "9000000", "iso is 9,000,000, but must be from 1 to 5,000,000."),
+        ("--exposure-s", "100", "exposure_s is 100 s, but must be from 0.000001 to 60 s: was 1/100 typed as 100?"),
         ("--hold-off-s", "3000", "hold_off_s is 3000 s, but must be from 0 to 600 s: was it given in ms?"),
         (
             "--light",
             "key,distance_mm=0.6",
-            "distance_mm is 0.6 mm, but must be from 1 to 100000 mm: was it given in m?",
+            "distance_mm is 0.6 mm, but must be from 1 to 100,000 mm: was it given in m?",
         ),
     ],
 )

@@ -45,15 +45,15 @@ def test_tables_write_numbers_with_their_units(arguments, words):
         ("depth --f-number eleven", "an f-number is written like 11 or f/11, not 'eleven'."),
         ("depth --focal-length-mm 0", "focal_length_mm is 0 mm, but must be from 1 to 2000 mm."),
         ("depth --focal-length-mm -50", "focal_length_mm is -50 mm, but must be from 1 to 2000 mm."),
-        ("depth --focal-length-mm 1e9", "focal_length_mm is 1e+09 mm, but must be from 1 to 2000 mm."),
+        ("depth --focal-length-mm 1e9", "focal_length_mm is 1,000,000,000 mm, but must be from 1 to 2000 mm."),
         ("depth --focal-length-mm nan", "focal_length_mm is not a number: give it, from 1 to 2000 mm."),
         ("depth --focal-length-mm 1/0", "focal_length_mm is a number in mm, not '1/0'."),
-        ("light --distance-mm 0.6", "distance_mm is 0.6 mm, but must be from 1 to 100000 mm: was it given in m?"),
+        ("light --distance-mm 0.6", "distance_mm is 0.6 mm, but must be from 1 to 100,000 mm: was it given in m?"),
         (
             "light --guide-number-m 36000",
-            "guide_number_m is 3.6e+04 m, but must be from 0.1 to 500 m: was it given in mm?",
+            "guide_number_m is 36,000 m, but must be from 0.1 to 500 m: was it given in mm?",
         ),
-        ("sync --exposure-s 200", "exposure_s is 200 s, but must be from 1e-06 to 60 s: was 1/200 typed as 200?"),
+        ("sync --exposure-s 200", "exposure_s is 200 s, but must be from 0.000001 to 60 s: was 1/200 typed as 200?"),
         ("sync --exposure-s 1/200", "Missing: curtain_travel_s in s; give --curtain-travel-s."),
         (
             "depth --f-number f/11 --magnification 1",
@@ -66,7 +66,7 @@ def test_tables_write_numbers_with_their_units(arguments, words):
         ("steps --relief-mm 5000 --depth-mm 0.001", "at most 10000 make a series."),
         (
             "shake --frequency-hz 10 --damping-ratio 2 --delay-s 2",
-            "damping_ratio is 2, but must be from 1e-05 to 0.999.",
+            "damping_ratio is 2, but must be from 0.00001 to 0.999.",
         ),
         ("view --piece-width-mm 28", "Missing: piece_height_mm in mm and relief_mm in mm; give"),
         (

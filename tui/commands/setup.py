@@ -133,14 +133,14 @@ def description(revision: Revision) -> list[str]:
 
 
 def lens_words(arrangement: Arrangement) -> list[str]:
-    """`lens invented 105 mm`, `focal length 105 mm`, `ratio 1:2`, `reversed`; no part that a bare lens hasn't got."""
+    """`invented 105 mm`, `focal length 105 mm`, `ratio 1:2`, `reversed`; no part that a bare lens hasn't got."""
     bare = field_values(Arrangement())
     told = field_values(arrangement)
     parts = {name: value for name, value in told.items() if name in ALWAYS_TOLD or value != bare[name]}
-    return list(named(parts))
+    return [arrangement.lens or "unknown lens", *named({name: one for name, one in parts.items() if name != "lens"})]
 
 
-ALWAYS_TOLD = ("lens", "focal_length_mm", "magnification")
+ALWAYS_TOLD = ("focal_length_mm", "magnification")
 """Of a lens arrangement, even where they are what a set-up begins with."""
 
 
