@@ -5,17 +5,21 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
+from unittest.mock import Mock
 
 import pytest
 from played_table import PlayedTable
 from running_screen import SMALL, Running, running
-from scripted import Studio, reading
+from scripted import PLACE, Studio, reading
 
 from session.frame import camera as say
 from session.frame.finding import FocusVerdict
+from session.frame.ports import Standing, Undone
 from session.frame.states import FrameState
 from session.set.setup import Revision
 from session.shoot.acts import Touched
+from storage.reading.reading import LogReader
+from storage.reading.views import KnownView
 from tui.app.app import StillsetApp
 
 CHARGED_S = 60.0
@@ -55,8 +59,8 @@ def with_time(studio: Studio, exposure_s: float) -> Revision:
 
 
 @asynccontextmanager
-async def at_the_table(studio: Studio | None = None) -> AsyncIterator[AtTable]:
-    table = PlayedTable(studio)
+async def at_the_table(table: PlayedTable | None = None) -> AsyncIterator[AtTable]:
+    table = table or PlayedTable()
     app = StillsetApp(table, clock=table.studio.clock, bell=False)
     async with running(app, SMALL, table) as running_now:
         at = AtTable(running_now.app, running_now.pilot, running_now.table)
@@ -236,3 +240,37 @@ async def test_what_was_typed_twice_of_an_act_that_waits_is_said_once_and_asks_t
         await at.press("space", "space")
         await at.wait(CHARGED_S)
         assert at.studio.camera.count(say.Release) == 1
+
+
+async def test_the_last_act_is_undone_by_one_key_and_the_camera_is_set_only_by_the_second_press() -> None:
+    async with at_the_table() as at:
+        frame_id = await at.frame()
+        await at.press("h")
+        at.studio.log.turns.append(Undone("undone: frame 1 marked hero", frame_id, act_id="a"))
+        await at.press("z")
+        assert "Undone: frame 1 marked hero." in at.text
+        before = at.studio.shoot.bench.revision
+        slower = Standing(replace(before, settings=replace(before.settings, exposure_s=1 / 125)))
+        at.studio.log.turns.append(Undone("undone: 1/125 s → 1/200 s", None, slower, PLACE.view_id, "b"))
+        asked = at.studio.camera.count(say.ApplySettings)
+        await at.press("z")
+        assert "again z" in at.text and at.studio.camera.count(say.ApplySettings) == asked
+        await at.press("z")
+        assert at.studio.shoot.bench.revision.settings.exposure_s == pytest.approx(1 / 125)
+        assert at.studio.camera.last(say.ApplySettings).changes["exposure_s"] == pytest.approx(1 / 125)
+
+
+async def test_another_view_gets_a_set_up_of_its_own_from_the_present_one_or_from_the_camera() -> None:
+    for key, lights in (("y", 1), ("n", 0)):
+        table = PlayedTable()
+        table.reader = Mock(spec=LogReader)
+        table.reader.known_views.return_value = (KnownView(PLACE.piece, "edge", False),)
+        table.reader.frames.return_value = ()
+        async with at_the_table(table) as at:
+            await at.frame()
+            await at.press("p", "enter")
+            assert "NEW VIEW" in at.text
+            await at.press(key)
+            bench = at.studio.shoot.bench
+            assert (bench.place.view, bench.revision.setup_number, len(bench.revision.lights)) == ("edge", 2, lights)
+            assert f"{PLACE.piece}, edge: set-up 02.1" in " ".join(at.text.split())
