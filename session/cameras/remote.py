@@ -139,7 +139,7 @@ class RemoteCamera:
                     owner = self._process_for(request)
                     if owner is not None:
                         with suppress(OSError):  # it is ending; `_bury` answers what is owed
-                            owner.send(self._completed(request))
+                            owner.send(self._with_serial(request))
 
     def _see_that_it_runs(self) -> None:
         """End a process that was stopped for as long as a call of it may take: its own timer is stopped with it."""
@@ -184,7 +184,7 @@ class RemoteCamera:
             self._receive(_failure_of(_Owed(request), Fault.LOST, "No camera is connected.", Fired.NO))
         return self._process
 
-    def _completed(self, request: say.Request) -> say.Request:
+    def _with_serial(self, request: say.Request) -> say.Request:
         """The request with the serial number that its address had last; its answer is owed from now on."""
         if isinstance(request, say.Connect) and not request.serial:
             request = replace(request, serial=self._serials.get(request.address, ""))

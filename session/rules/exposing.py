@@ -6,7 +6,7 @@ from session.frame.camera import Reading, Value
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.rules.situation import Situation
 from session.set.setup import Revision
-from session.units.value_words import listed, name_words, same_value, value_words
+from session.units.value_words import name_words, same_value, value_words, values_text
 
 
 def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
@@ -23,7 +23,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
     wanted: dict[str, object] = {name: asked for name, (_, asked) in changed.items()}
     settable = {name: value for name, value in wanted.items() if not reading.settings[name].read_only}
     kind = RemedyKind.SET_CAMERA if settable else RemedyKind.BY_HAND
-    remedy = Remedy(kind, f"back to {listed(settable or wanted)}", settable or wanted)
+    remedy = Remedy(kind, f"back to {values_text(settable or wanted)}", settable or wanted)
     return (Finding(RuleId.DRIFTED, Level.STOP, text, len(changed), 0, "settings", remedy),)
 
 

@@ -90,7 +90,7 @@ class Approving:
         try:
             bench.log.set_reference(place, setup_number, frame_id)
         except LogError as error:
-            bench.writer.refused(str(error))
+            bench.writer.say_refused(str(error))
             return
         bench.building = False
         self.say(decided=(place, setup_number) == (bench.place, bench.revision.setup_number))

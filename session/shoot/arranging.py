@@ -61,7 +61,7 @@ class Arranging:
         try:
             self.put_in_force(bench.log.choose(bench.place, drafted), follow=False)
         except LogError as error:
-            bench.writer.refused(str(error))
+            bench.writer.say_refused(str(error))
             self.put_in_force(drafted, follow=False)
 
     def revise(self, wanted: Revision, frame_id: str = "", act: str = "") -> bool:
@@ -80,7 +80,7 @@ class Arranging:
         try:
             number = self._bench.log.next_setup_number(self._bench.place)
         except LogError as error:
-            self._bench.writer.refused(str(error))
+            self._bench.writer.say_refused(str(error))
             return False
         self._bench.touch()
         return self._arrange(replace(wanted, setup_number=number, revision=1))
@@ -91,7 +91,7 @@ class Arranging:
             wanted = Standing(revision, "", bench.from_camera)
             standing = bench.log.arrange(bench.place, bench.standing, wanted, act)
         except LogError as error:
-            bench.writer.refused(f"The change was not taken. {error}")
+            bench.writer.say_refused(f"The change was not taken. {error}")
             return False
         self.put_in_force(replace(standing, from_camera=bench.from_camera), frame_id)
         return True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from session.set.setup import PLAIN, Placed, PlacedLight, Revision, thing_name
 from session.units.numbers import share_text
-from session.units.value_words import listed, name_words, value_words
+from session.units.value_words import name_words, value_words, values_text
 
 MOVED_BY_HAND = ("body", "trigger", "support")
 """Fields of a revision that hands put up, besides lens, lights and what else stands in the set."""
@@ -29,7 +29,7 @@ def settings_left(now: Revision, then: Revision, named_by: Revision | None = Non
     """
     before, after, named = now.settings.by_name(), then.settings.by_name(), (named_by or now).settings.by_name()
     names = [name for name, value in after.items() if value != before.get(name)]
-    values = ", ".join(listed({name: named[name]}) if name in named else name_words(name) for name in names)
+    values = ", ".join(values_text({name: named[name]}) if name in named else name_words(name) for name in names)
     if names and now.setup_number != then.setup_number:
         return f"set-up {(named_by or now).setup_number:02d} with {values}"
     return values

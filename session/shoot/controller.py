@@ -91,7 +91,7 @@ class Shoot:
         )
         self.releases = Releases(self.bench)
         self.live = LiveView(self.bench)
-        self._arranging = Arranging(self.bench, self._arranged)
+        self._arranging = Arranging(self.bench, self._after_arranging)
         self.supports = Supports(self.bench, self.live.instruments)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
         self._anew = JudgingAnew(self.bench, self.releases)
@@ -250,7 +250,7 @@ class Shoot:
             self._rules_said = lasting
             self._emit(RulesChanged(lasting))
 
-    def _arranged(self) -> None:
+    def _after_arranging(self) -> None:
         """Another arrangement is in force."""
         self.live.peaks.say()
         self._undoing.look()

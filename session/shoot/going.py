@@ -23,7 +23,7 @@ from session.shoot.state import Bench
 ALL_SETTINGS = tuple(Settings().by_name())
 
 
-def begun(log: Log, place: Place, present: Standing | None, hold_off_s: float) -> Standing:
+def begin_view(log: Log, place: Place, present: Standing | None, hold_off_s: float) -> Standing:
     """The set-up that a new view begins with; it is in no revision before its first frame. May raise LogError.
 
     present     the arrangement to begin from; a set-up that has no frame yet moves on to the new view. None: begin
@@ -85,13 +85,13 @@ class Going:
             wanted = bench.log.standing(place)
             if wanted is None:
                 hold_off_s = safe_hold_off_s(bench.kit.support_for(""))
-                wanted = begun(bench.log, place, None if from_camera else bench.standing, hold_off_s)
+                wanted = begin_view(bench.log, place, None if from_camera else bench.standing, hold_off_s)
             chosen = bench.log.choose(place, wanted)
         except ValueError as error:  # no name that the log may have
             bench.emit(Said(str(error)))
             return
         except LogError as error:
-            bench.writer.refused(str(error))
+            bench.writer.say_refused(str(error))
             return
         bench.place = place
         bench.building = True

@@ -71,7 +71,7 @@ class Recovery:
             may_be_ours = bool(during or self._late_until_s or self._bench.in_vain or self._undecided)
             may_be_ours = may_be_ours or self._have_siblings(new)
         except LogError as error:
-            self._bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
+            self._bench.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
             self.try_again()
             return
         if new and may_be_ours:
@@ -114,7 +114,7 @@ class Recovery:
             self._late_until_s |= self._late([frame], {frame.frame_id: log.origin(frame.frame_id)})
             self._hold_off([frames[key] for key in self._late_until_s if key in frames])
         except LogError as error:
-            self._bench.writer.refused(str(error))
+            self._bench.writer.say_refused(str(error))
 
     def on_card_refused(self) -> None:
         """The camera would not list its card."""
@@ -222,7 +222,7 @@ class Recovery:
             if bench.last_log:
                 bench.last_log.take(serial)
         except LogError as error:
-            bench.writer.refused(f"What the last run left could not be looked at: {error}")
+            bench.writer.say_refused(f"What the last run left could not be looked at: {error}")
             self.try_again()
             return
         flights = {
@@ -326,7 +326,7 @@ def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: 
             flight = _move_flight(releases, step, flights[frame_id])
             bench.emit(Said(f"Frame {flight.number} is whole."))
             releases.adopt(flight)
-            releases.saved(flight)
+            releases.say_saved(flight)
         case reconcile.NotFired(frame_id, text) | reconcile.Missing(frame_id, text) | reconcile.Unsure(frame_id, text):
             _move_flight(releases, step, flights[frame_id], text)
             bench.emit(Said(text))

@@ -79,9 +79,9 @@ class Releases:
         try:
             flight.number = bench.log.next_frame_number(bench.place)
         except LogError as error:
-            bench.writer.refused(f"Did not fire: {error}")
+            bench.writer.say_refused(f"Did not fire: {error}")
             return
-        if not bench.settings_asked and self._refused(flight):
+        if not bench.settings_asked and self._refuse_by_rules(flight):
             return
         flight.move(FrameEvent.RULES_PASS)
         self._flights[flight.frame_id] = flight
@@ -150,7 +150,7 @@ class Releases:
         bench.write(bench.log.frame_reading, flight.frame_id, bench.reading)
         if flight.findings:
             bench.write(bench.log.frame_findings, flight.frame_id, flight.findings)
-        self._moved(flight)
+        self._say_moved(flight)
         return None
 
     def _due(self) -> tuple[Flight | None, float | None]:
@@ -163,7 +163,7 @@ class Releases:
             self._wait(flight, busy, None)
             return None, None
         flight = self._flights[flight.frame_id] = self._as_things_are_now(flight)
-        if self._refused(flight):
+        if self._refuse_by_rules(flight):
             return None, None
         now_s = self._bench.clock.monotonic_s()
         heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
@@ -191,11 +191,11 @@ class Releases:
         bench = self._bench
         return replace(flight, place=bench.place, revision=bench.revision, revision_id=bench.revision_id)
 
-    def _refused(self, flight: Flight) -> bool:
+    def _refuse_by_rules(self, flight: Flight) -> bool:
         """Judge by the rules as things are now; when they refuse, say so and put it on record."""
         bench = self._bench
         situation = replace(bench.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
-        flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._halted())
+        flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._findings_of_halt())
         refusing = stops(flight.findings, flight.overrulings)
         if not refusing:
             return False
@@ -214,7 +214,7 @@ class Releases:
         text = f"The log could not be written; {owed} entries wait for it. {self._bench.writer.trouble}"
         return (Finding(RuleId.LOG, Level.STOP, text, owed, 0, "entries", remedy),)
 
-    def _halted(self) -> tuple[Finding, ...]:
+    def _findings_of_halt(self) -> tuple[Finding, ...]:
         if not self._bench.halted:
             return ()
         remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
@@ -276,7 +276,7 @@ class Releases:
         if not flight.ambient:
             self._bench.flashes_fired()
         self.move(flight, FrameEvent.FIRED, released_at=self._bench.clock.now())
-        self._moved(flight)
+        self._say_moved(flight)
 
     def on_file(self, message: say.FileSaved) -> None:
         flight = self._flights.get(message.frame_id)
@@ -321,7 +321,7 @@ class Releases:
             return
         bench.frame_sizes.append(sum(file.bytes for file in flight.files))
         self.move(flight, FrameEvent.ALL_SAVED)
-        self.saved(flight)
+        self.say_saved(flight)
 
     def _see_count(self, flight: Flight) -> None:
         """Nobody releases before a person has looked at a frame with more files than its format makes."""
@@ -343,9 +343,9 @@ class Releases:
         self._bench.record("card", text, flight.frame_id)
         self._forget_when_over(flight)
 
-    def saved(self, flight: Flight) -> None:
+    def say_saved(self, flight: Flight) -> None:
         """Say that all files of the frame are safe, and have the last word of the checks."""
-        self._moved(flight)
+        self._say_moved(flight)
         self._to_judge(flight, complete=True)
         self._finish(flight)
 
@@ -421,7 +421,7 @@ class Releases:
         try:
             intent = self._begin(flight)
         except LogError as error:
-            bench.writer.refused(f"A frame released on the camera waits on its card: {error}")
+            bench.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
             return False
         reading = bench.reading
         self.move(flight, FrameEvent.FIRED, released_at=bench.clock.now())
@@ -429,7 +429,7 @@ class Releases:
         bench.flashes_fired()
         self.adopt(flight)
         bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects, bench.second_place(flight.place)))
-        self._moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
+        self._say_moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
         return True
 
     # --- the checks -------------------------------------------------------------------------------
@@ -479,14 +479,14 @@ class Releases:
 
     def _end(self, flight: Flight, text: str = "") -> None:
         """Say that the frame is at rest; only its judgement may still be on its way."""
-        self._moved(flight, text)
+        self._say_moved(flight, text)
         self._forget_when_over(flight)
 
     def _forget_when_over(self, flight: Flight) -> None:
         if flight.is_over:
             self._flights.pop(flight.frame_id, None)
 
-    def _moved(self, flight: Flight, text: str = "") -> None:
+    def _say_moved(self, flight: Flight, text: str = "") -> None:
         self._bench.emit(
             FrameMoved(
                 flight.frame_id,

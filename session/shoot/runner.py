@@ -88,12 +88,12 @@ class Runner:
                 if isinstance(heard, Question):
                     heard.answer.set_exception(error)
                 self._broken(error)
-        self._guarded(shoot.close)
+        self._guard(shoot.close)
 
     def _all_heard(self, shoot: Shoot) -> Iterator[Heard]:
         """What was posted, in order, and at the end what the camera said while it ended: saved files must be logged."""
         while True:
-            due_s = self._guarded(shoot.tick)
+            due_s = self._guard(shoot.tick)
             wait_s = LONGEST_SLEEP_S
             if due_s is not None:
                 wait_s = min(wait_s, max(0.0, due_s - self._clock.monotonic_s()))
@@ -104,14 +104,14 @@ class Runner:
             if heard is None:
                 break
             yield heard
-        self._guarded(lambda: shoot.let_go(at_once=self._at_once))
+        self._guard(lambda: shoot.let_go(at_once=self._at_once))
         with suppress(queue.Empty):
             while True:
                 heard = self._queue.get_nowait()
                 if heard is not None:
                     yield heard
 
-    def _guarded(self, act: Callable[[], ResultT]) -> ResultT | None:
+    def _guard(self, act: Callable[[], ResultT]) -> ResultT | None:
         try:
             return act()
         except Exception as error:  # noqa: BLE001 - the edge: it is logged and shown, and the shoot goes on

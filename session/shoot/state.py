@@ -180,7 +180,7 @@ class Bench(Outside):
         try:
             return look_up(place, setup_number)
         except LogError as error:
-            self.writer.refused(str(error))
+            self.writer.say_refused(str(error))
             return None
 
     def settings_answered(self) -> None:

@@ -73,7 +73,7 @@ class Writer:
                 continue
             except LogError as error:
                 self._retry_at_s = now_s + RETRY_S
-                self.refused(f"{error} Frames are safe on disk and card; it tries again.")
+                self.say_refused(f"{error} Frames are safe on disk and card; it tries again.")
                 return
             except Exception as error:
                 self._set_aside(self._owed.popleft(), f"{type(error).__name__}: {error}")
@@ -87,7 +87,7 @@ class Writer:
         if was_owing and wrote:
             self._emit(Said("The log takes everything again; nothing was lost."))
 
-    def refused(self, text: str) -> None:
+    def say_refused(self, text: str) -> None:
         """A lasting sentence on what the log would not do, said once; it stands until the log takes something."""
         if text != self._said:
             self._said = text

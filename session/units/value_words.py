@@ -108,7 +108,7 @@ def thing_words(thing: object, between: str = "  ") -> str:
     return between.join(word for word in words if word not in (NOTHING, "")) or "in the set"
 
 
-def listed(values: Mapping[str, object]) -> str:
+def values_text(values: Mapping[str, object]) -> str:
     """`f/11, 1/200 s, ISO 100`: settings as they are said without their names."""
     return ", ".join(
         f"ISO {value_words(name, value)}" if name == "iso" else value_words(name, value)
@@ -116,7 +116,7 @@ def listed(values: Mapping[str, object]) -> str:
     )
 
 
-def named(values: Mapping[str, object]) -> Iterable[str]:
+def named_values(values: Mapping[str, object]) -> Iterable[str]:
     """`focal length 105 mm`, `reversed`: each value behind its name; what is without one is left out."""
     for name, value in values.items():
         if value is True:

@@ -144,7 +144,7 @@ def sentence_on(path: Path, found: Sequence[Damage]) -> str:
 
 
 @contextmanager
-def named(path: Path) -> Iterator[None]:
+def name_damage(path: Path) -> Iterator[None]:
     """Errors that come of damage, of whatever kind, are a LogError that names it; all others pass."""
     try:
         yield

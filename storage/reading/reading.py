@@ -14,7 +14,14 @@ from sqlalchemy.exc import DBAPIError
 from session.frame.ports import LogError, Place, Standing
 from session.set.setup import Revision, parse_label
 from storage.database.database import Database, open_for_reading
-from storage.database.soundness import MOST_NAMED, OF_DAMAGED_VALUES, damage_of, damage_seen_at_once, named, sentence_on
+from storage.database.soundness import (
+    MOST_NAMED,
+    OF_DAMAGED_VALUES,
+    damage_of,
+    damage_seen_at_once,
+    name_damage,
+    sentence_on,
+)
 from storage.files.archive_address import is_archive
 from storage.reading import records, search
 from storage.reading.stats import Stats, stats
@@ -71,7 +78,7 @@ class LogReader:
                 yield reader
             return
         path = Path(log)
-        with named(path), closing(cls.open(path)) as reader:
+        with name_damage(path), closing(cls.open(path)) as reader:
             yield reader
         found = damage_seen_at_once(path)
         if found or reader.unreadable:

@@ -28,7 +28,7 @@ from session.system.own_files import open_own
 from session.units.file_kinds import FileKind
 from storage.database.database import open_for_reading, open_for_writing
 from storage.database.reach import within
-from storage.database.soundness import damage_of, named
+from storage.database.soundness import damage_of, name_damage
 from storage.schema.frame_models import FileCopy, Frame, FrameFile
 from storage.schema.models import Job
 from storage.schema.station_models import FetchedFrame
@@ -161,7 +161,7 @@ def verify(
     """
     damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.name_damage}.") for one in damage_of(log_path)]
     yield from damaged
-    with named(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
+    with name_damage(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
         logged = list(_files(connection, log_path.absolute().parent))
         unsaved = list(_unsaved_frames(connection))
     yield from unsaved

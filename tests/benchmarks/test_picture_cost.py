@@ -22,7 +22,7 @@ from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
 
-from tui.screen.strips import COLOURS, PictureStrip, packed
+from tui.screen.strips import COLOURS, PictureStrip, pack
 
 COLUMNS, ROWS, ROUNDS = 120, 40, 15
 MOST = 0.5
@@ -33,7 +33,7 @@ Pixels = NDArray[np.uint8]
 
 
 def ready_made(pixels: Pixels) -> list[str]:
-    colours = packed(pixels).tolist()
+    colours = pack(pixels).tolist()
     return [PictureStrip(colours[2 * y], colours[2 * y + 1], {}, 0, 0xFFFFFF).render(CONSOLE) for y in range(ROWS)]
 
 
@@ -45,7 +45,7 @@ def style_of(upper: int, lower: int) -> Style:
 
 
 def plain(pixels: Pixels) -> list[str]:
-    colours = packed(pixels).tolist()
+    colours = pack(pixels).tolist()
     return [
         Strip([Segment("▀", style_of(*cell)) for cell in zip(colours[2 * y], colours[2 * y + 1], strict=True)]).render(
             CONSOLE

@@ -76,7 +76,7 @@ def test_what_was_refused_elsewhere_is_said_once_until_the_log_takes_something()
     disk, events = Disk(), []
     writer = Writer(events.append, kept_aside)
     for _ in range(2):
-        writer.refused("The change was not taken. The disk is full.")
+        writer.say_refused("The change was not taken. The disk is full.")
     assert events == [Said("The change was not taken. The disk is full.", "log", True)]
     writer.settle(1.0)
     assert len(events) == 1, "nothing was written, so nothing is known to be better"

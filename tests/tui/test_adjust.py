@@ -61,13 +61,13 @@ def test_a_light_never_steps_into_the_piece(steps: int) -> None:
 
 def test_steps_from_an_unknown_place_are_refused_since_they_would_invent_a_measure() -> None:
     assert adjust.stepped_distance(UNKNOWN, 1) is None
-    assert adjust.moved(UNKNOWN, 1, 0) is None
+    assert adjust.move(UNKNOWN, 1, 0) is None
 
 
 def test_a_light_goes_once_round_the_piece_and_is_where_it_was() -> None:
     light = KEY
     for _ in range(round(360 / adjust.ANGLE_STEP_DEG)):
-        light = adjust.moved(light, 1, 0) or light
+        light = adjust.move(light, 1, 0) or light
     assert light == KEY
 
 

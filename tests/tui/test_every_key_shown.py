@@ -32,7 +32,7 @@ from tui.follow.log import LogWatch
 from tui.screen.keyed import KeyedScreen
 from tui.screen.prompt import Prompt
 from tui.screen.viewer import Viewer
-from tui.words.keys import Key, Where, shown
+from tui.words.keys import Key, Where, rows_to_show
 
 ROOMY = (120, 40)
 WITHOUT_DRIVE = CameraFound(
@@ -131,7 +131,7 @@ class Walk:
         screen = self.at.app.screen
         assert isinstance(screen, KeyedScreen)
         self.wheres.add(screen.where)
-        for row in shown(screen.where, screen.facts()):
+        for row in rows_to_show(screen.where, screen.facts()):
             done = [await self._does_something(name) for name in row.names]
             found += [] if any(done) else [named(row)]
         return found
@@ -225,7 +225,7 @@ async def test_every_key_of_the_follower_does_something(written: WrittenLog, tmp
         app.exit = left = Mock()  # type: ignore[method-assign]
         screen = app.screen
         assert isinstance(screen, KeyedScreen)
-        for row in shown(screen.where, screen.facts()):
+        for row in rows_to_show(screen.where, screen.facts()):
             for name in row.names:
                 before = app.theme, app.screen, left.call_count
                 await pilot.press(name)

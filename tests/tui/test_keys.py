@@ -23,7 +23,7 @@ from tui.follow.follow import FollowScreen
 from tui.ledger.ledger import LedgerScreen
 from tui.planner.planner import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
-from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, shown
+from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: (BenchScreen,),
@@ -102,15 +102,15 @@ def test_leaving_and_striking_lie_on_no_key_beside_the_release() -> None:
 
 
 def test_keys_that_only_a_state_makes_sensible_are_hidden_in_all_others() -> None:
-    plain = {key.act for key in shown(Where.BENCH, Facts())}
+    plain = {key.act for key in rows_to_show(Where.BENCH, Facts())}
     assert plain.isdisjoint({"call_off", "remedy", "overrule", "keep", "note", "mark", "reference", "live"})
-    drifted = {key.act for key in shown(Where.BENCH, Facts(drifted=True, stopped=True, remedy=True))}
+    drifted = {key.act for key in rows_to_show(Where.BENCH, Facts(drifted=True, stopped=True, remedy=True))}
     assert {"keep", "overrule", "remedy"} <= drifted
 
 
 def test_the_remedy_and_the_call_off_stand_first_in_the_key_line() -> None:
-    assert shown(Where.BENCH, Facts(stopped=True, remedy=True))[0].act == "remedy"
-    assert shown(Where.BENCH, Facts(held=True))[0].act == "call_off"
+    assert rows_to_show(Where.BENCH, Facts(stopped=True, remedy=True))[0].act == "remedy"
+    assert rows_to_show(Where.BENCH, Facts(held=True))[0].act == "call_off"
 
 
 def test_the_keys_table_has_a_row_for_each_key_and_says_when_it_is_shown() -> None:

@@ -18,7 +18,7 @@ from session.frame.finding import FocusVerdict
 from session.picture.preview import Box
 from tui.app.app import StillsetApp
 from tui.screen import viewer
-from tui.screen.viewer import Viewer, named
+from tui.screen.viewer import Viewer, name_and_folder
 
 NOISY = "echo said to the terminal\necho complained >&2\n"
 
@@ -63,7 +63,7 @@ def test_a_viewer_that_stays_open_holds_nothing_up(tmp_path: Path, picture: str)
 
 def test_a_desktop_without_a_viewer_is_said_with_the_files_name(tmp_path: Path, picture: str) -> None:
     why = Viewer(FakeDesktop(tmp_path, "exit 3\n").environment).open(picture)
-    assert why == f"The desktop has no viewer for it (code 3). The picture is {named(picture)}."
+    assert why == f"The desktop has no viewer for it (code 3). The picture is {name_and_folder(picture)}."
 
 
 @pytest.mark.parametrize(
@@ -79,8 +79,8 @@ def test_where_no_viewer_can_be_opened_it_is_said_with_the_files_name(
     desktop: FakeDesktop, picture: str, changes: dict[str, str], why: str
 ) -> None:
     there = Viewer(desktop.environment | changes)
-    assert there.open(picture) == f"{why} The picture is {named(picture)}."
-    assert there.open_cuts([(picture, Box(0, 0, 9, 9))], "cut") == f"{why} The picture is {named(picture)}."
+    assert there.open(picture) == f"{why} The picture is {name_and_folder(picture)}."
+    assert there.open_cuts([(picture, Box(0, 0, 9, 9))], "cut") == f"{why} The picture is {name_and_folder(picture)}."
     assert desktop.opened is None
 
 

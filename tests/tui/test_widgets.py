@@ -26,8 +26,8 @@ from session.set.setup import Region
 from session.shoot.events import RulesChanged
 from tui.screen.letters import HALVES, LETTERS, QUADRANTS, block_text
 from tui.screen.picture import frame_signs
-from tui.screen.pictures import SmallPicture, fitted, small_live_picture, small_picture
-from tui.screen.strips import BLANK, PictureStrip, packed, spread
+from tui.screen.pictures import SmallPicture, fit, small_live_picture, small_picture
+from tui.screen.strips import BLANK, PictureStrip, pack, spread
 from tui.screen.themes import THEMES, after
 
 TRUECOLOR = Console(color_system="truecolor", force_terminal=True, file=io.StringIO())
@@ -47,7 +47,7 @@ def painted_cells(painted: str) -> list[tuple[str, str]]:
 
 
 def strip_of(pixels: NDArray[np.uint8], signs: dict[int, str] | None = None) -> PictureStrip:
-    upper, lower = packed(pixels).tolist()
+    upper, lower = pack(pixels).tolist()
     return PictureStrip(upper, lower, signs or {}, 0x0B0B0C, 0xC9C5BD)
 
 
@@ -105,7 +105,7 @@ def test_narrow_letters_have_the_same_dots_as_wide_ones() -> None:
 
 @given(PIXELS, st.dictionaries(st.integers(0, 39), st.sampled_from("┌─◎"), max_size=4))
 def test_a_painted_line_and_its_segments_show_the_same_cells(pixels: NDArray[np.uint8], signs: dict[int, str]) -> None:
-    upper, lower = packed(pixels).tolist()
+    upper, lower = pack(pixels).tolist()
     margin = [BLANK] * 3
     strip = PictureStrip([*margin, *upper, *margin], [*margin, *lower, *margin], signs, 0x0B0B0C, 0xC9C5BD)
     ordinary = Strip(list(strip), strip.cell_length)
@@ -141,13 +141,13 @@ def test_without_truecolor_the_line_is_painted_in_the_colours_that_there_are() -
 
 @given(PIXELS)
 def test_colours_are_true_to_five_bits_a_channel(pixels: NDArray[np.uint8]) -> None:
-    colours = spread(packed(pixels))
+    colours = spread(pack(pixels))
     channels = np.stack([colours >> 16, colours >> 8 & 255, colours & 255], axis=-1)
     assert np.abs(channels - pixels.astype(int)).max() < 8
 
 
 def test_white_stays_white_and_black_black() -> None:
-    assert spread(packed(np.array([[[255] * 3, [0] * 3]], np.uint8))).tolist() == [[0xFFFFFF, 0]]
+    assert spread(pack(np.array([[[255] * 3, [0] * 3]], np.uint8))).tolist() == [[0xFFFFFF, 0]]
 
 
 def test_blank_cells_show_the_ground() -> None:
@@ -163,7 +163,7 @@ def test_blank_cells_show_the_ground() -> None:
 @settings(max_examples=60)
 def test_a_picture_fits_its_place_at_its_own_proportions(width: int, height: int, columns: int, rows: int) -> None:
     pixels = np.zeros((height, width, 3), np.uint8)
-    shape = fitted(SmallPicture(pixels, width, height), columns, rows).shape
+    shape = fit(SmallPicture(pixels, width, height), columns, rows).shape
     assert shape[0] <= 2 * rows and shape[1] <= columns and shape[0] % 2 == 0
     scale = min(columns / width, 2 * rows / height)
     assert shape[1] == pytest.approx(width * scale, abs=1) and shape[0] == pytest.approx(height * scale, abs=2)

@@ -41,7 +41,7 @@ def run(tmp_path: Path, mock: MockCamera, monkeypatch: pytest.MonkeyPatch) -> It
 
 def test_on_a_slowed_wire_the_verdict_is_there_before_the_raw_file(run: Headless, mock: MockCamera) -> None:
     first = run.release()
-    assert run.logged(first.frame_id)
+    assert run.wait_for_log(first.frame_id)
     run.accept(first.frame_id)
     mark = run.tape.mark()
     mock.hands("wire", bytes_per_s=RAW_BYTES_PER_S)
@@ -55,7 +55,7 @@ def test_on_a_slowed_wire_the_verdict_is_there_before_the_raw_file(run: Headless
     assert judged is not None
     assert judged.focus.verdict is not FocusVerdict.MISSED
     assert arrived == ["jpeg"]
-    assert run.logged(judged.frame_id)
+    assert run.wait_for_log(judged.frame_id)
     kinds = [event.file.kind for event in run.tape.since(mark) if isinstance(event, FileArrived)]
     assert kinds == ["jpeg", "raw"]
 
@@ -72,4 +72,4 @@ def test_the_next_frames_are_released_and_saved_while_the_first_is_with_the_judg
         os.kill(judge, signal.SIGCONT)
     assert [states[frame_id] for frame_id in frames] == [FrameState.SAVED] * 3
     assert judged == []
-    assert all(run.logged(frame_id) for frame_id in frames)
+    assert all(run.wait_for_log(frame_id) for frame_id in frames)

@@ -42,7 +42,7 @@ from tui.screen.keyed import END_KEYS, KeyedScreen
 from tui.screen.pictures import SmallPicture
 from tui.screen.table import Reader, Table
 from tui.screen.themes import DIM, THEMES, after
-from tui.screen.viewer import Viewer, named
+from tui.screen.viewer import Viewer, name_and_folder
 from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.keys import Where, find
 from tui.words.model import BenchModel
@@ -307,7 +307,7 @@ class StillsetApp(House):
             self.say(sentence)
 
     def show_in_viewer(self, path: str) -> None:
-        self._in_viewer(partial(self._viewer.open, path), named(path))
+        self._in_viewer(partial(self._viewer.open, path), name_and_folder(path))
 
     def show_cuts_in_viewer(self, cuts: Sequence[tuple[str, Box]], name: str) -> None:
         self._in_viewer(partial(self._viewer.open_cuts, tuple(cuts), name), name)

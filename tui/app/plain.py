@@ -27,7 +27,7 @@ from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import LargeLine, Panel
 from tui.screen.prompt import Prompt
 from tui.words.harmless import harmless
-from tui.words.keys import shown
+from tui.words.keys import rows_to_show
 from tui.words.wording import sentences
 
 COLUMNS, ROWS = 160, 60
@@ -133,7 +133,7 @@ def parts(screen: Screen[object], now_s: float) -> Iterator[Part]:
             elif isinstance(widget, Static) and not isinstance(widget, Label):
                 yield "text", [line for line in plain(widget.content).splitlines() if line]
     if isinstance(screen, KeyedScreen):
-        keys = shown(screen.where, screen.facts())
+        keys = rows_to_show(screen.where, screen.facts())
         words = screen.key_words()
         named = [f"{key.cap} {harmless(words.get(key.act, key.word), 60)}" for key in keys[:MOST_KEYS]]
         yield "keys", [f"keys: {', '.join(named)}"] if named else []

@@ -41,7 +41,7 @@ class LightMode:
         self._act = new_id()
         self._call_off: Callable[[], None] = lambda: None
         if self._before is None:
-            self._changed()
+            self._put_in_force_later()
 
     def panel(self, width: int, height: int) -> list[Content]:
         """The light's numbers in full, one a line."""
@@ -79,7 +79,7 @@ class LightMode:
 
     def act_move(self, key: str) -> None:
         right, up = {"left": (-1, 0), "right": (1, 0), "up": (0, 1), "down": (0, -1)}[key]
-        self._set_or_type(adjust.moved(self.light, right, up), self.act_type_angles)
+        self._set_or_type(adjust.move(self.light, right, up), self.act_type_angles)
 
     def act_shaper(self, key: str) -> None:
         self._set(adjust.next_shaper(self.light, self._desk.kit))
@@ -98,7 +98,7 @@ class LightMode:
 
     def act_strike(self, key: str) -> None:
         self._struck = not self._struck
-        self._changed()
+        self._put_in_force_later()
 
     def act_light(self, key: str) -> None:
         """Another light: this one is kept as it is."""
@@ -133,7 +133,7 @@ class LightMode:
     def _set(self, light: PlacedLight) -> None:
         if light != self.light or self._struck:
             self.light, self._struck = light, False
-            self._changed()
+            self._put_in_force_later()
 
     def _set_or_type(self, light: PlacedLight | None, type_it: Callable[[str], None]) -> None:
         if light is None:
@@ -147,7 +147,7 @@ class LightMode:
 
         self._desk.ask(f"{self.light.name}: {label}", take, value)
 
-    def _changed(self) -> None:
+    def _put_in_force_later(self) -> None:
         self._call_off()
         self._call_off = self._desk.later(SETTLES_S, self.put_in_force)
         self._desk.repaint()

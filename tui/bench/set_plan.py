@@ -11,7 +11,7 @@ from session.set.kit import Kit
 from session.set.setup import Arrangement, Revision
 from session.units.numbers import mm_text, ratio_text
 from tui.screen.panels import QUIET, cut
-from tui.screen.side_view import SideView, drawn, standing
+from tui.screen.side_view import SideView, draw, standing
 from tui.words.harmless import harmless
 
 
@@ -21,7 +21,7 @@ def set_plan(revision: Revision, kit: Kit, width: int, height: int) -> list[Cont
     words = [lens_text(revision.arrangement), added_text(revision.arrangement)]
     words += [room_text(scene.front_mm) if scene and scene.front_mm else ""]
     told = [Content(part) for word in words for part in wrap(word, max(8, width))]
-    view = drawn(scene, width, height - len(told) - 1) if scene else SideView((), 0.0, ())
+    view = draw(scene, width, height - len(told) - 1) if scene else SideView((), 0.0, ())
     if not view.mm_a_column:
         return told[: max(0, height)]
     beyond = " · ▲▼ stand farther off" if view.beyond else ""  # how far, the lights beside it say

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.live.meter import FocusReading
-from tui.words.live_words import steadied
+from tui.words.live_words import steady_contrast
 
 FIRST_HZ = 330.0
 """Of the first contrast heard: low enough for two octaves above it that don't hurt. Chosen."""
@@ -48,7 +48,7 @@ class Pitch:
 
     def tone(self, focus: FocusReading | None) -> Tone:
         """The tone of a reading, silence where it could not be judged."""
-        contrast = steadied(focus) if focus is not None and focus.contrast is not None else None
+        contrast = steady_contrast(focus) if focus is not None and focus.contrast is not None else None
         if focus is None or not contrast:
             return SILENCE
         self._first = self._first or contrast

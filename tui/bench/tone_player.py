@@ -23,7 +23,7 @@ def main() -> int:
     try:
         import miniaudio  # noqa: PLC0415 - the extra `sound`
     except ImportError:
-        return _refused(NO_EXTRA)
+        return _refuse(NO_EXTRA)
     player = Player()
     stream = player.stream()
     next(stream)
@@ -37,7 +37,7 @@ def main() -> int:
         )
         device.start(stream)
     except miniaudio.MiniaudioError:
-        return _refused(NO_DEVICE)
+        return _refuse(NO_DEVICE)
     print(READY, flush=True)  # noqa: T201 - the parent reads it
     for line in sys.stdin:
         hz, broken = line.split()
@@ -60,7 +60,7 @@ class Player:
             wanted = yield oscillator.samples(wanted, self.tone).tobytes()
 
 
-def _refused(sentence: str) -> int:
+def _refuse(sentence: str) -> int:
     print(sentence, flush=True)  # noqa: T201 - the parent reads it
     return 1
 

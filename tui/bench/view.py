@@ -29,7 +29,7 @@ from tui.screen.pictures import SmallPicture
 from tui.screen.prompt import Prompt
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
-from tui.words.keys import Facts, Where, shown
+from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.live_look import WHOLE, Overlay, crop_of
 from tui.words.model import BenchModel
 from tui.words.wording import first_mendable, frame_words, headline, keep_words, sentences
@@ -194,7 +194,7 @@ class BenchView(KeyedScreen):
         self.set_class(unseen, "-unseen")
         if unseen and revision is not None:
             self.query_one("#plan", Panel).show(
-                lambda width, height: panels.stacked(set_plan(revision, self.kit, width, height))
+                lambda width, height: panels.stack(set_plan(revision, self.kit, width, height))
             )
 
     def _show_picture(self) -> None:
@@ -261,7 +261,7 @@ class BenchView(KeyedScreen):
         self.query_one("#strip", Panel).show(lambda width, height: panels.ledger_strip(model, width))
         self.paint_live()
         self._show_hint()
-        rows = shown(self.where, self.facts())
+        rows = rows_to_show(self.where, self.facts())
         words = self.key_words()
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
 
@@ -323,13 +323,13 @@ class BenchView(KeyedScreen):
     def _side(self, width: int, height: int) -> Content:
         model = self.model
         if self.mode:
-            return panels.stacked(self.mode.panel(width, height))
+            return panels.stack(self.mode.panel(width, height))
         lights = panels.lights_panel(model.revision, width)
         findings = panels.findings_panel(model, width, self.app.clock.monotonic_s())
         live = live_panel(model.live, model.revision, self.correction, width) if model.live.on else []
         if not self.has_class("-wide"):
             first = live or panels.as_many(lights, max(2, height // 2))
-            return panels.stacked(panels.as_many([*first, *findings], height))
+            return panels.stack(panels.as_many([*first, *findings], height))
         lights = [*live, Content(""), *lights] if live else lights
         top = panels.as_many([*lights, Content(""), *findings, Content("")], height - LEDGER_ROWS)
-        return panels.stacked([*top, *panels.ledger_list(model, height - len(top))])
+        return panels.stack([*top, *panels.ledger_list(model, height - len(top))])

@@ -117,17 +117,17 @@ def check(
         reference=str(reference) if reference else basis.reference,
         region_px=region,
     )
-    paths = _listed(files)
+    paths = _pictures_in(files)
     if not paths:
         raise click.UsageError(f"there is no picture in {', '.join(str(folder) for folder in files)}")
-    unwell, done = _judged(paths, basis, jobs, as_json)
+    unwell, done = _judge(paths, basis, jobs, as_json)
     if done < len(paths):
         raise Failed(f"Stopped: {done} of {len(paths)} files were judged.")
     if unwell:
         raise Failed(f"{unwell} of {done} files need a look.")
 
 
-def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
+def _judge(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
     """Judge and print all of them; how many need a look, and how many were judged before Ctrl-C."""
     from session.checks.judge.examined import Examined  # noqa: PLC0415
     from session.checks.judge.many import cores, judge_many  # noqa: PLC0415
@@ -148,7 +148,7 @@ def _judged(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool
     return unwell, done
 
 
-def _listed(files: Sequence[Path]) -> list[Path]:
+def _pictures_in(files: Sequence[Path]) -> list[Path]:
     """All pictures, each once; how many were found is shown meanwhile, and Ctrl-C ends it. Raises Failed."""
     paths: dict[Path, None] = {}
     try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 import tempfile
 from dataclasses import asdict
@@ -75,7 +76,7 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
             _script(choices, camera, as_json)
             return
         if not can_show_screens():
-            raise click.UsageError("this terminal can't show the bench; use --headless")
+            raise click.UsageError(f"this terminal, {os.environ.get('TERM')}, can't show the bench; use --headless")
         say_opening("the demo's bench")
         from tui.app.run import run_bench  # noqa: PLC0415
 

@@ -68,7 +68,7 @@ def jobs(ctx: click.Context, log: str | None, as_json: bool) -> None:
         return
     for row in rows:
         client = f" for {_short(row.client)}" if row.client else ""
-        counts = f"{_counted(row.piece_count, 'piece')}, {_counted(row.frame_count, 'frame')}"
+        counts = f"{_count_text(row.piece_count, 'piece')}, {_count_text(row.frame_count, 'frame')}"
         click.echo(f"{_short(row.name)}{client}: {counts}")
     _said_when_empty(rows, "no jobs")
 
@@ -123,7 +123,7 @@ def setups(ctx: click.Context, log: str | None, job: str, as_json: bool) -> None
         lights = ", ".join(f"{harmless(light.name)} {power_text(light.power_ev)}" for light in row.latest.lights)
         click.echo(
             f"{row.latest.label:<8}{_short(name)}: {time_text(settings.exposure_s)}, {f_text(settings.f_number)}, "
-            f"ISO {settings.iso}; {lights or 'no lights'}; {_counted(row.frame_count, 'frame')}"
+            f"ISO {settings.iso}; {lights or 'no lights'}; {_count_text(row.frame_count, 'frame')}"
         )
     _said_when_empty(rows, "no set-ups")
 
@@ -215,7 +215,7 @@ def rescue(damaged: Path, new: Path) -> None:
         click.echo(harmless(line))
     count = sum(one.rows for one in found)
     frames = next(one.rows for one in found if one.table == "frame")
-    told = f"{_counted(frames, 'frame')} and {count - frames} other rows are in {new} now"
+    told = f"{_count_text(frames, 'frame')} and {count - frames} other rows are in {new} now"
     if lines:
         raise Failed(harmless(f"{told}; what is above is not whole. Keep {damaged}."))
     click.echo(harmless(f"{told}, all of them whole."))
@@ -225,15 +225,15 @@ def _stats_lines(found: Stats) -> list[str]:
     lines = ["Set-ups"]
     for at in found.setups:
         lines.append(
-            f"  {at.setup:02d}  {_short(at.job)}: {_counted(at.frames, 'frame')} = {at.sharp} sharp + {at.soft} soft"
+            f"  {at.setup:02d}  {_short(at.job)}: {_count_text(at.frames, 'frame')} = {at.sharp} sharp + {at.soft} soft"
             f" + {at.missed} missed + {at.unjudged} focus ? + {at.not_checked} not checked + {at.ambient} ambient"
         )
-    lines.append(f"  all: {_counted(sum(at.frames for at in found.setups), 'frame')}")
+    lines.append(f"  all: {_count_text(sum(at.frames for at in found.setups), 'frame')}")
     lines.append("Pieces (time from frame to frame, breaks of more than half an hour left out)")
     for piece in found.pieces:
         worked = timedelta(seconds=round(piece.time_s))
-        lines.append(f"  {worked}  {_short(piece.piece)}, {_short(piece.job)}: {_counted(piece.frames, 'frame')}")
-    lines.append(f"  all: {_counted(sum(piece.frames for piece in found.pieces), 'frame')}")
+        lines.append(f"  {worked}  {_short(piece.piece)}, {_short(piece.job)}: {_count_text(piece.frames, 'frame')}")
+    lines.append(f"  all: {_count_text(sum(piece.frames for piece in found.pieces), 'frame')}")
     lines.append("Overrulings, by frames; a frame may have several")
     lines += [f"  {row.frames:>6}  {_short(row.rule)}" for row in found.overrulings] or ["  none"]
     lines.append("Releases with the light in the set (pops, if it is a flash); a frame counts for each of its lights")
@@ -272,7 +272,7 @@ def _short(name: str) -> str:
     return harmless(name, NAME_CHARS)
 
 
-def _counted(count: int, thing: str) -> str:
+def _count_text(count: int, thing: str) -> str:
     """`1 frame`, `2 frames`."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 

@@ -38,11 +38,11 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
         say_opening("the log")
     choices, reference = _at_the_reference(replace(choices_from(options), setup=label))
     if not at_terminal:
-        _listed(choices, reference, as_json)
+        _print_plan(choices, reference, as_json)
         if not list_only:
             _headless(choices, frames, as_json)
         return
-    _listed(choices, reference, as_json=False)
+    _print_plan(choices, reference, as_json=False)
     wait_for_key("Press a key when the set stands; the bench opens.")
     say_opening("the bench")
     from tui.app.run import run_bench  # noqa: PLC0415
@@ -77,7 +77,7 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
     return replace(choices, job=job, piece=piece, view=view, building=True), reference
 
 
-def _listed(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
+def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the plan before anything moves."""
     from session.shoot.reshoot import cautions, plan  # noqa: PLC0415
     from storage.reading.reading import LogReader  # noqa: PLC0415

@@ -111,7 +111,7 @@ def _show(one: Open, camera: str, opens: bool) -> None:
     around = [Named(f"frame {number}", path) for number, path in one.beside]
     before = [named for named, (number, _) in zip(around, one.beside, strict=True) if number < one.number]
     own = [Named(path.name, path) for path in one.on_disk]
-    with _fetched(one.candidates, camera) as on_card:
+    with _fetch_pictures(one.candidates, camera) as on_card:
         shown = [*before, *own, *on_card, *around[len(before) :]]
         for line in lines_beside(shown, Console()):
             click.echo(line)
@@ -137,7 +137,7 @@ def _open(shown: Sequence[Named]) -> None:
 
 
 @contextmanager
-def _fetched(candidates: Sequence[CardObject], camera: str) -> Iterator[list[Named]]:
+def _fetch_pictures(candidates: Sequence[CardObject], camera: str) -> Iterator[list[Named]]:
     """The card's JPEGs, or its other pictures where there are none, in a folder of this user's that is removed then."""
     if not camera:
         yield []

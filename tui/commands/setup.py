@@ -20,7 +20,7 @@ from session.set.setup import (
     same_arrangement,
     thing_name,
 )
-from session.units.value_words import NOTHING, listed, name_words, named, thing_words, value_words
+from session.units.value_words import NOTHING, name_words, named_values, thing_words, value_words, values_text
 from tui.shell.choices import (
     Label,
     camera_options,
@@ -52,8 +52,8 @@ def setup() -> None:
 @json_option
 def show(label: str, log: str | None, job: str, as_json: bool) -> None:
     """Show a set-up: settings, lens, lights, reflectors, flags, glass, notes; without SETUP the one gone on with."""
-    with _opened(log) as reader:
-        revision = _found(reader, job, label)
+    with _open_reader(log) as reader:
+        revision = _find_revision(reader, job, label)
         if as_json:
             click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
         else:
@@ -68,8 +68,8 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 @json_option
 def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
     """Compare two set-ups or revisions: what changed, from what, to what."""
-    with _opened(log) as reader:
-        found = differences(_found(reader, job, old), _found(reader, job, new))
+    with _open_reader(log) as reader:
+        found = differences(_find_revision(reader, job, old), _find_revision(reader, job, new))
         for name, before, after in found:
             if as_json:
                 click.echo(json.dumps({"name": name, "old": before, "new": after}, default=_plain))
@@ -105,7 +105,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
         else:
             old = _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
-        wanted = without_stale_confirmation(choices.changed(start, kit), start)
+        wanted = without_stale_confirmation(choices.change(start, kit), start)
         if note is not None:
             wanted = replace(wanted, notes=note)
         if old is not None and same_arrangement(wanted, old):
@@ -123,7 +123,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
 
 def description(revision: Revision) -> list[str]:
     """A set-up as lines of text: every field that has a value; of the lens arrangement what isn't as usual."""
-    rows = [("camera", listed(revision.settings.by_name())), ("lens", ", ".join(lens_words(revision.arrangement)))]
+    rows = [("camera", values_text(revision.settings.by_name())), ("lens", ", ".join(lens_words(revision.arrangement)))]
     rows += [(thing_name(thing), thing_words(thing)) for thing in revision.placed]
     rows += [] if revision.lights else [("light", "none")]
     rows += [(name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN]
@@ -137,7 +137,10 @@ def lens_words(arrangement: Arrangement) -> list[str]:
     bare = field_values(Arrangement())
     told = field_values(arrangement)
     parts = {name: value for name, value in told.items() if name in ALWAYS_TOLD or value != bare[name]}
-    return [arrangement.lens or "unknown lens", *named({name: one for name, one in parts.items() if name != "lens"})]
+    return [
+        arrangement.lens or "unknown lens",
+        *named_values({name: one for name, one in parts.items() if name != "lens"}),
+    ]
 
 
 ALWAYS_TOLD = ("focal_length_mm", "magnification")
@@ -155,7 +158,7 @@ def _plain(value: Any) -> Any:
     return asdict(value) if is_dataclass(value) and not isinstance(value, type) else str(value)
 
 
-def _opened(log: str | None) -> Any:
+def _open_reader(log: str | None) -> Any:
     from storage.reading.reading import LogReader  # noqa: PLC0415
 
     return LogReader.looking(log or default_log())
@@ -163,12 +166,12 @@ def _opened(log: str | None) -> Any:
 
 def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:
     if label:
-        return _found(reader, job, label)
+        return _find_revision(reader, job, label)
     latest = reader.latest_revision(job)
     return latest[0] if latest else None
 
 
-def _found(reader: LogReader, job: str, label: str) -> Revision:
+def _find_revision(reader: LogReader, job: str, label: str) -> Revision:
     """The revision of that label in the job, or in the last job. Raises click.UsageError."""
     last = reader.last_place(job)
     name = job or (last.job if last else "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import Any
 
@@ -53,7 +54,7 @@ def shoot(
     """
     if overruled and not reason.strip():
         raise click.UsageError(f"overruling {', '.join(overruled)} takes a reason: --reason TEXT")
-    _known(overruled)
+    _require_rules(overruled)
     if plain and headless:
         raise click.UsageError("--plain is for the bench, --headless goes without one")
     if ambient and (not headless or frames != 1 or overruled):
@@ -68,14 +69,16 @@ def shoot(
     if not sys.stdin.isatty() or not sys.stdout.isatty():
         raise click.UsageError("there is no terminal for the bench; use --headless")
     if not plain and not can_show_screens():
-        raise click.UsageError("this terminal can't show the bench; use --plain for lines, or --headless")
+        raise click.UsageError(
+            f"this terminal, {os.environ.get('TERM')}, can't show the bench; use --plain or --headless"
+        )
     say_opening("the bench")
     from tui.app.run import run_bench  # noqa: PLC0415 - Textual only when there is a screen
 
     run_bench(choices, plain=plain)
 
 
-def _known(overruled: tuple[str, ...]) -> None:
+def _require_rules(overruled: tuple[str, ...]) -> None:
     """Raises click.UsageError for a rule that there isn't: it would overrule nothing, and stop a script at night."""
     from session.rules import CAN_STOP  # noqa: PLC0415 - optics and more, for those who overrule
 

@@ -63,12 +63,12 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
         wrong -= sum(one.trouble is Trouble.MOVED for one in found)
         click.echo(f"{count} files are linked to where they are now.", err=as_json)
     if wrong:
-        raise Failed(f"{_counted(found)} among {files} files of the log.")
+        raise Failed(f"{_count_text(found)} among {files} files of the log.")
     if not as_json:
         click.echo(f"All {files} files of the log are as they were saved.")
 
 
-def _counted(found: list[Found]) -> str:
+def _count_text(found: list[Found]) -> str:
     """`1 missing, 2 changed`."""
     names = [one.trouble.value for one in found]
     return ", ".join(f"{names.count(name)} {name}" for name in dict.fromkeys(names))

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from rich.console import Console
 
 from session.picture.preview import UnreadablePicture
-from tui.screen.pictures import fitted, small_picture
-from tui.screen.strips import BLANK, PictureStrip, packed
+from tui.screen.pictures import fit, small_picture
+from tui.screen.strips import BLANK, PictureStrip, pack
 
 GAP = 2
 """Cells between two pictures. Chosen."""
@@ -48,7 +48,7 @@ def lines_beside(pictures: Sequence[Named], console: Console) -> Iterator[str]:
             continue
         cells = np.full((2 * ROWS, len(row) * (columns + GAP) - GAP), BLANK, dtype=np.int32)
         for place, one in enumerate(row):
-            drawn = _drawn(one.path, columns)
+            drawn = _draw(one.path, columns)
             left = place * (columns + GAP)
             cells[: drawn.shape[0], left : left + drawn.shape[1]] = drawn
         used = int(np.flatnonzero((cells != BLANK).any(axis=1)).max(initial=-1)) // 2 + 1
@@ -56,9 +56,9 @@ def lines_beside(pictures: Sequence[Named], console: Console) -> Iterator[str]:
             yield PictureStrip(upper.tolist(), lower.tolist(), {}, BLACK, WHITE).render(console)
 
 
-def _drawn(path: Path, columns: int) -> NDArray[np.int32]:
+def _draw(path: Path, columns: int) -> NDArray[np.int32]:
     """Codes of the colours of its cells; none for a file that is no picture."""
     try:
-        return packed(fitted(small_picture(path), columns, ROWS))
+        return pack(fit(small_picture(path), columns, ROWS))
     except UnreadablePicture:
         return np.empty((0, 0), dtype=np.int32)

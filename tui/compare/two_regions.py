@@ -20,9 +20,9 @@ from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
 from tui.screen.panels import cut, heading, key_line
 from tui.screen.picture import PictureView
-from tui.screen.pictures import SmallPicture, box_picture, enlarged, region_box
+from tui.screen.pictures import SmallPicture, box_picture, enlarge, region_box
 from tui.words.harmless import harmless
-from tui.words.keys import Facts, shown
+from tui.words.keys import Facts, rows_to_show
 
 LARGEST = 32
 """Times that the region is enlarged at most, by doubling. Chosen: a region of 1650 px is then 52 px wide."""
@@ -145,12 +145,12 @@ class TwoRegionsScreen(KeyedScreen):
 
     def _show_sides(self) -> None:
         for i, (name, (picture, sentence)) in enumerate(zip(self._names, self._sides, strict=True)):
-            middle = enlarged(picture, self._times) if picture else None
+            middle = enlarge(picture, self._times) if picture else None
             self.query_one(f"#picture{i}", PictureView).show(middle, sentence=sentence)
             aside = (self._place_words() if i and middle else "") or _extent(middle, self._times)
             self.query_one(f"#name{i}", Panel).show(partial(_name_line, name, aside))
         self._give_room(*self.size)
-        rows, words = shown(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
+        rows, words = rows_to_show(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
     def _place_words(self) -> str:

@@ -100,7 +100,7 @@ def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcom
     return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED and sync is not None)
 
 
-def _missed(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _miss_focus(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     judged = _frame(shoot)
     camera.hand("turn_focus", mm=-MISS_MM)
     shoot.table.post(Touched())
@@ -126,7 +126,7 @@ def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     mark = shoot.tape.mark()
     moved = shoot.release()
     back = shoot.wait(CameraFound, mark, FRAME_WITHIN_S)
-    whole = back is not None and shoot.logged(moved.frame_id)
+    whole = back is not None and shoot.wait_for_log(moved.frame_id)
     caught = whole and moved.state is FrameState.MISSING
     return Outcome(scene.id, scene.did, " ".join(shoot.sentences(mark)), caught, (moved.frame_id,))
 
@@ -135,7 +135,7 @@ def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
     mark = shoot.tape.mark()
     camera.hand("release")
     moved = shoot.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.released_by is ReleasedBy.BODY)
-    caught = moved is not None and shoot.logged(moved.frame_id)
+    caught = moved is not None and shoot.wait_for_log(moved.frame_id)
     return Outcome(scene.id, scene.did, moved.text if moved else "no frame", caught, (moved.frame_id,) if moved else ())
 
 
@@ -150,8 +150,8 @@ def _frame(shoot: Headless) -> FrameJudged | None:
     moved = shoot.release()
     if moved.state not in (FrameState.SAVED, FrameState.LOGGED):
         return None
-    judged = shoot.judged(moved.frame_id)
-    return judged if judged and shoot.logged(moved.frame_id) else None
+    judged = shoot.wait_for_judgement(moved.frame_id)
+    return judged if judged and shoot.wait_for_log(moved.frame_id) else None
 
 
 def _judged_outcome(scene: Scene, judged: FrameJudged | None, caught: bool) -> Outcome:
@@ -177,11 +177,11 @@ def key_light() -> PlacedLight:
 # --- what ends a scene at the bench ------------------------------------------------------------------
 
 
-def _logged(event: Event) -> bool:
+def _in_log(event: Event) -> bool:
     return isinstance(event, FrameMoved) and event.state is FrameState.LOGGED
 
 
-def _refused(event: Event) -> bool:
+def _is_refused(event: Event) -> bool:
     return isinstance(event, FrameMoved) and event.state is FrameState.REFUSED
 
 
@@ -209,25 +209,25 @@ SCENES: tuple[Scene, ...] = (
         _first_frame,
         lambda event: isinstance(event, ReferenceChanged) and event.frame_id is not None,
     ),
-    Scene("good frames", "two frames as they should be", "Press {release} again.", _good_frames(2), _logged),
+    Scene("good frames", "two frames as they should be", "Press {release} again.", _good_frames(2), _in_log),
     Scene(
         "focus miss",
         f"the focus ring knocked by {MISS_MM} mm",
         "Somebody knocked the focus ring. Press {release} and see.",
-        _missed,
-        _logged,
+        _miss_focus,
+        _in_log,
         (("turn_focus", {"mm": MISS_MM}),),
     ),
-    Scene("turned back", "focus turned back", "It is turned back. Press {release}.", _good_frames(1), _logged),
+    Scene("turned back", "focus turned back", "It is turned back. Press {release}.", _good_frames(1), _in_log),
     Scene(
         "no flash",
         "the flash does not fire",
         "The trigger fell asleep. Press {release} and see.",
         _dark,
-        _logged,
+        _in_log,
         (("light", {"name": "key", "fires": False}),),
     ),
-    Scene("flash again", "the trigger is awake again", "It is awake again. Press {release}.", _good_frames(1), _logged),
+    Scene("flash again", "the trigger is awake again", "It is awake again. Press {release}.", _good_frames(1), _in_log),
     Scene(
         "a dial turned",
         "the aperture dial turned to f/8 between frames",
@@ -236,13 +236,13 @@ SCENES: tuple[Scene, ...] = (
         _as_set,
         (("turn_dial", {"setting": "f_number", "value": 8}),),
     ),
-    Scene("as set", "the set-up's settings again", "Press {release}.", _good_frames(1), _logged),
+    Scene("as set", "the set-up's settings again", "Press {release}.", _good_frames(1), _in_log),
     Scene(
         "cable cut",
         "the cable pulled in the middle of a transfer",
         "The cable will be pulled in the transfer. Press {release} and see.",
         _cut,
-        _logged,
+        _in_log,
         (("fault", {"name": "cable_cut", "after_bytes": 60_000, "times": 1, "reconnect_after_s": 1.0}),),
     ),
     Scene(
@@ -250,7 +250,7 @@ SCENES: tuple[Scene, ...] = (
         "a frame released on the camera",
         "A frame is released on the camera; it appears by itself.",
         _on_body,
-        _logged,
+        _in_log,
     ),
     Scene(
         "next piece",
@@ -267,5 +267,5 @@ SCENES: tuple[Scene, ...] = (
         _first_frame,
         lambda event: isinstance(event, ReferenceChanged) and event.frame_id is not None,
     ),
-    Scene("the rest", "three frames of the second piece", "Press {release} as you like.", _good_frames(3), _logged),
+    Scene("the rest", "three frames of the second piece", "Press {release} as you like.", _good_frames(3), _in_log),
 )

@@ -16,7 +16,7 @@ from session.picture.linear_light import luminance
 from session.units.numbers import mm_text, percent_text
 from storage.reading.views import FrameRecord
 from tui.screen.ledger_text import row_verdict
-from tui.screen.panels import QUIET, STRONG, VERDICT_STYLES, finding_lines, heading, stacked
+from tui.screen.panels import QUIET, STRONG, VERDICT_STYLES, finding_lines, heading, stack
 from tui.words.frame_word import px_text
 from tui.words.harmless import harmless
 
@@ -53,7 +53,7 @@ def explanation(
             lines += _against_limit(finding, width)
     if spreads:
         lines += [Content(""), *_spread_lines(spreads, width)]
-    return stacked(lines)
+    return stack(lines)
 
 
 def _focus_lines(record: FrameRecord, width: int) -> list[Content]:
@@ -116,11 +116,11 @@ def _amount(number: float, unit: str) -> str:
     return f"{number:.3g} {harmless(unit, 20)}".strip().replace("-", "−")
 
 
-def _turned(degrees: float, unit: str) -> str:
+def _turn_text(degrees: float, unit: str) -> str:
     return f"{abs(degrees):.1f}°"
 
 
-def _resized(share: float, unit: str) -> str:
+def _resize_text(share: float, unit: str) -> str:
     return f"{abs(share) * 100:.1f} %"
 
 
@@ -128,8 +128,8 @@ Amount = Callable[[float, str], str]
 USUAL_BAR: tuple[str, Amount] = ("measured", _amount)
 DRIFT_BARS: dict[str, tuple[str, Amount]] = {
     "px": ("in all", _amount),
-    "°": ("turned", _turned),
-    "share of the size": ("size", _resized),
+    "°": ("turned", _turn_text),
+    "share of the size": ("size", _resize_text),
 }
 """Unit of what moved farthest beyond its limit → name of its bar, and how its number is written: as in the sentence."""
 
@@ -161,7 +161,7 @@ def light_spread(pixels: NDArray[np.uint8], steps: int) -> Shares:
 
 
 def _spread_lines(spreads: Sequence[tuple[str, Shares]], width: int) -> list[Content]:
-    fitting = [(name, _fitted(shares, max(8, width - LABEL_COLUMNS - 1))) for name, shares in spreads]
+    fitting = [(name, _fit_columns(shares, max(8, width - LABEL_COLUMNS - 1))) for name, shares in spreads]
     most = max(float(shares.max()) for _, shares in fitting)
     darker = ", ".join(f"{name} {percent_text(max(0.0, 1 - float(shares.sum())))}" for name, shares in spreads)
     lines = [
@@ -181,7 +181,7 @@ def _spread_lines(spreads: Sequence[tuple[str, Shares]], width: int) -> list[Con
     return [*lines, *_quiet(f"darker still: {darker}", LABEL_COLUMNS + used)]
 
 
-def _fitted(shares: Shares, columns: int) -> Shares:
+def _fit_columns(shares: Shares, columns: int) -> Shares:
     """Each step as several columns where there is room, or neighbouring steps added up where there is too little."""
     if len(shares) <= columns:
         return np.repeat(shares, columns // len(shares))

@@ -26,7 +26,7 @@ from tui.screen.pictures import SmallPicture
 from tui.screen.themes import DIM, THEMES, after
 from tui.words.bench_frame import from_row
 from tui.words.harmless import harmless
-from tui.words.keys import Facts, Where, shown
+from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.model import BenchModel
 
 NARROW_COLUMNS = 72
@@ -79,7 +79,7 @@ class FollowScreen(KeyedScreen):
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
-        rows = shown(self.where, Facts())
+        rows = rows_to_show(self.where, Facts())
         words = {"theme": "theme", "leave": "leave; only looks on"}
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
         self.repaint()
@@ -90,7 +90,7 @@ class FollowScreen(KeyedScreen):
 
     # --- what was seen ----------------------------------------------------------------------------
 
-    def seen(self, sight: Sight | None, trouble: str) -> None:
+    def take_sight(self, sight: Sight | None, trouble: str) -> None:
         """The log was looked at; sight None: it is as it was. trouble: why it could not be read, "" when it could."""
         if sight is None and trouble == self._trouble:
             return
@@ -133,9 +133,9 @@ class FollowScreen(KeyedScreen):
             line for finding in (frame.checks_now if frame else ()) for line in panels.finding_lines(finding, width)
         ]
         if not findings:
-            return panels.stacked(panels.as_many(progress, height))
+            return panels.stack(panels.as_many(progress, height))
         room = max(LEAST_PROGRESS, height - len(findings) - 1)
-        return panels.stacked(
+        return panels.stack(
             panels.as_many([*panels.as_many(progress, room), panels.heading("FINDINGS"), *findings], height)
         )
 
@@ -153,9 +153,9 @@ class FollowScreen(KeyedScreen):
             view.show(None, sentence="its files are coming in" if record else "")
         elif path != self._path:
             self._path = path
-            self.app.load_picture(path, self._loaded)  # type: ignore[attr-defined]
+            self.app.load_picture(path, self._take_picture)  # type: ignore[attr-defined]
 
-    def _loaded(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
+    def _take_picture(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
         sight = self._sight
         if path == self._path and sight is not None:
             focus = sight.record.focus if sight.record else None
@@ -210,15 +210,15 @@ class FollowApp(BackgroundApp):
         try:
             sight = self._watch.look()
         except LogError as error:
-            return partial(self._seen, None, f"{error} It is looked at again and again.")
-        return partial(self._seen, sight, "")
+            return partial(self._take_sight, None, f"{error} It is looked at again and again.")
+        return partial(self._take_sight, sight, "")
 
-    def _seen(self, sight: Sight | None, trouble: str) -> None:
+    def _take_sight(self, sight: Sight | None, trouble: str) -> None:
         self._looking = False
-        self._screen.seen(sight, trouble)
+        self._screen.take_sight(sight, trouble)
 
     def own_mistake(self, sentence: str) -> None:
-        self.post_message(self.Next(partial(self._seen, None, sentence)))
+        self.post_message(self.Next(partial(self._take_sight, None, sentence)))
 
     def action_end(self) -> None:
         """End; nothing is under way here."""
@@ -232,7 +232,7 @@ class FollowApp(BackgroundApp):
 def progress_lines(sight: Sight, width: int) -> list[Content]:
     """Each view of each piece with its frames; the one on the table first."""
     total = sum(place.frames for place in sight.places)
-    lines = [panels.heading("PROGRESS", f"{counted(total, 'frame')}, {counted(len(sight.places), 'view')}")]
+    lines = [panels.heading("PROGRESS", f"{count_text(total, 'frame')}, {count_text(len(sight.places), 'view')}")]
     record = sight.record
     here = (record.piece, record.view) if record else None
     for place in sorted(sight.places, key=lambda place: (place.piece, place.view) != here):
@@ -247,6 +247,6 @@ def progress_text(place: PlaceCount) -> str:
     return f"{sign} {place.frames:>2} {harmless(place.piece, 60)} · {harmless(place.view, 60)}"
 
 
-def counted(count: int, thing: str) -> str:
+def count_text(count: int, thing: str) -> str:
     """`1 frame`, `2 frames`."""
     return f"{count} {thing}{'' if count == 1 else 's'}"

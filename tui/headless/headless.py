@@ -84,7 +84,7 @@ class Headless:
                 self.apply(finding)
         return found
 
-    def reconnected(self) -> bool:
+    def wait_for_camera(self) -> bool:
         """Wait for a camera that went; False when it stays away."""
         mark = self.tape.mark()
         if self.ask(lambda shoot: shoot.bench.description is not None):
@@ -123,13 +123,13 @@ class Headless:
 
     def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
         """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
-        return self._released(AskRelease(overrulings or {}))
+        return self._release(AskRelease(overrulings or {}))
 
     def measure_ambient(self) -> FrameMoved:
         """One frame with the lights off, likewise."""
-        return self._released(AskRelease(ambient=True))
+        return self._release(AskRelease(ambient=True))
 
-    def _released(self, wish: AskRelease) -> FrameMoved:
+    def _release(self, wish: AskRelease) -> FrameMoved:
         mark, frame_id = self.tape.mark(), wish.frame_id
         self.table.post(wish)
         waits = self.ask(lambda shoot: shoot.releases.flight(frame_id) is not None)
@@ -141,11 +141,11 @@ class Headless:
             raise Failed(f"The frame came to nothing within {FRAME_WITHIN_S:g} s; look at the camera.")
         return moved
 
-    def judged(self, frame_id: str) -> FrameJudged | None:
+    def wait_for_judgement(self, frame_id: str) -> FrameJudged | None:
         """The checks' word on a frame."""
         return self.wait(FrameJudged, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id)
 
-    def logged(self, frame_id: str) -> bool:
+    def wait_for_log(self, frame_id: str) -> bool:
         """Wait until the frame is wholly done."""
         done = self.wait(
             FrameMoved, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state is FrameState.LOGGED
@@ -309,8 +309,8 @@ def shoot_frames(
                 raise (Stopped if stops(moved.findings, overrulings) else Failed)(moved.text)
             taken.append(moved.frame_id)
             if moved.state in (FrameState.SAVED, FrameState.LOGGED):
-                wanting = wanting and not _accepted(run, moved, say)
-            elif not run.reconnected():
+                wanting = wanting and not _accept(run, moved, say)
+            elif not run.wait_for_camera():
                 raise Failed(f"The camera stays away; {len(taken)} of {frames} frames were taken.")
     except (Stopped, Failed) as error:
         ended = error
@@ -320,9 +320,9 @@ def shoot_frames(
     return [row for row in rows if row is not None], ended
 
 
-def _accepted(run: Headless, moved: FrameMoved, say: Callable[[str], None]) -> bool:
+def _accept(run: Headless, moved: FrameMoved, say: Callable[[str], None]) -> bool:
     """Take a frame as the reference if the checks find nothing wrong with it; whether it was taken."""
-    judged = run.judged(moved.frame_id)
+    judged = run.wait_for_judgement(moved.frame_id)
     run.tell()
     if judged is None:
         return False
@@ -347,7 +347,9 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
         if moved.state is FrameState.REFUSED:
             raise Stopped(moved.text) if stops(moved.findings, {}) else Failed(moved.text)
         run.all_done()
-        judged = run.judged(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
+        judged = (
+            run.wait_for_judgement(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
+        )
         if judged is None:
             raise Failed(f"Frame {moved.number} was not judged; the ambient light is not known from it.")
         room = next((finding for finding in judged.findings if finding.id == CheckId.AMBIENT_LIGHT), None)

@@ -12,8 +12,8 @@ from textual.widget import Widget
 from session.set.setup import Region
 from tui.screen.layout import WIDE_COLUMNS
 from tui.screen.picture import frame_signs
-from tui.screen.pictures import SmallPicture, fitted
-from tui.screen.strips import BLANK, PictureStrip, packed
+from tui.screen.pictures import SmallPicture, fit
+from tui.screen.strips import BLANK, PictureStrip, pack
 
 NARROW_CELL, WIDE_CELL = 20, 26
 """Columns that a picture and the gap beside it are to have; a wide screen shows larger ones, and more. Chosen."""
@@ -123,8 +123,8 @@ def _row(
             start = left + (columns - len(text)) // 2
             signs[rows // 2] |= {start + x: letter for x, letter in enumerate(text)}
         else:
-            pixels = fitted(cell.picture, columns, rows)
-            codes = packed(pixels).tolist()
+            pixels = fit(cell.picture, columns, rows)
+            codes = pack(pixels).tolist()
             columns, rows = pixels.shape[1], pixels.shape[0] // 2
             for y in range(rows):
                 uppers[y][left : left + columns], lowers[y][left : left + columns] = codes[2 * y], codes[2 * y + 1]

@@ -31,7 +31,7 @@ from tui.screen.pictures import SmallPicture
 from tui.screen.prompt import Prompt
 from tui.screen.table import Reader
 from tui.words.harmless import harmless
-from tui.words.keys import MARKS, Facts, Where, shown
+from tui.words.keys import MARKS, Facts, Where, rows_to_show
 from tui.words.wording import headline
 
 MOST_ROWS = 2000
@@ -149,7 +149,7 @@ class LedgerScreen(KeyedScreen):
                     if rows or not narrowings:
                         return partial(self._read, one, rows, "", empty)
                     empty.append(narrowed_by(one, wanted) or "this")
-                return partial(self._looked, empty)
+                return partial(self._end_look, empty)
             except LogError as error:
                 return partial(self._read, wanted, [], str(error), ())
 
@@ -162,9 +162,9 @@ class LedgerScreen(KeyedScreen):
         self._at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
         self._read_record()
         self.repaint()
-        self._looked(skipped)
+        self._end_look(skipped)
 
-    def _looked(self, skipped: Sequence[str]) -> None:
+    def _end_look(self, skipped: Sequence[str]) -> None:
         """The look that a key asked for is over; say what the list was not narrowed to, since it would be empty."""
         self._narrowing, again, self._again = False, self._again, False
         if again:
@@ -381,7 +381,7 @@ class LedgerScreen(KeyedScreen):
             view.show(None, sentence="no picture")
         elif path == record.picture:
             view.show(picture, record.region, record.focus.sharpest_at if record.focus else None, sentence)
-        rows = shown(self.where, self.facts())
+        rows = rows_to_show(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
 
     def _show_sheet(self) -> None:
@@ -411,7 +411,7 @@ class LedgerScreen(KeyedScreen):
         left = panels.cut(left, room - 3 - min(len(count), room // 2))
         parts: list[tuple[str, str]] = [(left, panels.HEADING), (f" · {panels.cut(count, room - len(left) - 3)}", "")]
         first = Content.assemble(*parts, (f"  {bench}" if bench else "", panels.QUIET))
-        return panels.stacked([first, Content(panels.cut(self._said, width))][:height])
+        return panels.stack([first, Content(panels.cut(self._said, width))][:height])
 
     def _look_round(self) -> None:
         """What was just said fades, also when no key is pressed."""
@@ -437,7 +437,7 @@ class LedgerScreen(KeyedScreen):
             row_line(row, columns, width, here=i == self._at, beside=row.frame_id == beside)
             for i, row in enumerate(listed, first)
         ]
-        return panels.stacked([row_heads(columns, width), *lines])
+        return panels.stack([row_heads(columns, width), *lines])
 
 
 def _after(cycle: Sequence[T], current: T) -> list[T]:

@@ -62,7 +62,7 @@ class Thumbnails:
         try:
             record = self._reader.frame(row.frame_id)
             path = record.picture if record else None
-            made: Thumbnail = (_reduced(small_picture(path)), "") if path else (None, NO_PICTURE)
+            made: Thumbnail = (_reduce(small_picture(path)), "") if path else (None, NO_PICTURE)
         except (LogError, UnreadablePicture):
             made = None, "can't be read"
         return partial(self._keep, row, made)
@@ -82,7 +82,7 @@ def _key(row: FrameRow) -> str:
     return f"{row.frame_id} {row.state}"
 
 
-def _reduced(picture: SmallPicture) -> SmallPicture:
+def _reduce(picture: SmallPicture) -> SmallPicture:
     image = Image.fromarray(picture.pixels)
     image.thumbnail((THUMBNAIL_PX, THUMBNAIL_PX), Image.Resampling.BOX)
     return SmallPicture(np.asarray(image), picture.full_width_px, picture.full_height_px)

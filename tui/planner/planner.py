@@ -28,12 +28,12 @@ from tui.screen.house import House
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import WIDE_COLUMNS
 from tui.screen.panel import Panel
-from tui.screen.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, sentence_rows, sentences_text, stacked
+from tui.screen.panels import CHOSEN, QUIET, as_many, cut, heading, key_line, sentence_rows, sentences_text, stack
 from tui.screen.prompt import Prompt
 from tui.screen.side_view import side_view
 from tui.screen.table import Reader
 from tui.words.harmless import harmless
-from tui.words.keys import Facts, Where, shown
+from tui.words.keys import Facts, Where, rows_to_show
 
 TALL_ROWS = 40
 """From there on a plan is told in full; below, what matters most stands in `SHORT_LINES` lines."""
@@ -236,7 +236,7 @@ class PlannerScreen(KeyedScreen):
             self.query_one(name, Panel).show(make)
         self.set_class(sentence_rows([self._said()[0]], self.size.width) > 1, "-long")
         self.set_class(sentence_rows([self._mind()], self.size.width) > 1, "-wary")
-        rows = shown(self.where, self.facts())
+        rows = rows_to_show(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
 
     def _title(self, width: int, height: int) -> Content:
@@ -250,7 +250,7 @@ class PlannerScreen(KeyedScreen):
         for place, line in enumerate(LINES[first : first + height], first):
             text = cut(f"{line.label:<14} {harmless(line.text(self.wish), 40)}", width)
             lines.append(Content.styled(text, CHOSEN if place == self._line else ""))
-        return stacked(lines)
+        return stack(lines)
 
     def _ranked_lines(self, width: int, height: int) -> Content:
         height -= 1  # for the heads
@@ -260,7 +260,7 @@ class PlannerScreen(KeyedScreen):
             text = plan_line(place, plan, self.app.kit, width)
             style = CHOSEN if place == self._plan else QUIET if plan.failing else ""
             lines.append(Content.styled(text, style))
-        return stacked(lines)
+        return stack(lines)
 
     def _said(self) -> tuple[str, str]:
         """What stands against the chosen plan, or between the person and any plan; and its style."""
@@ -277,18 +277,16 @@ class PlannerScreen(KeyedScreen):
 
     def _say_lines(self, width: int, height: int) -> Content:
         text, style = self._said()
-        return stacked(
-            [Content.styled(line.plain, style) for line in sentences_text([text], width, height).split("\n")]
-        )
+        return stack([Content.styled(line.plain, style) for line in sentences_text([text], width, height).split("\n")])
 
     def _detail_lines(self, width: int, height: int) -> Content:
         if self._chosen is None:
             return Content("")
         details = [("to put up", _name(self._chosen)), *plan_details(self._chosen)]
         if height <= SHORT_LINES:
-            return stacked([Content(cut(harmless(line), width)) for line in _in_short(self._chosen)])
+            return stack([Content(cut(harmless(line), width)) for line in _in_short(self._chosen)])
         lines = [Content(cut(f"{label:<16}{harmless(text)}", width)) for label, text in details]
-        return stacked(as_many(lines, height))
+        return stack(as_many(lines, height))
 
     def _side_lines(self, width: int, height: int) -> Content:
         if self._chosen is None:
@@ -296,10 +294,10 @@ class PlannerScreen(KeyedScreen):
         drawn = side_view(self._chosen, width, height - 1)
         beyond = f" · farther off: {', '.join(drawn.beyond)}" if drawn.beyond else ""
         scale = f"side view, a column {mm_text(drawn.mm_a_column)}{beyond}" if drawn.mm_a_column else ""
-        return stacked([*(Content(line) for line in drawn.lines), Content.styled(cut(scale, width), QUIET)])
+        return stack([*(Content(line) for line in drawn.lines), Content.styled(cut(scale, width), QUIET)])
 
     def _caution_lines(self, width: int, height: int) -> Content:
-        return stacked([Content.styled(line, QUIET) for line in wrap(self._mind(), max(8, width))])
+        return stack([Content.styled(line, QUIET) for line in wrap(self._mind(), max(8, width))])
 
     def _mind(self) -> str:
         """What there is to be careful about in the chosen plan."""

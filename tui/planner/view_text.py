@@ -85,7 +85,7 @@ def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
     turned = ", camera upright" if plan.turned else ""
     yield "ratio", f"{ratio_text(ratio)}, field {mm_text(width_mm)} × {mm_text(height_mm)}{turned}"
     yield "before the lens", _room_text(plan)
-    yield "aperture", f"{stop_text(stop.f_number, stop.effective_f_number)}, {_lost(plan)}"
+    yield "aperture", f"{stop_text(stop.f_number, stop.effective_f_number)}, {_loss_text(plan)}"
     yield (
         "sharp",
         f"{stop.depth_mm:.2f} mm a frame; blur radius {stop.blur_radius_mm:.3g} mm at its ends, diffraction too",
@@ -122,7 +122,7 @@ def _room_text(plan: Plan) -> str:
     return f"{room_text(room_mm, plan.clearance_mm)}, {needed}{track}"
 
 
-def _lost(plan: Plan) -> str:
+def _loss_text(plan: Plan) -> str:
     return f"{plan.exposure_increase_ev:.1f} EV lost close up"
 
 

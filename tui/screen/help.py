@@ -13,8 +13,8 @@ from session.lighting.cautions import CAUTIONS, LAST_WORD
 from tui.screen.house import House
 from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import Panel
-from tui.screen.panels import HEADING, QUIET, heading, key_line, sentences_text, stacked
-from tui.words.keys import ALWAYS, KEYS, Facts, Key, Where, shown
+from tui.screen.panels import HEADING, QUIET, heading, key_line, sentences_text, stack
+from tui.words.keys import ALWAYS, KEYS, Facts, Key, Where, rows_to_show
 from tui.words.wording import leaving_text
 
 ASKED = (
@@ -48,7 +48,7 @@ class HelpScreen(KeyedScreen):
 
     def on_mount(self) -> None:
         self.query_one("#all").focus()
-        rows = shown(self.where, Facts())
+        rows = rows_to_show(self.where, Facts())
         self.query_one("#keys", Panel).show(
             lambda width, height: key_line(rows, {"back": "back · ↑ ↓ to read on"}, width, height)
         )
@@ -83,7 +83,7 @@ class LeaveScreen(KeyedScreen):
         busy, asked = self.app.model.in_camera, not self.app.leaving
         text = leaving_text(busy) if busy and not asked else ASKED
         words = {} if asked else {"yes": "leave it on the card"}
-        rows = shown(self.where, Facts())
+        rows = rows_to_show(self.where, Facts())
         self.query_one("#asked", Panel).show(lambda width, height: sentences_text([text], width, height))
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
@@ -106,7 +106,7 @@ def _all_keys(first: Where, width: int) -> Content:
     lines.append(Content.styled("THE USUAL CAUTIONS", HEADING))
     for caution in (*CAUTIONS.values(), LAST_WORD):
         lines += [Content(part) for part in wrap(f"· {caution}", width, subsequent_indent="  ")]
-    return stacked(lines)
+    return stack(lines)
 
 
 def _key_lines(key: Key, width: int) -> list[Content]:

@@ -17,7 +17,7 @@ from session.set.setup import differences
 from session.units.numbers import f_text, mm_text, time_text
 from session.units.value_words import name_words, value_words
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow
-from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stacked
+from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stack
 from tui.words.bench_frame import that_hold
 from tui.words.frame_word import px_text
 from tui.words.harmless import harmless
@@ -123,7 +123,7 @@ def record_text(record: FrameRecord, width: int) -> Content:
     lines = [
         Content.styled(f"FRAME {record.number} · {harmless(record.piece, 40)} · {harmless(record.view, 40)}", STRONG),
         Content(f"{at:%d.%m.%Y %H:%M:%S} · released {by} · set-up {record.setup}"),
-        Content(" · ".join(part for part in (row_verdict(record), _measured(record), record.mark or "") if part)),
+        Content(" · ".join(part for part in (row_verdict(record), _measures_text(record), record.mark or "") if part)),
         Content(camera_text(record)),
     ]
     if record.text:
@@ -140,7 +140,7 @@ def record_text(record: FrameRecord, width: int) -> Content:
         name = harmless(PurePath(file.path).name, 120)
         lines.append(Content.styled(f"{name} · {file.bytes / 1e6:.1f} MB", QUIET))
     lines.append(Content.styled(f"in {harmless(record.folder, 300)}", QUIET))
-    return stacked(lines)
+    return stack(lines)
 
 
 def camera_text(record: FrameRecord) -> str:
@@ -158,7 +158,7 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
     lines = [_pair("", f"frame {one.number}", f"frame {other.number}", column, STRONG)]
     rows: list[tuple[str, str, str]] = [
         ("verdict", row_verdict(one), row_verdict(other)),
-        ("measured", _measured(one), _measured(other)),
+        ("measured", _measures_text(one), _measures_text(other)),
         ("mark", one.mark or "", other.mark or ""),
         ("set-up", one.setup, other.setup),
         ("piece", one.piece, other.piece),
@@ -184,7 +184,7 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
         lines.append(heading("FINDINGS", f"frame {record.number}"))
         found = [line for finding in findings_now(record) for line in finding_lines(finding, width)]
         lines += found or [Content.styled("none", QUIET)]
-    return stacked(lines)
+    return stack(lines)
 
 
 PASSING = frozenset({"battery_percent", "date_time"})
@@ -195,7 +195,7 @@ def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Con
     """One thing in a column for each; a value that is longer goes on below."""
     sides = [wrap(harmless(text, 200), column) for text in (left, right)]
     rows = zip_longest([_short_name(harmless(name, 60))], *sides, fillvalue="")
-    return stacked(
+    return stack(
         [Content.assemble((f"{head:<21}", QUIET), (f"{one:<{column}} {other}", style)) for head, one, other in rows]
     )
 
@@ -206,7 +206,7 @@ def _short_name(name: str) -> str:
     return f"{cut(start, 19 - len(last))} {last}" if len(name) > 20 and 0 < len(last) <= 15 else cut(name, 20)
 
 
-def _measured(record: FrameRow) -> str:
+def _measures_text(record: FrameRow) -> str:
     parts = [
         f"blur radius {px_text(record.blur_px)}" if record.blur_px is not None else "",
         f"{mm_text(record.defocus_mm)} off" if record.defocus_mm is not None else "",

@@ -111,7 +111,7 @@ def bitmap_of(text: str, even: bool = False) -> list[str]:
 
 
 def _half_blocks(text: str, size: int) -> list[str]:
-    bitmap = _enlarged(bitmap_of(text), size)
+    bitmap = _enlarge(bitmap_of(text), size)
     return [
         "".join(HALVES[2 * (up == "#") + (low == "#")] for up, low in zip(upper, lower, strict=True))[:-size]
         for upper, lower in zip(bitmap[::2], bitmap[1::2], strict=True)
@@ -119,7 +119,7 @@ def _half_blocks(text: str, size: int) -> list[str]:
 
 
 def _quadrants(text: str, size: int) -> list[str]:
-    bitmap = _enlarged(bitmap_of(text, even=True), size)
+    bitmap = _enlarge(bitmap_of(text, even=True), size)
     return [
         "".join(
             QUADRANTS[8 * (upper[i] == "#") + 4 * (upper[i + 1] == "#") + 2 * (lower[i] == "#") + (lower[i + 1] == "#")]
@@ -129,6 +129,6 @@ def _quadrants(text: str, size: int) -> list[str]:
     ]
 
 
-def _enlarged(bitmap: list[str], size: int) -> list[str]:
+def _enlarge(bitmap: list[str], size: int) -> list[str]:
     """Each dot `size` times as wide and high."""
     return ["".join(dot * size for dot in row) for row in bitmap for _ in range(size)]

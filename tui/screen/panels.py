@@ -37,7 +37,7 @@ VERDICT_STYLES = {
 }
 
 
-def stacked(lines: Sequence[Content]) -> Content:
+def stack(lines: Sequence[Content]) -> Content:
     """Lines under each other."""
     return Content("\n").join(lines)
 
@@ -91,13 +91,13 @@ def exposure_lines(model: BenchModel, width: int) -> Content:
     by_remedy = drifted.remedy.settings if drifted and drifted.remedy else {}
     otherwise = {*by_remedy, *differing(model.revision, model.reading)} if drifted else set()
     names = ("exposure_s", "f_number", "iso")
-    time_s, f_number, iso = (_told(model, name) for name in names)
+    time_s, f_number, iso = (_setting_value(model, name) for name in names)
     lines = [
         time_text(time_s) if time_s else "",
         aperture_text(f_number, model.revision),
         f"ISO {iso:.0f}" if iso else "ISO automatic",
     ]
-    return stacked(
+    return stack(
         [
             Content.styled(cut(f"≠ {line}", width), "bold $error")
             if name in otherwise
@@ -186,8 +186,8 @@ def _beyond(finding: Finding, model: BenchModel, told: Headline, said: str, widt
     frame = model.frame
     if finding == told.about and finding.id == CheckId.FOCUS:
         sharpest_at = frame.focus.sharpest_at if frame and frame.focus else None
-        return _signed(finding, f"Sharper {place_text(sharpest_at)}.", width) if sharpest_at else []
-    lines = [] if finding.text in said else _signed(finding, harmless(finding.text, 400), width)
+        return _finding_lines(finding, f"Sharper {place_text(sharpest_at)}.", width) if sharpest_at else []
+    lines = [] if finding.text in said else _finding_lines(finding, harmless(finding.text, 400), width)
     remedy = finding.remedy
     if remedy is None or remedy.text.casefold() in said.casefold():
         return lines
@@ -207,11 +207,11 @@ def note_words(finding: Finding, *, measurable: bool = True) -> str:
 
 def finding_lines(finding: Finding, width: int) -> list[Content]:
     """Sign and sentence, wrapped, and what would settle it."""
-    lines = _signed(finding, harmless(finding.text, 400), width)
+    lines = _finding_lines(finding, harmless(finding.text, 400), width)
     return [*lines, *_remedy_lines(finding.remedy.text, width)] if finding.remedy else lines
 
 
-def _signed(finding: Finding, text: str, width: int) -> list[Content]:
+def _finding_lines(finding: Finding, text: str, width: int) -> list[Content]:
     style = LEVEL_STYLES[finding.level]
     return [
         Content.styled(f"{LEVEL_SIGNS[finding.level] if i == 0 else ' '} {part}", style)
@@ -296,10 +296,10 @@ def key_line(keys: Sequence[Key], words: dict[str, str], width: int, height: int
         gap = " " * max(2, width - painted[-1].cell_length - len(end))
         shown_last = [Content.assemble((key.cap, "bold $primary"), " ", said[key]) for key in last]
         painted[-1] = Content.assemble(painted[-1], gap, Content("  ").join(shown_last))
-    return stacked(painted[:height])
+    return stack(painted[:height])
 
 
-def _told(model: BenchModel, name: str) -> float | None:
+def _setting_value(model: BenchModel, name: str) -> float | None:
     value = model.reading.value(name) if model.description else None
     if value is None and model.revision:
         value = getattr(model.revision.settings, name)
@@ -333,4 +333,4 @@ def sentences_text(sentences: Sequence[str], width: int, height: int, keep: str 
         words = harmless("  ".join(text.removesuffix(keep) for text in sentences), 1800).split()
         while words and len(lines := wrap(" ".join([*words, end]), width)) > height:
             words.pop()
-    return stacked([Content(line) for line in lines[:height]])
+    return stack([Content(line) for line in lines[:height]])

@@ -13,8 +13,8 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from session.set.setup import Region
-from tui.screen.pictures import SmallPicture, fitted, fitted_cells
-from tui.screen.strips import BLANK, PictureStrip, packed
+from tui.screen.pictures import SmallPicture, fit, fitted_cells
+from tui.screen.strips import BLANK, PictureStrip, pack
 
 SHARPEST_SIGN = "◎"
 
@@ -117,8 +117,8 @@ class PictureView(Widget):
             blank = [BLANK] * width
             middle = height // 2
             return [PictureStrip(blank, blank, signs if y == middle else {}, behind, before) for y in range(height)]
-        pixels = fitted(self._picture, width, height)
-        colours = packed(pixels).tolist()
+        pixels = fit(self._picture, width, height)
+        colours = pack(pixels).tolist()
         columns, rows = pixels.shape[1], pixels.shape[0] // 2
         left = (width - columns) // 2
         signs_in: dict[int, dict[int, str]] = defaultdict(dict)

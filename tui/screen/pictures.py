@@ -94,7 +94,7 @@ def _part(source: Source, box: Box) -> SmallPicture:
     return SmallPicture(decode(source, reduce=reduce, colour=True, box=box).pixels, box.width, box.height)
 
 
-def enlarged(picture: SmallPicture, times: float) -> SmallPicture:
+def enlarge(picture: SmallPicture, times: float) -> SmallPicture:
     """Its middle, 1/`times` of each side; at least a pixel."""
     height, width = picture.pixels.shape[:2]
     wide, high = max(1, round(width / times)), max(1, round(height / times))
@@ -140,13 +140,13 @@ def _part_of(pixels: NDArray[np.uint8], width_px: int, height_px: int, part: Reg
 
 
 def fitted_cells(picture: SmallPicture, columns: int, rows: int) -> tuple[int, int]:
-    """How many columns and rows of cells `fitted` gives."""
+    """How many columns and rows of cells `fit` gives."""
     height, width = picture.pixels.shape[:2]
     scale = min(columns / width, 2 * rows / height)
     return max(1, min(columns, round(width * scale))), max(1, min(rows, round(height * scale / 2)))
 
 
-def fitted(picture: SmallPicture, columns: int, rows: int) -> NDArray[np.uint8]:
+def fit(picture: SmallPicture, columns: int, rows: int) -> NDArray[np.uint8]:
     """The picture averaged down to fit `columns` × `rows` cells of two pixels each, at its own proportions.
 
     A cell is taken to be twice as high as wide, as in nearly every terminal (common practice, no source).

@@ -88,7 +88,7 @@ def side_view(plan: Plan, width: int, height: int) -> SideView:
         plate=(plate.distance_mm, plate.length_mm, plate.angle_deg) if plate else None,
         beside=(f"{plan.stop.depth_mm:.2f} mm", "sharp"),
     )
-    return drawn(scene, width, height)
+    return draw(scene, width, height)
 
 
 def standing(revision: Revision, kit: Kit) -> SideScene | None:
@@ -105,7 +105,7 @@ def standing(revision: Revision, kit: Kit) -> SideScene | None:
     return SideScene(*_of_mounting(mounting), piece=(height_mm, 0.0), lights=lights, beside=("region",))
 
 
-def drawn(scene: SideScene, width: int, height: int) -> SideView:
+def draw(scene: SideScene, width: int, height: int) -> SideView:
     """The scene in `width` × `height` characters (at least 30 × 5, else empty lines)."""
     track_mm, front_mm = scene.track_mm, scene.front_mm
     known = track_mm is not None and front_mm is not None and math.isfinite(track_mm)

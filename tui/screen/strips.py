@@ -37,7 +37,7 @@ COLOURS = 2**15
 CodeT = TypeVar("CodeT", int, NDArray[np.int32])
 
 
-def packed(pixels: NDArray[np.uint8]) -> NDArray[np.int32]:
+def pack(pixels: NDArray[np.uint8]) -> NDArray[np.int32]:
     """(height, width, 3) uint8 → (height, width) int32 codes of colours with 5 bits a channel."""
     five = (pixels >> 3).astype(np.int32)
     codes: NDArray[np.int32] = five[..., 0] << 10 | five[..., 1] << 5 | five[..., 2]
@@ -112,7 +112,7 @@ class PictureStrip(Strip):
         ]
         for column, sign in self._signs.items():
             if column < len(cells):
-                text, ink, ground = self._signed(upper[column], lower[column], sign)
+                text, ink, ground = self._with_sign(upper[column], lower[column], sign)
                 cells[column] = _sgr(ink, ground) + text
                 after = column + 1
                 if after < len(cells) and after not in self._signs:
@@ -128,7 +128,7 @@ class PictureStrip(Strip):
                 yield self._run(*before, length)
                 length = 0
             if sign:
-                yield self._signed(*cell, sign)
+                yield self._with_sign(*cell, sign)
             else:
                 before, length = cell, length + 1
         if length:
@@ -139,7 +139,7 @@ class PictureStrip(Strip):
             return " " * length, self._ink, self._ground
         return UPPER_HALF * length, spread(upper), spread(lower)
 
-    def _signed(self, upper: int, lower: int, sign: str) -> tuple[str, int, int]:
+    def _with_sign(self, upper: int, lower: int, sign: str) -> tuple[str, int, int]:
         if upper == BLANK:
             return sign, self._ink, self._ground
         above, below = spread(upper), spread(lower)

@@ -43,22 +43,22 @@ class Viewer:
     def open(self, path: str) -> str:
         """Open a file."""
         if not Path(path).is_file():
-            return f"{named(path)} is not there any more."
+            return f"{name_and_folder(path)} is not there any more."
         opener, why = self._opener()
-        return f"{why} The picture is {named(path)}." if why else self._run(opener, path)
+        return f"{why} The picture is {name_and_folder(path)}." if why else self._run(opener, path)
 
     def open_cuts(self, cuts: Sequence[tuple[str, Box]], name: str) -> str:
         """Open parts of pictures beside each other, pixel for pixel; `name` is the file's without its ending."""
         opener, why = self._opener()
         if why:
-            return f"{why} The picture is {named(cuts[0][0])}."
+            return f"{why} The picture is {name_and_folder(cuts[0][0])}."
         try:
             sheet = cuts_beside(cuts)
             self._folder = self._folder or TemporaryDirectory(prefix="stillset-")
             path = Path(self._folder.name) / f"{name}.png"
             sheet.save(path, compress_level=1)
         except UnreadablePicture as error:
-            return f"{named(cuts[0][0])} {error}."
+            return f"{name_and_folder(cuts[0][0])} {error}."
         except OSError as error:
             return f"The region could not be written for the viewer: {error.strerror or error}."
         return self._run(opener, str(path))
@@ -91,16 +91,18 @@ class Viewer:
                 start_new_session=True,  # what is pressed here, and the end of stillset, are nothing to it
             )
         except OSError as error:
-            return f"No viewer is opened: {error.strerror or error}. The picture is {named(path)}."
+            return f"No viewer is opened: {error.strerror or error}. The picture is {name_and_folder(path)}."
         try:
             code = process.wait(self._patience_s)
         except subprocess.TimeoutExpired:
             Thread(target=process.wait, daemon=True).start()  # until the viewer is closed
             return ""
-        return f"The desktop has no viewer for it (code {code}). The picture is {named(path)}." if code else ""
+        return (
+            f"The desktop has no viewer for it (code {code}). The picture is {name_and_folder(path)}." if code else ""
+        )
 
 
-def named(path: str) -> str:
+def name_and_folder(path: str) -> str:
     """`0012.jpg in ~/pictures/…`: the name first, since a long line loses its end."""
     folder = str(Path(path).absolute().parent)
     home = str(Path.home())

@@ -22,7 +22,7 @@ from session.set.setup import same_arrangement
 from session.shoot.acts import Announce
 from session.shoot.controller import Shoot
 from session.shoot.events import About, Event, KitChanged, Said
-from session.shoot.going import begun, standing_words
+from session.shoot.going import begin_view, standing_words
 from session.shoot.last_log import LastLog
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.runner import Runner
@@ -51,7 +51,7 @@ class Table:
         self._listeners: list[Callable[[Event], None]] = []
         self._opening_line = ""
         clock = SystemClock()
-        self._runner = Runner(clock, self._broken)
+        self._runner = Runner(clock, self._write_down_fault)
         self.post, self.ask = self._runner.post, self._runner.ask
         self._opening: tuple[Said, ...] = ()
         self._log.keep_at_rest(Standby(*self._second) if self._second else None, self._say_standby)
@@ -137,7 +137,7 @@ class Table:
         for listener in self._listeners:
             listener(event)
 
-    def _broken(self, error: BaseException) -> None:
+    def _write_down_fault(self, error: BaseException) -> None:
         """Our own mistake: said on the screen, written in full to the error file, and the shoot goes on."""
         write_down(error)
         self._emit(
@@ -161,20 +161,20 @@ class Table:
             if found is None:
                 raise click.UsageError(f"job {place.job!r} has no set-up {choices.setup}")
             known = Standing(*found)
-        standing = known or begun(log, place, last, safe_hold_off_s(self.kit.support_for("")))
-        wanted = without_stale_confirmation(choices.changed(standing.revision, self.kit), standing.revision)
+        standing = known or begin_view(log, place, last, safe_hold_off_s(self.kit.support_for("")))
+        wanted = without_stale_confirmation(choices.change(standing.revision, self.kit), standing.revision)
         asked = dict(choices.settings)
         changed = replace(
             standing, revision=wanted, from_camera=tuple(name for name in standing.from_camera if name not in asked)
         )
         if known is None:
-            return self._told(log.choose(place, changed), last)
+            return self._note_opening(log.choose(place, changed), last)
         chosen = log.choose(place, standing)
         if not same_arrangement(wanted, standing.revision):
             chosen = log.arrange(place, chosen, changed)
-        return self._told(replace(chosen, piece=standing.piece), last)
+        return self._note_opening(replace(chosen, piece=standing.piece), last)
 
-    def _told(self, standing: Standing, last: Standing | None) -> Standing:
+    def _note_opening(self, standing: Standing, last: Standing | None) -> Standing:
         """The same; a line on it waits for the listeners when it is another set-up than was last on the table."""
         if last is not None and last.revision.setup_number != standing.revision.setup_number:
             self._opening_line = standing_words(self.place, standing, last.revision)

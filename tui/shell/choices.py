@@ -19,7 +19,7 @@ from session.set.light_powers import require_power
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 from session.units.quantities import RefusedNumberError, is_quantity, require
 from session.units.typed import typed_number
-from tui.shell.options import Refused, quantity, refusing, stacked
+from tui.shell.options import Refused, quantity, refusing, stack_options
 
 if TYPE_CHECKING:
     from session.set.kit import Kit
@@ -64,12 +64,12 @@ class Choices:
     region: Region | None = None
     building: bool = False
 
-    def changed(self, revision: Revision, kit: Kit) -> Revision:
+    def change(self, revision: Revision, kit: Kit) -> Revision:
         """The arrangement with the options' settings, lens and lights put in. Raises click.UsageError."""
         asked: dict[str, Any] = dict(self.settings)
         limits: dict[str, Any] = dict(self.limits)
         revision = replace(revision, settings=replace(revision.settings, **asked), **limits)
-        revision = replace(revision, arrangement=self._arranged(revision.arrangement, kit))
+        revision = replace(revision, arrangement=self._arrange(revision.arrangement, kit))
         known_lights = [light.name for light in kit.light]
         for name, changes in self.lights:
             if known_lights and name not in known_lights and revision.light(name) is None:
@@ -87,7 +87,7 @@ class Choices:
             revision = revision.without_light(name)
         return revision
 
-    def _arranged(self, arrangement: Arrangement, kit: Kit) -> Arrangement:
+    def _arrange(self, arrangement: Arrangement, kit: Kit) -> Arrangement:
         if self.lens:
             lens = kit.lens_for(self.lens)
             if lens is None:
@@ -195,13 +195,13 @@ log_option = click.option(
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 
-place_options = stacked(
+place_options = stack_options(
     click.option("--job", default="", help="The job; else the last one."),
     click.option("--piece", default="", help="The piece on the table; else the last one of the job."),
     click.option("--view", default="", help="The picture wanted of it; else the last one."),
 )
 
-camera_options = stacked(
+camera_options = stack_options(
     click.option(
         "--camera",
         type=_Address(),
@@ -236,7 +236,7 @@ camera_options = stacked(
     ),
 )
 
-setup_options = stacked(
+setup_options = stack_options(
     click.option(
         "--setup",
         type=Label(),

@@ -59,7 +59,7 @@ def quantity(
     return click.option(option, told, type=kind, default=default, show_default=default is not None, help=words, **more)
 
 
-def stacked(*options: Callable[[FunctionT], FunctionT]) -> Callable[[FunctionT], FunctionT]:
+def stack_options(*options: Callable[[FunctionT], FunctionT]) -> Callable[[FunctionT], FunctionT]:
     """Several options at once, in this order in the help."""
 
     def wrap(function: FunctionT) -> FunctionT:

@@ -107,7 +107,7 @@ def columns() -> int:
     return shutil.get_terminal_size((0, 0)).columns
 
 
-def hung(text: str, width: int, indent: int) -> list[str]:
+def hang(text: str, width: int, indent: int) -> list[str]:
     """The text in lines of at most `width`, those after the first indented; width 0: as one line."""
     if width <= 0 or len(text) <= width:
         return [text]

@@ -36,20 +36,20 @@ def in_words(command: click.Command) -> int:
     try:
         result = command.main(standalone_mode=False)
     except (click.exceptions.Abort, KeyboardInterrupt):  # the second before click has taken over
-        return _said("Stopped. What was saved until now is safe.", FAILED)
+        return _say("Stopped. What was saved until now is safe.", FAILED)
     except click.UsageError as error:
-        return _said(_with_help(error), WRONG_USE)
+        return _say(_with_help(error), WRONG_USE)
     except click.ClickException as error:
         error.show()
         return error.exit_code
     except (LogError, OSError) as error:
-        return _said(_of_system(error) if isinstance(error, OSError) else str(error), FAILED)
+        return _say(_of_system(error) if isinstance(error, OSError) else str(error), FAILED)
     except ValueError as error:
-        return _said(_of_kit(error), WRONG_USE)
+        return _say(_of_kit(error), WRONG_USE)
     return result if isinstance(result, int) else 0
 
 
-def _said(text: str, code: int) -> int:
+def _say(text: str, code: int) -> int:
     click.echo(text, err=True)
     return code
 

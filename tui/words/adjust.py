@@ -39,7 +39,7 @@ def stepped_distance(light: PlacedLight, steps: int) -> PlacedLight | None:
     return replace(light, distance_mm=max(DISTANCE_STEP_MM, grid * DISTANCE_STEP_MM))
 
 
-def moved(light: PlacedLight, right: int, up: int) -> PlacedLight | None:
+def move(light: PlacedLight, right: int, up: int) -> PlacedLight | None:
     """To the right or left around the piece, and up or down, by steps of 5°; None where the place isn't known."""
     if light.azimuth_deg is None or light.elevation_deg is None:
         return None

@@ -59,7 +59,7 @@ def frame_word(frame: BenchFrame) -> FrameWord:
         return FrameWord(REFERENCE, Tone.GOOD)
     if frame.focus is None:
         return FrameWord(*STATE_LINES.get(frame.state, (str(frame.state).upper(), Tone.BUSY)))
-    large, tone, about = _judged(frame)
+    large, tone, about = _judged_word(frame)
     return FrameWord(large, tone, about, tone in (Tone.STOP, Tone.CAUTION) and large != FOCUS_OPEN)
 
 
@@ -68,7 +68,7 @@ def px_text(blur_px: float | None) -> str:
     return "" if blur_px is None else f"{max(0.0, blur_px):.1f} px"
 
 
-def _judged(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
+def _judged_word(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
     flaw = flaw_of(frame.checks)
     if flaw and flaw.id in SPOILT:
         return check_line(flaw), Tone.STOP, flaw

@@ -362,7 +362,7 @@ def find(where: Where, name: str, facts: Facts) -> Key | None:
     return next((key for key in KEYS if key.where is where and name in key.names and key.when.holds(facts)), None)
 
 
-def shown(where: Where, facts: Facts) -> list[Key]:
+def rows_to_show(where: Where, facts: Facts) -> list[Key]:
     """The rows for the key line, the most needed first."""
     rows = [key for key in KEYS if key.where is where and key.rank and key.when.holds(facts)]
     return sorted(rows, key=lambda key: key.rank)

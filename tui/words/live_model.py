@@ -43,20 +43,20 @@ class LiveModel:
     stream: Stream = Stream.NONE
     trend: deque[tuple[float, float]] = field(default_factory=deque)
 
-    def switched(self, on: bool) -> None:
+    def switch(self, on: bool) -> None:
         """Live view went on or off; what it told before says nothing about now."""
         self.on, self.at_s, self.focus, self.moves = on, None, None, None
         self.trend.clear()
         if not on:
             self.look = LiveLook()
 
-    def lost(self) -> None:
+    def lose(self) -> None:
         """The camera went; when it is back, the picture is shown as before."""
         look = self.look
-        self.switched(False)
+        self.switch(False)
         self.look = look
 
-    def heard(self, event: LivePicture) -> None:
+    def take_frame(self, event: LivePicture) -> None:
         """A live frame came."""
         reading = event.reading
         if reading is None:

@@ -65,20 +65,20 @@ def live_headline(live: LiveModel, *, sweeping: bool) -> Headline:
     if focus is None:
         return Headline("SWEEP" if sweeping else "LIVE", "", Tone.BUSY)
     if sweeping:
-        return Headline(f"SWEEP {contrast_text(steadied(focus))}".strip(), best_text(focus), Tone.BUSY)
+        return Headline(f"SWEEP {contrast_text(steady_contrast(focus))}".strip(), best_text(focus), Tone.BUSY)
     return _meter_headline(focus)
 
 
 def _meter_headline(focus: FocusReading) -> Headline:
     if focus.advice in FOCUS_LINES:
         return Headline(FOCUS_LINES[focus.advice], ADVICE_TEXTS[focus.advice], Tone.CAUTION)
-    number = contrast_text(steadied(focus))
+    number = contrast_text(steady_contrast(focus))
     if focus.past_best:
         return Headline(f"BACK {number}", back_text(focus), Tone.CAUTION)
     return Headline(f"FOCUS {number}".strip(), best_text(focus), Tone.BUSY)
 
 
-def steadied(focus: FocusReading) -> float | None:
+def steady_contrast(focus: FocusReading) -> float | None:
     """The meter's number without the single frame's unsteadiness, percent; None when it could not be judged."""
     if focus.share_of_best is None or focus.best_contrast is None:
         return focus.contrast

@@ -141,7 +141,7 @@ class BenchModel:
         spot = self.frames.get(self.spot or "")
         return (spot.frame_id, spot.state, spot.focus is not None) if spot and self.in_camera is not spot else None
 
-    def _referenced(self, frame_id: str | None, number: int | None, decided: bool) -> None:
+    def _take_reference(self, frame_id: str | None, number: int | None, decided: bool) -> None:
         """The reference, and whether a person has just decided so."""
         self.reference_id, self.reference_number = frame_id, number
         for frame in self.frames.values():
@@ -163,7 +163,7 @@ class BenchModel:
                     self.passing = ""
             case told.CameraLost(_, text):
                 self.description, self.lost_text = None, text
-                self.live.lost()
+                self.live.lose()
             case told.SettingsChanged(reading, refused, by_hand):
                 self._settings(reading, refused, by_hand)
             case told.RulesChanged(findings):
@@ -173,11 +173,11 @@ class BenchModel:
             case told.RevisionChanged(revision, _, frame_id):
                 self.revision, self.spot, self.accepted = revision, frame_id or None, None
             case told.FrameMoved():
-                self._moved(event)
+                self._move_frame(event)
             case told.Waiting():
                 self.waiting, self.spot, self.accepted = event, None, None
             case told.FileArrived(frame_id, _, file):
-                self._arrived(frame_id, file)
+                self._take_arrival(frame_id, file)
             case told.FileComing(frame_id):
                 if frame_id in self.frames:
                     self.frames[frame_id].coming = event
@@ -196,21 +196,21 @@ class BenchModel:
                 self.judged_anew.add(frame_id)
                 self.spot, self.accepted = frame_id, None
             case told.ReferenceChanged(frame_id, number, decided):
-                self._referenced(frame_id, number, decided)
+                self._take_reference(frame_id, number, decided)
             case told.LiveViewChanged(on, text):
-                self.live.switched(on)
+                self.live.switch(on)
                 self.passing = text or self.passing
             case told.StreamChanged(state):
                 self.live.stream = state
-                self._said(told.Said(stream_text(event), told.About.STREAM, True))
+                self._take_sentence(told.Said(stream_text(event), told.About.STREAM, True))
             case told.Said():
-                self._said(event)
+                self._take_sentence(event)
             case told.TurnAsked():
                 self.turn_named, self.passing = event, turn_text(event)
             case told.UndoChanged(possible):
                 self.undoable = possible
             case told.LivePicture():
-                self.live.heard(event)
+                self.live.take_frame(event)
             case told.PeakKept(peak):
                 self.live.kept = peak
             case told.StandMeasured(found):
@@ -234,14 +234,14 @@ class BenchModel:
             if spot and spot.state is not FrameState.REFUSED and not self.stays:
                 self.spot = None
 
-    def _arrived(self, frame_id: str, file: SavedFile) -> None:
+    def _take_arrival(self, frame_id: str, file: SavedFile) -> None:
         frame = self.frames.get(frame_id)
         if frame:
             frame.files = (*frame.files, file)
         if self.free_card_bytes is not None:  # nothing is deleted from the card
             self.free_card_bytes = max(0, self.free_card_bytes - file.bytes)
 
-    def _moved(self, event: told.FrameMoved) -> None:
+    def _move_frame(self, event: told.FrameMoved) -> None:
         known = self.frames.get(event.frame_id)
         frame = known or BenchFrame(event.frame_id, event.number, event.state)
         frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
@@ -264,7 +264,7 @@ class BenchModel:
         if event.state is FrameState.CALLED_OFF:
             self.spot, self.passing = None, event.text
 
-    def _said(self, event: told.Said) -> None:
+    def _take_sentence(self, event: told.Said) -> None:
         if not event.lasting and event.text:
             self.passing, self._passing_named = event.text, (event.id, event.text)
         elif not event.lasting:

@@ -11,7 +11,7 @@ from session.frame.states import FrameState, ReleasedBy
 from session.rules.exposing import differing
 from session.shoot.events import CameraBusy, CameraWait, Waiting
 from session.units.numbers import mm_text, transfer_text
-from session.units.value_words import listed
+from session.units.value_words import values_text
 from tui.words.bench_frame import BenchFrame
 from tui.words.check_lines import flaw_words
 from tui.words.frame_word import REFERENCE, frame_word, px_text
@@ -58,7 +58,7 @@ def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — 
     phase = model.phase()
     spot = model.frames.get(model.spot or "")
     if phase is Phase.HELD and model.waiting:
-        return _held(model, model.waiting, now_s)
+        return _headline_of_wait(model, model.waiting, now_s)
     if phase in (Phase.RELEASING, Phase.SAVING) and model.in_camera:
         return _in_camera(model, model.in_camera, phase)
     if phase is Phase.NO_CAMERA:
@@ -66,7 +66,7 @@ def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — 
     if phase is Phase.REFERENCE:
         return _reference(model)
     if phase is Phase.STOPPED:
-        return _stopped(model)
+        return _headline_of_stop(model)
     if spot and phase is not Phase.READY:
         return _result(model, spot, phase)
     return _ready(model)
@@ -97,7 +97,7 @@ def _remedy_of(finding: Finding) -> str:
 def keep_words(model: BenchModel) -> str:
     """`keep f/8`: what the camera says otherwise than the set-up."""
     told = differing(model.revision, model.reading) if model.revision else {}
-    return f"keep {listed({name: value for name, (value, _) in told.items()})}".strip()
+    return f"keep {values_text({name: value for name, (value, _) in told.items()})}".strip()
 
 
 def remedy_words(finding: Finding, *, live: bool) -> str:
@@ -209,7 +209,7 @@ def left_on_card_text(frame: BenchFrame) -> str:
     return f"Frame {frame.number} fired, not saved: it is on the card, and is fetched at the next start."
 
 
-def _held(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
+def _headline_of_wait(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
     frame, off = f"Frame {waiting.number}", hint(Where.BENCH, "call_off")
     if waiting.until_s is None:
         return Headline("WAITING", f"{frame} waits {CAMERA_WAITS[waiting.reason]}. Fires by itself. {off}", Tone.WAIT)
@@ -245,7 +245,7 @@ def _ready(model: BenchModel) -> Headline:
     return Headline("READY", f"{first.text} {remedy}".strip(), Tone.GO, remedy)
 
 
-def _stopped(model: BenchModel) -> Headline:
+def _headline_of_stop(model: BenchModel) -> Headline:
     first, *others = model.stops
     more = f" {len(others)} more below." if others else ""
     remedy = remedy_hint(model.stops) or f"{_remedy_of(first)} {hint(Where.BENCH, 'overrule')}".strip()
@@ -254,7 +254,7 @@ def _stopped(model: BenchModel) -> Headline:
 
 def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     if phase is Phase.JUDGED:
-        return _judged(model, frame)
+        return _headline_of_judgement(model, frame)
     word = frame_word(frame)
     if phase is Phase.CHECKING and frame.frame_id in model.judged_anew:
         text = f"Frame {frame.number} is being checked anew with region and grey patch as they are now."
@@ -270,7 +270,7 @@ def _reference(model: BenchModel) -> Headline:
     return Headline(REFERENCE, reference_text(model.reference_number, setup), Tone.GOOD)
 
 
-def _judged(model: BenchModel, frame: BenchFrame) -> Headline:
+def _headline_of_judgement(model: BenchModel, frame: BenchFrame) -> Headline:
     word = frame_word(frame)
     if frame.is_reference:
         return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)

@@ -60,10 +60,10 @@ def test_a_camera_reads_the_address_from_the_half_blocks(url: str) -> None:
 
 
 def test_who_serves_reads_whom_the_address_lets_in_and_that_nothing_is_encrypted() -> None:
-    told = serving.told(SET_ADDRESS, with_qr=False)
+    told = serving.serving_text(SET_ADDRESS, with_qr=False)
     assert f"Look on in a browser at {SET_ADDRESS.url}\n" in told
     assert "Who has this address can look at the newest frames, and do nothing else" in told
     assert "isn't encrypted" in told and "█" not in told
-    with_qr = serving.told(SET_ADDRESS, with_qr=True)
+    with_qr = serving.serving_text(SET_ADDRESS, with_qr=True)
     assert "█" in with_qr and len(with_qr.splitlines()) < 24, "all of it stands in a small terminal"
-    assert "From this machine only." in serving.told(Address(ip_address("127.0.0.1"), 8080, "t"), with_qr=True)
+    assert "From this machine only." in serving.serving_text(Address(ip_address("127.0.0.1"), 8080, "t"), with_qr=True)

@@ -179,13 +179,13 @@ def test_pictures_are_made_once_for_all_and_the_oldest_are_let_go(
     written: WrittenLog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made: list[pictures.Wanted] = []
-    real = pictures.made
+    real = pictures.make
 
     def counted(wanted: pictures.Wanted) -> pictures.Cut:
         made.append(wanted)
         return real(wanted)
 
-    monkeypatch.setattr(pictures, "made", counted)
+    monkeypatch.setattr(pictures, "make", counted)
     with ServedPage(tmp_path / "log.db") as page:
         page.looking_on().until("large", "MISSED 0.3 mm")
         for _ in range(4):

@@ -13,7 +13,7 @@ from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdic
 from session.frame.states import FrameState
 from session.shoot.events import FrameJudged, FrameMoved
 from tui.follow.log import headline_of, seen_in
-from tui.follow.page.shown import shown
+from tui.follow.page.shown import page_of
 from tui.words.wording import headline
 
 CHECKS = ("file", "settings", "flash", "light", "band", "exposure", "clipping", "drift", "evenness", "colour",
@@ -64,7 +64,7 @@ def test_bench_follower_and_tablet_say_the_same_of_a_frame_whatever_was_found(tm
         )
         at_bench = headline(model, 0.0)
         sight = seen_in(written.reader)
-        at_follower, at_tablet = headline_of(sight), shown(sight, "")
+        at_follower, at_tablet = headline_of(sight), page_of(sight, "")
         assert (at_bench.large, at_bench.tone) == (at_follower.large, at_follower.tone)
         assert (at_bench.large, at_bench.tone) == (at_tablet.large, at_tablet.tone)
         words.add(at_tablet.large)

@@ -276,7 +276,7 @@ def test_who_takes_no_bytes_is_hung_up_on(written: WrittenLog, folder: Path, mon
     noise = np.random.default_rng(7).integers(0, 255, (3000, 3000, 3), np.uint8)  # some 15 MB: no system buffers that
     large = pictures.Cut(pictures._jpeg(Image.fromarray(noise), 95, "4:4:4"), "noise")
     assert len(large.jpeg) > 10_000_000
-    monkeypatch.setattr(pictures, "made", lambda wanted: large)
+    monkeypatch.setattr(pictures, "make", lambda wanted: large)
     with limited(folder, stuck_s=0.3) as page:
         page.looking_on().until("large", "SHARP")
         path = f"picture/{written.frame_ids[1]}"
@@ -343,7 +343,7 @@ def test_a_picture_that_hangs_holds_up_neither_words_nor_the_end(
     import threading
 
     for_ever = threading.Event()
-    monkeypatch.setattr(pictures, "made", lambda wanted: for_ever.wait() and pictures.Cut(b"", ""))
+    monkeypatch.setattr(pictures, "make", lambda wanted: for_ever.wait() and pictures.Cut(b"", ""))
     try:
         with limited(folder, picture_s=0.2) as page:
             page.looking_on().until("large", "SHARP")

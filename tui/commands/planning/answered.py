@@ -10,7 +10,7 @@ import click
 
 from session.units.numbers import percent_text, ratio_text, time_text
 from session.units.quantities import allowed_range, is_quantity
-from tui.shell.terminal import columns, hung
+from tui.shell.terminal import columns, hang
 
 WORDS = {
     "effective_f_number": "effective f-number",
@@ -112,7 +112,7 @@ def show(
 def put(text: str, indent: int = 2) -> None:
     """Print a line, wrapped into the terminal's width with what follows indented; as one line where there is none."""
     head = text[: len(text) - len(text.lstrip("\n"))]
-    click.echo(head + "\n".join(hung(text[len(head) :], columns(), indent)))
+    click.echo(head + "\n".join(hang(text[len(head) :], columns(), indent)))
 
 
 def put_json(value: object) -> None:
@@ -131,7 +131,7 @@ def finite(value: object) -> object:
 def text(name: str, value: object) -> str:
     """A number as photographers write it, with its unit, to three digits."""
     if name.endswith("loss_ev") or name == "loss_along_frame_ev":
-        return _lost(value)
+        return _loss_text(value)
     if isinstance(value, list):
         return ", ".join(_digits(one) for one in value) + f" {_unit(name)}"
     if name in OWN_FORMS and isinstance(value, int | float):
@@ -142,7 +142,7 @@ def text(name: str, value: object) -> str:
     return written(value) if written else f"{_digits(value)} {_unit(name)}".rstrip()
 
 
-def _lost(value: object) -> str:
+def _loss_text(value: object) -> str:
     """`3.51 EV`, `all of it`; of several places `all, 0.05, 0 EV`: what is less than a hundredth shows nowhere."""
     if isinstance(value, list):
         told = (f"{one:.2f}".rstrip("0").rstrip(".") if math.isfinite(one) else "all" for one in value)

@@ -30,7 +30,7 @@ def complete(given: Mapping[str, Any], needed: Mapping[str, str], instead: str =
         named = " and ".join(_with_unit(name) for name in missing)
         options = " ".join("--" + name.replace("_", "-") for name in missing)
         raise Refused(f"Missing: {named}; give {options}{instead}.")
-    return dict(given) | {name: _asked(name, needed[name]) for name in missing}
+    return dict(given) | {name: _ask(name, needed[name]) for name in missing}
 
 
 def _with_unit(name: str) -> str:
@@ -38,7 +38,7 @@ def _with_unit(name: str) -> str:
     return f"{name} in {unit}" if unit else name
 
 
-def _asked(name: str, words: str) -> float:
+def _ask(name: str, words: str) -> float:
     def read(text: str) -> float:
         try:
             return typed_number(name, text)

@@ -45,11 +45,11 @@ def with_light(given: Mapping[str, Any], kit: Kit, name: str, shaper: str | None
     """
     light = kit.light_for(name)
     if light is None:
-        raise Refused(f"The kit has no light {name!r}; it has {_named([light.name for light in kit.light])}.")
+        raise Refused(f"The kit has no light {name!r}; it has {_names_text([light.name for light in kit.light])}.")
     before = light.shaper if shaper is None else shaper
     known = kit.shaper_for(before)
     if before and known is None:
-        raise Refused(f"The kit has no shaper {before!r}; it has {_named([one.name for one in kit.shaper])}.")
+        raise Refused(f"The kit has no shaper {before!r}; it has {_names_text([one.name for one in kit.shaper])}.")
     own = {
         "guide_number_m": light.guide_number_m,
         "distance_mm": light.distance_mm,
@@ -83,5 +83,5 @@ def _loss_ev(kit: Kit, light: Light, shaper: str) -> float:
     return kit.loss_ev(light, shaper) or 0.0
 
 
-def _named(names: list[str]) -> str:
+def _names_text(names: list[str]) -> str:
     return ", ".join(names) or "none"

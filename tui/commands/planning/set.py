@@ -32,7 +32,7 @@ def plate(as_json: bool, **given: Any) -> None:
     show(answer, given, as_json, cautions_for("glass", "eyes"))
 
 
-def _measured(support: str, kit: Path | None) -> dict[str, float]:
+def _swing_in_kit(support: str, kit: Path | None) -> dict[str, float]:
     """What the kit tells of the support; nothing without a kit. Raises KitError; Refused for a support it hasn't."""
     from session.set.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
 
@@ -67,7 +67,7 @@ def shake(support: str, kit: Path | None, as_json: bool, **given: Any) -> None:
     """
     from session.plan.lens_answers import shake_answer  # noqa: PLC0415
 
-    known = _measured(support, kit)
+    known = _swing_in_kit(support, kit)
     given = {name: known.get(name) if value is None else value for name, value in given.items()}
     words = {
         "frequency_hz": "Frequency of the support",

@@ -12,7 +12,7 @@ from tui.commands.planning.answered import put, put_json
 from tui.commands.planning.inputs import complete
 from tui.commands.planning.kit import kit_at, kit_option, kit_path
 from tui.shell.choices import json_option
-from tui.shell.options import Refused, quantity, refusing, stacked
+from tui.shell.options import Refused, quantity, refusing, stack_options
 from tui.shell.terminal import columns
 
 NEEDED = {
@@ -21,7 +21,7 @@ NEEDED = {
     "relief_mm": "Depth of the piece, nearest to farthest point",
 }
 
-wish_options = stacked(
+wish_options = stack_options(
     quantity("piece_width_mm", NEEDED["piece_width_mm"] + ", as it lies in the picture."),
     quantity("piece_height_mm", NEEDED["piece_height_mm"] + "."),
     quantity("relief_mm", NEEDED["relief_mm"] + "."),

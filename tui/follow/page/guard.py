@@ -68,19 +68,19 @@ class Guard:
         """What is answered to a stranger, None for somebody who may come in."""
         headers: list[tuple[bytes, bytes]] = scope["headers"]
         if scope["method"] not in METHODS:
-            return _said(405, "This page can only be looked at.\n", {"Allow": ", ".join(METHODS)})
+            return _answer(405, "This page can only be looked at.\n", {"Allow": ", ".join(METHODS)})
         if _values(headers, b"host") not in [[host] for host in self._address.hosts]:
-            return _said(403, "This server goes by another address.\n")
+            return _answer(403, "This server goes by another address.\n")
         if any(origin not in self._origins for origin in _values(headers, b"origin")):
-            return _said(403, "Other pages can't look on.\n")
+            return _answer(403, "Other pages can't look on.\n")
         if _values(headers, b"transfer-encoding") or any(size != "0" for size in _values(headers, b"content-length")):
-            return _said(400, "This page takes nothing in.\n")
+            return _answer(400, "This page takes nothing in.\n")
         path: bytes = scope["raw_path"]
         parts = path.split(b"/", 2)
         if len(path) > LONGEST_PATH or scope["query_string"] or len(parts) < 2 or parts[0]:
-            return _said(404, NOT_HERE)
+            return _answer(404, NOT_HERE)
         if not hmac.compare_digest(parts[1], self._token):
-            return _said(404, NOT_HERE)
+            return _answer(404, NOT_HERE)
         if len(parts) == 2:
             return RedirectResponse(f"/{self._address.token}/", 307)
         return None
@@ -94,5 +94,5 @@ def _values(headers: list[tuple[bytes, bytes]], name: bytes) -> list[str]:
     return [value.decode("latin-1").strip().lower() for key, value in headers if key == name]
 
 
-def _said(status: int, text: str, headers: dict[str, str] | None = None) -> Response:
+def _answer(status: int, text: str, headers: dict[str, str] | None = None) -> Response:
     return PlainTextResponse(text, status, headers)

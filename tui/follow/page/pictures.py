@@ -65,7 +65,7 @@ class Pictures:
             return kept
         making = self._making.get(wanted)
         if making is None:
-            making = self._making[wanted] = self._worker.do(lambda: made(wanted))
+            making = self._making[wanted] = self._worker.do(lambda: make(wanted))
             making.add_done_callback(lambda done: self._keep(wanted, done))
         return await asyncio.shield(making)
 
@@ -78,7 +78,7 @@ class Pictures:
             self._kept.popitem(last=False)
 
 
-def made(wanted: Wanted) -> Cut:
+def make(wanted: Wanted) -> Cut:
     """Decode and encode it. Raises UnreadablePicture with a clause."""
     try:
         return region_cut(wanted.path, wanted.region) if wanted.region else whole_cut(wanted.path)

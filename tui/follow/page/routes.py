@@ -80,11 +80,11 @@ class Routes:
         headers = {"Content-Length": str(len(cut.jpeg)), CAPTION: cut.caption}
         return StreamingResponse(_in_pieces(cut.jpeg), headers=headers, media_type="image/jpeg")
 
-    def entered(self) -> None:
+    def enter(self) -> None:
         """One more looks on."""
         self._viewers += 1
 
-    def left(self) -> None:
+    def leave(self) -> None:
         """One less."""
         self._viewers -= 1
 
@@ -95,13 +95,13 @@ class _Counted(StreamingResponse):
     def __init__(self, news: AsyncIterator[bytes], routes: Routes) -> None:
         super().__init__(news, media_type="text/event-stream")
         self._routes = routes
-        routes.entered()
+        routes.enter()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         try:
             await super().__call__(scope, receive, send)
         finally:
-            self._routes.left()
+            self._routes.leave()
 
 
 def _file(name: str, media_type: str) -> ASGIApp:

@@ -41,13 +41,13 @@ class Gate:
         self.open: dict[Wire, None] = {}
         self.idle: dict[Wire, None] = {}
 
-    def entered(self, wire: Wire) -> None:
+    def enter(self, wire: Wire) -> None:
         """Let it in; when all places are taken, for the oldest idle one, or not at all."""
         if len(self.open) >= self._most:
             (next(iter(self.idle), None) or wire).abort()
         self.open[wire] = self.idle[wire] = None
 
-    def left(self, wire: Wire) -> None:
+    def leave(self, wire: Wire) -> None:
         """It is gone."""
         self.open.pop(wire, None)
         self.idle.pop(wire, None)
@@ -85,11 +85,11 @@ class Wire(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
         transport.set_write_buffer_limits(high=0)  # to hear at once when the other side takes nothing
-        self._gate.entered(self)
+        self._gate.enter(self)
         self._await_head()
 
     def connection_lost(self, exc: Exception | None) -> None:
-        self._gate.left(self)
+        self._gate.leave(self)
         for timer in (self._head_timer, self._stuck_timer):
             if timer is not None:
                 timer.cancel()
@@ -126,7 +126,7 @@ class Wire(H11Protocol):
 
     def abort(self) -> None:
         """End it now, without waiting for the other side."""
-        self._gate.left(self)
+        self._gate.leave(self)
         self.transport.abort()
 
     def _await_head(self) -> None:

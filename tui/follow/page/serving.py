@@ -28,12 +28,12 @@ def serve_page(log: str, job: str, where: str) -> None:
     with _listening(address) as listening, closing(LogWatch(log, job)) as watch:
         _bound_memory(limits.memory_bytes)
         server = PageServer(address, watch, limits)
-        click.echo(told(address, with_qr=_takes_blocks()))
+        click.echo(serving_text(address, with_qr=_takes_blocks()))
         server.run_on(listening)
     click.echo("Nobody looks on any more.")
 
 
-def told(address: Address, *, with_qr: bool) -> str:
+def serving_text(address: Address, *, with_qr: bool) -> str:
     """What the person who serves reads."""
     lines = []
     if address.is_for_others and with_qr:

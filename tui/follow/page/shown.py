@@ -38,7 +38,7 @@ class Shown:
         return asdict(self)
 
 
-def shown(sight: Sight | None, trouble: str) -> Shown:
+def page_of(sight: Sight | None, trouble: str) -> Shown:
     """The page for what was seen last; trouble: why the log can't be read now, "" when it can."""
     said = headline_of(sight, trouble)
     # a good word needs no small print beside it; what went wrong with the log does, whatever the word is

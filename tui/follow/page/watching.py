@@ -12,7 +12,7 @@ from pathlib import Path
 from session.frame.ports import LogError
 from session.set.setup import Region
 from tui.follow.log import Sight
-from tui.follow.page.shown import Shown, shown
+from tui.follow.page.shown import Shown, page_of
 from tui.follow.page.worker import Worker
 
 FRAMES = 4
@@ -30,7 +30,7 @@ class Watching:
         self._look, self._looks_every_s, self._alive_s = look, looks_every_s, alive_s
         self._worker = Worker("log")
         self._sight: Sight | None = None
-        self._now = shown(None, "")
+        self._now = page_of(None, "")
         self._news = asyncio.Event()
         self._frames: OrderedDict[str, tuple[str, Region]] = OrderedDict()
         self.ended = asyncio.Event()
@@ -38,7 +38,7 @@ class Watching:
     async def run(self) -> None:
         """Look until `end`."""
         while not self.ended.is_set():
-            self._take(*await self._looked())
+            self._take(*await self._look_in_worker())
             await _either(self.ended, self._looks_every_s)
 
     def end(self) -> None:
@@ -61,7 +61,7 @@ class Watching:
             elif not await _either(news, self._alive_s):
                 yield b"event: alive\ndata: 1\n\n"
 
-    async def _looked(self) -> tuple[Sight | None, str]:
+    async def _look_in_worker(self) -> tuple[Sight | None, str]:
         try:
             return await self._worker.do(self._look), ""
         except LogError as error:
@@ -78,7 +78,7 @@ class Watching:
             self._frames.move_to_end(record.frame_id)
             while len(self._frames) > FRAMES:
                 self._frames.popitem(last=False)
-        now = shown(self._sight, trouble)
+        now = page_of(self._sight, trouble)
         if now != self._now:
             self._now, before, self._news = now, self._news, asyncio.Event()
             before.set()

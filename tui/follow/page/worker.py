@@ -28,7 +28,7 @@ class Worker:
         loop = asyncio.get_running_loop()
         future: asyncio.Future[T] = loop.create_future()
 
-        def told(result: T | None, error: BaseException | None) -> None:
+        def tell(result: T | None, error: BaseException | None) -> None:
             if future.done():
                 return
             if error is not None:
@@ -43,7 +43,7 @@ class Worker:
             except Exception as error:  # noqa: BLE001 - the edge: it is raised where the future is awaited
                 wrong = error
             with suppress(RuntimeError):  # the loop has closed meanwhile: nobody waits any more
-                loop.call_soon_threadsafe(told, result, wrong)
+                loop.call_soon_threadsafe(tell, result, wrong)
 
         self._work.put(work)
         return future
