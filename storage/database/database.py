@@ -249,7 +249,7 @@ def _connect_reading(path: Path) -> sqlite3.Connection:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.OperationalError as error:
         connection.close()
-        wal = path.with_name(path.name + "-wal")
+        wal = path.parent / f"{path.name}-wal"
         if error.sqlite_errorcode & 0xFF not in WITHOUT_HELPERS:
             raise
         if wal.exists() and wal.stat().st_size > 0:
@@ -281,7 +281,7 @@ def _refuse_what_was_left_alone(path: Path) -> None:
 
     Source: https://www.sqlite.org/howtocorrupt.html, 1.4 ("unlinking or renaming a database file while in use").
     """
-    wal = path.with_name(path.name + "-wal")
+    wal = path.parent / f"{path.name}-wal"
     with suppress(OSError):
         if wal.stat().st_size and not (path.exists() and path.stat().st_size):
             raise LogError(
