@@ -179,23 +179,23 @@ def test_a_region_grows_around_its_middle() -> None:
 
 def test_settings_step_through_what_the_camera_offers_and_stop_at_its_ends() -> None:
     aperture = line("aperture")
-    wider = aperture.stepped(REVISION, -1, READING, KIT)
+    wider = aperture.step(REVISION, -1, READING, KIT)
     assert wider.settings.f_number == 10.0
     for _ in range(9):
-        wider = aperture.stepped(wider, -1, READING, KIT)
+        wider = aperture.step(wider, -1, READING, KIT)
     assert wider.settings.f_number == 8.0
 
 
 def test_without_a_camera_the_marked_series_is_offered_in_thirds_of_a_stop() -> None:
     """f/11 is √2 to the 7th and a third of a stop is a factor of 2 to the 1/6 in f-number (powers of √2)."""
-    stepped = line("aperture").stepped(REVISION, 1, Reading(), KIT)
+    stepped = line("aperture").step(REVISION, 1, Reading(), KIT)
     assert stepped.settings.f_number == pytest.approx(2**3.5 * 2 ** (1 / 6))
-    longer = line("exposure time").stepped(REVISION, 3, Reading(), KIT)
+    longer = line("exposure time").step(REVISION, 3, Reading(), KIT)
     assert longer.settings.exposure_s == pytest.approx(1 / 100, rel=0.1)
 
 
 def test_a_lens_brings_its_focal_length_from_the_kit() -> None:
-    revision = line("lens").stepped(REVISION, 1, Reading(), KIT)
+    revision = line("lens").step(REVISION, 1, Reading(), KIT)
     lens = KIT.lens_for(revision.arrangement.lens)
     assert lens is not None and lens.name != REVISION.arrangement.lens
     assert revision.arrangement.focal_length_mm == lens.focal_length_mm
@@ -218,7 +218,7 @@ def test_a_lens_brings_its_focal_length_from_the_kit() -> None:
 )
 def test_what_is_typed_reads_back_as_photographers_write_it(label: str, text: str, shown: str) -> None:
     it = line(label)
-    assert it.text(it.changed(REVISION, it.typed(text), KIT)) == shown
+    assert it.text(it.with_value(REVISION, it.from_typed(text), KIT)) == shown
 
 
 @pytest.mark.parametrize(
@@ -226,7 +226,7 @@ def test_what_is_typed_reads_back_as_photographers_write_it(label: str, text: st
 )
 def test_a_setting_that_cant_be_is_refused_in_words(label: str, text: str) -> None:
     with pytest.raises(ValueError, match=r"\w+ \w+"):
-        line(label).typed(text)
+        line(label).from_typed(text)
 
 
 @pytest.mark.parametrize("height", [3, 8, 12, 14, 20])

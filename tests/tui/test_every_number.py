@@ -110,7 +110,7 @@ NUMERIC_LINES = [one for one in LINES if isinstance(one, SettingLine) and is_qua
 def test_what_is_typed_at_the_bench_is_held_to_the_table(line: SettingLine) -> None:
     for number in outside(allowed_range(line.name)):
         with pytest.raises(ValueError, match=f"{line.label} is ") as told:
-            line.typed(f"{number:.12g}")
+            line.from_typed(f"{number:.12g}")
         assert line.name == line.label or line.name not in str(told.value), "the bench knows no code names"
 
 
@@ -124,7 +124,7 @@ def test_every_number_of_a_set_up_that_the_bench_offers_is_walked() -> None:
 def test_what_is_typed_in_the_planner_is_held_to_the_table(line: wish_lines.WishLine) -> None:
     for number in outside(allowed_range(line.name)):
         with pytest.raises(ValueError, match=" is "):
-            line.typed(f"{number:.12g}")
+            line.from_typed(f"{number:.12g}")
 
 
 @pytest.mark.parametrize("kind", [Settings, Arrangement, PlacedLight, PassiveItem, Revision])

@@ -70,7 +70,7 @@ def test_every_line_of_the_wish_reads_steps_and_can_be_typed():
         assert line.text(FIRST_WISH)
         for steps in (-1, 1):
             try:
-                stepped = line.stepped(FIRST_WISH, steps, KIT)
+                stepped = line.step(FIRST_WISH, steps, KIT)
             except ValueError as error:
                 assert str(error).endswith((".", "?"))
             else:

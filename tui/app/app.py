@@ -200,7 +200,7 @@ class StillsetApp(House):
 
         While the drive looks for the peak, any key at the bench stops it and does nothing else.
         """
-        if isinstance(event, KeyPress) and isinstance(screen, BenchScreen) and self.model.seen():
+        if isinstance(event, KeyPress) and isinstance(screen, BenchScreen) and self.model.mark_seen():
             self._show_news()
         named = self.model.turn_named
         key = find(screen.where, event.key, screen.facts()) if isinstance(event, KeyPress) else None

@@ -55,7 +55,7 @@ class BenchScreen(BenchLive):
 
     def act_next_scene(self, key: str) -> None:
         self.app.story.go_on()
-        self.model.acted()
+        self.model.begin_act()
         self.repaint()
 
     def act_release(self, key: str) -> None:
@@ -68,14 +68,14 @@ class BenchScreen(BenchLive):
         self.repaint()
 
     def act_touched(self, key: str) -> None:
-        self.model.acted()
+        self.model.begin_act()
         self.app.post(Touched())
         self.repaint()
 
     def act_remedy(self, key: str) -> None:
         finding = first_mendable(self.model.rules)
         if finding:
-            self.model.acted()
+            self.model.begin_act()
             self.app.post(ApplyRemedy(finding))
 
     def act_overrule(self, key: str) -> None:
@@ -90,7 +90,7 @@ class BenchScreen(BenchLive):
         self.ask(f"overrule {', '.join(ids)}, because", take)
 
     def act_keep(self, key: str) -> None:
-        self.model.acted()
+        self.model.begin_act()
         self.app.post(TakeCameraSettings())
 
     def act_light(self, key: str) -> None:
@@ -138,12 +138,12 @@ class BenchScreen(BenchLive):
     def act_undo(self, key: str) -> None:
         if self.model.place:
             self.app.undo(self.model.place)
-        self.model.acted()
+        self.model.begin_act()
 
     def act_redo(self, key: str) -> None:
         if self.model.place:
             self.app.redo(self.model.place)
-        self.model.acted()
+        self.model.begin_act()
 
     def act_reference(self, key: str) -> None:
         model, frame = self.model, self.model.frame

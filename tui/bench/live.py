@@ -229,7 +229,7 @@ class BenchLive(BenchView):
         self._drive(-LARGE_STEP if key == "less_than_sign" else LARGE_STEP)
 
     def act_sweep(self, key: str) -> None:
-        self.model.acted()
+        self.model.begin_act()
         self.model.live.look.paused = False  # it looks at every place
         self._ask_if_owed()
         self.app.post(SweepFocus(self.model.live.sweeps))
@@ -251,7 +251,7 @@ class BenchLive(BenchView):
             self.say(sentence)
 
     def _drive(self, steps: int) -> None:
-        self.model.acted()
+        self.model.begin_act()
         self.app.post(TurnFocus(steps))
 
 

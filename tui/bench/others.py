@@ -176,14 +176,14 @@ class SettingsMode(_Draft):
 
     def act_change(self, key: str) -> None:
         steps = 1 if key == "right" else -1
-        self._draft = LINES[self._at].stepped(self._draft, steps, self._desk.model.reading, self._desk.kit)
+        self._draft = LINES[self._at].step(self._draft, steps, self._desk.model.reading, self._desk.kit)
         self._desk.repaint()
 
     def act_type(self, key: str) -> None:
         line = LINES[self._at]
 
         def take(text: str) -> None:
-            self._draft = line.changed(self._draft, line.typed(text), self._desk.kit)
+            self._draft = line.with_value(self._draft, line.from_typed(text), self._desk.kit)
             self._desk.repaint()
 
         self._desk.ask(line.label, take)

@@ -48,7 +48,7 @@ class SettingLine:
         """What people call it."""
         return name_words(self.name)
 
-    def typed(self, text: str) -> Value:
+    def from_typed(self, text: str) -> Value:
         """A value from typed text. Raises ValueError with a sentence."""
         return number_in(text, self.name) if is_quantity(self.name) else text.strip()
 
@@ -57,14 +57,14 @@ class SettingLine:
         value = self._value(revision)
         return "not said" if value in (None, "") else value_words(self.name, value)
 
-    def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
+    def step(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
         """The next lower or higher value on offer; unchanged when nothing is on offer."""
-        offered, value = self._offered(reading, kit), self._value(revision)
+        offered, value = self._values_on_offer(reading, kit), self._value(revision)
         if not offered:
             return revision
-        return self.changed(revision, offered[0] if value is None else beside(value, offered, steps), kit)
+        return self.with_value(revision, offered[0] if value is None else beside(value, offered, steps), kit)
 
-    def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
+    def with_value(self, revision: Revision, value: Value, kit: Kit) -> Revision:
         """The revision with this value; a lens brings its focal length and pupil magnification from the kit."""
         changes: dict[str, Any] = {self.name: int(value) if self.name == "iso" else value}
         lens = kit.lens_for(str(value)) if self.name == "lens" else None
@@ -80,7 +80,7 @@ class SettingLine:
         value: Value | None = getattr(part, self.name)
         return value
 
-    def _offered(self, reading: Reading, kit: Kit) -> Sequence[Value]:
+    def _values_on_offer(self, reading: Reading, kit: Kit) -> Sequence[Value]:
         if self.name == "lens":
             return [lens.name for lens in kit.lens]
         setting = reading.settings.get(self.name)
@@ -105,18 +105,18 @@ class ConfirmedLine:
         """The word that holds now."""
         return self.confirmed if self.said in revision.confirmed else self.without
 
-    def stepped(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
+    def step(self, revision: Revision, steps: int, reading: Reading, kit: Kit) -> Revision:
         """The other word."""
-        return self.changed(revision, self.without if self.said in revision.confirmed else self.confirmed, kit)
+        return self.with_value(revision, self.without if self.said in revision.confirmed else self.confirmed, kit)
 
-    def typed(self, text: str) -> Value:
+    def from_typed(self, text: str) -> Value:
         """One of the two words. Raises ValueError with a sentence."""
         for word in (self.without, self.confirmed):
             if word.startswith(text.strip().casefold() or " "):
                 return word
         raise UnreadableTextError(f"{self.label} is {self.without} or {self.confirmed}, not {text!r}")
 
-    def changed(self, revision: Revision, value: Value, kit: Kit) -> Revision:
+    def with_value(self, revision: Revision, value: Value, kit: Kit) -> Revision:
         """The revision with it confirmed or not."""
         others = tuple(said for said in revision.confirmed if said != self.said)
         return replace(revision, confirmed=(*others, self.said) if value == self.confirmed else others)

@@ -132,13 +132,13 @@ class PlannerScreen(KeyedScreen):
 
     def act_change(self, key: str) -> None:
         steps = 1 if key == "right" else -1
-        self._try(lambda: LINES[self._line].stepped(self.wish, steps, self.app.kit))
+        self._try(lambda: LINES[self._line].step(self.wish, steps, self.app.kit))
 
     def act_type(self, key: str) -> None:
         line = LINES[self._line]
 
         def take(text: str) -> None:
-            self.wish = line.changed(self.wish, line.typed(text))
+            self.wish = line.with_value(self.wish, line.from_typed(text))
             self._search()
 
         self.query_one(Prompt).ask(f"{line.label}, now {line.text(self.wish)}", take)

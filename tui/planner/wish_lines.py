@@ -36,14 +36,14 @@ class WishLine:
     """One line.
 
     shown    how a value reads; `none` how it reads when nobody asked
-    typed    a value out of typed text, ValueError with a sentence
+    from_typed  a value out of typed text, ValueError with a sentence
     steps    what the keys offer, for this kit
     """
 
     label: str
     name: str
     shown: Callable[[Any], str]
-    typed: Callable[[str], Value | None]
+    from_typed: Callable[[str], Value | None]
     steps: Callable[[Kit], Sequence[Value]]
     none: str = "not asked"
 
@@ -52,14 +52,14 @@ class WishLine:
         value = getattr(wish, self.name)
         return self.none if value in (None, "") else self.shown(value)
 
-    def stepped(self, wish: Wish, steps: int, kit: Kit) -> Wish:
+    def step(self, wish: Wish, steps: int, kit: Kit) -> Wish:
         """The next lower or higher value on offer. Raises ValueError with a sentence when they don't go together."""
         offered, value = self.steps(kit), getattr(wish, self.name)
         if not offered:
             return wish
-        return self.changed(wish, offered[0] if value is None else beside(value, offered, steps))
+        return self.with_value(wish, offered[0] if value is None else beside(value, offered, steps))
 
-    def changed(self, wish: Wish, value: Value | None) -> Wish:
+    def with_value(self, wish: Wish, value: Value | None) -> Wish:
         """The wish with this value. Raises ValueError with a sentence when it can't be meant."""
         changes: dict[str, Any] = {self.name: value}
         return replace(wish, **changes)

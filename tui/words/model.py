@@ -302,12 +302,12 @@ class BenchModel:
 
     # --- what the person does here ----------------------------------------------------------------
 
-    def acted(self) -> None:
+    def begin_act(self) -> None:
         """The person went on: what was said last has been read."""
         self.spot = self.accepted = None
         self.passing, self.turn_named = "", None
 
-    def seen(self) -> bool:
+    def mark_seen(self) -> bool:
         """A key was pressed: what stays until then, or a new reference, has been read; whether there was any."""
         if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):
             return False
@@ -333,7 +333,7 @@ class BenchModel:
 
     def release_asked(self) -> None:
         """The next frame was asked for; the picture follows the newest again."""
-        self.acted()
+        self.begin_act()
         self.chosen = None
 
     def set_mark(self, frame_id: str, mark: str) -> str | None:
