@@ -57,7 +57,7 @@ class _Blur:
 
 
 class Raster:
-    """One sampling of one pose of one piece. Keeps spectra by light and blurred pictures by focus."""
+    """A piece in one pose, sampled once. Keeps spectra by light and blurred pictures by focus."""
 
     def __init__(self, grid: Grid, pose: Pose, piece: Piece, seed: int) -> None:
         self.grid = grid

@@ -42,7 +42,7 @@ class Hands:
     wire: Wire
 
     def do(self, name: str, values: Answer) -> Answer:
-        """Do it and say what came of it. Raises ValueError with a sentence."""
+        """Carry out the command and return its answer. Raises ValueError with a sentence."""
         if name in COMMANDS:
             try:
                 return COMMANDS[name](self, **values)

@@ -128,7 +128,10 @@ class Host:
                 self._part(error)
 
     def _handler(self, request: say.Request) -> Callable[[], None]:  # noqa: PLR0911 — one for each kind
-        """What answers the request. Raises CameraError when no camera is connected; what it gives may do so too."""
+        """The function that answers the request.
+
+        Raises CameraError when no camera is connected; the function may, too.
+        """
         if isinstance(request, say.Connect):
             return partial(self._connect, request)
         session = self._session
@@ -239,7 +242,7 @@ class Host:
             self._send(say.BodyRelease(tuple(taking.strangers), request.frame_id))
 
     def _with_reason(self, error: CameraError, session: Session) -> CameraError:
-        """A camera that only says no may have a full card or an empty battery; tell what it says of those."""
+        """The error with the card's room and the battery's level: a camera that only refuses may be full or empty."""
         if error.fault is not Fault.BROKEN or error.fired is not Fired.NO or not error.connected:
             return error
         free_bytes = self._camera.free_bytes()

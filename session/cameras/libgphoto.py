@@ -311,7 +311,7 @@ class Gphoto:
     # --- live view --------------------------------------------------------------------------------
 
     def claims_live_view(self) -> bool:
-        """What the driver says of the model; some say so and can't."""
+        """Whether the driver claims live view for the model; some drivers claim it wrongly."""
         with self._call(self.limits.call_s):
             return bool(self._camera.get_abilities().operations & gp.GP_OPERATION_CAPTURE_PREVIEW)
 

@@ -172,7 +172,7 @@ class RemoteCamera:
                     return
 
     def _process_for(self, request: say.Request) -> OwnProcess | None:
-        """The process that the request is for, begun by a `Connect`; None when there is none, and that is answered."""
+        """The process that answers the request, begun by a `Connect`; without a process the request is refused."""
         if isinstance(request, say.Connect) and self._process is None:
             try:
                 self._start()
@@ -227,7 +227,7 @@ class RemoteCamera:
         self._receive(message)  # type: ignore[arg-type]
 
     def _bury(self, code: int) -> None:
-        """The process has ended: answer what it owed, and say so."""
+        """Answer the requests that the ended process left open, and say that the process has ended."""
         self._process = None
         fault, text = _obituary(code, self._errors_path)
         if self._stood_still:

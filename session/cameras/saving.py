@@ -85,7 +85,7 @@ class SystemDisk:
             self._durable.add(path)
 
     def make_one_folder(self, path: str) -> None:
-        """Make one whose parent is there; not durable yet."""
+        """Make a folder whose parent exists; the folder is not durable yet."""
         Path(path).mkdir(exist_ok=True)
 
     def create(self, path: str) -> int:

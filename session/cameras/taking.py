@@ -75,7 +75,7 @@ class Known:
 
 
 class Fetching:
-    """Fetches card objects into one frame's files, JPEG first; one that fails doesn't lose the others."""
+    """Fetches card objects into one frame's files, JPEG first; a failed fetch doesn't lose the other files."""
 
     def __init__(self, camera: Gphoto, disk: Disk, say: Say, wanted: Release | Fetch) -> None:
         self._camera = camera
@@ -358,7 +358,7 @@ class Taking:
             self._belongs(card)
 
     def _look_on_card_for(self, expected: int) -> None:
-        """Fewer files were announced than should be: look for the others, or say that there are none."""
+        """Look on the card for files that were expected and not announced, or say that they are missing."""
         self._look_on_card()
         if self._held:
             self._choose(expected)

@@ -75,7 +75,7 @@ class Known:
 
 
 class NotOfferedError(ValueError):
-    """The camera doesn't take this value; the text says which near it it would."""
+    """The camera doesn't take this value; the text names a value near it that the camera takes."""
 
 
 def mapping(widgets: Mapping[str, Widget]) -> dict[str, str]:

@@ -78,7 +78,7 @@ class Reading:
 
 @dataclass(frozen=True)
 class CameraDescription:
-    """Who it is and what it can do; found from the configuration it offers, never from its maker's name.
+    """The camera's identity and abilities, found from the configuration that it offers, never from its maker's name.
 
     address    `usb:001,002` or `ptpip:127.0.0.1:15740`
     serial     as the camera tells it, or the address when it tells none

@@ -110,7 +110,7 @@ def grey(jpeg: bytes) -> LiveGrey:
 
 
 class StreamWatch:
-    """Tells what is wrong with the stream from when frames came and what they were. One for each live view."""
+    """Judges the stream of live frames by their times and contents. Each live view has a watch of its own."""
 
     def __init__(self) -> None:
         self._begun_s: float | None = None

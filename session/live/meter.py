@@ -147,7 +147,7 @@ class FocusMeter:
         return at_edge
 
     def forget(self) -> bool:
-        """Begin anew: the best so far is of no use any more. False when there is none."""
+        """Drop the best contrast so far, and begin anew; False when there was no best yet."""
         if not any(course.best > -math.inf for course in self._scenes.values()):
             return False
         self._forgotten, self._scenes = self._scenes, {}

@@ -112,7 +112,7 @@ Answer = Driven | Seen | Stop
 
 @dataclass(frozen=True)
 class Outcome:
-    """How it ended. reached: the focus stands at the peak, and a look has shown it. peak: None when none was fitted.
+    """How the sweep ended. reached: the focus stands at the peak, as a last look has shown. peak: None without a fit.
 
     text  one sentence: what was reached, or why not and what to do
     """

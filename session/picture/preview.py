@@ -308,7 +308,7 @@ def _orientation(data: bytes) -> int:
 
 
 def _stored_box(source: Source, box: Box | None, reduce: int) -> tuple[int, int, int, int] | None:
-    """The box in stored pixels of the decodable picture, as (left, top, right, bottom); None for all of it.
+    """The box in stored pixels of the decodable picture, as (left, top, right, bottom); None for the whole picture.
 
     Edges lie on multiples of `reduce`, so that the scaled picture begins where its fields say.
     """

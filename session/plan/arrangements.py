@@ -124,7 +124,7 @@ def builds(kit: Kit, body_name: str = "", lens_name: str = "") -> Iterator[Build
 
 
 def build_like(kit: Kit, body_name: str, arrangement: Arrangement) -> Build | None:
-    """The kit's parts that come to this arrangement, the plainest; None where the kit has none that do.
+    """The plainest build from the kit's parts that gives this arrangement; None where the kit lacks the parts.
 
     body_name  "" takes the kit's first body that fits
     """

@@ -26,7 +26,7 @@ class NoPlanError(ValueError):
 
 @dataclass(frozen=True)
 class Wish:
-    """One picture that is wanted. Lengths are on the piece.
+    """The picture that is wanted. Lengths in mm, on the piece.
 
     piece_width_mm     as it lies in the picture; the camera is turned upright where that suits the piece better
     piece_height_mm

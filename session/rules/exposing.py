@@ -28,7 +28,7 @@ def drifted_settings(situation: Situation) -> tuple[Finding, ...]:
 
 
 def differing(revision: Revision, reading: Reading) -> dict[str, tuple[Value, object]]:
-    """Settings that the camera has otherwise than the set-up: name → what it says, what is asked."""
+    """Settings that differ between camera and set-up: name → the camera's value, the set-up's value."""
     changed: dict[str, tuple[Value, object]] = {}
     for name, asked in revision.settings.by_name().items():
         told = reading.value(name)

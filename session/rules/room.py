@@ -17,7 +17,7 @@ MEAN_OVER_FRAMES = 12
 
 
 def mean_frame_bytes(sizes: Sequence[int]) -> int | None:
-    """What the next frame will take on card and disk, by the last ones; None before there was one.
+    """Bytes that the next frame will take on card and disk, by the last frames; None before the first frame.
 
     sizes  bytes of the frames so far, newest last
     """

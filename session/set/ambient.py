@@ -13,7 +13,7 @@ from session.set.setup import PlacedLight, Revision
 
 
 def carried_ev(old: Revision, new: Revision) -> float | None:
-    """The ambient light against the flash for `new`, EV, from what `old` says; None when that doesn't tell."""
+    """The ambient light against the flash for `new`, EV, worked out from `old`; None when `old` doesn't know it."""
     power_ev = _common_power_change_ev(old.lights, new.lights)
     if old.ambient_ev is None or power_ev is None or old.passive != new.passive:
         return None
@@ -28,7 +28,7 @@ def with_ambient_carried(wanted: Revision, old: Revision) -> Revision:
 
 
 def with_ambient(in_force: Revision, measured_under: Revision, ambient_ev: float) -> Revision | None:
-    """The set-up in force with what was measured; None when it was changed since so that it doesn't hold.
+    """The set-up in force with the measured ambient light; None when a change since then makes the measure void.
 
     ambient_ev  the ambient light against the flash under `measured_under`, EV
     """

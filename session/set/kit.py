@@ -133,9 +133,9 @@ class Kit(BaseModel):
         return next((plate for plate in self.plate if plate.name == name), None)
 
     def loss_ev(self, light: Light, shaper: str) -> float | None:
-        """EV (stops) lost in a shaper on this light: as measured for the pair, else for the shaper; 0 without one.
+        """EV (stops) lost in a shaper on this light: as measured for the pair, else for the shaper; 0 without a shaper.
 
-        None when nobody measured it.
+        None when nobody measured the loss.
         """
         if not shaper:
             return 0.0

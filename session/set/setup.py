@@ -114,7 +114,7 @@ KIND_WORDS = {"bounce": "reflector", "flag": "flag", "plate": "glass"}
 
 
 def kind_word(item: PassiveItem) -> str:
-    """`reflector`, `flag`, `glass`; any other kind by its own name."""
+    """The word for a kind of item: `reflector`, `flag`, `glass`, or the kind's own name."""
     return KIND_WORDS.get(item.kind, item.kind)
 
 
@@ -217,7 +217,7 @@ def parse_label(text: str) -> tuple[int, int | None]:
 
 
 def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]]:
-    """What changed, as (name, old value, new value); None on the side that hasn't got it.
+    """Differences as (name, old value, new value); None on the side that lacks the thing.
 
     Names of settings and of the lens arrangement stand alone (`exposure_s`), those of things in the set behind
     theirs (`light key power_ev`, `reflector white card distance_mm`). Numbers of set-up and revision aren't told.

@@ -50,7 +50,7 @@ SETTING_NAMES = tuple(field.name for field in fields(Settings))
 
 
 class Shoot:
-    """One photographer at one table with one camera."""
+    """The controller of a shoot: one photographer at one table with one camera."""
 
     def __init__(
         self,

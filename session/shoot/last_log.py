@@ -40,7 +40,7 @@ class LastLog:
         self._seen_by_all = seen_by_all
 
     def other(self, serial: str) -> str:
-        """The other log that this camera was used for last, "" when it was this one or none."""
+        """The log that this camera was last used for, "" when that was this log or no log is known."""
         turns = dict(self._turns(serial))
         own = turns.pop(os.geteuid(), 0)
         last = max(turns, key=lambda user: turns[user], default=None)

@@ -65,7 +65,7 @@ class Peaks:
         self._bench.emit(PeakKept(peak))
 
     def say(self) -> None:
-        """Emit what is kept here; another piece or set-up came, or live view was switched on."""
+        """Emit the peak kept for the present piece and set-up, after a change of either or of live view."""
         self._bench.emit(PeakKept(self.kept_peak()))
 
     def _write(self, peak: KeptPeak) -> None:

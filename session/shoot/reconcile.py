@@ -72,7 +72,7 @@ class Unsure:
 
 @dataclass(frozen=True)
 class BodyFrame:
-    """One release that nobody here asked for: it was made on the camera.
+    """A release that was made on the camera, not asked for by this program.
 
     during   the frame that was being taken when it was announced, "" when none was
     """
@@ -148,7 +148,7 @@ NOTHING_AROUND = Around()
 
 @dataclass
 class _Findings:
-    """What one frame has been given so far.
+    """The files and objects that one frame has been given so far.
 
     copied         on a second card, the same as files that it has
     may_be_among   what is let alone on a card that others used, and of which some may be this frame's
@@ -310,7 +310,7 @@ def _released_meanwhile(
 
 
 def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]) -> tuple[Step, ...]:
-    """The same steps where each file must lie in a second place too.
+    """The steps, changed for a shoot whose files must lie in a second place too.
 
     copies   frame_id → whole files in its second place
     A file on the disk whose copy is there is adopted with it. One whose copy isn't is fetched again, so that both are

@@ -97,7 +97,7 @@ class Releases:
         self._end(flight, f"Frame {flight.number} did not fire: cancelled.")
 
     def on_camera(self) -> None:
-        """The camera has answered: that there was none is no news any more."""
+        """Take back the message that no camera is connected, now that a camera has answered."""
         if self._camera_missed:
             self._camera_missed = False
             self._bench.emit(Said("", About.NO_CAMERA))
@@ -174,7 +174,7 @@ class Releases:
         return flight, None
 
     def _camera_is_busy(self) -> CameraWait | None:
-        """For what the camera must be waited for before it can be asked to release; None when it is free."""
+        """The reason to wait for the camera before the next release; None when the camera is free."""
         if self.in_camera is not None:
             return CameraWait.HANDING_OVER
         if self._bench.settings_asked:

@@ -27,7 +27,7 @@ class _Forgotten:
 
 
 class Undoing:
-    """Says in one line what came of it."""
+    """Undoes and redoes acts, and says the result in one line."""
 
     def __init__(self, bench: Bench, arranging: Arranging, live: LiveView, say_reference: Callable[[], None]) -> None:
         self._bench = bench

@@ -117,7 +117,7 @@ def values_text(values: Mapping[str, object]) -> str:
 
 
 def named_values(values: Mapping[str, object]) -> Iterable[str]:
-    """`focal length 105 mm`, `reversed`: each value behind its name; what is without one is left out."""
+    """Each value behind its name, `focal length 105 mm`, `reversed`; empty values are left out."""
     for name, value in values.items():
         if value is True:
             yield name_words(name)

@@ -60,7 +60,10 @@ class Merge:
         self.left_out: list[str] = []
 
     def add(self, table: Table, rows: Rows, *, new: bool = False) -> list[dict[str, Any]]:
-        """Add those of the rows that aren't there; returns them as they went in. `new`: none of them is."""
+        """Add the rows that the archive lacks; returns the added rows as they went in.
+
+        new  True: the archive has none of these rows
+        """
         missing = [dict(row) for row in (rows if new else self._missing(table, rows)) if self._is_sound(table, row)]
         for row in missing:
             if "camera_id" in row and table.name != "camera":

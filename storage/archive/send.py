@@ -171,7 +171,7 @@ class _Send:
     # --- batches ----------------------------------------------------------------------------------
 
     def _send(self, table: Table, step: Any, most: int | None = None) -> None:
-        """Batch by batch; each with its progress in one transaction."""
+        """Send the table batch by batch; each batch and its progress go in one transaction."""
         while True:
             with self._archive.transaction() as there, self._local.transaction() as here:
                 schema.take_turn(there)
@@ -191,7 +191,7 @@ class _Send:
             self._tell(self._done, self._of)
 
     def _come_to(self, there: Connection, here: Connection, table: Table) -> int:
-        """The number of the last row that was sent; 0 when this log isn't the one that sent it."""
+        """The number of the last row sent from this log; 0 when another log sent it."""
         of_table = (Progress.station_id == self._id, Progress.table_name == table.name)
         last = there.execute(select(Progress.last_row, Progress.last_key).where(*of_table)).first()
         if last is None:

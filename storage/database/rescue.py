@@ -37,7 +37,7 @@ HIGHEST = 1 << 40
 
 @dataclass(frozen=True)
 class Rescued:
-    """What came of one table.
+    """How the rescue of one table went.
 
     rows     brought over
     unread   numbers of rows that are there and can't be read

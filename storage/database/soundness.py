@@ -55,7 +55,7 @@ TABLES: dict[str, Table] = dict(Base.metadata.tables)
 
 @dataclass(frozen=True)
 class Damage:
-    """One thing that is wrong.
+    """A place of damage in the database.
 
     table  "" where SQLite doesn't tell
     row    its rowid, None where it is no single row's

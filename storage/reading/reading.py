@@ -42,7 +42,7 @@ EVERYTHING = FrameFilter()
 
 
 class LogReader:
-    """Answers questions about a log; each answer is one unchanging state of it. May be asked from any thread.
+    """Answers questions about a log, each from one unchanging state of the log. May be asked from any thread.
 
     Every method raises LogError when the log can't be read.
     """
@@ -107,7 +107,7 @@ class LogReader:
         yield from self._each(wanted, newest_first, limit, records.whole)
 
     def frame(self, frame_id: str) -> FrameRecord | None:
-        """The frame of this key, None when there is none."""
+        """The frame with this key, None when the log has no such frame."""
         return self._one(search.rows().where(Frame.frame_id == frame_id))
 
     def frame_numbered(self, job: str, number: int) -> FrameRecord | None:

@@ -24,6 +24,7 @@ from session.frame.finding import (
     flaw_of,
 )
 from session.frame.states import FrameState, ReleasedBy
+from session.units.refusals import UnreadableTextError
 from storage.database.reach import Reach
 from storage.reading.views import FileRow, FrameRecord, FrameRow, NoteRow
 from storage.schema import frame_models
@@ -215,7 +216,7 @@ def _finding(row: Any) -> Finding:
 
 
 def _known(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
-    """A part of what is known of a finding; None where there is none, or one that this stillset can't read."""
+    """A part of a finding's details, read by `read`; None where the part is missing or this stillset can't read it."""
     try:
         return read(details[name]) if name in details else None
     except (ValueError, TypeError, KeyError, OverflowError):
@@ -226,7 +227,7 @@ def _move(parts: Any) -> Move:
     """Raises ValueError and others for parts that are none."""
     right, down, turn_deg = (float(parts[name]) for name in ("right", "down", "turn_deg"))
     if not all(map(math.isfinite, (right, down, turn_deg))) or parts["unit"] not in ("mm", "px"):
-        raise ValueError(parts)
+        raise UnreadableTextError(f"no move: {parts!r}")
     return Move(right, down, turn_deg, parts["unit"])
 
 

@@ -78,7 +78,7 @@ class LoggedFile:
 
 @dataclass(frozen=True)
 class Found:
-    """One thing that is wrong.
+    """A fault that was found: in a file, a frame or the log.
 
     number, job   of the frame, None and "" where there is none
     found_at      where the bytes of a moved file are now, or of which logged file an orphan is a copy

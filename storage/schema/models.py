@@ -93,7 +93,7 @@ class View(Base):
 
 
 class Setup(Base):
-    """A numbered arrangement of a job; what it looks like stands in its revisions."""
+    """A numbered arrangement of a job; the arrangement's values stand in its revisions."""
 
     __tablename__ = "setup"
     __table_args__ = (UniqueConstraint("job_id", "number"), positive("number"))

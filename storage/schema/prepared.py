@@ -41,7 +41,7 @@ class Prepared:
                 self._processors[name] = processor
 
     def run(self, connection: Connection, row: Row) -> CursorResult[Any]:
-        """Execute it with these values."""
+        """Execute the statement with the row's values."""
         return connection.exec_driver_sql(self._sql, self._driver_row(row))
 
     def run_many(self, connection: Connection, rows: Iterable[Row]) -> None:

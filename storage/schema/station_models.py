@@ -16,7 +16,7 @@ class Station(Base):
 
 
 class FetchedFrame(Base):
-    """A frame that was taken at another station: only that one says what machines know of it."""
+    """A frame of another station: only its own station says what machines know of the frame."""
 
     __tablename__ = "pulled_frame"
     frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)

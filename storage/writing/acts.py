@@ -36,7 +36,7 @@ def subject(kind: str, frame_id: str | None, payload: Mapping[str, Any]) -> Subj
 
 
 def in_force(connection: Connection, subjects: Iterable[Subject]) -> dict[Subject, Any]:
-    """What stands now of these marks and notes; a note that isn't there stands as None. Others are left out."""
+    """Present values of these marks and notes; a note that doesn't exist has None. Other subjects are left out."""
     marks = {about[1]: about for about in subjects if about[0] == "mark"}
     notes = {about[1]: about for about in subjects if about[0] == "note"}
     frames = connection.execute(select(Frame.frame_id, Frame.mark).where(Frame.frame_id.in_(marks)))

@@ -35,7 +35,7 @@ class _Act:
 
 
 def undo(connection: Connection, place: Place, at: datetime) -> Undone | None:
-    """Undo the job's last act; None when there is none left."""
+    """Undo the job's last act; None when no act is left to undo."""
     done, _ = _heaps(connection, place.job_id)
     return _turn(connection, done[-1], "old", "undoes", place, at) if done else None
 
@@ -81,7 +81,10 @@ def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]
 
 
 def _do(act: _Act, done: list[_Act]) -> None:
-    """A change that continues the act before it is one with it; one that has come back to its beginning is none."""
+    """Add an act to the acts done, or join it to the act before that it continues.
+
+    A change that has come back to its beginning is no act any more.
+    """
     before = done[-1] if done else None
     continued = act.payload.get("act")
     if before is None or not continued or before.payload.get("act") != continued:
@@ -157,7 +160,7 @@ def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Plac
 def _go_back_to_revision(
     connection: Connection, act: _Act, said: str, side: str, how: str, place: Place, at: datetime
 ) -> Undone:
-    """Of a revision that was written without a frame: the one before it, or, when it is redone, that one."""
+    """Undo a revision that was written without a frame: the revision before it is in force again; or redo it."""
     table = models.Revision
     row = connection.execute(
         select(table.setup_id, table.number, table.view_id, Setup.job_id)

@@ -101,7 +101,7 @@ class LightMode:
         self._put_in_force_later()
 
     def act_light(self, key: str) -> None:
-        """Another light: this one is kept as it is."""
+        """Choose another light; the changes to the light before are kept."""
         self.put_in_force()
         choose_light(self._desk, key)
 
@@ -154,7 +154,7 @@ class LightMode:
 
 
 def choose_light(desk: Desk, key: str) -> None:
-    """Begin the mode for the light of that digit; say so when there is none."""
+    """Begin the mode for the light of that digit, or say that the set has no such light."""
     names = light_names(desk.model.revision, desk.kit)
     at = int(key) - 1
     if at < len(names):

@@ -244,7 +244,7 @@ class BenchLive(BenchView):
         self._say_lacking(NO_FOCUS_DRIVE)
 
     def _say_lacking(self, sentence: str) -> None:
-        """What the camera doesn't offer; or that there is none, which is news until one answers."""
+        """Say by `sentence` what the camera doesn't offer; before a camera has answered, that there is none."""
         if self.model.description is None:
             self.say(NO_CAMERA, About.NO_CAMERA)
         else:

@@ -82,7 +82,7 @@ class TwoRegionsScreen(KeyedScreen):
 
     @property
     def is_open(self) -> bool:
-        """Whether its widgets are there: not yet before it is composed, no longer once it was left."""
+        """Whether the screen's widgets exist: not before the screen is composed, nor after it was left."""
         return bool(self.query("#keys"))
 
     def look_round(self) -> None:

@@ -50,7 +50,10 @@ class SimulatedCamera:
         self._answers = self._wire.makefile("rb")
 
     def hand(self, do: str, **values: object) -> dict[str, object]:
-        """One thing that hands do; returns the camera's answer. Raises Failed with its sentence."""
+        """Have the hands at the simulated table do a thing; returns the camera's answer.
+
+        Raises Failed with its sentence.
+        """
         self._wire.sendall(json.dumps({"do": do, **values}).encode() + b"\n")
         answer = json.loads(self._answers.readline() or b'{"ok": false, "error": "the simulated camera has ended"}')
         if not answer.get("ok"):

@@ -21,7 +21,7 @@ SPREAD_STEPS = 48
 
 
 class ExplainScreen(TwoRegionsScreen):
-    """The frame's region left, the reference's right; under them what was measured."""
+    """The frame's region at the left, the reference's at the right, and the measures of both below."""
 
     where = Where.EXPLAIN
 

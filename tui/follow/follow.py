@@ -91,7 +91,11 @@ class FollowScreen(KeyedScreen):
     # --- what was seen ----------------------------------------------------------------------------
 
     def take_sight(self, sight: Sight | None, trouble: str) -> None:
-        """The log was looked at; sight None: it is as it was. trouble: why it could not be read, "" when it could."""
+        """Take the answer of a look at the log.
+
+        sight    None: the log is unchanged
+        trouble  why the log could not be read, "" when it could
+        """
         if sight is None and trouble == self._trouble:
             return
         self._sight, self._trouble = sight or self._sight, trouble
@@ -230,7 +234,7 @@ class FollowApp(BackgroundApp):
 
 
 def progress_lines(sight: Sight, width: int) -> list[Content]:
-    """Each view of each piece with its frames; the one on the table first."""
+    """Lines for the views of each piece with their frames, the piece on the table first."""
     total = sum(place.frames for place in sight.places)
     lines = [panels.heading("PROGRESS", f"{count_text(total, 'frame')}, {count_text(len(sight.places), 'view')}")]
     record = sight.record

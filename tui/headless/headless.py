@@ -270,9 +270,9 @@ class EndedBySystem(KeyboardInterrupt):
 
 @contextmanager
 def ended_by_system() -> Iterator[None]:
-    """Have SIGTERM and SIGHUP raise `EndedBySystem` in this block; a second one finds them ignored.
+    """Have SIGTERM and SIGHUP raise `EndedBySystem` in this block; a second signal finds them ignored.
 
-    One that is ignored already stays so: a shoot that `nohup` began outlives its terminal.
+    A signal that is ignored already stays ignored: a shoot that `nohup` began outlives its terminal.
     """
     numbers = [each for each in (signal.SIGTERM, signal.SIGHUP) if signal.getsignal(each) is not signal.SIG_IGN]
 

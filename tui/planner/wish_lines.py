@@ -35,9 +35,9 @@ def _optional(name: str) -> Callable[[str], Value | None]:
 class WishLine:
     """One line.
 
-    shown    how a value reads; `none` how it reads when nobody asked
+    shown       how a value reads; `none` how it reads when nobody asked
     from_typed  a value out of typed text, ValueError with a sentence
-    steps    what the keys offer, for this kit
+    steps       what the keys offer, for this kit
     """
 
     label: str

@@ -52,7 +52,7 @@ class RowColumns:
 
 
 def row_heads(columns: RowColumns, width: int) -> Content:
-    """What stands in which column."""
+    """The heads of the ledger's columns."""
     text = columns.line("   no.", "verdict", "set-up", "mark", "time", "notes", "piece · view")
     return Content.styled(cut(text, width), QUIET)
 

@@ -55,7 +55,7 @@ class BenchFrame:
 
     @property
     def is_reference(self) -> bool:
-        """Others are compared with it."""
+        """Whether other frames are compared with this frame."""
         return self.reference == self.number
 
     @property
@@ -70,7 +70,7 @@ class BenchFrame:
 
     @property
     def bytes(self) -> int:
-        """What its files take, as far as they are here."""
+        """Bytes of the frame's files, as far as they have been saved."""
         return sum(file.bytes for file in self.files)
 
     @property

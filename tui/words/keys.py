@@ -358,7 +358,7 @@ KEYS: Final[tuple[Key, ...]] = (
 
 
 def find(where: Where, name: str, facts: Facts) -> Key | None:
-    """The row that this key calls now, None when it means nothing here."""
+    """The key's row that holds now, None when the key means nothing here."""
     return next((key for key in KEYS if key.where is where and name in key.names and key.when.holds(facts)), None)
 
 

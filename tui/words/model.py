@@ -276,7 +276,7 @@ class BenchModel:
             self.lasting.pop(event.id, None)
 
     def read(self, frames: Iterable[BenchFrame]) -> None:
-        """Frames as the log has them; one that is under way here is known better here."""
+        """Take frames as the log has them; a frame under way keeps its newer state from this model."""
         busy = (FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED)
         for frame in frames:
             known = self.frames.get(frame.frame_id)

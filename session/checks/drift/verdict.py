@@ -140,7 +140,7 @@ def measure(both: Pair, region: Region) -> Drift | None:
 def findings(
     drift: Drift | None, revision: Revision, mm_per_px: float | None = None, *, building: bool = False
 ) -> tuple[Finding, ...]:
-    """What to say of it; nothing below what is worth telling.
+    """Findings on the drift; none for a drift too small to matter.
 
     mm_per_px  on the piece, per full-size pixel; None when unknown
     building   the set is being built again: what differs is a task, not an accident

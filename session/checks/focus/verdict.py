@@ -49,7 +49,7 @@ def judge(
     f_number: float | None = None,
     sensor_width_mm: float | None = None,
 ) -> FocusJudgement:
-    """The verdict on a frame; `both` is None when there is no reference.
+    """The verdict on a frame, by its pair with the reference; `both` is None without a reference.
 
     f_number         as marked, of the frame; the set-up's when None
     sensor_width_mm  of the full-size picture; without it no distance is told

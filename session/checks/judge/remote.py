@@ -59,12 +59,12 @@ class JudgeProcess:
 
     @property
     def pid(self) -> int | None:
-        """Of the process that judges now; None when there is none."""
+        """Process number of the judge's process; None while no such process runs."""
         with self._lock:
             return self._process.pid if self._process else None
 
     def post(self, assignment: Assignment) -> None:
-        """Judge this one after those before it; never blocks. Dropped after `close`."""
+        """Queue the frame behind the frames to be judged; never blocks. The frame is dropped after `close`."""
         with self._lock:
             if self._closed:
                 return

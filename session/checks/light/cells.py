@@ -70,7 +70,7 @@ class Plane:
 
 
 def change_of_light(both: Pair) -> Cells | None:
-    """The cells of a frame against its reference; None when their sizes differ."""
+    """The cells of a frame against its reference; None when the sizes of the two pictures differ."""
     if not both.same_size:
         return None
     frame, reference, _, _ = overlap(both)

@@ -110,7 +110,7 @@ def show(
 
 
 def put(text: str, indent: int = 2) -> None:
-    """Print a line, wrapped into the terminal's width with what follows indented; as one line where there is none."""
+    """Print a line, wrapped into the terminal's width, the rest indented; unwrapped where there is no terminal."""
     head = text[: len(text) - len(text.lstrip("\n"))]
     click.echo(head + "\n".join(hang(text[len(head) :], columns(), indent)))
 

@@ -93,7 +93,7 @@ def example_of(port: int) -> str:
 
 
 def own_address() -> str | None:
-    """An address under which other machines may reach this one, None when there is none. Sends nothing."""
+    """An address under which other machines may reach this machine, None without a network. Sends nothing."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(NOWHERE)
