@@ -2,8 +2,8 @@
 
     .venv/bin/python tests/support/kept_schema.py     run it before the first line of a new column is written
 
-Later programs must open the log and bring the archive up. `tests/storage/test_migrations.py` says what the log holds,
-`tests/storage/archive/test_versions.py` reads the SQL.
+Later programs must open the log and bring the archive up. `tests/storage/migrations/test_migrations.py` says what the
+log holds, `tests/storage/archive/test_versions.py` reads the SQL.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def archive_of_today() -> str:
 
 def main() -> None:
     """Write both where they aren't kept yet."""
-    log = STORAGE / f"logs/log-of-{migrations.HEAD}.sqlite"
+    log = STORAGE / f"migrations/logs/log-of-{migrations.HEAD}.sqlite"
     archive = STORAGE / f"archive/schemas/archive_of_{versions.HEAD}.sql"
     if not log.exists():
         log_of_today(log)

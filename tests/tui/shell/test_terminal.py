@@ -30,7 +30,7 @@ os.write(2, b"after that\\n")
 
 def test_only_the_screen_reaches_the_terminal_and_everything_else_the_file(tmp_path: Path) -> None:
     log = tmp_path / "errors.txt"
-    root = Path(__file__).parents[2]
+    root = Path(__file__).parents[3]
     ended = subprocess.run(
         [sys.executable, "-c", PRINTS, str(log)], capture_output=True, text=True, cwd=root, timeout=60, check=True
     )
@@ -54,7 +54,7 @@ def test_the_screen_is_painted_soon_after_it_was_unless_the_terminal_wishes_othe
 ) -> None:
     code = "import tui.app.app, textual.constants; print(textual.constants.MAX_FPS)"
     usual = {name: value for name, value in os.environ.items() if name != "TEXTUAL_FPS"}
-    root = Path(__file__).parents[2]
+    root = Path(__file__).parents[3]
     ended = subprocess.run(
         [sys.executable, "-c", code], env=usual | wished, capture_output=True, text=True, cwd=root, check=True
     )

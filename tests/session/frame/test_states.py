@@ -31,7 +31,7 @@ from session.frame.states import (
 )
 from session.shoot.reconcile import Complete, FetchObjects, Missing, NotFired, Unsure, moves, plan
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 def test_an_event_without_an_entry_raises_and_every_state_can_be_reached_and_left() -> None:

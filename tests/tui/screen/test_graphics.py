@@ -74,7 +74,7 @@ class GraphicsTerminal:
 @pytest.fixture(params=[b"\x1b[?62;4;22c", b"\x1b[?62;22c"], ids=["with Sixel", "without"])
 def terminal(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[GraphicsTerminal]:
     pytest.importorskip("textual_image", exc_type=ImportError)
-    program = Path(__file__).parents[1] / "support" / "still_program.py"
+    program = Path(__file__).parents[2] / "support" / "still_program.py"
     terminal = GraphicsTerminal(program, tmp_path, request.param)
     terminal.with_sixel = b";4;" in request.param  # type: ignore[attr-defined]
     yield terminal

@@ -11,7 +11,7 @@ from scripted import Studio
 from session.shoot import acts
 from session.shoot.acts import Act
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 KINDS = {kind.__name__ for kind in Act.__subclasses__()}
 
 

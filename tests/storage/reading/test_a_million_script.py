@@ -9,7 +9,7 @@ from pathlib import Path
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
 
-SCRIPT = Path(__file__).parents[1] / "benchmarks" / "make_a_million.py"
+SCRIPT = Path(__file__).parents[2] / "benchmarks" / "make_a_million.py"
 
 
 def test_a_small_log_of_invented_frames_is_read_back_whole(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from plan_answers import LENS, answer, run
 
 from tui.commands.plan import QUESTIONS
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 @pytest.mark.parametrize(

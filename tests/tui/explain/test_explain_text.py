@@ -25,7 +25,7 @@ from session.checks.material.limits import (
 from session.frame.finding import CheckId, Finding, Level
 from tui.explain.explain_text import LIMIT_SIGN, _against_limit, bar, light_spread
 
-CHECKS = Path(__file__).parents[2] / "session/checks"
+CHECKS = Path(__file__).parents[3] / "session/checks"
 POSITIVE = st.floats(1e-6, 1e6)
 
 
