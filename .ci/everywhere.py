@@ -27,8 +27,11 @@ OLDEST, NEWEST = 11, 14
 """Minor versions of Python 3: what `requires-python` asks for, and the newest that is looked for by name."""
 
 AT_A_TIME = 2
-LONG = ("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk")
-"""Enumerations of hundreds of cases, minutes long: they are run on one Python, with everything else."""
+LONG = (
+    *("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk"),
+    *("bench_picture", "no_control_by_sentences"),
+)
+"""Enumerations of hundreds of cases, minutes long, and what can't differ between Pythons: run on one of them."""
 
 ELSEWHERE = " ".join(["-q -n 2 tests/storage tests/whole", *(f"--ignore=tests/whole/test_{name}.py" for name in LONG)])
 """What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
