@@ -14,6 +14,7 @@ from measures import (
     error_texts_with_value,
     is_participle,
     median_module_lines,
+    participles,
     patterns_wanted,
 )
 
@@ -34,6 +35,10 @@ def test_error_texts_carry_the_value_that_was_refused() -> None:
 
 def test_no_refusal_is_a_bare_value_error() -> None:
     assert bare_value_errors() == []
+
+
+def test_functions_are_called_by_what_they_do_or_give() -> None:
+    assert participles() == []
 
 
 def test_modules_are_neither_crumbs_nor_walls() -> None:

@@ -181,7 +181,7 @@ class Capture:
         return True
 
     def _later(self, seconds_s: float, do: Callable[[], object]) -> None:
-        """Do it after so much camera time, beside the next exposures; at once when that is none."""
+        """Call `do` after `seconds_s` seconds of camera time, beside the next exposures; at once for 0 s."""
         if not seconds_s:
             do()
             return

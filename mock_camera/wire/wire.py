@@ -146,7 +146,7 @@ class Wire:
                 sock.sendall(packets.pack(PacketType.ProbeResponse))
 
     def _serve(self, connection: Connection, packet: Packet) -> None:
-        """One operation with its data phase. Raises WireError when the connection is over."""
+        """Answer an operation with its data phase. Raises WireError when the connection is over."""
         if packet.kind == PacketType.ProbeRequest:
             connection.commands.sendall(packets.pack(PacketType.ProbeResponse))
             return

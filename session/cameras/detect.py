@@ -37,7 +37,7 @@ def name_of(address: Address, start: Start) -> str:
 
 
 def main() -> int:
-    """Tell the parent what there is; 2 when there is no parent."""
+    """Tell the parent process the cameras on USB; 2 when no parent process listens."""
     try:
         pipe = parent_connection()
     except RuntimeError as error:

@@ -62,7 +62,7 @@ LINK_CODES = frozenset({-1, -7, -10, -31, -34, -35, -37, -51, -52, -114})
 
 
 def meaning(code: int) -> Meaning:
-    """What a libgphoto2 result below zero means; one that nobody knows is told by its number."""
+    """The meaning of a libgphoto2 result below zero; an unknown result is told by its number."""
     return MEANINGS.get(code) or Meaning(Fault.BROKEN, f"The camera gave error {code}, which nobody has explained.")
 
 

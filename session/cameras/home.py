@@ -49,7 +49,7 @@ SEEN_BY_ALL = (Path("/run/lock"), Path("/tmp"))
 
 
 def claims(folder: Path) -> Path:
-    """Where it is kept which process has which camera: where all users of this computer see it, else in the folder."""
+    """The place that notes which process has which camera: one that all users of the computer see, else the folder."""
     for place in SEEN_BY_ALL:
         with suppress(OSError):
             if place.stat().st_mode & stat.S_ISVTX and os.access(place, os.W_OK):

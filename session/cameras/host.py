@@ -33,7 +33,7 @@ SMALLEST_FRAME_BYTES = 1 << 20
 
 
 class Session:
-    """One connected camera and what is known of it. Making it may raise CameraError."""
+    """A connected camera with its panel, its known card objects and its live view. Making it may raise CameraError."""
 
     def __init__(self, camera: Gphoto, send: Say) -> None:
         widgets = camera.widgets()

@@ -210,7 +210,7 @@ class Gphoto:
                 return
 
     def next_event(self, wait_ms: int) -> Event | None:
-        """What the camera tells, or None; over PTP/IP it returns after a millisecond whatever the wait.
+        """The camera's next event, or None; over PTP/IP the call returns after a millisecond whatever the wait.
 
         EVENTS_LOST when only the connection for events is gone: requests are still answered.
         """
@@ -247,7 +247,7 @@ class Gphoto:
             return self._camera.file_get_info(folder, name)
 
     @contextmanager
-    def fetched(self, card: CardObject, came: Callable[[int], None]) -> Iterator[memoryview]:
+    def fetch(self, card: CardObject, came: Callable[[int], None]) -> Iterator[memoryview]:
         """The bytes of a file on the card, perhaps too few of them; valid inside the `with` only.
 
         came   hears how many are here, after each part

@@ -115,7 +115,7 @@ class RemoteCamera:
 
     @property
     def process_id(self) -> int | None:
-        """Of the process that has the camera, None when there is none."""
+        """Number of the process that has the camera, None without such a process."""
         process = self._process
         return process.pid if process else None
 

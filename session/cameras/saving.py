@@ -38,10 +38,10 @@ class Disk(Protocol):
     """Each thing done to the disk, one by one, so that a test can end the world between any two."""
 
     def make_folder(self, path: str) -> None:
-        """Make it and those above it, where missing, durably."""
+        """Make the folder and the missing folders above it, durably."""
 
     def create(self, path: str) -> int:
-        """A new file open for writing; raises FileExistsError rather than touch one that is there."""
+        """A new file open for writing; raises FileExistsError rather than touch an existing file."""
 
     def write(self, descriptor: int, data: Bytes) -> int:
         """Write some of it; how many bytes were taken."""
@@ -62,7 +62,7 @@ class Disk(Protocol):
         """What the file holds; raises OSError for a link, which nobody of ours makes."""
 
     def device(self, path: str) -> int:
-        """The number of the disk that it is on; raises OSError when it isn't there."""
+        """The number of the disk that holds the path; raises OSError when the path doesn't exist."""
 
 
 class SystemDisk:

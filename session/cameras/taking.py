@@ -164,7 +164,7 @@ class Fetching:
         if card.bytes and now.bytes != card.bytes:
             raise CameraError(Fault.NOT_FOUND, f"{card.name} on the card is another file now.")
         began_s = monotonic()
-        with self._camera.fetched(card, lambda count: self._came(count, monotonic() - began_s)) as data:
+        with self._camera.fetch(card, lambda count: self._came(count, monotonic() - began_s)) as data:
             wanted = self._wanted
             return save_twice(data, card, wanted.folder, wanted.stem, wanted.second, self._disk)
 
@@ -258,7 +258,7 @@ class Taking:
         return monotonic() - self._last_sign_at
 
     def _is_busy(self) -> bool:
-        """Whether it says that it is busy, writing, say; it is asked until it isn't, or for `busy_writing_s`."""
+        """Whether the camera says that it is busy, asked until it is free, or for `busy_writing_s`."""
         now, limit_s = monotonic(), self._camera.limits.busy_writing_s
         since = now if self._busy_since is None else self._busy_since
         if now - since > limit_s or not self._camera.says_busy():

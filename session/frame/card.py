@@ -23,7 +23,7 @@ _NUMBER = re.compile(r"(\d+)\D*$")
 
 
 def base_name(card_object: CardObject) -> tuple[str, str]:
-    """What files of one release share: the last folder and the name without its ending.
+    """The last folder and the name without its ending, which all files of a release share.
 
     Not the whole folder, since bodies with two cards may write the raw to one and the JPEG to the other.
     """
@@ -50,7 +50,7 @@ def is_copy(one: CardObject, other: CardObject) -> bool:
 
 
 def copies(objects: Iterable[CardObject], of: Collection[CardObject]) -> tuple[CardObject, ...]:
-    """Those that are copies of one of these on a second card."""
+    """The objects that are copies, on a second card, of an object in `of`."""
     return tuple(one for one in objects if any(is_copy(one, other) for other in of))
 
 

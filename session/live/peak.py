@@ -38,7 +38,7 @@ class Peak:
 
 
 def fit_peak(at_steps: Sequence[float], contrast: Sequence[float]) -> Peak | None:
-    """The peak among readings at known places; None when there is none inside, or too few readings near it.
+    """The peak among readings at known places; None when no peak lies inside, or too few readings lie near it.
 
     at_steps  places of the drive, any order
     contrast  percent, > 0, one for each place

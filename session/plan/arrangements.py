@@ -86,7 +86,7 @@ class Build:
         return None if pupil_mm is None else pupil_mm + focal_length_mm * (1 - 1 / self.lens.pupil_magnification)
 
     def ratio(self, own_ratio: float) -> float | None:
-        """Ratio of the picture when the lens by itself is focused to own_ratio; None when it can't be told."""
+        """Ratio of the picture when the lens by itself is focused to own_ratio; None when the kit tells too little."""
         focal_mm = self.focal_length_mm(own_ratio)
         if self.ring:
             plane_mm, flange_mm = self.front_to_plane_mm(focal_mm), self.body.flange_distance_mm

@@ -81,7 +81,7 @@ def findings_before_release(situation: Situation) -> tuple[Finding, ...]:
         try:
             found += rule(situation)
         except RefusedNumberError as error:
-            found.append(_not_worked_out(rule_id, str(error.called(name_words(error.name)))))
+            found.append(_not_worked_out(rule_id, str(error.in_words(name_words(error.name)))))
         except ValueError as error:
             found.append(_not_worked_out(rule_id, str(error)))
     return tuple(found)

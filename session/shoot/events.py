@@ -57,7 +57,7 @@ class PlaceChanged:
 
 @dataclass(frozen=True)
 class RevisionChanged:
-    """Another revision is in force; `frame_id`: what was measured on this frame made it."""
+    """Another revision is in force; `frame_id`: the frame whose measures led to the revision."""
 
     revision: Revision
     revision_id: str

@@ -47,7 +47,7 @@ class Recovery:
         self._made_no_file: set[str] = set()
 
     def on_connected(self, card: tuple[CardObject, ...]) -> None:
-        """The camera is here, with this on its card: compare log, disk and card, and do what is safe."""
+        """Compare log, disk and card after the camera has connected, and do what is safe."""
         self._again_at_s, self._again_s, self._let_alone = None, AGAIN_S, ()
         self._bench.card_asked = False
         self._put_right(card, " while it was not connected")

@@ -130,9 +130,9 @@ class Releases:
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
-        """Release the held frame when it is due; else say what it waits for. Returns when to come back, s."""
+        """Release the held frame when it is due, else say the reason for the wait. Returns when to come back, s."""
         flight, until_s = self._due()
-        intent = self._begun(flight) if flight else None
+        intent = self._try_to_begin(flight) if flight else None
         if flight is None or intent is None:
             return until_s
         bench = self._bench
@@ -182,7 +182,7 @@ class Releases:
         return CameraWait.LATE_FILE if self._bench.late or self._bench.card_asked else None
 
     def _wait(self, flight: Flight, reason: RuleId | CameraWait, until_s: float | None) -> None:
-        """Say what it waits for, once for each wait."""
+        """Say the reason why the frame waits, once for each wait."""
         if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
             flight.waits_until_s, flight.waits_for = until_s, reason
             self._bench.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
@@ -220,7 +220,7 @@ class Releases:
         remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
         return (Finding(RuleId.FILES, Level.STOP, self._bench.halted, remedy=remedy),)
 
-    def _begun(self, flight: Flight) -> Intent | None:
+    def _try_to_begin(self, flight: Flight) -> Intent | None:
         """The frame's intent, which the log has now; None when the log would not take it, and that is said."""
         try:
             return self._begin(flight)

@@ -38,7 +38,7 @@ class Undoing:
         self._possible: bool | None = None
 
     def look(self, *, anew: bool = False) -> None:
-        """Emit whether there is an act to undo, when that has changed; `anew`: for somebody who hasn't heard it."""
+        """Emit whether an act can be undone, when that has changed; `anew`: emit it in any case, for a new listener."""
         bench = self._bench
         try:
             possible = self._best_is_last or bench.log.can_undo(bench.place)

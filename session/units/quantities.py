@@ -27,7 +27,7 @@ class RefusedNumberError(ValueError):
         self.name, self.value, self._but = name, value, but
         super().__init__(_sentence(name, value, called or name, but))
 
-    def called(self, words: str) -> RefusedNumberError:
+    def in_words(self, words: str) -> RefusedNumberError:
         """The same refusal of the quantity by what people call it."""
         return RefusedNumberError(self.name, self.value, words, but=self._but)
 
@@ -211,18 +211,18 @@ def _sentence(name: str, value: float | None, called: str, but: str) -> str:
     allowed = allowed_range(name)
     unit = f" {allowed.unit}" if allowed.unit else ""
     if but and value is not None:
-        return f"{called} is {_written(value)}{unit}, but {but}."
-    span = f"{'0 or ' if allowed.or_zero else ''}from {_written(allowed.low)} to {_written(allowed.high)}{unit}"
+        return f"{called} is {_number_text(value)}{unit}, but {but}."
+    span = f"{'0 or ' if allowed.or_zero else ''}from {_number_text(allowed.low)} to {_number_text(allowed.high)}{unit}"
     if value is None:
         return f"{called} is missing: give it, {span}."
     if math.isnan(value):
         return f"{called} is not a number: give it, {span}."
-    refused = f"{called} is {_written(value)}{unit}, but must be {span}"
+    refused = f"{called} is {_number_text(value)}{unit}, but must be {span}"
     slip = _likely_slip(name, value, allowed)
     return f"{refused}: {slip}?" if slip else f"{refused}."
 
 
-def _written(value: float) -> str:
+def _number_text(value: float) -> str:
     """Up to four digits, without a power of ten: `0.000001`, `62.5`, `5,000,000`."""
     if value and math.isfinite(value) and not 1e-4 <= abs(value) < 1e4:
         return f"{float(f'{value:.4g}'):,.12f}".rstrip("0").rstrip(".")

@@ -32,7 +32,7 @@ def typed_number(name: str, text: str, called: str = "") -> float:
     try:
         require(**{name: number})
     except RefusedNumberError as error:
-        raise error.called(called) from None
+        raise error.in_words(called) from None
     return round(number) if allowed.whole else number
 
 

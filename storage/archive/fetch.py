@@ -94,7 +94,10 @@ def fetch(
 
 
 def _jobs(there: Connection, name: str) -> list[tuple[str, int]]:
-    """Key of each job that is wanted, oldest first, and how many frames it has. Raises LogError when there is none."""
+    """Key of each wanted job, oldest first, and how many frames it has.
+
+    Raises LogError when the archive has no such job.
+    """
     count = select(func.count()).select_from(Frame).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
     query = select(Job.job_id, count).order_by(Job.created_at, Job.job_id)
     found = there.execute(query.where(Job.name_key == name_key(name)) if name else query).all()

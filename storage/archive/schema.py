@@ -113,7 +113,7 @@ class Told(Base):
 
 
 class SentFrame(Base):
-    """Which station took a frame: the only one whose word counts for what machines know of it."""
+    """The station that took a frame: only that station's word counts for what machines know of the frame."""
 
     __tablename__ = "archive_frame"
     frame_id: Mapped[Key] = mapped_column(ForeignKey("frame.frame_id"), primary_key=True)

@@ -154,7 +154,7 @@ HEAD = [*STEPS.values()][-1][0]
 
 
 def version_of(connection: Connection) -> str | None:
-    """None where there is no archive. Raises LogError for a version that this program doesn't know."""
+    """The archive's version, None where there is no archive. Raises LogError for a version unknown to this program."""
     if not inspect(connection).has_table(TABLE):
         return None
     version = str(connection.scalar(text(f"SELECT version FROM {TABLE}")))

@@ -50,7 +50,7 @@ class Rescued:
     refused: dict[int, str] = field(default_factory=dict)
 
     def lines(self) -> Iterator[str]:
-        """One sentence for each thing that is not whole."""
+        """A sentence for each loss: rows that can't be read, rows that the new log refused."""
         for first, last in _runs(self.unread):
             rows = f"row {first}" if first == last else f"rows {first} to {last}"
             yield f"{self.table}: {rows} can't be read."

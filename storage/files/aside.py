@@ -36,7 +36,7 @@ def keep(log: Path, entry: RefusedEntry, at: datetime) -> Path:
 
 
 def kept_entries(log: Path) -> tuple[Path, int] | None:
-    """The file, and how many entries it holds; None without one, and when it can't be read."""
+    """The file of entries kept aside, and how many it holds; None when the file is missing or unreadable."""
     path = _path(log)
     try:
         with path.open("rb") as file:

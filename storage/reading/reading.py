@@ -126,7 +126,7 @@ class LogReader:
         limit: int | None,
         value: Callable[[Connection, list[Any]], list[T]],
     ) -> Iterator[T]:
-        """What `value` makes of each row. A row that damage keeps from being read costs itself alone."""
+        """The records that `value` makes of the rows. A damaged row is left out alone."""
         with self._database.transaction() as connection:
             try:
                 query = search.matching(connection, wanted, newest_first, limit)

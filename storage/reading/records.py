@@ -167,7 +167,7 @@ def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
 
 
 def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Value | None]]:
-    """The last one of each frame."""
+    """The last reading of the camera's settings for each frame."""
     found = {}
     for row in connection.execute(_of(CameraReading, keys)):
         found[row.frame_id] = {name: setting["value"] for name, setting in row.settings.items()}
@@ -175,7 +175,7 @@ def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Va
 
 
 def _judgements(connection: Connection, keys: list[str]) -> dict[str, tuple[int, FocusJudgement]]:
-    """The last one of each frame, with its position."""
+    """The last focus judgement of each frame, with the judgement's position."""
     return {row.frame_id: (row.position, _focus(row)) for row in connection.execute(_of(Judgement, keys))}
 
 
@@ -211,11 +211,11 @@ def _finding(row: Any) -> Finding:
     if row.remedy_kind:
         remedy = Remedy(RemedyKind(row.remedy_kind), row.remedy_text, row.remedy_settings, row.remedy_wait_s)
     name = OLD_IDS.get(row.name, row.name)
-    kind, move = _known(row.details, "kind", FlawKind), _known(row.details, "move", _move)
+    kind, move = _read_part(row.details, "kind", FlawKind), _read_part(row.details, "move", _move)
     return Finding(name, Level(row.level), row.text, row.value, row.limit_value, row.unit, remedy, kind, move)
 
 
-def _known(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
+def _read_part(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
     """A part of a finding's details, read by `read`; None where the part is missing or this stillset can't read it."""
     try:
         return read(details[name]) if name in details else None
@@ -224,7 +224,7 @@ def _known(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
 
 
 def _move(parts: Any) -> Move:
-    """Raises ValueError and others for parts that are none."""
+    """The move that a finding's details hold. Raises ValueError and others for details that hold none."""
     right, down, turn_deg = (float(parts[name]) for name in ("right", "down", "turn_deg"))
     if not all(map(math.isfinite, (right, down, turn_deg))) or parts["unit"] not in ("mm", "px"):
         raise UnreadableTextError(f"no move: {parts!r}")

@@ -84,7 +84,7 @@ def settle(connection: Connection, card_object: protocol.CardObject, frame_id: s
 
 
 def announce(connection: Connection, objects: Iterable[protocol.CardObject], frame_id: str, at: datetime) -> None:
-    """They were announced for this frame and are not saved. What is saved already stays so."""
+    """Note that the camera announced these objects for the frame; an object saved already stays saved."""
     _ANNOUNCE.run_many(connection, [_row(card_object, MISSING, frame_id, at) for card_object in objects])
 
 

@@ -59,7 +59,7 @@ def record(
     frame_id: str | None = None,
     payload: Mapping[str, object] | None = None,
 ) -> None:
-    """Append one. `payload` of a person's act: what it is about, and `old` and `new`, so that it can be undone.
+    """Append an event. `payload` of a person's act: its subject, and `old` and `new`, so that the act can be undone.
 
     A frame that the log doesn't know, since its release was refused, is left out: the words count.
     """

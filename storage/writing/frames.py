@@ -298,7 +298,7 @@ def _expected_files(connection: Connection, frame_id: str) -> int:
 
 
 def of(connection: Connection, frame_id: str) -> Any:
-    """The frame's row. Raises RefusedForGoodError when there is none."""
+    """The frame's row. Raises RefusedForGoodError when the log has no such frame."""
     row = connection.execute(select(Frame).where(Frame.frame_id == frame_id)).first()
     if row is None:
         raise unknown(frame_id)

@@ -227,7 +227,7 @@ class SqlLog:
         return f"Frame {frame.number} has no file; it is not looked for any more."
 
     def settle_file(self, frame: settling.Open, file: str) -> str:
-        """A person says that this file is its own: by its name on the card, or its path; likewise."""
+        """Note a person's word that the file belongs to the frame; `file` is its name on the card or its path."""
         path = Path(file)
         if path.is_file():
             self._do_and_rest(lambda c, at: settling.on_the_disk(c, frame, path, at))

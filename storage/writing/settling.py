@@ -117,7 +117,7 @@ def none_of_these(connection: Connection, frame: Open, at: datetime) -> None:
 
 
 def not_fired(connection: Connection, frame: Open, at: datetime) -> None:
-    """A person says that the shutter did not go. Raises LogError when it is known that it did."""
+    """Note a person's word that the shutter did not go. Raises LogError when the log knows that the shutter went."""
     if (frame.state, FrameEvent.NOT_FOUND) not in TRANSITIONS:
         raise LogError(f"Frame {frame.number} is {frame.state}: its shutter went.", Fired.YES)
     said = f"Frame {frame.number} did not fire: settled by hand."

@@ -66,7 +66,7 @@ def looked_ahead(
 
 
 def _heaps(connection: Connection, job_id: str) -> tuple[list[_Act], list[_Act]]:
-    """Acts that can be undone, and those that were: the next one to go last."""
+    """Acts that can be undone, and acts that can be redone; the next act to take is the last of its list."""
     done: list[_Act] = []
     undone: list[_Act] = []
     for act in _acts(connection, job_id):

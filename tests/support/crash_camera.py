@@ -95,7 +95,7 @@ class ScriptedGphoto:
         return next(one for one in self.on_card.files if (one.folder, one.name) == (folder, name))
 
     @contextmanager
-    def fetched(self, card_object: CardObject, came: Callable[[int], None]) -> Iterator[bytes]:
+    def fetch(self, card_object: CardObject, came: Callable[[int], None]) -> Iterator[bytes]:
         self._step(f"camera: get {card_object.name}")
         yield self.on_card.files[card_object]
 

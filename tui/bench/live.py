@@ -88,13 +88,13 @@ class BenchLive(BenchView):
         grey = event.reading.picture if event.reading else None
         shape = grey.shape if grey else USUAL_SHAPE
         part = live.look.part(revision.region, (shape[1], shape[0]), size_px) if revision and not moving else None
-        held = self._held() if live.look.hold is not Hold.ALONE and grey is not None else None
+        held = self._held_reference() if live.look.hold is not Hold.ALONE and grey is not None else None
         if held is None or grey is None:
             whole = event.reading is None or grey is not None
             return partial(self._plain, event.jpeg if whole else b"", part, size_px, asks)
         return partial(self._held_against, held, grey, live.look.hold, part, asks)
 
-    def _held(self) -> Held | None:
+    def _held_reference(self) -> Held | None:
         model = self.model
         if model.reference_id is None or model.revision is None:
             return None
@@ -108,7 +108,7 @@ class BenchLive(BenchView):
             picture = small_live_picture(jpeg, part, size_px) if jpeg else None
         except UnreadablePicture:
             picture = None
-        return partial(self._made, picture, None, asks)
+        return partial(self._show_made, picture, None, asks)
 
     def _held_against(self, held: Held, grey: LiveGrey, hold: Hold, part: Region | None, asks: bool) -> Then:
         """In the background."""
@@ -118,12 +118,12 @@ class BenchLive(BenchView):
                 try:
                     reference = self._reference = LiveReference(held, reference_picture(self.app.reader, held.frame_id))
                 except (LogError, UnreadablePicture) as error:
-                    return partial(self._made, grey_picture(grey.codes, part), f"The reference: {error}", asks)
+                    return partial(self._show_made, grey_picture(grey.codes, part), f"The reference: {error}", asks)
             words = reference.words(grey, self.app.clock.monotonic_s())
             laid_over = reference.laid_over(grey, hold)
-        return partial(self._made, grey_picture(laid_over, part), words, asks)
+        return partial(self._show_made, grey_picture(laid_over, part), words, asks)
 
-    def _made(self, picture: SmallPicture | None, correction: str | None, asks: bool) -> None:
+    def _show_made(self, picture: SmallPicture | None, correction: str | None, asks: bool) -> None:
         """Back in the screen's own thread. A frame that could not be shown leaves the one before."""
         live = self.model.live
         if not live.on:

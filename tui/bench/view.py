@@ -280,7 +280,7 @@ class BenchView(KeyedScreen):
             self.repaint()
 
     def _show_hint(self) -> None:
-        """The line above the keys; whoever gives it may change it at any time."""
+        """Write the line above the keys; the text may change at any time."""
         text = harmless(self.app.story.hint())
         if text != self._hint:
             self._hint = text

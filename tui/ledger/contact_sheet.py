@@ -88,7 +88,7 @@ class ContactSheet(Widget):
         return range(first, min(count, first + self.layout_now.shown))
 
     def show(self, count: int, at: int, cell: Cell) -> None:
-        """So many frames, the chosen one, and what each looks like."""
+        """Show `count` frames with the chosen frame at `at`; `cell` gives the look of each."""
         self._count, self._at, self._cell = count, at, cell
         self.refresh()
 

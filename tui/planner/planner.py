@@ -234,7 +234,7 @@ class PlannerScreen(KeyedScreen):
             ("#mind", self._caution_lines),
         ):
             self.query_one(name, Panel).show(make)
-        self.set_class(sentence_rows([self._said()[0]], self.size.width) > 1, "-long")
+        self.set_class(sentence_rows([self._objection()[0]], self.size.width) > 1, "-long")
         self.set_class(sentence_rows([self._mind()], self.size.width) > 1, "-wary")
         rows = rows_to_show(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
@@ -262,7 +262,7 @@ class PlannerScreen(KeyedScreen):
             lines.append(Content.styled(text, style))
         return stack(lines)
 
-    def _said(self) -> tuple[str, str]:
+    def _objection(self) -> tuple[str, str]:
         """What stands against the chosen plan, or between the person and any plan; and its style."""
         plan = self._chosen
         if self._trouble:
@@ -276,7 +276,7 @@ class PlannerScreen(KeyedScreen):
         return (f"! {words[0]}", "$warning") if words else ("Everything asked for holds.", "$success")
 
     def _say_lines(self, width: int, height: int) -> Content:
-        text, style = self._said()
+        text, style = self._objection()
         return stack([Content.styled(line.plain, style) for line in sentences_text([text], width, height).split("\n")])
 
     def _detail_lines(self, width: int, height: int) -> Content:

@@ -97,7 +97,7 @@ class House(BackgroundApp):
         raise NotImplementedError
 
     def show_still(self, picture: SmallPicture) -> None:
-        """Show a picture at full resolution instead of the screen, until a key; say so where that isn't offered."""
+        """Show a picture at full resolution instead of the screen, until a key; a terminal that can't says so."""
         raise NotImplementedError
 
     def show_in_viewer(self, path: str) -> None:

@@ -91,7 +91,7 @@ class KeyedScreen(Screen[None]):
         return self
 
     async def take(self, event: KeyPress | Paste) -> bool:
-        """Do what this key or paste means now; False when it means nothing here."""
+        """Carry out the key or the paste; False when it has no meaning on this screen now."""
         prompt = next(iter(self.query(Prompt)), None)
         if isinstance(event, Paste):
             if prompt is not None:

@@ -36,7 +36,7 @@ class RowColumns:
 
     @classmethod
     def of(cls, rows: Sequence[FrameRow]) -> RowColumns:
-        """For these rows and their heads."""
+        """The columns' widths for these rows and their heads."""
         return cls(
             max((len(row_verdict(row)) for row in rows), default=0),
             max((len(row.mark or "") for row in rows), default=0),
@@ -153,7 +153,7 @@ def camera_text(record: FrameRecord) -> str:
 
 
 def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
-    """What differs, one thing a line: name, left, right; then the findings of each."""
+    """Differences of two frames, a line for each: name, left, right; then the findings of both."""
     column = max(8, width // 2 - 22)  # the right one's values begin under its picture
     lines = [_pair("", f"frame {one.number}", f"frame {other.number}", column, STRONG)]
     rows: list[tuple[str, str, str]] = [

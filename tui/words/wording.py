@@ -54,7 +54,7 @@ VERDICT_SIGNS = {
 
 
 def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — one for each kind of phase
-    """What is, or what happens next; now_s as `Clock.monotonic_s`."""
+    """The large line: the present state or the next event; now_s as `Clock.monotonic_s`."""
     phase = model.phase()
     spot = model.frames.get(model.spot or "")
     if phase is Phase.HELD and model.waiting:

@@ -126,7 +126,7 @@ def registered_by_lit_part(both: Pair) -> Pair | None:
 
 
 def against_reference(both: Pair) -> Band | None:
-    """The band by which the frame differs from its reference, None when there is none."""
+    """The band by which the frame differs from its reference, None without such a band."""
     frame, reference, top, left = overlap(both)
     height, width = both.frame.light.shape
     down = _rows_of(frame, reference, height - top - frame.shape[0], height)

@@ -164,7 +164,7 @@ def findings(
     what = drift.moved
     if what is not WhatMoved.PIECE and beyond[2] > max(beyond[:2]):
         what = WhatMoved.NEARER
-    text, mend, kind, move = _told(drift, what, mm_per_px, building=building)
+    text, mend, kind, move = _text_and_remedy(drift, what, mm_per_px, building=building)
     limit_px = drift.region_px / max(drift.region_share, 1e-9) * DRIFT_SHARE
     value, limit, unit = (
         (round(drift.region_px, 1), round(limit_px, 1), "px"),
@@ -184,12 +184,12 @@ def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bo
         scale=1.0,
         region_px=rim.corner_px,
     )
-    text, mend, kind, move = _told(seen, WhatMoved.WHOLE, mm_per_px, building=building)
+    text, mend, kind, move = _text_and_remedy(seen, WhatMoved.WHOLE, mm_per_px, building=building)
     corner_px, limit_px = round(rim.corner_px, 1), float(BUMP_PX)
     return Finding(CheckId.DRIFT, Level.CAUTION, text, corner_px, limit_px, "px", mend, kind, move)
 
 
-def _told(
+def _text_and_remedy(
     drift: Drift, what: WhatMoved, mm_per_px: float | None, *, building: bool
 ) -> tuple[str, Remedy | None, FlawKind, Move | None]:
     """The sentence, what would mend it, which flaw it is, and how far to move where that is a task."""

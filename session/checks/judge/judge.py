@@ -108,7 +108,7 @@ def _mm_per_px(assignment: Assignment) -> float | None:
 
 
 def _held_against(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:
-    """The frame and its reference, or None and why there is none."""
+    """The frame and its reference as a pair; else None and the reason."""
     if not assignment.reference_path:
         return None, assignment.why_alone or focus.NO_REFERENCE
     try:

@@ -81,7 +81,7 @@ def noise_floor(frame: Material) -> float:
 
 
 def findings(room: AmbientLight) -> tuple[Finding, ...]:
-    """One note on what was measured."""
+    """The measured ambient light as one note."""
     return (Finding(CheckId.AMBIENT_LIGHT, Level.NOTE, sentence(room), room.ev and round(room.ev, 2), None, "EV"),)
 
 

@@ -310,7 +310,7 @@ def test_number_in_its_range_that_is_no_use_here_is_refused_by_its_name_value_an
         framing.field_mm(36.0, 0.0)
     assert (refused.value.name, refused.value.value) == ("magnification", 0.0)
     assert str(refused.value) == "magnification is 0, but must be above 0: a piece at infinity has no size."
-    assert str(refused.value.called("ratio")).startswith("ratio is 0, but must be above 0")
+    assert str(refused.value.in_words("ratio")).startswith("ratio is 0, but must be above 0")
 
 
 def test_numbers_that_contradict_each_other_have_a_refusal_of_their_own() -> None:

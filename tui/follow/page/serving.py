@@ -34,7 +34,7 @@ def serve_page(log: str, job: str, where: str) -> None:
 
 
 def serving_text(address: Address, *, with_qr: bool) -> str:
-    """What the person who serves reads."""
+    """The text for the person who serves the page: its address, and how others reach it."""
     lines = []
     if address.is_for_others and with_qr:
         lines += [f"{WHITE_ON_BLACK}{line}{AS_BEFORE}" for line in qr_text(address.url).splitlines()] + [""]
