@@ -10,7 +10,7 @@ from bench_events import COMING, FOUND, focus, judged, released
 from running_screen import LARGE, SMALL, Running, bench
 from scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
 
-from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame.states import FrameState
 from session.set.setup import Arrangement
 from session.shoot.acts import AskRelease
@@ -229,7 +229,8 @@ async def test_findings_that_find_no_room_are_counted(table: ScriptedTable, cloc
 async def test_a_long_verdict_in_the_ledger_does_not_push_the_set_up_out_of_its_column(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
-    bumped = Finding("drift", Level.CAUTION, "All of the picture moved: 51 px.", 51.0, 3.0, "px")
+    moved = FlawKind.CAMERA_MOVED
+    bumped = Finding("drift", Level.CAUTION, "All of the picture moved: 51 px.", 51.0, 3.0, "px", kind=moved)
     frames = [*released(1), *judged(1, FocusVerdict.SHARP, 0.4)]
     frames += [*released(2), *judged(2, FocusVerdict.SHARP, 0.4, checks=(bumped,))]
     async with bench(table, clock, LARGE, FOUND, *frames) as at:
