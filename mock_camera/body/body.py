@@ -1,4 +1,4 @@
-"""The camera body: its settings and battery, and what it tells the other end of the cable.
+"""The camera body: its settings and battery, and its messages to the other end of the cable.
 
 Settings are physical values under their names (`exposure_s`, `f_number`, ...); `properties.py` says
 how they look on the wire. Hands and host change them through the same door, `change`; the cable is

@@ -1,4 +1,4 @@
-"""The still lifes on the table: which there are, what must be sharp in them, how high each part stands.
+"""The still lifes on the table, each with the region that must be sharp and the heights of its parts.
 
 A piece is drawn for a pose and a raster (see surface.py) as layers from the lowest to the highest. The
 lowest fills the raster. Heights in mm above the piece's base, towards the camera.

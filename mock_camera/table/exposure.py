@@ -1,4 +1,4 @@
-"""One opening of the shutter: which lights fire, what each row gathers, what was true of it."""
+"""An opening of the shutter: the lights that fire, the light that each row gathers, the true values of the picture."""
 
 from __future__ import annotations
 

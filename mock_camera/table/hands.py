@@ -1,4 +1,4 @@
-"""What hands do at the bench: one function for each name of `World.do`, and what it takes.
+"""The acts of hands at the table: a function for each name of `World.do`, and the values that it takes.
 
 Every one takes `now_s` (the clock of `World`, the time last seen when left out) and returns what is now
 true as a dict. Names and values (all optional unless said):

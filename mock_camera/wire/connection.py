@@ -1,4 +1,4 @@
-"""One host's two sockets."""
+"""The two sockets of a host: commands and events."""
 
 import contextlib
 import select

@@ -1,4 +1,4 @@
-"""The hands: a port that takes one JSON object a line and answers each with one line.
+"""The port for the hands: takes a JSON object a line, and answers each object with a line.
 
 `{"do": NAME, ...}` is answered `{"ok": true, ...}` or `{"ok": false, "error": sentence}`. The body's
 own commands are the COMMANDS of `commands.py`; every other name goes to the table, `World.do`.

@@ -1,4 +1,4 @@
-"""What the camera knows of the host at the other end, and the shape of what it answers."""
+"""The camera's knowledge of the host at the other end, and the form of the camera's answers."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field

@@ -1,6 +1,6 @@
-"""libgphoto2 as it has to be used; the one module that imports it.
+"""The adapter for libgphoto2: no other module imports the library.
 
-What it is known for, and what is done about it here:
+Faults of libgphoto2, and the remedy that this module has for each:
 - a call may hang for ever, some while holding the interpreter: each runs under an interval timer whose signal ends
   the process; the parent starts another;
 - hanging up over PTP/IP closes descriptor 0, whatever that is by then: the null device is put back at once;

@@ -1,4 +1,4 @@
-"""Which cameras there are on USB. Those on a network can't be found, only addressed."""
+"""The cameras on USB. A camera on a network can't be found, only addressed."""
 
 from __future__ import annotations
 

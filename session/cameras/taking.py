@@ -1,6 +1,6 @@
 """One release, from the shutter to whole files on the disk.
 
-The camera announces a file for each format; some announce one twice, some late, some none. JPEGs are fetched as
+The camera announces a file for each format; some announce a file twice, some late, some never. JPEGs are fetched as
 soon as they are announced, so that a frame can be judged while its raw file is still coming; raw files when no
 JPEG can be expected any more. What can't be fetched stays on the card and is named in the error.
 

@@ -1,4 +1,4 @@
-"""What a rule or a check says, as one value: how bad, how much, against what, and what to do.
+"""A finding of a rule or a check as a value: level, number, limit, sentence and remedy.
 
 A rule that says no is not an exception but a finding, so that the screen, the log and the command
 line show the same words and numbers.

@@ -1,4 +1,4 @@
-"""How long a flash burns, what of it the shutter lets through, and what it freezes.
+"""The duration of a flash, the share of it that the shutter lets through, and the motion that it freezes.
 
 t0.5 and t0.1 are the times above one half and above one tenth of the peak. A tube that burns out falls
 exponentially: t0.1 = 3.32·t0.5. A tube that is switched off ends sharply and both are nearly the same; other

@@ -1,4 +1,4 @@
-"""Flat pieces that shine like a mirror: they show what they reflect, so the light must fill that.
+"""Flat pieces that shine like a mirror: a lit surface must fill the whole part of the room that the piece reflects.
 
 The lens at u_E before the piece sees, in the piece, whatever lies in the mirror image of its own pupil's
 view: the "family of angles" (from memory). Piece and panel are parallel and on the axis here; axial light gets

@@ -1,4 +1,4 @@
-"""A build focused to one ratio: the one lens it acts as, the room before it, the track.
+"""A build focused to a ratio: the equivalent lens, the working distance, the track.
 
 Only the ratio, the pupils and the parts' lengths count here; light and sharpness follow in `judge`.
 """

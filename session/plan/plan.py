@@ -1,4 +1,4 @@
-"""A plan: one arrangement with its best stop, and its rank among others.
+"""A plan: an arrangement of the kit with its best stop, and the plan's rank among other plans.
 
 The order (`rank`), within an arrangement and between them:
 

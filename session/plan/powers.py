@@ -1,4 +1,4 @@
-"""Which power each flash needs and where it stands, and which exposure time all of it fits into.
+"""The power and place that each flash needs, and the exposure time that holds all flashes.
 
 Light is counted for the effective f-number, so tubes, converter and close-up lens are in it already. A shaper
 whose loss nobody measured counts as losing nothing, and `loss_known` says so.

@@ -1,4 +1,4 @@
-"""Which log a camera was last used for, and by which user of this computer.
+"""The log for which a camera was last used, and the user of this computer who used the camera.
 
 A card tells of no log. Files that appeared while the camera was used for another log are that one's frames, so they
 must not be taken for frames of this one. Each user keeps the own log's path in the own state folder, and a turn, a

@@ -1,4 +1,4 @@
-"""What stands on the table and is known of it now: the one mutable state that the controller's parts share."""
+"""The state of a shoot: the set-up in force and all that is known of the camera. The controller's parts share it."""
 
 from __future__ import annotations
 

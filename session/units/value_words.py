@@ -1,6 +1,6 @@
 """Settings and the parts of a set-up in words: `aperture f/11`, `power 1/4 (−2 EV)`, `side 60° left`.
 
-The one table of what people call a setting and of how its value is written; whatever shows one asks here.
+The table of the names that people use for settings, and of how values are written; all that shows a setting asks here.
 """
 
 from __future__ import annotations

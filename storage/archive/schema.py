@@ -1,4 +1,4 @@
-"""The archive's tables: those of the log, and who sent what.
+"""The archive's tables: the tables of the log, and a table of which station sent which rows.
 
 Left out: what is a station's own (objects on cards that are nobody's frame, what was looked for on its disk), and what
 SQLite keeps to search quickly, for which PostgreSQL has its own (`search_tables`). A camera and an object on a card may

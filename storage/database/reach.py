@@ -1,4 +1,4 @@
-"""Which files a log may have opened: all that it logged itself, and those from an archive in its own folder.
+"""The files that may be opened for a log: all that the log recorded itself, and an archive's in the log's folder.
 
 Whoever may write to an archive may have written any path there. A path that leads out of the log's folder, by `..`, by
 a link or from the root, is shown as a name and never opened, hashed, walked or given to another program.

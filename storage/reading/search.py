@@ -1,4 +1,4 @@
-"""From a `FrameFilter` to SQL: which frames, in which order.
+"""The SQL for a `FrameFilter`: which frames are found, and in which order.
 
 The newest few of very many frames are picked by one of two ways, and only then is anything joined to them:
 along the frames themselves, newest first, when the conditions are on the frame, or few frames can fit; or by way of

@@ -1,4 +1,4 @@
-"""Words as a person types them into a search, and what they find.
+"""Words as a person types them into a search, and the condition in SQL that finds them.
 
 `barrel barr* "white card"`: each word is found at the beginning of words, whatever its case and accents; what stands
 in quotes is found word for word in that order, and only there as whole words. All of them must be found, each of them

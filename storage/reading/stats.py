@@ -1,4 +1,4 @@
-"""What a job, or all of them, came to: misses of each set-up, time at each piece, overrulings, pops of each light."""
+"""Totals of a job or of all jobs: misses of each set-up, time at each piece, overrulings, pops of each light."""
 
 from __future__ import annotations
 

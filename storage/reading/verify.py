@@ -1,4 +1,4 @@
-"""Holds the files on the disks against the log: each one hashed again, what is missing sought by its hash.
+"""Compares the files on the disks with the log: each file is hashed again, a missing file is sought by its hash.
 
 The pass can be stopped at any time and goes on where it was: what was found right is noted beside the log with its
 size and time, and isn't read again until a pass has come to its end.

@@ -1,4 +1,4 @@
-"""Which station this log is, and what in it came from the studio's archive."""
+"""Tables for the station of this log, and for the rows that came from the studio's archive."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Cameras, and what is on their cards: whose each object is, so that nothing is taken for a frame twice."""
+"""Cameras, and the objects on their cards with the frame of each, so that no object is given to two frames."""
 
 from __future__ import annotations
 

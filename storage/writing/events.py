@@ -1,4 +1,4 @@
-"""The append-only table of what happened: people's acts with what they replaced, and what a person should know."""
+"""The append-only table of events: people's acts with the values that they replaced, and news for a person."""
 
 from __future__ import annotations
 

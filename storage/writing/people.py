@@ -1,4 +1,4 @@
-"""What a person does to frames afterwards: marks, notes, references. Each act is on record with what it replaced."""
+"""Acts of a person on taken frames: marks, notes, references. Each act is recorded with the value that it replaced."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The settings that can be changed at the bench, one line each: how it reads, what comes next, how it is typed."""
+"""The settings that can be changed at the bench: a line has a setting's text, next values and reading when typed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`stillset cameras`: which cameras answer."""
+"""`stillset cameras`: lists the cameras that answer."""
 
 from __future__ import annotations
 

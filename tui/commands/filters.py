@@ -1,4 +1,4 @@
-"""Options of `stillset log` that narrow what is looked up, and what they come to."""
+"""Options of `stillset log` that narrow the search, and the filter that the options make."""
 
 from __future__ import annotations
 

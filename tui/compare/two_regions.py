@@ -1,4 +1,4 @@
-"""A screen with two regions beside each other, enlarged at one scale and place, and what is told of them beneath."""
+"""A screen with two regions beside each other, enlarged at one scale and place, and their numbers beneath."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""The screen that looks back."""
+"""The ledger: the screen of the frames taken so far."""

@@ -1,4 +1,4 @@
-"""What is wanted of a picture, one line each on the planner: how it reads, what comes next, how it is typed."""
+"""The lines of the wish on the planner: a line has a value's text, its next values and its reading when typed."""
 
 from __future__ import annotations
 

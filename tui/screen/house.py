@@ -1,4 +1,4 @@
-"""What a screen may ask of the program that it stands in; `app` answers it, and screens know only this."""
+"""The interface between a screen and the app: screens call these methods, the app implements them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Keys and pastes, taken one after the other in the order in which they came, however fast that was.
+"""Keys and pastes are handled in the order of their arrival, however fast they come.
 
 The app looks each one up when the one before it has done its work, with the screen that is up by then: a line being
 typed in gets everything, whatever has the focus; other keys are looked up in the table of keys, and nowhere else.

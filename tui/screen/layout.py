@@ -1,4 +1,4 @@
-"""What all screens share: from which size on they show more, and how often they look round."""
+"""The sizes from which screens show more, and the interval at which screens look for news."""
 
 WIDE_COLUMNS, TALL_ROWS = 120, 36
 """From there on lights, findings and ledger stand in full, and the large line has twice the size."""

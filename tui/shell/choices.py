@@ -1,4 +1,4 @@
-"""What a person chose on the command line, as one value, and the click options that fill it.
+"""A person's choices on the command line as a value, and the click options that fill the value.
 
 Option names are the quantities' names with their units, the same as in code and JSON.
 """

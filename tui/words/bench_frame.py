@@ -1,4 +1,4 @@
-"""A frame as the bench keeps it, and how one of the log becomes one."""
+"""A frame as the bench keeps it, made by events or from a frame of the log."""
 
 from __future__ import annotations
 

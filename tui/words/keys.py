@@ -1,4 +1,4 @@
-"""The one table of keys: where, which key, what it does, when it is shown, and how much it matters.
+"""The table of keys. A row holds the screen, the key, the act, when the key is shown, and how much it matters.
 
 Screens look a pressed key up here; the key line, the help screen and the table of docs/keys.md are made from it. To
 add a key, add a row and a method `act_…` of that name beside its like in the screen or mode.

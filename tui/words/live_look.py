@@ -1,4 +1,4 @@
-"""How the live picture is shown: which part, what is laid over it, what it is compared with, moving or held still."""
+"""The look of the live picture: the part shown, the overlay, the comparison with a reference, moving or held still."""
 
 from __future__ import annotations
 

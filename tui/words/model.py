@@ -1,4 +1,4 @@
-"""What the bench shows, as plain state that events change; knows no terminal, so it is tested without one.
+"""The state that the bench shows, changed by events. The model knows no terminal, and is tested without a terminal.
 
 `BenchModel.hear` takes the controller's events one by one. What the large line is about follows from it by
 `phase`: a frame that waits goes before one in the camera, that before a lost camera, that before a new reference, that

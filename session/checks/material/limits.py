@@ -1,4 +1,4 @@
-"""What the checks hold their measurements against: one table, each limit with its origin.
+"""The limits of the checks in one table, each limit with its origin.
 
 The blur limit itself belongs to the view (`Revision.blur_limit_px`), as does what counts as missed
 (`setup.MISSED_AT_LIMITS`). Limits that were chosen on pictures name the benchmark that shows them, and were

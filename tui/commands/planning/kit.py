@@ -1,4 +1,4 @@
-"""The kit in the planner's questions: which file, a light by its name, and what one measured frame corrects."""
+"""The kit in the planner's questions: its file, a light by its name, and the correction from a measured frame."""
 
 from __future__ import annotations
 

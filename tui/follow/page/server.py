@@ -1,4 +1,4 @@
-"""The server on its wire: uvicorn, with the limits that it leaves to others.
+"""The server on its wire: uvicorn, with limits on connections and bytes that uvicorn itself doesn't set.
 
 uvicorn waits for a request's head without end, and for a browser that takes no bytes too; both are cut short here, per
 connection. It ends within a second of being asked to, whoever looks on. uvicorn doesn't promise to keep the methods

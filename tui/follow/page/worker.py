@@ -1,4 +1,4 @@
-"""One thread that does slow things for the server, one after the other.
+"""A thread that does the server's slow work, task after task.
 
 It is a daemon: what hangs in it, such as a picture on a disk that went away, never holds up the program's end. A pool
 of the standard library would be waited for.
