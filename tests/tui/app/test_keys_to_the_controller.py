@@ -90,9 +90,9 @@ async def test_a_touch_makes_the_release_wait_and_escape_calls_it_off() -> None:
         assert at.studio.camera.count(say.Release) == 0
         assert at.key_line.startswith("esc cancel")
         await at.press("escape")
+        assert "Frame 1 did not fire: cancelled." in " ".join(at.text.split())
         await at.wait(CHARGED_S)
         assert at.studio.camera.count(say.Release) == 0
-        assert "Frame 1 did not fire: cancelled." in " ".join(at.text.split())
         await at.press("t", "space")
         await at.wait(CHARGED_S)
         assert at.studio.camera.count(say.Release) == 1
