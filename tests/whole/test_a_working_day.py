@@ -144,8 +144,8 @@ def first_view(day: Day) -> None:
     day.press("et1/500\r\r")
     day.large("NO SYNC")
     day.press(" ")
-    day.seen.until_said("1/500 s is shorter than the 1/200 s sync time")
-    day.large("NO SYNC")
+    day.seen.until_said("did not fire. 1/500 s is shorter than the 1/200 s sync time")
+    day.large("NOT FIRED")
     day.press("f")
     day.large("READY")
 
