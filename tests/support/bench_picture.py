@@ -68,6 +68,7 @@ def demo_screen(folder: Path) -> Screen:
             terminal.press(key)
             seen.until(lambda told=told: told in _in_one_line(seen.lines), told)  # type: ignore[misc]
         seen.until_large("MISSED 1.9 mm")
+        seen.until_text("tab next scene")  # offered a moment after the scene's outcome is told
         return [list(_cells(seen, row)) for row in range(ROWS)]
 
 

@@ -15,7 +15,7 @@ def test_the_story_waits_for_a_key_between_two_scenes(tmp_path: Path) -> None:
     with in_terminal(home, "demo", columns=120, rows=40) as at:
         read = at.until("is too short for the flash. Then [f] sets 1/200 s.")
         at.press(" ")
-        read = at.until("sync time", read)
+        read = at.until("did not fire", read)
         at.press("\t")  # not while a scene runs
         at.press("f")
         read = at.until(OVER, read)

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 
 TESTS = Path(__file__).parents[1]
-SUPPORT, DRIVEN = TESTS / "support", TESTS / "session"
+SUPPORT, DRIVEN = TESTS / "support", TESTS / "session/shoot"
 DRIVERS = (
-    *("test_shoot_camera.py", "test_shoot_judging.py", "test_shoot_log.py", "test_shoot_release.py"),
-    *("test_shoot_set_up.py", "test_undoing.py", "test_live_view.py", "test_recovery.py"),
+    *("test_shoot_camera.py", "test_judging_anew.py", "test_shoot_log.py", "test_releasing.py"),
+    *("test_arranging.py", "test_undoing.py", "test_live_stream.py", "test_recovery.py"),
 )
 LEAST_REPLACED = 400
 """There are some five hundred in what the controller stands on; far fewer would mean that the walk lost its way."""
