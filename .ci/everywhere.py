@@ -28,10 +28,11 @@ OLDEST, NEWEST = 11, 14
 
 AT_A_TIME = 2
 LONG = (
-    *("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk"),
-    *("bench_picture", "no_control_by_sentences"),
+    *("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk", "slow_transfers"),
+    *("other_logs_and_cards", "ambient_and_lights", "bench_picture", "no_control_by_sentences"),
 )
-"""Enumerations of hundreds of cases, minutes long, and what can't differ between Pythons: run on one of them."""
+"""What takes minutes through parts that other tests go through too, and what can't differ between Pythons: run on one
+of them, so that the whole of it stays within twenty minutes on two cores."""
 
 ELSEWHERE = " ".join(["-q -n 2 tests/storage tests/whole", *(f"--ignore=tests/whole/test_{name}.py" for name in LONG)])
 """What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
