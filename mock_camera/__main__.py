@@ -13,12 +13,12 @@ from datetime import datetime
 from pathlib import Path
 
 from mock_camera.body.body import BodyOptions
-from mock_camera.body.clock import Clock, RunningClock, SteppedClock
+from mock_camera.body.clock import CameraClock, RunningClock, SteppedClock
 from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.body.faults import FAULTS, FaultScript
 from mock_camera.body.properties import FILE_FORMATS
 from mock_camera.body.source import Encoders
-from mock_camera.camera import Camera
+from mock_camera.camera import SimulatedCamera
 from mock_camera.scene.pieces import PIECES
 from mock_camera.table.world import World
 
@@ -83,7 +83,7 @@ def start_date_time(given: datetime | None) -> datetime:
 def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended: threading.Event) -> None:
     """Run the camera until `ended` is set."""
     started_at = start_date_time(options.date_time)
-    clock: Clock = (
+    clock: CameraClock = (
         RunningClock(started_at, options.time_scale, ended)
         if options.step_s is None
         else SteppedClock(started_at, options.step_s)
@@ -102,7 +102,7 @@ def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended:
     )
     with ExitStack() as stack:
         folder = options.card_folder or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="card-")))
-        camera = Camera(
+        camera = SimulatedCamera(
             world,
             Encoders(jpeg=encode_jpeg, raw=encode_raw),
             clock,

@@ -4,9 +4,9 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Self
 
-from mock_camera.body.body import Body, BodyOptions
+from mock_camera.body.body import BodyOptions, CameraBody
 from mock_camera.body.capture import Capture
-from mock_camera.body.clock import Clock
+from mock_camera.body.clock import CameraClock
 from mock_camera.body.faults import FaultScript
 from mock_camera.body.memory_card import Card
 from mock_camera.body.source import Encoders, PictureSource
@@ -17,14 +17,14 @@ from mock_camera.wire.responder import Responder
 from mock_camera.wire.wire import Wire
 
 
-class Camera:
+class SimulatedCamera:
     """Serves from construction until `close`: PTP/IP on `wire.port`, hands on `control.port`."""
 
     def __init__(
         self,
         source: PictureSource,
         encoders: Encoders,
-        clock: Clock,
+        clock: CameraClock,
         card_folder: Path,
         *,
         options: BodyOptions,
@@ -35,7 +35,7 @@ class Camera:
         bytes_per_s: float = 0.0,
     ) -> None:
         with ExitStack() as stack:
-            self.body = Body(source, Card(card_folder, card_mib), clock, faults, options)
+            self.body = CameraBody(source, Card(card_folder, card_mib), clock, faults, options)
             self.capture = Capture(self.body, encoders)
             stack.callback(self.capture.close)
             self.viewfinder = Viewfinder(self.body)

@@ -10,12 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from mock_camera.body.cable import Cable, NoCable
-from mock_camera.body.clock import Clock
+from mock_camera.body.clock import CameraClock
 from mock_camera.body.faults import FaultScript
 from mock_camera.body.memory_card import Card
 from mock_camera.body.properties import STANDARD_PROPERTIES, VENDOR_PROPERTIES, Property, RefusedSettingError, Setting
 from mock_camera.body.source import PictureSource
-from mock_camera.ptp.codes import DevicePropCode, Event, Response
+from mock_camera.ptp.codes import DevicePropCode, EventCode, Response
 from mock_camera.ptp.datasets import pack_date_time, unpack_date_time
 from mock_camera.table.world import Shot
 
@@ -41,11 +41,11 @@ class BodyOptions:
     pixels: tuple[int, int] = (1536, 1024)
 
 
-class Body:
+class CameraBody:
     """State of the camera. Safe to call from any thread; `table_lock` guards the picture source."""
 
     def __init__(
-        self, source: PictureSource, card: Card, clock: Clock, faults: FaultScript, options: BodyOptions
+        self, source: PictureSource, card: Card, clock: CameraClock, faults: FaultScript, options: BodyOptions
     ) -> None:
         self.source, self.card, self.clock, self.faults, self.options = source, card, clock, faults, options
         self.cable: Cable = NoCable()
@@ -101,7 +101,7 @@ class Body:
         """DevicePropChanged for every view of the setting but `seen_as`."""
         for code, kind in self.properties.items():
             if kind.setting == setting and code != seen_as:
-                self.cable.send_event(Event.DevicePropChanged, code)
+                self.cable.send_event(EventCode.DevicePropChanged, code)
 
     def write(self, kind: Property, wire: int | str) -> Response:
         """SetDevicePropValue from the host."""

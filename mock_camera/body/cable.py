@@ -2,7 +2,7 @@
 
 from typing import Protocol
 
-from mock_camera.ptp.codes import Event
+from mock_camera.ptp.codes import EventCode
 
 NO_TRANSACTION = 0xFFFFFFFF
 """Transaction of an event that no operation caused (ISO 15740)."""
@@ -11,7 +11,7 @@ NO_TRANSACTION = 0xFFFFFFFF
 class Cable(Protocol):
     """Whoever is connected. With nobody there everything is silently lost."""
 
-    def send_event(self, code: Event, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
+    def send_event(self, code: EventCode, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
         """Tell the host; `transaction_id` of the operation that caused it."""
 
     def cut(self, reconnect_after_s: float) -> None:
@@ -24,7 +24,7 @@ class Cable(Protocol):
 class NoCable:
     """Nobody is connected."""
 
-    def send_event(self, code: Event, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
+    def send_event(self, code: EventCode, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
         return
 
     def cut(self, reconnect_after_s: float) -> None:

@@ -12,13 +12,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from mock_camera.body.body import PERCENT_PER_RELEASE, Body
+from mock_camera.body.body import PERCENT_PER_RELEASE, CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
-from mock_camera.body.memory_card import CardFullError, CardObject, base_name
+from mock_camera.body.memory_card import CardFullError, StoredObject, base_name
 from mock_camera.body.source import Encoders
 from mock_camera.body.thumbs import THUMB_SIZE_PX, thumb_jpeg
-from mock_camera.ptp.codes import SECOND_STORAGE_ID, STORAGE_ID, Event, Response
-from mock_camera.table.imaging import Picture
+from mock_camera.ptp.codes import SECOND_STORAGE_ID, STORAGE_ID, EventCode, Response
+from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.world import Shot
 
 SUFFIXES = {"jpeg": ".JPG", "raw": ".TIF"}
@@ -37,7 +37,7 @@ class Exposed:
     """A picture in the buffer, with the files it shall become ("raw", "jpeg") in order."""
 
     shot: Shot
-    picture: Picture
+    picture: ReleasedPicture
     kinds: tuple[str, ...]
     transaction_id: int
     release: int
@@ -46,7 +46,7 @@ class Exposed:
 class Capture:
     """Exposes and writes. Call `close` at the end; frames in the buffer are written first."""
 
-    def __init__(self, body: Body, encoders: Encoders) -> None:
+    def __init__(self, body: CameraBody, encoders: Encoders) -> None:
         self._body, self._encoders = body, encoders
         self._change = threading.Condition()
         self._open = False
@@ -137,11 +137,11 @@ class Capture:
         if not full and not body.faults.take("no_file"):
             full = not self._write_files(exposed)
         if full:
-            body.cable.send_event(Event.StoreFull, STORAGE_ID, transaction_id=transaction_id)
+            body.cable.send_event(EventCode.StoreFull, STORAGE_ID, transaction_id=transaction_id)
         with self._change:
             self._buffered -= 1
             self._change.notify_all()
-        body.cable.send_event(Event.CaptureComplete, transaction_id, transaction_id=transaction_id)
+        body.cable.send_event(EventCode.CaptureComplete, transaction_id, transaction_id=transaction_id)
 
     def _write_files(self, exposed: Exposed) -> bool:
         """Write and announce, or have that done later; False when the card is full."""
@@ -170,11 +170,15 @@ class Capture:
                 return False
             if second and (second.text("holds") == "copy" or not place):
                 other = self._write_to_second(exposed, kind, number, file, second.text("holds"))
-                also = partial(body.cable.send_event, Event.ObjectAdded, other, transaction_id=exposed.transaction_id)
+                also = partial(
+                    body.cable.send_event, EventCode.ObjectAdded, other, transaction_id=exposed.transaction_id
+                )
                 self._later(told_after_s + second.number("after_s"), also)
             if left_out and left_out.text("kind") in (kind, "all"):
                 continue
-            tell = partial(body.cable.send_event, Event.ObjectAdded, file.handle, transaction_id=exposed.transaction_id)
+            tell = partial(
+                body.cable.send_event, EventCode.ObjectAdded, file.handle, transaction_id=exposed.transaction_id
+            )
             self._later(told_after_s, tell)
             if twice:
                 self._later(told_after_s + twice.number("after_s"), tell)
@@ -196,7 +200,7 @@ class Capture:
             self._later_still += 1
         threading.Thread(target=wait_and_do, name="later", daemon=True).start()
 
-    def _write_to_second(self, exposed: Exposed, kind: str, number: int, file: CardObject, holds: str) -> int:
+    def _write_to_second(self, exposed: Exposed, kind: str, number: int, file: StoredObject, holds: str) -> int:
         """Put the file, or another JPEG of its name, on the second card; the handle there."""
         data, suffix = file.path.read_bytes(), SUFFIXES[kind]
         if holds != "copy":
@@ -205,7 +209,7 @@ class Capture:
         taken_at = exposed.shot.taken_at
         return self._body.card.save(number, suffix, data, taken_at=taken_at, store=SECOND_STORAGE_ID).handle
 
-    def _write_file(self, exposed: Exposed, kind: str, number: int) -> CardObject:
+    def _write_file(self, exposed: Exposed, kind: str, number: int) -> StoredObject:
         """Encode one file and put it on the card."""
         body, picture = self._body, exposed.picture
         data = (self._encoders.raw if kind == "raw" else self._encoders.jpeg)(picture, exposed.shot)

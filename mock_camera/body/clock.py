@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from typing import Protocol
 
 
-class Clock(Protocol):
+class CameraClock(Protocol):
     """Seconds since the start (`now_s`), the date-time the camera shows, and waiting in camera seconds."""
 
     def now_s(self) -> float:

@@ -20,7 +20,7 @@ from fractions import Fraction
 
 from PIL import Image, TiffImagePlugin
 
-from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
+from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, ReleasedPicture
 from mock_camera.table.world import Shot
 
 MAKE, MODEL, SERIAL = "Invented Optical Works", "Wendle 16", "000001"
@@ -32,7 +32,7 @@ SHORT, LONG, RATIONAL, BYTE = 3, 4, 5, 1
 
 
 def encode_jpeg(
-    picture: Picture,
+    picture: ReleasedPicture,
     shot: Shot,
     *,
     quality: int = 92,
@@ -49,7 +49,9 @@ def encode_jpeg(
     return out.getvalue()
 
 
-def encode_raw(picture: Picture, shot: Shot, *, make: str = MAKE, model: str = MODEL, serial: str = SERIAL) -> bytes:
+def encode_raw(
+    picture: ReleasedPicture, shot: Shot, *, make: str = MAKE, model: str = MODEL, serial: str = SERIAL
+) -> bytes:
     """The sensor's values and a full-size JPEG preview in one TIFF file, laid out as above."""
     preview = encode_jpeg(picture, shot, make=make, model=model, serial=serial)
     height, width = picture.mosaic.shape
@@ -118,7 +120,7 @@ def encode_raw(picture: Picture, shot: Shot, *, make: str = MAKE, model: str = M
     return bytes(out)
 
 
-def _camera_tags(picture: Picture, shot: Shot, make: str, model: str) -> dict[int, object]:
+def _camera_tags(picture: ReleasedPicture, shot: Shot, make: str, model: str) -> dict[int, object]:
     return {
         0x010F: make,
         0x0110: model,
@@ -130,7 +132,7 @@ def _camera_tags(picture: Picture, shot: Shot, make: str, model: str) -> dict[in
     }
 
 
-def _exif_tags(picture: Picture, shot: Shot, serial: str) -> dict[int, object]:
+def _exif_tags(picture: ReleasedPicture, shot: Shot, serial: str) -> dict[int, object]:
     height, width = picture.rgb.shape[:2]
     taken, offset = f"{shot.taken_at:%Y:%m:%d %H:%M:%S}", _offset(shot)
     per_cm = _rational(10 / picture.measure("pixel_pitch_mm"))

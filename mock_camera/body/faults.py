@@ -83,7 +83,7 @@ class RefusedFaultError(ValueError):
 
 
 @dataclass
-class Fault:
+class ScriptedFault:
     """One scripted fault. `left` occasions to strike, None = without end; `skip` to pass first."""
 
     name: str
@@ -103,7 +103,7 @@ class FaultScript:
     """The faults still to come. Safe to call from any thread."""
 
     def __init__(self) -> None:
-        self._faults: list[Fault] = []
+        self._faults: list[ScriptedFault] = []
         self._lock = threading.Lock()
 
     def add(self, name: str, *, times: int = 1, after: int = 0, **options: object) -> None:
@@ -121,7 +121,7 @@ class FaultScript:
         if times < 0 or after < 0:
             raise RefusedFaultError(f"times and after can't be negative, as in {times} and {after}.")
         with self._lock:
-            self._faults.append(Fault(name, times or None, after, {**known, **given}))
+            self._faults.append(ScriptedFault(name, times or None, after, {**known, **given}))
 
     def add_text(self, text: str) -> None:
         """Script one fault written NAME[:option=value,...]. Raises ValueError as `add` does."""
@@ -138,7 +138,7 @@ class FaultScript:
             raise RefusedFaultError(f"times and after are whole numbers, in {text!r}.") from None
         self.add(name, times=times, after=after, **options)
 
-    def take(self, name: str, **match: str) -> Fault | None:
+    def take(self, name: str, **match: str) -> ScriptedFault | None:
         """The fault `name` whose options equal `match`, if it strikes now; counts it down."""
         with self._lock:
             for fault in self._faults:

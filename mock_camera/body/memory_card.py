@@ -27,7 +27,7 @@ FORMATS = {".JPG": ObjectFormat.EXIF_JPEG, ".TIF": ObjectFormat.TIFF_EP}
 
 
 @dataclass(frozen=True)
-class CardObject:
+class StoredObject:
     """A file or folder on the card. `thumb` is a JPEG; pixel sizes are (width, height)."""
 
     handle: int
@@ -47,7 +47,7 @@ class Card:
     def __init__(self, folder: Path, capacity_mib: int) -> None:
         self.folder = folder
         self.capacity_bytes = capacity_mib * MIB
-        self._objects: dict[int, CardObject] = {}
+        self._objects: dict[int, StoredObject] = {}
         self._next_handle = 1
         self._lock = threading.RLock()
         self.last_number = 0
@@ -83,7 +83,7 @@ class Card:
         image_size_px: tuple[int, int] = (0, 0),
         taken_at: datetime | None = None,
         store: int = STORAGE_ID,
-    ) -> CardObject:
+    ) -> StoredObject:
         """Put one file of release `number` on the card, or on the second card.
 
         thumb_size_px, image_size_px  (width, height) in px
@@ -110,7 +110,7 @@ class Card:
         with self._lock:
             return sorted({item.info.storage_id for item in self._objects.values()})
 
-    def _still_folder(self, number: int, store: int = STORAGE_ID) -> CardObject:
+    def _still_folder(self, number: int, store: int = STORAGE_ID) -> StoredObject:
         name = f"{FIRST_FOLDER + (number - 1) // NUMBERS_IN_FOLDER}STILL"
         path = self._dcim(store).path / name
         for item in self._objects.values():
@@ -119,7 +119,7 @@ class Card:
         path.mkdir(parents=True, exist_ok=True)
         return self._add(self._dcim(store).handle, path, ObjectFormat.Association)
 
-    def _dcim(self, store: int) -> CardObject:
+    def _dcim(self, store: int) -> StoredObject:
         for item in self._objects.values():
             if item.parent == 0 and item.info.storage_id == store:
                 return item
@@ -137,7 +137,7 @@ class Card:
         thumb_size_px: tuple[int, int] = (0, 0),
         image_size_px: tuple[int, int] = (0, 0),
         taken_at: datetime | None = None,
-    ) -> CardObject:
+    ) -> StoredObject:
         folder = object_format == ObjectFormat.Association
         handle, self._next_handle = self._next_handle, self._next_handle + 1
         info = ObjectInfo(
@@ -152,14 +152,14 @@ class Card:
             image_size_px=image_size_px,
             image_bit_depth=0 if folder else 24,
         )
-        self._objects[handle] = item = CardObject(handle, parent, path, info, thumb)
+        self._objects[handle] = item = StoredObject(handle, parent, path, info, thumb)
         return item
 
-    def find(self, handle: int) -> CardObject | None:
+    def find(self, handle: int) -> StoredObject | None:
         with self._lock:
             return self._objects.get(handle)
 
-    def __iter__(self) -> Iterator[CardObject]:
+    def __iter__(self) -> Iterator[StoredObject]:
         """Every object, oldest handle first, as they are now."""
         with self._lock:
             return iter(list(self._objects.values()))

@@ -8,14 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from mock_camera.table.imaging import Picture
+from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.world import Shot
 
 
 class PictureSource(Protocol):
     """The table, its lights and the lens."""
 
-    def expose(self, shot: Shot, now_s: float) -> Picture:
+    def expose(self, shot: Shot, now_s: float) -> ReleasedPicture:
         """Let the shutter go at `now_s` seconds, firing what flash is connected; the picture and its true values."""
 
     def live_frame(
@@ -48,5 +48,5 @@ class PictureSource(Protocol):
 class Encoders:
     """How a picture becomes a file."""
 
-    jpeg: Callable[[Picture, Shot], bytes]
-    raw: Callable[[Picture, Shot], bytes]
+    jpeg: Callable[[ReleasedPicture, Shot], bytes]
+    raw: Callable[[ReleasedPicture, Shot], bytes]

@@ -4,7 +4,7 @@ from io import BytesIO
 
 from PIL import Image
 
-from mock_camera.table.imaging import Picture
+from mock_camera.table.imaging import ReleasedPicture
 
 THUMB_SIZE_PX = (160, 120)
 """Thumbnail of CIPA DC-009 (DCF): 160 x 120 px, bars where the shape differs."""
@@ -16,7 +16,7 @@ def to_jpeg(image: Image.Image) -> bytes:
     return out.getvalue()
 
 
-def thumb_jpeg(picture: Picture) -> bytes:
+def thumb_jpeg(picture: ReleasedPicture) -> bytes:
     """Thumbnail of a picture, centred on black."""
     small = Image.fromarray(picture.rgb).reduce(max(1, picture.rgb.shape[1] // (2 * THUMB_SIZE_PX[0])))
     small.thumbnail(THUMB_SIZE_PX)

@@ -7,7 +7,7 @@ DeviceBusy and gets that picture at its next try, so the wire never falls silent
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as StillFormingError
 
-from mock_camera.body.body import Body
+from mock_camera.body.body import CameraBody
 from mock_camera.body.thumbs import black_jpeg
 from mock_camera.ptp.codes import Response
 
@@ -20,7 +20,7 @@ MOTOR_WAIT_S = 1.0
 class Viewfinder:
     """Live view of one body. Call `close` at the end."""
 
-    def __init__(self, body: Body) -> None:
+    def __init__(self, body: CameraBody) -> None:
         self._body = body
         self._centre = (0.5, 0.5)
         self._last = b""

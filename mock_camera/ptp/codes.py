@@ -80,7 +80,7 @@ class Response(IntEnum):
     FocusDriveEnd = 0xA00C
 
 
-class Event(IntEnum):
+class EventCode(IntEnum):
     """Event codes, named as in ISO 15740."""
 
     ObjectAdded = 0x4002

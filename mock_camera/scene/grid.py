@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mock_camera.scene.arrays import Floats
-from mock_camera.scene.optics import Arrangement
+from mock_camera.scene.optics import FocusedLens
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,7 @@ class Pose:
     scale                further factor on the picture's size (focus moved: the image breathes)
     """
 
-    arrangement: Arrangement
+    arrangement: FocusedLens
     piece: Placement
     camera: Placement
     reference_height_mm: float

@@ -29,7 +29,7 @@ AIRY_ZERO = 1.2196699  # first zero of J1, divided by pi
 
 
 @dataclass(frozen=True)
-class Arrangement:
+class FocusedLens:
     """Lens and distance, as set up with the region in focus.
 
     magnification        image / subject in the plane of the region, > 0
@@ -59,7 +59,7 @@ class Focus:
     scale               size of the image of anything still, relative to its size at focus_mm = 0
     """
 
-    arrangement: Arrangement
+    arrangement: FocusedLens
     f_number: float
     magnification: float
     pupil_distance_mm: float
@@ -81,7 +81,7 @@ class Focus:
         return AIRY_ZERO * WAVELENGTH_MM * self.effective_f_number
 
 
-def focus_at(arrangement: Arrangement, f_number: float, focus_mm: float) -> Focus:
+def focus_at(arrangement: FocusedLens, f_number: float, focus_mm: float) -> Focus:
     """The lens with its plane of focus `focus_mm` behind the region's plane (negative: in front).
 
     Newton's equation from the front focus, x x' = f^2, gives m' = f / (f/m + focus_mm); the exit pupil

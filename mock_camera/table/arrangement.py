@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass, field
 
 from mock_camera.scene.grid import Placement, Pose
-from mock_camera.scene.optics import Arrangement, Focus, focus_at
+from mock_camera.scene.optics import Focus, FocusedLens, focus_at
 from mock_camera.scene.pieces import PIECES, Piece
 from mock_camera.table.curtains import Shutter
-from mock_camera.table.lights import LEAST_SHARE, METER_CONSTANT, AmbientLight, Charge, Light
+from mock_camera.table.lights import LEAST_SHARE, METER_CONSTANT, AmbientLight, Charge, FlashHead
 from mock_camera.table.shake import Touch
 from mock_camera.table.values import RefusedValueError
 
@@ -38,22 +38,22 @@ class FocusDrive:
         return effective * self.step_mm
 
 
-def _key() -> dict[str, Light]:
-    return {"key": Light("key")}
+def _key() -> dict[str, FlashHead]:
+    return {"key": FlashHead("key")}
 
 
 @dataclass
-class Bench:
+class Tabletop:
     """Camera, piece, lights and room. Distances as in grid.py, lights.py and optics.py."""
 
     piece: Piece
     pitch_mm: float
-    arrangement: Arrangement = field(default_factory=Arrangement)
+    arrangement: FocusedLens = field(default_factory=FocusedLens)
     placement: Placement = field(default_factory=Placement)
     camera: Placement = field(default_factory=Placement)
     away_mm: float = 0.0
     focus_mm: float = 0.0
-    lights: dict[str, Light] = field(default_factory=_key)
+    lights: dict[str, FlashHead] = field(default_factory=_key)
     charges: dict[str, Charge] = field(default_factory=dict)
     room: AmbientLight = field(default_factory=lambda: AmbientLight(0.0))
     modelling_ev: float = 0.0
@@ -96,12 +96,12 @@ class Bench:
         self.focus_mm = min(max(focus_mm, near), far)
         return near <= focus_mm <= far
 
-    def charge(self, light: Light, now_s: float) -> float:
+    def charge(self, light: FlashHead, now_s: float) -> float:
         """Share of full energy that a head can give at `now_s` seconds."""
         held = self.charges.get(light.name)
         return 2.0**light.power_ev if held is None else held.share_at(now_s, light)
 
-    def fire(self, light: Light, at_s: float) -> float:
+    def fire(self, light: FlashHead, at_s: float) -> float:
         """Share of full energy that a head gives off at `at_s` seconds; 0 when it doesn't fire.
 
         Its capacitor is then empty.
@@ -125,7 +125,7 @@ class Bench:
 
         Without any working flash the anchor is the exposure of a fresh set: the key light as it comes.
         """
-        flash = self.flash_lux_seconds() or Light("key").lux_seconds(0.25) * Light("key").direction[2]
+        flash = self.flash_lux_seconds() or FlashHead("key").lux_seconds(0.25) * FlashHead("key").direction[2]
         return float(flash * 2.0**ev / exposure_s)
 
     def linear_per_lux_second(self, iso: int, effective_f_number: float) -> float:
@@ -133,10 +133,10 @@ class Bench:
         return iso / (METER_CONSTANT * effective_f_number**2)
 
 
-def fresh_bench(piece: str, pixels_wide: int) -> Bench:
+def fresh_bench(piece: str, pixels_wide: int) -> Tabletop:
     """The set as it starts: one key light, the room six stops under it, the region in focus."""
     if piece not in PIECES:
         raise RefusedValueError(f"No piece is called {piece!r}: there are {', '.join(PIECES)}.")
-    bench = Bench(PIECES[piece], SENSOR_WIDTH_MM / pixels_wide)
+    bench = Tabletop(PIECES[piece], SENSOR_WIDTH_MM / pixels_wide)
     bench.room = AmbientLight(bench.room_for(AMBIENT_EV))
     return bench

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mock_camera.table.lights import AmbientLight, Light, pulse_share
+from mock_camera.table.lights import AmbientLight, FlashHead, pulse_share
 
 Rows = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ class Shutter:
         """When the first curtain bares the places `down` the picture (0 top, 1 bottom), s after it starts."""
         return self.curtain_travel_s * (1 - down)
 
-    def flash_rows(self, light: Light, exposure_s: float, down: Rows) -> Rows:
+    def flash_rows(self, light: FlashHead, exposure_s: float, down: Rows) -> Rows:
         """Share of a light's flash that each place down the picture receives, 0 to 1, (rows,) as `down`.
 
         exposure_s  exposure time, s

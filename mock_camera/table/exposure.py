@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from mock_camera.scene.grid import places_down
 from mock_camera.scene.optics import Focus
-from mock_camera.table.arrangement import Bench
+from mock_camera.table.arrangement import Tabletop
 from mock_camera.table.hand import veil
 from mock_camera.table.luma import Luma
 from mock_camera.table.raster import Raster
@@ -40,7 +40,7 @@ class Gathered:
 
 
 def expose(
-    bench: Bench, raster: Raster, focus: Focus, exposure_s: float, iso: int, now_s: float
+    bench: Tabletop, raster: Raster, focus: Focus, exposure_s: float, iso: int, now_s: float
 ) -> tuple[Luma, dict[str, object]]:
     """The linear frame of an exposure that begins at `now_s`, and the truth about its light.
 

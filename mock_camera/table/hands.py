@@ -37,9 +37,9 @@ import numpy as np
 
 from mock_camera.scene.grid import Placement
 from mock_camera.scene.pieces import PIECES
-from mock_camera.table.arrangement import SYNC_TIME_S, Bench, FocusDrive
+from mock_camera.table.arrangement import SYNC_TIME_S, FocusDrive, Tabletop
 from mock_camera.table.hand import SIDES
-from mock_camera.table.lights import SHAPER_SIZE_MM, Charge, Light
+from mock_camera.table.lights import SHAPER_SIZE_MM, Charge, FlashHead
 from mock_camera.table.shake import Touch, displacement_mm
 from mock_camera.table.values import RefusedValueError, Values
 
@@ -57,7 +57,7 @@ LIGHT_RANGES = {
 }
 
 
-def _touch(bench: Bench, v: Values) -> dict[str, object]:
+def _touch(bench: Tabletop, v: Values) -> dict[str, object]:
     touch = Touch(
         v.number("now_s"),
         v.number("strength_um", 20.0, 0.0, 100_000.0),
@@ -70,10 +70,10 @@ def _touch(bench: Bench, v: Values) -> dict[str, object]:
     return vars(touch).copy()
 
 
-def _light(bench: Bench, v: Values) -> dict[str, object]:
+def _light(bench: Tabletop, v: Values) -> dict[str, object]:
     name = v.text("name")
     known = name in bench.lights
-    light = bench.lights.get(name, Light(name))
+    light = bench.lights.get(name, FlashHead(name))
     changes: dict[str, object] = {}
     for field_name, (least, most) in LIGHT_RANGES.items():
         if v.has(field_name):
@@ -88,23 +88,23 @@ def _light(bench: Bench, v: Values) -> dict[str, object]:
     bench.lights[name] = replace(light, **changes)  # type: ignore[arg-type]
     if name in bench.charges or (known and bench.lights[name].power_ev > light.power_ev):
         bench.charges[name] = Charge(held, now_s)  # more power has to be charged first
-    return {f.name: getattr(bench.lights[name], f.name) for f in fields(Light)}
+    return {f.name: getattr(bench.lights[name], f.name) for f in fields(FlashHead)}
 
 
-def _remove_light(bench: Bench, v: Values) -> dict[str, object]:
+def _remove_light(bench: Tabletop, v: Values) -> dict[str, object]:
     name = v.one_of("name", tuple(bench.lights))
     del bench.lights[name]
     bench.charges.pop(name, None)
     return {"lights": list(bench.lights)}
 
 
-def _turn_focus(bench: Bench, v: Values) -> dict[str, object]:
+def _turn_focus(bench: Tabletop, v: Values) -> dict[str, object]:
     wanted = v.number("to_mm") if v.has("to_mm") else bench.focus_mm + v.number("mm")
     reached = bench.turn_focus_to(wanted)
     return {"focus_mm": bench.focus_mm, "at_stop": not reached}
 
 
-def _piece(bench: Bench, v: Values) -> dict[str, object]:
+def _piece(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.piece = PIECES[v.one_of("name", tuple(PIECES))]
     return {"piece": bench.piece.name, "relief_mm": bench.piece.relief_mm}
 
@@ -117,19 +117,19 @@ def _move(place: Placement, v: Values) -> Placement:
     )
 
 
-def _shift_piece(bench: Bench, v: Values) -> dict[str, object]:
+def _shift_piece(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.placement = _move(bench.placement, v)
     return vars(bench.placement).copy()
 
 
-def _move_camera(bench: Bench, v: Values) -> dict[str, object]:
+def _move_camera(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.camera = _move(bench.camera, v)
     reach = bench.arrangement.pupil_distance_mm / 2
     bench.away_mm = min(max(bench.away_mm + v.number("away_mm", 0.0), -reach), reach)
     return {**vars(bench.camera), "away_mm": bench.away_mm}
 
 
-def _ambient(bench: Bench, v: Values) -> dict[str, object]:
+def _ambient(bench: Tabletop, v: Values) -> dict[str, object]:
     if v.has("ev"):
         exposure_s = v.number("exposure_s", SYNC_TIME_S, 1e-5, 3600.0)
         bench.room = replace(bench.room, lux=bench.room_for(v.number("ev", None, -40.0, 20.0), exposure_s))
@@ -140,7 +140,7 @@ def _ambient(bench: Bench, v: Values) -> dict[str, object]:
     return _flicker(bench, v)
 
 
-def _flicker(bench: Bench, v: Values) -> dict[str, object]:
+def _flicker(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.room = replace(
         bench.room,
         flicker_hz=v.number("flicker_hz", bench.room.flicker_hz, 0.0, 1000.0),
@@ -149,12 +149,12 @@ def _flicker(bench: Bench, v: Values) -> dict[str, object]:
     return {"lux": bench.room.lux, "flicker_hz": bench.room.flicker_hz, "flicker_depth": bench.room.flicker_depth}
 
 
-def _modelling(bench: Bench, v: Values) -> dict[str, object]:
+def _modelling(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.modelling_ev = v.number("ev", 0.0, -20.0, 10.0)
     return {"modelling_ev": bench.modelling_ev}
 
 
-def _arrangement(bench: Bench, v: Values) -> dict[str, object]:
+def _arrangement(bench: Tabletop, v: Values) -> dict[str, object]:
     now = bench.arrangement
     bench.arrangement = replace(
         now,
@@ -167,7 +167,7 @@ def _arrangement(bench: Bench, v: Values) -> dict[str, object]:
     return vars(bench.arrangement).copy()
 
 
-def _body(bench: Bench, v: Values) -> dict[str, object]:
+def _body(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.shutter = replace(
         bench.shutter,
         curtain_travel_s=v.number("curtain_travel_s", bench.shutter.curtain_travel_s, 0.0, 1.0),
@@ -180,31 +180,31 @@ def _body(bench: Bench, v: Values) -> dict[str, object]:
     return {**vars(bench.shutter), "orientation": bench.orientation, **processing, **_flicker(bench, v)}
 
 
-def _backlash(bench: Bench, v: Values) -> dict[str, object]:
+def _backlash(bench: Tabletop, v: Values) -> dict[str, object]:
     steps = round(v.number("steps", None, 0, 10_000))
     bench.drive = FocusDrive(bench.drive.step_mm, steps, min(bench.drive.slack_steps, steps))
     return {"backlash_steps": steps}
 
 
-def _step_mm(bench: Bench, v: Values) -> dict[str, object]:
+def _step_mm(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.drive = replace(bench.drive, step_mm=v.number("mm", None, 1e-5, 10.0))
     return {"step_mm": bench.drive.step_mm}
 
 
-def _charge(bench: Bench, v: Values) -> dict[str, object]:
+def _charge(bench: Tabletop, v: Values) -> dict[str, object]:
     names = [v.one_of("name", tuple(bench.lights))] if v.has("name") else list(bench.lights)
     for name in names:
         bench.charges.pop(name, None)
     return {"full": names}
 
 
-def _hand(bench: Bench, v: Values) -> dict[str, object]:
+def _hand(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.hand_reach = v.number("reach", 0.3, 0.0, 1.0)
     bench.hand_side = v.one_of("side", SIDES) if v.has("side") else bench.hand_side
     return {"hand_reach": bench.hand_reach, "hand_side": bench.hand_side}
 
 
-def _detune(bench: Bench, v: Values) -> dict[str, object]:
+def _detune(bench: Tabletop, v: Values) -> dict[str, object]:
     """Deviations are uniform: 1 mm, 2 degrees, 0.3 mm of focus, 5 % of distances, 5 degrees, 0.3 EV at strength 1."""
     strength = v.number("strength", 1.0, 0.0, 10.0)
     chance = np.random.default_rng(round(v.number("seed", 1, 0, 2**31)))
@@ -230,7 +230,7 @@ def _detune(bench: Bench, v: Values) -> dict[str, object]:
     }
 
 
-def _look(bench: Bench, v: Values) -> dict[str, object]:
+def _look(bench: Tabletop, v: Values) -> dict[str, object]:
     now_s = v.number("now_s")
     focus = bench.focus(v.number("f_number", bench.arrangement.widest_f_number, 0.5, 256.0))
     right, down = displacement_mm(bench.touches, np.array([now_s]))
@@ -245,7 +245,7 @@ def _look(bench: Bench, v: Values) -> dict[str, object]:
     }
 
 
-_KNOWN: dict[str, tuple[Callable[[Bench, Values], dict[str, object]], str]] = {
+_KNOWN: dict[str, tuple[Callable[[Tabletop, Values], dict[str, object]], str]] = {
     "touch": (_touch, "strength_um frequency_hz damping_ratio direction_deg"),
     "light": (_light, "name fires on shaper " + " ".join(LIGHT_RANGES)),
     "remove_light": (_remove_light, "name"),
@@ -269,7 +269,7 @@ _KNOWN: dict[str, tuple[Callable[[Bench, Values], dict[str, object]], str]] = {
 }
 
 
-def do(bench: Bench, name: str, values: dict[str, object]) -> dict[str, object]:
+def do(bench: Tabletop, name: str, values: dict[str, object]) -> dict[str, object]:
     """Carries out one of the names above. Raises ValueError with a plain sentence for what isn't known."""
     if name not in _KNOWN:
         raise RefusedValueError(f"Nothing is called {name!r}: there are {', '.join(sorted(_KNOWN))}.")

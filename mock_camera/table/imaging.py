@@ -24,7 +24,7 @@ BLACK_LEVEL = 512
 
 
 @dataclass(frozen=True, eq=False)
-class Picture:
+class ReleasedPicture:
     """What a release gave.
 
     rgb     (height, width, 3) uint8, sRGB, upright, row 0 at the top

@@ -35,7 +35,7 @@ SHAPER_SIZE_MM = {
 
 
 @dataclass(frozen=True)
-class Light:
+class FlashHead:
     """One flash head on its stand.
 
     power_ev          0 = full, -2 = quarter
@@ -98,13 +98,13 @@ class Charge:
     share: float
     at_s: float
 
-    def share_at(self, now_s: float, light: Light) -> float:
+    def share_at(self, now_s: float, light: FlashHead) -> float:
         """What the head can give at `now_s`: filled since, never above the power that is set."""
         filled = self.share + max(0.0, now_s - self.at_s) / light.recycling_time_s
         return float(min(filled, 2.0**light.power_ev))
 
 
-def pulse_share(light: Light, since_s: NDArray[np.float64]) -> NDArray[np.float64]:
+def pulse_share(light: FlashHead, since_s: NDArray[np.float64]) -> NDArray[np.float64]:
     """Share of the flash given off `since_s` seconds after it began, in the same shape; 0 before.
 
     Sudden rise, exponential tail.

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from mock_camera.scene.grid import frame_grid
-from mock_camera.table.arrangement import MODELLING_CANDELA, Bench
+from mock_camera.table.arrangement import MODELLING_CANDELA, Tabletop
 from mock_camera.table.hand import NEAR, SKIN, veil
 from mock_camera.table.imaging import FULL_WELL, READ_NOISE, srgb
 from mock_camera.table.raster import Mix, Raster
@@ -66,7 +66,7 @@ class _Still:
     zoom: float
 
 
-class LiveView:
+class LivePictures:
     """Keeps rasters by view and finished pictures by focus and light."""
 
     def __init__(self, seed: int) -> None:
@@ -76,7 +76,7 @@ class LiveView:
         self._sheet: NDArray[np.int16] | None = None
         self._frame = 0
 
-    def frame(self, bench: Bench, view: View, now_s: float) -> bytes:
+    def frame(self, bench: Tabletop, view: View, now_s: float) -> bytes:
         """JPEG bytes of the frame at `now_s` seconds; its noise depends on the seed and the number of frames so far."""
         still = self._still(bench, view)
         shown = _cut(still, view, *displacement_mm(bench.touches, np.array([now_s + LIVE_EXPOSURE_S / 2])))
@@ -94,7 +94,7 @@ class LiveView:
         Image.fromarray(codes.astype(np.uint8)).save(out, "JPEG", quality=QUALITY)
         return out.getvalue()
 
-    def _still(self, bench: Bench, view: View) -> _Still:
+    def _still(self, bench: Tabletop, view: View) -> _Still:
         raster = self._raster(bench, view)
         lights = tuple(light for light in bench.lights.values() if light.on)
         key = (view, raster.pose, raster.piece.name, bench.focus_mm, lights, bench.room.lux, bench.modelling_ev)
@@ -103,7 +103,7 @@ class LiveView:
             self._stills[key] = _form(bench, raster)
         return self._stills[key]
 
-    def _raster(self, bench: Bench, view: View) -> Raster:
+    def _raster(self, bench: Tabletop, view: View) -> Raster:
         pose = bench.drawn_pose()
         key = (view, pose, bench.piece.name)
         if key not in self._rasters:
@@ -133,7 +133,7 @@ def _make_room(kept: dict[Hashable, Raster] | dict[Hashable, _Still], most: int)
         del kept[next(iter(kept))]
 
 
-def _form(bench: Bench, raster: Raster) -> _Still:
+def _form(bench: Tabletop, raster: Raster) -> _Still:
     focus = bench.focus(bench.arrangement.widest_f_number)
     grid = raster.grid
     candela = MODELLING_CANDELA * 2.0**bench.modelling_ev
@@ -175,7 +175,7 @@ def _cut(still: _Still, view: View, right_mm: NDArray[np.float64], down_mm: NDAr
     return still.picture.resize(view.size, Image.Resampling.BICUBIC, box=box)
 
 
-def _cover(shown: Image.Image, bench: Bench) -> Image.Image:
+def _cover(shown: Image.Image, bench: Tabletop) -> Image.Image:
     """With the hand in the picture, as bright as a surface of its reflectance."""
     cover = veil(shown.width // 8, shown.height // 8, bench.hand_reach, bench.hand_side)
     mask = Image.fromarray((cover * 255).astype(np.uint8)).resize(shown.size, Image.Resampling.BILINEAR)

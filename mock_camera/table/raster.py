@@ -20,14 +20,14 @@ from mock_camera.scene.grid import Crop, Grid, Pose, quick_size
 from mock_camera.scene.optics import Focus, transfer
 from mock_camera.scene.pieces import Piece
 from mock_camera.scene.surface import Layer
-from mock_camera.table.lights import Light
+from mock_camera.table.lights import FlashHead
 from mock_camera.table.luma import Luma
 from mock_camera.table.shading import light_layers, room_lit
 
 TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
 CORNER = 2**-0.5  # cycles per px
 MOST_PICTURES = 6
-Mix: TypeAlias = tuple[tuple[Light | None, float], ...]
+Mix: TypeAlias = tuple[tuple[FlashHead | None, float], ...]
 """Lights and the weight of each; None is the room."""
 
 
@@ -89,7 +89,7 @@ class Raster:
             self._pictures[key] = self._form(self._spectra_of(mix))
         return self._pictures[key]
 
-    def keep_only(self, lights: Iterable[Light]) -> None:
+    def keep_only(self, lights: Iterable[FlashHead]) -> None:
         """Forget what was worked out for lights that stand there no more."""
         kept = {_key(light) for light in lights} | {_key(None)}
         self._spectra = {key: value for key, value in self._spectra.items() if key in kept}
@@ -112,7 +112,7 @@ class Raster:
             blurs.append(_Blur(full, half, through))
         return blurs
 
-    def _light_spectra(self, light: Light | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+    def _light_spectra(self, light: FlashHead | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
         key = _key(light)
         if key not in self._spectra:
             factors = light_layers(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
@@ -159,7 +159,7 @@ def _weigh(weights: list[np.float32], spectra: tuple[Spectrum, ...]) -> Spectrum
     return total
 
 
-def _key(light: Light | None) -> Hashable:
+def _key(light: FlashHead | None) -> Hashable:
     return light.geometry if light else "room"
 
 

@@ -18,14 +18,14 @@ from PIL import Image, ImageFilter
 from mock_camera.scene.arrays import Floats, slabs
 from mock_camera.scene.grid import Grid, Pose
 from mock_camera.scene.surface import Layer
-from mock_camera.table.lights import Light
+from mock_camera.table.lights import FlashHead
 
 BOUNCE = 0.15  # share of a light that arrives by way of the room; a guess for a small studio
 HIGHLIGHT = 1.6  # strength of the mirror-like lobe at slope width 0.25; chosen by eye
 QUARTER = 4  # shadows are soft: they are made at a quarter of the resolution
 
 
-def light_layers(layers: list[Layer], grid: Grid, pose: Pose, light: Light) -> list[Floats]:
+def light_layers(layers: list[Layer], grid: Grid, pose: Pose, light: FlashHead) -> list[Floats]:
     """Brightness factor of each layer (h, w) under a light, per unit of light."""
     covers = [_quarter(layer) for layer in layers]
     return [_shade(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light)) for layer in layers]
@@ -43,13 +43,13 @@ def room_lit(layers: list[Layer]) -> list[Floats]:
     return factors
 
 
-def _toward(pose: Pose, light: Light) -> tuple[float, float, float]:
+def _toward(pose: Pose, light: FlashHead) -> tuple[float, float, float]:
     """Unit vector to the light along the picture's axes."""
     right, down, up = light.direction
     return *pose.to_picture(right, down), up
 
 
-def _shade(layer: Layer, grid: Grid, pose: Pose, light: Light, shadow: Floats | None) -> Floats:
+def _shade(layer: Layer, grid: Grid, pose: Pose, light: FlashHead, shadow: Floats | None) -> Floats:
     toward = _toward(pose, light)
     # places on the piece along the picture's axes, in units of the light's distance, from under its aim
     per_px = grid.pitch_mm / pose.magnification(layer.height_mm) / light.distance_mm
@@ -100,7 +100,7 @@ def _quarter(layer: Layer) -> _Cover:
     return _Cover(layer, np.asarray(small), layer.crop.left // QUARTER, layer.crop.top // QUARTER)
 
 
-def _shadow(layer: Layer, covers: list[_Cover], grid: Grid, pose: Pose, light: Light) -> Floats | None:
+def _shadow(layer: Layer, covers: list[_Cover], grid: Grid, pose: Pose, light: FlashHead) -> Floats | None:
     """Share of the light kept from a layer by all that stands higher (h, w), or None for none."""
     if light.direction[2] <= 0.02:
         return None

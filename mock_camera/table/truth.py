@@ -6,10 +6,10 @@ import math
 
 from mock_camera.scene.grid import frame_grid
 from mock_camera.scene.optics import Focus
-from mock_camera.table.arrangement import Bench
+from mock_camera.table.arrangement import Tabletop
 
 
-def geometry(bench: Bench, focus: Focus, pixels: tuple[int, int]) -> dict[str, object]:
+def geometry(bench: Tabletop, focus: Focus, pixels: tuple[int, int]) -> dict[str, object]:
     """Truth of a picture of this size at this focus; the keys are described in world.py."""
     blur_mm = focus.blur_circle_mm(bench.away_mm)
     return {
@@ -28,7 +28,7 @@ def geometry(bench: Bench, focus: Focus, pixels: tuple[int, int]) -> dict[str, o
     }
 
 
-def table(bench: Bench, pixels: tuple[int, int]) -> dict[str, object]:
+def table(bench: Tabletop, pixels: tuple[int, int]) -> dict[str, object]:
     """Everything else on the bench, as JSON-like values."""
     return {
         "piece": bench.piece.name,
@@ -52,7 +52,7 @@ def table(bench: Bench, pixels: tuple[int, int]) -> dict[str, object]:
     }
 
 
-def _region(bench: Bench, focus: Focus, pixels: tuple[int, int]) -> dict[str, object]:
+def _region(bench: Tabletop, focus: Focus, pixels: tuple[int, int]) -> dict[str, object]:
     """Where the region lies in the picture, and how far from where it lay as the set started."""
     pose = bench.pose(focus.scale)
     left, top, width, height = bench.piece.region_mm

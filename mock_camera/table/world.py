@@ -10,7 +10,7 @@ The same seed and the same calls give the same bytes.
 The sensor is 24 mm wide (24 x 16 mm at 3:2), pixel pitch = 24 mm / pixels across. The magnification holds
 in the plane of the region. What hands can do is listed in hands.py.
 
-Keys of `Picture.truth` (and most of them in `state()`):
+Keys of `ReleasedPicture.truth` (and most of them in `state()`):
     blur_px             radius of the geometric blur disc in the region's plane, px
     blur_circle_mm      its diameter at the sensor
     airy_px             radius of the diffraction pattern's first dark ring, px
@@ -42,8 +42,8 @@ from mock_camera.scene.pieces import height_map
 from mock_camera.table.arrangement import fresh_bench
 from mock_camera.table.exposure import expose
 from mock_camera.table.hands import do
-from mock_camera.table.imaging import Picture, develop, process
-from mock_camera.table.live import LiveView, View
+from mock_camera.table.imaging import ReleasedPicture, develop, process
+from mock_camera.table.live import LivePictures, View
 from mock_camera.table.raster import Raster
 from mock_camera.table.truth import geometry, table
 from mock_camera.table.values import RefusedValueError
@@ -71,10 +71,10 @@ class World:
         self._pixels = (width, height)
         self._bench = fresh_bench(piece, width)
         self._raster: Raster | None = None
-        self._live = LiveView(seed)
+        self._live = LivePictures(seed)
         self._latest_s = 0.0
 
-    def expose(self, shot: Shot, now_s: float) -> Picture:
+    def expose(self, shot: Shot, now_s: float) -> ReleasedPicture:
         """Opens the shutter at `now_s` and fires what fires."""
         self._latest_s = now_s
         bench = self._bench
@@ -84,7 +84,7 @@ class World:
         chance = np.random.default_rng([self._seed, shot.number])
         rgb, mosaic = develop(light, shot.iso, chance)
         truth = {**geometry(bench, focus, self._pixels), **found}
-        return Picture(process(rgb, bench.sharpening, bench.denoising), mosaic, truth)
+        return ReleasedPicture(process(rgb, bench.sharpening, bench.denoising), mosaic, truth)
 
     def live_frame(
         self,

@@ -19,10 +19,10 @@ Every other name is for the hands on the table before the camera, `World.do`, wh
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from mock_camera.body.body import Body
+from mock_camera.body.body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.viewfinder import Viewfinder
-from mock_camera.ptp.codes import Event, Response
+from mock_camera.ptp.codes import EventCode, Response
 from mock_camera.wire.wire import Wire
 
 Answer = dict[str, object]
@@ -36,7 +36,7 @@ class RefusedCommandError(ValueError):
 class Hands:
     """Runs commands on one camera."""
 
-    body: Body
+    body: CameraBody
     capture: Capture
     viewfinder: Viewfinder
     wire: Wire
@@ -113,7 +113,7 @@ def clear_faults(hands: Hands) -> Answer:
 def format_card(hands: Hands) -> Answer:
     gone = hands.body.card.format()
     for handle in gone:
-        hands.body.cable.send_event(Event.ObjectRemoved, handle)
+        hands.body.cable.send_event(EventCode.ObjectRemoved, handle)
     return {"removed": len(gone)}
 
 

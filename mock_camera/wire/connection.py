@@ -7,9 +7,9 @@ import threading
 import time
 from dataclasses import dataclass, field
 
-from mock_camera.body.faults import Fault
+from mock_camera.body.faults import ScriptedFault
 from mock_camera.ptp import packets
-from mock_camera.ptp.codes import Event
+from mock_camera.ptp.codes import EventCode
 from mock_camera.ptp.packets import WireError
 from mock_camera.wire.responder import Responder
 
@@ -28,11 +28,11 @@ class Connection:
     commands: socket.socket
     responder: Responder
     events: socket.socket | None = None
-    cut: Fault | None = None
+    cut: ScriptedFault | None = None
     bytes_until_cut: int = 0
     event_lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def send_event(self, code: Event, transaction_id: int, parameters: tuple[int, ...]) -> None:
+    def send_event(self, code: EventCode, transaction_id: int, parameters: tuple[int, ...]) -> None:
         with self.event_lock, contextlib.suppress(OSError):
             if self.events:
                 self.events.sendall(packets.event(code, transaction_id, parameters))

@@ -2,7 +2,7 @@
 
 from mock_camera.ptp.codes import (
     VENDOR_EXTENSION_ID,
-    Event,
+    EventCode,
     ObjectFormat,
     Response,
 )
@@ -24,7 +24,7 @@ def get_device_info(host: Host, _: Parameters, __: bytes) -> Reply:
                 vendor_extension_id=0 if options.plain else VENDOR_EXTENSION_ID,
                 vendor_extension_description="",
                 operations=host.operations,
-                events=list(Event),
+                events=list(EventCode),
                 properties=list(host.body.properties),
                 capture_formats=formats,
                 image_formats=(*formats, ObjectFormat.Association, ObjectFormat.JFIF),

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from mock_camera.body.body import Body
+from mock_camera.body.body import CameraBody
 from mock_camera.body.capture import Capture
-from mock_camera.body.memory_card import CardObject
+from mock_camera.body.memory_card import StoredObject
 from mock_camera.body.viewfinder import Viewfinder
 from mock_camera.ptp.codes import Operation, Response
 
@@ -25,7 +25,7 @@ class Reply:
 class Host:
     """One host, from its connection on: whether its session is open, and the transaction it is in."""
 
-    body: Body
+    body: CameraBody
     capture: Capture
     viewfinder: Viewfinder
     operations: Sequence[Operation]
@@ -33,7 +33,7 @@ class Host:
     transaction_id: int = 0
     _cut_files: dict[int, int] = field(default_factory=dict)
 
-    def read(self, item: CardObject, offset: int, count: int) -> bytes:
+    def read(self, item: StoredObject, offset: int, count: int) -> bytes:
         """Part of a file as the wire will carry it: whole, unless a fault shortens this transfer."""
         if offset == 0:
             self._cut_files.pop(item.handle, None)

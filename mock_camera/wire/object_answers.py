@@ -1,6 +1,6 @@
 """Answers to the operations on stores and objects: listing, transfer, deletion."""
 
-from mock_camera.body.memory_card import CardObject
+from mock_camera.body.memory_card import StoredObject
 from mock_camera.ptp.codes import ALL_STORES, ROOT_HANDLE, STORAGE_ID, DataType, ObjectFormat, Response
 from mock_camera.ptp.datasets import pack_array, pack_object_info, pack_storage_info
 from mock_camera.wire.host import Host, Parameters, Reply
@@ -47,7 +47,7 @@ def get_object_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
     return Reply(data=pack_object_info(item.info)) if item else Reply(Response.InvalidObjectHandle)
 
 
-def file_at(host: Host, handle: int) -> CardObject | None:
+def file_at(host: Host, handle: int) -> StoredObject | None:
     item = host.body.card.find(handle)
     return item if item and item.info.object_format != ObjectFormat.Association else None
 

@@ -5,7 +5,7 @@ Nothing here knows packets; `wire.py` carries requests in and replies out.
 
 from collections.abc import Callable
 
-from mock_camera.body.body import Body
+from mock_camera.body.body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.viewfinder import Viewfinder
 from mock_camera.ptp.codes import VENDOR_OPERATIONS, Operation, Response, struck_as
@@ -45,7 +45,7 @@ ANSWERED_WHILE_BUSY = frozenset({Operation.GetDeviceInfo, Operation.OpenSession,
 class Responder:
     """Runs operations on the body, one at a time, for one host."""
 
-    def __init__(self, body: Body, capture: Capture, viewfinder: Viewfinder) -> None:
+    def __init__(self, body: CameraBody, capture: Capture, viewfinder: Viewfinder) -> None:
         plain = body.options.plain
         self._host = Host(
             body, capture, viewfinder, [code for code in ANSWERS if not (plain and code in VENDOR_OPERATIONS)]

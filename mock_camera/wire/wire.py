@@ -11,10 +11,10 @@ import time
 import uuid
 from collections.abc import Callable
 
-from mock_camera.body.body import Body
+from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
 from mock_camera.ptp import packets
-from mock_camera.ptp.codes import DATA_OUT_OPERATIONS, Event, Operation, struck_as
+from mock_camera.ptp.codes import DATA_OUT_OPERATIONS, EventCode, Operation, struck_as
 from mock_camera.ptp.packets import FailReason, Packet, PacketType, WireError
 from mock_camera.wire.connection import LOOPBACK, Connection, hang_up, wait_while_connected
 from mock_camera.wire.responder import Responder
@@ -30,7 +30,7 @@ class Wire:
     """PTP/IP server on loopback. `port` is the one bound, `bytes_per_s` the pace (0 = as fast as it goes)."""
 
     def __init__(
-        self, body: Body, new_responder: Callable[[], Responder], *, port: int = 0, bytes_per_s: float = 0.0
+        self, body: CameraBody, new_responder: Callable[[], Responder], *, port: int = 0, bytes_per_s: float = 0.0
     ) -> None:
         self._body, self._new_responder = body, new_responder
         self.bytes_per_s = bytes_per_s
@@ -49,7 +49,7 @@ class Wire:
 
     # the body's side
 
-    def send_event(self, code: Event, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
+    def send_event(self, code: EventCode, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
         connection = self._connection
         if connection:
             connection.send_event(code, transaction_id, parameters)

@@ -24,7 +24,7 @@ FORMS = "usb:BUS,DEVICE (usb:001,002) or ptpip:ADDRESS[:PORT] (ptpip:192.168.1.2
 
 
 @dataclass(frozen=True)
-class Address:
+class CameraAddress:
     """A camera's address.
 
     text   canonical form, as shown and logged
@@ -39,12 +39,12 @@ class Address:
         return self.text.startswith("ptpip:")
 
 
-def parse_address(text: str) -> Address:
+def parse_address(text: str) -> CameraAddress:
     """Raises ValueError with one sentence when it isn't an address of either form."""
     usb = USB.fullmatch(text.strip())
     if usb:
         canonical = f"usb:{int(usb[1]):03d},{int(usb[2]):03d}"
-        return Address(canonical, canonical)
+        return CameraAddress(canonical, canonical)
     kind, _, rest = text.strip().partition(":")
     host, colon, port = rest.partition(":")
     if kind != "ptpip":
@@ -57,7 +57,7 @@ def parse_address(text: str) -> Address:
     if not 0 < number < 65536:
         raise UnreadableTextError(f"{port!r} in {text!r} is no port between 1 and 65535.")
     # the port twice: given once, libgphoto2 looks for events on 15740
-    return Address(f"ptpip:{host}:{number}", f"ptpip:{host}:{number}:{number}")
+    return CameraAddress(f"ptpip:{host}:{number}", f"ptpip:{host}:{number}:{number}")
 
 
 class Claim:
@@ -67,7 +67,7 @@ class Claim:
     ever writes to a file that somebody else made.
     """
 
-    def __init__(self, address: Address, folder: Path) -> None:
+    def __init__(self, address: CameraAddress, folder: Path) -> None:
         """Raises CameraError(IN_USE) when another process holds it, CameraError(DISK) when there's no telling."""
         name = "stillset-" + re.sub(r"\W", "-", address.text)
         path = folder / f"{name}.{os.geteuid()}.lock"

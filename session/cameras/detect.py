@@ -9,7 +9,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from session.cameras.address import Address, Claim, parse_address
+from session.cameras.address import CameraAddress, Claim, parse_address
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Gphoto, obey_time_limits, usb_cameras
 from session.cameras.limits import Start
@@ -19,7 +19,7 @@ from session.system.process import parent_connection
 UNKNOWN_MODEL = "camera"
 
 
-def name_of(address: Address, start: Start) -> str:
+def name_of(address: CameraAddress, start: Start) -> str:
     """What the camera calls itself; why it can't be asked, in brackets, when it can't."""
     camera = Gphoto(start.limits)
     try:

@@ -13,14 +13,14 @@ from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from session.cameras.address import Address, Claim, parse_address
+from session.cameras.address import CameraAddress, Claim, parse_address
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
 from session.cameras.limits import Start
 from session.cameras.live import Live
-from session.cameras.panel import Panel
+from session.cameras.panel import SettingsPanel
 from session.cameras.saving import Disk, SystemDisk
-from session.cameras.taking import Fetching, Known, Say, Taking
+from session.cameras.taking import Fetching, KnownObjects, Say, Taking
 from session.cameras.watch import Watch
 from session.frame import camera as say
 from session.frame.camera import Fault, Fired
@@ -39,13 +39,13 @@ class Session:
         widgets = camera.widgets()
         self.serial = widgets[SERIAL].text.strip() if SERIAL in widgets else ""
         self.model = widgets[MODEL].text.strip() if MODEL in widgets else ""
-        self.panel = Panel(camera, widgets)
+        self.panel = SettingsPanel(camera, widgets)
         self.live = Live(camera, widgets, send)
         self.card = camera.card()
-        self.known = Known(self.card)
+        self.known = KnownObjects(self.card)
         self.watch = Watch(camera, self.panel, self.known, send)
 
-    def description(self, address: Address) -> say.CameraDescription:
+    def description(self, address: CameraAddress) -> say.CameraDescription:
         """A serial number of noughts is none."""
         return say.CameraDescription(
             address=address.text,
@@ -56,7 +56,7 @@ class Session:
         )
 
 
-class Host:
+class CameraProcess:
     """Serves one camera to the parent."""
 
     def __init__(self, pipe: Connection, start: Start, disk: Disk) -> None:
@@ -174,11 +174,11 @@ class Host:
         description = session.description(address)
         self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
 
-    def _open(self, address: Address) -> None:
+    def _open(self, address: CameraAddress) -> None:
         self._claim = Claim(address, self._claims)
         self._camera.open(address)
 
-    def _find(self, request: say.Connect) -> Address:
+    def _find(self, request: say.Connect) -> CameraAddress:
         wanted = _address_of(request.address) if request.address else None
         if wanted is not None and (wanted.on_network or not request.serial):
             return wanted
@@ -194,7 +194,7 @@ class Host:
             raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {addresses}. Choose one.")
         return found[0]
 
-    def _has_serial(self, address: Address, serial: str) -> bool:
+    def _has_serial(self, address: CameraAddress, serial: str) -> bool:
         try:
             self._open(address)
             return self._camera.widget(SERIAL).text.strip() == serial
@@ -271,7 +271,7 @@ class Host:
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
 
 
-def _address_of(text: str) -> Address:
+def _address_of(text: str) -> CameraAddress:
     try:
         return parse_address(text)
     except ValueError as error:
@@ -290,7 +290,7 @@ def main() -> int:
         start = pipe.recv()
     except (EOFError, OSError):
         return 0
-    Host(pipe, start, SystemDisk()).serve()
+    CameraProcess(pipe, start, SystemDisk()).serve()
     return 0
 
 

@@ -23,9 +23,9 @@ from typing import Any, TypeVar
 
 import gphoto2 as gp
 
-from session.cameras.address import Address
+from session.cameras.address import CameraAddress
 from session.cameras.errors import LINK_CODES, CameraError
-from session.cameras.limits import Limits
+from session.cameras.limits import CameraLimits
 from session.cameras.widgets import NotOfferedError, Widget, choice
 from session.frame.camera import CardObject, Fault
 
@@ -58,7 +58,7 @@ class EventKind(StrEnum):
 
 
 @dataclass(frozen=True)
-class Event:
+class CameraEvent:
     """folder and name are those of a file that was added."""
 
     kind: EventKind
@@ -83,14 +83,14 @@ def obey_time_limits() -> None:
 class Gphoto:
     """One camera through libgphoto2. One thread owns it; every method may raise CameraError."""
 
-    def __init__(self, limits: Limits) -> None:
+    def __init__(self, limits: CameraLimits) -> None:
         self.limits = limits
-        self.address: Address | None = None
+        self.address: CameraAddress | None = None
         self._camera: Any = None
 
     # --- the connection ---------------------------------------------------------------------------
 
-    def open(self, address: Address) -> None:
+    def open(self, address: CameraAddress) -> None:
         """Connect. A camera that was open is let go first."""
         self.close()
         camera = gp.Camera()
@@ -209,7 +209,7 @@ class Gphoto:
                 self._camera.trigger_capture()
                 return
 
-    def next_event(self, wait_ms: int) -> Event | None:
+    def next_event(self, wait_ms: int) -> CameraEvent | None:
         """The camera's next event, or None; over PTP/IP the call returns after a millisecond whatever the wait.
 
         EVENTS_LOST when only the connection for events is gone: requests are still answered.
@@ -220,17 +220,17 @@ class Gphoto:
         except CameraError as error:
             if not error.connected:
                 raise
-            return Event(EventKind.EVENTS_LOST) if error.code == UNKNOWN_CODE else None
+            return CameraEvent(EventKind.EVENTS_LOST) if error.code == UNKNOWN_CODE else None
         if kind == gp.GP_EVENT_TIMEOUT:
             return None
         if kind == gp.GP_EVENT_FILE_ADDED:
-            return Event(EventKind.FILE_ADDED, about.folder, about.name)
+            return CameraEvent(EventKind.FILE_ADDED, about.folder, about.name)
         if kind == gp.GP_EVENT_CAPTURE_COMPLETE:
-            return Event(EventKind.CAPTURE_COMPLETE)
+            return CameraEvent(EventKind.CAPTURE_COMPLETE)
         text = about if kind == gp.GP_EVENT_UNKNOWN and isinstance(about, str) else ""
         if text.startswith(STORE_FULL):
-            return Event(EventKind.STORE_FULL)
-        return Event(EventKind.CHANGED if text.startswith(CHANGED) else EventKind.OTHER)
+            return CameraEvent(EventKind.STORE_FULL)
+        return CameraEvent(EventKind.CHANGED if text.startswith(CHANGED) else EventKind.OTHER)
 
     # --- the card ---------------------------------------------------------------------------------
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
-class Limits:
+class CameraLimits:
     """Seconds, all of them guesses on the safe side save where a source is named.
 
     call_s           any call into libgphoto2, which itself gives up a read after 2.5 s (PTP/IP) or 8 to 20 s (USB):
@@ -49,4 +49,4 @@ class Start:
     """
 
     claims: str
-    limits: Limits = field(default_factory=Limits)
+    limits: CameraLimits = field(default_factory=CameraLimits)

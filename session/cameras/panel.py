@@ -23,7 +23,7 @@ SET_TRIES = 5
 ON = frozenset({"on", "1"})
 
 
-class Panel:
+class SettingsPanel:
     """What this camera can be set to, found once when it is connected."""
 
     def __init__(self, camera: Gphoto, widgets: Mapping[str, Widget]) -> None:

@@ -18,7 +18,7 @@ from pathlib import Path
 from time import monotonic
 
 from session.cameras.home import claims, environment, home
-from session.cameras.limits import Limits, Start
+from session.cameras.limits import CameraLimits, Start
 from session.frame import camera as say
 from session.frame.camera import CardObject, Fault, Fired
 from session.system.process import OwnProcess
@@ -45,7 +45,7 @@ ANSWERS: dict[type, type] = {
 
 
 @dataclass(frozen=True)
-class _Ended:
+class _ProcessEnded:
     process: int
     code: int
 
@@ -77,7 +77,7 @@ class RemoteCamera:
         self,
         receive: Callable[[say.Message], None],
         *,
-        limits: Limits | None = None,
+        limits: CameraLimits | None = None,
         folder: Path | None = None,
         errors_path: str | None = None,
     ) -> None:
@@ -87,10 +87,10 @@ class RemoteCamera:
         errors_path  a file for what the process prints; dropped when left out
         """
         self._receive = receive
-        self._limits = limits or Limits()
+        self._limits = limits or CameraLimits()
         self._folder = folder
         self._errors_path = errors_path
-        self._queue: queue.SimpleQueue[say.Request | _Heard | _Ended | _Close] = queue.SimpleQueue()
+        self._queue: queue.SimpleQueue[say.Request | _Heard | _ProcessEnded | _Close] = queue.SimpleQueue()
         self._process: OwnProcess | None = None
         self._started = 0
         self._still_since_s: float | None = None
@@ -130,7 +130,7 @@ class RemoteCamera:
                 case _Heard(process, message):
                     if process == self._started:
                         self._hear(message)
-                case _Ended(process, code):
+                case _ProcessEnded(process, code):
                     if process == self._started:
                         self._bury(code)
                 case _Close(at_once):
@@ -166,7 +166,7 @@ class RemoteCamera:
             match self._queue.get():  # what it said while it ended; nothing new is taken on
                 case _Heard(_, message):
                     self._hear(message)
-                case _Ended(_, code):
+                case _ProcessEnded(_, code):
                     if self._owed:
                         self._bury(code)
                     return
@@ -198,7 +198,7 @@ class RemoteCamera:
         self._process = OwnProcess(
             HOST,
             receive=lambda message: self._queue.put(_Heard(number, message)),
-            ended=lambda code: self._queue.put(_Ended(number, code)),
+            ended=lambda code: self._queue.put(_ProcessEnded(number, code)),
             environment=environment(folder),
             errors_path=self._errors_path,
         )

@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from session.cameras.home import claims, environment, home
-from session.cameras.limits import Limits, Start
+from session.cameras.limits import CameraLimits, Start
 from session.frame.camera import FoundCamera
 from session.system.process import OwnProcess
 
@@ -32,7 +32,7 @@ def find_cameras(*, limit_s: float = LIMIT_S, folder: Path | None = None) -> tup
     place = home(folder)
     process = OwnProcess(DETECT, receive=receive, ended=lambda code: ended.set(), environment=environment(place))
     with suppress(OSError):  # it has ended already
-        process.send(Start(str(claims(place)), Limits(call_s=limit_s)))
+        process.send(Start(str(claims(place)), CameraLimits(call_s=limit_s)))
     ended.wait(limit_s)
     process.kill()
     process.close()

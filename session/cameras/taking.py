@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable
 from time import monotonic, sleep
 
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Event, EventKind, Gphoto
+from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
 from session.cameras.saving import Disk, prepare, save_twice
 from session.frame.camera import (
     Announced,
@@ -46,7 +46,7 @@ PAUSE_S = 0.001
 """Between looks for an event where libgphoto2 doesn't wait by itself."""
 
 
-class Known:
+class KnownObjects:
     """The card objects that were announced or listed, so that one told of twice counts once."""
 
     def __init__(self, objects: Iterable[CardObject] = ()) -> None:
@@ -183,7 +183,7 @@ class Fetching:
 class Taking:
     """Lets the shutter go and brings its files home. `strangers`: what was announced meanwhile and isn't its own."""
 
-    def __init__(self, camera: Gphoto, known: Known, files: Fetching, say: Say, wanted: Release) -> None:
+    def __init__(self, camera: Gphoto, known: KnownObjects, files: Fetching, say: Say, wanted: Release) -> None:
         self._camera = camera
         self._known = known
         self._files = files
@@ -280,7 +280,7 @@ class Taking:
         elif monotonic() - began < PAUSE_S:
             sleep(PAUSE_S)
 
-    def _take(self, event: Event) -> None:
+    def _take(self, event: CameraEvent) -> None:
         match event.kind:
             case EventKind.CAPTURE_COMPLETE:
                 self._complete = True
@@ -295,7 +295,7 @@ class Taking:
         self._last_sign_at = max(self._last_sign_at, monotonic())
         return None
 
-    def _card_object_of(self, event: Event) -> CardObject:
+    def _card_object_of(self, event: CameraEvent) -> CardObject:
         while True:
             try:
                 return self._camera.info(event.folder, event.name)

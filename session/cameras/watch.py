@@ -6,8 +6,8 @@ from collections.abc import Callable
 from time import monotonic
 
 from session.cameras.libgphoto import EventKind, Gphoto
-from session.cameras.panel import Panel
-from session.cameras.taking import Known, Say
+from session.cameras.panel import SettingsPanel
+from session.cameras.taking import KnownObjects, Say
 from session.frame.camera import BodyRelease, CardObject, SettingsRead
 
 LOOK_MS = 1
@@ -24,7 +24,7 @@ BY_ITSELF = frozenset({"battery_percent"})
 class Watch:
     """Looks and listens between requests. Files seen here were released on the camera."""
 
-    def __init__(self, camera: Gphoto, panel: Panel, known: Known, say: Say) -> None:
+    def __init__(self, camera: Gphoto, panel: SettingsPanel, known: KnownObjects, say: Say) -> None:
         self._camera = camera
         self._panel = panel
         self._known = known

@@ -63,7 +63,7 @@ class Widget:
 
 
 @dataclass(frozen=True)
-class Known:
+class OfferedSetting:
     """A setting as cameras offer it.
 
     widgets  names of widgets that hold it, best first, as the PTP driver of libgphoto2 2.5.34 has them
@@ -233,20 +233,20 @@ def _decimal(text: str) -> float:
     return float(text.replace(",", "."))
 
 
-SETTINGS: dict[str, Known] = {
-    "exposure_s": Known(("shutterspeed2", "shutterspeed"), exposure_s),
-    "f_number": Known(("f-number", "aperture", "aperture2"), f_number),
-    "iso": Known(("iso",), iso),
-    "white_balance": Known(("whitebalance",), own_word),
-    "exposure_mode": Known(
+SETTINGS: dict[str, OfferedSetting] = {
+    "exposure_s": OfferedSetting(("shutterspeed2", "shutterspeed"), exposure_s),
+    "f_number": OfferedSetting(("f-number", "aperture", "aperture2"), f_number),
+    "iso": OfferedSetting(("iso",), iso),
+    "white_balance": OfferedSetting(("whitebalance",), own_word),
+    "exposure_mode": OfferedSetting(
         ("expprogram", "expprogram2", "autoexposuremode", "autoexposuremodedial", "shootingmode"),
         words_of(EXPOSURE_MODES),
     ),
-    "focus_mode": Known(("focusmode",), words_of(FOCUS_MODES)),
-    "flash_mode": Known(("flashmode",), words_of({})),
-    "file_format": Known(("imagequality", "imageformat"), file_format),
-    "stabiliser": Known(("imagestabilization",), words_of(SWITCHES)),
-    "battery_percent": Known(("batterylevel",), battery_percent),
-    "capture_target": Known(("capturetarget",), capture_target),
+    "focus_mode": OfferedSetting(("focusmode",), words_of(FOCUS_MODES)),
+    "flash_mode": OfferedSetting(("flashmode",), words_of({})),
+    "file_format": OfferedSetting(("imagequality", "imageformat"), file_format),
+    "stabiliser": OfferedSetting(("imagestabilization",), words_of(SWITCHES)),
+    "battery_percent": OfferedSetting(("batterylevel",), battery_percent),
+    "capture_target": OfferedSetting(("capturetarget",), capture_target),
 }
 """Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera`."""

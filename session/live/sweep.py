@@ -102,16 +102,16 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Stop:
+class SweepStopped:
     """A key was pressed: no further step."""
 
 
 Act = DriveBy | LookAt
-Answer = Driven | Seen | Stop
+Answer = Driven | Seen | SweepStopped
 
 
 @dataclass(frozen=True)
-class Outcome:
+class SweepOutcome:
     """How the sweep ended. reached: the focus stands at the peak, as a last look has shown. peak: None without a fit.
 
     text  one sentence: what was reached, or why not and what to do
@@ -123,7 +123,7 @@ class Outcome:
     contrast: float | None = None
 
 
-class _Ended(Exception):  # noqa: N818 - the end of the plan, not an error
+class _SweepEnded(Exception):  # noqa: N818 - the end of the plan, not an error
     def __init__(self, text: str) -> None:
         self.text = text
         super().__init__(text)
@@ -133,16 +133,16 @@ GivenT = TypeVar("GivenT")
 Part = Generator[Act, Answer, GivenT]
 
 
-def sweep(where: Range) -> Part[Outcome]:
+def sweep(where: Range) -> Part[SweepOutcome]:
     """The plan; see the module. Every text ends with where the focus stands."""
     drive = _Drive(where.run_up_steps)
     try:
         return (yield from _sweep(drive, where))
-    except _Ended as end:
-        return Outcome(False, end.text)
+    except _SweepEnded as end:
+        return SweepOutcome(False, end.text)
 
 
-def _sweep(drive: _Drive, where: Range) -> Part[Outcome]:
+def _sweep(drive: _Drive, where: Range) -> Part[SweepOutcome]:
     coarse = yield from _coarse_pass(drive, where)
     highest = max(coarse.values())
     middle, half = _top_of(coarse, where.step_steps)
@@ -155,13 +155,13 @@ def _sweep(drive: _Drive, where: Range) -> Part[Outcome]:
             contrast = yield from _look(0)
             if contrast >= VERIFIED_SHARE * peak.contrast:
                 text = f"In focus: fine contrast {contrast:.2f} %, {contrast / peak.contrast:.0%} of the peak's."
-                return Outcome(True, text, peak, contrast)
+                return SweepOutcome(True, text, peak, contrast)
         if max(fine.values()) < VERIFIED_SHARE * highest or peak is not None:
             drive.run_up_steps *= 2  # the top seen before isn't where it was: the play is larger
         middle, half = _top_of(fine, step)
         half = max(half, 3 * step)
     text = "The drive doesn't come back to the peak: something moves, or it has more play. Focus by hand from here."
-    return Outcome(False, text)
+    return SweepOutcome(False, text)
 
 
 def _fine_pass(drive: _Drive, middle: float, half: float) -> Part[dict[int, float]]:
@@ -190,7 +190,7 @@ def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
         if min(seen.values()) * RISES_BY > seen[best]:
             start, end, step = 2 * start, 2 * end, 2 * step
         elif not _rises_to(seen, best) and drive.at_near_stop:
-            raise _Ended(
+            raise _SweepEnded(
                 f"The contrast is highest, {seen[best]:.2f} %, at the near end of the focus travel: move the camera "
                 "back a little."
             )
@@ -200,7 +200,7 @@ def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
             start, end = end, end + where.span_steps
         else:
             return seen
-    raise _Ended(
+    raise _SweepEnded(
         f"No peak from {min(seen)} to {max(seen)} steps: look farther, come nearer by hand, or choose a region with "
         "more detail."
     )
@@ -233,11 +233,11 @@ def _top_of(seen: dict[int, float], step: int) -> tuple[float, float]:
 
 def _look(left: int) -> Part[float]:
     answer = yield LookAt(left=left)
-    if isinstance(answer, Stop):
-        raise _Ended(STOPPED)
+    if isinstance(answer, SweepStopped):
+        raise _SweepEnded(STOPPED)
     if isinstance(answer, Seen) and answer.contrast is not None:
         return answer.contrast
-    raise _Ended("Stopped: the region can't be judged, something is in the way or it has no detail.")
+    raise _SweepEnded("Stopped: the region can't be judged, something is in the way or it has no detail.")
 
 
 class _Drive:
@@ -272,6 +272,6 @@ class _Drive:
         if not steps:
             return False
         answer = yield DriveBy(steps)
-        if isinstance(answer, Stop):
-            raise _Ended(STOPPED)
+        if isinstance(answer, SweepStopped):
+            raise _SweepEnded(STOPPED)
         return isinstance(answer, Driven) and answer.end_stop

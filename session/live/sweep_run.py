@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from session.live.sweep import Answer, Driven, LookAt, Outcome, Part, Seen, Stop
+from session.live.sweep import Answer, Driven, LookAt, Part, Seen, SweepOutcome, SweepStopped
 from session.units.numbers import left_text
 
 PATIENCE_S = 6.0
@@ -14,14 +14,14 @@ PATIENCE_S = 6.0
 class SweepRun:
     """Each call says by how many steps the focus is to be driven now, 0 when not; `outcome` is None until the end."""
 
-    def __init__(self, plan: Part[Outcome]) -> None:
+    def __init__(self, plan: Part[SweepOutcome]) -> None:
         self._plan = plan
         self._look: LookAt | None = None
         self._logs: list[float] = []
         self._left_out = 0
         self._since_s = self._began_s = 0.0
         self._looks = 0
-        self.outcome: Outcome | None = None
+        self.outcome: SweepOutcome | None = None
 
     def begin(self, now_s: float) -> int:
         """The first step of the drive, at `now_s` seconds."""
@@ -52,7 +52,7 @@ class SweepRun:
     def stop(self, now_s: float) -> None:
         """A key was pressed, or the camera went, at `now_s` seconds: nothing more is driven."""
         if self.outcome is None:
-            self._go_on(Stop(), now_s)
+            self._go_on(SweepStopped(), now_s)
 
     def progress_text(self) -> str:
         """`place 7 of about 25, about 9 s`, as it was when this place was reached; "" at the first, and between two."""

@@ -60,7 +60,7 @@ class JudgeAnew(Act):
 
 
 @dataclass(frozen=True)
-class Mark(Act):
+class MarkFrame(Act):
     """mark  hero, select, alternate, kill, or None for no mark"""
 
     frame_id: str

@@ -15,7 +15,7 @@ from session.frame.states import FrameState, Judging
 from session.shoot.events import ReferenceChanged, Said
 from session.shoot.flight import Flight
 from session.shoot.releasing import Releases
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 UNDER_WAY = {
     FrameState.RELEASING: "is being released",
@@ -39,7 +39,7 @@ class _Wanted:
 class Approving:
     """Keeps the frame that waits for its approval."""
 
-    def __init__(self, bench: Bench, releases: Releases, approved: Callable[[], None]) -> None:
+    def __init__(self, bench: ShootState, releases: Releases, approved: Callable[[], None]) -> None:
         """`approved` is called when the log has another reference by a person's decision."""
         self._bench = bench
         self._releases = releases

@@ -16,13 +16,13 @@ from session.set.ambient import with_ambient_carried
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import Revision
 from session.shoot.events import RevisionChanged
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 
 class Arranging:
     """Changes the arrangement on the table."""
 
-    def __init__(self, bench: Bench, changed: Callable[[], None]) -> None:
+    def __init__(self, bench: ShootState, changed: Callable[[], None]) -> None:
         """`changed` is called when another revision is in force."""
         self._bench = bench
         self._changed = changed

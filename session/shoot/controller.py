@@ -35,10 +35,10 @@ from session.shoot.events import (
 )
 from session.shoot.going import Going
 from session.shoot.judging_anew import JudgingAnew
-from session.shoot.live_stream import LiveView
+from session.shoot.live_stream import LiveStream
 from session.shoot.recovery import LATE_FILE_S, Recovery
 from session.shoot.releasing import Releases
-from session.shoot.state import Bench, Opened, Outside
+from session.shoot.state import Opened, Outside, ShootState
 from session.shoot.supports import Supports
 from session.shoot.undoing import Undoing
 from session.shoot.writer import Writer
@@ -77,7 +77,7 @@ class Shoot:
         self._first_connection = True
         self._rules_said: tuple[Finding, ...] = ()
         standing = opened.standing
-        self.bench = Bench(
+        self.bench = ShootState(
             **vars(outside),
             place=opened.place,
             revision=standing.revision,
@@ -90,7 +90,7 @@ class Shoot:
             building=opened.building,
         )
         self.releases = Releases(self.bench)
-        self.live = LiveView(self.bench)
+        self.live = LiveStream(self.bench)
         self._arranging = Arranging(self.bench, self._after_arranging)
         self.supports = Supports(self.bench, self.live.instruments)
         self.recovery = Recovery(self.bench, self.releases, late_file_s)
@@ -114,7 +114,7 @@ class Shoot:
                 bench.touch()
             case acts.JudgeAnew(frame_id, number, file):
                 self._anew.ask(frame_id, number, file)
-            case acts.Mark(frame_id, mark):
+            case acts.MarkFrame(frame_id, mark):
                 bench.write(bench.log.mark, frame_id, mark)
                 self._undoing.look()
             case acts.AddNote(frame_id, text):

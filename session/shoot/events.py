@@ -118,7 +118,7 @@ class CameraBusy:
 
 
 @dataclass(frozen=True)
-class FileComing:
+class SlowTransfer:
     """So many bytes of the frame's files are here, and the rest takes about `left_s` seconds; told when it is slow."""
 
     frame_id: str
@@ -277,7 +277,7 @@ Event = (
     | FrameMoved
     | Waiting
     | FileArrived
-    | FileComing
+    | SlowTransfer
     | CameraBusy
     | FrameJudged
     | BeingJudgedAnew

@@ -18,7 +18,7 @@ from session.set.setup import Revision, Settings
 from session.shoot.arranging import Arranging
 from session.shoot.changes import hand_words, setting_words
 from session.shoot.events import PlaceChanged, Said
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 ALL_SETTINGS = tuple(Settings().by_name())
 
@@ -68,7 +68,7 @@ def standing_words(
 class Going:
     """Brings a view's own arrangement into force."""
 
-    def __init__(self, bench: Bench, arranging: Arranging, say_reference: Callable[[], None]) -> None:
+    def __init__(self, bench: ShootState, arranging: Arranging, say_reference: Callable[[], None]) -> None:
         self._bench = bench
         self._arranging = arranging
         self._say_reference = say_reference

@@ -15,7 +15,7 @@ from session.set.setup import Region
 from session.shoot.events import BeingJudgedAnew, FrameJudged, Said
 from session.shoot.flight import Flight
 from session.shoot.releasing import Releases, post_to_judge
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 from session.units.numbers import percent_text
 
 
@@ -29,7 +29,7 @@ class _Asked:
 class JudgingAnew:
     """Frames whose new judgement is on its way."""
 
-    def __init__(self, bench: Bench, releases: Releases) -> None:
+    def __init__(self, bench: ShootState, releases: Releases) -> None:
         self._bench = bench
         self._releases = releases
         self._asked: defaultdict[str, deque[_Asked]] = defaultdict(deque)

@@ -11,16 +11,16 @@ from session.rules.stillness import still_limit_px
 from session.set.setup import Confirmation
 from session.shoot.events import About, FocusMoved, LivePicture, LiveViewChanged, Said, StreamChanged
 from session.shoot.peaks import Peaks
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 RETRY_S = 2.0
 """Between two tries to begin live view again that the camera has ended by itself. Chosen."""
 
 
-class LiveView:
+class LiveStream:
     """Live view of the camera on the bench; on or off as a person wants it, also over a lost cable."""
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: ShootState) -> None:
         self._bench = bench
         self._awaited_since_s: float | None = None
         self._retry_at_s: float | None = None

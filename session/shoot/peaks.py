@@ -11,7 +11,7 @@ from session.frame.ports import KeptPeak, LogError
 from session.live.instruments import LiveReading
 from session.set.setup import Region
 from session.shoot.events import PeakKept
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 Measured = tuple[Region, int]
 
@@ -22,7 +22,7 @@ KEPT_ANEW = 0.01
 class Peaks:
     """The peak of the set-up and piece on the table."""
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: ShootState) -> None:
         self._bench = bench
         self._of: tuple[str, int] | None = None
         self._kept: KeptPeak | None = None

@@ -20,7 +20,7 @@ from session.shoot.disk import clear_leftovers, files_of
 from session.shoot.events import Said
 from session.shoot.flight import Flight
 from session.shoot.releasing import Releases
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 LATE_FILE_S = 15.0
 """How long after it was asked, besides twice the exposure, a body may take to announce its file, when nothing else is
@@ -33,7 +33,7 @@ AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 class Recovery:
     """What is still to be put right with the camera that is connected."""
 
-    def __init__(self, bench: Bench, releases: Releases, late_file_s: float) -> None:
+    def __init__(self, bench: ShootState, releases: Releases, late_file_s: float) -> None:
         """late_file_s   see LATE_FILE_S"""
         self._bench = bench
         self._late_file_s = late_file_s
@@ -308,7 +308,9 @@ def _under_way(releases: Releases, frame: Unsettled) -> bool:
     return flight is not None and flight.state not in (FrameState.MISSING, FrameState.UNCERTAIN)
 
 
-def _carry_out(bench: Bench, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str) -> bool:
+def _carry_out(
+    bench: ShootState, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str
+) -> bool:
     """False when the log would not take it, so that it is to be tried again."""
     match step:
         case reconcile.AdoptFile(frame_id, file):
@@ -349,7 +351,7 @@ def _move_flight(releases: Releases, step: reconcile.Step, flight: Flight, text:
     return flight
 
 
-def _fetch_late(bench: Bench, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
+def _fetch_late(bench: ShootState, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
     """Fetch files that came late for a frame which has others already. Its state stays; what fails is tried again."""
     flight = releases.flight(held.frame_id)
     if flight is None:

@@ -23,15 +23,15 @@ from session.shoot.events import (
     CameraBusy,
     CameraWait,
     FileArrived,
-    FileComing,
     FrameJudged,
     FrameMoved,
     RevisionChanged,
     Said,
+    SlowTransfer,
     Waiting,
 )
 from session.shoot.flight import FILES_OF_FORMAT, Flight
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 from session.units.ids import new_id
 
 UNTIL_BACK = "when the camera is back"
@@ -48,7 +48,7 @@ WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 class Releases:
     """The frames under way: at most one held off, at most one in the camera's hands for us, any number judged."""
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, bench: ShootState) -> None:
         self._bench = bench
         self._flights: dict[str, Flight] = {}
         self._camera_missed = False
@@ -295,7 +295,7 @@ class Releases:
         flight = self._flights.get(message.frame_id)
         if flight is not None and flight.state is FrameState.RECEIVING:
             self._bench.emit(
-                FileComing(flight.frame_id, flight.number, message.bytes, message.of_bytes, message.left_s)
+                SlowTransfer(flight.frame_id, flight.number, message.bytes, message.of_bytes, message.left_s)
             )
 
     def on_busy(self, message: say.BusyWriting) -> None:
@@ -501,7 +501,7 @@ class Releases:
         )
 
 
-def post_to_judge(bench: Bench, flight: Flight, file: SavedFile) -> None:
+def post_to_judge(bench: ShootState, flight: Flight, file: SavedFile) -> None:
     """Have a file of a frame judged by the frame's own set-up, beside the reference as it is now."""
     here = flight.place, flight.revision.setup_number
     reference = bench.reference(*here)

@@ -38,7 +38,7 @@ class Opened:
     standing   a draft ("" as its key) goes into the log as a revision with its first frame, and takes the settings
                of `from_camera` as the camera has them; all others are put on the camera, since the photographer
                opened this set-up
-    building   an old set-up is being built again; see `Bench.building`
+    building   an old set-up is being built again; see `ShootState.building`
     """
 
     place: Place
@@ -73,7 +73,7 @@ class Outside:
 
 
 @dataclass(kw_only=True)
-class Bench(Outside):
+class ShootState(Outside):
     """Table, set-up and camera as they are now, and the ways out: also those to camera and judge.
 
     revision_id                  "" while the arrangement is a draft that no frame has used yet

@@ -9,7 +9,7 @@ from session.optics.ring_down import RingDown, UnclearSwingError
 from session.plan.waits import safe_hold_off_of
 from session.set.kit import KitError
 from session.shoot.events import KitChanged, Said, StandMeasured
-from session.shoot.state import Bench
+from session.shoot.state import ShootState
 
 TENTHS = 10
 """A hold-off is rounded up to a tenth of a second: what the large line shows."""
@@ -18,7 +18,7 @@ TENTHS = 10
 class Supports:
     """Measures the support on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
 
-    def __init__(self, bench: Bench, instruments: Instruments) -> None:
+    def __init__(self, bench: ShootState, instruments: Instruments) -> None:
         self._bench = bench
         self._instruments = instruments
         self.found: RingDown | None = None

@@ -12,8 +12,8 @@ from session.frame.ports import LogError, Place, Undone
 from session.shoot.arranging import Arranging
 from session.shoot.changes import settings_left
 from session.shoot.events import Said, Turn, TurnAsked, UndoChanged
-from session.shoot.live_stream import LiveView
-from session.shoot.state import Bench
+from session.shoot.live_stream import LiveStream
+from session.shoot.state import ShootState
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,9 @@ class _Forgotten:
 class Undoing:
     """Undoes and redoes acts, and says the result in one line."""
 
-    def __init__(self, bench: Bench, arranging: Arranging, live: LiveView, say_reference: Callable[[], None]) -> None:
+    def __init__(
+        self, bench: ShootState, arranging: Arranging, live: LiveStream, say_reference: Callable[[], None]
+    ) -> None:
         self._bench = bench
         self._arranging = arranging
         self._live = live

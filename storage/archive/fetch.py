@@ -25,11 +25,11 @@ from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
 from storage.database.database import Database, open_for_writing
 from storage.schema import models
-from storage.schema.frame_models import FOUND_BEFORE, Camera, CardObject, Frame
-from storage.schema.models import Event, Job, Piece, Revision, Setup, View
+from storage.schema.frame_models import FOUND_BEFORE, CameraTable, CardObjectTable, FrameTable
+from storage.schema.models import EventTable, JobTable, PieceTable, RevisionTable, SetupTable, ViewTable
 from storage.schema.names import name_key
 from storage.schema.prepared import table_of
-from storage.schema.station_models import FetchedFrame
+from storage.schema.station_models import FetchedFrameTable
 from storage.writing import events
 
 UNKNOWN = "another station"
@@ -46,7 +46,7 @@ MOST_TOLD = 20
 KIND = "fetched"
 """Of the events that keep what a fetch had to tell."""
 
-KEYED = (*map(table_of, PLACES), table_of(models.Revision))
+KEYED = (*map(table_of, PLACES), table_of(models.RevisionTable))
 """Tables of places, set-ups and revisions."""
 
 Rows = list[dict[str, Any]]
@@ -98,9 +98,15 @@ def _jobs(there: Connection, name: str) -> list[tuple[str, int]]:
 
     Raises LogError when the archive has no such job.
     """
-    count = select(func.count()).select_from(Frame).where(Frame.job_id == Job.job_id).correlate(Job).scalar_subquery()
-    query = select(Job.job_id, count).order_by(Job.created_at, Job.job_id)
-    found = there.execute(query.where(Job.name_key == name_key(name)) if name else query).all()
+    count = (
+        select(func.count())
+        .select_from(FrameTable)
+        .where(FrameTable.job_id == JobTable.job_id)
+        .correlate(JobTable)
+        .scalar_subquery()
+    )
+    query = select(JobTable.job_id, count).order_by(JobTable.created_at, JobTable.job_id)
+    found = there.execute(query.where(JobTable.name_key == name_key(name)) if name else query).all()
     if name and not found:
         raise LogError(f"The archive has no job of the name {name!r}.")
     return [(row[0], row[1]) for row in found]
@@ -134,7 +140,7 @@ class _Fetch:
         self._of = sum(frames for _, frames in jobs)
         with self._archive.transaction() as there:
             told = clocks.sentence(clocks.ahead_s(there, self._clock))
-            self._cameras = _rows_of(there, table_of(Camera))
+            self._cameras = _rows_of(there, table_of(CameraTable))
         self._fetched.told += [told] if told else []
         for group in _groups(jobs):
             with self._archive.transaction() as there:  # one unchanging state, so that no row lacks what it points to
@@ -157,7 +163,7 @@ class _Fetch:
         for batch in batches(list(missing)):
             with self._here.transaction() as here:
                 merge = self._merge(here)
-                merge.add_events(_asked_by_keys(there, table_of(Event), "event_id", batch))
+                merge.add_events(_asked_by_keys(there, table_of(EventTable), "event_id", batch))
                 self._keep(here, merge)
 
     def _merge(self, here: Connection, station: str = UNKNOWN) -> Merge:
@@ -186,7 +192,9 @@ class _Fetch:
 
     def _places_and_set_ups_of(self, there: Connection, job_id: str, station: str) -> None:
         job, piece, view, setup = (table_of(model) for model in PLACES)
-        revision, light, item = map(table_of, (models.Revision, models.RevisionLight, models.RevisionPassive))
+        revision, light, item = map(
+            table_of, (models.RevisionTable, models.RevisionLightTable, models.RevisionPassiveTable)
+        )
         jobs = _asked_by_keys(there, job, "job_id", [job_id])
         pieces = _asked_by_keys(there, piece, "job_id", [job_id])
         views = _asked_by_keys(there, view, "piece_id", [row["piece_id"] for row in pieces])
@@ -207,14 +215,16 @@ class _Fetch:
 
     def _frames(self, there: Connection, job_ids: Keys, told_of: set[str]) -> None:
         """Frames that are new here, or went on at their own station since; `told_of`: that something new is told of."""
-        frame = table_of(Frame)
+        frame = table_of(FrameTable)
         theirs = {column.name: column for column in strangers.asked_for(frame)}
         of_jobs = frame.c.job_id.in_(job_ids)
         with self._here.transaction() as here:
             known = select(*(frame.c[name] for name in ("frame_id", *MACHINE))).where(of_jobs)
             ours = {row.frame_id: tuple(row)[1:] for row in here.execute(known)}
-            theirs_here = select(FetchedFrame.frame_id).join(Frame, Frame.frame_id == FetchedFrame.frame_id)
-            fetched = set(here.scalars(theirs_here.where(Frame.job_id.in_(job_ids))))
+            theirs_here = select(FetchedFrameTable.frame_id).join(
+                FrameTable, FrameTable.frame_id == FetchedFrameTable.frame_id
+            )
+            fetched = set(here.scalars(theirs_here.where(FrameTable.job_id.in_(job_ids))))
         query = select(*(theirs[name] for name in ("frame_id", *MACHINE))).where(of_jobs)
         found, changed = there.execute(query.order_by(frame.c.job_id, frame.c.number)).all(), []
         for row in found:
@@ -228,18 +238,18 @@ class _Fetch:
             self._tell(self._done, self._of)
 
     def _frames_of(self, there: Connection, frame_ids: Keys) -> None:
-        frames = _asked_by_keys(there, table_of(Frame), "frame_id", frame_ids)
+        frames = _asked_by_keys(there, table_of(FrameTable), "frame_id", frame_ids)
         details = [(table, _asked_by_keys(there, table, "frame_id", frame_ids)) for table in OF_FRAME]
         objects = {row["card_object_id"] for row in details[0][1]}
-        card = _asked_by_keys(there, table_of(CardObject), "card_object_id", objects)
+        card = _asked_by_keys(there, table_of(CardObjectTable), "card_object_id", objects)
         with self._here.transaction() as here:
             merge = self._merge(here)
-            new = {row["frame_id"] for row in merge.add(table_of(Frame), frames)}
-            put(here, table_of(FetchedFrame), [{"frame_id": key} for key in sorted(new)])
+            new = {row["frame_id"] for row in merge.add(table_of(FrameTable), frames)}
+            put(here, table_of(FetchedFrameTable), [{"frame_id": key} for key in sorted(new)])
             for row in frames:
                 if row["frame_id"] not in new:
                     self._went_on(merge, here, row)
-            there_too = set(rows["frame_id"] for rows in rows_of(here, table_of(Frame), "frame_id", frame_ids))
+            there_too = set(rows["frame_id"] for rows in rows_of(here, table_of(FrameTable), "frame_id", frame_ids))
             stands_for = self._card_objects(merge, here, [row for row in card if row["frame_id"] in there_too])
             for table, rows in details:
                 merge.add(table, [_pointing(row, stands_for) for row in rows if row["frame_id"] in there_too])
@@ -247,13 +257,13 @@ class _Fetch:
             self._keep(here, merge)
 
     def _went_on(self, merge: Merge, here: Connection, row: dict[str, Any]) -> None:
-        why = strangers.fault(table_of(Frame), row) or merge.attempt(lambda: update_frames(here, [row]))
+        why = strangers.fault(table_of(FrameTable), row) or merge.attempt(lambda: update_frames(here, [row]))
         if why:
-            merge.leave_out(table_of(Frame), row, why)
+            merge.leave_out(table_of(FrameTable), row, why)
 
     def _card_objects(self, merge: Merge, here: Connection, rows: Rows) -> dict[str, str]:
         """Add objects of cards; the key in the archive → the key here, where a card of theirs was seen here too."""
-        table, stands_for = table_of(CardObject), {}
+        table, stands_for = table_of(CardObjectTable), {}
         serials = {camera["camera_id"]: camera["serial"] for camera in self._cameras}
         known = _known_objects(here, rows, {serials.get(row["camera_id"]) for row in rows})
         new, owned = [], []
@@ -275,39 +285,43 @@ class _Fetch:
 
     def _missing_events(self, there: Connection, job_ids: Keys) -> dict[str, str]:
         """Event → its frame, of the events about these jobs' frames that aren't here; oldest first."""
-        query = select(Event.event_id, Event.frame_id).join(Frame, Frame.frame_id == Event.frame_id)
-        of_jobs = query.where(Frame.job_id.in_(job_ids))
+        query = select(EventTable.event_id, EventTable.frame_id).join(
+            FrameTable, FrameTable.frame_id == EventTable.frame_id
+        )
+        of_jobs = query.where(FrameTable.job_id.in_(job_ids))
         with self._here.transaction() as here:
             ours = set(here.scalars(of_jobs))
-        found = there.execute(of_jobs.order_by(Event.at, Event.event_id))
+        found = there.execute(of_jobs.order_by(EventTable.at, EventTable.event_id))
         return {row.event_id: row.frame_id for row in found if row.event_id not in ours}
 
     def _events_of_no_frame(self, there: Connection, job_ids: set[str]) -> None:
         """What happened to the jobs' set-ups and clients."""
-        told = [Event.payload[name].as_string().label(name) for name in ("job_id", "revision_id")]
-        query = select(Event.event_id, *told).where(Event.kind.in_(OF_NO_FRAME), Event.frame_id.is_(None))
+        told = [EventTable.payload[name].as_string().label(name) for name in ("job_id", "revision_id")]
+        query = select(EventTable.event_id, *told).where(
+            EventTable.kind.in_(OF_NO_FRAME), EventTable.frame_id.is_(None)
+        )
         with self._here.transaction() as here:
-            ours = set(here.scalars(select(Event.event_id).where(Event.kind.in_(OF_NO_FRAME))))
-        set_ups = there.execute(select(Revision.revision_id, Setup.job_id).join(Setup))
+            ours = set(here.scalars(select(EventTable.event_id).where(EventTable.kind.in_(OF_NO_FRAME))))
+        set_ups = there.execute(select(RevisionTable.revision_id, SetupTable.job_id).join(SetupTable))
         revisions = {row.revision_id: row.job_id for row in set_ups}
-        small = func.json_typeof(Event.payload) == "object"
+        small = func.json_typeof(EventTable.payload) == "object"
         missing = [
             row.event_id
-            for row in there.execute(query.where(small).order_by(Event.at, Event.event_id))
+            for row in there.execute(query.where(small).order_by(EventTable.at, EventTable.event_id))
             if row.event_id not in ours and (row.job_id or revisions.get(row.revision_id)) in job_ids
         ]
         for batch in batches(missing):
             with self._here.transaction() as here:
                 merge = self._merge(here)
-                merge.add_events(_asked_by_keys(there, table_of(Event), "event_id", batch))
+                merge.add_events(_asked_by_keys(there, table_of(EventTable), "event_id", batch))
                 self._keep(here, merge)
 
     # --- previews ---------------------------------------------------------------------------------
 
     def _previews(self, job_ids: Keys, folder: Path) -> None:
-        query = select(ReferencePreview.frame_id).join(Frame, Frame.frame_id == ReferencePreview.frame_id)
-        query = query.join(models.Reference, models.Reference.frame_id == Frame.frame_id)
-        query = query.where(Frame.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= previews.MOST_BYTES)
+        query = select(ReferencePreview.frame_id).join(FrameTable, FrameTable.frame_id == ReferencePreview.frame_id)
+        query = query.join(models.ReferenceTable, models.ReferenceTable.frame_id == FrameTable.frame_id)
+        query = query.where(FrameTable.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= previews.MOST_BYTES)
         with self._archive.transaction() as there:
             for key in there.scalars(query.distinct()).all():
                 jpeg = there.scalar(select(ReferencePreview.jpeg).where(ReferencePreview.frame_id == key))
@@ -320,18 +334,22 @@ class _Fetch:
 IDENTITY = ("folder", "name", "bytes", "modified_at_s")
 """Columns by which an object on a camera's card is the same."""
 
-OF_NOBODY = CardObject.disposition == FOUND_BEFORE
+OF_NOBODY = CardObjectTable.disposition == FOUND_BEFORE
 
 
 def _known_objects(
     here: Connection, rows: Rows, serials: set[str | None]
 ) -> dict[tuple[Any, ...], tuple[str, str | None]]:
     """Serial number, folder, name, size and time → key and frame, of objects here that may be the same as these."""
-    names = [getattr(CardObject, name) for name in IDENTITY]
-    query = select(Camera.serial, *names, CardObject.card_object_id, CardObject.frame_id).join(Camera)
-    query = query.where(CardObject.camera_id.in_(select(Camera.camera_id).where(Camera.serial.in_(serials))))
-    query = query.where(CardObject.folder.in_({row["folder"] for row in rows}))
-    query = query.where(CardObject.name.in_({row["name"] for row in rows}))
+    names = [getattr(CardObjectTable, name) for name in IDENTITY]
+    query = select(CameraTable.serial, *names, CardObjectTable.card_object_id, CardObjectTable.frame_id).join(
+        CameraTable
+    )
+    query = query.where(
+        CardObjectTable.camera_id.in_(select(CameraTable.camera_id).where(CameraTable.serial.in_(serials)))
+    )
+    query = query.where(CardObjectTable.folder.in_({row["folder"] for row in rows}))
+    query = query.where(CardObjectTable.name.in_({row["name"] for row in rows}))
     return {tuple(row)[:-2]: tuple(row)[-2:] for row in here.execute(query)}
 
 
@@ -339,10 +357,12 @@ def _keys_by_job(there: Connection, job_ids: Keys) -> dict[str, set[str]]:
     """Job → the keys of all its places, set-ups and revisions."""
     found: dict[str, set[str]] = {job_id: {job_id} for job_id in job_ids}
     for query in (
-        select(Piece.job_id, Piece.piece_id).where(Piece.job_id.in_(job_ids)),
-        select(Piece.job_id, View.view_id).join(View, View.piece_id == Piece.piece_id).where(Piece.job_id.in_(job_ids)),
-        select(Setup.job_id, Setup.setup_id).where(Setup.job_id.in_(job_ids)),
-        select(Setup.job_id, Revision.revision_id).join(Revision).where(Setup.job_id.in_(job_ids)),
+        select(PieceTable.job_id, PieceTable.piece_id).where(PieceTable.job_id.in_(job_ids)),
+        select(PieceTable.job_id, ViewTable.view_id)
+        .join(ViewTable, ViewTable.piece_id == PieceTable.piece_id)
+        .where(PieceTable.job_id.in_(job_ids)),
+        select(SetupTable.job_id, SetupTable.setup_id).where(SetupTable.job_id.in_(job_ids)),
+        select(SetupTable.job_id, RevisionTable.revision_id).join(RevisionTable).where(SetupTable.job_id.in_(job_ids)),
     ):
         for job_id, key in there.execute(query):
             found[job_id].add(key)
@@ -361,9 +381,13 @@ def _keys_here(here: Connection, keys: set[str]) -> set[str]:
 
 def _stations(there: Connection, job_ids: Keys) -> dict[str, str]:
     """Job → the name of the station that took its first frame."""
-    query = select(Frame.job_id, ArchiveStation.name).join(SentFrame, SentFrame.frame_id == Frame.frame_id)
+    query = select(FrameTable.job_id, ArchiveStation.name).join(SentFrame, SentFrame.frame_id == FrameTable.frame_id)
     query = query.join(ArchiveStation, ArchiveStation.station_id == SentFrame.station_id)
-    query = query.where(Frame.job_id.in_(job_ids)).order_by(Frame.job_id, Frame.number).ext(distinct_on(Frame.job_id))
+    query = (
+        query.where(FrameTable.job_id.in_(job_ids))
+        .order_by(FrameTable.job_id, FrameTable.number)
+        .ext(distinct_on(FrameTable.job_id))
+    )
     return {row.job_id: row.name for row in there.execute(query)}
 
 

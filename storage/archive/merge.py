@@ -26,8 +26,8 @@ from sqlalchemy.exc import DBAPIError, StatementError
 from storage.archive import strangers
 from storage.archive.rows import Rows, put
 from storage.schema.columns import UnstorableError
-from storage.schema.frame_models import Camera
-from storage.schema.models import Event, Note
+from storage.schema.frame_models import CameraTable
+from storage.schema.models import EventTable, NoteTable
 from storage.schema.names import name_key
 from storage.schema.prepared import table_of
 from storage.writing import acts, events
@@ -129,14 +129,14 @@ class Merge:
 
     def add_cameras(self, rows: Rows) -> None:
         """Cameras that are new by their serial numbers; from now on rows point to the one that is there."""
-        known = {row.serial: row.camera_id for row in self._connection.execute(select(Camera))}
+        known = {row.serial: row.camera_id for row in self._connection.execute(select(CameraTable))}
         new = {row["serial"]: dict(row) | {"card_noted_at": None} for row in rows if row["serial"] not in known}
-        known |= {row["serial"]: row["camera_id"] for row in self.add(table_of(Camera), list(new.values()))}
+        known |= {row["serial"]: row["camera_id"] for row in self.add(table_of(CameraTable), list(new.values()))}
         self._cameras = {row["camera_id"]: known[row["serial"]] for row in rows if row["serial"] in known}
 
     def add_events(self, rows: Rows) -> int:
         """Events, and what is in force after them; returns how many were new."""
-        fresh = self.add(table_of(Event), rows)
+        fresh = self.add(table_of(EventTable), rows)
         subjects = {about for row in fresh if (about := _subject(row)) is not None}
         in_force = acts.in_force(self._connection, subjects)
         new_notes = []
@@ -149,19 +149,21 @@ class Merge:
                 new_notes.append(note)
             else:
                 self._bring_into_force(about, last)
-        self.add(table_of(Note), new_notes)
+        self.add(table_of(NoteTable), new_notes)
         return len(fresh)
 
     def _last(self, subjects: set[acts.Subject]) -> dict[acts.Subject, Any]:
         """The event that is in force about each of these subjects."""
         kinds = {about[0] for about in subjects}
-        of_kinds: ColumnElement[bool] = Event.kind.in_(
+        of_kinds: ColumnElement[bool] = EventTable.kind.in_(
             [kind for kind in (events.REFERENCE, events.CLIENT) if kind in kinds]
         )
         if not kinds <= {events.REFERENCE, events.CLIENT}:
-            of_frames = Event.frame_id.in_({about[-1] for about in subjects if about[0] in ("mark", "note")})
-            of_kinds = or_(of_kinds, and_(Event.kind.in_(acts.KINDS), of_frames))
-        found = self._connection.execute(select(Event).where(of_kinds).order_by(Event.at, Event.event_id))
+            of_frames = EventTable.frame_id.in_({about[-1] for about in subjects if about[0] in ("mark", "note")})
+            of_kinds = or_(of_kinds, and_(EventTable.kind.in_(acts.KINDS), of_frames))
+        found = self._connection.execute(
+            select(EventTable).where(of_kinds).order_by(EventTable.at, EventTable.event_id)
+        )
         by_subject = {_subject(dict(row._mapping)): row for row in found}
         return {about: by_subject[about] for about in subjects}
 
@@ -172,7 +174,7 @@ class Merge:
         if not self._from_archive:
             step()
         elif (why := self.attempt(step)) is not None:
-            self.leave_out(table_of(Event), dict(last._mapping), why)
+            self.leave_out(table_of(EventTable), dict(last._mapping), why)
 
     def _missing(self, table: Table, rows: Rows) -> list[Mapping[str, Any]]:
         keys = list(table.primary_key.columns)
@@ -209,6 +211,6 @@ class Merge:
 
 def _subject(row: Mapping[str, Any]) -> acts.Subject | None:
     """What the event is about when it is a person's act that puts something in the place of something."""
-    if row["kind"] not in acts.KINDS or not row["payload"] or strangers.fault(table_of(Event), row):
+    if row["kind"] not in acts.KINDS or not row["payload"] or strangers.fault(table_of(EventTable), row):
         return None
     return acts.subject(row["kind"], row["frame_id"], row["payload"])

@@ -27,25 +27,25 @@ from storage.schema.columns import AnyText, Instant, metadata
 from storage.schema.models import Key
 
 SHARED = (
-    models.Job,
-    models.Piece,
-    models.View,
-    models.Setup,
-    models.Revision,
-    models.RevisionLight,
-    models.RevisionPassive,
-    frame_models.Camera,
-    frame_models.Frame,
-    frame_models.CardObject,
-    frame_models.FrameFile,
-    frame_models.FileCopy,
-    frame_models.CameraReading,
-    frame_models.Judgement,
-    frame_models.Finding,
-    frame_models.Overruling,
-    models.Note,
-    models.Reference,
-    models.Event,
+    models.JobTable,
+    models.PieceTable,
+    models.ViewTable,
+    models.SetupTable,
+    models.RevisionTable,
+    models.RevisionLightTable,
+    models.RevisionPassiveTable,
+    frame_models.CameraTable,
+    frame_models.FrameTable,
+    frame_models.CardObjectTable,
+    frame_models.FrameFileTable,
+    frame_models.FileCopyTable,
+    frame_models.CameraReadingTable,
+    frame_models.JudgementTable,
+    frame_models.FindingTable,
+    frame_models.OverrulingTable,
+    models.NoteTable,
+    models.ReferenceTable,
+    models.EventTable,
 )
 
 NOT_UNIQUE = ("uq_camera_serial", "uq_card_object_identity")
@@ -54,7 +54,7 @@ LOCK = 0x53544C53
 """The advisory lock that stations take in turn; the letters STLS."""
 
 
-class Base(DeclarativeBase):
+class ArchiveTable(DeclarativeBase):
     metadata = metadata()
     type_annotation_map = {str: AnyText(), datetime: Instant()}  # noqa: RUF012 - SQLAlchemy's own form
 
@@ -69,18 +69,18 @@ def _log_tables(target: MetaData) -> None:
             table.constraints.remove(unique)
 
 
-_log_tables(Base.metadata)
-search_tables.define(Base.metadata)
+_log_tables(ArchiveTable.metadata)
+search_tables.define(ArchiveTable.metadata)
 
 
-class ArchiveVersion(Base):
+class ArchiveVersion(ArchiveTable):
     """Which of `versions` these tables are."""
 
     __tablename__ = versions.TABLE
     version: Mapped[str] = mapped_column(primary_key=True)
 
 
-class ArchiveStation(Base):
+class ArchiveStation(ArchiveTable):
     """A station that has sent; its name tells its jobs from others of the same name.
 
     `pushed_at` is by the server's clock, and `clock_ahead_s` how far the station's was before that one.
@@ -93,7 +93,7 @@ class ArchiveStation(Base):
     clock_ahead_s: Mapped[float | None]
 
 
-class Progress(Base):
+class StationProgress(ArchiveTable):
     """How far a station's table has come: the last row's number there, and its key, which proves the number."""
 
     __tablename__ = "archive_progress"
@@ -103,7 +103,7 @@ class Progress(Base):
     last_key: Mapped[str]
 
 
-class Told(Base):
+class Told(ArchiveTable):
     """A sentence on a name or number that was taken, written with the rows, until a sending came to its end with it."""
 
     __tablename__ = "archive_told"
@@ -112,7 +112,7 @@ class Told(Base):
     sentence: Mapped[str]
 
 
-class SentFrame(Base):
+class SentFrame(ArchiveTable):
     """The station that took a frame: only that station's word counts for what machines know of the frame."""
 
     __tablename__ = "archive_frame"
@@ -120,7 +120,7 @@ class SentFrame(Base):
     station_id: Mapped[Key] = mapped_column(ForeignKey("archive_station.station_id"), index=True)
 
 
-class ReferencePreview(Base):
+class ReferencePreview(ArchiveTable):
     """A small JPEG of an approved frame, for looking at where the file itself isn't."""
 
     __tablename__ = "archive_preview"
@@ -136,7 +136,7 @@ def make(connection: Connection) -> str:
     take_turn(connection)
     version = versions.version_of(connection)
     if version is None:
-        Base.metadata.create_all(connection)
+        ArchiveTable.metadata.create_all(connection)
         for statement in (*search_tables.VIEWS, *search_tables.TRIGGERS):
             connection.execute(text(statement))
         connection.execute(ArchiveVersion.__table__.insert().values(version=versions.HEAD))  # type: ignore[attr-defined]

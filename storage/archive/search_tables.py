@@ -24,11 +24,11 @@ LONGEST_CHARS = 100_000
 def define(target: MetaData) -> None:
     """The two tables, in the metadata that has the tables which they point to."""
 
-    class Base(DeclarativeBase):
+    class SearchTable(DeclarativeBase):
         metadata = target
         type_annotation_map = {datetime: Instant()}  # noqa: RUF012 - SQLAlchemy's own form
 
-    class RevisionUse(Base):
+    class ArchivedRevisionUse(SearchTable):
         __tablename__ = "revision_use"
         __table_args__ = (Index(None, "last_asked_at"), Index(None, "job_id"))
         revision_id: Mapped[Key] = mapped_column(ForeignKey("revision.revision_id"), primary_key=True)
@@ -38,7 +38,7 @@ def define(target: MetaData) -> None:
         last_asked_at: Mapped[datetime]
         frame_count: Mapped[int] = mapped_column(BigInteger)
 
-    class Searchable(Base):
+    class ArchivedWords(SearchTable):
         __tablename__ = "searchable"
         __table_args__ = (
             Index(

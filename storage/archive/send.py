@@ -22,23 +22,23 @@ from storage.archive.database import ArchiveDatabase, ArchiveUnreachableError, o
 from storage.archive.merge import Merge
 from storage.archive.previews import preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
-from storage.archive.schema import ArchiveStation, Progress, ReferencePreview, SentFrame, Told
+from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.database.database import Database, open_for_reading
 from storage.schema import frame_models, models
-from storage.schema.frame_models import FINAL, Camera, CardObject, FileCopy, Frame, FrameFile
-from storage.schema.models import Base, Event
+from storage.schema.frame_models import FINAL, CameraTable, CardObjectTable, FileCopyTable, FrameFileTable, FrameTable
+from storage.schema.models import Base, EventTable
 from storage.schema.prepared import table_of
-from storage.schema.station_models import FetchedFrame, Station
+from storage.schema.station_models import FetchedFrameTable, StationTable
 
-PLACES: tuple[type[Base], ...] = (models.Job, models.Piece, models.View, models.Setup)
+PLACES: tuple[type[Base], ...] = (models.JobTable, models.PieceTable, models.ViewTable, models.SetupTable)
 
 OF_FRAME = (
-    table_of(FrameFile),
-    table_of(FileCopy),
-    table_of(frame_models.CameraReading),
-    table_of(frame_models.Judgement),
-    table_of(frame_models.Finding),
-    table_of(frame_models.Overruling),
+    table_of(FrameFileTable),
+    table_of(FileCopyTable),
+    table_of(frame_models.CameraReadingTable),
+    table_of(frame_models.JudgementTable),
+    table_of(frame_models.FindingTable),
+    table_of(frame_models.OverrulingTable),
 )
 
 MACHINE = ("released_at", "saved_at", "sought_at", "state", "state_text", "fired", "focus_verdict", "verdict")
@@ -107,26 +107,28 @@ class _Send:
         self._sent = Sent()
         self._fresh: set[str] = set()
         with local.transaction() as here:
-            self._id = here.scalar(select(Station.station_id)) or ""
-            self._last_event = here.scalar(select(func.max(row_number(table_of(Event)))).select_from(Event)) or 0
-            cameras = here.execute(select(table_of(Camera))).all()
+            self._id = here.scalar(select(StationTable.station_id)) or ""
+            self._last_event = (
+                here.scalar(select(func.max(row_number(table_of(EventTable)))).select_from(EventTable)) or 0
+            )
+            cameras = here.execute(select(table_of(CameraTable))).all()
         self._cameras = [dict(row._mapping) for row in cameras]
         with archive.transaction() as there:
             brought_up = schema.make(there)
             ahead_s = clocks.ahead_s(there, clock)
             self._name = self._known_as(there, station, ahead_s)
             if again:
-                there.execute(delete(Progress).where(Progress.station_id == self._id))
+                there.execute(delete(StationProgress).where(StationProgress.station_id == self._id))
         self._sent.told += [told for told in (brought_up, clocks.sentence(ahead_s)) if told]
 
     def run(self, previews: bool) -> Sent:
         self._of = self._to_send()
         for model in PLACES:
             self._send(table_of(model), self._send_rows)
-        self._send(table_of(models.Revision), self._send_revisions)
+        self._send(table_of(models.RevisionTable), self._send_revisions)
         self._look_again_at_unfinished()
-        self._send(table_of(Frame), self._send_frames)
-        self._send(table_of(Event), self._send_events, self._last_event)
+        self._send(table_of(FrameTable), self._send_frames)
+        self._send(table_of(EventTable), self._send_events, self._last_event)
         if previews:
             self._send_previews()
         self._tell_kept()
@@ -134,7 +136,7 @@ class _Send:
 
     def _to_send(self) -> int:
         """Rows that the archive hasn't got."""
-        sent: tuple[type[Base], ...] = (*PLACES, models.Revision, Frame, Event)
+        sent: tuple[type[Base], ...] = (*PLACES, models.RevisionTable, FrameTable, EventTable)
         tables = [table_of(model) for model in sent]
         with self._archive.transaction() as there, self._local.transaction() as here:
             last = {table: self._come_to(there, here, table) for table in tables}
@@ -192,8 +194,8 @@ class _Send:
 
     def _come_to(self, there: Connection, here: Connection, table: Table) -> int:
         """The number of the last row sent from this log; 0 when another log sent it."""
-        of_table = (Progress.station_id == self._id, Progress.table_name == table.name)
-        last = there.execute(select(Progress.last_row, Progress.last_key).where(*of_table)).first()
+        of_table = (StationProgress.station_id == self._id, StationProgress.table_name == table.name)
+        last = there.execute(select(StationProgress.last_row, StationProgress.last_key).where(*of_table)).first()
         if last is None:
             return 0
         key = here.scalar(select(next(iter(table.primary_key.columns))).where(row_number(table) == last.last_row))
@@ -206,10 +208,10 @@ class _Send:
         return as_dicts(here.execute(query.order_by(row_number(table)).limit(BATCH)))
 
     def _note_progress(self, there: Connection, table: Table, row: int, key: str) -> None:
-        of_table = (Progress.station_id == self._id, Progress.table_name == table.name)
+        of_table = (StationProgress.station_id == self._id, StationProgress.table_name == table.name)
         values = {"last_row": row, "last_key": key}
-        if not there.execute(update(Progress).where(*of_table).values(values)).rowcount:
-            there.execute(insert(Progress).values(station_id=self._id, table_name=table.name, **values))
+        if not there.execute(update(StationProgress).where(*of_table).values(values)).rowcount:
+            there.execute(insert(StationProgress).values(station_id=self._id, table_name=table.name, **values))
 
     # --- what is in a batch -----------------------------------------------------------------------
 
@@ -220,7 +222,7 @@ class _Send:
         self, merge: Merge, here: Connection, _: Connection, table: Table, rows: list[dict[str, Any]]
     ) -> int:
         fresh = merge.add(table, rows)
-        for model in (models.RevisionLight, models.RevisionPassive):
+        for model in (models.RevisionLightTable, models.RevisionPassiveTable):
             merge.add(table_of(model), rows_of(here, table_of(model), "revision_id", [r["revision_id"] for r in fresh]))
         return len(fresh)
 
@@ -244,15 +246,15 @@ class _Send:
         return merge.add_events(rows)
 
     def _own(self, here: Connection, frame_ids: Sequence[str]) -> set[str]:
-        fetched = select(FetchedFrame.frame_id).where(FetchedFrame.frame_id.in_(frame_ids))
+        fetched = select(FetchedFrameTable.frame_id).where(FetchedFrameTable.frame_id.in_(frame_ids))
         return set(frame_ids) - set(here.scalars(fetched))
 
     # --- frames that went on since ----------------------------------------------------------------
 
     def _look_again_at_unfinished(self) -> None:
         with self._archive.transaction() as there:
-            query = select(Frame.frame_id).join(SentFrame, SentFrame.frame_id == Frame.frame_id)
-            query = query.where(SentFrame.station_id == self._id, Frame.state.not_in(FINAL))
+            query = select(FrameTable.frame_id).join(SentFrame, SentFrame.frame_id == FrameTable.frame_id)
+            query = query.where(SentFrame.station_id == self._id, FrameTable.state.not_in(FINAL))
             unfinished = list(there.scalars(query))
         for batch in batches(unfinished):
             with self._archive.transaction() as there, self._local.transaction() as here:
@@ -267,10 +269,10 @@ class _Send:
         own = sorted(self._own(here, frame_ids))
         if not own:
             return
-        update_frames(there, rows_of(here, table_of(Frame), "frame_id", own))
-        there.execute(delete(FileCopy).where(FileCopy.frame_id.in_(own)))  # one may lie elsewhere since
+        update_frames(there, rows_of(here, table_of(FrameTable), "frame_id", own))
+        there.execute(delete(FileCopyTable).where(FileCopyTable.frame_id.in_(own)))  # one may lie elsewhere since
         add_details(merge, here, own)
-        file = table_of(FrameFile)
+        file = table_of(FrameFileTable)
         lie = {(row.frame_id, row.position): row.path for row in there.execute(_paths(file, own))}
         for row in here.execute(_paths(file, own)):
             if lie.get((row.frame_id, row.position), row.path) != row.path:
@@ -288,17 +290,17 @@ class _Send:
                     self._sent.count("preview", 1)
 
     def _references(self) -> list[tuple[str, str]]:
-        query = select(models.Reference.frame_id, FrameFile.path, FrameFile.kind)
-        query = query.join(FrameFile, FrameFile.frame_id == models.Reference.frame_id)
+        query = select(models.ReferenceTable.frame_id, FrameFileTable.path, FrameFileTable.kind)
+        query = query.join(FrameFileTable, FrameFileTable.frame_id == models.ReferenceTable.frame_id)
         with self._local.transaction() as here:
-            found = here.execute(query.order_by(FrameFile.kind.desc(), FrameFile.position)).all()
+            found = here.execute(query.order_by(FrameFileTable.kind.desc(), FrameFileTable.position)).all()
             own = self._own(here, [row.frame_id for row in found])
         return list({row.frame_id: row.path for row in found if row.frame_id in own}.items())  # a JPEG before a raw
 
 
 def update_frames(connection: Connection, rows: Iterable[dict[str, Any]]) -> None:
     """Machine columns of frames that are there, where they differ."""
-    table = table_of(Frame)
+    table = table_of(FrameTable)
     wanted = {row["frame_id"]: {name: row[name] for name in MACHINE} for row in rows}
     known = select(table.c.frame_id, *(table.c[name] for name in MACHINE)).where(table.c.frame_id.in_(wanted))
     for row in connection.execute(known).all():
@@ -312,9 +314,9 @@ def add_details(merge: Merge, source: Connection, frame_ids: Sequence[str], *, n
     if not frame_ids:
         return
     files = {row["card_object_id"]: row["frame_id"] for row in rows_of(source, OF_FRAME[0], "frame_id", frame_ids)}
-    objects = rows_of(source, table_of(CardObject), "card_object_id", files)
+    objects = rows_of(source, table_of(CardObjectTable), "card_object_id", files)
     owned = [row | {"frame_id": files[row["card_object_id"]], "disposition": frame_models.SAVED} for row in objects]
-    merge.add(table_of(CardObject), owned, new=new)
+    merge.add(table_of(CardObjectTable), owned, new=new)
     for table in OF_FRAME:
         merge.add(table, rows_of(source, table, "frame_id", frame_ids), new=new)
 

@@ -12,13 +12,13 @@ from sqlalchemy import func, select
 from session.frame.ports import Clock, SystemClock
 from storage.archive import clocks
 from storage.archive.database import open_to_look
-from storage.archive.schema import ArchiveStation, Progress, SentFrame, Told
+from storage.archive.schema import ArchiveStation, SentFrame, StationProgress, Told
 from storage.archive.send import row_number
 from storage.database.database import open_for_reading
-from storage.schema.frame_models import Frame
-from storage.schema.models import Base, Event, Job, Revision
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import Base, EventTable, JobTable, RevisionTable
 from storage.schema.prepared import table_of
-from storage.schema.station_models import FetchedFrame, Station
+from storage.schema.station_models import FetchedFrameTable, StationTable
 
 
 @dataclass(frozen=True)
@@ -54,14 +54,14 @@ def status(log: Path | None, address: str, clock: Clock | None = None) -> Archiv
     stations = select(ArchiveStation, sent.correlate(ArchiveStation).scalar_subquery().label("frames"))
     archive = open_to_look(address)
     try:
-        own, waiting = "", dict.fromkeys((Frame, Event, Revision), 0)
+        own, waiting = "", dict.fromkeys((FrameTable, EventTable, RevisionTable), 0)
         with archive.transaction() as there:
             if log is not None:
                 own, waiting = _waiting(
-                    log, {(row.station_id, row.table_name): row for row in there.execute(select(Progress))}
+                    log, {(row.station_id, row.table_name): row for row in there.execute(select(StationProgress))}
                 )
-            jobs = there.scalar(select(func.count()).select_from(Job)) or 0
-            frames = there.scalar(select(func.count()).select_from(Frame)) or 0
+            jobs = there.scalar(select(func.count()).select_from(JobTable)) or 0
+            frames = there.scalar(select(func.count()).select_from(FrameTable)) or 0
             found = there.execute(stations.order_by(ArchiveStation.name)).all()
             ahead = clocks.sentence(clocks.ahead_s(there, clock or SystemClock())) if own else ""
             kept = select(Told.sentence).where(Told.station_id == own).order_by(Told.told_id)
@@ -71,7 +71,9 @@ def status(log: Path | None, address: str, clock: Clock | None = None) -> Archiv
     named = tuple(
         StationStatus(row.name, row.station_id == own, row.frames, row.pushed_at, row.clock_ahead_s) for row in found
     )
-    return ArchiveStatus(jobs, frames, named, waiting[Frame], waiting[Event], waiting[Revision], tuple(told))
+    return ArchiveStatus(
+        jobs, frames, named, waiting[FrameTable], waiting[EventTable], waiting[RevisionTable], tuple(told)
+    )
 
 
 def _waiting(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict[type[Base], int]]:
@@ -79,16 +81,16 @@ def _waiting(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict
     local = open_for_reading(log)
     try:
         with local.transaction() as here:
-            station = here.scalar(select(Station.station_id)) or ""
+            station = here.scalar(select(StationTable.station_id)) or ""
             counts: dict[type[Base], int] = {}
-            for model in (Frame, Event, Revision):
+            for model in (FrameTable, EventTable, RevisionTable):
                 table = table_of(model)
                 last = progress.get((station, table.name))
                 query = (
                     select(func.count()).select_from(table).where(row_number(table) > (last.last_row if last else 0))
                 )
-                if model is Frame:
-                    query = query.where(Frame.frame_id.not_in(select(FetchedFrame.frame_id)))
+                if model is FrameTable:
+                    query = query.where(FrameTable.frame_id.not_in(select(FetchedFrameTable.frame_id)))
                 counts[model] = here.scalar(query) or 0
     finally:
         local.close()

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, select
 
-from storage.schema.station_models import FetchedFrame
+from storage.schema.station_models import FetchedFrameTable
 
 
 def within(path: str, folder: Path) -> bool:
@@ -24,7 +24,7 @@ def within(path: str, folder: Path) -> bool:
     return Path(path).is_absolute() and real.is_relative_to(os.path.realpath(folder))
 
 
-class Reach:
+class OpenableFiles:
     """What may be opened of the files of these frames."""
 
     def __init__(self, connection: Connection, frame_ids: Iterable[str]) -> None:
@@ -36,7 +36,7 @@ class Reach:
         listed = {name: file for _, name, file in connection.exec_driver_sql("PRAGMA database_list")}
         file = listed["main"]
         self._folder = Path(file).parent if file else None
-        fetched = select(FetchedFrame.frame_id).where(FetchedFrame.frame_id.in_(list(frame_ids)))
+        fetched = select(FetchedFrameTable.frame_id).where(FetchedFrameTable.frame_id.in_(list(frame_ids)))
         self._fetched = set(connection.scalars(fetched))
 
     def holds(self, frame_id: str, path: str) -> bool:

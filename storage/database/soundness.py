@@ -17,7 +17,7 @@ from sqlalchemy import JSON, BigInteger, Boolean, CheckConstraint, Column, Float
 from session.frame.ports import LogError
 from storage.schema import search_models, station_models
 from storage.schema.columns import Instant
-from storage.schema.frame_models import Frame
+from storage.schema.frame_models import FrameTable
 from storage.schema.models import Base
 
 CHECKED_BYTES = 32_000_000
@@ -33,7 +33,7 @@ MOST_NAMED = 5
 OF_DAMAGED_VALUES = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
 """What code ends in that is given a value which no log of ours holds."""
 
-MODELS = (Frame, search_models.RevisionUse, station_models.FetchedFrame)
+MODELS = (FrameTable, search_models.RevisionUseTable, station_models.FetchedFrameTable)
 """One of each module whose tables are the log's, so that they are known here."""
 
 SETTING = "type = 'object' AND json_type(value, '$.value') NOT NULL AND json_type(value, '$.shown') NOT NULL"

@@ -16,12 +16,12 @@ from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import parse_label
 from storage.reading import search_text
 from storage.reading.views import FrameFilter
-from storage.schema.frame_models import MOVING, Frame
-from storage.schema.models import Job, Piece, Revision, RevisionLight, Setup, View
+from storage.schema.frame_models import MOVING, FrameTable
+from storage.schema.models import JobTable, PieceTable, RevisionLightTable, RevisionTable, SetupTable, ViewTable
 from storage.schema.names import name_key
-from storage.schema.search_models import RevisionUse
+from storage.schema.search_models import RevisionUseTable
 
-Keyed = type[Frame] | type[RevisionUse]
+Keyed = type[FrameTable] | type[RevisionUseTable]
 
 FEW = 2000
 """Rows of set-ups that are looked up one by one. Measured: about as quick as to ask each of 40,000 uses."""
@@ -29,24 +29,24 @@ FEW = 2000
 
 def of_time(wanted: FrameFilter) -> list[ColumnElement[bool]]:
     """Conditions on when the frame was asked for."""
-    since = [Frame.asked_at >= wanted.since] if wanted.since else []
-    return since + ([Frame.asked_at < wanted.until] if wanted.until else [])
+    since = [FrameTable.asked_at >= wanted.since] if wanted.since else []
+    return since + ([FrameTable.asked_at < wanted.until] if wanted.until else [])
 
 
 def of_frame(wanted: FrameFilter) -> list[ColumnElement[bool]]:
     """Conditions on the frame's other columns; values that a partial index is made for stand there in words."""
     conditions: list[ColumnElement[bool]] = []
     if wanted.verdict is not None:
-        verdict = Frame.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else Frame.verdict
+        verdict = FrameTable.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else FrameTable.verdict
         conditions.append(verdict == literal_column(f"'{wanted.verdict.value}'"))
     if wanted.mark:
-        conditions.append(Frame.mark == wanted.mark)
+        conditions.append(FrameTable.mark == wanted.mark)
     if wanted.state:
-        conditions.append(Frame.state == wanted.state)
+        conditions.append(FrameTable.state == wanted.state)
         if wanted.state is not FrameState.LOGGED:
             conditions.append(literal_column(MOVING))
     if wanted.released_by:
-        conditions.append(Frame.released_by == literal_column(f"'{ReleasedBy(wanted.released_by).value}'"))
+        conditions.append(FrameTable.released_by == literal_column(f"'{ReleasedBy(wanted.released_by).value}'"))
     return conditions
 
 
@@ -63,25 +63,27 @@ def of_words(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[
     if not sought:
         return [false()]
     dialect = connection.dialect.name
-    uses = select(RevisionUse.revision_id, RevisionUse.view_id).where(search_text.fitting_uses(sought, dialect))
+    uses = select(RevisionUseTable.revision_id, RevisionUseTable.view_id).where(
+        search_text.fitting_uses(sought, dialect)
+    )
     noted, _ = search_text.fitting_frames(sought, dialect)
-    return [or_(tuple_(Frame.revision_id, Frame.view_id).in_(uses), Frame.frame_id.in_(noted))]
+    return [or_(tuple_(FrameTable.revision_id, FrameTable.view_id).in_(uses), FrameTable.frame_id.in_(noted))]
 
 
 def _of_place(connection: Connection, wanted: FrameFilter, table: Keyed) -> list[ColumnElement[bool]]:
     conditions: list[ColumnElement[bool]] = []
     if wanted.job:
-        conditions.append(table.job_id.in_(select(Job.job_id).where(Job.name_key == name_key(wanted.job))))
+        conditions.append(table.job_id.in_(select(JobTable.job_id).where(JobTable.name_key == name_key(wanted.job))))
     if wanted.client:
-        clients = connection.scalars(select(Job.client).distinct())
-        named = Job.client.in_([client for client in clients if client.casefold() == wanted.client.casefold()])
-        conditions.append(table.job_id.in_(select(Job.job_id).where(named)))
+        clients = connection.scalars(select(JobTable.client).distinct())
+        named = JobTable.client.in_([client for client in clients if client.casefold() == wanted.client.casefold()])
+        conditions.append(table.job_id.in_(select(JobTable.job_id).where(named)))
     if wanted.piece or wanted.view:
-        views = select(View.view_id)
+        views = select(ViewTable.view_id)
         if wanted.piece:
-            views = views.join(Piece).where(Piece.name_key == name_key(wanted.piece))
+            views = views.join(PieceTable).where(PieceTable.name_key == name_key(wanted.piece))
         if wanted.view:
-            views = views.where(View.name_key == name_key(wanted.view))
+            views = views.where(ViewTable.name_key == name_key(wanted.view))
         conditions.append(table.view_id.in_(views))
     return conditions
 
@@ -90,20 +92,20 @@ def _of_set_up(connection: Connection, wanted: FrameFilter, table: Keyed) -> lis
     conditions: list[ColumnElement[bool]] = []
     if wanted.setup:
         number, revision = parse_label(wanted.setup)
-        revisions = select(Revision.revision_id).join(Setup).where(Setup.number == number)
+        revisions = select(RevisionTable.revision_id).join(SetupTable).where(SetupTable.number == number)
         if revision is not None:
-            revisions = revisions.where(Revision.number == revision)
+            revisions = revisions.where(RevisionTable.number == revision)
         conditions.append(table.revision_id.in_(revisions))
-    of_light = _range(RevisionLight.power_ev, wanted.power_ev_from, wanted.power_ev_to)
+    of_light = _range(RevisionLightTable.power_ev, wanted.power_ev_from, wanted.power_ev_to)
     if wanted.light:
-        of_light.append(_is(connection, RevisionLight.name, wanted.light))
+        of_light.append(_is(connection, RevisionLightTable.name, wanted.light))
     if wanted.shaper:
-        of_light.append(_is(connection, RevisionLight.shaper, wanted.shaper))
+        of_light.append(_is(connection, RevisionLightTable.shaper, wanted.shaper))
     if of_light:
-        conditions.append(_with(connection, table, RevisionLight.revision_id, of_light))
-    enlarged = _range(Revision.magnification, wanted.magnification_from, wanted.magnification_to)
+        conditions.append(_with(connection, table, RevisionLightTable.revision_id, of_light))
+    enlarged = _range(RevisionTable.magnification, wanted.magnification_from, wanted.magnification_to)
     if enlarged:
-        conditions.append(_with(connection, table, Revision.revision_id, enlarged))
+        conditions.append(_with(connection, table, RevisionTable.revision_id, enlarged))
     return conditions
 
 

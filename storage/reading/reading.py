@@ -27,10 +27,10 @@ from storage.reading import records, search
 from storage.reading.stats import Stats, stats
 from storage.reading.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
 from storage.schema import models
-from storage.schema.frame_models import Frame
-from storage.schema.models import Event, Job, Note, Piece, Reference, Setup, View
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
 from storage.schema.names import name_key
-from storage.schema.search_models import RevisionUse
+from storage.schema.search_models import RevisionUseTable
 from storage.writing import events, setups, standing, wishes
 
 T = TypeVar("T")
@@ -108,11 +108,11 @@ class LogReader:
 
     def frame(self, frame_id: str) -> FrameRecord | None:
         """The frame with this key, None when the log has no such frame."""
-        return self._one(search.rows().where(Frame.frame_id == frame_id))
+        return self._one(search.rows().where(FrameTable.frame_id == frame_id))
 
     def frame_numbered(self, job: str, number: int) -> FrameRecord | None:
         """The frame of this number in a job."""
-        return self._one(search.rows().where(Job.name_key == name_key(job), Frame.number == number))
+        return self._one(search.rows().where(JobTable.name_key == name_key(job), FrameTable.number == number))
 
     def _one(self, query: Select[Any]) -> FrameRecord | None:
         with self._database.transaction() as connection:
@@ -147,7 +147,7 @@ class LogReader:
         self, connection: Connection, query: Select[Any], done: int, value: Callable[[Connection, list[Any]], list[T]]
     ) -> Iterator[T]:
         """The rest of a query's frames after the first `done`; pages that can't be read are halved, down to a frame."""
-        columns = [type_coerce(column, Text()) for column in (Frame.frame_id, Frame.number, Job.name)]
+        columns = [type_coerce(column, Text()) for column in (FrameTable.frame_id, FrameTable.number, JobTable.name)]
         keys: list[tuple[Any, ...]] = []
         try:
             for row in connection.execute(query.with_only_columns(*columns, maintain_column_froms=True)):
@@ -158,7 +158,7 @@ class LogReader:
         while waiting:
             some = waiting.pop(0)
             place = {key: number for number, (key, _, _) in enumerate(some)}
-            these = search.rows().where(type_coerce(Frame.frame_id, Text()).in_(place))
+            these = search.rows().where(type_coerce(FrameTable.frame_id, Text()).in_(place))
             try:
                 rows = {place[row.frame_id.replace("-", "")]: row for row in connection.execute(these)}
                 found = value(connection, [rows[number] for number in sorted(rows)])
@@ -174,12 +174,14 @@ class LogReader:
 
     def jobs(self) -> tuple[JobRow, ...]:
         """All jobs, the one worked on last first."""
-        pieces = select(func.count()).where(Piece.job_id == Job.job_id).correlate(Job).scalar_subquery()
-        used = select(func.coalesce(func.sum(RevisionUse.frame_count), 0)).where(RevisionUse.job_id == Job.job_id)
-        frames = used.correlate(Job).scalar_subquery()
-        last = select(Frame.asked_at).where(Frame.job_id == Job.job_id).correlate(Job)
-        last_at = last.order_by(Frame.number.desc()).limit(1).scalar_subquery()
-        columns = (Job.job_id, Job.name, Job.client, Job.created_at, pieces, frames, last_at)
+        pieces = select(func.count()).where(PieceTable.job_id == JobTable.job_id).correlate(JobTable).scalar_subquery()
+        used = select(func.coalesce(func.sum(RevisionUseTable.frame_count), 0)).where(
+            RevisionUseTable.job_id == JobTable.job_id
+        )
+        frames = used.correlate(JobTable).scalar_subquery()
+        last = select(FrameTable.asked_at).where(FrameTable.job_id == JobTable.job_id).correlate(JobTable)
+        last_at = last.order_by(FrameTable.number.desc()).limit(1).scalar_subquery()
+        columns = (JobTable.job_id, JobTable.name, JobTable.client, JobTable.created_at, pieces, frames, last_at)
         with self._database.transaction() as connection:
             found = [JobRow(*row) for row in connection.execute(select(*columns))]
         return tuple(sorted(found, key=lambda job: job.last_at or job.created_at, reverse=True))
@@ -188,9 +190,9 @@ class LogReader:
         """Every view of every piece, of one job or of all, in the order in which they were made."""
         query = _places()
         if job:
-            query = query.where(Job.name_key == name_key(job))
+            query = query.where(JobTable.name_key == name_key(job))
         with self._database.transaction() as connection:
-            return tuple(Place(*row) for row in connection.execute(query.order_by(View.view_id)))
+            return tuple(Place(*row) for row in connection.execute(query.order_by(ViewTable.view_id)))
 
     def known_views(self, job: str) -> tuple[KnownView, ...]:
         """Every view of the job's pieces, in the order in which they were made."""
@@ -207,22 +209,27 @@ class LogReader:
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""
         places = {place.view_id: place for place in self.places(job)}
-        opened = select(Event.payload).where(Event.kind == events.PLACE)
+        opened = select(EventTable.payload).where(EventTable.kind == events.PLACE)
         with self._database.transaction() as connection:
-            payloads = connection.scalars(opened.order_by(Event.at.desc(), Event.event_id.desc()))
+            payloads = connection.scalars(opened.order_by(EventTable.at.desc(), EventTable.event_id.desc()))
             return next((places[p["view_id"]] for p in payloads if p and p["view_id"] in places), None)
 
     def setups(self, job: str) -> tuple[SetupRow, ...]:
         """The job's set-ups by number, each with its latest revision."""
-        has_one = exists().where(models.Revision.setup_id == Setup.setup_id)  # else what a fetch left out
-        query = select(Setup).join(Job).where(Job.name_key == name_key(job), has_one).order_by(Setup.number)
+        has_one = exists().where(models.RevisionTable.setup_id == SetupTable.setup_id)  # else what a fetch left out
+        query = (
+            select(SetupTable)
+            .join(JobTable)
+            .where(JobTable.name_key == name_key(job), has_one)
+            .order_by(SetupTable.number)
+        )
         with self._database.transaction() as connection:
             return tuple(_setup_row(connection, row) for row in connection.execute(query).all())
 
     def revisions(self, job: str, setup_number: int) -> tuple[Revision, ...]:
         """All revisions of a set-up, oldest first."""
         with self._database.transaction() as connection:
-            keys = connection.scalars(_revisions(job, setup_number).order_by(models.Revision.number)).all()
+            keys = connection.scalars(_revisions(job, setup_number).order_by(models.RevisionTable.number)).all()
             found = setups.load(connection, keys)
         return tuple(found[key] for key in keys)
 
@@ -234,12 +241,14 @@ class LogReader:
         setup_number, number = parse_label(label)
         query = _revisions(job, setup_number)
         if number is not None:
-            query = query.where(models.Revision.number == number)
-        return self._revision(query.order_by(models.Revision.number.desc())) or self._draft(job, setup_number, number)
+            query = query.where(models.RevisionTable.number == number)
+        return self._revision(query.order_by(models.RevisionTable.number.desc())) or self._draft(
+            job, setup_number, number
+        )
 
     def _draft(self, job: str, setup_number: int, number: int | None) -> tuple[Revision, str] | None:
         with self._database.transaction() as connection:
-            job_id = connection.scalar(select(Job.job_id).where(Job.name_key == name_key(job)))
+            job_id = connection.scalar(select(JobTable.job_id).where(JobTable.name_key == name_key(job)))
             drafted = standing.drafts(connection, job_id) if job_id else ()
             found = [one for one in drafted if one.setup_number == setup_number and number in (None, one.revision)]
         return (found[0], "") if found else None
@@ -252,7 +261,9 @@ class LogReader:
     def latest_revision(self, job: str, setup_number: int | None = None) -> tuple[Revision, str] | None:
         """The job's revision made last, of one set-up or of all, with its key."""
         query = _revisions(job, setup_number)
-        return self._revision(query.order_by(models.Revision.created_at.desc(), models.Revision.revision_id.desc()))
+        return self._revision(
+            query.order_by(models.RevisionTable.created_at.desc(), models.RevisionTable.revision_id.desc())
+        )
 
     def _revision(self, query: Select[str]) -> tuple[Revision, str] | None:
         with self._database.transaction() as connection:
@@ -269,48 +280,67 @@ class LogReader:
     def notes(self, job: str = "") -> tuple[NoteRow, ...]:
         """Notes to frames, oldest first, of one job or of all."""
         query = (
-            select(Note.note_id, Note.frame_id, Frame.number, Job.name, Piece.name, Note.text, Note.written_at)
-            .join(Frame, Frame.frame_id == Note.frame_id)
-            .join(Job, Job.job_id == Frame.job_id)
-            .join(View, View.view_id == Frame.view_id)
-            .join(Piece, Piece.piece_id == View.piece_id)
-            .order_by(Note.written_at, Note.note_id)
+            select(
+                NoteTable.note_id,
+                NoteTable.frame_id,
+                FrameTable.number,
+                JobTable.name,
+                PieceTable.name,
+                NoteTable.text,
+                NoteTable.written_at,
+            )
+            .join(FrameTable, FrameTable.frame_id == NoteTable.frame_id)
+            .join(JobTable, JobTable.job_id == FrameTable.job_id)
+            .join(ViewTable, ViewTable.view_id == FrameTable.view_id)
+            .join(PieceTable, PieceTable.piece_id == ViewTable.piece_id)
+            .order_by(NoteTable.written_at, NoteTable.note_id)
         )
         if job:
-            query = query.where(Job.name_key == name_key(job))
+            query = query.where(JobTable.name_key == name_key(job))
         with self._database.transaction() as connection:
             return tuple(NoteRow(*row) for row in connection.execute(query))
 
     def events(self, kind: str = "", frame_id: str = "") -> tuple[EventRow, ...]:
         """What happened, oldest first; of one kind, of one frame, or all."""
-        query = select(Event.at, Event.kind, Event.text, Event.frame_id).order_by(Event.event_id)
+        query = select(EventTable.at, EventTable.kind, EventTable.text, EventTable.frame_id).order_by(
+            EventTable.event_id
+        )
         if kind:
-            query = query.where(Event.kind == kind)
+            query = query.where(EventTable.kind == kind)
         if frame_id:
-            query = query.where(Event.frame_id == frame_id)
+            query = query.where(EventTable.frame_id == frame_id)
         with self._database.transaction() as connection:
             return tuple(EventRow(*row) for row in connection.execute(query))
 
 
 def _places() -> Any:
-    columns = (Job.job_id, Piece.piece_id, View.view_id, Job.name, Piece.name, View.name)
-    return select(*columns).join(Piece, Piece.job_id == Job.job_id).join(View, View.piece_id == Piece.piece_id)
+    columns = (JobTable.job_id, PieceTable.piece_id, ViewTable.view_id, JobTable.name, PieceTable.name, ViewTable.name)
+    return (
+        select(*columns)
+        .join(PieceTable, PieceTable.job_id == JobTable.job_id)
+        .join(ViewTable, ViewTable.piece_id == PieceTable.piece_id)
+    )
 
 
 def _revisions(job: str, setup_number: int | None) -> Select[str]:
-    query = select(models.Revision.revision_id).join(Setup).join(Job).where(Job.name_key == name_key(job))
-    return query if setup_number is None else query.where(Setup.number == setup_number)
+    query = (
+        select(models.RevisionTable.revision_id)
+        .join(SetupTable)
+        .join(JobTable)
+        .where(JobTable.name_key == name_key(job))
+    )
+    return query if setup_number is None else query.where(SetupTable.number == setup_number)
 
 
 def _setup_row(connection: Connection, row: Any) -> SetupRow:
-    of_setup = models.Revision.setup_id == row.setup_id
+    of_setup = models.RevisionTable.setup_id == row.setup_id
     keys = connection.scalars(
-        select(models.Revision.revision_id).where(of_setup).order_by(models.Revision.number)
+        select(models.RevisionTable.revision_id).where(of_setup).order_by(models.RevisionTable.number)
     ).all()
-    frames = select(func.count()).select_from(Frame).join(models.Revision).where(of_setup)
-    approved = select(Piece.name, Frame.number).select_from(Reference)
-    approved = approved.join(Piece).join(Frame, Frame.frame_id == Reference.frame_id)
-    references = connection.execute(approved.where(Reference.setup_id == row.setup_id)).all()
+    frames = select(func.count()).select_from(FrameTable).join(models.RevisionTable).where(of_setup)
+    approved = select(PieceTable.name, FrameTable.number).select_from(ReferenceTable)
+    approved = approved.join(PieceTable).join(FrameTable, FrameTable.frame_id == ReferenceTable.frame_id)
+    references = connection.execute(approved.where(ReferenceTable.setup_id == row.setup_id)).all()
     return SetupRow(
         number=row.number,
         latest=setups.load(connection, keys[-1:])[keys[-1]],

@@ -25,20 +25,20 @@ from session.frame.finding import (
 )
 from session.frame.states import FrameState, ReleasedBy
 from session.units.refusals import UnreadableTextError
-from storage.database.reach import Reach
+from storage.database.reach import OpenableFiles
 from storage.reading.views import FileRow, FrameRecord, FrameRow, NoteRow
 from storage.schema import frame_models
 from storage.schema.frame_models import (
-    Camera,
-    CameraReading,
-    CardObject,
-    FileCopy,
-    Frame,
-    FrameFile,
-    Judgement,
-    Overruling,
+    CameraReadingTable,
+    CameraTable,
+    CardObjectTable,
+    FileCopyTable,
+    FrameFileTable,
+    FrameTable,
+    JudgementTable,
+    OverrulingTable,
 )
-from storage.schema.models import Note, Reference, Revision, Setup, View
+from storage.schema.models import NoteTable, ReferenceTable, RevisionTable, SetupTable, ViewTable
 from storage.writing import setups
 from storage.writing.judgements import regions_judged
 
@@ -59,9 +59,11 @@ def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
     """What is wrong with these frames by their last judgement."""
     if not keys:
         return {}
-    last = select(func.max(Judgement.position)).where(Judgement.frame_id == frame_models.Finding.frame_id)
-    query = _of(frame_models.Finding, keys).where(
-        frame_models.Finding.judgement_position == last.correlate(frame_models.Finding).scalar_subquery()
+    last = select(func.max(JudgementTable.position)).where(
+        JudgementTable.frame_id == frame_models.FindingTable.frame_id
+    )
+    query = _of(frame_models.FindingTable, keys).where(
+        frame_models.FindingTable.judgement_position == last.correlate(frame_models.FindingTable).scalar_subquery()
     )
     found = {key: flaw_of(findings) for key, findings in _group_by_frame(connection, query, _finding).items()}
     return {key: flaw for key, flaw in found.items() if flaw is not None}
@@ -104,7 +106,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
     readings = _readings(connection, keys)
     judgements = _judgements(connection, keys)
     rules, checks = _findings(connection, keys, {key: position for key, (position, _) in judgements.items()})
-    overrulings = _group_by_frame(connection, _of(Overruling, keys), lambda row: (row.rule, row.reason))
+    overrulings = _group_by_frame(connection, _of(OverrulingTable, keys), lambda row: (row.rule, row.reason))
     notes = _notes(connection, found)
     references = _references(connection, keys)
     approved = _approved_numbers(connection, keys)
@@ -146,18 +148,22 @@ def _group_by_frame(connection: Connection, query: Any, value: Callable[[Any], T
 
 
 def _cameras(connection: Connection, keys: Iterable[str]) -> dict[str, tuple[str, str]]:
-    query = select(Camera.camera_id, Camera.serial, Camera.model).where(Camera.camera_id.in_(list(keys)))
+    query = select(CameraTable.camera_id, CameraTable.serial, CameraTable.model).where(
+        CameraTable.camera_id.in_(list(keys))
+    )
     return {row.camera_id: (row.serial, row.model) for row in connection.execute(query)}
 
 
 def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
-    query = _of(FrameFile, keys).add_columns(CardObject.folder.label("card_folder"), CardObject.name.label("card_name"))
-    query = query.join(CardObject, CardObject.card_object_id == FrameFile.card_object_id)
+    query = _of(FrameFileTable, keys).add_columns(
+        CardObjectTable.folder.label("card_folder"), CardObjectTable.name.label("card_name")
+    )
+    query = query.join(CardObjectTable, CardObjectTable.card_object_id == FrameFileTable.card_object_id)
     copies: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for copy in connection.execute(_of(FileCopy, keys)):
+    for copy in connection.execute(_of(FileCopyTable, keys)):
         copies[copy.frame_id, copy.sha256].append(copy.path)
     names = [name for name in FileRow.__dataclass_fields__ if name not in ("copies", "here")]
-    reach = Reach(connection, keys)
+    reach = OpenableFiles(connection, keys)
 
     def file(row: Any) -> FileRow:
         second, here = tuple(copies[row.frame_id, row.sha256]), reach.holds(row.frame_id, row.path)
@@ -169,14 +175,14 @@ def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
 def _readings(connection: Connection, keys: list[str]) -> dict[str, dict[str, Value | None]]:
     """The last reading of the camera's settings for each frame."""
     found = {}
-    for row in connection.execute(_of(CameraReading, keys)):
+    for row in connection.execute(_of(CameraReadingTable, keys)):
         found[row.frame_id] = {name: setting["value"] for name, setting in row.settings.items()}
     return found
 
 
 def _judgements(connection: Connection, keys: list[str]) -> dict[str, tuple[int, FocusJudgement]]:
     """The last focus judgement of each frame, with the judgement's position."""
-    return {row.frame_id: (row.position, _focus(row)) for row in connection.execute(_of(Judgement, keys))}
+    return {row.frame_id: (row.position, _focus(row)) for row in connection.execute(_of(JudgementTable, keys))}
 
 
 def _focus(row: Any) -> FocusJudgement:
@@ -198,7 +204,7 @@ def _findings(
     """What the rules said, and the checks of the last judgement; what an earlier judgement said is left out."""
     rules: dict[str, list[Finding]] = defaultdict(list)
     checks: dict[str, list[Finding]] = defaultdict(list)
-    for row in connection.execute(_of(frame_models.Finding, keys)):
+    for row in connection.execute(_of(frame_models.FindingTable, keys)):
         if row.judgement_position is None:
             rules[row.frame_id].append(_finding(row))
         elif row.judgement_position == latest.get(row.frame_id):
@@ -238,19 +244,21 @@ def _notes(connection: Connection, lines: list[FrameRow]) -> dict[str, list[Note
         line = by_key[row.frame_id]
         return NoteRow(row.note_id, row.frame_id, line.number, line.job, line.piece, row.text, row.written_at)
 
-    return _group_by_frame(connection, _of(Note, by_key), note)
+    return _group_by_frame(connection, _of(NoteTable, by_key), note)
 
 
 def _references(connection: Connection, keys: list[str]) -> dict[str, list[int]]:
-    query = select(Reference.frame_id, Setup.number).join(Setup).where(Reference.frame_id.in_(keys))
-    return _group_by_frame(connection, query.order_by(Setup.number), lambda row: row.number)
+    query = select(ReferenceTable.frame_id, SetupTable.number).join(SetupTable).where(ReferenceTable.frame_id.in_(keys))
+    return _group_by_frame(connection, query.order_by(SetupTable.number), lambda row: row.number)
 
 
 def _approved_numbers(connection: Connection, keys: list[str]) -> dict[str, int]:
     """frame_id → number of the approved frame of its set-up and piece."""
-    reference = aliased(Frame)
-    query = select(Frame.frame_id, reference.number).select_from(Frame)
-    query = query.join(Revision, Revision.revision_id == Frame.revision_id).join(View, View.view_id == Frame.view_id)
-    of_piece = (Reference.setup_id == Revision.setup_id) & (Reference.piece_id == View.piece_id)
-    query = query.join(Reference, of_piece).join(reference, reference.frame_id == Reference.frame_id)
-    return {row.frame_id: row.number for row in connection.execute(query.where(Frame.frame_id.in_(keys)))}
+    reference = aliased(FrameTable)
+    query = select(FrameTable.frame_id, reference.number).select_from(FrameTable)
+    query = query.join(RevisionTable, RevisionTable.revision_id == FrameTable.revision_id).join(
+        ViewTable, ViewTable.view_id == FrameTable.view_id
+    )
+    of_piece = (ReferenceTable.setup_id == RevisionTable.setup_id) & (ReferenceTable.piece_id == ViewTable.piece_id)
+    query = query.join(ReferenceTable, of_piece).join(reference, reference.frame_id == ReferenceTable.frame_id)
+    return {row.frame_id: row.number for row in connection.execute(query.where(FrameTable.frame_id.in_(keys)))}

@@ -15,9 +15,9 @@ from sqlalchemy import ColumnElement, Connection, Select, and_, exists, false, f
 
 from storage.reading import conditions, search_text
 from storage.reading.views import FrameFilter
-from storage.schema.frame_models import Frame, Judgement
-from storage.schema.models import Job, Note, Piece, Revision, Setup, View
-from storage.schema.search_models import RevisionUse
+from storage.schema.frame_models import FrameTable, JudgementTable
+from storage.schema.models import JobTable, NoteTable, PieceTable, RevisionTable, SetupTable, ViewTable
+from storage.schema.search_models import RevisionUseTable
 
 PAGE = 200
 """Uses counted at a time."""
@@ -28,29 +28,33 @@ FEW = 20_000
 
 def rows() -> Select[Any]:
     """All frames with what a line of the ledger shows."""
-    latest = select(func.max(Judgement.position)).where(Judgement.frame_id == Frame.frame_id).correlate(Frame)
-    notes = select(func.count()).where(Note.frame_id == Frame.frame_id).correlate(Frame)
+    latest = (
+        select(func.max(JudgementTable.position))
+        .where(JudgementTable.frame_id == FrameTable.frame_id)
+        .correlate(FrameTable)
+    )
+    notes = select(func.count()).where(NoteTable.frame_id == FrameTable.frame_id).correlate(FrameTable)
     return (
         select(
-            Frame,
-            Job.name.label("job"),
-            Job.client,
-            Piece.name.label("piece"),
-            View.name.label("view"),
-            Setup.number.label("setup_number"),
-            Revision.number.label("revision_number"),
-            Judgement.blur_px,
-            Judgement.defocus_mm,
+            FrameTable,
+            JobTable.name.label("job"),
+            JobTable.client,
+            PieceTable.name.label("piece"),
+            ViewTable.name.label("view"),
+            SetupTable.number.label("setup_number"),
+            RevisionTable.number.label("revision_number"),
+            JudgementTable.blur_px,
+            JudgementTable.defocus_mm,
             notes.scalar_subquery().label("note_count"),
         )
-        .join(View, View.view_id == Frame.view_id)
-        .join(Piece, Piece.piece_id == View.piece_id)
-        .join(Job, Job.job_id == Frame.job_id)
-        .join(Revision, Revision.revision_id == Frame.revision_id)
-        .join(Setup, Setup.setup_id == Revision.setup_id)
+        .join(ViewTable, ViewTable.view_id == FrameTable.view_id)
+        .join(PieceTable, PieceTable.piece_id == ViewTable.piece_id)
+        .join(JobTable, JobTable.job_id == FrameTable.job_id)
+        .join(RevisionTable, RevisionTable.revision_id == FrameTable.revision_id)
+        .join(SetupTable, SetupTable.setup_id == RevisionTable.setup_id)
         .outerjoin(
-            Judgement,
-            and_(Judgement.frame_id == Frame.frame_id, Judgement.position == latest.scalar_subquery()),
+            JudgementTable,
+            and_(JudgementTable.frame_id == FrameTable.frame_id, JudgementTable.position == latest.scalar_subquery()),
         )
     )
 
@@ -61,23 +65,26 @@ def matching(connection: Connection, wanted: FrameFilter, newest_first: bool, li
     Newest first: by number in one job, by time across jobs. `limit` counts from the end that comes first.
     Raises ValueError when `setup` is no set-up's label.
     """
-    order: list[Any] = [Frame.job_id, Frame.number]  # not the time: a computer's clock may have gone back meanwhile
+    order: list[Any] = [
+        FrameTable.job_id,
+        FrameTable.number,
+    ]  # not the time: a computer's clock may have gone back meanwhile
     if newest_first:
-        order = [Frame.number.desc()] if wanted.job else [Frame.asked_at.desc(), Frame.number.desc()]
+        order = [FrameTable.number.desc()] if wanted.job else [FrameTable.asked_at.desc(), FrameTable.number.desc()]
     if limit is None:
         return rows().where(*_all(connection, wanted)).order_by(*order)
     if newest_first and not wanted.job and _by_use(wanted):
         picked = _newest(connection, wanted, limit)
-        return rows().where(Frame.frame_id.in_(picked)).order_by(*order).limit(limit)
-    few = select(Frame.frame_id).where(*_all(connection, wanted)).order_by(*order).limit(limit)
-    return rows().where(Frame.frame_id.in_(few)).order_by(*order)
+        return rows().where(FrameTable.frame_id.in_(picked)).order_by(*order).limit(limit)
+    few = select(FrameTable.frame_id).where(*_all(connection, wanted)).order_by(*order).limit(limit)
+    return rows().where(FrameTable.frame_id.in_(few)).order_by(*order)
 
 
 def _all(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[bool]]:
     return [
         *conditions.of_time(wanted),
         *conditions.of_frame(wanted),
-        *conditions.of_place_and_set_up(connection, wanted, Frame),
+        *conditions.of_place_and_set_up(connection, wanted, FrameTable),
         *conditions.of_words(connection, wanted),
     ]
 
@@ -91,15 +98,15 @@ def _by_use(wanted: FrameFilter) -> bool:
 def _newest(connection: Connection, wanted: FrameFilter, limit: int) -> Any:
     """The keys of the newest frames that fit: those whose use fits as a whole, and those that a note makes fit."""
     own = [*conditions.of_time(wanted), *conditions.of_frame(wanted)]
-    of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUse)
+    of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUseTable)
     if not wanted.text:
         return _newest_in_uses(connection, wanted, of_use, own, limit)
     sought, dialect = search_text.terms(wanted.text), connection.dialect.name
     if not sought:
-        return select(Frame.frame_id).where(false())
+        return select(FrameTable.frame_id).where(false())
     of_use.append(search_text.fitting_uses(sought, dialect))
     noted, order = search_text.fitting_frames(sought, dialect)
-    noted = noted.where(*own, *conditions.of_place_and_set_up(connection, wanted, Frame))
+    noted = noted.where(*own, *conditions.of_place_and_set_up(connection, wanted, FrameTable))
     by_note = noted.order_by(order).limit(limit).subquery()
     by_use = _newest_in_uses(connection, wanted, of_use, own, limit).subquery()
     return union(select(by_use.c.frame_id), select(by_note.c.frame_id))
@@ -112,38 +119,42 @@ def _newest_in_uses(
     own: list[ColumnElement[bool]],
     limit: int,
 ) -> Select[Any]:
-    use = (RevisionUse.revision_id, RevisionUse.view_id)
+    use = (RevisionUseTable.revision_id, RevisionUseTable.view_id)
     if not conditions.of_frame(wanted):
         found = _in_uses(_newest_uses(wanted, of_use, limit))
     elif _few_frames_in(connection, of_use):
         found = _in_uses(select(*use).where(*of_use).subquery())
     else:  # `coalesce` keeps the planner from leaving the order of time for a look-up of every use
-        this = RevisionUse.revision_id == func.coalesce(Frame.revision_id, Frame.revision_id)
-        found = select(Frame.frame_id).where(exists().where(this, RevisionUse.view_id == Frame.view_id, *of_use))
-    return found.where(*own).order_by(Frame.asked_at.desc(), Frame.number.desc()).limit(limit)
+        this = RevisionUseTable.revision_id == func.coalesce(FrameTable.revision_id, FrameTable.revision_id)
+        found = select(FrameTable.frame_id).where(
+            exists().where(this, RevisionUseTable.view_id == FrameTable.view_id, *of_use)
+        )
+    return found.where(*own).order_by(FrameTable.asked_at.desc(), FrameTable.number.desc()).limit(limit)
 
 
 def _newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Any:
     """The fitting uses that the newest frames lie in; before `until`, also all those that go on after it."""
-    use = (RevisionUse.revision_id, RevisionUse.view_id)
+    use = (RevisionUseTable.revision_id, RevisionUseTable.view_id)
     if wanted.since:
-        of_use = [*of_use, RevisionUse.last_asked_at >= wanted.since]
-    newest = RevisionUse.last_asked_at.desc()
+        of_use = [*of_use, RevisionUseTable.last_asked_at >= wanted.since]
+    newest = RevisionUseTable.last_asked_at.desc()
     if not wanted.until:
         return select(*use).where(*of_use).order_by(newest).limit(limit).subquery()
-    before = select(*use).where(*of_use, RevisionUse.last_asked_at < wanted.until).order_by(newest).limit(limit)
-    across = RevisionUse.last_asked_at >= wanted.until, RevisionUse.first_asked_at < wanted.until
+    before = select(*use).where(*of_use, RevisionUseTable.last_asked_at < wanted.until).order_by(newest).limit(limit)
+    across = RevisionUseTable.last_asked_at >= wanted.until, RevisionUseTable.first_asked_at < wanted.until
     ends, goes_on = before.subquery(), select(*use).where(*of_use, *across).subquery()
     return union(select(ends), select(goes_on)).subquery()
 
 
 def _in_uses(use: Any) -> Select[Any]:
-    fits = and_(Frame.revision_id == use.c.revision_id, Frame.view_id == use.c.view_id)
-    return select(Frame.frame_id).select_from(use).join(Frame, fits)
+    fits = and_(FrameTable.revision_id == use.c.revision_id, FrameTable.view_id == use.c.view_id)
+    return select(FrameTable.frame_id).select_from(use).join(FrameTable, fits)
 
 
 def _few_frames_in(connection: Connection, of_use: list[ColumnElement[bool]]) -> bool:
     """Whether all frames of these uses may be looked at one by one; counted only until there are too many."""
-    counts = connection.execute(select(RevisionUse.frame_count).where(*of_use), execution_options={"yield_per": PAGE})
+    counts = connection.execute(
+        select(RevisionUseTable.frame_count).where(*of_use), execution_options={"yield_per": PAGE}
+    )
     with counts:
         return all(total <= FEW for total in accumulate(counts.scalars()))

@@ -14,8 +14,8 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, Text, and_, cast, column, func, literal_column, select, table, tuple_
 
 from storage.schema.columns import storable_text
-from storage.schema.frame_models import Frame
-from storage.schema.search_models import FIRST_OF_FRAME, RevisionUse, Searchable
+from storage.schema.frame_models import FrameTable
+from storage.schema.search_models import FIRST_OF_FRAME, RevisionUseTable, SearchableTable
 
 LONGEST, MOST = 200, 12
 """Characters of one term and terms of one search that are looked at. Chosen: more than a person types."""
@@ -48,9 +48,9 @@ def fitting_uses(sought: tuple[Term, ...], dialect: str) -> ColumnElement[bool]:
     """Condition on `revision_use`: all terms stand in the words of the use."""
     if dialect == "postgresql":
         uses = select(_WORDS.c.revision_id, _WORDS.c.view_id).where(_WORDS.c.frame_id.is_(None), _in_words(sought))
-        return tuple_(RevisionUse.revision_id, RevisionUse.view_id).in_(uses)
+        return tuple_(RevisionUseTable.revision_id, RevisionUseTable.view_id).in_(uses)
     rowids = select(_INDEX.c.rowid).where(_in_index(sought), _INDEX.c.rowid < FIRST_OF_FRAME)
-    return RevisionUse.use_id.in_(rowids)
+    return RevisionUseTable.use_id.in_(rowids)
 
 
 def fitting_frames(sought: tuple[Term, ...], dialect: str) -> tuple[Select[str], Any]:
@@ -58,11 +58,11 @@ def fitting_frames(sought: tuple[Term, ...], dialect: str) -> tuple[Select[str],
     newest first without sorting.
     """
     if dialect == "postgresql":
-        found = select(Frame.frame_id).join(_WORDS, _WORDS.c.frame_id == Frame.frame_id)
-        return found.where(_in_words(sought)), Frame.asked_at.desc()
-    found = select(Frame.frame_id).select_from(_INDEX)
-    found = found.join(Searchable, Searchable.searchable_id == _INDEX.c.rowid)
-    found = found.join(Frame, Frame.frame_id == Searchable.frame_id)
+        found = select(FrameTable.frame_id).join(_WORDS, _WORDS.c.frame_id == FrameTable.frame_id)
+        return found.where(_in_words(sought)), FrameTable.asked_at.desc()
+    found = select(FrameTable.frame_id).select_from(_INDEX)
+    found = found.join(SearchableTable, SearchableTable.searchable_id == _INDEX.c.rowid)
+    found = found.join(FrameTable, FrameTable.frame_id == SearchableTable.frame_id)
     return found.where(_in_index(sought), _INDEX.c.rowid >= FIRST_OF_FRAME), _INDEX.c.rowid.desc()
 
 

@@ -11,8 +11,8 @@ from sqlalchemy import ColumnElement, Connection, func, select
 
 from session.frame.camera import Fired
 from session.frame.finding import FocusVerdict
-from storage.schema.frame_models import Frame, Overruling
-from storage.schema.models import Job, Piece, Revision, RevisionLight, Setup, View
+from storage.schema.frame_models import FrameTable, OverrulingTable
+from storage.schema.models import JobTable, PieceTable, RevisionLightTable, RevisionTable, SetupTable, ViewTable
 from storage.schema.names import name_key
 
 LONGEST_PAUSE = timedelta(minutes=30)
@@ -81,11 +81,11 @@ class Stats:
 
 def stats(connection: Connection, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
     """Of one job or all, of frames that were asked for in this time."""
-    wanted: list[ColumnElement[bool]] = [Frame.asked_at >= since] if since else []
+    wanted: list[ColumnElement[bool]] = [FrameTable.asked_at >= since] if since else []
     if until:
-        wanted.append(Frame.asked_at < until)
+        wanted.append(FrameTable.asked_at < until)
     if job:
-        wanted.append(Frame.job_id.in_(select(Job.job_id).where(Job.name_key == name_key(job))))
+        wanted.append(FrameTable.job_id.in_(select(JobTable.job_id).where(JobTable.name_key == name_key(job))))
     return Stats(
         _setups(connection, wanted),
         _pieces(connection, wanted),
@@ -95,14 +95,18 @@ def stats(connection: Connection, job: str = "", since: datetime | None = None, 
 
 
 def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[SetupStats, ...]:
-    kinds = (Frame.revision_id, Frame.focus_verdict, Frame.ambient)
+    kinds = (FrameTable.revision_id, FrameTable.focus_verdict, FrameTable.ambient)
     counted = select(*kinds, func.count().label("n")).where(*wanted).group_by(*kinds).subquery()
-    query = select(Job.name, Setup.number, counted.c.focus_verdict, counted.c.ambient, func.sum(counted.c.n).label("n"))
-    query = query.select_from(counted).join(Revision, Revision.revision_id == counted.c.revision_id)
-    query = query.join(Setup).join(Job, Job.job_id == Setup.job_id)
-    query = query.group_by(Job.job_id, Job.name, Setup.number, counted.c.focus_verdict, counted.c.ambient)
+    query = select(
+        JobTable.name, SetupTable.number, counted.c.focus_verdict, counted.c.ambient, func.sum(counted.c.n).label("n")
+    )
+    query = query.select_from(counted).join(RevisionTable, RevisionTable.revision_id == counted.c.revision_id)
+    query = query.join(SetupTable).join(JobTable, JobTable.job_id == SetupTable.job_id)
+    query = query.group_by(
+        JobTable.job_id, JobTable.name, SetupTable.number, counted.c.focus_verdict, counted.c.ambient
+    )
     found: dict[tuple[str, int], dict[str | None, int]] = defaultdict(lambda: defaultdict(int))
-    for name, number, verdict, ambient, n in connection.execute(query.order_by(Job.name, Setup.number)):
+    for name, number, verdict, ambient, n in connection.execute(query.order_by(JobTable.name, SetupTable.number)):
         found[name, number][AMBIENT if ambient else verdict] += int(n)
     return tuple(
         SetupStats(
@@ -121,15 +125,17 @@ def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[
 
 
 def _pieces(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[PieceStats, ...]:
-    names = select(View.view_id, Piece.piece_id, Job.name.label("job"), Piece.name.label("piece"))
-    named = names.join(Piece, Piece.piece_id == View.piece_id).join(Job, Job.job_id == Piece.job_id)
+    names = select(ViewTable.view_id, PieceTable.piece_id, JobTable.name.label("job"), PieceTable.name.label("piece"))
+    named = names.join(PieceTable, PieceTable.piece_id == ViewTable.piece_id).join(
+        JobTable, JobTable.job_id == PieceTable.job_id
+    )
     of_view = {row.view_id: row for row in connection.execute(named)}
-    query = select(Frame.job_id, Frame.view_id, Frame.asked_at).where(*wanted)
+    query = select(FrameTable.job_id, FrameTable.view_id, FrameTable.asked_at).where(*wanted)
     frames: dict[str, int] = defaultdict(int)
     time_s: dict[str, float] = defaultdict(float)
     told: dict[str, Any] = {}
     before: dict[str, datetime] = {}
-    for job_id, view_id, asked_at in connection.execute(query.order_by(Frame.asked_at)):
+    for job_id, view_id, asked_at in connection.execute(query.order_by(FrameTable.asked_at)):
         piece = of_view[view_id]
         told[piece.piece_id] = piece
         frames[piece.piece_id] += 1
@@ -141,16 +147,22 @@ def _pieces(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[
 
 
 def _overrulings(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[OverrulingStats, ...]:
-    query = select(Overruling.rule, func.count()).join(Frame, Frame.frame_id == Overruling.frame_id).where(*wanted)
-    return tuple(OverrulingStats(*row) for row in _most(connection, query, Overruling.rule))
+    query = (
+        select(OverrulingTable.rule, func.count())
+        .join(FrameTable, FrameTable.frame_id == OverrulingTable.frame_id)
+        .where(*wanted)
+    )
+    return tuple(OverrulingStats(*row) for row in _most(connection, query, OverrulingTable.rule))
 
 
 def _lights(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[LightStats, ...]:
-    fired = select(Frame.revision_id, func.count().label("n")).where(Frame.fired == Fired.YES, ~Frame.ambient, *wanted)
-    counted = fired.group_by(Frame.revision_id).subquery()
-    query = select(RevisionLight.name, func.sum(counted.c.n))
-    query = query.join(counted, counted.c.revision_id == RevisionLight.revision_id)
-    return tuple(LightStats(name, int(pops)) for name, pops in _most(connection, query, RevisionLight.name))
+    fired = select(FrameTable.revision_id, func.count().label("n")).where(
+        FrameTable.fired == Fired.YES, ~FrameTable.ambient, *wanted
+    )
+    counted = fired.group_by(FrameTable.revision_id).subquery()
+    query = select(RevisionLightTable.name, func.sum(counted.c.n))
+    query = query.join(counted, counted.c.revision_id == RevisionLightTable.revision_id)
+    return tuple(LightStats(name, int(pops)) for name, pops in _most(connection, query, RevisionLightTable.name))
 
 
 def _most(connection: Connection, query: Any, by: Any) -> list[tuple[str, int]]:

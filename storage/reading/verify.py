@@ -29,9 +29,9 @@ from session.units.file_kinds import FileKind
 from storage.database.database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, name_damage
-from storage.schema.frame_models import FileCopy, Frame, FrameFile
-from storage.schema.models import Job
-from storage.schema.station_models import FetchedFrame
+from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
+from storage.schema.models import JobTable
+from storage.schema.station_models import FetchedFrameTable
 from storage.writing import events
 
 BLOCK_BYTES = 1 << 20
@@ -43,7 +43,7 @@ NOTES_ENDING = ".verify"
 ERRORS = "errors.txt"
 """What libraries print while a screen is up, beside the log."""
 
-FETCHED = select(FetchedFrame.frame_id)
+FETCHED = select(FetchedFrameTable.frame_id)
 """Frames that came from the studio's archive: their files may lie at the station that took them alone. Those in the
 log's own folder are looked at, no others, and no folder is walked because such a row names it."""
 
@@ -94,7 +94,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Progress:
+class VerifyProgress:
     """How far it is: files done of all, bytes read or passed of all."""
 
     files: int
@@ -150,7 +150,7 @@ class Notes:
 
 
 def verify(
-    log_path: Path, folders: Iterable[Path] = (), tell: Callable[[Progress], None] = lambda progress: None
+    log_path: Path, folders: Iterable[Path] = (), tell: Callable[[VerifyProgress], None] = lambda progress: None
 ) -> Iterator[Found]:
     """What is wrong, file by file in the log's order, then what lies about without a frame.
 
@@ -175,7 +175,7 @@ def verify(
             elif found is not None:
                 yield found
             done_bytes += file.bytes
-            tell(Progress(place + 1, len(logged), done_bytes, of_bytes))
+            tell(VerifyProgress(place + 1, len(logged), done_bytes, of_bytes))
         strangers = _strangers({file.path for file in logged}, _places(logged, folders), log_path)
         yield from _elsewhere(logged, missing, strangers)
         notes.end()
@@ -199,7 +199,7 @@ def relink(log_path: Path, moved: Iterable[Found], now: datetime) -> int:
 
 def _relink(connection: Connection, found: Found, now: datetime) -> int:
     count = 0
-    for table in (FrameFile, FileCopy):
+    for table in (FrameFileTable, FileCopyTable):
         of_file = (table.frame_id == found.frame_id, table.path == found.path)
         count += connection.execute(update(table).where(*of_file).values(path=found.found_at)).rowcount
     said = f"frame {found.number}: {Path(found.path).name} is at {found.found_at} now"
@@ -209,21 +209,31 @@ def _relink(connection: Connection, found: Found, now: datetime) -> int:
 
 def _files(connection: Connection, folder: Path) -> Iterator[LoggedFile]:
     """Of frames that were fetched only the files in this folder."""
-    first = select(FrameFile.frame_id, FrameFile.path, FrameFile.bytes, FrameFile.sha256, literal(0).label("second"))
-    size = select(func.max(FrameFile.bytes)).where(
-        FrameFile.frame_id == FileCopy.frame_id, FrameFile.sha256 == FileCopy.sha256
+    first = select(
+        FrameFileTable.frame_id,
+        FrameFileTable.path,
+        FrameFileTable.bytes,
+        FrameFileTable.sha256,
+        literal(0).label("second"),
+    )
+    size = select(func.max(FrameFileTable.bytes)).where(
+        FrameFileTable.frame_id == FileCopyTable.frame_id, FrameFileTable.sha256 == FileCopyTable.sha256
     )
     second = select(
-        FileCopy.frame_id,
-        FileCopy.path,
+        FileCopyTable.frame_id,
+        FileCopyTable.path,
         size.scalar_subquery().label("bytes"),
-        FileCopy.sha256,
+        FileCopyTable.sha256,
         literal(1).label("second"),
     )
     both = union_all(first, second).subquery()
-    fetched = Frame.frame_id.in_(FETCHED).label("fetched")
-    query = select(both, Frame.number, Job.name.label("job"), fetched).join(Frame, Frame.frame_id == both.c.frame_id)
-    query = query.join(Job, Job.job_id == Frame.job_id).order_by(both.c.second, Job.job_id, Frame.number, both.c.path)
+    fetched = FrameTable.frame_id.in_(FETCHED).label("fetched")
+    query = select(both, FrameTable.number, JobTable.name.label("job"), fetched).join(
+        FrameTable, FrameTable.frame_id == both.c.frame_id
+    )
+    query = query.join(JobTable, JobTable.job_id == FrameTable.job_id).order_by(
+        both.c.second, JobTable.job_id, FrameTable.number, both.c.path
+    )
     for row in connection.execute(query):
         if not isinstance(row.bytes, int):  # a damaged row, which is told as such
             continue
@@ -235,9 +245,11 @@ def _files(connection: Connection, folder: Path) -> Iterator[LoggedFile]:
 def _unsaved_frames(connection: Connection) -> Iterator[Found]:
     """Frames that fired, or may have, and of which something is not on the disk by the log's own word."""
     states = ("releasing", "uncertain", "receiving", "missing")
-    query = select(Frame.frame_id, Frame.number, Frame.state, Frame.state_text, Job.name).join(Job)
-    query = query.where(Frame.state.in_(states), Frame.frame_id.not_in(FETCHED))
-    for row in connection.execute(query.order_by(Job.job_id, Frame.number)):
+    query = select(FrameTable.frame_id, FrameTable.number, FrameTable.state, FrameTable.state_text, JobTable.name).join(
+        JobTable
+    )
+    query = query.where(FrameTable.state.in_(states), FrameTable.frame_id.not_in(FETCHED))
+    for row in connection.execute(query.order_by(JobTable.job_id, FrameTable.number)):
         said = row.state_text or f"Frame {row.number} is {row.state}."
         yield Found(Trouble.UNSAVED, "", said, row.frame_id, row.number, row.name)
 

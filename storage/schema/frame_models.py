@@ -40,7 +40,7 @@ MOVING = "state <> 'logged'"
 """What the small index on unfinished frames covers; a query must say it in these words to be served by it."""
 
 
-class Camera(Base):
+class CameraTable(Base):
     """A body by its serial number. `card_noted_at`: since when what is on its card is known."""
 
     __tablename__ = "camera"
@@ -52,7 +52,7 @@ class Camera(Base):
     card_noted_at: Mapped[datetime | None]
 
 
-class Frame(Base):
+class FrameTable(Base):
     """One exposure. `folder` and `stem` say where its files are to go, `state_text` what a person should know.
 
     `sought_at`: when disk and card were looked through for it in vain. `ambient`: released with the lights off.
@@ -98,7 +98,7 @@ class Frame(Base):
     ambient: Mapped[bool] = mapped_column(server_default=false())
 
 
-class CardObject(Base):
+class CardObjectTable(Base):
     """A file on a camera's card, and what became of it. `modified_at_s`: seconds since 1970 by the camera's clock."""
 
     __tablename__ = "card_object"
@@ -120,16 +120,16 @@ class CardObject(Base):
 
 Index(
     "uq_card_object_identity",
-    CardObject.camera_id,
-    CardObject.folder,
-    CardObject.name,
-    CardObject.bytes,
-    func.coalesce(CardObject.modified_at_s, text("-1")),  # SQLite takes two NULLs for different
+    CardObjectTable.camera_id,
+    CardObjectTable.folder,
+    CardObjectTable.name,
+    CardObjectTable.bytes,
+    func.coalesce(CardObjectTable.modified_at_s, text("-1")),  # SQLite takes two NULLs for different
     unique=True,
 )
 
 
-class FrameFile(Base):
+class FrameFileTable(Base):
     """A file of a frame, whole on disk when the row was written. Only `path` may change, when it was moved."""
 
     __tablename__ = "frame_file"
@@ -150,7 +150,7 @@ class FrameFile(Base):
     card_object_id: Mapped[Key] = mapped_column(ForeignKey("card_object.card_object_id"))
 
 
-class FileCopy(Base):
+class FileCopyTable(Base):
     """Where else a file of a frame lies, whole on another disk. Only `path` may change, when it was moved."""
 
     __tablename__ = "file_copy"
@@ -161,7 +161,7 @@ class FileCopy(Base):
     saved_at: Mapped[datetime]
 
 
-class CameraReading(Base):
+class CameraReadingTable(Base):
     """What the camera said its settings were; `settings` holds all of them, name → value and the camera's text."""
 
     __tablename__ = "camera_reading"
@@ -175,7 +175,7 @@ class CameraReading(Base):
     settings: Mapped[Payload]
 
 
-class Judgement(Base):
+class JudgementTable(Base):
     """What the focus check measured, and with which judgement the findings of the same number came."""
 
     __tablename__ = "judgement"
@@ -193,7 +193,7 @@ class Judgement(Base):
     reason: Mapped[str]
 
 
-class Finding(Base):
+class FindingTable(Base):
     """What a rule said before the release (`judgement_position` is null) or a check after it.
 
     `value` and `limit_value` are in `unit`.
@@ -225,7 +225,7 @@ class Finding(Base):
     """`kind`: which of the check's it is; `move`: right, down, turn_deg, unit."""
 
 
-class Overruling(Base):
+class OverrulingTable(Base):
     """A stop that the photographer overruled, and why."""
 
     __tablename__ = "overruling"

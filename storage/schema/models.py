@@ -56,7 +56,7 @@ PATCH_IN_PICTURE = CheckConstraint(
 """Stands with its last column, so that a migration can add it without making the table anew."""
 
 
-class Job(Base):
+class JobTable(Base):
     """An order. `name_key` is the name as it is matched: composed, without case."""
 
     __tablename__ = "job"
@@ -68,7 +68,7 @@ class Job(Base):
     created_at: Mapped[datetime]
 
 
-class Piece(Base):
+class PieceTable(Base):
     """One product in a job."""
 
     __tablename__ = "piece"
@@ -80,7 +80,7 @@ class Piece(Base):
     created_at: Mapped[datetime]
 
 
-class View(Base):
+class ViewTable(Base):
     """One picture wanted of a piece."""
 
     __tablename__ = "view"
@@ -92,7 +92,7 @@ class View(Base):
     created_at: Mapped[datetime]
 
 
-class Setup(Base):
+class SetupTable(Base):
     """A numbered arrangement of a job; the arrangement's values stand in its revisions."""
 
     __tablename__ = "setup"
@@ -103,7 +103,7 @@ class Setup(Base):
     created_at: Mapped[datetime]
 
 
-class Revision(Base):
+class RevisionTable(Base):
     """One immutable state of a set-up, made for a view. `light_count` and `passive_count` seal its rows."""
 
     __tablename__ = "revision"
@@ -164,7 +164,7 @@ class Revision(Base):
     patch_height_fraction: Mapped[float | None] = mapped_column(PATCH_IN_PICTURE)
 
 
-class RevisionLight(Base):
+class RevisionLightTable(Base):
     """A light of the kit where it stands; `position` is its place in the list, from 0."""
 
     __tablename__ = "revision_light"
@@ -186,7 +186,7 @@ class RevisionLight(Base):
     note: Mapped[str]
 
 
-class RevisionPassive(Base):
+class RevisionPassiveTable(Base):
     """A bounce, flag, plate or other passive item of the set."""
 
     __tablename__ = "revision_passive"
@@ -201,7 +201,7 @@ class RevisionPassive(Base):
     note: Mapped[str]
 
 
-class Reference(Base):
+class ReferenceTable(Base):
     """The approved frame of a set-up for a piece."""
 
     __tablename__ = "reference"
@@ -212,7 +212,7 @@ class Reference(Base):
     approved_at: Mapped[datetime]
 
 
-class Note(Base):
+class NoteTable(Base):
     """What a person wrote about a frame; can be rewritten, and the event table keeps the old words."""
 
     __tablename__ = "note"
@@ -223,7 +223,7 @@ class Note(Base):
     written_at: Mapped[datetime]
 
 
-class Event(Base):
+class EventTable(Base):
     """What happened, in order, never changed; `payload` of a person's act holds `old` and `new`, for undo."""
 
     __tablename__ = "event"

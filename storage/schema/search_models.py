@@ -19,7 +19,7 @@ FIRST_OF_FRAME = 10**15
 those of uses have the number of the use, far below."""
 
 
-class RevisionUse(Base):
+class RevisionUseTable(Base):
     """A revision in use for a view: when its first and its last frame were asked for, and how many there are.
 
     The newest frames that fit any condition on places and set-ups lie in the uses with the newest last frames, so that
@@ -42,7 +42,7 @@ class RevisionUse(Base):
     frame_count: Mapped[int]
 
 
-class Searchable(Base):
+class SearchableTable(Base):
     """All words that belong to a use of a set-up, or, with `frame_id`, to a frame that has notes or overrulings: names
     of job, client, piece and view, the set-up's notes, lens, lights and passive items; the frame's own words after it.
     """

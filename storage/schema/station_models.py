@@ -8,14 +8,14 @@ from sqlalchemy.orm import Mapped, mapped_column
 from storage.schema.models import Base, Key, NewKey
 
 
-class Station(Base):
+class StationTable(Base):
     """One row: who this log is in an archive. The key is made with the log, or when an older one is brought up."""
 
     __tablename__ = "station"
     station_id: Mapped[NewKey]
 
 
-class FetchedFrame(Base):
+class FetchedFrameTable(Base):
     """A frame of another station: only its own station says what machines know of the frame."""
 
     __tablename__ = "pulled_frame"

@@ -13,8 +13,8 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from storage.schema import models
-from storage.schema.frame_models import Frame
-from storage.schema.models import Event, Job, Note
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import EventTable, JobTable, NoteTable
 from storage.writing import events
 
 KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.CLIENT)
@@ -39,8 +39,8 @@ def in_force(connection: Connection, subjects: Iterable[Subject]) -> dict[Subjec
     """Present values of these marks and notes; a note that doesn't exist has None. Other subjects are left out."""
     marks = {about[1]: about for about in subjects if about[0] == "mark"}
     notes = {about[1]: about for about in subjects if about[0] == "note"}
-    frames = connection.execute(select(Frame.frame_id, Frame.mark).where(Frame.frame_id.in_(marks)))
-    texts = connection.execute(select(Note.note_id, Note.text).where(Note.note_id.in_(notes)))
+    frames = connection.execute(select(FrameTable.frame_id, FrameTable.mark).where(FrameTable.frame_id.in_(marks)))
+    texts = connection.execute(select(NoteTable.note_id, NoteTable.text).where(NoteTable.note_id.in_(notes)))
     found: dict[Subject, Any] = dict.fromkeys(notes.values())
     found |= {marks[row.frame_id]: row.mark for row in frames}
     return found | {notes[row.note_id]: row.text for row in texts}
@@ -50,11 +50,11 @@ def put(connection: Connection, about: Subject, frame_id: str | None, value: Any
     """Bring it into force without an event; `at` is when a note was written or a reference approved."""
     match about:
         case ("mark", frame):
-            connection.execute(update(Frame).where(Frame.frame_id == frame).values(mark=value))
+            connection.execute(update(FrameTable).where(FrameTable.frame_id == frame).values(mark=value))
         case ("client", job):
-            connection.execute(update(Job).where(Job.job_id == job).values(client=value))
+            connection.execute(update(JobTable).where(JobTable.job_id == job).values(client=value))
         case ("reference", setup_id, piece_id):
-            table = models.Reference
+            table = models.ReferenceTable
             connection.execute(delete(table).where(table.setup_id == setup_id, table.piece_id == piece_id))
             if value is not None:
                 row = {"setup_id": setup_id, "piece_id": piece_id, "frame_id": value, "approved_at": at}
@@ -65,14 +65,16 @@ def put(connection: Connection, about: Subject, frame_id: str | None, value: Any
 
 def _put_note(connection: Connection, note_id: str, frame_id: str | None, words: str | None, at: datetime) -> None:
     if words is None:
-        connection.execute(delete(Note).where(Note.note_id == note_id))
-    elif not connection.execute(update(Note).where(Note.note_id == note_id).values(text=words)).rowcount:
+        connection.execute(delete(NoteTable).where(NoteTable.note_id == note_id))
+    elif not connection.execute(update(NoteTable).where(NoteTable.note_id == note_id).values(text=words)).rowcount:
         written = _written_at(connection, note_id, frame_id) or at
         row = {"note_id": note_id, "frame_id": frame_id, "text": words, "written_at": written}
-        connection.execute(insert(Note).values(**row))
+        connection.execute(insert(NoteTable).values(**row))
 
 
 def _written_at(connection: Connection, note_id: str, frame_id: str | None) -> datetime | None:
     """When a note that was struck since was written."""
-    query = select(Event.at, Event.payload).where(Event.frame_id == frame_id, Event.kind == events.NOTE)
+    query = select(EventTable.at, EventTable.payload).where(
+        EventTable.frame_id == frame_id, EventTable.kind == events.NOTE
+    )
     return next((row.at for row in connection.execute(query) if row.payload["note_id"] == note_id), None)

@@ -13,10 +13,10 @@ from sqlalchemy.dialects import sqlite
 from session.frame import camera as protocol
 from session.units.ids import new_id
 from storage.schema.columns import AnyText
-from storage.schema.frame_models import FOUND_BEFORE, MISSING, SAVED, Camera, CardObject, Frame
+from storage.schema.frame_models import FOUND_BEFORE, MISSING, SAVED, CameraTable, CardObjectTable, FrameTable
 from storage.schema.prepared import Prepared, binds, table_of
 
-_CAMERA, _OBJECT, _FRAME = table_of(Camera), table_of(CardObject), table_of(Frame)
+_CAMERA, _OBJECT, _FRAME = table_of(CameraTable), table_of(CardObjectTable), table_of(FrameTable)
 
 _IDENTITY: list[Any] = ["camera_id", "folder", "name", "bytes", text("coalesce(modified_at_s, -1)")]
 """As in the index `uq_card_object_identity`."""
@@ -61,12 +61,12 @@ def ensure_camera(connection: Connection, serial: str, at: datetime) -> None:
 def note_model(connection: Connection, serial: str, model: str, at: datetime) -> None:
     """Keep the model's name, as the camera tells it."""
     ensure_camera(connection, serial, at)
-    connection.execute(update(Camera).where(Camera.serial == serial).values(model=model))
+    connection.execute(update(CameraTable).where(CameraTable.serial == serial).values(model=model))
 
 
 def is_new(connection: Connection, serial: str) -> bool:
     """True when nobody has noted what is on this camera's card."""
-    return connection.scalar(select(Camera.card_noted_at).where(Camera.serial == serial)) is None
+    return connection.scalar(select(CameraTable.card_noted_at).where(CameraTable.serial == serial)) is None
 
 
 def note_card(connection: Connection, serial: str, objects: Iterable[protocol.CardObject], at: datetime) -> None:
@@ -74,7 +74,7 @@ def note_card(connection: Connection, serial: str, objects: Iterable[protocol.Ca
     ensure_camera(connection, serial, at)
     rows = [_row(card_object, FOUND_BEFORE, None, at) | {"serial": serial} for card_object in objects]
     _NOTE.run_many(connection, rows)
-    connection.execute(update(Camera).where(Camera.serial == serial).values(card_noted_at=at))
+    connection.execute(update(CameraTable).where(CameraTable.serial == serial).values(card_noted_at=at))
 
 
 def settle(connection: Connection, card_object: protocol.CardObject, frame_id: str, at: datetime) -> str:
@@ -90,8 +90,10 @@ def announce(connection: Connection, objects: Iterable[protocol.CardObject], fra
 
 def known_objects(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
     """What is settled on this camera's cards: there before we came, or a frame's saved file."""
-    columns = (CardObject.folder, CardObject.name, CardObject.bytes, CardObject.modified_at_s)
-    query = select(*columns).join(Camera).where(Camera.serial == serial, CardObject.disposition != MISSING)
+    columns = (CardObjectTable.folder, CardObjectTable.name, CardObjectTable.bytes, CardObjectTable.modified_at_s)
+    query = (
+        select(*columns).join(CameraTable).where(CameraTable.serial == serial, CardObjectTable.disposition != MISSING)
+    )
     return frozenset(protocol.CardObject(*row) for row in connection.execute(query))
 
 

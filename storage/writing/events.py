@@ -8,8 +8,8 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from storage.schema.frame_models import Frame
-from storage.schema.models import Event, Job, Revision, Setup
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import EventTable, JobTable, RevisionTable, SetupTable
 
 PLACE, CLIENT, REVISION, OVERRULING = "place", "client", "revision", "overruling"
 REFERENCE, MARK, NOTE, NOTE_CHANGED = "reference", "mark", "note", "note changed"
@@ -34,11 +34,13 @@ def time_of_act(connection: Connection, job_id: str, now: datetime) -> datetime:
     other stations say: a hybrid logical clock for each job. Source: S. Kulkarni and others, "Logical Physical Clocks",
     OPODIS 2014.
     """
-    later = select(Event.at, Event.payload, Frame.job_id).outerjoin(Frame, Frame.frame_id == Event.frame_id)
-    later = later.where(Event.kind.in_(OF_PEOPLE), Event.at >= now).order_by(Event.at.desc())
+    later = select(EventTable.at, EventTable.payload, FrameTable.job_id).outerjoin(
+        FrameTable, FrameTable.frame_id == EventTable.frame_id
+    )
+    later = later.where(EventTable.kind.in_(OF_PEOPLE), EventTable.at >= now).order_by(EventTable.at.desc())
     with connection.execute(later) as found:
         newest = next((row.at for row in found if (row.job_id or _job_of(connection, row.payload)) == job_id), None)
-    began = connection.scalar(select(Job.created_at).where(Job.job_id == job_id, Job.created_at >= now))
+    began = connection.scalar(select(JobTable.created_at).where(JobTable.job_id == job_id, JobTable.created_at >= now))
     return max([now, *(before + TICK for before in (newest, began) if before is not None)])
 
 
@@ -47,8 +49,8 @@ def _job_of(connection: Connection, payload: Mapping[str, Any] | None) -> str | 
     told = payload or {}
     if "revision_id" not in told:
         return told.get("job_id")
-    query = select(Setup.job_id).join(Revision, Revision.setup_id == Setup.setup_id)
-    return connection.scalar(query.where(Revision.revision_id == told["revision_id"]))
+    query = select(SetupTable.job_id).join(RevisionTable, RevisionTable.setup_id == SetupTable.setup_id)
+    return connection.scalar(query.where(RevisionTable.revision_id == told["revision_id"]))
 
 
 def record(
@@ -63,6 +65,6 @@ def record(
 
     A frame that the log doesn't know, since its release was refused, is left out: the words count.
     """
-    frame = select(Frame.frame_id).where(Frame.frame_id == frame_id).scalar_subquery() if frame_id else None
+    frame = select(FrameTable.frame_id).where(FrameTable.frame_id == frame_id).scalar_subquery() if frame_id else None
     row = {"at": at, "kind": kind, "text": text, "frame_id": frame}
-    connection.execute(insert(Event).values(**row, payload=dict(payload) if payload is not None else None))
+    connection.execute(insert(EventTable).values(**row, payload=dict(payload) if payload is not None else None))

@@ -40,14 +40,14 @@ from storage.schema.frame_models import (
     MISSING,
     MOVING,
     SAVED,
-    CameraReading,
-    FileCopy,
-    Frame,
-    FrameFile,
-    Overruling,
+    CameraReadingTable,
+    FileCopyTable,
+    FrameFileTable,
+    FrameTable,
+    OverrulingTable,
 )
 from storage.schema.prepared import Prepared, binds, next_position, table_of
-from storage.schema.station_models import FetchedFrame
+from storage.schema.station_models import FetchedFrameTable
 from storage.writing import cards, events, setups
 
 SIZES_TOLD = 24
@@ -58,7 +58,7 @@ NOTHING_YET = dict.fromkeys(("released_at", "saved_at", "sought_at", "focus_verd
 }
 
 
-_FRAME, _FILE, _COPY = table_of(Frame), table_of(FrameFile), table_of(FileCopy)
+_FRAME, _FILE, _COPY = table_of(FrameTable), table_of(FrameFileTable), table_of(FileCopyTable)
 
 _BEGIN = Prepared(insert(_FRAME).values(binds(_FRAME, "camera_id") | {"camera_id": cards.id_of("serial")}))
 
@@ -97,14 +97,14 @@ _ADD_COPY = Prepared(sqlite.insert(_COPY).values(binds(_COPY)).on_conflict_do_no
 
 def next_number(connection: Connection, job_id: str) -> int:
     """The number after the job's highest frame."""
-    return (connection.scalar(select(func.max(Frame.number)).where(Frame.job_id == job_id)) or 0) + 1
+    return (connection.scalar(select(func.max(FrameTable.number)).where(FrameTable.job_id == job_id)) or 0) + 1
 
 
 def sizes(connection: Connection, job_id: str) -> tuple[int, ...]:
     """Bytes of all files of each of the job's last frames, newest last."""
-    query = select(func.sum(FrameFile.bytes)).join(Frame, Frame.frame_id == FrameFile.frame_id)
-    query = query.where(Frame.job_id == job_id).group_by(Frame.frame_id, Frame.number)
-    return tuple(reversed(connection.scalars(query.order_by(Frame.number.desc()).limit(SIZES_TOLD)).all()))
+    query = select(func.sum(FrameFileTable.bytes)).join(FrameTable, FrameTable.frame_id == FrameFileTable.frame_id)
+    query = query.where(FrameTable.job_id == job_id).group_by(FrameTable.frame_id, FrameTable.number)
+    return tuple(reversed(connection.scalars(query.order_by(FrameTable.number.desc()).limit(SIZES_TOLD)).all()))
 
 
 def begin(connection: Connection, intent: Intent, place: Place, at: datetime, draft: Revision | None = None) -> None:
@@ -133,7 +133,7 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime, dr
     _BEGIN.run(connection, NOTHING_YET | row)
     for rule, reason in intent.overrulings.items():
         overruling = {"frame_id": intent.frame_id, "rule": rule, "reason": reason, "overruled_at": at}
-        connection.execute(insert(Overruling).values(**overruling))
+        connection.execute(insert(OverrulingTable).values(**overruling))
         said = f"frame {intent.number}: {rule} overruled: {reason}"
         events.record(connection, at, events.OVERRULING, said, intent.frame_id, {"rule": rule, "new": reason})
 
@@ -225,11 +225,13 @@ def note_copies(connection: Connection, frame_id: str, objects: Sequence[CardObj
 def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
     """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
     states = [state for state in FrameState if state in UNSETTLED]
-    query = select(Frame, frame_models.Camera.serial).join(frame_models.Camera)
-    query = query.where(text(MOVING), Frame.state.in_(states), Frame.frame_id.not_in(select(FetchedFrame.frame_id)))
+    query = select(FrameTable, frame_models.CameraTable.serial).join(frame_models.CameraTable)
+    query = query.where(
+        text(MOVING), FrameTable.state.in_(states), FrameTable.frame_id.not_in(select(FetchedFrameTable.frame_id))
+    )
     query = query.order_by(text("frame.rowid"))
     if camera_serial is not None:
-        query = query.where(frame_models.Camera.serial == camera_serial)
+        query = query.where(frame_models.CameraTable.serial == camera_serial)
     return tuple(
         Unsettled(
             frame_id=row.frame_id,
@@ -253,11 +255,16 @@ def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple
 
 def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[Held, ...]:
     """Frames with a saved file on this camera's cards whose name without its ending is one of these."""
-    table = frame_models.CardObject
+    table = frame_models.CardObjectTable
     found = {}
     for name in dict.fromkeys(names):
-        query = select(Frame).distinct().join(table, table.frame_id == Frame.frame_id).join(frame_models.Camera)
-        query = query.where(frame_models.Camera.serial == camera_serial, table.disposition == SAVED)
+        query = (
+            select(FrameTable)
+            .distinct()
+            .join(table, table.frame_id == FrameTable.frame_id)
+            .join(frame_models.CameraTable)
+        )
+        query = query.where(frame_models.CameraTable.serial == camera_serial, table.disposition == SAVED)
         for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
             objects = _objects(connection, row.frame_id, SAVED)
             found[row.frame_id] = Held(
@@ -292,14 +299,14 @@ def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> 
 
 def _expected_files(connection: Connection, frame_id: str) -> int:
     """How many files the format makes that the camera was set to; 0 when it didn't say."""
-    readings = select(CameraReading.settings).where(CameraReading.frame_id == frame_id)
-    settings = connection.scalar(readings.order_by(CameraReading.position.desc()).limit(1)) or {}
+    readings = select(CameraReadingTable.settings).where(CameraReadingTable.frame_id == frame_id)
+    settings = connection.scalar(readings.order_by(CameraReadingTable.position.desc()).limit(1)) or {}
     return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
 
 
 def of(connection: Connection, frame_id: str) -> Any:
     """The frame's row. Raises RefusedForGoodError when the log has no such frame."""
-    row = connection.execute(select(Frame).where(Frame.frame_id == frame_id)).first()
+    row = connection.execute(select(FrameTable).where(FrameTable.frame_id == frame_id)).first()
     if row is None:
         raise unknown(frame_id)
     return row
@@ -311,12 +318,12 @@ def unknown(frame_id: str) -> RefusedForGoodError:
 
 
 def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[CardObject, ...]:
-    table = frame_models.CardObject
+    table = frame_models.CardObjectTable
     query = select(table.folder, table.name, table.bytes, table.modified_at_s)
     query = query.where(table.frame_id == frame_id, table.disposition == disposition)
     return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.card_object_id)))
 
 
 def _saved_names(connection: Connection, frame_id: str) -> tuple[str, ...]:
-    query = select(FrameFile.path).where(FrameFile.frame_id == frame_id).order_by(FrameFile.position)
+    query = select(FrameFileTable.path).where(FrameFileTable.frame_id == frame_id).order_by(FrameFileTable.position)
     return tuple(path.rpartition("/")[2] for path in connection.scalars(query))

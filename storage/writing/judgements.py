@@ -13,8 +13,8 @@ from session.frame.camera import Reading, Value
 from session.frame.finding import Finding, FocusJudgement, verdict_of
 from session.set.setup import Region
 from storage.schema import frame_models
-from storage.schema.frame_models import CameraReading, Frame
-from storage.schema.models import Event
+from storage.schema.frame_models import CameraReadingTable, FrameTable
+from storage.schema.models import EventTable
 from storage.schema.prepared import Prepared, binds, next_position, table_of
 from storage.writing import events
 
@@ -22,8 +22,8 @@ LARGEST_WHOLE = 2**63 - 1
 """What an SQLite INTEGER holds."""
 
 
-_READINGS, _JUDGEMENTS = table_of(CameraReading), table_of(frame_models.Judgement)
-_FINDINGS, _FRAME = table_of(frame_models.Finding), table_of(Frame)
+_READINGS, _JUDGEMENTS = table_of(CameraReadingTable), table_of(frame_models.JudgementTable)
+_FINDINGS, _FRAME = table_of(frame_models.FindingTable), table_of(FrameTable)
 
 _ADD_READING = Prepared(insert(_READINGS).values(binds(_READINGS) | {"position": next_position(_READINGS)}).inline())
 _ADD_FINDING = Prepared(insert(_FINDINGS).values(binds(_FINDINGS) | {"position": next_position(_FINDINGS)}).inline())
@@ -109,17 +109,17 @@ def add_judgement_anew(
     position = _add(connection, frame_id, findings, focus, at)
     region, patch = (asdict(part) if part else None for part in looked_at)
     payload = {"judgement_position": position, "region": region, "grey_patch": patch}
-    job_id = connection.scalar(select(Frame.job_id).where(Frame.frame_id == frame_id)) or ""
+    job_id = connection.scalar(select(FrameTable.job_id).where(FrameTable.frame_id == frame_id)) or ""
     at = events.time_of_act(connection, job_id, at)
     events.record(connection, at, events.JUDGED_ANEW, text, frame_id, payload)
 
 
 def regions_judged(connection: Connection, frame_ids: Sequence[str]) -> dict[str, Region]:
     """frame_id → the region that the last judgement looked at, of frames that were judged anew."""
-    query = select(Event.frame_id, Event.payload).where(
-        Event.frame_id.in_(list(frame_ids)), Event.kind == events.JUDGED_ANEW
+    query = select(EventTable.frame_id, EventTable.payload).where(
+        EventTable.frame_id.in_(list(frame_ids)), EventTable.kind == events.JUDGED_ANEW
     )
-    rows = connection.execute(query.order_by(Event.at, Event.event_id))
+    rows = connection.execute(query.order_by(EventTable.at, EventTable.event_id))
     return {row.frame_id: Region(**row.payload["region"]) for row in rows}
 
 

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, select
 
 from session.frame.ports import KeptPeak, Place, RefusedForGoodError
 from session.set.setup import Region
-from storage.schema.models import Event, Setup
+from storage.schema.models import EventTable, SetupTable
 from storage.writing import events
 
 
@@ -34,8 +34,8 @@ def keep(connection: Connection, place: Place, setup_number: int, peak: KeptPeak
 def newest_peak(connection: Connection, place: Place, setup_number: int) -> KeptPeak | None:
     """The newest for this set-up and piece, whichever station wrote it."""
     setup_id = _setup_id(connection, place, setup_number)
-    query = select(Event.payload).where(Event.kind == events.FOCUS_PEAK)
-    found = connection.scalars(query.order_by(Event.at.desc(), Event.event_id.desc()))
+    query = select(EventTable.payload).where(EventTable.kind == events.FOCUS_PEAK)
+    found = connection.scalars(query.order_by(EventTable.at.desc(), EventTable.event_id.desc()))
     for held in found:
         if held and held["setup_id"] == setup_id and held["piece_id"] == place.piece_id:
             seen_at = datetime.fromisoformat(held["seen_at"])
@@ -44,5 +44,5 @@ def newest_peak(connection: Connection, place: Place, setup_number: int) -> Kept
 
 
 def _setup_id(connection: Connection, place: Place, setup_number: int) -> str | None:
-    query = select(Setup.setup_id).where(Setup.job_id == place.job_id, Setup.number == setup_number)
+    query = select(SetupTable.setup_id).where(SetupTable.job_id == place.job_id, SetupTable.number == setup_number)
     return connection.scalar(query)

@@ -10,10 +10,10 @@ from session.frame.ports import LogError, Place, Reference, RefusedForGoodError
 from session.frame.states import Mark
 from session.units.file_kinds import PICTURES
 from session.units.ids import new_id
-from storage.database.reach import Reach
+from storage.database.reach import OpenableFiles
 from storage.schema import models
-from storage.schema.frame_models import Frame, FrameFile
-from storage.schema.models import Note, Setup
+from storage.schema.frame_models import FrameFileTable, FrameTable
+from storage.schema.models import NoteTable, SetupTable
 from storage.writing import events
 from storage.writing.frames import of
 
@@ -28,7 +28,7 @@ def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime
     if row.mark == chosen:
         return
     at = events.time_of_act(connection, row.job_id, at)
-    connection.execute(update(Frame).where(Frame.frame_id == frame_id).values(mark=chosen))
+    connection.execute(update(FrameTable).where(FrameTable.frame_id == frame_id).values(mark=chosen))
     said = f"frame {row.number} marked {chosen}" if chosen else f"frame {row.number} no longer marked"
     events.record(connection, at, events.MARK, said, frame_id, {"old": row.mark, "new": chosen})
 
@@ -39,23 +39,23 @@ def note(connection: Connection, frame_id: str, words: str, at: datetime) -> Non
     if not words.strip():
         return
     at, note_id = events.time_of_act(connection, row.job_id, at), new_id()
-    connection.execute(insert(Note).values(note_id=note_id, frame_id=frame_id, text=words, written_at=at))
+    connection.execute(insert(NoteTable).values(note_id=note_id, frame_id=frame_id, text=words, written_at=at))
     payload = {"note_id": note_id, "old": None, "new": words}
     events.record(connection, at, events.NOTE, f"note to frame {row.number}", frame_id, payload)
 
 
 def change_note(connection: Connection, note_id: str, words: str, at: datetime) -> None:
     """Rewrite a note; blanks strike it. The old words stay in the event."""
-    old = connection.execute(select(Note).where(Note.note_id == note_id)).first()
+    old = connection.execute(select(NoteTable).where(NoteTable.note_id == note_id)).first()
     if old is None:
         raise RefusedForGoodError(f"The log doesn't know this note, {note_id}.")
     if old.text == words:
         return
     kept = bool(words.strip())
     if kept:
-        connection.execute(update(Note).where(Note.note_id == note_id).values(text=words))
+        connection.execute(update(NoteTable).where(NoteTable.note_id == note_id).values(text=words))
     else:
-        connection.execute(delete(Note).where(Note.note_id == note_id))
+        connection.execute(delete(NoteTable).where(NoteTable.note_id == note_id))
     payload = {"note_id": note_id, "old": old.text, "new": words if kept else None}
     said = "a note was rewritten" if kept else "a note was struck"
     at = events.time_of_act(connection, of(connection, old.frame_id).job_id, at)
@@ -65,22 +65,24 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
 def reference(connection: Connection, place: Place, setup_number: int) -> Reference | None:
     """The approved frame of the set-up for the piece, with its JPEG, or else its raw."""
     return _reference_by(
-        connection, _references(place, setup_number).where(models.Reference.piece_id == place.piece_id)
+        connection, _references(place, setup_number).where(models.ReferenceTable.piece_id == place.piece_id)
     )
 
 
 def expectation(connection: Connection, place: Place, setup_number: int) -> Reference | None:
     """The frame of the set-up that was approved last for another piece."""
-    others = _references(place, setup_number).where(models.Reference.piece_id != place.piece_id)
-    return _reference_by(connection, others.order_by(models.Reference.approved_at.desc(), Frame.number.desc()))
+    others = _references(place, setup_number).where(models.ReferenceTable.piece_id != place.piece_id)
+    return _reference_by(
+        connection, others.order_by(models.ReferenceTable.approved_at.desc(), FrameTable.number.desc())
+    )
 
 
 def _references(place: Place, setup_number: int) -> Select[str, int]:
     """Key and number of the frames that are references of the set-up."""
-    table = models.Reference
-    query = select(table.frame_id, Frame.number).join(Frame, Frame.frame_id == table.frame_id)
-    query = query.join(Setup, Setup.setup_id == table.setup_id)
-    return query.where(Setup.job_id == place.job_id, Setup.number == setup_number)
+    table = models.ReferenceTable
+    query = select(table.frame_id, FrameTable.number).join(FrameTable, FrameTable.frame_id == table.frame_id)
+    query = query.join(SetupTable, SetupTable.setup_id == table.setup_id)
+    return query.where(SetupTable.job_id == place.job_id, SetupTable.number == setup_number)
 
 
 def _reference_by(connection: Connection, query: Select[str, int]) -> Reference | None:
@@ -91,11 +93,11 @@ def _reference_by(connection: Connection, query: Select[str, int]) -> Reference 
 
 def set_reference(connection: Connection, place: Place, setup_number: int, frame_id: str | None, at: datetime) -> None:
     """Approve a frame that has a picture, or drop the reference with None."""
-    setup = select(Setup.setup_id).where(Setup.job_id == place.job_id, Setup.number == setup_number)
+    setup = select(SetupTable.setup_id).where(SetupTable.job_id == place.job_id, SetupTable.number == setup_number)
     setup_id = connection.scalar(setup)
     if setup_id is None:
         raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
-    table = models.Reference
+    table = models.ReferenceTable
     this = (table.setup_id == setup_id, table.piece_id == place.piece_id)
     old = connection.scalar(select(table.frame_id).where(*this))
     if old == frame_id:
@@ -108,7 +110,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
         row = of(connection, frame_id)
         if row.ambient:
             raise LogError(f"Frame {row.number} was released with the lights off, so it can't be the reference.")
-        pictures = select(func.count()).where(FrameFile.frame_id == frame_id, FrameFile.kind.in_(PICTURES))
+        pictures = select(func.count()).where(FrameFileTable.frame_id == frame_id, FrameFileTable.kind.in_(PICTURES))
         if not connection.scalar(pictures):
             raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")
         values = {"setup_id": setup_id, "piece_id": place.piece_id, "frame_id": frame_id, "approved_at": at}
@@ -120,8 +122,8 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 
 def _picture(connection: Connection, frame_id: str) -> str | None:
     """Path of the frame's picture, when there is one that may be opened here."""
-    query = select(FrameFile.kind, FrameFile.path).where(FrameFile.frame_id == frame_id)
-    reach = Reach(connection, [frame_id])
-    rows = connection.execute(query.order_by(FrameFile.position.desc()))
+    query = select(FrameFileTable.kind, FrameFileTable.path).where(FrameFileTable.frame_id == frame_id)
+    reach = OpenableFiles(connection, [frame_id])
+    rows = connection.execute(query.order_by(FrameFileTable.position.desc()))
     paths = {row.kind: row.path for row in rows if reach.holds(frame_id, row.path)}
     return next((paths[kind] for kind in PICTURES if kind in paths), None)

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from session.frame.ports import LogError, Place
 from session.units.ids import new_id
-from storage.schema.models import Job, Piece, View
+from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.names import name_key
 from storage.writing import events
 
@@ -25,14 +25,16 @@ def open_place(connection: Connection, job: str, piece: str, view: str, client: 
 
 def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[str, str]:
     key = _require_name("job", name)
-    found = connection.execute(select(Job.job_id, Job.name, Job.client).where(Job.name_key == key)).first()
+    found = connection.execute(
+        select(JobTable.job_id, JobTable.name, JobTable.client).where(JobTable.name_key == key)
+    ).first()
     if found is None:
         job_id, name = new_id(), name.strip()
         row = {"job_id": job_id, "name": name, "name_key": key, "client": client, "created_at": at}
-        connection.execute(insert(Job).values(**row))
+        connection.execute(insert(JobTable).values(**row))
         return job_id, name
     if client and client != found.client:
-        connection.execute(update(Job).where(Job.job_id == found.job_id).values(client=client))
+        connection.execute(update(JobTable).where(JobTable.job_id == found.job_id).values(client=client))
         at = events.time_of_act(connection, found.job_id, at)
         payload = {"job_id": found.job_id, "old": found.client, "new": client}
         events.record(connection, at, events.CLIENT, f"{found.name} is for {client}", payload=payload)
@@ -41,25 +43,25 @@ def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[
 
 def _piece(connection: Connection, job_id: str, name: str, at: datetime) -> tuple[str, str]:
     key = _require_name("piece", name)
-    query = select(Piece.piece_id, Piece.name).where(Piece.job_id == job_id, Piece.name_key == key)
+    query = select(PieceTable.piece_id, PieceTable.name).where(PieceTable.job_id == job_id, PieceTable.name_key == key)
     found = connection.execute(query).first()
     if found is not None:
         return found.piece_id, found.name
     piece_id, name = new_id(), name.strip()
     row = {"piece_id": piece_id, "job_id": job_id, "name": name, "name_key": key, "created_at": at}
-    connection.execute(insert(Piece).values(**row))
+    connection.execute(insert(PieceTable).values(**row))
     return piece_id, name
 
 
 def _view(connection: Connection, piece_id: str, name: str, at: datetime) -> tuple[str, str]:
     key = _require_name("view", name)
-    query = select(View.view_id, View.name).where(View.piece_id == piece_id, View.name_key == key)
+    query = select(ViewTable.view_id, ViewTable.name).where(ViewTable.piece_id == piece_id, ViewTable.name_key == key)
     found = connection.execute(query).first()
     if found is not None:
         return found.view_id, found.name
     view_id, name = new_id(), name.strip()
     row = {"view_id": view_id, "piece_id": piece_id, "name": name, "name_key": key, "created_at": at}
-    connection.execute(insert(View).values(**row))
+    connection.execute(insert(ViewTable).values(**row))
     return view_id, name
 
 

@@ -19,8 +19,8 @@ from session.frame.ports import LogError
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState
 from session.units.file_kinds import FileKind
 from storage.schema import frame_models
-from storage.schema.frame_models import FOUND_BEFORE, Frame, FrameFile
-from storage.schema.models import Event, Job
+from storage.schema.frame_models import FOUND_BEFORE, FrameFileTable, FrameTable
+from storage.schema.models import EventTable, JobTable
 from storage.writing import cards, events, frames
 
 HEAD_BYTES = 16
@@ -52,9 +52,17 @@ class Open:
 
 def still_open(connection: Connection) -> tuple[Open, ...]:
     """Frames without a file that were sought in vain and that nobody has settled, by job and number."""
-    query = select(Frame, Job.name).join(Job).where(Frame.state.in_(OPEN), Frame.sought_at.is_not(None))
-    query = query.where(Frame.frame_id.not_in(select(Event.frame_id).where(Event.kind == events.SETTLED)))
-    query = query.where(Frame.frame_id.not_in(select(FrameFile.frame_id))).order_by(Job.name, Frame.number)
+    query = (
+        select(FrameTable, JobTable.name)
+        .join(JobTable)
+        .where(FrameTable.state.in_(OPEN), FrameTable.sought_at.is_not(None))
+    )
+    query = query.where(
+        FrameTable.frame_id.not_in(select(EventTable.frame_id).where(EventTable.kind == events.SETTLED))
+    )
+    query = query.where(FrameTable.frame_id.not_in(select(FrameFileTable.frame_id))).order_by(
+        JobTable.name, FrameTable.number
+    )
     return tuple(
         Open(
             row.frame_id,
@@ -72,7 +80,7 @@ def still_open(connection: Connection) -> tuple[Open, ...]:
 
 
 def _candidates(connection: Connection, camera_id: str, since: datetime) -> tuple[CardObject, ...]:
-    table = frame_models.CardObject
+    table = frame_models.CardObjectTable
     query = select(table.folder, table.name, table.bytes, table.modified_at_s)
     query = query.where(table.camera_id == camera_id, table.disposition == FOUND_BEFORE, table.noted_at >= since)
     return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.folder, table.name)))
@@ -94,15 +102,17 @@ def _is_picture(path: Path) -> bool:
 
 
 def _paths_in(folder: Path) -> Any:
-    return select(FrameFile.path).where(FrameFile.path.startswith(f"{folder}/", autoescape=True))
+    return select(FrameFileTable.path).where(FrameFileTable.path.startswith(f"{folder}/", autoescape=True))
 
 
 def _beside(connection: Connection, job_id: str, number: int) -> tuple[tuple[int, Path], ...]:
     """JPEGs of the job's frames around this one."""
-    files = select(Frame.number, FrameFile.path).join(FrameFile, FrameFile.frame_id == Frame.frame_id)
-    files = files.where(Frame.job_id == job_id, FrameFile.kind == FileKind.JPEG).limit(1)
-    before = connection.execute(files.where(Frame.number < number).order_by(Frame.number.desc())).all()
-    after = connection.execute(files.where(Frame.number > number).order_by(Frame.number)).all()
+    files = select(FrameTable.number, FrameFileTable.path).join(
+        FrameFileTable, FrameFileTable.frame_id == FrameTable.frame_id
+    )
+    files = files.where(FrameTable.job_id == job_id, FrameFileTable.kind == FileKind.JPEG).limit(1)
+    before = connection.execute(files.where(FrameTable.number < number).order_by(FrameTable.number.desc())).all()
+    after = connection.execute(files.where(FrameTable.number > number).order_by(FrameTable.number)).all()
     return tuple((row.number, Path(row.path)) for row in (*before, *after))
 
 
@@ -148,7 +158,9 @@ def on_the_disk(connection: Connection, frame: Open, path: Path, at: datetime) -
         raise LogError(f"{path} is not whole: {wrong}.", Fired.UNKNOWN)
     digest = hashlib.sha256(data).hexdigest()
     owner = connection.scalar(
-        select(Frame.number).join(FrameFile, FrameFile.frame_id == Frame.frame_id).where(FrameFile.sha256 == digest)
+        select(FrameTable.number)
+        .join(FrameFileTable, FrameFileTable.frame_id == FrameTable.frame_id)
+        .where(FrameFileTable.sha256 == digest)
     )
     if owner is not None:
         raise LogError(f"{path} is a file of frame {owner}.", Fired.UNKNOWN)

@@ -25,7 +25,7 @@ from session.set.setup import (
 )
 from session.units.ids import new_id
 from storage.schema import models
-from storage.schema.models import RevisionLight, RevisionPassive, Setup
+from storage.schema.models import RevisionLightTable, RevisionPassiveTable, SetupTable
 from storage.writing import events
 
 ValueT = TypeVar("ValueT")
@@ -36,13 +36,13 @@ OTHER_NAMES = {"support": "stand", "confirmed": "ticked", "grey_patch": "patch"}
 
 def next_number(connection: Connection, job_id: str) -> int:
     """The number after the job's highest set-up."""
-    return (connection.scalar(select(func.max(Setup.number)).where(Setup.job_id == job_id)) or 0) + 1
+    return (connection.scalar(select(func.max(SetupTable.number)).where(SetupTable.job_id == job_id)) or 0) + 1
 
 
 def next_revision_number(connection: Connection, job_id: str, setup_number: int) -> int:
     """The number after the set-up's highest revision."""
-    of_setup = (Setup.job_id == job_id, Setup.number == setup_number)
-    return (connection.scalar(select(func.max(models.Revision.number)).join(Setup).where(*of_setup)) or 0) + 1
+    of_setup = (SetupTable.job_id == job_id, SetupTable.number == setup_number)
+    return (connection.scalar(select(func.max(models.RevisionTable.number)).join(SetupTable).where(*of_setup)) or 0) + 1
 
 
 def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
@@ -70,22 +70,22 @@ def add(connection: Connection, place: Place, revision: Revision, revision_id: s
         **field_values(revision.arrangement),
         **_plain_columns(revision),
     }
-    connection.execute(insert(models.Revision).values(**row))
+    connection.execute(insert(models.RevisionTable).values(**row))
     lights = [_row(revision_id, n, light) for n, light in enumerate(revision.lights)]
     if lights:
-        connection.execute(insert(RevisionLight), lights)
+        connection.execute(insert(RevisionLightTable), lights)
     passive = [_row(revision_id, n, item) for n, item in enumerate(revision.passive)]
     if passive:
-        connection.execute(insert(RevisionPassive), passive)
+        connection.execute(insert(RevisionPassiveTable), passive)
 
 
 def _setup(connection: Connection, job_id: str, number: int, at: datetime) -> str:
-    query = select(Setup.setup_id).where(Setup.job_id == job_id, Setup.number == number)
+    query = select(SetupTable.setup_id).where(SetupTable.job_id == job_id, SetupTable.number == number)
     found = connection.scalar(query)
     if found is not None:
         return found
     setup_id = new_id()
-    connection.execute(insert(Setup).values(setup_id=setup_id, job_id=job_id, number=number, created_at=at))
+    connection.execute(insert(SetupTable).values(setup_id=setup_id, job_id=job_id, number=number, created_at=at))
     return setup_id
 
 
@@ -109,17 +109,17 @@ def load(connection: Connection, revision_ids: Iterable[str]) -> dict[str, Revis
     """The revisions of these keys, with all that belongs to them; unknown keys are left out."""
     keys = list(revision_ids)
     lights: dict[str, list[PlacedLight]] = defaultdict(list)
-    query = select(RevisionLight).where(RevisionLight.revision_id.in_(keys))
-    for row in connection.execute(query.order_by(RevisionLight.revision_id, RevisionLight.position)):
+    query = select(RevisionLightTable).where(RevisionLightTable.revision_id.in_(keys))
+    for row in connection.execute(query.order_by(RevisionLightTable.revision_id, RevisionLightTable.position)):
         lights[row.revision_id].append(_read(PlacedLight, row))
     passive: dict[str, list[PassiveItem]] = defaultdict(list)
-    items = select(RevisionPassive).where(RevisionPassive.revision_id.in_(keys))
-    for item in connection.execute(items.order_by(RevisionPassive.revision_id, RevisionPassive.position)):
+    items = select(RevisionPassiveTable).where(RevisionPassiveTable.revision_id.in_(keys))
+    for item in connection.execute(items.order_by(RevisionPassiveTable.revision_id, RevisionPassiveTable.position)):
         passive[item.revision_id].append(_read(PassiveItem, item))
-    revisions = select(models.Revision, Setup.number.label("setup_number")).join(Setup)
+    revisions = select(models.RevisionTable, SetupTable.number.label("setup_number")).join(SetupTable)
     return {
         row.revision_id: _revision(row, lights[row.revision_id], passive[row.revision_id])
-        for row in connection.execute(revisions.where(models.Revision.revision_id.in_(keys)))
+        for row in connection.execute(revisions.where(models.RevisionTable.revision_id.in_(keys)))
     }
 
 

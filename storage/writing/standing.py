@@ -19,9 +19,9 @@ from session.frame.ports import Place, Standing
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
 from session.shoot.changes import change_words
 from storage.schema import models
-from storage.schema.models import Event, Piece, Setup, View
+from storage.schema.models import EventTable, PieceTable, SetupTable, ViewTable
 from storage.schema.names import name_key
-from storage.schema.search_models import RevisionUse
+from storage.schema.search_models import RevisionUseTable
 from storage.writing import events, setups
 
 KINDS = (events.ARRANGED, events.CHOSEN)
@@ -33,8 +33,10 @@ OLD_NAMES = {"stand": "support", "ticked": "confirmed"}
 
 def standing(connection: Connection, place: Place) -> Standing | None:
     """What the view of these names goes on with, else the newest of a view of its name of the job's other pieces."""
-    views = select(View.view_id, Piece.name, Piece.name_key).join(Piece, Piece.piece_id == View.piece_id)
-    views = views.where(Piece.job_id == place.job_id, View.name_key == name_key(place.view))
+    views = select(ViewTable.view_id, PieceTable.name, PieceTable.name_key).join(
+        PieceTable, PieceTable.piece_id == ViewTable.piece_id
+    )
+    views = views.where(PieceTable.job_id == place.job_id, ViewTable.name_key == name_key(place.view))
     found = connection.execute(views).all()
     own = [(row.view_id, row.name) for row in found if row.name_key == name_key(place.piece)]
     others = [(row.view_id, row.name) for row in found if row.name_key != name_key(place.piece)]
@@ -48,9 +50,9 @@ def standing(connection: Connection, place: Place) -> Standing | None:
 
 def of_view(connection: Connection, view_id: str) -> tuple[datetime, Standing] | None:
     """Since when, and what; None for a view that nothing was shot or chosen for."""
-    about = select(Event.at, Event.payload).where(Event.kind.in_(KINDS))
-    about = about.where(Event.payload["view_id"].as_string() == view_id)
-    for row in connection.execute(about.order_by(Event.at.desc(), Event.event_id.desc())):
+    about = select(EventTable.at, EventTable.payload).where(EventTable.kind.in_(KINDS))
+    about = about.where(EventTable.payload["view_id"].as_string() == view_id)
+    for row in connection.execute(about.order_by(EventTable.at.desc(), EventTable.event_id.desc())):
         found = standing_of(connection, row.payload["job_id"], row.payload["new"])
         if found is not None:
             return row.at, found
@@ -58,13 +60,15 @@ def of_view(connection: Connection, view_id: str) -> tuple[datetime, Standing] |
 
 
 def _without_events(connection: Connection, view_id: str) -> tuple[datetime, Standing] | None:
-    shot = select(RevisionUse.revision_id, RevisionUse.last_asked_at.label("at")).where(RevisionUse.view_id == view_id)
-    written = select(models.Revision.revision_id, models.Revision.created_at.label("at"))
-    written = written.where(models.Revision.view_id == view_id)
+    shot = select(RevisionUseTable.revision_id, RevisionUseTable.last_asked_at.label("at")).where(
+        RevisionUseTable.view_id == view_id
+    )
+    written = select(models.RevisionTable.revision_id, models.RevisionTable.created_at.label("at"))
+    written = written.where(models.RevisionTable.view_id == view_id)
     newest = [
-        connection.execute(shot.order_by(RevisionUse.last_asked_at.desc()).limit(1)).first(),
+        connection.execute(shot.order_by(RevisionUseTable.last_asked_at.desc()).limit(1)).first(),
         connection.execute(
-            written.order_by(models.Revision.created_at.desc(), models.Revision.revision_id.desc()).limit(1)
+            written.order_by(models.RevisionTable.created_at.desc(), models.RevisionTable.revision_id.desc()).limit(1)
         ).first(),
     ]
     told = [row for row in newest if row is not None]
@@ -77,10 +81,10 @@ def _without_events(connection: Connection, view_id: str) -> tuple[datetime, Sta
 def begun_views(connection: Connection, view_ids: Iterable[str]) -> frozenset[str]:
     """Those of the views that something was shot, written or chosen for."""
     keys = list(view_ids)
-    about = Event.payload["view_id"].as_string()
-    chosen = connection.scalars(select(about).where(Event.kind.in_(KINDS), about.in_(keys)))
-    shot = connection.scalars(select(RevisionUse.view_id).where(RevisionUse.view_id.in_(keys)))
-    written = connection.scalars(select(models.Revision.view_id).where(models.Revision.view_id.in_(keys)))
+    about = EventTable.payload["view_id"].as_string()
+    chosen = connection.scalars(select(about).where(EventTable.kind.in_(KINDS), about.in_(keys)))
+    shot = connection.scalars(select(RevisionUseTable.view_id).where(RevisionUseTable.view_id.in_(keys)))
+    written = connection.scalars(select(models.RevisionTable.view_id).where(models.RevisionTable.view_id.in_(keys)))
     return frozenset([*chosen, *shot, *written])
 
 
@@ -134,9 +138,11 @@ def next_setup_number(connection: Connection, job_id: str) -> int:
 
 def drafts(connection: Connection, job_id: str) -> Iterator[Revision]:
     """The arrangements that stand at the job's views and that no frame has used yet."""
-    about = select(Event.payload).where(Event.kind.in_(KINDS), Event.payload["job_id"].as_string() == job_id)
+    about = select(EventTable.payload).where(
+        EventTable.kind.in_(KINDS), EventTable.payload["job_id"].as_string() == job_id
+    )
     seen = set()
-    for payload in connection.scalars(about.order_by(Event.at.desc(), Event.event_id.desc())).all():
+    for payload in connection.scalars(about.order_by(EventTable.at.desc(), EventTable.event_id.desc())).all():
         assert payload is not None
         if payload["view_id"] not in seen:
             seen.add(payload["view_id"])
@@ -156,9 +162,11 @@ def _settle(connection: Connection, job_id: str, wanted: Standing) -> Standing:
 
 def _revision_like(connection: Connection, job_id: str, wanted: Revision) -> tuple[str, Revision] | None:
     """The newest revision of the set-up that differs in nothing but its number."""
-    query = select(models.Revision.revision_id).join(Setup).where(Setup.job_id == job_id)
-    query = query.where(Setup.number == wanted.setup_number, models.Revision.exposure_s == wanted.settings.exposure_s)
-    query = query.where(func.coalesce(models.Revision.f_number, 0) == (wanted.settings.f_number or 0))
+    query = select(models.RevisionTable.revision_id).join(SetupTable).where(SetupTable.job_id == job_id)
+    query = query.where(
+        SetupTable.number == wanted.setup_number, models.RevisionTable.exposure_s == wanted.settings.exposure_s
+    )
+    query = query.where(func.coalesce(models.RevisionTable.f_number, 0) == (wanted.settings.f_number or 0))
     found = setups.load(connection, connection.scalars(query).all())
     alike = [(key, one) for key, one in found.items() if replace(one, revision=wanted.revision) == wanted]
     return max(alike, key=lambda one: one[1].revision) if alike else None

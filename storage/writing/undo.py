@@ -18,8 +18,8 @@ from sqlalchemy import Connection, or_, select
 from session.frame.ports import LogError, Place, Standing, Undone
 from session.shoot.changes import change_words
 from storage.schema import models
-from storage.schema.frame_models import Frame
-from storage.schema.models import Event, Job, Piece, Setup, View
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import EventTable, JobTable, PieceTable, SetupTable, ViewTable
 from storage.writing import acts, events, setups, standing
 
 KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.REVISION, events.ARRANGED)
@@ -103,14 +103,14 @@ def _move(event_id: str, source: list[_Act], target: list[_Act]) -> None:
 
 def _acts(connection: Connection, job_id: str) -> list[_Act]:
     """The job's acts in order; the first revision of a set-up is none, since there is nothing before it."""
-    revisions = select(models.Revision.revision_id, models.Revision.number).join(Setup)
-    of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(Setup.job_id == job_id))}
-    since = select(Job.created_at).where(Job.job_id == job_id).scalar_subquery()
-    query = select(Event).outerjoin(Frame, Frame.frame_id == Event.frame_id)
-    of_no_frame = Event.kind.in_((events.REVISION, events.ARRANGED)) & (Event.at >= since)
-    query = query.where(or_(Frame.job_id == job_id, of_no_frame), Event.kind.in_(KINDS))
+    revisions = select(models.RevisionTable.revision_id, models.RevisionTable.number).join(SetupTable)
+    of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(SetupTable.job_id == job_id))}
+    since = select(JobTable.created_at).where(JobTable.job_id == job_id).scalar_subquery()
+    query = select(EventTable).outerjoin(FrameTable, FrameTable.frame_id == EventTable.frame_id)
+    of_no_frame = EventTable.kind.in_((events.REVISION, events.ARRANGED)) & (EventTable.at >= since)
+    query = query.where(or_(FrameTable.job_id == job_id, of_no_frame), EventTable.kind.in_(KINDS))
     found = []
-    for row in connection.execute(query.order_by(Event.at, Event.event_id)):
+    for row in connection.execute(query.order_by(EventTable.at, EventTable.event_id)):
         act = _Act(row.event_id, row.kind, row.text, row.frame_id, row.payload or {})
         if act.kind == events.REVISION and of_job.get(act.payload["revision_id"], 1) == 1:
             continue
@@ -161,10 +161,10 @@ def _go_back_to_revision(
     connection: Connection, act: _Act, said: str, side: str, how: str, place: Place, at: datetime
 ) -> Undone:
     """Undo a revision that was written without a frame: the revision before it is in force again; or redo it."""
-    table = models.Revision
+    table = models.RevisionTable
     row = connection.execute(
-        select(table.setup_id, table.number, table.view_id, Setup.job_id)
-        .join(Setup)
+        select(table.setup_id, table.number, table.view_id, SetupTable.job_id)
+        .join(SetupTable)
         .where(table.revision_id == act.payload["revision_id"])
     ).one()
     wanted = select(table.revision_id).where(table.setup_id == row.setup_id)
@@ -182,6 +182,10 @@ def _elsewhere(connection: Connection, view_id: str, place: Place) -> str:
     """` for bridge 7, top`: of which view, when it isn't the one of the place."""
     if view_id == place.view_id:
         return ""
-    query = select(Piece.name, View.name).join(View, View.piece_id == Piece.piece_id).where(View.view_id == view_id)
+    query = (
+        select(PieceTable.name, ViewTable.name)
+        .join(ViewTable, ViewTable.piece_id == PieceTable.piece_id)
+        .where(ViewTable.view_id == view_id)
+    )
     piece, view = connection.execute(query).one()
     return f" for {piece}, {view}"

@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 
 from session.frame.ports import Place
-from storage.schema.models import Event
+from storage.schema.models import EventTable
 from storage.writing import events
 
 
@@ -21,8 +21,8 @@ def keep(connection: Connection, place: Place, wish: Mapping[str, object], at: d
 
 def newest_wish(connection: Connection, place: Place) -> dict[str, object] | None:
     """The newest of this view, else of the job's view of that name for another piece; None without one."""
-    query = select(Event.payload).where(Event.kind == events.WISH)
-    newest = connection.scalars(query.order_by(Event.at.desc(), Event.event_id.desc()))
+    query = select(EventTable.payload).where(EventTable.kind == events.WISH)
+    newest = connection.scalars(query.order_by(EventTable.at.desc(), EventTable.event_id.desc()))
     of_job = [held for held in newest if held and held["job_id"] == place.job_id]
     own = next((held for held in of_job if held["view_id"] == place.view_id), None)
     found = own or next((held for held in of_job if held["view"].casefold() == place.view.casefold()), None)

@@ -28,7 +28,7 @@ from storage.archive.send import send
 from storage.database.database import open_for_reading
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
-from storage.schema.frame_models import CardObject
+from storage.schema.frame_models import CardObjectTable
 
 FRAMES = int(os.environ.get("STILLSET_FRAMES", "100000"))
 SCRIPT = Path(__file__).with_name("make_a_million.py")
@@ -77,7 +77,11 @@ def plainly(log: Path, address: str) -> float:
     for model in schema.SHARED:
         table = model.metadata.tables[model.__tablename__]
         with local.transaction() as here:
-            query = select(table).where(CardObject.frame_id.is_not(None)) if model is CardObject else select(table)
+            query = (
+                select(table).where(CardObjectTable.frame_id.is_not(None))
+                if model is CardObjectTable
+                else select(table)
+            )
             rows = [dict(row._mapping) for row in here.execute(query)]
         began = time.perf_counter()
         for start in range(0, len(rows), 1000):

@@ -22,7 +22,7 @@ from stillset_program import Running, StillsetHome
 from written_log import WrittenLog, add_frame, written_log
 
 from session.frame.finding import FocusVerdict
-from tui.follow.page.limits import Limits
+from tui.follow.page.limits import PageLimits
 
 pytestmark = pytest.mark.timeout(600)
 
@@ -31,7 +31,7 @@ FULL = (8256, 5504)
 
 ENDS_WITHIN_S = 2.0
 TRIED_VIEWERS, HALF_OPEN, VIEWERS, FRAMES = 200, 300, 20, 8
-LIMITS = Limits()
+LIMITS = PageLimits()
 
 
 def memory_mb(server: Running, key: str = "VmRSS") -> float:

@@ -12,7 +12,7 @@ from tiny_table import ENCODERS, TinyTable
 from mock_camera.body.body import BodyOptions
 from mock_camera.body.clock import RunningClock
 from mock_camera.body.faults import FaultScript
-from mock_camera.camera import Camera
+from mock_camera.camera import SimulatedCamera
 from mock_camera.wire.control import ControlClient
 
 STARTED_AT = datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
@@ -26,7 +26,7 @@ class CameraBench:
         self._stack = ExitStack()
         self._stop = threading.Event()
 
-    def start(self, *fault: str, **given: Any) -> Camera:
+    def start(self, *fault: str, **given: Any) -> SimulatedCamera:
         """Start a camera; `given` are BodyOptions' fields and Camera's own keywords."""
         table = TinyTable()
         body: dict[str, Any] = {"pixels": table.size_px, "shutter_lag_s": 0.0, "buffer_s": 0.0}
@@ -35,16 +35,18 @@ class CameraBench:
         for text in fault:
             faults.add_text(text)
         clock = RunningClock(STARTED_AT, 1.0, self._stop)
-        camera = Camera(table, ENCODERS, clock, self.folder, options=BodyOptions(**body), faults=faults, **given)
+        camera = SimulatedCamera(
+            table, ENCODERS, clock, self.folder, options=BodyOptions(**body), faults=faults, **given
+        )
         return self._stack.enter_context(camera)
 
-    def host(self, camera: Camera) -> GphotoHost:
+    def host(self, camera: SimulatedCamera) -> GphotoHost:
         """A computer of its own, connected to the camera."""
         host = self._stack.enter_context(GphotoHost())
         host.call("connect", camera.wire.port)
         return host
 
-    def hands(self, camera: Camera) -> ControlClient:
+    def hands(self, camera: SimulatedCamera) -> ControlClient:
         client = ControlClient(camera.control.port)
         self._stack.callback(client.close)
         return client

@@ -7,7 +7,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
-from session.cameras.limits import Limits
+from session.cameras.limits import CameraLimits
 from session.cameras.remote import RemoteCamera
 from session.frame import camera as say
 
@@ -16,14 +16,14 @@ M = TypeVar("M")
 DEADLINE_S = 60.0
 """For any message; only a failing test waits so long."""
 
-QUICK_LIMITS = Limits(no_file_s=1.0, after_complete_s=0.3)
+QUICK_LIMITS = CameraLimits(no_file_s=1.0, after_complete_s=0.3)
 """A simulated camera is never late, so that the tests of what never comes needn't wait."""
 
 
 class CameraUser:
     """A camera process with everything that it has said; frames are saved in `folder`."""
 
-    def __init__(self, folder: Path, limits: Limits = QUICK_LIMITS) -> None:
+    def __init__(self, folder: Path, limits: CameraLimits = QUICK_LIMITS) -> None:
         self.folder = folder / "frames"
         self._messages: queue.Queue[say.Message] = queue.Queue()
         self.heard: list[say.Message] = []

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy import optimize, special
 
 from mock_camera.scene.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
-from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
+from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, ReleasedPicture
 
 Values = NDArray[np.float64]
 
@@ -49,7 +49,7 @@ class Row:
         return self.pitch_px / LATTICE_MM
 
 
-def sensor_light(picture: Picture) -> Values:
+def sensor_light(picture: ReleasedPicture) -> Values:
     """Light on every pixel of the sensor; right only where the light is white, as the card is."""
     return (picture.mosaic.astype(np.float64) - BLACK_LEVEL) / ((1 << SENSOR_BITS) - 1 - BLACK_LEVEL)
 

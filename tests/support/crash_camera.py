@@ -15,10 +15,10 @@ from typing import Any
 from scripted import DESCRIPTION, reading
 
 from session.cameras.errors import CameraError
-from session.cameras.libgphoto import Event, EventKind
-from session.cameras.limits import Limits
+from session.cameras.libgphoto import CameraEvent, EventKind
+from session.cameras.limits import CameraLimits
 from session.cameras.saving import Disk
-from session.cameras.taking import Fetching, Known, Taking
+from session.cameras.taking import Fetching, KnownObjects, Taking
 from session.frame import camera as say
 from session.frame.camera import CardObject, Fault, Fired
 
@@ -64,13 +64,13 @@ class Card:
 class ScriptedGphoto:
     """What `Taking` and `Fetching` ask of `libgphoto.Gphoto`."""
 
-    limits = Limits()
+    limits = CameraLimits()
 
     def __init__(self, card: Card, step: Callable[[str], None]) -> None:
         self.on_card = card
         self.frame_id = ""
         self._step = step
-        self._events: deque[Event] = deque()
+        self._events: deque[CameraEvent] = deque()
 
     def patiently(self, call: Callable[[], Any]) -> Any:
         return call()
@@ -79,13 +79,13 @@ class ScriptedGphoto:
         self.on_card.expose(self.frame_id)
         self._step("camera: release")
 
-    def next_event(self, wait_ms: int) -> Event | None:
+    def next_event(self, wait_ms: int) -> CameraEvent | None:
         if self.on_card.unwritten:
             new = self.on_card.write()
             self._step(f"camera: {new.name} on the card")
-            self._events.append(Event(EventKind.FILE_ADDED, new.folder, new.name))
+            self._events.append(CameraEvent(EventKind.FILE_ADDED, new.folder, new.name))
             if not self.on_card.unwritten:
-                self._events.append(Event(EventKind.CAPTURE_COMPLETE, "", ""))
+                self._events.append(CameraEvent(EventKind.CAPTURE_COMPLETE, "", ""))
         event = self._events.popleft() if self._events else None
         self._step("camera: event")
         return event
@@ -121,7 +121,7 @@ class SteppedCamera:
         self.card = card
         self._disk = disk
         self._gphoto = ScriptedGphoto(card, step)
-        self._known = Known(())
+        self._known = KnownObjects(())
         self._requests: deque[say.Request] = deque()
         self._deliver = say_to
         self._fired = False
@@ -159,7 +159,7 @@ class SteppedCamera:
             case say.Connect():
                 self.connected = True
                 there = self._gphoto.card()
-                self._known = Known(there)
+                self._known = KnownObjects(there)
                 self._say(say.Connected(DESCRIPTION, reading(), there, 10**12))
             case say.ListCard():
                 self._say(say.CardListed(self._gphoto.card(), 10**12))

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from session.frame.states import FrameState
 from session.shoot.events import Event, FrameJudged, FrameMoved
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 
 EventT = TypeVar("EventT")
 
@@ -19,7 +19,7 @@ WITHIN_S = 60.0
 class Ears:
     """The events of one table, in the order in which they came."""
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, table: OpenShoot) -> None:
         loop = asyncio.get_running_loop()
         self._heard: asyncio.Queue[Event] = asyncio.Queue()
 

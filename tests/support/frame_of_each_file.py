@@ -17,7 +17,7 @@ from typing import Any
 
 from mock_process import MockCamera
 
-from session.cameras.limits import Limits
+from session.cameras.limits import CameraLimits
 from session.cameras.remote import RemoteCamera
 from session.frame import camera as say
 from session.frame.finding import FocusJudgement, FocusVerdict, RuleId
@@ -51,10 +51,10 @@ class QuickClock:
         return NOON + timedelta(seconds=self.monotonic_s())
 
 
-def quick_limits(speed: float) -> Limits:
+def quick_limits(speed: float) -> CameraLimits:
     """The camera process' own patience, at the same pace."""
-    usual = Limits()
-    return Limits(
+    usual = CameraLimits()
+    return CameraLimits(
         no_file_s=usual.no_file_s / speed,
         after_complete_s=usual.after_complete_s / speed,
         settle_s=usual.settle_s / speed,

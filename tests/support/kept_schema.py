@@ -18,7 +18,7 @@ from sqlalchemy.sql.compiler import DDLCompiler
 from session.frame.states import FrameEvent
 from storage import migrations
 from storage.archive import search_tables, versions
-from storage.archive.schema import Base
+from storage.archive.schema import ArchiveTable
 from storage.writing.log import SqlLog
 
 STORAGE = Path(__file__).parents[1] / "storage"
@@ -50,7 +50,7 @@ def archive_of_today() -> str:
         said.append(str(statement.compile(dialect=engine.dialect)).strip())  # type: ignore[attr-defined]
 
     engine = create_mock_engine("postgresql+psycopg://", keep)
-    Base.metadata.create_all(engine, checkfirst=False)
+    ArchiveTable.metadata.create_all(engine, checkfirst=False)
     said += [statement.strip() for statement in (*search_tables.VIEWS, *search_tables.TRIGGERS)]
     said.append(f"INSERT INTO {versions.TABLE} VALUES ('{versions.HEAD}')")
     return ";\n\n".join(said) + ";\n"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from live_hands import FRAME_S, PIXELS, LiveBench, Moment, live_bench, resting_short, shake, turning_past
 
 from session.live.instruments import Instruments, LiveReading
-from session.live.sweep import Outcome, Range, sweep
+from session.live.sweep import Range, SweepOutcome, sweep
 from session.live.sweep_run import SweepRun
 
 QUARTER = 0.25
@@ -57,7 +57,7 @@ class SweepEnd:
 
     seed: int
     off_depths: float
-    outcome: Outcome
+    outcome: SweepOutcome
     frames: int
 
     @property

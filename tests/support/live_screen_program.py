@@ -23,7 +23,7 @@ from session.shoot.controller import Shoot
 from session.shoot.events import LiveViewChanged
 from tui.app.app import StillsetApp
 from tui.app.run import settle_memory
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 
 FRAME_S, KEPT = 1 / 15, 30
@@ -40,7 +40,7 @@ def live_jpegs() -> list[bytes]:
 class Feeder:
     """Delivers live frames at 15 a second, never more than one that the screen hasn't shown."""
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, table: OpenShoot) -> None:
         self._table = table
         self._used = threading.Event()
         self._jpegs = live_jpegs()
@@ -79,7 +79,7 @@ class Feeder:
 
 
 def main(folder: Path, port: int, out: Path) -> None:
-    table = Table(
+    table = OpenShoot(
         Choices(
             log=str(folder / "log.db"),
             folder=folder / "pictures",

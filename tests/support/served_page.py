@@ -21,8 +21,8 @@ from types import TracebackType
 from typing import Any, Self
 
 from tui.follow.log import LogWatch
-from tui.follow.page.address import Address, new_token
-from tui.follow.page.limits import Limits
+from tui.follow.page.address import PageAddress, new_token
+from tui.follow.page.limits import PageLimits
 from tui.follow.page.server import PageServer
 
 DEADLINE_S = 60.0
@@ -129,12 +129,12 @@ class Viewer:
 class ServedPage(Asking):
     """Serving until the end of the block."""
 
-    def __init__(self, log: Path, limits: Limits | None = None, job: str = "") -> None:
+    def __init__(self, log: Path, limits: PageLimits | None = None, job: str = "") -> None:
         self._listening = socket.create_server((LOOPBACK, 0))
         super().__init__(self._listening.getsockname()[1], new_token())
         self.watch = LogWatch(str(log), job)
-        self.address = Address(ip_address(LOOPBACK), self.port, self.token)
-        self.server = PageServer(self.address, self.watch, limits or Limits(looks_every_s=0.01))
+        self.address = PageAddress(ip_address(LOOPBACK), self.port, self.token)
+        self.server = PageServer(self.address, self.watch, limits or PageLimits(looks_every_s=0.01))
         self._thread = threading.Thread(target=self.server.run_on, args=(self._listening,), daemon=True)
 
     def end(self) -> None:

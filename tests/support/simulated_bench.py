@@ -9,7 +9,7 @@ from card_in_picture import ROW_MM, Values, blur_diameter_mm, sensor_light
 from still_life import shot
 from traced_lenses import SENSOR_WIDTH_MM, Put
 
-from mock_camera.table.imaging import Picture
+from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.lights import SHAPER_SIZE_MM
 from mock_camera.table.world import World
 from session.lighting import flash, mix
@@ -117,7 +117,7 @@ class Bench:
             "light", name="key", guide_number_m=effective, power_ev=0, distance_mm=1000, elevation_deg=90, shaper="tube"
         )
 
-    def picture(self, exposure_s: float = SLOW_S) -> Picture:
+    def picture(self, exposure_s: float = SLOW_S) -> ReleasedPicture:
         self._taken += 1
         return self.world.expose(shot(exposure_s, self.f_number, self.iso, self._taken), 1000.0 * self._taken)
 

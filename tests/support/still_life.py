@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from mock_camera.scene.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
-from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, Picture
+from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, ReleasedPicture
 from mock_camera.table.world import Shot, World
 
 TAKEN_AT = datetime(2026, 11, 3, 9, 30, 15, 250_000, tzinfo=timezone(timedelta(hours=1)))
@@ -21,14 +21,14 @@ def shot(exposure_s: float = 1 / 200, f_number: float = 11.0, iso: int = 100, nu
     return Shot(exposure_s, f_number, iso, TAKEN_AT, number)
 
 
-def linear(picture: Picture) -> Values:
+def linear(picture: ReleasedPicture) -> Values:
     """Light on the sensor (height, width), 1 = full scale, mean of each 2 x 2 block spread over it."""
     values = (picture.mosaic.astype(np.float64) - BLACK_LEVEL) / ((1 << SENSOR_BITS) - 1 - BLACK_LEVEL)
     blocks = values.reshape(values.shape[0] // 2, 2, values.shape[1] // 2, 2).mean(axis=(1, 3))
     return np.kron(blocks, np.ones((2, 2)))
 
 
-def green(picture: Picture) -> Values:
+def green(picture: ReleasedPicture) -> Values:
     """Linear green light (height, width), from the sRGB codes by IEC 61966-2-1; noise of 8 bits included."""
     code = picture.rgb[..., 1] / 255
     return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
@@ -42,7 +42,7 @@ def card_world(*, pixels: tuple[int, int] = (768, 512), seed: int = 1) -> World:
     return world
 
 
-def grey(picture: Picture) -> float:
+def grey(picture: ReleasedPicture) -> float:
     """Mean light on the card's ground around the middle of the frame, where the lattice leaves it bare."""
     values = linear(picture)
     row, column = values.shape[0] // 2, values.shape[1] // 2

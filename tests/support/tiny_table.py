@@ -6,7 +6,7 @@ import numpy as np
 from PIL import Image
 
 from mock_camera.body.source import Encoders
-from mock_camera.table.imaging import Picture
+from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.world import Shot
 
 END_STOP_STEPS = 500
@@ -21,11 +21,13 @@ class TinyTable:
         self.shots: list[Shot] = []
         self.live_asked: list[tuple[float, tuple[float, float]]] = []
 
-    def expose(self, shot: Shot, now_s: float) -> Picture:
+    def expose(self, shot: Shot, now_s: float) -> ReleasedPicture:
         self.shots.append(shot)
         width, height = self.size_px
         rgb = np.random.default_rng(shot.number).integers(0, 256, (height, width, 3), dtype=np.uint8)
-        return Picture(rgb, np.zeros((height, width), np.uint16), {"number": shot.number, "exposed_at_s": now_s})
+        return ReleasedPicture(
+            rgb, np.zeros((height, width), np.uint16), {"number": shot.number, "exposed_at_s": now_s}
+        )
 
     def live_frame(
         self,
@@ -54,7 +56,7 @@ class TinyTable:
         return {"focus_steps": self.focus_steps}
 
 
-def encode(picture: Picture, file_type: str) -> bytes:
+def encode(picture: ReleasedPicture, file_type: str) -> bytes:
     out = BytesIO()
     Image.fromarray(picture.rgb).save(out, file_type)
     return out.getvalue()

@@ -18,7 +18,7 @@ from written_log import written_log
 
 from session.frame.finding import FocusVerdict
 from session.plan.wish import Wish
-from session.shoot.acts import Act, AddNote, AskRelease, GoTo, Mark, NewSetup, PlaceLight, Revise
+from session.shoot.acts import Act, AddNote, AskRelease, GoTo, MarkFrame, NewSetup, PlaceLight, Revise
 from session.shoot.events import RevisionChanged, RulesChanged
 from storage.reading.views import FrameFilter
 from tui.app.app import StillsetApp
@@ -42,7 +42,7 @@ class Done:
             (Revise, "exposure", lambda act: act.changes["settings"].exposure_s),
             (NewSetup, "set-up", lambda act: act.notes),
             (GoTo, "place", lambda act: [act.piece, act.view]),
-            (Mark, "mark", lambda act: [act.frame_id, act.mark]),
+            (MarkFrame, "mark", lambda act: [act.frame_id, act.mark]),
         ]
         for kind, name, told in kept:
             table.on[kind] = partial(self._keep, name, told)

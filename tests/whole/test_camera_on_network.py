@@ -12,7 +12,7 @@ from camera_user import QUICK_LIMITS, CameraUser
 from mock_process import MockCamera
 from PIL import Image
 
-from session.cameras.limits import Limits
+from session.cameras.limits import CameraLimits
 from session.frame import camera as say
 from session.frame.camera import Fault
 from session.units.numbers import same_setting
@@ -160,7 +160,7 @@ def test_on_a_slow_wire_the_jpeg_is_there_long_before_the_raw_file(
 
 def test_a_long_exposure_is_waited_for(tmp_path: Path, mock: MockCamera) -> None:
     """Longer than a file is waited for otherwise; the whole second is truly exposed."""
-    with CameraUser(tmp_path, Limits(no_file_s=0.2, after_complete_s=0.1)) as user:
+    with CameraUser(tmp_path, CameraLimits(no_file_s=0.2, after_complete_s=0.1)) as user:
         user.connect(mock.address)
         assert user.apply(exposure_s=1.0).refused == {}
         assert len(user.take(1)) == 1

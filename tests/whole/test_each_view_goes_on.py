@@ -17,7 +17,7 @@ from storage.reading.views import FrameRecord
 from tui.app.app import StillsetApp
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import region_of
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 
 LIGHTS: tuple[tuple[str, dict[str, object]], ...] = (
@@ -33,13 +33,13 @@ def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
 
 
 @pytest.fixture
-def opened(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Callable[..., Table]]:
+def opened(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Callable[..., OpenShoot]]:
     """Opens the log as `stillset shoot` with these options does."""
     tables = []
 
-    def open_it(**options: object) -> Table:
+    def open_it(**options: object) -> OpenShoot:
         common = {"log": str(tmp_path / "log.db"), "folder": tmp_path / "pictures", "camera": camera.address}
-        tables.append(Table(Choices(**(common | options))))  # type: ignore[arg-type]
+        tables.append(OpenShoot(Choices(**(common | options))))  # type: ignore[arg-type]
         return tables[-1]
 
     yield open_it
@@ -74,7 +74,7 @@ async def another_aperture(at: Running, ears: Ears, f_number: float) -> None:
     await at.settle()
 
 
-def in_use(table: Table) -> list[tuple[int, str, str, str, float | None]]:
+def in_use(table: OpenShoot) -> list[tuple[int, str, str, str, float | None]]:
     """Number, piece, view, set-up and aperture of each frame."""
 
     def told(one: FrameRecord) -> tuple[int, str, str, str, float | None]:
@@ -84,7 +84,7 @@ def in_use(table: Table) -> list[tuple[int, str, str, str, float | None]]:
 
 
 async def test_each_view_goes_on_with_its_own_set_up_also_after_a_restart(
-    camera: SimulatedCamera, opened: Callable[..., Table]
+    camera: SimulatedCamera, opened: Callable[..., OpenShoot]
 ) -> None:
     table = opened(
         job="Invented rings",

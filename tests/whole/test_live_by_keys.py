@@ -29,7 +29,7 @@ from tui.bench.setting_lines import LINES
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import region_of
 from tui.screen.picture import PictureView
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 from tui.words.live_words import STREAM_LINES
 
@@ -54,8 +54,8 @@ def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
 
 
 @pytest.fixture
-def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Table]:
-    table = Table(
+def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[OpenShoot]:
+    table = OpenShoot(
         Choices(
             log=str(tmp_path / "log.db"),
             folder=tmp_path / "pictures",
@@ -102,7 +102,7 @@ class LiveBench:
 
 
 @asynccontextmanager
-async def live_bench(table: Table) -> AsyncIterator[LiveBench]:
+async def live_bench(table: OpenShoot) -> AsyncIterator[LiveBench]:
     heard: asyncio.Queue[Event] = asyncio.Queue()
     loop = asyncio.get_running_loop()
     table.listen(lambda event: loop.call_soon_threadsafe(heard.put_nowait, event))
@@ -122,7 +122,7 @@ def number(large: str) -> float:
 
 
 async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
-    camera: SimulatedCamera, table: Table
+    camera: SimulatedCamera, table: OpenShoot
 ) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
@@ -149,7 +149,7 @@ async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
 
 
 async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stand_has_rung_down(
-    camera: SimulatedCamera, table: Table
+    camera: SimulatedCamera, table: OpenShoot
 ) -> None:
     """The support is touched until the screen has told it, so that a slow stream misses nothing."""
     async with live_bench(table) as live:
@@ -172,7 +172,7 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
         assert isinstance(shift_px, list) and math.hypot(*shift_px) <= limit_px
 
 
-async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Table) -> None:
+async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: OpenShoot) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
         assert Confirmation.FOCUS_LOCKED in (await live.confirmed("focus drive")).confirmed
@@ -189,7 +189,7 @@ async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Ta
     ids=["frozen", "black"],
 )
 async def test_a_stream_that_falls_ill_is_said_large_and_well_again_by_itself(
-    camera: SimulatedCamera, table: Table, fault: str, state: Stream
+    camera: SimulatedCamera, table: OpenShoot, fault: str, state: Stream
 ) -> None:
     async with live_bench(table) as live:
         await live.until_large(lambda large: large.startswith("FOCUS"))

@@ -15,7 +15,7 @@ from session.shoot.events import CameraFound, FrameJudged, PlaceChanged, Referen
 from tui.app.app import StillsetApp
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import region_of
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 
 KNOCKED_MM = 4.0
@@ -37,8 +37,8 @@ def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
 
 
 @pytest.fixture
-def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Table]:
-    table = Table(
+def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[OpenShoot]:
+    table = OpenShoot(
         Choices(
             log=str(tmp_path / "log.db"),
             folder=tmp_path / "pictures",
@@ -64,7 +64,7 @@ async def release(at: Running, ears: Ears, number: int) -> FrameJudged:
 
 @pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
-    camera: SimulatedCamera, table: Table, size: tuple[int, int]
+    camera: SimulatedCamera, table: OpenShoot, size: tuple[int, int]
 ) -> None:
     ears = Ears(table)
     app = StillsetApp(table)
@@ -126,7 +126,7 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
 
 
 async def test_frame_is_judged_anew_when_the_region_is_moved_and_both_judgements_stay(
-    camera: SimulatedCamera, table: Table
+    camera: SimulatedCamera, table: OpenShoot
 ) -> None:
     ears = Ears(table)
     app = StillsetApp(table)

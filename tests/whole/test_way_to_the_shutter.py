@@ -16,7 +16,7 @@ from session.frame import camera as say
 from session.shoot.acts import AskRelease
 from session.shoot.events import CameraFound, FrameMoved
 from tui.app.app import StillsetApp
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 
 MOST_FUNCTIONS = 12
@@ -37,7 +37,7 @@ async def way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
     monkeypatch.setenv("STILLSET_TRACED", str(traced))
     monkeypatch.setattr(remote, "HOST", "traced_host")
     with MockCamera() as mock, Handovers(AskRelease, say.Release).watched() as handovers:
-        table = Table(
+        table = OpenShoot(
             Choices(
                 log=str(tmp_path / "log.db"),
                 folder=tmp_path / "pictures",

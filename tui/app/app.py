@@ -14,7 +14,7 @@ from textual.message import Message
 from session.frame.ports import Clock, LogError, Place, SystemClock
 from session.picture.preview import Box
 from session.set.kit import Kit
-from session.shoot.acts import Act, AddNote, CallOff, Mark, Redo, StopSweep, TellAll, TellWhenDone, Undo
+from session.shoot.acts import Act, AddNote, CallOff, MarkFrame, Redo, StopSweep, TellAll, TellWhenDone, Undo
 from session.shoot.events import (
     About,
     CameraFound,
@@ -37,10 +37,10 @@ from tui.planner.planner import PlannerScreen
 from tui.screen.background import ENDED_BY_SYSTEM, Then
 from tui.screen.graphics import NO_GRAPHICS, show_still
 from tui.screen.help import HelpScreen, LeaveScreen
-from tui.screen.house import House, Story
+from tui.screen.house import AppPort, Story
 from tui.screen.keyed import END_KEYS, KeyedScreen
 from tui.screen.pictures import SmallPicture
-from tui.screen.table import Reader, Table
+from tui.screen.table import Reader, ShootPort
 from tui.screen.themes import DIM, THEMES, after
 from tui.screen.viewer import Viewer, name_and_folder
 from tui.words.bench_frame import BenchFrame, from_record, from_row
@@ -55,7 +55,7 @@ FRAMES, LEDGER = "frames", "ledger"
 """What is read from the log once all that was asked before is done."""
 
 
-class StillsetApp(House):
+class StillsetApp(AppPort):
     """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
 
     ENABLE_COMMAND_PALETTE = False
@@ -72,7 +72,7 @@ class StillsetApp(House):
 
     def __init__(
         self,
-        table: Table | None = None,
+        table: ShootPort | None = None,
         *,
         reader: Reader | None = None,
         job: str = "",
@@ -174,7 +174,7 @@ class StillsetApp(House):
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """Set or remove a frame's mark; the ledger looks again when the log has it."""
-        self.post(Mark(frame_id, mark))
+        self.post(MarkFrame(frame_id, mark))
         self._look_again()
 
     def note(self, frame_id: str, text: str) -> None:

@@ -18,7 +18,7 @@ from tui.demo.storyteller import Storyteller
 from tui.follow.follow import FollowApp
 from tui.follow.log import LogWatch
 from tui.screen.background import BackgroundApp
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 from tui.shell.terminal import error_file, stderr_in_file
 
@@ -40,7 +40,7 @@ def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, pla
     plain  as lines for a screen reader
     Exits with 1 when the system ended it, or a mistake of ours did.
     """
-    table, app = Table(choices), None
+    table, app = OpenShoot(choices), None
     try:
         errors = error_file(Path(choices.log))
         teller = Storyteller(table, simulated) if simulated else None

@@ -20,7 +20,7 @@ from session.shoot.acts import (
     TurnFocus,
 )
 from session.shoot.events import About, LivePicture
-from tui.bench.live_reference import Held, LiveReference
+from tui.bench.live_reference import LiveReference, ReferenceFacts
 from tui.bench.sound import Sound
 from tui.bench.tone import SILENCE, Pitch
 from tui.bench.view import BenchView
@@ -94,13 +94,13 @@ class BenchLive(BenchView):
             return partial(self._plain, event.jpeg if whole else b"", part, size_px, asks)
         return partial(self._held_against, held, grey, live.look.hold, part, asks)
 
-    def _held_reference(self) -> Held | None:
+    def _held_reference(self) -> ReferenceFacts | None:
         model = self.model
         if model.reference_id is None or model.revision is None:
             return None
         serial, name = (model.description.serial, model.description.model) if model.description else ("", "")
         body = self.kit.body_for(model.revision.body, serial, name)
-        return Held(model.reference_id, model.revision.region, model.revision.arrangement, body)
+        return ReferenceFacts(model.reference_id, model.revision.region, model.revision.arrangement, body)
 
     def _plain(self, jpeg: bytes, part: Region | None, size_px: tuple[int, int], asks: bool) -> Then:
         """In the background."""
@@ -110,7 +110,7 @@ class BenchLive(BenchView):
             picture = None
         return partial(self._show_made, picture, None, asks)
 
-    def _held_against(self, held: Held, grey: LiveGrey, hold: Hold, part: Region | None, asks: bool) -> Then:
+    def _held_against(self, held: ReferenceFacts, grey: LiveGrey, hold: Hold, part: Region | None, asks: bool) -> Then:
         """In the background."""
         with self._one_at_a_time:
             reference = self._reference

@@ -22,7 +22,7 @@ NOTHING_COMMON = "Too little in common with the reference to say what is to corr
 
 
 @dataclass(frozen=True)
-class Held:
+class ReferenceFacts:
     """What belongs to a frame being the reference now; another one makes another `LiveReference`."""
 
     frame_id: str
@@ -34,7 +34,7 @@ class Held:
 class LiveReference:
     """Follows the live picture against one reference. For one thread at a time."""
 
-    def __init__(self, held: Held, picture: SmallPicture) -> None:
+    def __init__(self, held: ReferenceFacts, picture: SmallPicture) -> None:
         self.held = held
         self._codes: Codes = np.asarray(Image.fromarray(picture.pixels).convert("L"))
         self._against: Against | None = None

@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 from session.system.process import import_path
-from tui.bench.tone import SILENCE, Tone
+from tui.bench.tone import SILENCE, HeardTone
 from tui.bench.tone_player import NO_DEVICE, READY
 
 
@@ -44,7 +44,7 @@ class Sound:
         process.communicate()
         return said or NO_DEVICE
 
-    def play(self, tone: Tone) -> None:
+    def play(self, tone: HeardTone) -> None:
         """Let this be heard from now on."""
         process = self._process
         if process is None or process.stdin is None or tone == self._tone:

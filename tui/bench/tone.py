@@ -30,14 +30,14 @@ GLIDE_S = 0.02
 
 
 @dataclass(frozen=True)
-class Tone:
+class HeardTone:
     """What is to be heard now; hz 0: nothing."""
 
     hz: float = 0.0
     broken: bool = False
 
 
-SILENCE = Tone()
+SILENCE = HeardTone()
 
 
 class Pitch:
@@ -46,14 +46,14 @@ class Pitch:
     def __init__(self) -> None:
         self._first: float | None = None
 
-    def tone(self, focus: FocusReading | None) -> Tone:
+    def tone(self, focus: FocusReading | None) -> HeardTone:
         """The tone of a reading, silence where it could not be judged."""
         contrast = steady_contrast(focus) if focus is not None and focus.contrast is not None else None
         if focus is None or not contrast:
             return SILENCE
         self._first = self._first or contrast
         hz = min(max(FIRST_HZ * contrast / self._first, LOWEST_HZ), HIGHEST_HZ)
-        return Tone(hz, focus.past_best)
+        return HeardTone(hz, focus.past_best)
 
     def forget(self) -> None:
         """A new search begins: the next reading sets the scale."""
@@ -69,7 +69,7 @@ class Oscillator:
         self._hz, self._gain = 0.0, 0.0
         self._clock_s = 0.0
 
-    def samples(self, count: int, tone: Tone) -> NDArray[np.float32]:
+    def samples(self, count: int, tone: HeardTone) -> NDArray[np.float32]:
         """The next samples of a tone, (count,), −1 to 1."""
         if count <= 0:
             return np.zeros(0, np.float32)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Generator
 
-from tui.bench.tone import SILENCE, Oscillator, Tone
+from tui.bench.tone import SILENCE, HeardTone, Oscillator
 
 RATE_HZ, BUFFER_MS = 48_000, 60
 
@@ -41,7 +41,7 @@ def main() -> int:
     print(READY, flush=True)  # noqa: T201 - the parent reads it
     for line in sys.stdin:
         hz, broken = line.split()
-        player.tone = Tone(float(hz), broken == "1")
+        player.tone = HeardTone(float(hz), broken == "1")
     device.close()
     return 0
 

@@ -20,7 +20,7 @@ from tui.bench.live_panel import live_panel
 from tui.bench.mode import Mode
 from tui.bench.set_plan import set_plan
 from tui.screen import panels
-from tui.screen.house import House
+from tui.screen.house import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S, TALL_ROWS, WIDE_COLUMNS
 from tui.screen.panel import LargeLine, Panel
@@ -81,7 +81,7 @@ class BenchView(KeyedScreen):
     BenchView.-small #say { height: 1fr; }
     """
 
-    app: House
+    app: AppPort
 
     def __init__(self) -> None:
         super().__init__()

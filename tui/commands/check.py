@@ -18,7 +18,7 @@ from session.units.file_kinds import JPEG_START, JPEG_SUFFIXES
 from tui.shell.choices import Label, choices_from, json_option, log_option
 from tui.shell.options import quantity
 from tui.shell.progress import ProgressLine
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
@@ -122,9 +122,9 @@ def check(
         raise click.UsageError(f"there is no picture in {', '.join(str(folder) for folder in files)}")
     unwell, done = _judge(paths, basis, jobs, as_json)
     if done < len(paths):
-        raise Failed(f"Stopped: {done} of {len(paths)} files were judged.")
+        raise CommandFailed(f"Stopped: {done} of {len(paths)} files were judged.")
     if unwell:
-        raise Failed(f"{unwell} of {done} files need a look.")
+        raise CommandFailed(f"{unwell} of {done} files need a look.")
 
 
 def _judge(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
@@ -157,7 +157,7 @@ def _pictures_in(files: Sequence[Path]) -> list[Path]:
                 paths[path] = None
                 line.tell(f"{len(paths)} pictures found")
     except KeyboardInterrupt:
-        raise Failed(f"Stopped: {len(paths)} pictures were found, none of them was judged.") from None
+        raise CommandFailed(f"Stopped: {len(paths)} pictures were found, none of them was judged.") from None
     return list(paths)
 
 

@@ -89,7 +89,7 @@ def _script(choices: Choices, camera: object, as_json: bool) -> None:
     from tui.demo.simulated import SimulatedCamera  # noqa: PLC0415
     from tui.demo.story import SCENES, perform  # noqa: PLC0415
     from tui.headless.headless import headless  # noqa: PLC0415
-    from tui.shell.troubles import Failed  # noqa: PLC0415
+    from tui.shell.troubles import CommandFailed  # noqa: PLC0415
 
     assert isinstance(camera, SimulatedCamera)
 
@@ -126,6 +126,6 @@ def _script(choices: Choices, camera: object, as_json: bool) -> None:
             "Everything in this job is invented."
         )
     if lost or len(caught) < len(mishaps):
-        raise Failed(
+        raise CommandFailed(
             f"The demo did not go as it should: {len(lost)} frames lost, {len(mishaps) - len(caught)} mishaps missed."
         )

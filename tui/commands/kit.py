@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from tui.shell.choices import json_option
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
 
@@ -64,5 +64,5 @@ def new(file: Path) -> None:
         with file.open("x", encoding="utf-8") as kit_file:
             kit_file.write(text)
     except FileExistsError:
-        raise Failed(f"{file} is there already; nothing was written.") from None
+        raise CommandFailed(f"{file} is there already; nothing was written.") from None
     click.echo(f"{harmless(str(file))}: put in your own things, then `stillset kit check {harmless(str(file))}`.")

@@ -20,7 +20,7 @@ from tui.commands.filters import day_after, frame_filter, frame_filters, moment,
 from tui.commands.settle import settle
 from tui.shell.choices import default_log, json_option, log_option
 from tui.shell.terminal import can_show_screens, say_opening
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.wording import verdict_words
 
@@ -186,13 +186,13 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     with LogReader.looking(path) as reader:
         place = reader.last_place(job) or next(iter(reader.places(job)), None)
     if place is None:
-        raise Failed(
+        raise CommandFailed(
             f"There is no job {job!r} in the log {path}." if job else f"There is no job yet in the log {path}."
         )
     with closing(SqlLog.open(Path(path))) as writer:
         done = writer.redo(place) if redo else writer.undo_last(place)
     if done is None:
-        raise Failed(f"There is nothing to {'redo' if redo else 'undo'} in {harmless(place.job)}.")
+        raise CommandFailed(f"There is nothing to {'redo' if redo else 'undo'} in {harmless(place.job)}.")
     click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
 
 
@@ -217,7 +217,7 @@ def rescue(damaged: Path, new: Path) -> None:
     frames = next(one.rows for one in found if one.table == "frame")
     told = f"{_count_text(frames, 'frame')} and {count - frames} other rows are in {new} now"
     if lines:
-        raise Failed(harmless(f"{told}; what is above is not whole. Keep {damaged}."))
+        raise CommandFailed(harmless(f"{told}; what is above is not whole. Keep {damaged}."))
     click.echo(harmless(f"{told}, all of them whole."))
 
 

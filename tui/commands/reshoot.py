@@ -11,7 +11,7 @@ import click
 
 from tui.shell.choices import Choices, Label, camera_options, choices_from, json_option, log_option
 from tui.shell.terminal import say_opening, wait_for_key
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
@@ -124,4 +124,4 @@ def _headless(choices: Choices, frames: int, as_json: bool) -> None:
         raise ended
     unwell = [row for row in rows if row.state is not FrameState.LOGGED]
     if unwell:
-        raise Failed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")
+        raise CommandFailed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")

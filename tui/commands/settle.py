@@ -14,7 +14,7 @@ import click
 
 from session.frame.ports import LogError
 from tui.shell.choices import default_log, log_option
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import NAME_CHARS, harmless
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def settle(
                     else (writer.settle_none(mine) if none_of_these else writer.settle_not_fired(mine))
                 )
             except LogError as error:
-                raise Failed(harmless(str(error))) from error
+                raise CommandFailed(harmless(str(error))) from error
             click.echo(harmless(said))
             return
     _show(mine, camera, opens)
@@ -87,7 +87,7 @@ def _one(found: Sequence[Open], number: int) -> Open:
     mine = [one for one in found if one.number == number]
     if len(mine) != 1:
         why = "is in several jobs; say which by --job" if mine else "is settled"
-        raise Failed(f"Frame {number} {why}.")
+        raise CommandFailed(f"Frame {number} {why}.")
     return mine[0]
 
 
@@ -133,7 +133,7 @@ def _open(shown: Sequence[Named]) -> None:
         for named in shown:
             why = viewer.open(str(named.path))
             if why:
-                raise Failed(harmless(why, 400))
+                raise CommandFailed(harmless(why, 400))
 
 
 @contextmanager
@@ -174,8 +174,8 @@ def _answer(messages: queue.Queue[Message], kind: type[Message]) -> Message:
         try:
             message = messages.get(timeout=CAMERA_S)
         except queue.Empty:
-            raise Failed(f"The camera has not answered for {CAMERA_S:g} s.") from None
+            raise CommandFailed(f"The camera has not answered for {CAMERA_S:g} s.") from None
         if isinstance(message, kind):
             return message
         if isinstance(message, say.Failed | say.CameraGone):
-            raise Failed(harmless(message.text))
+            raise CommandFailed(harmless(message.text))

@@ -92,7 +92,7 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
     from session.frame.states import FrameState  # noqa: PLC0415
     from storage.reading.json_lines import line  # noqa: PLC0415
     from tui.headless.headless import headless, shoot_frames  # noqa: PLC0415
-    from tui.shell.troubles import Failed  # noqa: PLC0415
+    from tui.shell.troubles import CommandFailed  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)
@@ -107,7 +107,7 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
     if ended:
         raise ended
     if unwell:
-        raise Failed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")
+        raise CommandFailed(f"{len(unwell)} of {frames} frames need a look; see `stillset log frames`.")
 
 
 def _ambient(choices: Any, as_json: bool) -> None:

@@ -13,11 +13,11 @@ import click
 from session.units.numbers import bytes_text
 from tui.shell.choices import default_log, json_option, log_option, pictures_of
 from tui.shell.progress import ProgressLine
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from storage.reading.verify import Found, Progress
+    from storage.reading.verify import Found, VerifyProgress
 
 
 @click.command()
@@ -46,7 +46,7 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
     looked = [*folders, *(beside for beside in [pictures_of(str(path))] if beside.is_dir())]
     found, files = [], 0
 
-    def tell(progress: Progress) -> None:
+    def tell(progress: VerifyProgress) -> None:
         nonlocal files
         files = progress.of_files
         read = bytes_text(progress.bytes, progress.of_bytes)
@@ -63,7 +63,7 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
         wrong -= sum(one.trouble is Trouble.MOVED for one in found)
         click.echo(f"{count} files are linked to where they are now.", err=as_json)
     if wrong:
-        raise Failed(f"{_count_text(found)} among {files} files of the log.")
+        raise CommandFailed(f"{_count_text(found)} among {files} files of the log.")
     if not as_json:
         click.echo(f"All {files} files of the log are as they were saved.")
 

@@ -14,7 +14,7 @@ from session.checks.drift.same_place import SamePlace, same_place
 from session.picture.preview import Box, UnreadablePicture
 from session.set.setup import Region
 from storage.reading.views import FrameRecord
-from tui.screen.house import House
+from tui.screen.house import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
@@ -49,7 +49,7 @@ class TwoRegionsScreen(KeyedScreen):
     TwoRegionsScreen #keys { height: 1; background: $panel; }
     """
 
-    app: House
+    app: AppPort
 
     def __init__(self, names: tuple[str, str]) -> None:
         super().__init__()

@@ -13,7 +13,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from tui.shell.troubles import Failed
+from tui.shell.troubles import CommandFailed
 
 ANSWER_WITHIN_S = 20.0
 
@@ -43,7 +43,7 @@ class SimulatedCamera:
         assert self._process.stdout is not None
         line = self._process.stdout.readline()
         if not line:
-            raise Failed("The simulated camera did not start; `python -m mock_camera` says why.")
+            raise CommandFailed("The simulated camera did not start; `python -m mock_camera` says why.")
         told = json.loads(line)
         self.address = f"ptpip:127.0.0.1:{told['ptpip']}"
         self._wire = socket.create_connection(("127.0.0.1", told["control"]), timeout=ANSWER_WITHIN_S)
@@ -57,7 +57,7 @@ class SimulatedCamera:
         self._wire.sendall(json.dumps({"do": do, **values}).encode() + b"\n")
         answer = json.loads(self._answers.readline() or b'{"ok": false, "error": "the simulated camera has ended"}')
         if not answer.get("ok"):
-            raise Failed(f"The simulated camera: {answer.get('error')}")
+            raise CommandFailed(f"The simulated camera: {answer.get('error')}")
         assert isinstance(answer, dict)
         return answer
 

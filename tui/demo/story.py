@@ -35,7 +35,7 @@ MISS_MM = 2.0
 
 
 @dataclass(frozen=True)
-class Outcome:
+class SceneOutcome:
     """What one scene showed: `caught` is None for scenes in which nothing goes wrong."""
 
     id: str
@@ -58,7 +58,7 @@ class Scene:
     id: str
     did: str
     hint: str
-    play: Callable[[Headless, SimulatedCamera, Scene], Outcome]
+    play: Callable[[Headless, SimulatedCamera, Scene], SceneOutcome]
     over: Callable[[Event], bool]
     hands: tuple[tuple[str, dict[str, object]], ...] = ()
 
@@ -72,35 +72,35 @@ def perform(camera: SimulatedCamera, scene: Scene) -> None:
 # --- the script's parts -----------------------------------------------------------------------------
 
 
-def _good_frames(count: int) -> Callable[[Headless, SimulatedCamera, Scene], Outcome]:
-    def play(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _good_frames(count: int) -> Callable[[Headless, SimulatedCamera, Scene], SceneOutcome]:
+    def play(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
         lines, ids = [], []
         for _ in range(count):
             judged = _frame(shoot)
             lines.append(verdict_line(judged) if judged else "no frame")
             ids.append(judged.frame_id if judged else "")
-        return Outcome(scene.id, scene.did, "; ".join(lines), None, tuple(ids))
+        return SceneOutcome(scene.id, scene.did, "; ".join(lines), None, tuple(ids))
 
     return play
 
 
-def _first_frame(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _first_frame(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     if judged is None:
-        return Outcome(scene.id, scene.did, "no frame", False)
+        return SceneOutcome(scene.id, scene.did, "no frame", False)
     shoot.accept(judged.frame_id)
-    return Outcome(scene.id, scene.did, f"Frame {judged.number} is the reference now.", None, (judged.frame_id,))
+    return SceneOutcome(scene.id, scene.did, f"Frame {judged.number} is the reference now.", None, (judged.frame_id,))
 
 
-def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     moved = shoot.release()
     sync = next((f for f in shoot.findings() if f.id == RuleId.SYNC), None)
     if sync is not None:
         shoot.apply(sync)
-    return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED and sync is not None)
+    return SceneOutcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED and sync is not None)
 
 
-def _miss_focus(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _miss_focus(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     camera.hand("turn_focus", mm=-MISS_MM)
     shoot.table.post(Touched())
@@ -108,42 +108,44 @@ def _miss_focus(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outco
     return _judged_outcome(scene, judged, caught)
 
 
-def _dark(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _dark(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     camera.hand("light", name="key", fires=True)
     caught = judged is not None and any(f.id == CheckId.FLASH for f in judged.findings)
     return _judged_outcome(scene, judged, caught)
 
 
-def _dial(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _dial(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     shoot.wait(SettingsChanged, 0, FRAME_WITHIN_S, lambda e: e.reading.value("f_number") == 8.0)
     moved = shoot.release()
     shoot.restore()
-    return Outcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED)
+    return SceneOutcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED)
 
 
-def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     mark = shoot.tape.mark()
     moved = shoot.release()
     back = shoot.wait(CameraFound, mark, FRAME_WITHIN_S)
     whole = back is not None and shoot.wait_for_log(moved.frame_id)
     caught = whole and moved.state is FrameState.MISSING
-    return Outcome(scene.id, scene.did, " ".join(shoot.sentences(mark)), caught, (moved.frame_id,))
+    return SceneOutcome(scene.id, scene.did, " ".join(shoot.sentences(mark)), caught, (moved.frame_id,))
 
 
-def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     mark = shoot.tape.mark()
     camera.hand("release")
     moved = shoot.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.released_by is ReleasedBy.BODY)
     caught = moved is not None and shoot.wait_for_log(moved.frame_id)
-    return Outcome(scene.id, scene.did, moved.text if moved else "no frame", caught, (moved.frame_id,) if moved else ())
+    return SceneOutcome(
+        scene.id, scene.did, moved.text if moved else "no frame", caught, (moved.frame_id,) if moved else ()
+    )
 
 
-def _next_piece(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Outcome:
+def _next_piece(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
     piece, view, _ = PIECES[1]
     shoot.table.post(GoTo(piece, view))
     shoot.table.post(Revise({"region": region_of(camera)}))
-    return Outcome(scene.id, scene.did, f"{piece}, {view}", None)
+    return SceneOutcome(scene.id, scene.did, f"{piece}, {view}", None)
 
 
 def _frame(shoot: Headless) -> FrameJudged | None:
@@ -154,9 +156,9 @@ def _frame(shoot: Headless) -> FrameJudged | None:
     return judged if judged and shoot.wait_for_log(moved.frame_id) else None
 
 
-def _judged_outcome(scene: Scene, judged: FrameJudged | None, caught: bool) -> Outcome:
+def _judged_outcome(scene: Scene, judged: FrameJudged | None, caught: bool) -> SceneOutcome:
     said = verdict_line(judged) if judged else "no frame"
-    return Outcome(scene.id, scene.did, said, caught, (judged.frame_id,) if judged else ())
+    return SceneOutcome(scene.id, scene.did, said, caught, (judged.frame_id,) if judged else ())
 
 
 def region_of(camera: SimulatedCamera) -> Region:

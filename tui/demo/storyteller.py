@@ -11,8 +11,8 @@ from session.shoot.events import Event, PlaceChanged, RevisionChanged
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import MISS_MM, PIECES, SCENES, perform, region_of
 from tui.screen.house import Story
-from tui.shell.build import Table
-from tui.shell.troubles import Failed
+from tui.shell.build import OpenShoot
+from tui.shell.troubles import CommandFailed
 from tui.words.keys import KEYS, Where, cap_of
 
 END_HINT = "That was the story; go on as you like, [Q] leaves. Everything in this job is invented."
@@ -31,7 +31,7 @@ class Storyteller(Story):
     After a scene it waits for a key, so that what came of it can be read; only then the hands put things right.
     """
 
-    def __init__(self, table: Table, camera: SimulatedCamera) -> None:
+    def __init__(self, table: OpenShoot, camera: SimulatedCamera) -> None:
         self._table = table
         self._camera = camera
         self._scene, self._waits = 0, False
@@ -70,7 +70,7 @@ class Storyteller(Story):
             while True:
                 heard = self._heard.get()
                 self._next_scene() if isinstance(heard, _GoOn) else self._follow(heard)
-        except (Failed, OSError):
+        except (CommandFailed, OSError):
             self._scene, self._waits = len(SCENES), False  # the simulated camera has gone, and the story with it
 
     def _follow(self, event: Event) -> None:

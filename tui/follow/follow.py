@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.frame.ports import LogError
-from tui.follow.log import LogWatch, PlaceCount, Sight, headline_of
+from tui.follow.log import LogMoment, LogWatch, PlaceCount, headline_of
 from tui.screen import panels
 from tui.screen.background import ENDED_BY_SYSTEM, BackgroundApp, Then
 from tui.screen.help import HelpScreen
@@ -37,7 +37,7 @@ LEAST_PROGRESS = 4
 
 
 class FollowScreen(KeyedScreen):
-    """Shows one `Sight` of the log."""
+    """Shows one `LogMoment` of the log."""
 
     CSS = """
     FollowScreen { layout: vertical; }
@@ -62,7 +62,7 @@ class FollowScreen(KeyedScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._sight: Sight | None = None
+        self._sight: LogMoment | None = None
         self._trouble = ""
         self._path: str | None = None
 
@@ -90,7 +90,7 @@ class FollowScreen(KeyedScreen):
 
     # --- what was seen ----------------------------------------------------------------------------
 
-    def take_sight(self, sight: Sight | None, trouble: str) -> None:
+    def take_sight(self, sight: LogMoment | None, trouble: str) -> None:
         """Take the answer of a look at the log.
 
         sight    None: the log is unchanged
@@ -217,7 +217,7 @@ class FollowApp(BackgroundApp):
             return partial(self._take_sight, None, f"{error} It is looked at again and again.")
         return partial(self._take_sight, sight, "")
 
-    def _take_sight(self, sight: Sight | None, trouble: str) -> None:
+    def _take_sight(self, sight: LogMoment | None, trouble: str) -> None:
         self._looking = False
         self._screen.take_sight(sight, trouble)
 
@@ -233,7 +233,7 @@ class FollowApp(BackgroundApp):
         self.exit(return_code=ENDED_BY_SYSTEM)
 
 
-def progress_lines(sight: Sight, width: int) -> list[Content]:
+def progress_lines(sight: LogMoment, width: int) -> list[Content]:
     """Lines for the views of each piece with their frames, the piece on the table first."""
     total = sum(place.frames for place in sight.places)
     lines = [panels.heading("PROGRESS", f"{count_text(total, 'frame')}, {count_text(len(sight.places), 'view')}")]

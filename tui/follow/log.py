@@ -36,7 +36,7 @@ class PlaceCount:
 
 
 @dataclass(frozen=True)
-class Sight:
+class LogMoment:
     """The log at one moment.
 
     record  the job's newest frame, None before the first; `frame` the same as the bench keeps it
@@ -78,7 +78,7 @@ class LogWatch:
         self._seen: Marks = None
         self._file: object = None
 
-    def look(self) -> Sight | None:
+    def look(self) -> LogMoment | None:
         """The log as it is now, None when it is as it was. Raises LogError: not there yet, or can't be read now."""
         marks = self._marks()
         if marks is not None and marks == self._seen:
@@ -114,12 +114,12 @@ class LogWatch:
         return None if is_archive(self.log) else (_mark(Path(self.log)) or (None,))[0]
 
 
-def seen_in(reader: LogReader, job: str = "") -> Sight:
+def seen_in(reader: LogReader, job: str = "") -> LogMoment:
     """What the log says now, of this job or of the one worked on last. Raises LogError."""
     jobs = reader.jobs()
     name = job or (jobs[0].name if jobs else "")
     if not name:
-        return Sight("", None, (), ())
+        return LogMoment("", None, (), ())
     rows = list(reader.frames(FrameFilter(job=name)))
     record = reader.frame(rows[-1].frame_id) if rows else None
     counts: dict[tuple[str, str], list[int]] = {(place.piece, place.view): [0, 0] for place in reader.places(name)}
@@ -128,10 +128,10 @@ def seen_in(reader: LogReader, job: str = "") -> Sight:
         count[0] += 1
         count[1] += row.mark in (Mark.HERO, Mark.SELECT)
     places = tuple(PlaceCount(piece, view, *count) for (piece, view), count in counts.items())
-    return Sight(name, record, tuple(rows[-RECENT:]), places)
+    return LogMoment(name, record, tuple(rows[-RECENT:]), places)
 
 
-def headline_of(sight: Sight | None, trouble: str = "") -> Headline:
+def headline_of(sight: LogMoment | None, trouble: str = "") -> Headline:
     """The large line for whoever looks on, at a terminal or a tablet."""
     frame = sight.frame if sight else None
     if frame is not None:

@@ -29,9 +29,9 @@ from session.shoot.events import (
 from session.units.numbers import mm_text
 from storage.reading.views import FrameRecord
 from tui.headless.tape import Tape
-from tui.shell.build import Table
+from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
-from tui.shell.troubles import Failed, Stopped
+from tui.shell.troubles import CommandFailed, Stopped
 from tui.words.check_lines import flaw_words
 from tui.words.frame_word import px_text
 from tui.words.wording import busy_text, focus_words
@@ -55,7 +55,7 @@ Spoken = Said | CameraLost | LiveViewChanged | FrameMoved
 class Headless:
     """Plays a person's acts on an open table and waits for what comes of them."""
 
-    def __init__(self, table: Table, say: Callable[[str], None], *, telling: bool = True) -> None:
+    def __init__(self, table: OpenShoot, say: Callable[[str], None], *, telling: bool = True) -> None:
         """telling  say by `say` what happens, as it happens"""
         self.table = table
         self.tape = Tape()
@@ -74,7 +74,7 @@ class Headless:
         if not isinstance(found, CameraFound):
             self._told = self.tape.mark()
             text = found.text if isinstance(found, CameraLost) else "No camera answered. Is it on, and the cable in?"
-            raise Failed(text)
+            raise CommandFailed(text)
         if not found.description.live_view:
             self._say("This camera offers no live view; everything else works.")
         self.settle()
@@ -135,10 +135,10 @@ class Headless:
         waits = self.ask(lambda shoot: shoot.releases.flight(frame_id) is not None)
         if not waits and not any(isinstance(e, FrameMoved) and e.frame_id == frame_id for e in self.tape.since(mark)):
             self._told = self.tape.mark()
-            raise Failed(" ".join(self.sentences(mark)))
+            raise CommandFailed(" ".join(self.sentences(mark)))
         moved = self.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id and e.state in AT_REST)
         if moved is None:
-            raise Failed(f"The frame came to nothing within {FRAME_WITHIN_S:g} s; look at the camera.")
+            raise CommandFailed(f"The frame came to nothing within {FRAME_WITHIN_S:g} s; look at the camera.")
         return moved
 
     def wait_for_judgement(self, frame_id: str) -> FrameJudged | None:
@@ -240,11 +240,11 @@ class Headless:
 
 @contextmanager
 def headless(choices: Choices, say: Callable[[str], None], *, telling: bool = True) -> Iterator[Headless]:
-    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `Table` does.
+    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `OpenShoot` does.
 
     When the system ends the program, the frame is left on the card, which the log and one line then say.
     """
-    table = Table(choices)
+    table = OpenShoot(choices)
     run = Headless(table, say, telling=telling)
     table.start()
     at_once = False
@@ -306,13 +306,13 @@ def shoot_frames(
         for _ in range(frames):
             moved = run.release(overrulings)
             if moved.state is FrameState.REFUSED:
-                raise (Stopped if stops(moved.findings, overrulings) else Failed)(moved.text)
+                raise (Stopped if stops(moved.findings, overrulings) else CommandFailed)(moved.text)
             taken.append(moved.frame_id)
             if moved.state in (FrameState.SAVED, FrameState.LOGGED):
                 wanting = wanting and not _accept(run, moved, say)
             elif not run.wait_for_camera():
-                raise Failed(f"The camera stays away; {len(taken)} of {frames} frames were taken.")
-    except (Stopped, Failed) as error:
+                raise CommandFailed(f"The camera stays away; {len(taken)} of {frames} frames were taken.")
+    except (Stopped, CommandFailed) as error:
         ended = error
     run.all_done()
     run.tell()
@@ -345,17 +345,17 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
         run.connect()
         moved = run.measure_ambient()
         if moved.state is FrameState.REFUSED:
-            raise Stopped(moved.text) if stops(moved.findings, {}) else Failed(moved.text)
+            raise Stopped(moved.text) if stops(moved.findings, {}) else CommandFailed(moved.text)
         run.all_done()
         judged = (
             run.wait_for_judgement(moved.frame_id) if moved.state in (FrameState.SAVED, FrameState.LOGGED) else None
         )
         if judged is None:
-            raise Failed(f"Frame {moved.number} was not judged; the ambient light is not known from it.")
+            raise CommandFailed(f"Frame {moved.number} was not judged; the ambient light is not known from it.")
         room = next((finding for finding in judged.findings if finding.id == CheckId.AMBIENT_LIGHT), None)
         if room is None or room.value is None:
-            raise Failed(room.text if room else " ".join(finding.text for finding in judged.findings))
-    except (Stopped, Failed) as error:
+            raise CommandFailed(room.text if room else " ".join(finding.text for finding in judged.findings))
+    except (Stopped, CommandFailed) as error:
         ended = error
     run.tell()
     return (run.table.reader.frame(moved.frame_id) if moved else None), ended

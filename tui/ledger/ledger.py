@@ -21,7 +21,7 @@ from tui.ledger.contact_sheet import ContactSheet, SheetCell
 from tui.ledger.thumbnails import Thumbnails
 from tui.screen import panels
 from tui.screen.background import Then
-from tui.screen.house import House
+from tui.screen.house import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S, WIDE_COLUMNS
 from tui.screen.ledger_text import RowColumns, filter_text, narrowed_by, record_text, row_heads, row_line, sheet_words
@@ -69,7 +69,7 @@ class LedgerScreen(KeyedScreen):
     LedgerScreen.-short #rows { height: 1fr; }
     """
 
-    app: House
+    app: AppPort
 
     def __init__(self, job: str) -> None:
         super().__init__()

@@ -24,7 +24,7 @@ from session.units.numbers import f_text, mm_text, ratio_text, share_text, stop_
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES
 from tui.screen.background import Then
-from tui.screen.house import House
+from tui.screen.house import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import WIDE_COLUMNS
 from tui.screen.panel import Panel
@@ -67,7 +67,7 @@ class PlannerScreen(KeyedScreen):
     PlannerScreen.-tall #detail { height: 16; }
     """
 
-    app: House
+    app: AppPort
 
     def __init__(self) -> None:
         super().__init__()

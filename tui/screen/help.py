@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from session.lighting.cautions import CAUTIONS, LAST_WORD
-from tui.screen.house import House
+from tui.screen.house import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import Panel
 from tui.screen.panels import HEADING, QUIET, heading, key_line, sentences_text, stack
@@ -34,7 +34,7 @@ class HelpScreen(KeyedScreen):
     HelpScreen #keys { height: 1; background: $panel; }
     """
 
-    app: House
+    app: AppPort
     where = Where.HELP
 
     def __init__(self, asked_at: Where = Where.BENCH) -> None:
@@ -66,7 +66,7 @@ class LeaveScreen(KeyedScreen):
     LeaveScreen #keys { width: 64; max-width: 100%; height: 1; background: $panel; }
     """
 
-    app: House
+    app: AppPort
     where = Where.LEAVING
 
     def compose(self) -> ComposeResult:

@@ -11,7 +11,7 @@ from session.shoot.acts import Act
 from storage.reading.views import KnownView
 from tui.screen.background import BackgroundApp
 from tui.screen.pictures import SmallPicture
-from tui.screen.table import Reader, Table
+from tui.screen.table import Reader, ShootPort
 from tui.words.keys import Where
 from tui.words.model import BenchModel
 
@@ -32,7 +32,7 @@ class Story:
         """Begin the next scene."""
 
 
-class House(BackgroundApp):
+class AppPort(BackgroundApp):
     """The state that all screens share, and the acts that reach beyond one screen.
 
     table      None where nothing can be written; `read_only` says why, in words
@@ -42,7 +42,7 @@ class House(BackgroundApp):
     story      what runs along and says what to press; the demo's, or none
     """
 
-    table: Table | None
+    table: ShootPort | None
     reader: Reader | None
     read_only: str
     leaving: bool

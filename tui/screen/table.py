@@ -34,7 +34,7 @@ class Reader(Protocol):
     def kept_wish(self, place: Place) -> Mapping[str, object] | None: ...
 
 
-class Table(Protocol):
+class ShootPort(Protocol):
     """The shoot that is open. `place` and `kit` are as they were at the start; events tell of changes."""
 
     @property

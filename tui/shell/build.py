@@ -38,7 +38,7 @@ from tui.shell.terminal import error_file, write_down
 FIRST_JOB, FIRST_PIECE, FIRST_VIEW = "first job", "piece 1", "view 1"
 
 
-class Table:
+class OpenShoot:
     """Everything that is open for a shoot: log, controller, camera and judge in their processes."""
 
     def __init__(self, choices: Choices) -> None:

@@ -22,7 +22,7 @@ class Stopped(click.ClickException):
         click.echo(self.message, err=True)
 
 
-class Failed(click.ClickException):
+class CommandFailed(click.ClickException):
     """Something could not be done; the sentence says what, and what is safe."""
 
     exit_code = FAILED

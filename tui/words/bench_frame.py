@@ -9,7 +9,7 @@ from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region
-from session.shoot.events import CameraBusy, FileComing
+from session.shoot.events import CameraBusy, SlowTransfer
 from session.units.file_kinds import PICTURES
 from storage.reading.views import FrameRecord, FrameRow
 
@@ -49,7 +49,7 @@ class BenchFrame:
     flaw: Finding | None = None
     whole: bool = True
     ambient: bool = False
-    coming: FileComing | None = None
+    coming: SlowTransfer | None = None
     busy: CameraBusy | None = None
     blur_limit_px: float | None = None
 

@@ -178,7 +178,7 @@ class BenchModel:
                 self.waiting, self.spot, self.accepted = event, None, None
             case told.FileArrived(frame_id, _, file):
                 self._take_arrival(frame_id, file)
-            case told.FileComing(frame_id):
+            case told.SlowTransfer(frame_id):
                 if frame_id in self.frames:
                     self.frames[frame_id].coming = event
             case told.CameraBusy(frame_id):

@@ -58,7 +58,7 @@ what they must have lost of the shallowest band. From 0.2 to 0.7 EV nothing chan
 
 
 @dataclass(frozen=True, eq=False)
-class _Rows:
+class _ReferenceRows:
     """The rows of a picture against its reference, those of the side last.
 
     light    (rows, groups) of the reference, log2
@@ -76,9 +76,9 @@ class _Rows:
     cut: int
     length: int
 
-    def from_other_side(self, cut: int) -> _Rows:
+    def from_other_side(self, cut: int) -> _ReferenceRows:
         """The same as seen from the other side."""
-        return _Rows(
+        return _ReferenceRows(
             self.light[::-1], self.ratio[::-1], self.profile[::-1], self.seen[::-1], self.unsure[::-1], cut, self.length
         )
 
@@ -136,7 +136,7 @@ def against_reference(both: Pair) -> Band | None:
     return max((band for band in bands if band), key=lambda band: band.ev, default=None)
 
 
-def _rows_of(frame: NDArray[np.float32], reference: NDArray[np.float32], cut: int, length: int) -> list[_Rows]:
+def _rows_of(frame: NDArray[np.float32], reference: NDArray[np.float32], cut: int, length: int) -> list[_ReferenceRows]:
     """Rows of both by what isn't white in the reference, and by what is, where there is enough of it."""
     dark = np.float32(ONE_CODE / 2)
     ours, theirs = groups_of(frame) + dark, groups_of(reference) + dark
@@ -151,7 +151,7 @@ def _rows_of(frame: NDArray[np.float32], reference: NDArray[np.float32], cut: in
         if seen.sum() >= ALIKE_ROWS + FEWEST_ROWS:
             ratio = np.where(known, change, np.float32(np.nan))
             over = _over_columns(ratio, seen), seen, _over_columns(unsure, seen)
-            found.append(_Rows(light, ratio, *over, cut, length))
+            found.append(_ReferenceRows(light, ratio, *over, cut, length))
     return found
 
 
@@ -170,7 +170,7 @@ def _medians(values: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
     return medians
 
 
-def _band(rows: _Rows, side: str) -> Band | None:
+def _band(rows: _ReferenceRows, side: str) -> Band | None:
     """The band at the end of the rows that is told most surely from relighting."""
     edges = [edge for room in ROOMS if (edge := _edge(rows, _falls(rows, round(room * rows.length))))]
     if not edges:
@@ -180,7 +180,7 @@ def _band(rows: _Rows, side: str) -> Band | None:
     return band if band.lost_share >= BAND_SHARE else None
 
 
-def _edge(rows: _Rows, falls: _Falls) -> Edge | None:
+def _edge(rows: _ReferenceRows, falls: _Falls) -> Edge | None:
     """The edge at the surest fall, None when it is none of a band."""
     if falls.sure.max(initial=0.0) < SURE:
         return None
@@ -193,7 +193,7 @@ def _edge(rows: _Rows, falls: _Falls) -> Edge | None:
     return edge if _lasts_everywhere(rows, edge) else None
 
 
-def _falls(rows: _Rows, room: int) -> _Falls:
+def _falls(rows: _ReferenceRows, room: int) -> _Falls:
     """The fall at each row: lines through the lit rows before, by running sums."""
     total = len(rows.profile)
     place = np.arange(total) - total / 2
@@ -223,7 +223,7 @@ def _falls(rows: _Rows, room: int) -> _Falls:
     return _Falls(begin, room, np.where(known, plain, 0.0), fall, sure)
 
 
-def _lasts_everywhere(rows: _Rows, edge: Edge) -> bool:
+def _lasts_everywhere(rows: _ReferenceRows, edge: Edge) -> bool:
     """Whether the rows after the edge stay dark, in nearly all columns, by more than lying off by a row explains."""
     window = round(WINDOW_SHARE * rows.length)
     first = min(int(np.ceil(edge.begin + 0.5)), len(rows.profile) - 1)

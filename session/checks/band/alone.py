@@ -54,7 +54,7 @@ CANDIDATES = 24
 
 
 @dataclass(frozen=True, eq=False)
-class _Rows:
+class _LoneRows:
     """Light of the columns, log2, averaged above and below each possible edge.
 
     means   (rows, groups) mean over `window` rows from each row on
@@ -101,17 +101,17 @@ def _band(groups: NDArray[np.float32], side: str, window_share: float, gap_share
     return max(bands, key=lambda band: band.ev, default=None)
 
 
-def _window_means(groups: NDArray[np.float32], window: int, gap: int) -> _Rows:
+def _window_means(groups: NDArray[np.float32], window: int, gap: int) -> _LoneRows:
     total = np.concatenate([np.zeros((1, GROUPS)), np.cumsum(groups, axis=0, dtype=np.float64)])
     means = (total[window:] - total[:-window]) / window
     reach = window + gap
     step = means[:-reach] - means[reach:]
     fall = np.median(step, axis=1)
     spread = 1.4826 * np.median(np.abs(step - fall[:, None]), axis=1)
-    return _Rows(means, window, reach, fall, spread)
+    return _LoneRows(means, window, reach, fall, spread)
 
 
-def _is_edge(rows: _Rows, at: int) -> bool:
+def _is_edge(rows: _LoneRows, at: int) -> bool:
     """One even fall, level before and after, that no rise beyond makes up for and no other edge repeats."""
     fall, spread, reach = rows.fall, rows.spread, rows.reach
     if fall[at] < BAND_EV or spread[at] > LARGEST_SPREAD * fall[at]:
@@ -124,7 +124,7 @@ def _is_edge(rows: _Rows, at: int) -> bool:
     return not (even & (elsewhere > STRIPES * fall[at])).any()
 
 
-def _columns_agree(rows: _Rows, at: int) -> bool:
+def _columns_agree(rows: _LoneRows, at: int) -> bool:
     """Whether nearly all columns fall, and what lies across them is the same piece on both sides of the edge.
 
     Either the pattern stays about as alike as rows so far apart are elsewhere, or the fall is deep, and far more

@@ -93,7 +93,9 @@ def _region_of(region_px: tuple[int, int, int, int], frame: Material) -> Region:
 def _ambient(assignment: Assignment, frame: Material, both: Pair | None, found: tuple[Finding, ...]) -> Judgement:
     """An ambient frame: the ambient light and whether the file is whole, for nothing else is to be seen on it."""
     room = (
-        ambient.measure(frame, both.reference) if both else ambient.AmbientLight(None, reason="there is no reference")
+        ambient.measure(frame, both.reference)
+        if both
+        else ambient.MeasuredAmbient(None, reason="there is no reference")
     )
     reason = "released with the lights off"
     focus_judgement = FocusJudgement(FocusVerdict.UNJUDGED, reason=reason)

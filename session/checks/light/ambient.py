@@ -35,7 +35,7 @@ FEWEST_BLOCKS = 20
 
 
 @dataclass(frozen=True)
-class AmbientLight:
+class MeasuredAmbient:
     """The ambient light.
 
     ev        against the flash exposure, < 0 under it; None when it could not be measured, `reason` says why
@@ -47,26 +47,26 @@ class AmbientLight:
     reason: str = ""
 
 
-def measure(frame: Material, reference: Material) -> AmbientLight:
+def measure(frame: Material, reference: Material) -> MeasuredAmbient:
     """The ambient light in a frame with the lights off, against the flash in the reference."""
     if frame.light.shape != reference.light.shape:
-        return AmbientLight(None, reason="the reference has another size")
+        return MeasuredAmbient(None, reason="the reference has another size")
     room, lit = (block_means(one.light, BLOCK_PX, BLOCK_PX) for one in (frame, reference))
     shown = (lit > LINEAR[DARKEST_CODE]) & (lit < LINEAR[BRIGHTEST_CODE])
     if shown.sum() < FEWEST_BLOCKS:
-        return AmbientLight(None, reason="the reference is too dark or too bright to measure against")
+        return MeasuredAmbient(None, reason="the reference is too dark or too bright to measure against")
     amount, together = (float(light[shown].mean(dtype=np.float64)) for light in (room, lit))
     flash_ev = flash_light_ev(frame.exif, reference.exif)
     times = (frame.exif.exposure_s, reference.exif.exposure_s)
     room_ev = flash_ev + (difference_ev("exposure_s", *times) if times[0] and times[1] else 0.0)  # type: ignore[arg-type]
     before = amount * 2**-room_ev  # what the room gave to the reference
     if before > LIGHTS_ON_SHARE * together:
-        return AmbientLight(None, reason="it is about as bright as the reference, so a light seems to have fired")
+        return MeasuredAmbient(None, reason="it is about as bright as the reference, so a light seems to have fired")
     flash = (together - before) * 2**flash_ev
     floor = noise_floor(frame)
     if amount > SURE_AT * floor:
-        return AmbientLight(math.log2(amount / flash))
-    return AmbientLight(math.log2(max(amount, floor) / flash), at_least=True)
+        return MeasuredAmbient(math.log2(amount / flash))
+    return MeasuredAmbient(math.log2(max(amount, floor) / flash), at_least=True)
 
 
 def noise_floor(frame: Material) -> float:
@@ -80,12 +80,12 @@ def noise_floor(frame: Material) -> float:
     return max(ONE_CODE / 2, RECTIFIED * sigma / frame.overview.scale)
 
 
-def findings(room: AmbientLight) -> tuple[Finding, ...]:
+def findings(room: MeasuredAmbient) -> tuple[Finding, ...]:
     """The measured ambient light as one note."""
     return (Finding(CheckId.AMBIENT_LIGHT, Level.NOTE, sentence(room), room.ev and round(room.ev, 2), None, "EV"),)
 
 
-def sentence(room: AmbientLight) -> str:
+def sentence(room: MeasuredAmbient) -> str:
     """`The ambient light is 6.2 EV under the flash.`, or why it isn't known."""
     if room.ev is None:
         return f"The ambient light was not measured: {room.reason}."

@@ -11,12 +11,12 @@ from PIL import ExifTags, Image
 from still_life import shot
 
 from mock_camera.body.encode import encode_jpeg, encode_raw
-from mock_camera.table.imaging import Picture
+from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.world import World
 
 
 @pytest.fixture(scope="module")
-def picture() -> Picture:
+def picture() -> ReleasedPicture:
     return World(pixels=(384, 256)).expose(shot(), 10)
 
 
@@ -26,7 +26,7 @@ def exif_of(data: bytes) -> dict[str, object]:
 
 
 @pytest.mark.parametrize("encode", [encode_jpeg, encode_raw])
-def test_exif_reads_as_the_settings_of_the_shot(picture: Picture, encode: object) -> None:
+def test_exif_reads_as_the_settings_of_the_shot(picture: ReleasedPicture, encode: object) -> None:
     # names and meanings: CIPA DC-008; read by exifread
     tags = exif_of(encode(picture, shot(exposure_s=1 / 200, f_number=11, iso=200)))  # type: ignore[operator]
     assert str(tags["EXIF ExposureTime"]) == "1/200"
@@ -42,7 +42,7 @@ def test_exif_reads_as_the_settings_of_the_shot(picture: Picture, encode: object
     assert str(tags["Image Orientation"]) == "Horizontal (normal)"
 
 
-def test_focal_plane_resolution_gives_the_pixel_pitch(picture: Picture) -> None:
+def test_focal_plane_resolution_gives_the_pixel_pitch(picture: ReleasedPicture) -> None:
     # pixel pitch = unit / resolution; unit 3 = centimetre
     exif = Image.open(io.BytesIO(encode_jpeg(picture, shot()))).getexif().get_ifd(ExifTags.IFD.Exif)
     assert exif[ExifTags.Base.FocalPlaneResolutionUnit] == 3
@@ -59,14 +59,16 @@ def test_focal_plane_resolution_gives_the_pixel_pitch(picture: Picture) -> None:
         (1.3, Fraction(13, 10)),
     ],
 )
-def test_exposure_time_is_written_as_photographers_do(picture: Picture, exposure_s: float, written: Fraction) -> None:
+def test_exposure_time_is_written_as_photographers_do(
+    picture: ReleasedPicture, exposure_s: float, written: Fraction
+) -> None:
     data = encode_jpeg(picture, shot(exposure_s=exposure_s))
     exif = Image.open(io.BytesIO(data)).getexif().get_ifd(ExifTags.IFD.Exif)
     time = exif[ExifTags.Base.ExposureTime]
     assert Fraction(time.numerator, time.denominator) == written
 
 
-def test_jpeg_shows_the_picture(picture: Picture) -> None:
+def test_jpeg_shows_the_picture(picture: ReleasedPicture) -> None:
     shown = np.asarray(Image.open(io.BytesIO(encode_jpeg(picture, shot(), quality=95))), np.float64)
     assert shown.shape == (256, 384, 3)
     # brightness is kept to a few codes; colour is stored at half the resolution
@@ -74,13 +76,13 @@ def test_jpeg_shows_the_picture(picture: Picture) -> None:
     assert np.abs(shown @ weights - picture.rgb @ weights).mean() < 2
 
 
-def test_raw_opens_in_pillow_as_its_thumbnail(picture: Picture) -> None:
+def test_raw_opens_in_pillow_as_its_thumbnail(picture: ReleasedPicture) -> None:
     image = Image.open(io.BytesIO(encode_raw(picture, shot())))
     image.load()
     assert (image.format, image.size, image.mode) == ("TIFF", (192, 128), "RGB")
 
 
-def test_raw_holds_the_sensor_and_a_full_size_preview(picture: Picture) -> None:
+def test_raw_holds_the_sensor_and_a_full_size_preview(picture: ReleasedPicture) -> None:
     data = encode_raw(picture, shot())
     with tifffile.TiffFile(io.BytesIO(data)) as file:
         assert file.byteorder == "<"
@@ -99,7 +101,7 @@ def test_raw_holds_the_sensor_and_a_full_size_preview(picture: Picture) -> None:
     assert data[start : start + count] == encode_jpeg(picture, shot())
 
 
-def test_mosaic_is_the_picture_before_its_tone_curve(picture: Picture) -> None:
+def test_mosaic_is_the_picture_before_its_tone_curve(picture: ReleasedPicture) -> None:
     # sRGB to linear, IEC 61966-2-1: code 118 is 0.18116
     code = picture.rgb[0::2, 1::2, 1] / 255
     light = np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)

@@ -7,7 +7,7 @@ import pytest
 from prysm.otf import diffraction_limited_mtf
 from scipy import special
 
-from mock_camera.scene.optics import Arrangement, focus_at, transfer
+from mock_camera.scene.optics import FocusedLens, focus_at, transfer
 
 
 @pytest.mark.parametrize(
@@ -18,7 +18,7 @@ from mock_camera.scene.optics import Arrangement, focus_at, transfer
 def test_effective_f_number_at_f11_is_the_handbooks(
     magnification: float, pupil_magnification: float, effective: float
 ) -> None:
-    lens = Arrangement(magnification, 100.0, pupil_magnification)
+    lens = FocusedLens(magnification, 100.0, pupil_magnification)
     assert focus_at(lens, 11, 0).effective_f_number == pytest.approx(effective, rel=1e-4)
 
 
@@ -41,7 +41,7 @@ def test_blur_circle_at_the_depth_limits_is_the_one_they_are_for(
     near_mm: float,
     far_mm: float,
 ) -> None:
-    lens = focus_at(Arrangement(magnification, focal_length_mm, pupil_magnification), f_number, 0)
+    lens = focus_at(FocusedLens(magnification, focal_length_mm, pupil_magnification), f_number, 0)
     assert lens.blur_circle_mm(-near_mm) == pytest.approx(0.030, rel=1e-4)
     assert lens.blur_circle_mm(far_mm) == pytest.approx(0.030, rel=1e-4)
 
@@ -51,7 +51,7 @@ def test_blur_circle_away_from_the_focus_is_that_of_marginal_rays(focus_mm: floa
     # another route: thin lens f=100 at m=0.5 (pupil at the lens), image distances from 1/f = 1/u + 1/v
     f, m, n = 100.0, 0.5, 5.6
     u = f * (1 + 1 / m)
-    lens = focus_at(Arrangement(m, f, 1.0), n, focus_mm)
+    lens = focus_at(FocusedLens(m, f, 1.0), n, focus_mm)
     sensor = 1 / (1 / f - 1 / (u + focus_mm))
     for away in (-5.0, 0.0, 3.0):
         image = 1 / (1 / f - 1 / (u + away))
@@ -60,14 +60,14 @@ def test_blur_circle_away_from_the_focus_is_that_of_marginal_rays(focus_mm: floa
 
 def test_focusing_ten_millimetres_farther_gives_the_thin_lens_magnification() -> None:
     # f = 100, m = 1, 10 mm farther: m = 0.90909; the image of a still subject scales with v: 190.909 / 200
-    lens = focus_at(Arrangement(1.0, 100.0, 1.0), 11, 10.0)
+    lens = focus_at(FocusedLens(1.0, 100.0, 1.0), 11, 10.0)
     assert lens.magnification == pytest.approx(0.90909, abs=1e-5)
     assert lens.scale == pytest.approx(190.909 / 200, rel=1e-5)
 
 
 def test_airy_disc_is_the_first_zero_of_the_bessel_function() -> None:
     # diameter 29.516 um at N_e 22 and 0.55 um, from the first zero of J1
-    lens = focus_at(Arrangement(), 11, 0)
+    lens = focus_at(FocusedLens(), 11, 0)
     assert 2000 * lens.airy_radius_mm == pytest.approx(29.516, rel=1e-4)
     assert lens.airy_radius_mm / (0.55e-3 * 22) == pytest.approx(special.jn_zeros(1, 1)[0] / math.pi, rel=1e-6)
 

@@ -9,7 +9,7 @@ from still_life import binned, card_world, edge_profile, green, grey, linear, ri
 
 from mock_camera.scene.grey_card import LATTICE_MM
 from mock_camera.scene.grid import Crop, Grid, Placement, Pose
-from mock_camera.scene.optics import Arrangement, focus_at
+from mock_camera.scene.optics import FocusedLens, focus_at
 from mock_camera.scene.pieces import PIECES, Piece
 from mock_camera.scene.surface import Layer, Surface
 from mock_camera.table.imaging import BLACK_LEVEL, FULL_WELL, READ_NOISE, SENSOR_BITS
@@ -76,7 +76,7 @@ def test_turning_the_focus_ring_changes_the_pictures_scale() -> None:
 
 
 def test_higher_parts_are_drawn_larger_by_central_projection() -> None:
-    pose = Pose(Arrangement(), STILL, STILL, 0.0)
+    pose = Pose(FocusedLens(), STILL, STILL, 0.0)
     # entrance pupil 200 mm from the plane at 1:1: 2 mm higher is 198 mm away
     assert pose.magnification(2.0) == pytest.approx(200 / 198, rel=1e-9)
 
@@ -96,10 +96,10 @@ def test_layers_of_one_brightness_stay_one_brightness_at_any_focus() -> None:
 
     piece = Piece("level", (0, 0, 1, 1), 0.0, 4.0, draw)
     grid = Grid(width=288, height=192, pitch_mm=24 / 288, margin_x=16, margin_y=16)
-    pose = Pose(Arrangement(), STILL, STILL, 0.0)
+    pose = Pose(FocusedLens(), STILL, STILL, 0.0)
     raster = Raster(grid, pose, piece, 1)
     for focus_mm in (0.0, 3.0, -4.0):
-        luma = raster.picture(((None, 1.0),), focus_at(Arrangement(), 2.8, focus_mm)).luma
+        luma = raster.picture(((None, 1.0),), focus_at(FocusedLens(), 2.8, focus_mm)).luma
         assert luma[16:-16, 16:-16] == pytest.approx(0.18, rel=2e-3)
 
 
@@ -124,9 +124,9 @@ def test_blurred_part_in_front_lets_half_the_background_through_at_its_edge() ->
         return [base.layer(np.ones_like(base.x), 0.4), front.layer(np.ones_like(front.x), 0.4)]
 
     grid = Grid(width=256, height=64, pitch_mm=24 / 256, margin_x=64, margin_y=16)
-    pose = Pose(Arrangement(), STILL, STILL, 0.0)
+    pose = Pose(FocusedLens(), STILL, STILL, 0.0)
     raster = Raster(grid, pose, Piece("step", (0, 0, 1, 1), 0.0, 3.0, draw), 1)
-    focus = focus_at(Arrangement(), 2.8, 0.0)
+    focus = focus_at(FocusedLens(), 2.8, 0.0)
     row = raster.picture(((None, 1.0),), focus).luma[48]
     edge = grid.full_width // 2
     radius_px = focus.blur_circle_mm(-3.0) / 2 / grid.pitch_mm

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from still_life import card_world, grey, linear, shot
 
-from mock_camera.table.lights import AmbientLight, Light, pulse_share
+from mock_camera.table.lights import AmbientLight, FlashHead, pulse_share
 from mock_camera.table.world import World
 
 
@@ -69,7 +69,7 @@ def test_sync_time_of_the_default_body_gives_a_clean_frame_and_a_500th_does_not(
 
 def test_pulse_gives_half_at_t05_and_nine_tenths_at_t01() -> None:
     # exponential tail: t0.1 / t0.5 = 3.32193; 50 % given at t0.5, 90 % at t0.1, 99 % at 2 t0.1; derived
-    light = Light("key", duration_t01_s=0.002)
+    light = FlashHead("key", duration_t01_s=0.002)
     times = np.array([0.002 / 3.32193, 0.002, 0.004, -0.001])
     assert pulse_share(light, times) == pytest.approx([0.5, 0.9, 0.99, 0.0], abs=1e-4)
 

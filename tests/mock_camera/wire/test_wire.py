@@ -9,9 +9,9 @@ from contextlib import ExitStack
 import pytest
 from camera_bench import CameraBench
 
-from mock_camera.camera import Camera
+from mock_camera.camera import SimulatedCamera
 from mock_camera.ptp import packets
-from mock_camera.ptp.codes import Event, Operation, Response
+from mock_camera.ptp.codes import EventCode, Operation, Response
 from mock_camera.ptp.packets import PacketType
 
 GUID = bytes(range(16))
@@ -20,7 +20,7 @@ GUID = bytes(range(16))
 class BareHost:
     """A host that knows nothing but packets."""
 
-    def __init__(self, camera: Camera) -> None:
+    def __init__(self, camera: SimulatedCamera) -> None:
         self.stack = ExitStack()
         self.port = camera.wire.port
         self.commands = self.open_socket()
@@ -61,12 +61,12 @@ class BareHost:
 
 
 @pytest.fixture
-def camera(bench: CameraBench) -> Camera:
+def camera(bench: CameraBench) -> SimulatedCamera:
     return bench.start()
 
 
 @pytest.fixture
-def host(camera: Camera) -> Iterator[BareHost]:
+def host(camera: SimulatedCamera) -> Iterator[BareHost]:
     bare = BareHost(camera)
     with bare.stack:
         yield bare
@@ -96,7 +96,7 @@ def test_probe_is_answered_on_the_event_connection(host: BareHost) -> None:
     assert packets.receive(events).kind == PacketType.ProbeResponse
 
 
-def test_second_host_gets_init_fail_with_busy(host: BareHost, camera: Camera) -> None:
+def test_second_host_gets_init_fail_with_busy(host: BareHost, camera: SimulatedCamera) -> None:
     host.greet()
     second = host.open_socket()
     second.sendall(bytes.fromhex("20000000 01000000") + GUID + "A\0".encode("utf-16-le") + b"\0\0\1\0")
@@ -164,7 +164,7 @@ def test_wrong_request_gets_its_response_code(
     assert host.ask(Operation.GetStorageIDs) == (Response.OK, [], struct.pack("<II", 1, 0x00010001))
 
 
-def test_object_handles_are_listed_by_folder_and_format(host: BareHost, camera: Camera) -> None:
+def test_object_handles_are_listed_by_folder_and_format(host: BareHost, camera: SimulatedCamera) -> None:
     card = camera.body.card
     jpeg, raw = card.save(1, ".JPG", b"j" * 10), card.save(1, ".TIF", b"r" * 20)
     host.greet()
@@ -189,10 +189,10 @@ def test_events_of_a_release_name_the_transaction_that_asked_for_it(host: BareHo
     host.ask(Operation.OpenSession, 1)
     host.ask(Operation.InitiateCapture)
     seen: list[tuple[int, int]] = []
-    while not seen or seen[-1][0] != Event.CaptureComplete:
+    while not seen or seen[-1][0] != EventCode.CaptureComplete:
         packet = packets.receive(events)
         seen.append(struct.unpack_from("<HI", packet.body))
-    assert seen == [(Event.ObjectAdded, host.transaction_id), (Event.CaptureComplete, host.transaction_id)]
+    assert seen == [(EventCode.ObjectAdded, host.transaction_id), (EventCode.CaptureComplete, host.transaction_id)]
 
 
 @pytest.mark.parametrize(
@@ -206,7 +206,7 @@ def test_events_of_a_release_name_the_transaction_that_asked_for_it(host: BareHo
     ],
 )
 def test_garbage_ends_the_connection_and_the_camera_serves_on(
-    bench: CameraBench, camera: Camera, garbage: bytes
+    bench: CameraBench, camera: SimulatedCamera, garbage: bytes
 ) -> None:
     first = BareHost(camera)
     with first.stack:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from session.cameras.address import Address, Claim, parse_address
+from session.cameras.address import CameraAddress, Claim, parse_address
 from session.cameras.errors import CameraError
 from session.frame.camera import Fault
 
@@ -23,7 +23,7 @@ from session.frame.camera import Fault
     ],
 )
 def test_an_address_has_one_form_and_the_port_goes_to_libgphoto2_twice(text: str, canonical: str, path: str) -> None:
-    assert parse_address(text) == Address(canonical, path)
+    assert parse_address(text) == CameraAddress(canonical, path)
     assert parse_address(canonical) == parse_address(text)
 
 

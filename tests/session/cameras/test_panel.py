@@ -10,7 +10,7 @@ import pytest
 from session.cameras.errors import CameraError
 from session.cameras.libgphoto import Gphoto
 from session.cameras.live import _settings_for
-from session.cameras.panel import Panel
+from session.cameras.panel import SettingsPanel
 from session.cameras.widgets import Widget
 from session.frame.camera import Fault
 
@@ -20,7 +20,7 @@ APERTURE = Widget("aperture", "8", ("5.6", "8", "11"))
 
 
 class Widgets:
-    """What `Panel` uses of a camera."""
+    """What `SettingsPanel` uses of a camera."""
 
     def __init__(self, *widgets: Widget, unreadable: str = "") -> None:
         self.by_name = {widget.name: widget for widget in widgets}
@@ -35,8 +35,8 @@ class Widgets:
         self.by_name[name] = replace(self.by_name[name], text=text)
 
 
-def panel(camera: Widgets) -> Panel:
-    return Panel(cast("Gphoto", camera), camera.by_name)
+def panel(camera: Widgets) -> SettingsPanel:
+    return SettingsPanel(cast("Gphoto", camera), camera.by_name)
 
 
 def test_an_iso_speed_that_a_switch_makes_automatic_is_read_as_automatic() -> None:

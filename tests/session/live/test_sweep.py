@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from session.live.sweep import RANGES, Outcome, Range, sweep
+from session.live.sweep import RANGES, Range, SweepOutcome, sweep
 from session.live.sweep_run import PATIENCE_S, SweepRun
 
 FRAME_S = 1 / 15
@@ -51,7 +51,7 @@ class Bench:
         x = (self.at - self.peak) / self.width
         return 8 / (1 + x * x) * math.exp(self.noise * self.chance.standard_normal())
 
-    def run(self, where: Range = Range(), stop_after: int = 10**9) -> Outcome:  # noqa: B008
+    def run(self, where: Range = Range(), stop_after: int = 10**9) -> SweepOutcome:  # noqa: B008
         run = SweepRun(sweep(where))
         step = run.begin(self.now_s)
         while run.outcome is None:

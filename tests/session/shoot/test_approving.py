@@ -8,7 +8,7 @@ from scripted import PLACE, Studio
 from session.frame import camera as say
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Judgement, Undone
-from session.shoot.acts import AcceptReference, Mark, TellAll, Undo
+from session.shoot.acts import AcceptReference, MarkFrame, TellAll, Undo
 from session.shoot.events import ReferenceChanged, Said, UndoChanged
 
 
@@ -76,11 +76,11 @@ def test_whether_there_is_something_to_undo_is_told_when_it_changes_and_to_who_h
     told = len(studio.said(UndoChanged))
     frame_id = studio.whole_frame()
     studio.judged(frame_id)
-    studio.do(Mark(frame_id, "hero"))
+    studio.do(MarkFrame(frame_id, "hero"))
     assert studio.said(UndoChanged)[told:] == [UndoChanged(False)]
     studio.log.turns.append(Undone("undone: frame 1 marked kill", frame_id))
-    studio.do(Mark(frame_id, "kill"))
-    studio.do(Mark(frame_id, "kill"))
+    studio.do(MarkFrame(frame_id, "kill"))
+    studio.do(MarkFrame(frame_id, "kill"))
     assert studio.said(UndoChanged)[told:] == [UndoChanged(False), UndoChanged(True)]
     studio.do(TellAll())
     studio.do(Undo(PLACE))

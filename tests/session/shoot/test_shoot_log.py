@@ -5,7 +5,7 @@ from scripted import Studio
 from session.frame import camera as say
 from session.frame.camera import CardObject
 from session.frame.states import FrameState
-from session.shoot.acts import Mark, Touched
+from session.shoot.acts import MarkFrame, Touched
 from session.shoot.events import FrameMoved
 
 
@@ -84,7 +84,7 @@ def test_a_log_that_goes_on_refusing_is_told_once():
     studio.wait(1.1)
     studio.log.refusing = True
     studio.do(Touched())
-    studio.do(Mark(studio.camera.last(say.Release).frame_id, "kill"))
+    studio.do(MarkFrame(studio.camera.last(say.Release).frame_id, "kill"))
     assert studio.texts().count("The disk is full.") == 2
 
 

@@ -12,7 +12,7 @@ from session.frame import camera as say
 from session.frame.ports import Standing, Undone
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Revision
-from session.shoot.acts import ForgetBest, Mark, Redo, Revise, Undo
+from session.shoot.acts import ForgetBest, MarkFrame, Redo, Revise, Undo
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
 from session.shoot.state import Opened, Outside
@@ -82,7 +82,7 @@ def test_while_the_log_owes_entries_nothing_is_undone_since_it_would_be_the_wron
     frame_id = studio.whole_frame()
     studio.log.turns.append(Undone("undone: something older", None))
     studio.log.refusing = True
-    studio.do(Mark(frame_id, "kill"))
+    studio.do(MarkFrame(frame_id, "kill"))
     studio.do(Undo(PLACE))
     assert studio.log.turns, "the log was not asked"
     assert "before the log has taken" in last_said(studio)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mock_camera.table.lights import Light
+from mock_camera.table.lights import FlashHead
 from session.units.numbers import (
     angles_text,
     power_text,
@@ -50,7 +50,7 @@ def test_angles_as_they_are_shown_are_taken_as_typed(azimuth_deg: int, elevation
 
 @pytest.mark.parametrize("azimuth_deg", [-60.0, 10.0, 60.0, 90.0, 179.0, 181.0, 300.0, 420.0])
 def test_left_is_where_the_light_of_the_simulated_table_comes_from(azimuth_deg: float) -> None:
-    right, _, _ = Light("key", azimuth_deg=azimuth_deg, elevation_deg=30.0).direction
+    right, _, _ = FlashHead("key", azimuth_deg=azimuth_deg, elevation_deg=30.0).direction
     assert side_text(azimuth_deg).endswith("right" if right > 0 else "left")
     assert typed_number("azimuth_deg", side_text(azimuth_deg)) == pytest.approx(azimuth_deg % 360)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sqlalchemy import create_engine, text
 
-from storage.database.reach import Reach
+from storage.database.reach import OpenableFiles
 from storage.writing.log import SqlLog
 
 
@@ -16,4 +16,4 @@ def test_own_files_are_opened_also_once_sqlite_has_made_a_temporary_table(log: S
     with closing(create_engine(f"sqlite:///{path}").connect()) as connection:
         connection.execute(text("CREATE TEMP TABLE kept (number INTEGER)"))
         assert len(connection.execute(text("PRAGMA database_list")).all()) == 2
-        assert Reach(connection, ["own"]).holds("own", "/elsewhere/own.jpg")
+        assert OpenableFiles(connection, ["own"]).holds("own", "/elsewhere/own.jpg")

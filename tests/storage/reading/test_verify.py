@@ -17,7 +17,7 @@ from session.frame.ports import LogError, Place
 from session.frame.states import FrameEvent
 from storage.database.database import open_for_writing
 from storage.reading import verify as verify_module
-from storage.reading.verify import NOTES_ENDING, Found, Progress, Trouble, must_be_free, relink, verify
+from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
 from storage.writing import frames
 from storage.writing.log import SqlLog
 from tui.commands.command_line import stillset
@@ -93,10 +93,10 @@ def test_each_damage_is_found_among_two_thousand_files(path: Path, tmp_path: Pat
 
 
 def test_files_as_they_were_saved_are_no_news(path: Path, few: list[Path]) -> None:
-    progress: list[Progress] = []
+    progress: list[VerifyProgress] = []
     assert list(verify(path, (), progress.append)) == []
     size = len(content(1, 0))
-    assert progress[-1] == Progress(6, 6, 6 * size, 6 * size)
+    assert progress[-1] == VerifyProgress(6, 6, 6 * size, 6 * size)
     assert not path.with_name(path.name + NOTES_ENDING).exists()
 
 
@@ -127,7 +127,7 @@ def test_stopped_pass_goes_on_where_it_was(path: Path, few: list[Path], monkeypa
     class StopError(Exception):
         pass
 
-    def stop(progress: Progress) -> None:
+    def stop(progress: VerifyProgress) -> None:
         if progress.files == 4:
             raise StopError
 

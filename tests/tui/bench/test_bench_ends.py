@@ -15,10 +15,10 @@ from session.frame.states import FrameState
 from session.shoot.acts import AskRelease, CallOff
 from session.shoot.events import (
     Event,
-    FileComing,
     FrameMoved,
     LiveViewChanged,
     RulesChanged,
+    SlowTransfer,
     Waiting,
 )
 from tui.app.app import StillsetApp
@@ -82,11 +82,11 @@ async def test_leaving_during_a_slow_transfer_tells_how_far_it_is_and_ends_with_
     table: ScriptedTable, clock: FixedClock
 ) -> None:
     async with bench(table, clock, SMALL, FOUND, *released(19)) as at:
-        await at.tell(FileComing("f19", 19, 140_000, 250_000, 9.2))
+        await at.tell(SlowTransfer("f19", 19, 140_000, 250_000, 9.2))
         assert at.large == "SAVING" and "Saving frame 19: 140 of 250 kB, about 9 s." in at.text
         await at.press("Q", "y")
         assert "Saving frame 19: 140 of 250 kB, about 9 s; y again leaves it on the card." in " ".join(at.text.split())
-        await at.tell(FileComing("f19", 19, 240_000, 250_000, 0.8))
+        await at.tell(SlowTransfer("f19", 19, 240_000, 250_000, 0.8))
         assert "240 of 250 kB, about 1 s; y again" in at.text
         await at.tell(FrameMoved("f19", 19, FrameState.SAVED, fired=Fired.YES))
         assert not at.app.is_running

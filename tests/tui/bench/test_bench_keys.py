@@ -14,7 +14,7 @@ from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC, FixedClock, S
 from textual.events import Key
 
 from session.checks.light import ambient
-from session.checks.light.ambient import AmbientLight
+from session.checks.light.ambient import MeasuredAmbient
 from session.frame.finding import FocusVerdict
 from session.set.setup import PlacedLight, Region
 from session.shoot.acts import (
@@ -24,7 +24,7 @@ from session.shoot.acts import (
     GoTo,
     JudgeAnew,
     LivePictureUsed,
-    Mark,
+    MarkFrame,
     NewSetup,
     Redo,
     SwitchLiveView,
@@ -199,11 +199,11 @@ async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back(
     frames = [*released(1), *judged(1, FocusVerdict.SHARP, 0.4), *released(2), *judged(2, FocusVerdict.SOFT, 3.0)]
     async with bench(table, clock, SMALL, FOUND, *frames) as at:
         await at.press("h", "h", "left", "k", "right", "s")
-        assert at.asked(Mark) == [
-            Mark("f2", "hero"),
-            Mark("f2", None),
-            Mark("f1", "kill"),
-            Mark("f2", "select"),
+        assert at.asked(MarkFrame) == [
+            MarkFrame("f2", "hero"),
+            MarkFrame("f2", None),
+            MarkFrame("f1", "kill"),
+            MarkFrame("f2", "select"),
         ]
         assert "1 sharp kill | 2 soft select ◂" in at.text
 
@@ -435,7 +435,7 @@ async def test_keys_answer_while_a_transfer_runs(table: ScriptedTable, clock: Fi
         await at.press("space", "t", "h")
         assert at.asked(AskRelease) == [AskRelease()]
         assert at.asked(Touched) == [Touched()]
-        assert at.asked(Mark) == [Mark("f1", "hero")]
+        assert at.asked(MarkFrame) == [MarkFrame("f1", "hero")]
         await at.tell(Waiting("f2", 2, "camera", None))
         assert "The next release follows by itself." in " ".join(at.text.split())
         assert at.key_line.startswith("esc cancel")
@@ -474,7 +474,7 @@ async def test_ambient_is_measured_only_once_somebody_says_that_the_lights_are_o
 async def test_the_line_on_the_room_light_stays_when_it_makes_a_revision(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
-    checks = ambient.findings(AmbientLight(-6.2))
+    checks = ambient.findings(MeasuredAmbient(-6.2))
     frame = [replace(event, ambient=True) if isinstance(event, FrameMoved) else event for event in COMING]
     frame += judged(1, FocusVerdict.UNJUDGED, checks=checks)
     async with bench(table, clock, SMALL, FOUND, *frame) as at:

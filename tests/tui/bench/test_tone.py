@@ -23,7 +23,7 @@ from session.shoot.events import LivePicture, LiveViewChanged
 from session.system.process import import_path
 from tui.bench.bench import BenchScreen
 from tui.bench.sound import Sound
-from tui.bench.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, Oscillator, Pitch, Tone
+from tui.bench.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, HeardTone, Oscillator, Pitch
 from tui.bench.tone_player import NO_DEVICE, NO_EXTRA
 
 RATE_HZ = 48_000
@@ -70,8 +70,8 @@ def test_no_tone_is_lower_or_higher_than_a_small_loudspeaker_gives(first: float,
 @pytest.mark.parametrize("hz", [110.0, 440.0, 1975.5])
 def test_a_steady_tone_has_its_pitch_and_loudness(hz: float) -> None:
     oscillator = Oscillator(RATE_HZ)
-    oscillator.samples(RATE_HZ // 10, Tone(hz))
-    steady = oscillator.samples(RATE_HZ, Tone(hz))
+    oscillator.samples(RATE_HZ // 10, HeardTone(hz))
+    steady = oscillator.samples(RATE_HZ, HeardTone(hz))
     rises = int(((steady[:-1] < 0) & (steady[1:] >= 0)).sum())  # one a period
     assert rises == pytest.approx(hz, abs=1.5)
     assert float(np.abs(steady).max()) == pytest.approx(LOUDNESS, rel=0.02)
@@ -83,7 +83,7 @@ def test_a_steady_tone_has_its_pitch_and_loudness(hz: float) -> None:
 def test_however_it_changes_nothing_clicks(parts: list[tuple[int, float, bool]]) -> None:
     """Two neighbouring samples differ by no more than the steepest sine there is, and the little that loudness adds."""
     oscillator = Oscillator(RATE_HZ)
-    made = [oscillator.samples(count, Tone(hz, broken and hz > 0)) for count, hz, broken in parts]
+    made = [oscillator.samples(count, HeardTone(hz, broken and hz > 0)) for count, hz, broken in parts]
     wave = np.concatenate([np.zeros(1, np.float32), *made])
     steepest = LOUDNESS * 2 * np.pi * HIGHEST_HZ / RATE_HZ
     assert float(np.abs(np.diff(wave)).max(initial=0.0)) <= 1.05 * steepest
@@ -92,7 +92,7 @@ def test_however_it_changes_nothing_clicks(parts: list[tuple[int, float, bool]])
 
 def test_a_broken_tone_has_pauses_and_a_whole_one_has_none() -> None:
     def quiet_parts(broken: bool) -> int:
-        wave = Oscillator(RATE_HZ).samples(RATE_HZ, Tone(660.0, broken))[RATE_HZ // 20 :]
+        wave = Oscillator(RATE_HZ).samples(RATE_HZ, HeardTone(660.0, broken))[RATE_HZ // 20 :]
         loud = np.abs(wave[: len(wave) // 480 * 480]).reshape(-1, 480).max(axis=1) > LOUDNESS / 10
         return int((np.diff(loud.astype(int)) == -1).sum())
 
@@ -117,7 +117,7 @@ def test_the_player_starts_takes_tones_and_ends_with_us(sound: Sound) -> None:
     assert sound.start() == "" and sound.is_on
     process = sound._process
     for hz in range(200, 2000, 10):
-        sound.play(Tone(float(hz)))
+        sound.play(HeardTone(float(hz)))
     sound.stop()
     assert not sound.is_on and process is not None and process.returncode == 0
 
@@ -127,9 +127,9 @@ def test_a_player_that_died_is_noticed_and_does_no_harm(sound: Sound) -> None:
     assert sound._process is not None
     sound._process.kill()
     sound._process.wait()
-    sound.play(Tone(300.0))
+    sound.play(HeardTone(300.0))
     assert not sound.is_on
-    sound.play(Tone(400.0))
+    sound.play(HeardTone(400.0))
     sound.stop()
 
 
@@ -151,7 +151,7 @@ def test_without_the_extra_there_is_one_sentence(tmp_path: Path) -> None:
 async def test_the_tone_is_off_until_its_key_and_follows_the_meter_then(
     table: ScriptedTable, clock: FixedClock, sound: Sound
 ) -> None:
-    heard: list[Tone] = []
+    heard: list[HeardTone] = []
     async with bench(table, clock, SMALL, FOUND, LiveViewChanged(True)) as at:
         screen = at.app.screen
         assert isinstance(screen, BenchScreen)

@@ -17,7 +17,7 @@ from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
-from session.shoot.acts import Mark
+from session.shoot.acts import MarkFrame
 from tui.app.app import StillsetApp
 from tui.ledger import thumbnails
 from tui.ledger.contact_sheet import ContactSheet, layout_of
@@ -69,7 +69,7 @@ def looking(written: WrittenLog, size: tuple[int, int]):  # type: ignore[no-unty
 
 def at_the_bench(written: WrittenLog, table: ScriptedTable):  # type: ignore[no-untyped-def]
     table.reader = written.reader
-    table.on[Mark] = lambda act: written.log.mark(act.frame_id, act.mark)
+    table.on[MarkFrame] = lambda act: written.log.mark(act.frame_id, act.mark)
     return running(StillsetApp(table, clock=FixedClock()), SMALL, table)
 
 
@@ -154,7 +154,7 @@ async def test_marks_and_narrowings_work_on_the_sheet(written: WrittenLog, table
     async with at_the_bench(written, table) as at:
         await at.press("l", "tab", "right", "h")
         await settled(at)
-        assert at.asked(Mark) == [Mark(written.frame_ids[59], "hero")]
+        assert at.asked(MarkFrame) == [MarkFrame(written.frame_ids[59], "hero")]
         assert "hero" in at.text
         await at.press("m")
         await settled(at)

@@ -20,7 +20,7 @@ from written_log import WrittenLog, written_log
 from session.frame.camera import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameEvent, FrameState, Intent
-from session.shoot.acts import AddNote, Mark, Redo, Undo
+from session.shoot.acts import AddNote, MarkFrame, Redo, Undo
 from session.shoot.events import FrameMoved, Said
 from storage.reading.reading import LogReader
 from tui.app.app import StillsetApp
@@ -55,7 +55,7 @@ def looking_only(written: WrittenLog, size: tuple[int, int] = SMALL):  # type: i
 def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int] = SMALL):  # type: ignore[no-untyped-def]
     """The ledger over a bench whose marks and notes go into the real log."""
     table.reader = written.reader
-    table.on[Mark] = lambda act: written.log.mark(act.frame_id, act.mark)
+    table.on[MarkFrame] = lambda act: written.log.mark(act.frame_id, act.mark)
     table.on[AddNote] = lambda act: written.log.note(act.frame_id, act.text)
     table.on[Undo] = lambda act: written.log.undo_last(act.place)
     table.on[Redo] = lambda act: written.log.redo(act.place)
@@ -175,7 +175,7 @@ async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog, ta
         await at.press("h")
         assert "hero" not in row(at, 11)
         ids = written.frame_ids
-        assert at.asked(Mark) == [Mark(ids[11], "hero"), Mark(ids[11], None)]
+        assert at.asked(MarkFrame) == [MarkFrame(ids[11], "hero"), MarkFrame(ids[11], None)]
 
 
 async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(

@@ -9,7 +9,7 @@ from scripted_table import FixedClock, ScriptedTable
 from textual.events import AppBlur, Paste
 
 from session.frame.finding import FocusVerdict
-from session.shoot.acts import AddNote, AskRelease, Mark
+from session.shoot.acts import AddNote, AskRelease, MarkFrame
 from tui.screen.prompt import MOST_TYPED
 
 SEEN = (*released(1), *judged(1, FocusVerdict.SHARP, 0.4))
@@ -53,7 +53,7 @@ async def test_a_line_keeps_its_keys_when_another_window_had_the_focus(table: Sc
         await at.press("x", "space", "h", "home", "Q", "end", "left", "delete", "enter")
         assert at.asked(AddNote) == [AddNote("f1", "Qax")]
         assert not at.asked(AskRelease)
-        assert not at.asked(Mark)
+        assert not at.asked(MarkFrame)
 
 
 async def test_a_paste_goes_where_the_cursor_is_and_over_what_is_selected(

@@ -30,7 +30,7 @@ from session import rules
 from session.checks.drift import verdict as drift
 from session.checks.drift.verdict import Drift, WhatMoved
 from session.checks.light import ambient, colour, evenness, missing_light
-from session.checks.light.ambient import AmbientLight
+from session.checks.light.ambient import MeasuredAmbient
 from session.checks.light.colour import Colour
 from session.checks.light.evenness import Evenness
 from session.checks.light.missing_light import MissingLight
@@ -231,8 +231,8 @@ CHECK_CASES = {
     "COLOUR OFF": colour.findings(Colour(4.2, 0.3, None))[0],
     "MIXED LIGHT?": colour.findings(Colour(0.2, 0.0, 0.4))[0],
     "LIGHT MISSING": missing_light.findings(MissingLight(PlacedLight("rim", -2, 400, 120, 20), -0.6, -0.5))[0],
-    "AMBIENT −6.2 EV": ambient.findings(AmbientLight(-6.2))[0],
-    "AMBIENT ?": ambient.findings(AmbientLight(None, reason="there is no reference"))[0],
+    "AMBIENT −6.2 EV": ambient.findings(MeasuredAmbient(-6.2))[0],
+    "AMBIENT ?": ambient.findings(MeasuredAmbient(None, reason="there is no reference"))[0],
 }
 
 
@@ -327,7 +327,7 @@ def test_a_missing_light_goes_before_the_focus_verdict() -> None:
 
 def test_ambient_far_under_the_flash_is_good_news_and_else_a_caution() -> None:
     for ev, tone in ((-6.2, Tone.GOOD), (-3.0, Tone.CAUTION), (None, Tone.CAUTION)):
-        checks = ambient.findings(AmbientLight(ev, reason="it has another size"))
+        checks = ambient.findings(MeasuredAmbient(ev, reason="it has another size"))
         assert line_after(FOUND, *COMING, *judged(1, FocusVerdict.UNJUDGED, checks=checks)).tone is tone
 
 

@@ -31,7 +31,7 @@ NOWHERE = ("192.0.2.1", 9)
 
 
 @dataclass(frozen=True)
-class Address:
+class PageAddress:
     """An address and a port of this machine with the token of one run of the server."""
 
     ip: IPv4Address | IPv6Address

@@ -13,7 +13,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from tui.follow.page.address import Address
+from tui.follow.page.address import PageAddress
 
 METHODS = ("GET", "HEAD")
 
@@ -43,7 +43,7 @@ NOT_HERE = "There is nothing here. The address is shown where stillset serves th
 class Guard:
     """ASGI: passes on what may come in, without the token in its path, and answers the rest itself."""
 
-    def __init__(self, app: ASGIApp, address: Address) -> None:
+    def __init__(self, app: ASGIApp, address: PageAddress) -> None:
         self._app, self._address = app, address
         self._token = address.token.encode("ascii")
 

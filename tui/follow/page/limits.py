@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Limits:
+class PageLimits:
     """All chosen: far above what a set needs, far below what troubles a laptop that shoots.
 
     viewers        who look on at the same time

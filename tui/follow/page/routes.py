@@ -17,9 +17,9 @@ from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from session.picture.preview import UnreadablePicture
-from tui.follow.page.address import Address
+from tui.follow.page.address import PageAddress
 from tui.follow.page.guard import NOT_HERE, Guard
-from tui.follow.page.limits import Limits
+from tui.follow.page.limits import PageLimits
 from tui.follow.page.pictures import Pictures, Wanted
 from tui.follow.page.watching import Watching
 
@@ -35,7 +35,7 @@ PIECE_BYTES = 65536
 """A picture is handed to the wire in pieces, so that a slow tablet keeps no more than one waiting."""
 
 
-def page(address: Address, watching: Watching, pictures: Pictures, limits: Limits) -> ASGIApp:
+def page(address: PageAddress, watching: Watching, pictures: Pictures, limits: PageLimits) -> ASGIApp:
     """The whole application."""
     routes = Routes(watching, pictures, limits)
     shown = [
@@ -51,7 +51,7 @@ def page(address: Address, watching: Watching, pictures: Pictures, limits: Limit
 class Routes:
     """Answers that change."""
 
-    def __init__(self, watching: Watching, pictures: Pictures, limits: Limits) -> None:
+    def __init__(self, watching: Watching, pictures: Pictures, limits: PageLimits) -> None:
         self._watching, self._pictures, self._limits = watching, pictures, limits
         self._viewers = 0
 

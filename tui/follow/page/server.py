@@ -19,8 +19,8 @@ import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from tui.follow.log import LogWatch
-from tui.follow.page.address import Address
-from tui.follow.page.limits import Limits
+from tui.follow.page.address import PageAddress
+from tui.follow.page.limits import PageLimits
 from tui.follow.page.pictures import Pictures
 from tui.follow.page.routes import page
 from tui.follow.page.watching import Watching
@@ -38,16 +38,16 @@ class Gate:
 
     def __init__(self, most: int) -> None:
         self._most = most
-        self.open: dict[Wire, None] = {}
-        self.idle: dict[Wire, None] = {}
+        self.open: dict[PageConnection, None] = {}
+        self.idle: dict[PageConnection, None] = {}
 
-    def enter(self, wire: Wire) -> None:
+    def enter(self, wire: PageConnection) -> None:
         """Let it in; when all places are taken, for the oldest idle one, or not at all."""
         if len(self.open) >= self._most:
             (next(iter(self.idle), None) or wire).abort()
         self.open[wire] = self.idle[wire] = None
 
-    def leave(self, wire: Wire) -> None:
+    def leave(self, wire: PageConnection) -> None:
         """It is gone."""
         self.open.pop(wire, None)
         self.idle.pop(wire, None)
@@ -56,11 +56,11 @@ class Gate:
 class PageConfig(uvicorn.Config):
     """uvicorn's settings with ours beside them."""
 
-    def __init__(self, app: Any, limits: Limits) -> None:
+    def __init__(self, app: Any, limits: PageLimits) -> None:
         self.limits, self.gate = limits, Gate(limits.connections)
         super().__init__(
             app,
-            http=Wire,
+            http=PageConnection,
             ws="none",
             lifespan="off",
             log_config=None,
@@ -73,7 +73,7 @@ class PageConfig(uvicorn.Config):
         )
 
 
-class Wire(H11Protocol):
+class PageConnection(H11Protocol):
     """One connection, with an end to every wait for the other side."""
 
     def __init__(self, config: PageConfig, server_state: Any, app_state: Any, _loop: Any = None) -> None:
@@ -146,7 +146,7 @@ class Wire(H11Protocol):
 class PageServer(uvicorn.Server):
     """Serves the page from a socket that listens already, until `end` or, in the main thread, a signal."""
 
-    def __init__(self, address: Address, watch: LogWatch, limits: Limits) -> None:
+    def __init__(self, address: PageAddress, watch: LogWatch, limits: PageLimits) -> None:
         self._limits = limits
         self._watching = Watching(watch.look, watch.log, self._limits.looks_every_s, self._limits.alive_s)
         self._page_config = PageConfig(page(address, self._watching, Pictures(), self._limits), self._limits)

@@ -9,9 +9,9 @@ from contextlib import closing
 import click
 
 from tui.follow.log import LogWatch
-from tui.follow.page.address import Address, example_of, new_token, parse_where, qr_text
-from tui.follow.page.limits import Limits
-from tui.shell.troubles import Failed
+from tui.follow.page.address import PageAddress, example_of, new_token, parse_where, qr_text
+from tui.follow.page.limits import PageLimits
+from tui.shell.troubles import CommandFailed
 
 WHITE_ON_BLACK, AS_BEFORE = "\033[97;40m", "\033[0m"
 """Scanners want dark on light; a terminal's own colours may be either (ECMA-48, SGR)."""
@@ -23,8 +23,8 @@ def serve_page(log: str, job: str, where: str) -> None:
     try:
         from tui.follow.page.server import PageServer  # noqa: PLC0415 - the extra `web`
     except ImportError as error:
-        raise Failed("Serving to a browser needs the extra `web`: pip install 'stillset[web]'.") from error
-    address, limits = Address(ip, port, new_token()), Limits()
+        raise CommandFailed("Serving to a browser needs the extra `web`: pip install 'stillset[web]'.") from error
+    address, limits = PageAddress(ip, port, new_token()), PageLimits()
     with _listening(address) as listening, closing(LogWatch(log, job)) as watch:
         _bound_memory(limits.memory_bytes)
         server = PageServer(address, watch, limits)
@@ -33,7 +33,7 @@ def serve_page(log: str, job: str, where: str) -> None:
     click.echo("Nobody looks on any more.")
 
 
-def serving_text(address: Address, *, with_qr: bool) -> str:
+def serving_text(address: PageAddress, *, with_qr: bool) -> str:
     """The text for the person who serves the page: its address, and how others reach it."""
     lines = []
     if address.is_for_others and with_qr:
@@ -50,7 +50,7 @@ def serving_text(address: Address, *, with_qr: bool) -> str:
     return "\n".join(lines)
 
 
-def _listening(address: Address) -> socket.socket:
+def _listening(address: PageAddress) -> socket.socket:
     family = socket.AF_INET6 if address.ip.version == 6 else socket.AF_INET
     listening = socket.socket(family, socket.SOCK_STREAM)
     try:
@@ -59,7 +59,9 @@ def _listening(address: Address) -> socket.socket:
         listening.listen()
     except OSError as error:
         listening.close()
-        raise Failed(f"Port {address.port} of {address.ip} can't be served: {error.strerror or error}.") from error
+        raise CommandFailed(
+            f"Port {address.port} of {address.ip} can't be served: {error.strerror or error}."
+        ) from error
     return listening
 
 

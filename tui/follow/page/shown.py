@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import asdict, dataclass
 
-from tui.follow.log import Sight, headline_of
+from tui.follow.log import LogMoment, headline_of
 from tui.words.harmless import harmless
 from tui.words.headline import Tone
 
@@ -38,7 +38,7 @@ class Shown:
         return asdict(self)
 
 
-def page_of(sight: Sight | None, trouble: str) -> Shown:
+def page_of(sight: LogMoment | None, trouble: str) -> Shown:
     """The page for what was seen last; trouble: why the log can't be read now, "" when it can."""
     said = headline_of(sight, trouble)
     # a good word needs no small print beside it; what went wrong with the log does, whatever the word is
@@ -53,7 +53,7 @@ def page_of(sight: Sight | None, trouble: str) -> Shown:
     return Shown(said.large, said.tone, harmless(sentence), progress, record.frame_id, version, sides)
 
 
-def progress_line(sight: Sight) -> str:
+def progress_line(sight: LogMoment) -> str:
     """`frame 12 · ring 4 · front · piece 2 of 3 · 2 views to go`: views without a frame are still to go."""
     record = sight.record
     pieces = list(dict.fromkeys(place.piece for place in sight.places))

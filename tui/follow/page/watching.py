@@ -11,7 +11,7 @@ from pathlib import Path
 
 from session.frame.ports import LogError
 from session.set.setup import Region
-from tui.follow.log import Sight
+from tui.follow.log import LogMoment
 from tui.follow.page.shown import Shown, page_of
 from tui.follow.page.worker import Worker
 
@@ -24,12 +24,12 @@ OWN_MISTAKE = "Something went wrong in stillset itself; frames are safe."
 class Watching:
     """Looks at the log again and again. All of it in one event loop, save `look` itself."""
 
-    def __init__(self, look: Callable[[], Sight | None], log: str, looks_every_s: float, alive_s: float) -> None:
+    def __init__(self, look: Callable[[], LogMoment | None], log: str, looks_every_s: float, alive_s: float) -> None:
         """look  see `LogWatch.look`; log: its path or address; alive_s: a sign of life at least that often"""
         self._log = log
         self._look, self._looks_every_s, self._alive_s = look, looks_every_s, alive_s
         self._worker = Worker("log")
-        self._sight: Sight | None = None
+        self._sight: LogMoment | None = None
         self._now = page_of(None, "")
         self._news = asyncio.Event()
         self._frames: OrderedDict[str, tuple[str, Region]] = OrderedDict()
@@ -61,7 +61,7 @@ class Watching:
             elif not await _either(news, self._alive_s):
                 yield b"event: alive\ndata: 1\n\n"
 
-    async def _look_in_worker(self) -> tuple[Sight | None, str]:
+    async def _look_in_worker(self) -> tuple[LogMoment | None, str]:
         try:
             return await self._worker.do(self._look), ""
         except LogError as error:
@@ -70,7 +70,7 @@ class Watching:
             logging.getLogger(__name__).exception("The log could not be looked at.")
             return None, OWN_MISTAKE
 
-    def _take(self, sight: Sight | None, trouble: str) -> None:
+    def _take(self, sight: LogMoment | None, trouble: str) -> None:
         self._sight = sight or self._sight
         record = self._sight.record if self._sight else None
         if record is not None and record.picture is not None:

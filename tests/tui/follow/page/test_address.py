@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from tui.follow.page import serving
-from tui.follow.page.address import Address, parse_where, qr_text
+from tui.follow.page.address import PageAddress, parse_where, qr_text
 
-SET_ADDRESS = Address(ip_address("192.0.2.7"), 8080, "k7mp-3xqd-a9rt-wbn4")
+SET_ADDRESS = PageAddress(ip_address("192.0.2.7"), 8080, "k7mp-3xqd-a9rt-wbn4")
 
 
 @pytest.mark.parametrize(
@@ -66,4 +66,6 @@ def test_who_serves_reads_whom_the_address_lets_in_and_that_nothing_is_encrypted
     assert "isn't encrypted" in told and "█" not in told
     with_qr = serving.serving_text(SET_ADDRESS, with_qr=True)
     assert "█" in with_qr and len(with_qr.splitlines()) < 24, "all of it stands in a small terminal"
-    assert "From this machine only." in serving.serving_text(Address(ip_address("127.0.0.1"), 8080, "t"), with_qr=True)
+    assert "From this machine only." in serving.serving_text(
+        PageAddress(ip_address("127.0.0.1"), 8080, "t"), with_qr=True
+    )

@@ -20,8 +20,8 @@ from written_log import WrittenLog, written_log
 from session.frame.finding import FocusVerdict
 from session.set.setup import Region
 from tui.follow.page import pictures
-from tui.follow.page.address import TOKEN_LETTERS, Address, new_token
-from tui.follow.page.limits import Limits
+from tui.follow.page.address import TOKEN_LETTERS, PageAddress, new_token
+from tui.follow.page.limits import PageLimits
 
 LOG_LOOKS_S = 0.01
 
@@ -56,7 +56,7 @@ def page(served: ServedPage) -> Iterator[ServedPage]:
 
 
 def limited(folder: Path, **limits: float) -> ServedPage:
-    return ServedPage(folder / "log.db", Limits(looks_every_s=LOG_LOOKS_S, **limits))  # type: ignore[arg-type]
+    return ServedPage(folder / "log.db", PageLimits(looks_every_s=LOG_LOOKS_S, **limits))  # type: ignore[arg-type]
 
 
 # --- paths ------------------------------------------------------------------------------------------
@@ -364,10 +364,10 @@ def test_frames_that_were_not_shown_lately_have_no_picture(page: ServedPage, wri
 def test_hosts_of_an_address() -> None:
     from ipaddress import ip_address
 
-    assert Address(ip_address("192.0.2.7"), 8080, "t").hosts == {"192.0.2.7:8080"}
-    assert Address(ip_address("192.0.2.7"), 80, "t").hosts == {"192.0.2.7"}
-    assert Address(ip_address("127.0.0.1"), 8080, "t").hosts == {"127.0.0.1:8080", "localhost:8080"}
-    assert Address(ip_address("2001:db8::7"), 8080, "t").url == "http://[2001:db8::7]:8080/t/"
+    assert PageAddress(ip_address("192.0.2.7"), 8080, "t").hosts == {"192.0.2.7:8080"}
+    assert PageAddress(ip_address("192.0.2.7"), 80, "t").hosts == {"192.0.2.7"}
+    assert PageAddress(ip_address("127.0.0.1"), 8080, "t").hosts == {"127.0.0.1:8080", "localhost:8080"}
+    assert PageAddress(ip_address("2001:db8::7"), 8080, "t").url == "http://[2001:db8::7]:8080/t/"
 
 
 def test_a_region_is_part_of_what_is_kept() -> None:
