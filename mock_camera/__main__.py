@@ -16,8 +16,8 @@ from mock_camera.body.body import BodyOptions
 from mock_camera.body.clock import CameraClock, RunningClock, SteppedClock
 from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.body.faults import FAULTS, FaultScript
+from mock_camera.body.picture_source import Encoders
 from mock_camera.body.properties import FILE_FORMATS
-from mock_camera.body.source import Encoders
 from mock_camera.camera import SimulatedCamera
 from mock_camera.scene.pieces import PIECES
 from mock_camera.table.world import World

@@ -9,7 +9,7 @@ from mock_camera.body.capture import Capture
 from mock_camera.body.clock import CameraClock
 from mock_camera.body.faults import FaultScript
 from mock_camera.body.memory_card import Card
-from mock_camera.body.source import Encoders, PictureSource
+from mock_camera.body.picture_source import Encoders, PictureSource
 from mock_camera.body.viewfinder import Viewfinder
 from mock_camera.wire.commands import Hands
 from mock_camera.wire.control import ControlServer

@@ -13,8 +13,8 @@ from mock_camera.body.cable import Cable, NoCable
 from mock_camera.body.clock import CameraClock
 from mock_camera.body.faults import FaultScript
 from mock_camera.body.memory_card import Card
+from mock_camera.body.picture_source import PictureSource
 from mock_camera.body.properties import STANDARD_PROPERTIES, VENDOR_PROPERTIES, Property, RefusedSettingError, Setting
-from mock_camera.body.source import PictureSource
 from mock_camera.ptp.codes import DevicePropCode, EventCode, Response
 from mock_camera.ptp.datasets import pack_date_time, unpack_date_time
 from mock_camera.table.world import Shot

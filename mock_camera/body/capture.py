@@ -15,7 +15,7 @@ from functools import partial
 from mock_camera.body.body import PERCENT_PER_RELEASE, CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
 from mock_camera.body.memory_card import CardFullError, StoredObject, base_name
-from mock_camera.body.source import Encoders
+from mock_camera.body.picture_source import Encoders
 from mock_camera.body.thumbs import THUMB_SIZE_PX, thumb_jpeg
 from mock_camera.ptp.codes import SECOND_STORAGE_ID, STORAGE_ID, EventCode, Response
 from mock_camera.table.imaging import ReleasedPicture

@@ -37,10 +37,10 @@ import numpy as np
 
 from mock_camera.scene.grid import Placement
 from mock_camera.scene.pieces import PIECES
-from mock_camera.table.arrangement import SYNC_TIME_S, FocusDrive, Tabletop
 from mock_camera.table.hand import SIDES
 from mock_camera.table.lights import SHAPER_SIZE_MM, Charge, FlashHead
 from mock_camera.table.shake import Touch, displacement_mm
+from mock_camera.table.tabletop import SYNC_TIME_S, FocusDrive, Tabletop
 from mock_camera.table.values import RefusedValueError, Values
 
 SPENT_UM = 0.005  # a vibration smaller than this is forgotten

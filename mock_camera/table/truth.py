@@ -6,7 +6,7 @@ import math
 
 from mock_camera.scene.grid import frame_grid
 from mock_camera.scene.optics import Focus
-from mock_camera.table.arrangement import Tabletop
+from mock_camera.table.tabletop import Tabletop
 
 
 def geometry(bench: Tabletop, focus: Focus, pixels: tuple[int, int]) -> dict[str, object]:

@@ -39,12 +39,12 @@ import numpy as np
 from mock_camera.scene.arrays import Floats
 from mock_camera.scene.grid import frame_grid
 from mock_camera.scene.pieces import height_map
-from mock_camera.table.arrangement import fresh_bench
-from mock_camera.table.exposure import expose
 from mock_camera.table.hands import do
 from mock_camera.table.imaging import ReleasedPicture, develop, process
-from mock_camera.table.live import LivePictures, View
+from mock_camera.table.live_pictures import LivePictures, View
 from mock_camera.table.raster import Raster
+from mock_camera.table.shutter_opening import expose
+from mock_camera.table.tabletop import fresh_bench
 from mock_camera.table.truth import geometry, table
 from mock_camera.table.values import RefusedValueError
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from session.cameras.address import CameraAddress, Claim, parse_address
-from session.cameras.errors import CameraError
+from session.cameras.camera_address import CameraAddress, Claim, parse_address
+from session.cameras.camera_limits import Start
 from session.cameras.libgphoto import Gphoto, obey_time_limits, usb_cameras
-from session.cameras.limits import Start
-from session.frame.camera import FoundCamera
+from session.cameras.result_codes import CameraError
+from session.frame.camera_messages import FoundCamera
 from session.system.process import parent_connection
 
 UNKNOWN_MODEL = "camera"

@@ -23,11 +23,11 @@ from typing import Any, TypeVar
 
 import gphoto2 as gp
 
-from session.cameras.address import CameraAddress
-from session.cameras.errors import LINK_CODES, CameraError
-from session.cameras.limits import CameraLimits
+from session.cameras.camera_address import CameraAddress
+from session.cameras.camera_limits import CameraLimits
+from session.cameras.result_codes import LINK_CODES, CameraError
 from session.cameras.widgets import NotOfferedError, Widget, choice
-from session.frame.camera import CardObject, Fault
+from session.frame.camera_messages import CardObject, Fault
 
 T = TypeVar("T")
 

@@ -18,9 +18,9 @@ from dataclasses import replace
 from pathlib import Path, PurePath
 from typing import Protocol
 
-from session.cameras.errors import CameraError
+from session.cameras.result_codes import CameraError
 from session.cameras.wholeness import Bytes, flaw, kind_of
-from session.frame.camera import CardObject, Fault, SavedFile, SecondPlace
+from session.frame.camera_messages import CardObject, Fault, SavedFile, SecondPlace
 from session.units.file_kinds import FileKind
 from session.units.refusals import UnreadableTextError
 

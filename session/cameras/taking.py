@@ -15,10 +15,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from time import monotonic, sleep
 
-from session.cameras.errors import CameraError
 from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
+from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, prepare, save_twice
-from session.frame.camera import (
+from session.frame.camera_messages import (
     Announced,
     BusyWriting,
     CardObject,

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from time import monotonic
 
 from session.cameras.libgphoto import EventKind, Gphoto
-from session.cameras.panel import SettingsPanel
+from session.cameras.settings_panel import SettingsPanel
 from session.cameras.taking import KnownObjects, Say
-from session.frame.camera import BodyRelease, CardObject, SettingsRead
+from session.frame.camera_messages import BodyRelease, CardObject, SettingsRead
 
 LOOK_MS = 1
 MOST_AT_ONCE = 50

@@ -13,7 +13,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from session.frame.camera import Setting, Value
+from session.frame.camera_messages import Setting, Value
 from session.units.numbers import SETTING_SLACK_EV
 from session.units.value_words import EV_PER_DOUBLING, name_words, value_words
 
@@ -249,4 +249,4 @@ SETTINGS: dict[str, OfferedSetting] = {
     "battery_percent": OfferedSetting(("batterylevel",), battery_percent),
     "capture_target": OfferedSetting(("capturetarget",), capture_target),
 }
-"""Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera`."""
+"""Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera_messages`."""

@@ -10,7 +10,7 @@ import re
 from collections.abc import Collection, Iterable
 from pathlib import PurePosixPath
 
-from session.frame.camera import CardObject
+from session.frame.camera_messages import CardObject
 
 WRAPS_AT = 10_000
 """DCF file numbers have four digits."""

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from time import monotonic
 from typing import Protocol
 
-from session.frame.camera import CardObject, Fired, Reading, SavedFile
+from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.states import FrameEvent, Held, Intent, Unsettled
 from session.set.setup import Region, Revision

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
-from session.frame.camera import CardObject, Fired
+from session.frame.camera_messages import CardObject, Fired
 
 
 class FrameState(StrEnum):

@@ -19,7 +19,7 @@ import numpy as np
 from PIL import Image
 
 from session.live.decode import Codes, LiveGrey
-from session.live.follow import Follower
+from session.live.live_follower import Follower
 from session.picture.displacement import Motion, motion_between
 from session.picture.linear_light import LINEAR
 from session.picture.registration import shift_between

@@ -11,13 +11,13 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
-from session.rules.exposing import drifted_settings, fixed_exposure, focus_by_hand
-from session.rules.flash import recycling, sync
-from session.rules.lights import ambient, flash_duration
-from session.rules.optics import aperture_by_hand, depth, diffraction
-from session.rules.room import room_for_files
+from session.rules.exposing_rules import drifted_settings, fixed_exposure, focus_by_hand
+from session.rules.flash_rules import recycling, sync
+from session.rules.lens_rules import aperture_by_hand, depth, diffraction
+from session.rules.light_rules import ambient, flash_duration
+from session.rules.room_rules import room_for_files
 from session.rules.situation import Situation
-from session.rules.stillness import hold_off, stabiliser
+from session.rules.stillness_rules import hold_off, stabiliser
 from session.set.setup import Confirmation
 from session.units.quantities import RefusedNumberError
 from session.units.value_words import name_words

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from session.frame.camera import Reading, Value
+from session.frame.camera_messages import Reading, Value
 from session.frame.moves import Moves
 from session.set.kit import Body, Kit, Light
 from session.set.setup import Revision

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from session.frame.camera import SavedFile
+from session.frame.camera_messages import SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Place
 from session.live.sweep import Range

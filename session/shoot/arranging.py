@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from session.frame import camera as say
-from session.frame.camera import Value
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Value
 from session.frame.ports import LogError, Standing
-from session.set.ambient import with_ambient_carried
+from session.set.ambient_kept import with_ambient_carried
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import Revision
 from session.shoot.events import RevisionChanged

@@ -10,14 +10,14 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import fields, replace
 
-from session.frame import camera as say
-from session.frame.camera import CameraMaker
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CameraMaker
 from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
 from session.frame.ports import JudgeMaker, Judgement, LogError, Reference
 from session.plan.handover import as_revision
 from session.rules import findings_before_release
-from session.rules.exposing import drifted_settings
-from session.set.ambient import with_ambient
+from session.rules.exposing_rules import drifted_settings
+from session.set.ambient_kept import with_ambient
 from session.set.setup import Settings
 from session.shoot import acts
 from session.shoot.acts import Act

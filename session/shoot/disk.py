@@ -9,7 +9,7 @@ from pathlib import Path
 
 from session.cameras.saving import Disk, SystemDisk, is_leftover
 from session.cameras.wholeness import flaw, kind_of
-from session.frame.camera import CardObject, SavedFile
+from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.ports import LogError
 
 NAMESAKES = r"(-\d{1,3})?\.[A-Za-z0-9]{1,8}"

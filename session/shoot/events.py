@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from session.frame.camera import CameraDescription, Fault, Fired, Reading, SavedFile
+from session.frame.camera_messages import CameraDescription, Fault, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement, RuleId
 from session.frame.ports import KeptPeak, Place
 from session.frame.states import FrameState, ReleasedBy

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import PurePath
 
-from session.frame.camera import CardObject, SavedFile
+from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.finding import Finding, RuleId
 from session.frame.ports import Assignment, Place, Reference
 from session.frame.states import (

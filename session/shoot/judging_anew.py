@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from dataclasses import dataclass, replace
 
-from session.frame.camera import SavedFile
+from session.frame.camera_messages import SavedFile
 from session.frame.ports import Judgement, LogError
 from session.frame.states import Judging
 from session.set.setup import Region

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.live.decode import LOST_S, Stream
 from session.live.instruments import Instruments, LiveReading
 from session.live.sweep import Range, sweep
 from session.live.sweep_run import SweepRun
-from session.rules.stillness import still_limit_px
+from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation
 from session.shoot.events import About, FocusMoved, LivePicture, LiveViewChanged, Said, StreamChanged
 from session.shoot.peaks import Peaks

@@ -15,7 +15,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.card import base_name, copies, follows, releases, same, without
 from session.frame.states import FrameEvent, FrameState, Held, Unsettled
 from session.units.file_kinds import is_jpeg_name

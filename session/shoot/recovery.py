@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from session.frame.camera import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
+from session.frame.camera_messages import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
 from session.frame.card import base_name, copies, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin

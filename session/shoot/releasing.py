@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from session.frame import camera as say
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, stops
 from session.frame.ports import Judgement, LogError
 from session.frame.states import SHUTTER, FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.frame.camera import Reading
+from session.frame.camera_messages import Reading
 from session.lighting.cautions import cautions_for
 from session.set.setup import PassiveItem, PlacedLight, Revision, thing_name
 from session.units.numbers import angles_text, mm_text, power_text, ratio_text

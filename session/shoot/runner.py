@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from session.frame.camera import Message
+from session.frame.camera_messages import Message
 from session.frame.ports import Clock, Judgement
 from session.shoot.acts import Act
 from session.shoot.controller import Shoot

@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import ParamSpec
 
 from session.cameras.saving import Disk, SystemDisk
-from session.frame.camera import CameraDescription, CardObject, Reading, Request, SecondPlace
+from session.frame.camera_messages import CameraDescription, CardObject, Reading, Request, SecondPlace
 from session.frame.moves import Moves
 from session.frame.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
 from session.optics.ring_down import RingDown
 from session.rules import Situation
-from session.rules.room import mean_frame_bytes
+from session.rules.room_rules import mean_frame_bytes
 from session.rules.situation import Pop
 from session.set.kit import Body, Kit
 from session.set.setup import Revision

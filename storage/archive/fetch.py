@@ -18,23 +18,30 @@ from sqlalchemy.dialects.postgresql import distinct_on
 
 from session.frame.ports import Clock, LogError, SystemClock
 from storage.archive import clocks, previews, strangers
-from storage.archive.database import ArchiveDatabase, open_to_look
+from storage.archive.archive_database import ArchiveDatabase, open_to_look
 from storage.archive.merge import Merge
 from storage.archive.rows import as_dicts, batches, put, rows_of
 from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
-from storage.database.database import Database, open_for_writing
+from storage.database.log_database import Database, open_for_writing
 from storage.schema import models
 from storage.schema.frame_models import FOUND_BEFORE, CameraTable, CardObjectTable, FrameTable
 from storage.schema.models import EventTable, JobTable, PieceTable, RevisionTable, SetupTable, ViewTable
 from storage.schema.names import name_key
 from storage.schema.prepared import table_of
 from storage.schema.station_models import FetchedFrameTable
-from storage.writing import events
+from storage.writing import event_rows
 
 UNKNOWN = "another station"
 
-OF_NO_FRAME = (events.CLIENT, events.REVISION, events.FOCUS_PEAK, events.ARRANGED, events.CHOSEN, events.WISH)
+OF_NO_FRAME = (
+    event_rows.CLIENT,
+    event_rows.REVISION,
+    event_rows.FOCUS_PEAK,
+    event_rows.ARRANGED,
+    event_rows.CHOSEN,
+    event_rows.WISH,
+)
 """Kinds of events that tell of a job or its set-ups."""
 
 FRAMES_AT_ONCE = 20_000
@@ -176,7 +183,7 @@ class _Fetch:
         left out is told at each fetch.
         """
         for sentence in merge.told:
-            events.record(here, self._clock.now(), KIND, sentence)
+            event_rows.record(here, self._clock.now(), KIND, sentence)
         self._fetched.told += merge.told
         self._left_out += merge.left_out
 

@@ -30,7 +30,7 @@ from storage.schema.frame_models import CameraTable
 from storage.schema.models import EventTable, NoteTable
 from storage.schema.names import name_key
 from storage.schema.prepared import table_of
-from storage.writing import acts, events
+from storage.writing import acts_in_force, event_rows
 
 VALUES_REFUSED = (sqlite3.IntegrityError, sqlite3.DataError, sqlite3.InterfaceError, sqlite3.ProgrammingError)
 """What SQLite and its driver raise for a value, whatever the state of the disk. Source: PEP 249, "Exceptions"."""
@@ -138,13 +138,13 @@ class Merge:
         """Events, and what is in force after them; returns how many were new."""
         fresh = self.add(table_of(EventTable), rows)
         subjects = {about for row in fresh if (about := _subject(row)) is not None}
-        in_force = acts.in_force(self._connection, subjects)
+        in_force = acts_in_force.in_force(self._connection, subjects)
         new_notes = []
         for about, last in self._last(subjects).items():
             value = last.payload["new"]
             if about in in_force and in_force[about] == value:
                 continue
-            if last.kind == events.NOTE and value is not None:
+            if last.kind == event_rows.NOTE and value is not None:
                 note = {"note_id": about[1], "frame_id": last.frame_id, "text": value, "written_at": last.at}
                 new_notes.append(note)
             else:
@@ -152,24 +152,24 @@ class Merge:
         self.add(table_of(NoteTable), new_notes)
         return len(fresh)
 
-    def _last(self, subjects: set[acts.Subject]) -> dict[acts.Subject, Any]:
+    def _last(self, subjects: set[acts_in_force.Subject]) -> dict[acts_in_force.Subject, Any]:
         """The event that is in force about each of these subjects."""
         kinds = {about[0] for about in subjects}
         of_kinds: ColumnElement[bool] = EventTable.kind.in_(
-            [kind for kind in (events.REFERENCE, events.CLIENT) if kind in kinds]
+            [kind for kind in (event_rows.REFERENCE, event_rows.CLIENT) if kind in kinds]
         )
-        if not kinds <= {events.REFERENCE, events.CLIENT}:
+        if not kinds <= {event_rows.REFERENCE, event_rows.CLIENT}:
             of_frames = EventTable.frame_id.in_({about[-1] for about in subjects if about[0] in ("mark", "note")})
-            of_kinds = or_(of_kinds, and_(EventTable.kind.in_(acts.KINDS), of_frames))
+            of_kinds = or_(of_kinds, and_(EventTable.kind.in_(acts_in_force.KINDS), of_frames))
         found = self._connection.execute(
             select(EventTable).where(of_kinds).order_by(EventTable.at, EventTable.event_id)
         )
         by_subject = {_subject(dict(row._mapping)): row for row in found}
         return {about: by_subject[about] for about in subjects}
 
-    def _bring_into_force(self, about: acts.Subject, last: Any) -> None:
+    def _bring_into_force(self, about: acts_in_force.Subject, last: Any) -> None:
         def step() -> None:
-            acts.put(self._connection, about, last.frame_id, last.payload["new"], last.at)
+            acts_in_force.put(self._connection, about, last.frame_id, last.payload["new"], last.at)
 
         if not self._from_archive:
             step()
@@ -209,8 +209,8 @@ class Merge:
         row["number"] = last + 1
 
 
-def _subject(row: Mapping[str, Any]) -> acts.Subject | None:
+def _subject(row: Mapping[str, Any]) -> acts_in_force.Subject | None:
     """What the event is about when it is a person's act that puts something in the place of something."""
-    if row["kind"] not in acts.KINDS or not row["payload"] or strangers.fault(table_of(EventTable), row):
+    if row["kind"] not in acts_in_force.KINDS or not row["payload"] or strangers.fault(table_of(EventTable), row):
         return None
-    return acts.subject(row["kind"], row["frame_id"], row["payload"])
+    return acts_in_force.subject(row["kind"], row["frame_id"], row["payload"])

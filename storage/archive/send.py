@@ -18,12 +18,12 @@ from sqlalchemy import Connection, Table, delete, func, insert, literal_column, 
 
 from session.frame.ports import Clock, SystemClock
 from storage.archive import clocks, schema, versions
-from storage.archive.database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
+from storage.archive.archive_database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
 from storage.archive.merge import Merge
 from storage.archive.previews import preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
 from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
-from storage.database.database import Database, open_for_reading
+from storage.database.log_database import Database, open_for_reading
 from storage.schema import frame_models, models
 from storage.schema.frame_models import FINAL, CameraTable, CardObjectTable, FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import Base, EventTable

@@ -11,10 +11,10 @@ from sqlalchemy import func, select
 
 from session.frame.ports import Clock, SystemClock
 from storage.archive import clocks
-from storage.archive.database import open_to_look
+from storage.archive.archive_database import open_to_look
 from storage.archive.schema import ArchiveStation, SentFrame, StationProgress, Told
 from storage.archive.send import row_number
-from storage.database.database import open_for_reading
+from storage.database.log_database import open_for_reading
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import Base, EventTable, JobTable, RevisionTable
 from storage.schema.prepared import table_of

@@ -23,7 +23,7 @@ from sqlalchemy.types import TypeDecorator
 from session.frame.states import Mark
 from session.set.setup import Region, Revision
 from storage.schema.names import name_key
-from storage.writing import events, standing
+from storage.writing import event_rows, standing
 
 LONGEST_CHARS = 100_000
 """Of one text. More than anybody writes, and little enough to be held many times over. Chosen, no source."""
@@ -221,17 +221,17 @@ def _wish(told: Payload, _: str | None) -> None:
 
 
 CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
-    events.MARK: _mark,
-    events.NOTE: _note,
-    events.NOTE_CHANGED: _note,
-    events.REFERENCE: _reference,
-    events.CLIENT: _client,
-    events.REVISION: _revision,
-    events.ARRANGED: _check_arrangement,
-    events.CHOSEN: _check_choice,
-    events.FOCUS_PEAK: _peak,
-    events.JUDGED_ANEW: _judged_anew,
-    events.WISH: _wish,
-    events.PLACE: _place,
+    event_rows.MARK: _mark,
+    event_rows.NOTE: _note,
+    event_rows.NOTE_CHANGED: _note,
+    event_rows.REFERENCE: _reference,
+    event_rows.CLIENT: _client,
+    event_rows.REVISION: _revision,
+    event_rows.ARRANGED: _check_arrangement,
+    event_rows.CHOSEN: _check_choice,
+    event_rows.FOCUS_PEAK: _peak,
+    event_rows.JUDGED_ANEW: _judged_anew,
+    event_rows.WISH: _wish,
+    event_rows.PLACE: _place,
 }
 """Kind of event → what its payload must hold, since something is brought into force by it."""

@@ -19,9 +19,9 @@ from typing import Any
 
 from session.frame.ports import LogError
 from storage import migrations
-from storage.database.database import engine_of
-from storage.database.errors import as_log_errors, sentence
+from storage.database.log_database import engine_of
 from storage.database.soundness import Damage, connect_to_look, damage_of, is_damage, table_names
+from storage.database.sql_errors import as_log_errors, sentence
 from storage.files.copies import sync
 
 DERIVED = ("revision_use", "searchable")

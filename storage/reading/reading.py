@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError
 
 from session.frame.ports import LogError, Place, Standing
 from session.set.setup import Revision, parse_label
-from storage.database.database import Database, open_for_reading
+from storage.database.log_database import Database, open_for_reading
 from storage.database.soundness import (
     MOST_NAMED,
     OF_DAMAGED_VALUES,
@@ -23,7 +23,7 @@ from storage.database.soundness import (
     sentence_on,
 )
 from storage.files.archive_address import is_archive
-from storage.reading import records, search
+from storage.reading import frame_search, records
 from storage.reading.stats import Stats, stats
 from storage.reading.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
 from storage.schema import models
@@ -31,7 +31,7 @@ from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
 from storage.schema.names import name_key
 from storage.schema.search_models import RevisionUseTable
-from storage.writing import events, setups, standing, wishes
+from storage.writing import event_rows, setups, standing, wishes
 
 T = TypeVar("T")
 
@@ -60,7 +60,7 @@ class LogReader:
         Of a file, neither to the file nor to its folder; of an archive, a role that may only look will do.
         """
         if isinstance(log, str) and is_archive(log):
-            from storage.archive.database import open_to_look  # noqa: PLC0415 - seldom needed, and slow to import
+            from storage.archive.archive_database import open_to_look  # noqa: PLC0415 - seldom needed, and slow to import
 
             return cls(open_to_look(log))
         return cls(open_for_reading(Path(log)), Path(log))
@@ -108,11 +108,11 @@ class LogReader:
 
     def frame(self, frame_id: str) -> FrameRecord | None:
         """The frame with this key, None when the log has no such frame."""
-        return self._one(search.rows().where(FrameTable.frame_id == frame_id))
+        return self._one(frame_search.rows().where(FrameTable.frame_id == frame_id))
 
     def frame_numbered(self, job: str, number: int) -> FrameRecord | None:
         """The frame of this number in a job."""
-        return self._one(search.rows().where(JobTable.name_key == name_key(job), FrameTable.number == number))
+        return self._one(frame_search.rows().where(JobTable.name_key == name_key(job), FrameTable.number == number))
 
     def _one(self, query: Select[Any]) -> FrameRecord | None:
         with self._database.transaction() as connection:
@@ -129,7 +129,7 @@ class LogReader:
         """The records that `value` makes of the rows. A damaged row is left out alone."""
         with self._database.transaction() as connection:
             try:
-                query = search.matching(connection, wanted, newest_first, limit)
+                query = frame_search.matching(connection, wanted, newest_first, limit)
             except ValueError as error:
                 raise LogError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
             done = 0
@@ -158,7 +158,7 @@ class LogReader:
         while waiting:
             some = waiting.pop(0)
             place = {key: number for number, (key, _, _) in enumerate(some)}
-            these = search.rows().where(type_coerce(FrameTable.frame_id, Text()).in_(place))
+            these = frame_search.rows().where(type_coerce(FrameTable.frame_id, Text()).in_(place))
             try:
                 rows = {place[row.frame_id.replace("-", "")]: row for row in connection.execute(these)}
                 found = value(connection, [rows[number] for number in sorted(rows)])
@@ -209,7 +209,7 @@ class LogReader:
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""
         places = {place.view_id: place for place in self.places(job)}
-        opened = select(EventTable.payload).where(EventTable.kind == events.PLACE)
+        opened = select(EventTable.payload).where(EventTable.kind == event_rows.PLACE)
         with self._database.transaction() as connection:
             payloads = connection.scalars(opened.order_by(EventTable.at.desc(), EventTable.event_id.desc()))
             return next((places[p["view_id"]] for p in payloads if p and p["view_id"] in places), None)

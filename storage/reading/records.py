@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Row, Select, func, select
 from sqlalchemy.orm import aliased
 
-from session.frame.camera import Fired, Value
+from session.frame.camera_messages import Fired, Value
 from session.frame.finding import (
     Finding,
     FlawKind,

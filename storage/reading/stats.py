@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, func, select
 
-from session.frame.camera import Fired
+from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
 from storage.schema.frame_models import FrameTable, OverrulingTable
 from storage.schema.models import JobTable, PieceTable, RevisionLightTable, RevisionTable, SetupTable, ViewTable

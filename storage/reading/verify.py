@@ -26,13 +26,13 @@ from session.cameras.wholeness import kind_of
 from session.frame.ports import LogError
 from session.system.own_files import open_own
 from session.units.file_kinds import FileKind
-from storage.database.database import open_for_reading, open_for_writing
+from storage.database.log_database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, name_damage
 from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import JobTable
 from storage.schema.station_models import FetchedFrameTable
-from storage.writing import events
+from storage.writing import event_rows
 
 BLOCK_BYTES = 1 << 20
 FIRST_BYTES = 12
@@ -203,7 +203,7 @@ def _relink(connection: Connection, found: Found, now: datetime) -> int:
         of_file = (table.frame_id == found.frame_id, table.path == found.path)
         count += connection.execute(update(table).where(*of_file).values(path=found.found_at)).rowcount
     said = f"frame {found.number}: {Path(found.path).name} is at {found.found_at} now"
-    events.record(connection, now, "file moved", said, found.frame_id, {"old": found.path, "new": found.found_at})
+    event_rows.record(connection, now, "file moved", said, found.frame_id, {"old": found.path, "new": found.found_at})
     return count
 
 

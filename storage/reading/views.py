@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from session.frame.camera import Fired, Value
+from session.frame.camera_messages import Fired, Value
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Verdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region, Revision
@@ -124,7 +124,7 @@ class FrameRecord(FrameRow):
     """A frame with all that belongs to it.
 
     client       the job's
-    camera       canonical name → value, as the camera said at the release; see `session.frame.camera`
+    camera       canonical name → value, as the camera said at the release; see `session.frame.camera_messages`
     rules        what they said before the release
     checks       what they said, of the latest judgement
     focus        the latest judgement, None when nobody judged it

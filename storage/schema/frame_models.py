@@ -21,7 +21,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Mapped, mapped_column
 
-from session.frame.camera import Fired
+from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
 from session.frame.states import FrameState, Mark, ReleasedBy
 from storage.schema.models import Base, Key, NewKey, Payload, filled_check, not_negative, one_of, positive

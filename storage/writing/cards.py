@@ -10,7 +10,7 @@ from uuid import UUID
 from sqlalchemy import Connection, ScalarSelect, bindparam, select, text, update
 from sqlalchemy.dialects import sqlite
 
-from session.frame import camera as protocol
+from session.frame import camera_messages as protocol
 from session.units.ids import new_id
 from storage.schema.columns import AnyText
 from storage.schema.frame_models import FOUND_BEFORE, MISSING, SAVED, CameraTable, CardObjectTable, FrameTable

@@ -15,7 +15,7 @@ from uuid import UUID
 from sqlalchemy import Connection, bindparam, exists, func, insert, select, text, update
 from sqlalchemy.dialects import sqlite
 
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.ports import Place, RefusedForGoodError
 from session.frame.states import (
     SHUTTER,
@@ -48,7 +48,7 @@ from storage.schema.frame_models import (
 )
 from storage.schema.prepared import Prepared, binds, next_position, table_of
 from storage.schema.station_models import FetchedFrameTable
-from storage.writing import cards, events, setups
+from storage.writing import cards, event_rows, setups
 
 SIZES_TOLD = 24
 """More than any count of the room on the card looks at. Chosen."""
@@ -135,7 +135,7 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime, dr
         overruling = {"frame_id": intent.frame_id, "rule": rule, "reason": reason, "overruled_at": at}
         connection.execute(insert(OverrulingTable).values(**overruling))
         said = f"frame {intent.number}: {rule} overruled: {reason}"
-        events.record(connection, at, events.OVERRULING, said, intent.frame_id, {"rule": rule, "new": reason})
+        event_rows.record(connection, at, event_rows.OVERRULING, said, intent.frame_id, {"rule": rule, "new": reason})
 
 
 def move(
@@ -167,7 +167,7 @@ def move(
     }
     _MOVE.run(connection, row)
     if said:
-        events.record(connection, at, events.STATE, said, frame_id, {"state": state})
+        event_rows.record(connection, at, event_rows.STATE, said, frame_id, {"state": state})
     return state
 
 
@@ -191,7 +191,7 @@ def _not_moved(
     """Put a late event on record, and let pass an event that is told twice. Raises RefusedForGoodError for others."""
     if before.state in FINAL:
         said = f"frame {before.number} is {before.state} and stays so, though it was told: {event}"
-        events.record(connection, at, events.LATE, said, before.frame_id)
+        event_rows.record(connection, at, event_rows.LATE, said, before.frame_id)
     elif before.state not in {TRANSITIONS[entry] for entry in TRANSITIONS if entry[1] is event}:
         raise RefusedForGoodError(f"Frame {before.number} can't be moved: {error}.") from error
 
@@ -219,7 +219,7 @@ def note_copies(connection: Connection, frame_id: str, objects: Sequence[CardObj
     for card_object in objects:
         cards.settle(connection, card_object, frame_id, at)
     where = ", ".join(f"{one.folder}/{one.name}" for one in objects)
-    events.record(connection, at, events.CARD, f"frame {number}: a copy on a second card: {where}", frame_id)
+    event_rows.record(connection, at, event_rows.CARD, f"frame {number}: a copy on a second card: {where}", frame_id)
 
 
 def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:

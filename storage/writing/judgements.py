@@ -9,14 +9,14 @@ from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, insert, select, update
 
-from session.frame.camera import Reading, Value
+from session.frame.camera_messages import Reading, Value
 from session.frame.finding import Finding, FocusJudgement, verdict_of
 from session.set.setup import Region
 from storage.schema import frame_models
 from storage.schema.frame_models import CameraReadingTable, FrameTable
 from storage.schema.models import EventTable
 from storage.schema.prepared import Prepared, binds, next_position, table_of
-from storage.writing import events
+from storage.writing import event_rows
 
 LARGEST_WHOLE = 2**63 - 1
 """What an SQLite INTEGER holds."""
@@ -110,14 +110,14 @@ def add_judgement_anew(
     region, patch = (asdict(part) if part else None for part in looked_at)
     payload = {"judgement_position": position, "region": region, "grey_patch": patch}
     job_id = connection.scalar(select(FrameTable.job_id).where(FrameTable.frame_id == frame_id)) or ""
-    at = events.time_of_act(connection, job_id, at)
-    events.record(connection, at, events.JUDGED_ANEW, text, frame_id, payload)
+    at = event_rows.time_of_act(connection, job_id, at)
+    event_rows.record(connection, at, event_rows.JUDGED_ANEW, text, frame_id, payload)
 
 
 def regions_judged(connection: Connection, frame_ids: Sequence[str]) -> dict[str, Region]:
     """frame_id → the region that the last judgement looked at, of frames that were judged anew."""
     query = select(EventTable.frame_id, EventTable.payload).where(
-        EventTable.frame_id.in_(list(frame_ids)), EventTable.kind == events.JUDGED_ANEW
+        EventTable.frame_id.in_(list(frame_ids)), EventTable.kind == event_rows.JUDGED_ANEW
     )
     rows = connection.execute(query.order_by(EventTable.at, EventTable.event_id))
     return {row.frame_id: Region(**row.payload["region"]) for row in rows}

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from sqlalchemy import Connection
 
-from session.frame.camera import CardObject, Reading, SavedFile
+from session.frame.camera_messages import CardObject, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.ports import (
     Clock,
@@ -27,16 +27,16 @@ from session.frame.ports import (
 from session.frame.states import ENDED, FrameEvent, FrameState, Held, Intent, Unsettled
 from session.set.setup import Region, Revision
 from storage.database.at_rest import AtRest, Rest, Standby
-from storage.database.database import WritableDatabase, open_for_writing
+from storage.database.log_database import WritableDatabase, open_for_writing
 from storage.files import aside
 from storage.files.archive_address import is_archive
 from storage.writing import (
     cards,
-    events,
+    event_rows,
+    frame_origin,
     frames,
     judgements,
-    origins,
-    peaks,
+    peak_rows,
     people,
     places,
     settling,
@@ -190,7 +190,7 @@ class SqlLog:
         return self._do(lambda c, _: frames.unsettled_frames(c, camera_serial))
 
     def origin(self, frame_id: str) -> Origin:
-        return self._do(lambda c, _: origins.origin(c, frame_id))
+        return self._do(lambda c, _: frame_origin.origin(c, frame_id))
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return self._do(lambda c, _: cards.known_objects(c, camera_serial))
@@ -248,10 +248,10 @@ class SqlLog:
         self._do_and_rest(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
 
     def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
-        self._do_and_rest(lambda c, at: peaks.keep(c, place, setup_number, peak, at))
+        self._do_and_rest(lambda c, at: peak_rows.keep(c, place, setup_number, peak, at))
 
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
-        return self._do(lambda c, _: peaks.newest_peak(c, place, setup_number))
+        return self._do(lambda c, _: peak_rows.newest_peak(c, place, setup_number))
 
     def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
         self._do(lambda c, at: wishes.keep(c, place, wish, at))
@@ -285,7 +285,7 @@ class SqlLog:
         return str(aside.keep(self._path, entry, self._clock.now()))
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
-        self._do(lambda c, at: events.record(c, at, kind, text, frame_id))
+        self._do(lambda c, at: event_rows.record(c, at, kind, text, frame_id))
 
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from storage.database.reach import OpenableFiles
 from storage.schema import models
 from storage.schema.frame_models import FrameFileTable, FrameTable
 from storage.schema.models import NoteTable, SetupTable
-from storage.writing import events
+from storage.writing import event_rows
 from storage.writing.frames import of
 
 """Kinds of files that a frame is looked at by, the better one first."""
@@ -27,10 +27,10 @@ def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime
     row = of(connection, frame_id)
     if row.mark == chosen:
         return
-    at = events.time_of_act(connection, row.job_id, at)
+    at = event_rows.time_of_act(connection, row.job_id, at)
     connection.execute(update(FrameTable).where(FrameTable.frame_id == frame_id).values(mark=chosen))
     said = f"frame {row.number} marked {chosen}" if chosen else f"frame {row.number} no longer marked"
-    events.record(connection, at, events.MARK, said, frame_id, {"old": row.mark, "new": chosen})
+    event_rows.record(connection, at, event_rows.MARK, said, frame_id, {"old": row.mark, "new": chosen})
 
 
 def note(connection: Connection, frame_id: str, words: str, at: datetime) -> None:
@@ -38,10 +38,10 @@ def note(connection: Connection, frame_id: str, words: str, at: datetime) -> Non
     row = of(connection, frame_id)
     if not words.strip():
         return
-    at, note_id = events.time_of_act(connection, row.job_id, at), new_id()
+    at, note_id = event_rows.time_of_act(connection, row.job_id, at), new_id()
     connection.execute(insert(NoteTable).values(note_id=note_id, frame_id=frame_id, text=words, written_at=at))
     payload = {"note_id": note_id, "old": None, "new": words}
-    events.record(connection, at, events.NOTE, f"note to frame {row.number}", frame_id, payload)
+    event_rows.record(connection, at, event_rows.NOTE, f"note to frame {row.number}", frame_id, payload)
 
 
 def change_note(connection: Connection, note_id: str, words: str, at: datetime) -> None:
@@ -58,8 +58,8 @@ def change_note(connection: Connection, note_id: str, words: str, at: datetime) 
         connection.execute(delete(NoteTable).where(NoteTable.note_id == note_id))
     payload = {"note_id": note_id, "old": old.text, "new": words if kept else None}
     said = "a note was rewritten" if kept else "a note was struck"
-    at = events.time_of_act(connection, of(connection, old.frame_id).job_id, at)
-    events.record(connection, at, events.NOTE_CHANGED, said, old.frame_id, payload)
+    at = event_rows.time_of_act(connection, of(connection, old.frame_id).job_id, at)
+    event_rows.record(connection, at, event_rows.NOTE_CHANGED, said, old.frame_id, payload)
 
 
 def reference(connection: Connection, place: Place, setup_number: int) -> Reference | None:
@@ -102,7 +102,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
     old = connection.scalar(select(table.frame_id).where(*this))
     if old == frame_id:
         return
-    at = events.time_of_act(connection, place.job_id, at)
+    at = event_rows.time_of_act(connection, place.job_id, at)
     connection.execute(delete(table).where(*this))
     where = f"the reference of set-up {setup_number:02d} for {place.piece}"
     said = f"frame {of(connection, old).number} dropped as {where}" if old else ""
@@ -117,7 +117,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
         connection.execute(insert(table).values(**values))
         said = f"frame {row.number} made {where}"
     payload = {"setup_id": setup_id, "piece_id": place.piece_id, "old": old, "new": frame_id}
-    events.record(connection, at, events.REFERENCE, said, frame_id or old, payload)
+    event_rows.record(connection, at, event_rows.REFERENCE, said, frame_id or old, payload)
 
 
 def _picture(connection: Connection, frame_id: str) -> str | None:

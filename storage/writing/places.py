@@ -10,7 +10,7 @@ from session.frame.ports import LogError, Place
 from session.units.ids import new_id
 from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.names import name_key
-from storage.writing import events
+from storage.writing import event_rows
 
 
 def open_place(connection: Connection, job: str, piece: str, view: str, client: str, at: datetime) -> Place:
@@ -19,7 +19,7 @@ def open_place(connection: Connection, job: str, piece: str, view: str, client: 
     piece_id, piece = _piece(connection, job_id, piece, at)
     view_id, view = _view(connection, piece_id, view, at)
     place = Place(job_id, piece_id, view_id, job, piece, view)
-    events.record(connection, at, events.PLACE, f"{job}, {piece}, {view}", payload={"view_id": view_id})
+    event_rows.record(connection, at, event_rows.PLACE, f"{job}, {piece}, {view}", payload={"view_id": view_id})
     return place
 
 
@@ -35,9 +35,9 @@ def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[
         return job_id, name
     if client and client != found.client:
         connection.execute(update(JobTable).where(JobTable.job_id == found.job_id).values(client=client))
-        at = events.time_of_act(connection, found.job_id, at)
+        at = event_rows.time_of_act(connection, found.job_id, at)
         payload = {"job_id": found.job_id, "old": found.client, "new": client}
-        events.record(connection, at, events.CLIENT, f"{found.name} is for {client}", payload=payload)
+        event_rows.record(connection, at, event_rows.CLIENT, f"{found.name} is for {client}", payload=payload)
     return found.job_id, found.name
 
 

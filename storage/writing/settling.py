@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from session.cameras.wholeness import flaw, kind_of
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.card import base_name
 from session.frame.ports import LogError
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState
@@ -21,7 +21,7 @@ from session.units.file_kinds import FileKind
 from storage.schema import frame_models
 from storage.schema.frame_models import FOUND_BEFORE, FrameFileTable, FrameTable
 from storage.schema.models import EventTable, JobTable
-from storage.writing import cards, events, frames
+from storage.writing import cards, event_rows, frames
 
 HEAD_BYTES = 16
 """Enough to tell a picture's kind by."""
@@ -58,7 +58,7 @@ def still_open(connection: Connection) -> tuple[Open, ...]:
         .where(FrameTable.state.in_(OPEN), FrameTable.sought_at.is_not(None))
     )
     query = query.where(
-        FrameTable.frame_id.not_in(select(EventTable.frame_id).where(EventTable.kind == events.SETTLED))
+        FrameTable.frame_id.not_in(select(EventTable.frame_id).where(EventTable.kind == event_rows.SETTLED))
     )
     query = query.where(FrameTable.frame_id.not_in(select(FrameFileTable.frame_id))).order_by(
         JobTable.name, FrameTable.number
@@ -123,7 +123,7 @@ def none_of_these(connection: Connection, frame: Open, at: datetime) -> None:
     what = "did not fire, or its file is lost" if did_not_fire else "fired, and its file is lost"
     said = f"Frame {frame.number} {what}: none of the files is its own, settled by hand."
     frames.move(connection, frame.frame_id, event, at, said)
-    events.record(connection, at, events.SETTLED, said, frame.frame_id)
+    event_rows.record(connection, at, event_rows.SETTLED, said, frame.frame_id)
 
 
 def not_fired(connection: Connection, frame: Open, at: datetime) -> None:

@@ -26,7 +26,7 @@ from session.set.setup import (
 from session.units.ids import new_id
 from storage.schema import models
 from storage.schema.models import RevisionLightTable, RevisionPassiveTable, SetupTable
-from storage.writing import events
+from storage.writing import event_rows
 
 ValueT = TypeVar("ValueT")
 
@@ -47,11 +47,11 @@ def next_revision_number(connection: Connection, job_id: str, setup_number: int)
 
 def save(connection: Connection, place: Place, revision: Revision, at: datetime) -> str:
     """Write a revision that no frame has used yet, as an act of a person; returns its key."""
-    at = events.time_of_act(connection, place.job_id, at)
+    at = event_rows.time_of_act(connection, place.job_id, at)
     revision_id = new_id()
     add(connection, place, revision, revision_id, at)
     payload = {"revision_id": revision_id, "setup_number": revision.setup_number, "new": revision.label}
-    events.record(connection, at, events.REVISION, f"set-up {revision.label}", payload=payload)
+    event_rows.record(connection, at, event_rows.REVISION, f"set-up {revision.label}", payload=payload)
     return revision_id
 
 

@@ -22,9 +22,9 @@ from storage.schema import models
 from storage.schema.models import EventTable, PieceTable, SetupTable, ViewTable
 from storage.schema.names import name_key
 from storage.schema.search_models import RevisionUseTable
-from storage.writing import events, setups
+from storage.writing import event_rows, setups
 
-KINDS = (events.ARRANGED, events.CHOSEN)
+KINDS = (event_rows.ARRANGED, event_rows.CHOSEN)
 
 
 OLD_NAMES = {"stand": "support", "ticked": "confirmed"}
@@ -95,8 +95,8 @@ def choose(connection: Connection, place: Place, chosen: Standing, at: datetime)
     if known is None or _side(known[1]) != _side(after):
         payload = {"job_id": place.job_id, "view_id": place.view_id, "new": _side(after)}
         said = f"set-up {after.revision.label} for {place.piece}, {place.view}"
-        at = events.time_of_act(connection, place.job_id, at)
-        events.record(connection, at, events.CHOSEN, said, payload=payload)
+        at = event_rows.time_of_act(connection, place.job_id, at)
+        event_rows.record(connection, at, event_rows.CHOSEN, said, payload=payload)
     return after
 
 
@@ -183,8 +183,8 @@ def _record(
     how: dict[str, str],
 ) -> None:
     payload = {"job_id": job_id, "view_id": view_id, "old": _side(before), "new": _side(after), **how}
-    at = events.time_of_act(connection, job_id, at)
-    events.record(connection, at, events.ARRANGED, said, payload=payload)
+    at = event_rows.time_of_act(connection, job_id, at)
+    event_rows.record(connection, at, event_rows.ARRANGED, said, payload=payload)
 
 
 def _side(one: Standing) -> dict[str, Any]:

@@ -20,9 +20,16 @@ from session.shoot.changes import change_words
 from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, PieceTable, SetupTable, ViewTable
-from storage.writing import acts, events, setups, standing
+from storage.writing import acts_in_force, event_rows, setups, standing
 
-KINDS = (events.MARK, events.NOTE, events.NOTE_CHANGED, events.REFERENCE, events.REVISION, events.ARRANGED)
+KINDS = (
+    event_rows.MARK,
+    event_rows.NOTE,
+    event_rows.NOTE_CHANGED,
+    event_rows.REFERENCE,
+    event_rows.REVISION,
+    event_rows.ARRANGED,
+)
 
 
 @dataclass(frozen=True)
@@ -107,14 +114,14 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
     of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(SetupTable.job_id == job_id))}
     since = select(JobTable.created_at).where(JobTable.job_id == job_id).scalar_subquery()
     query = select(EventTable).outerjoin(FrameTable, FrameTable.frame_id == EventTable.frame_id)
-    of_no_frame = EventTable.kind.in_((events.REVISION, events.ARRANGED)) & (EventTable.at >= since)
+    of_no_frame = EventTable.kind.in_((event_rows.REVISION, event_rows.ARRANGED)) & (EventTable.at >= since)
     query = query.where(or_(FrameTable.job_id == job_id, of_no_frame), EventTable.kind.in_(KINDS))
     found = []
     for row in connection.execute(query.order_by(EventTable.at, EventTable.event_id)):
         act = _Act(row.event_id, row.kind, row.text, row.frame_id, row.payload or {})
-        if act.kind == events.REVISION and of_job.get(act.payload["revision_id"], 1) == 1:
+        if act.kind == event_rows.REVISION and of_job.get(act.payload["revision_id"], 1) == 1:
             continue
-        if act.kind != events.ARRANGED or act.payload["job_id"] == job_id:
+        if act.kind != event_rows.ARRANGED or act.payload["job_id"] == job_id:
             found.append(act)
     return found
 
@@ -126,17 +133,17 @@ def _turn(connection: Connection, act: _Act, side: str, how: str, place: Place, 
 
 def _put_in_force(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
     said = f"{'undone' if how == 'undoes' else 'redone'}: {act.text}"
-    if act.kind == events.REVISION:
+    if act.kind == event_rows.REVISION:
         return _go_back_to_revision(connection, act, said, side, how, place, at)
-    if act.kind == events.ARRANGED:
+    if act.kind == event_rows.ARRANGED:
         return _arrange(connection, act, side, how, place, at)
-    about, value = acts.subject(act.kind, act.frame_id, act.payload), act.payload[side]
-    at = events.time_of_act(connection, place.job_id, at)
-    acts.put(connection, about, act.frame_id, value, at)
+    about, value = acts_in_force.subject(act.kind, act.frame_id, act.payload), act.payload[side]
+    at = event_rows.time_of_act(connection, place.job_id, at)
+    acts_in_force.put(connection, about, act.frame_id, value, at)
     keys = {name: key for name, key in act.payload.items() if name.endswith("_id")}
     payload = keys | {"old": act.payload["new" if side == "old" else "old"], "new": value, how: act.event_id}
-    kind = events.NOTE_CHANGED if about[0] == "note" else act.kind
-    events.record(connection, at, kind, said, act.frame_id, payload)
+    kind = event_rows.NOTE_CHANGED if about[0] == "note" else act.kind
+    event_rows.record(connection, at, kind, said, act.frame_id, payload)
     return Undone(said, act.frame_id)
 
 

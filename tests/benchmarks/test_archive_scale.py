@@ -22,10 +22,10 @@ from postgres_server import Server, running_server
 from sqlalchemy import insert, select, text
 
 from storage.archive import schema
-from storage.archive.database import open_to_write
+from storage.archive.archive_database import open_to_write
 from storage.archive.fetch import fetch
 from storage.archive.send import send
-from storage.database.database import open_for_reading
+from storage.database.log_database import open_for_reading
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
 from storage.schema.frame_models import CardObjectTable

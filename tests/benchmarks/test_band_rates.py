@@ -23,9 +23,9 @@ from made_pictures import Light, coded, jpeg_bytes, moved, photograph, relit, sh
 from mock_set import mock_set
 from scipy import ndimage
 
-from session.checks.band import verdict as band
+from session.checks.band import band_verdict as band
 from session.checks.band.shadow import SIDES, Band
-from session.checks.material.picture import Material, gather, pair
+from session.checks.material.checked_picture import Material, gather, pair
 
 LEFT_OUT = {"logo.png", "microaneurysms.png", "phantom.png", "horse.png", "chessboard_RGB.png", "clock_motion.png"}
 """Drawings and pictures of a few pixels."""

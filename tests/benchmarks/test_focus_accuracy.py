@@ -17,9 +17,9 @@ import pytest
 from made_pictures import Light, blurred, coded, jpeg_bytes, moved, photograph, relit
 
 from session.checks.focus.region import RegionBlur, measure
-from session.checks.light import exposure
-from session.checks.material.limits import RELIT_EV
-from session.checks.material.picture import Material, gather, pair
+from session.checks.light import brightness
+from session.checks.material.check_limits import RELIT_EV
+from session.checks.material.checked_picture import Material, gather, pair
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region
 
 CELL_PX = 400
@@ -124,7 +124,7 @@ def measured(frame: Material, reference: Material) -> list[RegionBlur]:
     both = pair(frame, reference)
     found = []
     for region in regions():
-        scatter_ev = exposure.measure(frame, region, both).region_scatter_ev or 0.0
+        scatter_ev = brightness.measure(frame, region, both).region_scatter_ev or 0.0
         found.append(measure(both, region, LIMIT_PX, relit=scatter_ev > RELIT_EV))
     return found
 

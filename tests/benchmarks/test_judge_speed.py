@@ -16,7 +16,7 @@ import pytest
 from judge_cost import WIDTH
 from made_pictures import coded, jpeg_bytes, photograph
 
-from session.checks.judge.remote import ONE_THREAD
+from session.checks.judge.remote_judge import ONE_THREAD
 from session.system.process import import_path
 
 HEIGHT = 5504

@@ -19,7 +19,7 @@ from typing import Any
 from log_samples import SetClock, revision, whole_frame
 from sqlalchemy import Engine, event
 
-from storage.database.database import WRITER_PRAGMAS
+from storage.database.log_database import WRITER_PRAGMAS
 from storage.writing.log import SqlLog
 
 ROUNDS = 30

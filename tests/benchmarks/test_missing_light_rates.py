@@ -18,7 +18,7 @@ import pytest
 from mock_set import SENSOR_MM, MockSet, mock_set
 
 from session.checks.light.missing_light import name_missing_light
-from session.checks.material.picture import Material, pair
+from session.checks.material.checked_picture import Material, pair
 from session.set.setup import PlacedLight, Revision
 
 SEEDS = range(30001, 30061)

@@ -22,7 +22,7 @@ from stillset_program import Running, StillsetHome
 from written_log import WrittenLog, add_frame, written_log
 
 from session.frame.finding import FocusVerdict
-from tui.follow.page.limits import PageLimits
+from tui.follow.page.page_limits import PageLimits
 
 pytestmark = pytest.mark.timeout(600)
 

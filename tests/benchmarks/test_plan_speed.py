@@ -18,7 +18,7 @@ from session.optics.aperture import combined_blur_mm, depth_with_diffraction_mm
 from session.optics.diffraction import mtf50, waves_at_mtf50
 from session.plan import stops
 from session.plan.arrangements import builds
-from session.plan.search import rank_plans
+from session.plan.kit_search import rank_plans
 from session.plan.wish import Wish
 
 ROUNDS = 5

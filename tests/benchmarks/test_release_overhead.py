@@ -22,7 +22,7 @@ import pytest
 from camera_user import CameraUser
 from mock_process import MockCamera
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.system.process import import_path
 
 ROUNDS = 10

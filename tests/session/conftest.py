@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from made_pictures import jpeg_bytes
 
-from session.checks.material.picture import Material, gather
+from session.checks.material.checked_picture import Material, gather
 
 
 @pytest.fixture

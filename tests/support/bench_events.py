@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC
 
-from session.frame.camera import CardObject, Fault, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fault, Fired, SavedFile
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame.states import FrameState
 from session.shoot.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved

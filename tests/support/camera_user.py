@@ -7,9 +7,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
-from session.cameras.limits import CameraLimits
-from session.cameras.remote import RemoteCamera
-from session.frame import camera as say
+from session.cameras.camera_limits import CameraLimits
+from session.cameras.remote_camera import RemoteCamera
+from session.frame import camera_messages as say
 
 M = TypeVar("M")
 

@@ -14,13 +14,13 @@ from typing import Any
 
 from scripted import DESCRIPTION, reading
 
-from session.cameras.errors import CameraError
+from session.cameras.camera_limits import CameraLimits
 from session.cameras.libgphoto import CameraEvent, EventKind
-from session.cameras.limits import CameraLimits
+from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk
 from session.cameras.taking import Fetching, KnownObjects, Taking
-from session.frame import camera as say
-from session.frame.camera import CardObject, Fault, Fired
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CardObject, Fault, Fired
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 FIRST_NUMBER = 9997

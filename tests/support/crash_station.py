@@ -27,7 +27,7 @@ from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
 from fresh_log import fresh_log
 from sqlalchemy import Connection
 
-from session.frame.camera import SecondPlace
+from session.frame.camera_messages import SecondPlace
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Assignment, Judgement, LogError, Place, Standing
 from session.set.kit import demo_kit
@@ -38,7 +38,7 @@ from session.shoot.events import Event
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.state import Opened, Outside
 from storage.database.at_rest import Standby, make_whole
-from storage.database.database import WritableDatabase, open_for_writing
+from storage.database.log_database import WritableDatabase, open_for_writing
 from storage.files.paths import frame_folder, frame_stem
 from storage.writing.log import SqlLog
 

@@ -17,9 +17,9 @@ from typing import Any
 
 from mock_process import MockCamera
 
-from session.cameras.limits import CameraLimits
-from session.cameras.remote import RemoteCamera
-from session.frame import camera as say
+from session.cameras.camera_limits import CameraLimits
+from session.cameras.remote_camera import RemoteCamera
+from session.frame import camera_messages as say
 from session.frame.finding import FocusJudgement, FocusVerdict, RuleId
 from session.frame.ports import Assignment, Judgement, Standing
 from session.frame.states import ENDED, FrameState, ReleasedBy

@@ -14,12 +14,12 @@ from time import process_time
 import cv2
 import numpy as np
 
+from session.checks.focus.focus_verdict import judge as judge_focus
 from session.checks.focus.map import sharpest_place
-from session.checks.focus.verdict import judge as judge_focus
-from session.checks.judge.host import RememberedReference
 from session.checks.judge.judge import judge
-from session.checks.light.exposure import measure as measure_exposure
-from session.checks.material.picture import gather, pair
+from session.checks.judge.judge_process import RememberedReference
+from session.checks.light.brightness import measure as measure_exposure
+from session.checks.material.checked_picture import gather, pair
 from session.frame.ports import Assignment
 from session.picture.preview import decode, open_picture
 from session.set.setup import Arrangement, Region, Revision

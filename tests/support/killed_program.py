@@ -14,7 +14,7 @@ from pathlib import Path
 
 from camera_user import CameraUser
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 
 
 def main() -> None:

@@ -7,7 +7,7 @@ from running_screen import Running
 from scripted_table import REVISION, FixedClock
 
 from session.live.instruments import Instruments
-from session.rules.stillness import still_limit_px
+from session.rules.stillness_rules import still_limit_px
 from session.shoot.events import LivePicture, LiveViewChanged
 
 FRAME_S = 1 / 15

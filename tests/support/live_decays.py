@@ -15,7 +15,7 @@ from session.frame.finding import Level
 from session.live.instruments import Instruments
 from session.optics.ring_down import RingDown, UnclearSwingError
 from session.rules import Situation
-from session.rules.stillness import hold_off, still_limit_px
+from session.rules.stillness_rules import hold_off, still_limit_px
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
 

@@ -18,7 +18,7 @@ from time import monotonic, process_time, sleep
 from still_life import shot
 
 from mock_camera.table.world import World
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.shoot.controller import Shoot
 from session.shoot.events import LiveViewChanged
 from tui.app.app import StillsetApp

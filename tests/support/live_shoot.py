@@ -15,7 +15,7 @@ from typing import Self
 from camera_user import QUICK_LIMITS
 from scripted import PLACE, MemoryLog, ScriptedJudge
 
-from session.cameras.remote import RemoteCamera
+from session.cameras.remote_camera import RemoteCamera
 from session.frame.ports import Standing, SystemClock
 from session.live.decode import Stream
 from session.live.instruments import LiveReading

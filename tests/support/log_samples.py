@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
-from session.frame.camera import CardObject, Reading, SavedFile, Setting
+from session.frame.camera_messages import CardObject, Reading, SavedFile, Setting
 from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move, Remedy, RemedyKind
 from session.frame.ports import Place
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState, Intent, ReleasedBy

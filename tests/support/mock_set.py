@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from mock_camera.body.encode import encode_jpeg
 from mock_camera.table.world import Shot, World
-from session.checks.material.picture import Material, Pair, gather, pair
+from session.checks.material.checked_picture import Material, Pair, gather, pair
 from session.frame.ports import Assignment
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings
 

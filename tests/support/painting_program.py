@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from PIL import Image
 from textual.app import App, ComposeResult
 
-from tui.screen.picture import PictureView
-from tui.screen.pictures import SmallPicture
+from tui.screen.picture_view import PictureView
+from tui.screen.small_picture import SmallPicture
 
 KEPT = 24
 """Pictures made before the clock starts, so that none looks like the one before."""

@@ -12,7 +12,7 @@ from session.shoot.events import Event
 
 
 class PlayedTable:
-    """Implements `tui.screen.table.Table`: acts go to the controller at once, and its events to the screens.
+    """Implements `tui.screen.shoot_port.Table`: acts go to the controller at once, and its events to the screens.
 
     studio   what the camera and the judge say is said there; `tell` brings what came of it to the screens
     """

@@ -11,9 +11,9 @@ from traced_lenses import Put, Traced, even
 
 from mock_camera.scene.grey_card import SQUARE_MM
 from session.optics.diffraction import GREEN_UM
+from session.plan.kit_search import rank_plans
 from session.plan.plan import Plan
 from session.plan.powers import LightPlan
-from session.plan.search import rank_plans
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
 

@@ -14,8 +14,8 @@ from session.set.setup import Revision
 from session.shoot.acts import Act
 from session.shoot.events import Event
 from tui.app.app import StillsetApp
-from tui.bench.bench import BenchScreen
-from tui.screen.house import Story
+from tui.bench.bench_screen import BenchScreen
+from tui.screen.app_port import Story
 from tui.screen.panel import LargeLine
 
 SMALL, LARGE = (80, 24), (160, 48)

@@ -8,8 +8,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from session.frame import camera as say
-from session.frame.camera import CameraDescription, CardObject, Fired, Reading, SavedFile, Setting
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CameraDescription, CardObject, Fired, Reading, SavedFile, Setting
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame.ports import (
     Assignment,

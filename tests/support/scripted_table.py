@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from session.frame.camera import CameraDescription, Reading, Setting
+from session.frame.camera_messages import CameraDescription, Reading, Setting
 from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.frame.ports import Place
 from session.plan.handover import as_revision
@@ -72,7 +72,8 @@ CHANGES = (Revise, PlaceLight, StrikeLight, TakePlan)
 
 
 class ScriptedTable:
-    """Implements `tui.screen.table.Table`: keeps the acts that are posted, and tells what a controller at rest would.
+    """Implements `tui.screen.shoot_port.ShootPort`: keeps the acts that are posted, and tells what a controller at rest
+    would.
 
     on    kind of act → what is done with each of that kind, for tests with a log behind the screens
     """

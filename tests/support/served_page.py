@@ -20,9 +20,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from tui.follow.log import LogWatch
-from tui.follow.page.address import PageAddress, new_token
-from tui.follow.page.limits import PageLimits
+from tui.follow.followed_log import LogWatch
+from tui.follow.page.page_address import PageAddress, new_token
+from tui.follow.page.page_limits import PageLimits
 from tui.follow.page.server import PageServer
 
 DEADLINE_S = 60.0

@@ -39,7 +39,7 @@ from tui.shell.troubles import in_words
 DEADLINE_S = 90.0
 """For anything that must come; only a failing test waits so long."""
 
-CAMERA, JUDGE = "session.cameras.host", "session.checks.judge.host"
+CAMERA, JUDGE = "session.cameras.camera_process", "session.checks.judge.judge_process"
 OURS = ("STILLSET_LOG", "STILLSET_KIT", "VCAMERADIR")
 """Environment variables that a test sets itself or goes without."""
 

@@ -5,7 +5,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from mock_camera.body.source import Encoders
+from mock_camera.body.picture_source import Encoders
 from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.world import Shot
 

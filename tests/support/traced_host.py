@@ -13,7 +13,7 @@ from typing import Any
 
 from stacks import ours
 
-from session.cameras.host import main
+from session.cameras.camera_process import main
 
 TRIGGER = "trigger_capture"
 

@@ -22,7 +22,7 @@ from session.shoot.acts import Act, AddNote, AskRelease, GoTo, MarkFrame, NewSet
 from session.shoot.events import RevisionChanged, RulesChanged
 from storage.reading.views import FrameFilter
 from tui.app.app import StillsetApp
-from tui.planner.planner import PlannerScreen
+from tui.planner.planner_screen import PlannerScreen
 
 FRAMES = 3
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fresh_log import fresh_log
 
-from session.frame.camera import CardObject, Reading, SavedFile
+from session.frame.camera_messages import CardObject, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame.ports import Place
 from session.frame.states import FrameEvent, Intent

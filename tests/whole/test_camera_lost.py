@@ -21,8 +21,8 @@ from gphoto_host import GphotoHost
 from mock_process import MockCamera
 
 from session.cameras.saving import is_leftover
-from session.frame import camera as say
-from session.frame.camera import Fault, Fired
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault, Fired
 from session.system.process import import_path
 
 STOPPED_FOR_S = 5.0

@@ -12,8 +12,8 @@ import pytest
 from camera_user import CameraUser
 from mock_process import MockCamera
 
-from session.frame import camera as say
-from session.frame.camera import Fault, Fired
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault, Fired
 
 
 @pytest.fixture(scope="module")

@@ -12,9 +12,9 @@ from camera_user import QUICK_LIMITS, CameraUser
 from mock_process import MockCamera
 from PIL import Image
 
-from session.cameras.limits import CameraLimits
-from session.frame import camera as say
-from session.frame.camera import Fault
+from session.cameras.camera_limits import CameraLimits
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault
 from session.units.numbers import same_setting
 
 

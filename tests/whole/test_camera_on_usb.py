@@ -15,9 +15,9 @@ from camera_user import CameraUser
 from PIL import Image
 
 from session.cameras import home
-from session.cameras.search import find_cameras
-from session.frame import camera as say
-from session.frame.camera import Fault
+from session.cameras.usb_search import find_cameras
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault
 
 
 @pytest.fixture

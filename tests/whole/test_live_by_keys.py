@@ -12,7 +12,7 @@ import pytest
 from running_screen import SMALL, Running, running
 
 from session.live.decode import Stream
-from session.rules.stillness import still_limit_px
+from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation, Revision
 from session.shoot.events import (
     About,
@@ -28,7 +28,7 @@ from tui.app.app import StillsetApp
 from tui.bench.setting_lines import LINES
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import region_of
-from tui.screen.picture import PictureView
+from tui.screen.picture_view import PictureView
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 from tui.words.live_words import STREAM_LINES

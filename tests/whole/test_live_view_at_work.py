@@ -15,7 +15,7 @@ from live_shoot import LiveShoot
 from mock_process import MockCamera
 
 from session.live.sweep import Range
-from session.rules.stillness import still_limit_px
+from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation, Region
 from session.shoot.acts import AskRelease, Revise, SweepFocus, Touched
 from session.shoot.events import FileArrived, Said, Waiting

@@ -15,7 +15,7 @@ from long_day import LongDay
 from mock_process import MockCamera
 from terminal_program import Terminal, in_terminal
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 
 SLOW_BYTES_PER_S = 60_000
 SENTENCE = "y again"

@@ -15,7 +15,7 @@ from scripted_table import READING, REVISION
 from served_page import ServedPage
 from written_log import SERIAL, WrittenLog, add_frame, written_log
 
-from session.frame.camera import CardObject, SavedFile
+from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import SystemClock
 from session.frame.states import FrameEvent, Intent

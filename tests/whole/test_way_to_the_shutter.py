@@ -11,8 +11,8 @@ from mock_process import MockCamera
 from running_screen import SMALL, running
 from stacks import Handovers
 
-from session.cameras import remote
-from session.frame import camera as say
+from session.cameras import remote_camera
+from session.frame import camera_messages as say
 from session.shoot.acts import AskRelease
 from session.shoot.events import CameraFound, FrameMoved
 from tui.app.app import StillsetApp
@@ -22,9 +22,9 @@ from tui.shell.choices import Choices
 MOST_FUNCTIONS = 12
 LOOPS = {
     "session/shoot/runner.py Runner._run",
-    "session/cameras/remote.py RemoteCamera._run",
-    "session/cameras/host.py main",
-    "session/cameras/host.py Host.serve",
+    "session/cameras/remote_camera.py RemoteCamera._run",
+    "session/cameras/camera_process.py main",
+    "session/cameras/camera_process.py Host.serve",
 }
 """Where a thread or a process waits for whatever comes next: they stand below every way."""
 
@@ -35,7 +35,7 @@ async def way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The functions on the stacks when the wish, the request and the call were handed on, in their order."""
     traced = tmp_path / "stack.txt"
     monkeypatch.setenv("STILLSET_TRACED", str(traced))
-    monkeypatch.setattr(remote, "HOST", "traced_host")
+    monkeypatch.setattr(remote_camera, "HOST", "traced_host")
     with MockCamera() as mock, Handovers(AskRelease, say.Release).watched() as handovers:
         table = OpenShoot(
             Choices(

@@ -30,17 +30,17 @@ from session.shoot.events import (
 )
 from session.units.refusals import UnreadableTextError
 from storage.reading.views import FrameFilter, KnownView
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 from tui.compare.two_regions import TwoRegionsScreen
-from tui.ledger.ledger import LedgerScreen
-from tui.planner.planner import PlannerScreen
+from tui.ledger.ledger_screen import LedgerScreen
+from tui.planner.planner_screen import PlannerScreen
+from tui.screen.app_port import AppPort, Story
 from tui.screen.background import ENDED_BY_SYSTEM, Then
 from tui.screen.graphics import NO_GRAPHICS, show_still
 from tui.screen.help import HelpScreen, LeaveScreen
-from tui.screen.house import AppPort, Story
 from tui.screen.keyed import END_KEYS, KeyedScreen
-from tui.screen.pictures import SmallPicture
-from tui.screen.table import Reader, ShootPort
+from tui.screen.shoot_port import Reader, ShootPort
+from tui.screen.small_picture import SmallPicture
 from tui.screen.themes import DIM, THEMES, after
 from tui.screen.viewer import Viewer, name_and_folder
 from tui.words.bench_frame import BenchFrame, from_record, from_row

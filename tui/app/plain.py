@@ -22,7 +22,7 @@ from textual.widgets import Input, Label, Static
 
 from session.frame.finding import Finding
 from tui.app.app import StillsetApp
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import LargeLine, Panel
 from tui.screen.prompt import Prompt

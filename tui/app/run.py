@@ -15,8 +15,8 @@ from tui.app.app import StillsetApp
 from tui.app.plain import COLUMNS, ROWS, PlainApp
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.storyteller import Storyteller
-from tui.follow.follow import FollowApp
-from tui.follow.log import LogWatch
+from tui.follow.follow_screen import FollowApp
+from tui.follow.followed_log import LogWatch
 from tui.screen.background import BackgroundApp
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices

@@ -25,8 +25,8 @@ from tui.bench.sound import Sound
 from tui.bench.tone import SILENCE, Pitch
 from tui.bench.view import BenchView
 from tui.screen.background import Then
-from tui.screen.pictures import SmallPicture, grey_picture, region_picture, small_live_picture, small_picture
-from tui.screen.table import Reader
+from tui.screen.shoot_port import Reader
+from tui.screen.small_picture import SmallPicture, grey_picture, region_picture, small_live_picture, small_picture
 from tui.words.live_look import Hold
 from tui.words.live_words import range_text
 from tui.words.model import NO_CAMERA

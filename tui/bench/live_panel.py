@@ -9,7 +9,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from session.frame.moves import Moves
-from session.rules.stillness import still_limit_px
+from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation, Revision
 from tui.screen.panels import cut, heading
 from tui.words.live_model import REMEMBERED_S, LiveModel

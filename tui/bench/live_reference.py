@@ -12,7 +12,7 @@ from session.live.decode import Codes, LiveGrey
 from session.set.kit import Body
 from session.set.setup import Arrangement, Region
 from session.units.numbers import mm_text
-from tui.screen.pictures import SmallPicture
+from tui.screen.small_picture import SmallPicture
 from tui.words.live_look import Hold
 
 MATCHES_AGAIN_S = 2.0

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from session.frame.camera import Reading
+from session.frame.camera_messages import Reading
 from session.lighting.exposure import STEPS_PER_EV
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision

@@ -20,13 +20,13 @@ from tui.bench.live_panel import live_panel
 from tui.bench.mode import Mode
 from tui.bench.set_plan import set_plan
 from tui.screen import panels
-from tui.screen.house import AppPort
+from tui.screen.app_port import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S, TALL_ROWS, WIDE_COLUMNS
 from tui.screen.panel import LargeLine, Panel
-from tui.screen.picture import PictureView
-from tui.screen.pictures import SmallPicture
+from tui.screen.picture_view import PictureView
 from tui.screen.prompt import Prompt
+from tui.screen.small_picture import SmallPicture
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show

@@ -10,20 +10,36 @@ from importlib import import_module
 import click
 
 COMMANDS = {
-    "demo": ("tui.commands.demo", "demo", "Play an invented job on a simulated camera."),
-    "shoot": ("tui.commands.shoot", "shoot", "Shoot: the bench beside the tripod, or --headless for scripts."),
-    "cameras": ("tui.commands.cameras", "cameras", "List the cameras that answer."),
-    "log": ("tui.commands.log", "log", "Look back: jobs, frames, set-ups, notes; the ledger screen."),
-    "follow": ("tui.commands.follow", "follow", "Look on from another terminal or a tablet; only looks."),
-    "setup": ("tui.commands.setup", "setup", "Show, compare or change a set-up from the shell."),
-    "reshoot": ("tui.commands.reshoot", "reshoot", "Build an old set-up again and compare it with its reference."),
-    "verify": ("tui.commands.verify", "verify", "Read every file again and compare it with the log."),
-    "archive": ("tui.commands.archive", "archive", "Share logs in the studio's archive: send, fetch, status."),
-    "plan": ("tui.commands.plan", "plan", "Work out optics, light, sync and focus steps before anything is moved."),
-    "kit": ("tui.commands.kit", "kit", "The kit file: what may stand in it, whether one is right, a new one."),
-    "check": ("tui.commands.check", "check", "Judge picture files: focus, dark band, light, against a reference."),
-    "completion": ("tui.commands.completion", "completion", "Have bash, zsh or fish complete commands and options."),
-    "keys": ("tui.commands.keys", "keys", "List the keys of the screens."),
+    "demo": ("tui.commands.demo_command", "demo", "Play an invented job on a simulated camera."),
+    "shoot": ("tui.commands.shoot_command", "shoot", "Shoot: the bench beside the tripod, or --headless for scripts."),
+    "cameras": ("tui.commands.cameras_command", "cameras", "List the cameras that answer."),
+    "log": ("tui.commands.log_command", "log", "Look back: jobs, frames, set-ups, notes; the ledger screen."),
+    "follow": ("tui.commands.follow_command", "follow", "Look on from another terminal or a tablet; only looks."),
+    "setup": ("tui.commands.setup_command", "setup", "Show, compare or change a set-up from the shell."),
+    "reshoot": (
+        "tui.commands.reshoot_command",
+        "reshoot",
+        "Build an old set-up again and compare it with its reference.",
+    ),
+    "verify": ("tui.commands.verify_command", "verify", "Read every file again and compare it with the log."),
+    "archive": ("tui.commands.archive_command", "archive", "Share logs in the studio's archive: send, fetch, status."),
+    "plan": (
+        "tui.commands.plan_command",
+        "plan",
+        "Work out optics, light, sync and focus steps before anything is moved.",
+    ),
+    "kit": ("tui.commands.kit_command", "kit", "The kit file: what may stand in it, whether one is right, a new one."),
+    "check": (
+        "tui.commands.check_command",
+        "check",
+        "Judge picture files: focus, dark band, light, against a reference.",
+    ),
+    "completion": (
+        "tui.commands.completion_command",
+        "completion",
+        "Have bash, zsh or fish complete commands and options.",
+    ),
+    "keys": ("tui.commands.keys_command", "keys", "List the keys of the screens."),
 }
 """Name → module, attribute, one line for the help."""
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from rich.console import Console
 
 from session.picture.preview import UnreadablePicture
-from tui.screen.pictures import fit, small_picture
+from tui.screen.small_picture import fit, small_picture
 from tui.screen.strips import BLANK, PictureStrip, pack
 
 GAP = 2

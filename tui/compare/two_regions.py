@@ -14,13 +14,13 @@ from session.checks.drift.same_place import SamePlace, same_place
 from session.picture.preview import Box, UnreadablePicture
 from session.set.setup import Region
 from storage.reading.views import FrameRecord
-from tui.screen.house import AppPort
+from tui.screen.app_port import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
 from tui.screen.panels import cut, heading, key_line
-from tui.screen.picture import PictureView
-from tui.screen.pictures import SmallPicture, box_picture, enlarge, region_box
+from tui.screen.picture_view import PictureView
+from tui.screen.small_picture import SmallPicture, box_picture, enlarge, region_box
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, rows_to_show
 

@@ -10,7 +10,7 @@ from session.shoot.acts import Revise, Touched
 from session.shoot.events import Event, PlaceChanged, RevisionChanged
 from tui.demo.simulated import SimulatedCamera
 from tui.demo.story import MISS_MM, PIECES, SCENES, perform, region_of
-from tui.screen.house import Story
+from tui.screen.app_port import Story
 from tui.shell.build import OpenShoot
 from tui.shell.troubles import CommandFailed
 from tui.words.keys import KEYS, Where, cap_of

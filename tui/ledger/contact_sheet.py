@@ -11,8 +11,8 @@ from textual.widget import Widget
 
 from session.set.setup import Region
 from tui.screen.layout import WIDE_COLUMNS
-from tui.screen.picture import frame_signs
-from tui.screen.pictures import SmallPicture, fit
+from tui.screen.picture_view import frame_signs
+from tui.screen.small_picture import SmallPicture, fit
 from tui.screen.strips import BLANK, PictureStrip, pack
 
 NARROW_CELL, WIDE_CELL = 20, 26

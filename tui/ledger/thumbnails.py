@@ -13,8 +13,8 @@ from session.frame.ports import LogError
 from session.picture.preview import UnreadablePicture
 from storage.reading.views import FrameRow
 from tui.screen.background import BackgroundApp, Then
-from tui.screen.pictures import SmallPicture, small_picture
-from tui.screen.table import Reader
+from tui.screen.shoot_port import Reader
+from tui.screen.small_picture import SmallPicture, small_picture
 
 THUMBNAIL_PX = 96
 """Long side of what is kept: nearly four pixels for each that the widest cell of the sheet has. Chosen."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from session.plan.kit_search import Ranked, reason
 from session.plan.plan import Plan
 from session.plan.powers import LightPlan
 from session.plan.report import cautions, remarks, room_text
-from session.plan.search import Ranked, reason
 from session.plan.wish import Wish
 from session.units.numbers import f_text, mm_text, power_text, ratio_text, stop_text, time_text
 

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 
 from PIL import Image
 
-from tui.screen.pictures import SmallPicture
+from tui.screen.small_picture import SmallPicture
 
 LONGEST_LOOK_S = 120.0
 """Then the bench comes back by itself; somebody may have walked away. Chosen."""

@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from session.lighting.cautions import CAUTIONS, LAST_WORD
-from tui.screen.house import AppPort
+from tui.screen.app_port import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import Panel
 from tui.screen.panels import HEADING, QUIET, heading, key_line, sentences_text, stack

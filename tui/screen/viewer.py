@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 from threading import Thread
 
 from session.picture.preview import Box, UnreadablePicture
-from tui.screen.pictures import cuts_beside
+from tui.screen.small_picture import cuts_beside
 
 PATIENCE_S = 3.0
 """An opener that fails does so at once; one that runs on is the viewer itself. Chosen."""

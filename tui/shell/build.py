@@ -10,9 +10,9 @@ from pathlib import Path
 
 import click
 
-from session.cameras.remote import RemoteCamera
-from session.checks.judge.remote import JudgeProcess
-from session.frame.camera import SecondPlace
+from session.cameras.remote_camera import RemoteCamera
+from session.checks.judge.remote_judge import JudgeProcess
+from session.frame.camera_messages import SecondPlace
 from session.frame.ports import Place, Standing, SystemClock
 from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 import platformdirs
 
-from session.cameras.address import parse_address
+from session.cameras.camera_address import parse_address
 from session.set.light_powers import require_power
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 from session.units.quantities import RefusedNumberError, is_quantity, require

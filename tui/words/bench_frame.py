@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from session.checks.light.missing_light import MISSING_OR_WEAK
-from session.checks.material.limits import NO_FLASH_EV
+from session.checks.material.check_limits import NO_FLASH_EV
 from session.frame.finding import CheckId, Finding, FlawKind
 from session.lighting.mix import AMBIENT_STOPS_UNDER
 from session.units.numbers import mm_text, percent_text

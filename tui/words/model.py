@@ -11,11 +11,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from session.frame.camera import CameraDescription, Reading, SavedFile
+from session.frame.camera_messages import CameraDescription, Reading, SavedFile
 from session.frame.finding import Finding, Level, flaw_of
 from session.frame.ports import Place
 from session.frame.states import FrameState
-from session.rules.room import mean_frame_bytes
+from session.rules.room_rules import mean_frame_bytes
 from session.set.setup import Revision
 from session.shoot import events as told
 from session.shoot.events import Event, Waiting

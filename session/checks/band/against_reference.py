@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from session.checks.band.fit import ALIKE_ROWS, ROW_EV, WINDOW_SHARE, Edge, fit_edge
 from session.checks.band.shadow import GROUPS, Band, groups_of, side_last
+from session.checks.light.brightness import BLOCK_PX, overlap
 from session.checks.light.cells import PLAIN_EV, cells_of_plain
-from session.checks.light.exposure import BLOCK_PX, overlap
-from session.checks.material.limits import BAND_EV, BAND_LOG_ODDS, BAND_SHARE
-from session.checks.material.picture import Pair
+from session.checks.material.check_limits import BAND_EV, BAND_LOG_ODDS, BAND_SHARE
+from session.checks.material.checked_picture import Pair
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means
 from session.picture.registration import Shift, shift_between
 

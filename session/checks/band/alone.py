@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from session.checks.band.fit import fit_edge
 from session.checks.band.shadow import GROUPS, SIDES, Band, groups_of, side_last
-from session.checks.material.limits import BAND_EV, BAND_SHARE
+from session.checks.material.check_limits import BAND_EV, BAND_SHARE
 from session.picture.linear_light import ONE_CODE
 
 EDGES = ((0.006, 0.004), (0.012, 0.02), (0.025, 0.06), (0.04, 0.12))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.material.picture import Material, gather, pair
+from session.checks.material.checked_picture import Material, gather, pair
 from session.picture.linear_light import LINEAR
 from session.picture.preview import Box, Source, decode
 from session.picture.registration import shift_between

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.checks.focus.measure import PatchEnergies, Window, patch_energies, relative_blur
-from session.checks.material.limits import SHARPER_PX
-from session.checks.material.picture import Material, Pair
+from session.checks.material.check_limits import SHARPER_PX
+from session.checks.material.checked_picture import Material, Pair
 from session.picture.noise import noise_of
 
 TILE_PX = 64

@@ -25,8 +25,8 @@ from session.checks.focus.measure import (
     patch_energies,
     relative_blur,
 )
-from session.checks.material.limits import CLIPPED_CODE, FAINT_DETECTABILITY, LEAST_DETECTABILITY
-from session.checks.material.picture import REGISTRATION_PX, Material, Pair, close_ups
+from session.checks.material.check_limits import CLIPPED_CODE, FAINT_DETECTABILITY, LEAST_DETECTABILITY
+from session.checks.material.checked_picture import REGISTRATION_PX, Material, Pair, close_ups
 from session.picture.linear_light import LINEAR, block_means
 from session.picture.noise import noise_of
 from session.picture.preview import UnreadablePicture

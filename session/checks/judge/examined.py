@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.checks.band.shadow import Band
-from session.checks.drift.verdict import Drift
+from session.checks.drift.drift_verdict import Drift
+from session.checks.light.brightness import Exposure
 from session.checks.light.colour import Colour
 from session.checks.light.evenness import Evenness
-from session.checks.light.exposure import Exposure
 from session.frame.ports import Judgement
 
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from session.checks.band import verdict as band
+from session.checks.band import band_verdict as band
 from session.checks.band.shadow import Band
-from session.checks.drift import verdict as drift
-from session.checks.focus import verdict as focus
+from session.checks.drift import drift_verdict as drift
+from session.checks.focus import focus_verdict as focus
 from session.checks.judge.examined import Examined
-from session.checks.light import ambient, colour, evenness, exposure, flash, missing_light, new_piece
+from session.checks.light import ambient, brightness, colour, evenness, flash_fired, missing_light, new_piece
 from session.checks.light.cells import cells_of_plain
 from session.checks.material import file, settings
-from session.checks.material.limits import CLIPPED_SURFACE_SHARE
-from session.checks.material.picture import Material, Pair, gather, pair
+from session.checks.material.check_limits import CLIPPED_SURFACE_SHARE
+from session.checks.material.checked_picture import Material, Pair, gather, pair
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Assignment, Judgement
 from session.picture.preview import UnreadablePicture
@@ -47,7 +47,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     if assignment.ambient:
         return _ambient(assignment, frame, both, found)
     region = assignment.revision.region
-    now = exposure.measure(frame, region, both)
+    now = brightness.measure(frame, region, both)
     shadow = band.find(frame, both, frame.exif.exposure_s or _asked_exposure_s(assignment), assignment.wholly_open_s)
     found += band.findings(shadow)
     moved, even, tint = None, None, None
@@ -121,17 +121,19 @@ def _held_against(assignment: Assignment, frame: Material, gather_reference: Gat
     return pair(frame, reference), ""
 
 
-def _light(assignment: Assignment, frame: Material, both: Pair | None, now: exposure.Exposure) -> tuple[Finding, ...]:
+def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brightness.Exposure) -> tuple[Finding, ...]:
     """Flash, exposure and clipping: what the flash explains isn't told twice, what one light explains by its name."""
     flashes: tuple[Finding, ...] = ()
     lights = len(assignment.revision.lights)
     if assignment.flash_used:
-        flashes = flash.against_reference(now, frame, both.reference, lights) if both else flash.alone(frame)
+        flashes = (
+            flash_fired.against_reference(now, frame, both.reference, lights) if both else flash_fired.alone(frame)
+        )
     gone = missing_light.findings(_missing(assignment, frame, both))
     flashes = gone or flashes
     burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE
-    before = exposure.measure(both.reference, assignment.revision.region) if both and burnt_out else None
-    bright = exposure.findings(now, before)
+    before = brightness.measure(both.reference, assignment.revision.region) if both and burnt_out else None
+    bright = brightness.findings(now, before)
     return flashes + tuple(finding for finding in bright if not (flashes and finding.id == CheckId.EXPOSURE))
 
 
@@ -187,7 +189,7 @@ def _focus(
     assignment: Assignment,
     frame: Material,
     both: Pair | None,
-    now: exposure.Exposure,
+    now: brightness.Exposure,
     shadow: Band | None,
     why: str,
 ) -> FocusJudgement:

@@ -7,7 +7,7 @@ import queue
 from collections.abc import Callable, Generator, Sequence
 from functools import partial
 
-from session.checks.judge.remote import JudgeProcess
+from session.checks.judge.remote_judge import JudgeProcess
 from session.frame.ports import Assignment, Judge, Judgement
 
 Answer = Callable[[Judgement], None]

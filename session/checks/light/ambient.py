@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from session.checks.light.exposure import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE
-from session.checks.material.picture import Material
+from session.checks.light.brightness import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE
+from session.checks.material.checked_picture import Material
 from session.checks.material.settings import difference_ev, flash_light_ev
 from session.frame.finding import CheckId, Finding, Level
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means

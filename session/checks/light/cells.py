@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from session.checks.light.exposure import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, overlap
-from session.checks.material.picture import Material, Pair
+from session.checks.light.brightness import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, overlap
+from session.checks.material.checked_picture import Material, Pair
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means
 
 LONG_SIDE_CELLS = 12

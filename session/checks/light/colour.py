@@ -15,11 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from session.checks.light.brightness import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, FEWEST_BLOCKS
 from session.checks.light.cells import FEWEST_CELLS
 from session.checks.light.colour_difference import ciede2000, lab_of_linear
-from session.checks.light.exposure import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, FEWEST_BLOCKS
-from session.checks.material.limits import COLOUR_DE2000, EVENNESS_EV, MIXED_LIGHT_EV
-from session.checks.material.picture import Pair
+from session.checks.material.check_limits import COLOUR_DE2000, EVENNESS_EV, MIXED_LIGHT_EV
+from session.checks.material.checked_picture import Pair
 from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.linear_light import LINEAR, LUMINANCE, block_means
 from session.set.setup import Region

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.checks.light.cells import Cells, cells_of_plain, change_of_light, plane_of
-from session.checks.material.limits import EVENNESS_EV, HOT_SPOT_EV
-from session.checks.material.picture import Material, Pair
+from session.checks.material.check_limits import EVENNESS_EV, HOT_SPOT_EV
+from session.checks.material.checked_picture import Material, Pair
 from session.frame.finding import CheckId, Finding, FlawKind, Level, Remedy, RemedyKind
 from session.units.numbers import percent_text
 

@@ -24,8 +24,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.checks.light.cells import Cells, Plane, change_of_light, plane_of
-from session.checks.material.limits import EXPOSURE_EV, WEAK_FLASH_EV
-from session.checks.material.picture import Pair
+from session.checks.material.check_limits import EXPOSURE_EV, WEAK_FLASH_EV
+from session.checks.material.checked_picture import Pair
 from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.set.setup import PassiveItem, PlacedLight, Revision
 from session.units.numbers import angles_text

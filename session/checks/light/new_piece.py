@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from session.checks.light import colour, exposure, flash
-from session.checks.material.limits import NEW_PIECE_EV, NO_FLASH_EV
-from session.checks.material.picture import Material, Pair
+from session.checks.light import brightness, colour, flash_fired
+from session.checks.material.check_limits import NEW_PIECE_EV, NO_FLASH_EV
+from session.checks.material.checked_picture import Material, Pair
 from session.frame.finding import CheckId, Finding, Level
 from session.picture.registration import Shift
 from session.set.setup import Revision
@@ -24,9 +24,9 @@ def findings(frame: Material, before: Material, revision: Revision, *, flash_use
     both = Pair(frame, before, ANOTHER_PIECE)
     if not both.same_size:
         return ()
-    now = exposure.measure(frame, revision.region, both)
+    now = brightness.measure(frame, revision.region, both)
     if flash_used and now.whole_ev is not None and now.whole_ev <= -NO_FLASH_EV:
-        return flash.against_reference(now, frame, before)
+        return flash_fired.against_reference(now, frame, before)
     found: tuple[Finding, ...] = ()
     if now.whole_ev is not None and abs(now.whole_ev) > NEW_PIECE_EV:
         word = "darker" if now.whole_ev < 0 else "brighter"

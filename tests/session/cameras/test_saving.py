@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from session.cameras.errors import CameraError
+from session.cameras.result_codes import CameraError
 from session.cameras.saving import (
     SystemDisk,
     is_leftover,
@@ -25,7 +25,7 @@ from session.cameras.saving import (
     save,
     save_twice,
 )
-from session.frame.camera import CardObject, Fault, Fired, SecondPlace
+from session.frame.camera_messages import CardObject, Fault, Fired, SecondPlace
 
 
 def picture(seed: int = 1) -> bytes:

@@ -21,8 +21,8 @@ from session.cameras.widgets import (
     mapping,
     setting,
 )
-from session.frame import camera
-from session.frame.camera import Value
+from session.frame import camera_messages
+from session.frame.camera_messages import Value
 from session.units.numbers import SETTING_SLACK_EV
 
 ROUNDED = Widget(
@@ -93,7 +93,7 @@ def test_a_cameras_text_is_read_as(name: str, text: str, value: Value | None) ->
 
 @pytest.mark.parametrize("name", SETTINGS)
 def test_every_canonical_setting_is_told_where_they_are_explained(name: str) -> None:
-    assert f"`{name}`" in (camera.__doc__ or "")
+    assert f"`{name}`" in (camera_messages.__doc__ or "")
     assert SETTINGS[name].widgets
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from session.frame.camera import CardObject
+from session.frame.camera_messages import CardObject
 from session.frame.card import copies, releases, same, without
 
 FOLDER = "/store_00010001/DCIM/100STILL"

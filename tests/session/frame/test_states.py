@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from left_frames import left, on_card, on_disk
 
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.states import (
     ENDED,
     JUDGING,

@@ -11,7 +11,7 @@ from scipy import ndimage
 
 from session.live.against import Against, Correction, Scales, as_live, blend, correction, difference, scales_for
 from session.live.decode import Codes, LiveGrey, grey
-from session.live.follow import Follower
+from session.live.live_follower import Follower
 from session.picture.displacement import Motion
 from session.set.setup import Arrangement, Region
 

@@ -6,12 +6,12 @@ import math
 import pytest
 from plan_kits import FULL_KIT, unit_focusing
 
-from session.frame.camera import Reading, Setting
+from session.frame.camera_messages import Reading, Setting
 from session.lighting.cautions import CAUTIONS, LAST_WORD
 from session.plan.handover import as_revision
+from session.plan.kit_search import rank_plans
 from session.plan.plan import Plan
 from session.plan.report import cautions, numbers, remarks
-from session.plan.search import rank_plans
 from session.plan.wish import Wish
 from session.rules import Situation, findings_before_release
 from session.set.kit import Body, ExtensionTube, Kit, Light, Plate, demo_kit

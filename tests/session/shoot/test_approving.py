@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from scripted import PLACE, Studio
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Judgement, Undone
 from session.shoot.acts import AcceptReference, MarkFrame, TellAll, Undo

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from scripted import Studio, reading
 
-from session.frame import camera as say
-from session.frame.camera import Fault
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Judgement
 from session.set.setup import Confirmation, PlacedLight

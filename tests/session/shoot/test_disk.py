@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from session.cameras.saving import SystemDisk, save
-from session.frame.camera import CardObject
+from session.frame.camera_messages import CardObject
 from session.frame.ports import LogError
 from session.shoot.disk import clear_leftovers, files_of
 

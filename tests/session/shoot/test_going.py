@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 from scripted import PLACE, Studio, reading
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.frame.ports import Place, Standing
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region, Revision, Settings

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 from scripted import PLACE, Studio
 
-from session.frame import camera as say
-from session.frame.camera import CardObject, Fault, Fired
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CardObject, Fault, Fired
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region

@@ -13,12 +13,12 @@ from live_pictures import live_jpeg, scene
 from made_pictures import jpeg_bytes
 from scripted import DESCRIPTION, Studio, reading
 
-from session.frame import camera as say
-from session.frame.camera import Fault
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault
 from session.frame.states import FrameState
 from session.live.decode import Stream
 from session.live.sweep import Range
-from session.rules.stillness import LONGEST_WAIT_S
+from session.rules.stillness_rules import LONGEST_WAIT_S
 from session.set.setup import Confirmation
 from session.shoot.acts import (
     Act,

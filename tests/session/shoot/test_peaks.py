@@ -9,7 +9,7 @@ import pytest
 from live_pictures import live_jpeg, scene
 from scripted import PLACE, Studio
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.frame.ports import KeptPeak
 from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading

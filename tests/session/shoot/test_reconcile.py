@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from left_frames import FOLDER, left, on_card, on_disk, planned
 
-from session.frame.camera import CardObject
+from session.frame.camera_messages import CardObject
 from session.frame.states import FrameState, Held, Unsettled
 from session.shoot.reconcile import (
     AdoptFile,

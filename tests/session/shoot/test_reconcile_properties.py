@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from left_frames import left, on_card, on_disk, planned
 
-from session.frame.camera import CardObject, SavedFile
+from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.states import FrameState, Unsettled
 from session.shoot.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step
 

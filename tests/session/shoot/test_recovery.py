@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from scripted import Studio, reading
 
-from session.frame import camera as say
-from session.frame.camera import CardObject, Fault
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CardObject, Fault
 from session.frame.states import FrameState, ReleasedBy
 from session.shoot.events import Said
 from session.shoot.last_log import LastLog

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from scripted import Studio, reading
 
-from session.frame import camera as say
-from session.frame.camera import Fault
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault
 from session.frame.states import FrameState
 from session.shoot.acts import CallOff, Touched
 from session.shoot.events import FrameMoved, Waiting

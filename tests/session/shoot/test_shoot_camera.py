@@ -3,8 +3,8 @@
 import pytest
 from scripted import Studio
 
-from session.frame import camera as say
-from session.frame.camera import CardObject, Fault, Fired
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CardObject, Fault, Fired
 from session.frame.states import FrameState, ReleasedBy
 from session.shoot.acts import Touched
 from session.shoot.events import CameraLost

@@ -2,8 +2,8 @@
 
 from scripted import Studio
 
-from session.frame import camera as say
-from session.frame.camera import CardObject
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CardObject
 from session.frame.states import FrameState
 from session.shoot.acts import MarkFrame, Touched
 from session.shoot.events import FrameMoved

@@ -11,7 +11,7 @@ import pytest
 from live_pictures import live_jpeg, scene
 from scripted import Studio
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.optics.ring_down import RingDown
 from session.set.kit import read_kit
 from session.set.kit_file import keep_support

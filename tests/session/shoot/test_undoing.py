@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera, ScriptedJudge, Studio, reading
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.frame.ports import Standing, Undone
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Revision

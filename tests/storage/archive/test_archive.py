@@ -19,7 +19,7 @@ from station_logs import FRAMES, station
 
 from session.frame.ports import KeptPeak, LogError
 from session.frame.states import FrameEvent
-from storage.archive.database import ArchiveUnreachableError
+from storage.archive.archive_database import ArchiveUnreachableError
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status

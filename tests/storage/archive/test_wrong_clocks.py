@@ -15,7 +15,7 @@ from station_logs import station
 from session.frame.ports import Place, Standing
 from session.frame.states import Mark
 from storage.archive import clocks
-from storage.archive.database import ArchiveUnreachableError
+from storage.archive.archive_database import ArchiveUnreachableError
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status

@@ -19,7 +19,7 @@ from log_samples import intent, revision, whole_frame
 import storage
 from session.frame.ports import LogError, Place
 from storage import migrations
-from storage.database.database import open_for_writing
+from storage.database.log_database import open_for_writing
 from storage.files.writer_lock import lock_path
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
@@ -247,7 +247,7 @@ def test_folder_without_permission_is_told_to_a_reader(their_folder: Path) -> No
 
 
 def test_reader_cannot_write_even_by_mistake(path: Path, log: SqlLog) -> None:
-    from storage.database.database import open_for_reading
+    from storage.database.log_database import open_for_reading
 
     database = open_for_reading(path)
     with pytest.raises(LogError, match="read-only"), database.transaction() as connection:
@@ -293,7 +293,7 @@ def test_log_without_room_says_so_and_nothing_is_half_written(path: Path, pages_
 
 def test_crash_in_the_middle_of_a_transaction_leaves_nothing_of_it(path: Path) -> None:
     program = (
-        "import os, pathlib, signal, sys; from storage.database.database import open_for_writing\n"
+        "import os, pathlib, signal, sys; from storage.database.log_database import open_for_writing\n"
         "from storage.writing import places; from session.frame.ports import SystemClock\n"
         "database = open_for_writing(pathlib.Path(sys.argv[1]))\n"
         "with database.transaction() as c:\n"

@@ -17,7 +17,7 @@ from session.frame.finding import FlawKind
 from session.frame.ports import LogError, Place
 from session.set.setup import Revision
 from storage import migrations
-from storage.database.database import open_for_writing
+from storage.database.log_database import open_for_writing
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog

@@ -14,7 +14,7 @@ from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, 
 from session.frame.ports import LogError, Place
 from session.frame.states import FrameEvent, FrameState, ReleasedBy
 from session.set.setup import PlacedLight, Revision
-from storage.reading import search
+from storage.reading import frame_search
 from storage.reading.json_lines import frame_object, line
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
@@ -120,7 +120,7 @@ EVERY_WAY = [
 def test_newest_few_are_the_end_of_all(
     shoot: LogReader, wanted: FrameFilter, few: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(search, "FEW", few)
+    monkeypatch.setattr(frame_search, "FEW", few)
     every = [frame.frame_id for frame in shoot.frames(wanted, newest_first=True)]
     assert every
     for limit in range(1, 6):

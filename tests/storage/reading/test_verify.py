@@ -12,10 +12,10 @@ import pytest
 from click.testing import CliRunner
 from log_samples import NOON, card_object, intent, revision
 
-from session.frame.camera import SavedFile
+from session.frame.camera_messages import SavedFile
 from session.frame.ports import LogError, Place
 from session.frame.states import FrameEvent
-from storage.database.database import open_for_writing
+from storage.database.log_database import open_for_writing
 from storage.reading import verify as verify_module
 from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
 from storage.writing import frames

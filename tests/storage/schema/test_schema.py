@@ -12,7 +12,7 @@ import pytest
 from log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
 from sqlalchemy import create_engine
 
-from session.frame.camera import Fired
+from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
 from session.frame.ports import Place
 from session.frame.states import FrameState, ReleasedBy

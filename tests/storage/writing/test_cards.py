@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from log_samples import SERIAL, card_object, intent, revision, saved_file, whole_frame
 
-from session.frame.camera import CardObject
+from session.frame.camera_messages import CardObject
 from session.frame.ports import Place
 from session.frame.states import FrameEvent
 from storage.writing.log import SqlLog

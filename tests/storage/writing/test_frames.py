@@ -27,7 +27,7 @@ from log_samples import (
     whole_frame,
 )
 
-from session.frame.camera import Fired, Reading, Setting
+from session.frame.camera_messages import Fired, Reading, Setting
 from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
 from session.frame.ports import LogError, Place, RefusedForGoodError
 from session.frame.states import UNSETTLED, FrameEvent, FrameState, ReleasedBy

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from log_samples import intent, revision, saved_file, whole_frame
 
-from session.frame.camera import SavedFile
+from session.frame.camera_messages import SavedFile
 from session.frame.ports import LogError, Place, Reference
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog

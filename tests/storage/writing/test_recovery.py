@@ -16,7 +16,7 @@ from fresh_log import fresh_log
 from log_samples import NOON, SERIAL, SetClock, intent, revision
 
 from session.cameras.saving import SystemDisk, save
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.ports import Place
 from session.frame.states import UNSETTLED, FrameEvent, FrameState, Intent, ReleasedBy
 from session.shoot import reconcile

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from fresh_log import fresh_log
 
-from session.frame.camera import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent, FrameState, Intent
 from session.set.setup import Revision

@@ -21,7 +21,7 @@ from session.units.value_words import name_words, value_words
 from storage.reading import csv_lines, json_lines
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
-from tui.commands.setup import change_line, description, setup
+from tui.commands.setup_command import change_line, description, setup
 from tui.screen.ledger_text import comparison
 
 SAMPLE = revision(1, 1)

@@ -25,10 +25,10 @@ from session.shoot.events import (
     UndoChanged,
     Waiting,
 )
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 from tui.bench.sound import Sound
-from tui.follow.follow import FollowApp
-from tui.follow.log import LogWatch
+from tui.follow.follow_screen import FollowApp
+from tui.follow.followed_log import LogWatch
 from tui.screen.keyed import KeyedScreen
 from tui.screen.prompt import Prompt
 from tui.screen.viewer import Viewer

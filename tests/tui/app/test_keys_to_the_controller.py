@@ -12,7 +12,7 @@ from played_table import PlayedTable
 from running_screen import SMALL, Running, running
 from scripted import PLACE, Studio, reading
 
-from session.frame import camera as say
+from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
 from session.frame.ports import Standing, Undone
 from session.frame.states import FrameState

@@ -8,7 +8,7 @@ from bench_events import FOUND
 from scripted_table import FixedClock, ScriptedTable
 
 from tui.app.plain import PlainApp
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 
 
 async def test_a_screen_that_is_not_composed_yet_is_told_when_it_is(table: ScriptedTable, clock: FixedClock) -> None:

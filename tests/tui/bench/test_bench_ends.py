@@ -9,7 +9,7 @@ from bench_events import COMING, FOUND, LOST, MISSING, judged, released
 from running_screen import SMALL, Hinting, bench
 from scripted_table import SYNC, FixedClock, ScriptedTable
 
-from session.frame.camera import Fired
+from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
 from session.shoot.acts import AskRelease, CallOff

@@ -49,9 +49,9 @@ from session.shoot.events import (
 )
 from storage.reading.reading import LogReader
 from storage.reading.views import KnownView
-from tui.bench.bench import BenchScreen
-from tui.screen.picture import PictureView
-from tui.screen.pictures import fitted_cells
+from tui.bench.bench_screen import BenchScreen
+from tui.screen.picture_view import PictureView
+from tui.screen.small_picture import fitted_cells
 from tui.words.adjust import moved_region
 
 # --- keys and acts ----------------------------------------------------------------------------------

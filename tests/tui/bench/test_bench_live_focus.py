@@ -25,7 +25,7 @@ from session.shoot.events import (
     Said,
     SettingsChanged,
 )
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 from tui.words.model import FADES_S
 
 

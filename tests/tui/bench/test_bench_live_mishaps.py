@@ -12,11 +12,11 @@ from made_pictures import jpeg_bytes
 from running_screen import SMALL, bench
 from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
-from session.frame.camera import Fault
+from session.frame.camera_messages import Fault
 from session.live.decode import Stream, grey
 from session.shoot.acts import AskRelease, LivePictureUsed
 from session.shoot.events import CameraFound, CameraLost, StreamChanged
-from tui.screen.picture import PictureView
+from tui.screen.picture_view import PictureView
 from tui.words.live_words import STREAM_TEXTS
 
 

@@ -17,8 +17,8 @@ from scripted_table import REVISION, FixedClock, ScriptedTable
 from session.live.decode import grey
 from session.shoot.acts import LivePictureUsed
 from session.shoot.events import ReferenceChanged, RevisionChanged
-from tui.bench.bench import BenchScreen
-from tui.screen.picture import PictureView
+from tui.bench.bench_screen import BenchScreen
+from tui.screen.picture_view import PictureView
 
 
 async def test_the_next_frame_is_asked_for_once_for_each_that_was_shown(

@@ -12,7 +12,7 @@ from running_screen import LARGE, SMALL, bench
 from scripted_table import REVISION, FixedClock, ScriptedTable
 
 from session.optics.ring_down import ring_down
-from session.rules.stillness import still_limit_px
+from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation
 from session.shoot.acts import KeepSupport, MeasureSupport
 from session.shoot.events import RevisionChanged, StandMeasured, Waiting

@@ -24,7 +24,7 @@ from session.shoot.events import (
 )
 from tui.screen.letters import block_text
 from tui.screen.panel import Panel
-from tui.screen.picture import PictureView
+from tui.screen.picture_view import PictureView
 
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 

@@ -21,7 +21,7 @@ from session.live.instruments import Instruments
 from session.live.meter import FocusReading, Trend
 from session.shoot.events import LivePicture, LiveViewChanged
 from session.system.process import import_path
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 from tui.bench.sound import Sound
 from tui.bench.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, HeardTone, Oscillator, Pitch
 from tui.bench.tone_player import NO_DEVICE, NO_EXTRA

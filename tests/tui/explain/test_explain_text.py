@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scripted_table import REVISION
 
-from session.checks.drift.verdict import Drift, WhatMoved, findings
-from session.checks.judge.origins import LIMITS, OWN_ORIGINS, origin_of
-from session.checks.material.limits import (
+from session.checks.drift.drift_verdict import Drift, WhatMoved, findings
+from session.checks.judge.limit_origins import LIMITS, OWN_ORIGINS, origin_of
+from session.checks.material.check_limits import (
     BAND_SHARE,
     DRIFT_SCALE,
     DRIFT_SHARE,

@@ -21,7 +21,7 @@ from session.shoot.acts import MarkFrame
 from tui.app.app import StillsetApp
 from tui.ledger import thumbnails
 from tui.ledger.contact_sheet import ContactSheet, layout_of
-from tui.screen.pictures import SmallPicture, small_picture
+from tui.screen.small_picture import SmallPicture, small_picture
 
 FRAMES = 60
 CYCLE = (FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED)

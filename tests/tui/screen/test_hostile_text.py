@@ -17,7 +17,7 @@ from scripted_table import CAMERA, PLACE, READING, REVISION, FixedClock, Scripte
 from textual.content import Content
 from written_log import written_log
 
-from session.frame.camera import Fault, Reading, Setting
+from session.frame.camera_messages import Fault, Reading, Setting
 from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.set.kit import demo_kit
 from session.set.setup import Arrangement, PassiveItem, PlacedLight

@@ -25,8 +25,8 @@ from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
 from session.shoot.events import RulesChanged
 from tui.screen.letters import HALVES, LETTERS, QUADRANTS, block_text
-from tui.screen.picture import frame_signs
-from tui.screen.pictures import SmallPicture, fit, small_live_picture, small_picture
+from tui.screen.picture_view import frame_signs
+from tui.screen.small_picture import SmallPicture, fit, small_live_picture, small_picture
 from tui.screen.strips import BLANK, PictureStrip, pack, spread
 from tui.screen.themes import THEMES, after
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from running_screen import SMALL, bench
 from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 
-from session.frame.camera import Reading
+from session.frame.camera_messages import Reading
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Region
 from tui.bench.setting_lines import LINES, SettingLine

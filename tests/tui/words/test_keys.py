@@ -14,14 +14,14 @@ from textual.keys import KEY_NAME_REPLACEMENTS, Keys
 from textual.widgets import Static
 
 from session.live.sweep import RANGES
-from tui.bench.bench import BenchScreen
+from tui.bench.bench_screen import BenchScreen
 from tui.bench.chosen_light import LightMode
 from tui.bench.others import AmbientMode, NewViewMode, PatchMode, PlacesMode, RegionMode, SettingsMode
-from tui.compare.compare import CompareScreen
-from tui.explain.explain import ExplainScreen
-from tui.follow.follow import FollowScreen
-from tui.ledger.ledger import LedgerScreen
-from tui.planner.planner import PlannerScreen
+from tui.compare.compare_screen import CompareScreen
+from tui.explain.explain_screen import ExplainScreen
+from tui.follow.follow_screen import FollowScreen
+from tui.ledger.ledger_screen import LedgerScreen
+from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
 from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
 

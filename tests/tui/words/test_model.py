@@ -23,7 +23,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
 
-from session.frame.camera import Fired
+from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
 from session.shoot.events import (

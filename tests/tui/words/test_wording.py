@@ -27,8 +27,8 @@ from bench_events import (
 from scripted_table import DRIFTED, REVISION, SYNC
 
 from session import rules
-from session.checks.drift import verdict as drift
-from session.checks.drift.verdict import Drift, WhatMoved
+from session.checks.drift import drift_verdict as drift
+from session.checks.drift.drift_verdict import Drift, WhatMoved
 from session.checks.light import ambient, colour, evenness, missing_light
 from session.checks.light.ambient import MeasuredAmbient
 from session.checks.light.colour import Colour

@@ -13,7 +13,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from tui.follow.page.address import PageAddress
+from tui.follow.page.page_address import PageAddress
 
 METHODS = ("GET", "HEAD")
 

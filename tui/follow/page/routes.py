@@ -17,10 +17,10 @@ from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from session.picture.preview import UnreadablePicture
-from tui.follow.page.address import PageAddress
 from tui.follow.page.guard import NOT_HERE, Guard
-from tui.follow.page.limits import PageLimits
-from tui.follow.page.pictures import Pictures, Wanted
+from tui.follow.page.page_address import PageAddress
+from tui.follow.page.page_limits import PageLimits
+from tui.follow.page.page_pictures import Pictures, Wanted
 from tui.follow.page.watching import Watching
 
 PAGE_FILES = {"": ("page.html", "text/html"), "page.css": ("page.css", "text/css"),

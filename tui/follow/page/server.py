@@ -18,10 +18,10 @@ import h11
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from tui.follow.log import LogWatch
-from tui.follow.page.address import PageAddress
-from tui.follow.page.limits import PageLimits
-from tui.follow.page.pictures import Pictures
+from tui.follow.followed_log import LogWatch
+from tui.follow.page.page_address import PageAddress
+from tui.follow.page.page_limits import PageLimits
+from tui.follow.page.page_pictures import Pictures
 from tui.follow.page.routes import page
 from tui.follow.page.watching import Watching
 

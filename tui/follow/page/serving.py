@@ -8,9 +8,9 @@ from contextlib import closing
 
 import click
 
-from tui.follow.log import LogWatch
-from tui.follow.page.address import PageAddress, example_of, new_token, parse_where, qr_text
-from tui.follow.page.limits import PageLimits
+from tui.follow.followed_log import LogWatch
+from tui.follow.page.page_address import PageAddress, example_of, new_token, parse_where, qr_text
+from tui.follow.page.page_limits import PageLimits
 from tui.shell.troubles import CommandFailed
 
 WHITE_ON_BLACK, AS_BEFORE = "\033[97;40m", "\033[0m"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import asdict, dataclass
 
-from tui.follow.log import LogMoment, headline_of
+from tui.follow.followed_log import LogMoment, headline_of
 from tui.words.harmless import harmless
 from tui.words.headline import Tone
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from session.frame.ports import LogError
 from session.set.setup import Region
-from tui.follow.log import LogMoment
+from tui.follow.followed_log import LogMoment
 from tui.follow.page.shown import Shown, page_of
 from tui.follow.page.worker import Worker
 

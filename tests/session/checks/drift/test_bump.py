@@ -14,9 +14,9 @@ from mock_set import SIZE, MockSet
 from PIL import Image
 
 from mock_camera.table.world import World
-from session.checks.drift.verdict import WhatMoved, findings, measure
-from session.checks.material.limits import BUMP_PX
-from session.checks.material.picture import gather, pair
+from session.checks.drift.drift_verdict import WhatMoved, findings, measure
+from session.checks.material.check_limits import BUMP_PX
+from session.checks.material.checked_picture import gather, pair
 from session.frame.finding import Level
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region, Revision
 from tui.words.check_lines import check_line

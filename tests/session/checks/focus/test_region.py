@@ -8,7 +8,7 @@ import pytest
 from made_pictures import blurred, coded, jpeg_bytes, photograph
 
 from session.checks.focus.region import RegionBlur, measure
-from session.checks.material.picture import gather, pair
+from session.checks.material.checked_picture import gather, pair
 from session.set.setup import Region
 
 SIZE = (900, 600)

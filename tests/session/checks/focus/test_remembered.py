@@ -6,8 +6,8 @@ from pathlib import Path
 
 from made_pictures import blurred, coded, jpeg_bytes, moved, photograph
 
-from session.checks.judge.host import RememberedReference
 from session.checks.judge.judge import judge
+from session.checks.judge.judge_process import RememberedReference
 from session.frame.ports import Assignment
 from session.set.setup import Arrangement, Region, Revision
 

@@ -11,7 +11,7 @@ from mock_set import mock_set
 
 from session.checks.judge.judge import judge
 from session.checks.light.ambient import findings, measure, noise_floor
-from session.checks.material.picture import gather
+from session.checks.material.checked_picture import gather
 from session.frame.finding import FocusVerdict, Level
 
 

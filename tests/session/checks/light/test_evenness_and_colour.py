@@ -11,7 +11,7 @@ from made_pictures import Light, coded, jpeg_bytes, photograph, relit
 from mock_set import mock_set
 
 from session.checks.light import colour, evenness
-from session.checks.material.picture import Material, Pair, gather, pair
+from session.checks.material.checked_picture import Material, Pair, gather, pair
 from session.frame.finding import Finding, Level
 from session.set.setup import Region
 

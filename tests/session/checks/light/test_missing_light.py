@@ -21,7 +21,7 @@ from session.checks.light.missing_light import (
     findings,
     name_missing_light,
 )
-from session.checks.material.picture import Material, pair
+from session.checks.material.checked_picture import Material, pair
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision
 
 KEY_AND_FILL = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -3.0, 600, -60, 40))

@@ -19,9 +19,9 @@ from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
 from session.set.setup import Region
-from tui.follow.page import pictures
-from tui.follow.page.address import TOKEN_LETTERS, PageAddress, new_token
-from tui.follow.page.limits import PageLimits
+from tui.follow.page import page_pictures
+from tui.follow.page.page_address import TOKEN_LETTERS, PageAddress, new_token
+from tui.follow.page.page_limits import PageLimits
 
 LOG_LOOKS_S = 0.01
 
@@ -274,9 +274,9 @@ def test_a_header_now_and_then_does_not_keep_a_place(written: WrittenLog, folder
 
 def test_who_takes_no_bytes_is_hung_up_on(written: WrittenLog, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     noise = np.random.default_rng(7).integers(0, 255, (3000, 3000, 3), np.uint8)  # some 15 MB: no system buffers that
-    large = pictures.Cut(pictures._jpeg(Image.fromarray(noise), 95, "4:4:4"), "noise")
+    large = page_pictures.Cut(page_pictures._jpeg(Image.fromarray(noise), 95, "4:4:4"), "noise")
     assert len(large.jpeg) > 10_000_000
-    monkeypatch.setattr(pictures, "make", lambda wanted: large)
+    monkeypatch.setattr(page_pictures, "make", lambda wanted: large)
     with limited(folder, stuck_s=0.3) as page:
         page.looking_on().until("large", "SHARP")
         path = f"picture/{written.frame_ids[1]}"
@@ -343,7 +343,7 @@ def test_a_picture_that_hangs_holds_up_neither_words_nor_the_end(
     import threading
 
     for_ever = threading.Event()
-    monkeypatch.setattr(pictures, "make", lambda wanted: for_ever.wait() and pictures.Cut(b"", ""))
+    monkeypatch.setattr(page_pictures, "make", lambda wanted: for_ever.wait() and page_pictures.Cut(b"", ""))
     try:
         with limited(folder, picture_s=0.2) as page:
             page.looking_on().until("large", "SHARP")
@@ -371,4 +371,4 @@ def test_hosts_of_an_address() -> None:
 
 
 def test_a_region_is_part_of_what_is_kept() -> None:
-    assert pictures.Wanted("f", "p", None) != pictures.Wanted("f", "p", Region())
+    assert page_pictures.Wanted("f", "p", None) != page_pictures.Wanted("f", "p", Region())

@@ -16,13 +16,13 @@ from written_log import WrittenLog, add_frame, written_log
 
 from session.frame.finding import FocusVerdict
 from session.set.setup import Region
-from tui.follow.log import seen_in
-from tui.follow.page import pictures
+from tui.follow.followed_log import seen_in
+from tui.follow.page import page_pictures
 from tui.follow.page.shown import progress_line
 
 SHARP, MISSED = FocusVerdict.SHARP, FocusVerdict.MISSED
 WIDE, HIGH = 3600, 2400
-ASSETS = Path(pictures.__file__).parent / "assets"
+ASSETS = Path(page_pictures.__file__).parent / "assets"
 OURS = ("", "page.css", "page.js")
 
 
@@ -103,8 +103,8 @@ def test_the_region_is_sent_pixel_for_pixel(page: ServedPage, written: WrittenLo
 
 
 def test_of_a_large_region_the_middle_is_sent_and_said_so(photograph: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pictures, "MOST_REGION_PX", 500)
-    cut = pictures.region_cut(str(photograph), Region(0.0, 0.0, 1.0, 1.0))
+    monkeypatch.setattr(page_pictures, "MOST_REGION_PX", 500)
+    cut = page_pictures.region_cut(str(photograph), Region(0.0, 0.0, 1.0, 1.0))
     assert cut.caption == "its middle at 1:1, 500 × 500 px"
     with Image.open(photograph) as file, Image.open(io.BytesIO(cut.jpeg)) as sent:
         left, top = (WIDE - 500) // 2, (HIGH - 500) // 2
@@ -178,14 +178,14 @@ def test_every_answer_tells_the_browser_to_keep_it_here(page: ServedPage, writte
 def test_pictures_are_made_once_for_all_and_the_oldest_are_let_go(
     written: WrittenLog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made: list[pictures.Wanted] = []
-    real = pictures.make
+    made: list[page_pictures.Wanted] = []
+    real = page_pictures.make
 
-    def counted(wanted: pictures.Wanted) -> pictures.Cut:
+    def counted(wanted: page_pictures.Wanted) -> page_pictures.Cut:
         made.append(wanted)
         return real(wanted)
 
-    monkeypatch.setattr(pictures, "make", counted)
+    monkeypatch.setattr(page_pictures, "make", counted)
     with ServedPage(tmp_path / "log.db") as page:
         page.looking_on().until("large", "MISSED 0.3 mm")
         for _ in range(4):
@@ -194,8 +194,8 @@ def test_pictures_are_made_once_for_all_and_the_oldest_are_let_go(
 
 
 async def test_what_is_kept_of_pictures_is_bounded(written: WrittenLog, photograph: Path) -> None:
-    kept = pictures.Pictures(kept_bytes=1)
-    first, second = (pictures.Wanted(name, str(photograph), Region()) for name in ("a", "b"))
+    kept = page_pictures.Pictures(kept_bytes=1)
+    first, second = (page_pictures.Wanted(name, str(photograph), Region()) for name in ("a", "b"))
     one = await kept.cut(first)
     assert await kept.cut(first) is one
     await kept.cut(second)

@@ -12,7 +12,7 @@ from written_log import written_log
 from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move
 from session.frame.states import FrameState
 from session.shoot.events import FrameJudged, FrameMoved
-from tui.follow.log import headline_of, seen_in
+from tui.follow.followed_log import headline_of, seen_in
 from tui.follow.page.shown import page_of
 from tui.words.wording import headline
 

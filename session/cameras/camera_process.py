@@ -1,0 +1,298 @@
+"""The process that owns the camera: `python -m session.cameras.camera_process`, started by `RemoteCamera`.
+
+Requests come in and messages go out by the pipe to the parent, one request after the other; between them the
+camera's own events are looked at and live frames sent. A call that hangs ends the process by its timer's signal;
+a dead parent ends it by the end of the pipe, once the frame under way is on the disk.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping
+from functools import partial
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from session.cameras.camera_address import CameraAddress, Claim, parse_address
+from session.cameras.camera_limits import Start
+from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
+from session.cameras.live_and_drive import Live
+from session.cameras.result_codes import CameraError
+from session.cameras.saving import Disk, SystemDisk
+from session.cameras.settings_panel import SettingsPanel
+from session.cameras.taking import Fetching, KnownObjects, Say, Taking
+from session.cameras.watch import Watch
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault, Fired
+from session.system.process import parent_connection
+
+LOOK_EVERY_S = 0.02
+SERIAL, MODEL = "serialnumber", "cameramodel"
+SMALLEST_FRAME_BYTES = 1 << 20
+"""A card with less room than this is called full when the camera refuses without a reason; a guess."""
+
+
+class Session:
+    """A connected camera with its panel, its known card objects and its live view. Making it may raise CameraError."""
+
+    def __init__(self, camera: Gphoto, send: Say) -> None:
+        widgets = camera.widgets()
+        self.serial = widgets[SERIAL].text.strip() if SERIAL in widgets else ""
+        self.model = widgets[MODEL].text.strip() if MODEL in widgets else ""
+        self.panel = SettingsPanel(camera, widgets)
+        self.live = Live(camera, widgets, send)
+        self.card = camera.card()
+        self.known = KnownObjects(self.card)
+        self.watch = Watch(camera, self.panel, self.known, send)
+
+    def description(self, address: CameraAddress) -> say.CameraDescription:
+        """A serial number of noughts is none."""
+        return say.CameraDescription(
+            address=address.text,
+            model=self.model or "camera",
+            serial=self.serial if self.serial.strip("0") else address.text,
+            live_view=self.live.offered,
+            focus_drive=self.live.drives_focus,
+        )
+
+
+class CameraProcess:
+    """Serves one camera to the parent."""
+
+    def __init__(self, pipe: Connection, start: Start, disk: Disk) -> None:
+        self._pipe = pipe
+        self._claims = Path(start.claims)
+        self._camera = Gphoto(start.limits)
+        self._disk = disk
+        self._claim: Claim | None = None
+        self._session: Session | None = None
+
+    def serve(self) -> None:
+        """Until the parent hangs up."""
+        while True:
+            if self._pipe.poll(self._wait_s()):
+                try:
+                    request = self._pipe.recv()
+                except (EOFError, OSError):
+                    break
+                try:
+                    self._handler(request)()
+                except CameraError as error:
+                    self._refuse(request, error)
+            elif self._session is not None:
+                self._idle(self._session)
+        self._hang_up()
+
+    def _wait_s(self) -> float | None:
+        if self._session is None:
+            return None
+        return 0.0 if self._session.live.wants_frame else LOOK_EVERY_S
+
+    def _send(self, message: object) -> None:
+        try:
+            self._pipe.send(message)
+        except OSError:  # the parent is dead: what is under way is finished, then `serve` ends
+            return
+
+    def _refuse(self, request: say.Request, error: CameraError) -> None:
+        self._send(
+            say.Failed(
+                request=type(request).__name__,
+                fault=error.fault,
+                text=error.text,
+                frame_id=getattr(request, "frame_id", ""),
+                fired=error.fired,
+                missing=error.missing,
+                connected=error.connected and self._session is not None,
+            )
+        )
+        self._part(error)
+
+    def _part(self, error: CameraError) -> None:
+        """Let the camera go when it is lost."""
+        if not error.connected and self._session is not None:
+            self._hang_up()
+            self._send(say.CameraGone(error.fault, error.text))
+
+    def _idle(self, session: Session) -> None:
+        try:
+            session.watch.look()
+            session.watch.reread(lambda: self._pipe.poll(0))
+        except CameraError as error:
+            self._part(error)  # a camera that is only grumpy is looked at again soon
+        if self._session is not None and session.live.wants_frame:
+            try:
+                session.live.send_frame()
+            except CameraError as error:
+                self._send(say.Failed(say.LiveView.__name__, error.fault, error.text, connected=error.connected))
+                self._part(error)
+
+    def _handler(self, request: say.Request) -> Callable[[], None]:  # noqa: PLR0911 — one for each kind
+        """The function that answers the request.
+
+        Raises CameraError when no camera is connected; the function may, too.
+        """
+        if isinstance(request, say.Connect):
+            return partial(self._connect, request)
+        session = self._session
+        if session is None:
+            raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
+        match request:
+            case say.ReadSettings():
+                return partial(self._say_settings, session)
+            case say.ApplySettings(changes):
+                return partial(self._apply, session, changes)
+            case say.Release():
+                return partial(self._release, session, request)
+            case say.Fetch():
+                return partial(self._fetch, session, request)
+            case say.ListCard():
+                return self._list_card
+            case say.LiveView(on):
+                return partial(session.live.switch, on)
+            case say.NextLiveFrame():
+                return session.live.note_used
+            case say.DriveFocus(steps):
+                return partial(self._drive, session, steps)
+
+    def _connect(self, request: say.Connect) -> None:
+        self._hang_up()
+        address = self._find(request)
+        try:
+            self._open(address)
+            session = Session(self._camera, self._send)
+            free_bytes = self._camera.free_bytes()
+        except CameraError as error:
+            self._hang_up()
+            if error.code and error.fault not in (Fault.IN_USE, Fault.BUSY):
+                # who is hung up on by a camera on the network gets this code; a camera has one computer at a time
+                taken = ", or another computer has it" if address.on_network and error.code == UNKNOWN_CODE else ""
+                text = f"No camera answers at {address.text}{taken}."
+                raise error.but(fault=Fault.NOT_FOUND, text=text) from error
+            raise
+        self._session = session
+        description = session.description(address)
+        self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
+
+    def _open(self, address: CameraAddress) -> None:
+        self._claim = Claim(address, self._claims)
+        self._camera.open(address)
+
+    def _find(self, request: say.Connect) -> CameraAddress:
+        wanted = _address_of(request.address) if request.address else None
+        if wanted is not None and (wanted.on_network or not request.serial):
+            return wanted
+        found = [_address_of(address) for _, address in usb_cameras()]
+        if wanted in found or (wanted and not found):
+            return wanted
+        if wanted:
+            return next(filter(lambda other: self._has_serial(other, request.serial), found), wanted)
+        if not found:
+            raise CameraError(Fault.NOT_FOUND, "No camera was found on USB; is it on, and the cable in?")
+        if len(found) > 1:
+            addresses = ", ".join(address.text for address in found)
+            raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {addresses}. Choose one.")
+        return found[0]
+
+    def _has_serial(self, address: CameraAddress, serial: str) -> bool:
+        try:
+            self._open(address)
+            return self._camera.widget(SERIAL).text.strip() == serial
+        except CameraError:
+            return False
+        finally:
+            self._hang_up()
+
+    def _hang_up(self) -> None:
+        self._camera.close()
+        self._session = None
+        if self._claim is not None:
+            self._claim.release()
+            self._claim = None
+
+    def _apply(self, session: Session, changes: Mapping[str, say.Value]) -> None:
+        self._say_settings(session, session.panel.apply(changes))
+
+    def _say_settings(self, session: Session, refused: dict[str, str] | None = None) -> None:
+        session.panel.read()
+        self._send(say.SettingsRead(session.panel.reading, refused or {}))
+
+    def _list_card(self) -> None:
+        self._send(say.CardListed(self._camera.card(), self._camera.free_bytes()))
+
+    def _drive(self, session: Session, steps: int) -> None:
+        session.live.drive(steps)
+        self._send(say.FocusDriven(steps))
+
+    def _release(self, session: Session, request: say.Release) -> None:
+        session.watch.look_until_quiet()  # what has appeared until now is not this frame's
+        exposure_s = session.panel.reading.value("exposure_s")
+        files = Fetching(self._camera, self._disk, self._send, request)
+        taking = Taking(self._camera, session.known, files, self._send, request)
+        try:
+            taking.run(request.expected_files, float(exposure_s or 0))
+        except CameraError as error:
+            self._hand_on(taking, request)
+            raise self._with_reason(error, session) from error
+        self._hand_on(taking, request)
+        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
+
+    def _hand_on(self, taking: Taking, request: say.Release) -> None:
+        if taking.strangers:
+            self._send(say.BodyRelease(tuple(taking.strangers), request.frame_id))
+
+    def _with_reason(self, error: CameraError, session: Session) -> CameraError:
+        """The error with the card's room and the battery's level: a camera that only refuses may be full or empty."""
+        if error.fault is not Fault.BROKEN or error.fired is not Fired.NO or not error.connected:
+            return error
+        free_bytes = self._camera.free_bytes()
+        session.panel.read()
+        battery = session.panel.reading.settings.get("battery_percent")
+        facts = [f"battery {battery.shown}"] if battery else []
+        if free_bytes is not None:
+            if free_bytes < SMALLEST_FRAME_BYTES:
+                return error.but(fault=Fault.CARD_FULL, text="The card is full.")
+            facts.append(f"{free_bytes / 1e9:.1f} GB free on its card")
+        known = f" ({', '.join(facts)})" if facts else ""
+        return error.but(fault=Fault.REFUSED, text=f"The camera refused to release and gave no reason{known}.")
+
+    def _fetch(self, session: Session, request: say.Fetch) -> None:
+        files = Fetching(self._camera, self._disk, self._send, request)
+        files.prepare()
+        files.add(*request.objects)
+        for card in request.objects:
+            session.known.take_new(card)
+        try:
+            while files.next(raws_too=True):
+                continue
+            files.finish()
+        except CameraError as error:
+            raise error.but(missing=files.files_left()) from error
+        self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
+
+
+def _address_of(text: str) -> CameraAddress:
+    try:
+        return parse_address(text)
+    except ValueError as error:
+        raise CameraError(Fault.NOT_FOUND, str(error)) from error
+
+
+def main() -> int:
+    """Serve the parent until it hangs up; 2 when there is none."""
+    try:
+        pipe = parent_connection()
+    except RuntimeError as error:
+        sys.stderr.write(f"{error}\n")
+        return 2
+    obey_time_limits()
+    try:
+        start = pipe.recv()
+    except (EOFError, OSError):
+        return 0
+    CameraProcess(pipe, start, SystemDisk()).serve()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

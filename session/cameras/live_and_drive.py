@@ -1,0 +1,114 @@
+"""Live view, and the focus motor that is used with it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from time import monotonic
+
+from session.cameras.libgphoto import Gphoto
+from session.cameras.result_codes import CameraError
+from session.cameras.taking import Say
+from session.cameras.widgets import Widget
+from session.frame.camera_messages import Fault, LiveFrame
+
+VIEWFINDER = "viewfinder"
+FOCUS_DRIVE = "manualfocusdrive"
+SMALLEST_STEP = re.compile(r"(near|far)\s*1", re.IGNORECASE)
+MOST_FAILURES = 5
+"""One after the other; a body that ended live view by itself needs some to begin it again."""
+END_STOP_CODE = -113
+NO_LIVE_VIEW = "This camera offers no live view."
+NO_FOCUS_DRIVE = "The focus of this camera can't be driven from here."
+
+
+class Live:
+    """Sends a frame whenever the last one was used, so that there is never a backlog, and always the newest."""
+
+    def __init__(self, camera: Gphoto, widgets: Mapping[str, Widget], say: Say) -> None:
+        self._camera = camera
+        self._say = say
+        self._drive = widgets.get(FOCUS_DRIVE)
+        self._has_viewfinder = VIEWFINDER in widgets
+        self.offered = camera.claims_live_view() and (self._has_viewfinder or self._try())
+        self._on = False
+        self._last_was_used = True
+        self._failures = 0
+
+    @property
+    def drives_focus(self) -> bool:
+        """Whether the camera has a focus motor that can be moved by steps."""
+        return self._drive is not None
+
+    @property
+    def wants_frame(self) -> bool:
+        """Whether a frame is to be sent now."""
+        return self._on and self._last_was_used
+
+    def switch(self, on: bool) -> None:
+        """Raises CameraError, NOT_OFFERED from a camera that has no live view."""
+        if on and not self.offered:
+            raise CameraError(Fault.NOT_OFFERED, NO_LIVE_VIEW)
+        was_on, self._on, self._last_was_used = self._on, on, True
+        self._failures = 0
+        if was_on and not on and self._has_viewfinder:
+            self._camera.set(VIEWFINDER, "0")
+
+    def note_used(self) -> None:
+        """The last frame was used; the next is wanted."""
+        self._last_was_used = True
+
+    def send_frame(self) -> None:
+        """Raises CameraError when live view can't go on; then it is off."""
+        try:
+            jpeg = self._camera.live_frame()
+        except CameraError as error:
+            self._failures += error.fault is not Fault.BUSY
+            if error.connected and self._failures < MOST_FAILURES:
+                return
+            self._on = False
+            raise
+        self._failures = 0
+        if jpeg:
+            self._say(LiveFrame(jpeg, monotonic()))
+            self._last_was_used = False
+
+    def drive(self, steps: int) -> None:
+        """Move the focus, + away from the camera. Raises CameraError, END_STOP when it can't go so far."""
+        if self._drive is None:
+            raise CameraError(Fault.NOT_OFFERED, NO_FOCUS_DRIVE)
+        try:
+            for text in _settings_for(steps, self._drive):
+                self._camera.set(FOCUS_DRIVE, text)
+        except CameraError as error:
+            if error.code == END_STOP_CODE:
+                raise error.but(fault=Fault.END_STOP, text="The focus is at its end stop.") from error
+            if error.connected and not self._on:
+                raise error.but(fault=Fault.REFUSED, text="The focus can be driven in live view only.") from error
+            raise
+
+    def _try(self) -> bool:
+        try:
+            self._camera.live_frame()
+        except CameraError as error:
+            if not error.connected:
+                raise
+            return error.fault is not Fault.NOT_OFFERED
+        return True
+
+
+def _settings_for(steps: int, drive: Widget) -> list[str]:
+    """The texts to set one after the other: whole steps where the camera takes a number, else its smallest."""
+    if drive.span is not None:
+        least, greatest, _ = drive.span
+        texts = []
+        while steps:
+            part = int(max(least, min(greatest, steps)))
+            texts.append(str(part))
+            steps -= part
+        return texts
+    smallest = {match[1].casefold(): text for text in drive.choices if (match := SMALLEST_STEP.fullmatch(text))}
+    step = smallest.get("far" if steps > 0 else "near")
+    if step is None:
+        raise CameraError(Fault.NOT_OFFERED, NO_FOCUS_DRIVE)
+    return [step] * abs(steps)

@@ -1,0 +1,158 @@
+"""The judge as the controller sees it: assignments are queued, and each gets its answer whatever happens.
+
+A picture that takes longer than the time limit, or that kills the judge's process, comes back as `unjudged`
+with the reason; the next one gets a fresh process.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable
+from functools import partial
+
+from session.checks.judge.judge import without_verdict
+from session.frame.ports import Assignment, Judgement
+from session.system.process import OwnProcess
+
+HOST = "session.checks.judge.judge_process"
+
+ONE_THREAD = dict.fromkeys(
+    ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1"
+)
+"""NumPy's matrix products on one core: on these small ones more threads nearly double the processor time and win
+nothing, and other judges and the screen want the other cores."""
+
+TIME_LIMIT_S = 20.0
+"""For one frame; some hundred times what a 45-megapixel picture needs, so that only a hang reaches it. It
+also covers the process's own start."""
+
+
+class JudgeProcess:
+    """`ports.Judge` over one process of our own, first in, first out.
+
+    answer        called with each judgement, on a thread of this object's own
+    time_limit_s  how long one frame may take
+    errors_path   where the process's tracebacks go
+    """
+
+    def __init__(
+        self,
+        answer: Callable[[Judgement], None],
+        *,
+        time_limit_s: float = TIME_LIMIT_S,
+        errors_path: str | None = None,
+    ) -> None:
+        self._answer = answer
+        self._time_limit_s = time_limit_s
+        self._errors_path = errors_path
+        self._lock = threading.Lock()
+        self._waiting: deque[Assignment] = deque()
+        self._current: Assignment | None = None
+        self._process: OwnProcess | None = None
+        self._generation = 0  # tells what an earlier process still says from what the present one does
+        self._timer: threading.Timer | None = None
+        self._late = False
+        self._closed = False
+        with self._lock:
+            self._start()  # so that it is warm when the first frame comes
+
+    @property
+    def pid(self) -> int | None:
+        """Process number of the judge's process; None while no such process runs."""
+        with self._lock:
+            return self._process.pid if self._process else None
+
+    def post(self, assignment: Assignment) -> None:
+        """Queue the frame behind the frames to be judged; never blocks. The frame is dropped after `close`."""
+        with self._lock:
+            if self._closed:
+                return
+            self._waiting.append(assignment)
+        self._begin_next()
+
+    def close(self) -> None:
+        """Drop what waits and end the process; the frame under way stays without an answer."""
+        with self._lock:
+            self._closed = True
+            self._waiting.clear()
+            self._stop_timer()
+            process = self._process
+        if process:
+            process.kill()
+            process.close()
+
+    def _begin_next(self) -> None:
+        with self._lock:
+            if self._closed or self._current or not self._waiting:
+                return
+            assignment = self._waiting.popleft()
+            sent = self._send(assignment) or (self._start() and self._send(assignment))
+            if sent:
+                self._current = assignment
+                self._start_timer()
+        if not sent:
+            self._answer(without_verdict(assignment, "the judge's process could not be started"))
+            self._begin_next()
+
+    def _send(self, assignment: Assignment) -> bool:
+        if self._process is None:
+            return False
+        try:
+            self._process.send(assignment)
+        except OSError:  # it ended just now
+            return False
+        return True
+
+    def _start(self) -> bool:
+        self._generation += 1
+        try:
+            self._process = OwnProcess(
+                HOST,
+                receive=partial(self._take_judgement, self._generation),
+                ended=partial(self._take_end, self._generation),
+                environment=ONE_THREAD,
+                errors_path=self._errors_path,
+            )
+        except OSError:
+            self._process = None
+        return self._process is not None
+
+    def _start_timer(self) -> None:
+        self._late = False
+        self._timer = threading.Timer(self._time_limit_s, self._too_late, (self._current,))
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _stop_timer(self) -> None:
+        if self._timer:
+            self._timer.cancel()
+            self._timer = None
+
+    def _too_late(self, assignment: Assignment) -> None:
+        with self._lock:
+            if self._current is assignment and self._process:
+                self._late = True
+                self._process.kill()
+
+    def _take_judgement(self, generation: int, message: object) -> None:
+        with self._lock:
+            if generation != self._generation or self._current is None or not isinstance(message, Judgement):
+                return
+            self._current = None
+            self._stop_timer()
+        self._answer(message)
+        self._begin_next()
+
+    def _take_end(self, generation: int, code: int) -> None:
+        with self._lock:
+            if generation != self._generation:
+                return
+            self._process = None
+            lost, self._current = self._current, None
+            self._stop_timer()
+            late, closed = self._late, self._closed
+        if lost and not closed:
+            took = f"the checks took longer than {self._time_limit_s:g} s"
+            self._answer(without_verdict(lost, took if late else f"the judge's process ended over it ({code})"))
+        self._begin_next()

@@ -1,0 +1,89 @@
+"""The whole kit searched for a wish, best first, each plan with the reason for its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.plan.arrangements import Build, builds
+from session.plan.best_stop import judge_build
+from session.plan.plan import Plan
+from session.plan.powers import reaches
+from session.plan.wish import NoPlanError, Wish
+from session.set.kit import Kit, KitLacksError
+
+WORDS = (
+    "less is short",
+    "more is known of it",
+    "fewer frames",
+    "the camera sets the aperture",
+    "fewer parts",
+    "more room before the lens",
+    "more pixels",
+    "less blur",
+    "still more room",
+    "a little less blur",
+)
+"""Why a plan stands before another, in the order of `plan.rank`."""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A build that can't be worked out or forms no close-up picture, and why, in one sentence."""
+
+    build: Build
+    why: str
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """What the search found: plans, best first, and what was left out."""
+
+    plans: tuple[Plan, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+def rank_plans(kit: Kit, wish: Wish) -> Ranked:
+    """Every arrangement of the kit, judged and sorted.
+
+    Raises ValueError with one sentence when the wish names something the kit hasn't, or the kit has no body or lens
+    that go together.
+    """
+    _require_names(kit, wish)
+    lights = reaches(kit, wish)
+    plans, left_out = [], []
+    for build in builds(kit, wish.body, wish.lens):
+        try:
+            plan = judge_build(build, kit, wish, lights)
+        except ValueError as error:
+            left_out.append(LeftOut(build, str(error)))
+        else:
+            plans.append((plan.rank, plan))
+    if not plans and not left_out:
+        bodies, lenses = ({thing.mount for thing in things} for things in (kit.body, kit.lens))
+        raise NoPlanError(
+            f"No lens of the kit fits a body: see mount, {', '.join(sorted(bodies))} of bodies and "
+            f"{', '.join(sorted(lenses))} of lenses."
+        )
+    plans.sort(key=lambda one: one[0])
+    return Ranked(tuple(plan for _, plan in plans), tuple(left_out))
+
+
+def reason(better: Plan, worse: Plan) -> str:
+    """The first thing in which one plan ranks before another, in words; "" when they are alike."""
+    pairs = zip(WORDS, better.rank, worse.rank, strict=True)
+    return next((word for word, one, other in pairs if one < other), "")
+
+
+def _require_names(kit: Kit, wish: Wish) -> None:
+    for word, things, name in (
+        ("body", kit.body, wish.body),
+        ("lens", kit.lens, wish.lens),
+        ("support", kit.support, wish.support),
+        ("trigger", kit.trigger, wish.trigger),
+        ("plate", kit.plate, wish.plate),
+    ):
+        names = [thing.name for thing in things]
+        if name and name not in names:
+            raise KitLacksError(f"The kit has no {word} {name!r}; it has {', '.join(names) or 'none'}.")
+    if not kit.body or not kit.lens:
+        raise KitLacksError(f"The kit has no {'lens' if kit.body else 'body'}: nothing can be planned.")

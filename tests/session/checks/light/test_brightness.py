@@ -1,0 +1,112 @@
+"""Brightness against the reference in stops, and clipping."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from made_pictures import coded, moved, photograph, relit
+from PIL import Image
+from scipy import ndimage
+
+from session.checks.light import brightness
+from session.checks.material.checked_picture import Material, gather, pair
+from session.frame.finding import Level
+from session.set.setup import Region
+
+Make = Callable[..., Material]
+MIDDLE = Region(0.3, 0.3, 0.4, 0.4)
+
+
+def against(material: Make, light: np.ndarray, reference: np.ndarray) -> brightness.Exposure:
+    frame, before = material(coded(light, seed=1)), material(coded(reference), "reference.jpg")
+    return brightness.measure(frame, MIDDLE, pair(frame, before))
+
+
+@pytest.mark.parametrize("ev", [-3.0, -1.0, -1 / 3, 0.0, 1 / 3, 1.0])
+@pytest.mark.parametrize("name", ["coffee.png", "camera.png"])
+def test_known_change_of_light_is_measured_in_stops(material: Make, name: str, ev: float) -> None:
+    """Light scaled by 2^EV before sRGB coding (IEC 61966-2-1)."""
+    light = 0.4 * photograph(name, (720, 480))
+    found = against(material, relit(light, ev), light)
+    assert found.region_ev == pytest.approx(ev, abs=0.05)
+    assert found.whole_ev == pytest.approx(ev, abs=0.05)
+
+
+def test_moved_piece_keeps_its_brightness(material: Make) -> None:
+    light = 0.5 * photograph("coffee.png", (720, 480))
+    found = against(material, moved(relit(light, 0.4), 17.0, -12.0), light)
+    assert found.region_ev == pytest.approx(0.4, abs=0.05)
+
+
+def test_region_and_whole_are_told_apart(material: Make) -> None:
+    light = 0.4 * photograph("coffee.png", (720, 480))
+    changed = light.copy()
+    changed[144:336, 216:504] *= 0.5
+    found = against(material, changed, light)
+    assert found.region_ev == pytest.approx(-1.0, abs=0.05)
+    assert found.whole_ev == pytest.approx(0.0, abs=0.05)
+
+
+def test_wandering_highlight_doesnt_move_the_measure(material: Make) -> None:
+    light = 0.3 * photograph("coffee.png", (720, 480))
+    changed = light.copy()
+    changed[200:240, 300:380] = 1.0
+    assert against(material, changed, light).region_ev == pytest.approx(0.0, abs=0.05)
+
+
+def test_overexposed_frame_is_at_least_as_bright_as_clipping_shows(material: Make) -> None:
+    """With half the blocks clipped the median is only bounded from below; it must not fall back to zero."""
+    light = 0.6 * photograph("coffee.png", (720, 480))
+    found = against(material, relit(light, 3.0), light)
+    assert found.region_ev is not None
+    assert found.region_ev > 1.0
+
+
+def test_finding_says_region_first_and_how_much() -> None:
+    now = brightness.Exposure(-0.61, -0.6, 0, 0, 0, 0, 0, 0)
+    (finding,) = brightness.findings(now)
+    assert (finding.id, finding.level, finding.value) == ("exposure", Level.CAUTION, -0.61)
+    assert finding.text == "The region is 0.6 EV darker than the reference."
+    (whole,) = brightness.findings(brightness.Exposure(0.1, 0.6, 0, 0, 0, 0, 0, 0))
+    assert (whole.level, whole.text) == (Level.NOTE, "The picture as a whole is 0.6 EV brighter than the reference.")
+    assert brightness.findings(brightness.Exposure(0.2, -0.2, 0, 0, 0, 0, 0, 0)) == ()
+
+
+def test_burnt_surface_is_flagged_and_specular_points_are_not(material: Make) -> None:
+    light = np.full((480, 720), 0.2)
+    points, surface = light.copy(), light.copy()
+    points[::24, ::24] = 1.0
+    surface[200:260, 300:420] = 1.0
+    sparkling = brightness.measure(material(coded(points)), MIDDLE)
+    burnt = brightness.measure(material(coded(surface)), MIDDLE)
+    assert sparkling.whole_surface_share == 0
+    assert brightness.findings(sparkling) == ()
+    assert burnt.region_clipped_share == pytest.approx(60 * 120 / (192 * 288), rel=0.05)
+    (finding,) = brightness.findings(burnt)
+    assert finding.id == "clipping"
+
+
+def test_what_the_reference_has_burnt_too_is_no_finding(material: Make) -> None:
+    light = np.full((480, 720), 0.2)
+    light[200:260, 300:420] = 1.0
+    burnt = brightness.measure(material(coded(light)), MIDDLE)
+    assert brightness.findings(burnt, burnt) == ()
+
+
+def test_clipped_pixels_are_split_into_surfaces_and_speculars_to_the_pixel(tmp_path: Path) -> None:
+    """One burnt patch of 60 × 40 px and forty highlights of 3 × 3 px; scipy's binary opening gives the same patch."""
+    codes = np.full((400, 600, 3), 90, np.uint8)
+    codes[100:140, 200:260] = 255
+    for at in range(40):
+        row, column = 20 + 12 * (at // 10), 40 + 50 * (at % 10)
+        row += 200
+        codes[row : row + 3, column : column + 3] = 255
+    path = tmp_path / "clipped.png"
+    Image.fromarray(codes).save(path)
+    found = brightness.measure(gather(str(path)), Region(0.0, 0.0, 1.0, 1.0))
+    opened = ndimage.binary_opening(codes[..., 0] >= 253, np.ones((5, 5)))
+    assert found.whole_surface_share == pytest.approx(float(opened.mean())) == pytest.approx(60 * 40 / 240_000)
+    assert found.whole_specular_share == pytest.approx(40 * 9 / 240_000)

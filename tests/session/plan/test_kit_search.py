@@ -1,0 +1,214 @@
+"""The search against brute force over the same criteria, and the reasons it gives."""
+
+import sys
+from itertools import pairwise
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from plan_brute_force import candidates
+from plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
+
+import session.optics.sharpness
+from session.plan.kit_search import WORDS, rank_plans, reason
+from session.plan.plan import Plan
+from session.plan.wish import Wish
+from session.set.kit import Kit, Support
+
+MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
+RING = Wish(11, 11, 6, delivered_pixels=2400, blur_radius_on_piece_mm=0.015, lights=("flash 36", "flash 12"))
+CALIPER = Wish(140, 40, 30, 3, delivered_pixels=2400, blur_radius_on_piece_mm=0.05, clear_in_front_mm=300)
+HOPELESS = Wish(4, 4, 3, delivered_pixels=9000, blur_radius_on_piece_mm=0.002, most_frames=5, clear_in_front_mm=200)
+
+ROUNDING = (0, 0, 0, 0, 0, 0, 0, 0, 0, 1e-4)
+"""What the ranks may differ by without one of them being better: blur is read from a curve."""
+
+BLUR_TENTHS, BLUR = 7, 9
+
+
+def beats(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    """Whether the first rank is better by more than rounding."""
+    for place, (mine, its, slack) in enumerate(zip(one, other, ROUNDING, strict=True)):
+        if place == BLUR_TENTHS and mine != its and one[BLUR] == pytest.approx(other[BLUR], rel=1e-3):
+            return False  # the same blur, on the two sides of a tenth of a stop
+        if abs(mine - its) > slack:
+            return mine < its
+    return False
+
+
+def winner(kit: Kit, wish: Wish) -> Plan:
+    return rank_plans(kit, wish).plans[0]
+
+
+@pytest.mark.parametrize("wish", [MOVEMENT, RING, CALIPER, HOPELESS], ids=["movement", "ring", "caliper", "hopeless"])
+def test_brute_force_never_beats_the_winner(wish):
+    best = winner(FULL_KIT, wish)
+    count = 0
+    for rank, words in candidates(FULL_KIT, wish):
+        count += 1
+        assert not beats(rank, best.rank), f"{words}: {rank} beats {best.build.label}: {best.rank}"
+    assert count > 4 * 12 * 5
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    width=st.floats(3, 200),
+    aspect=st.floats(0.2, 2),
+    relief=st.floats(0, 15),
+    blur=st.floats(0.005, 0.2),
+    clear=st.floats(0, 400),
+    pixels=st.none() | st.floats(500, 8000),
+    frames=st.none() | st.integers(1, 20),
+    lenses=st.lists(st.sampled_from(LENSES), min_size=1, max_size=3, unique_by=lambda lens: lens.name),
+    body=st.sampled_from(FULL_KIT.body),
+    light=st.sampled_from(LIGHTS),
+)
+def test_brute_force_never_beats_the_winner_of_any_kit_and_wish(
+    width, aspect, relief, blur, clear, pixels, frames, lenses, body, light
+):
+    kit = FULL_KIT.model_copy(update={"lens": tuple(lenses), "body": (body,), "light": (light,)})
+    wish = Wish(
+        width, width * aspect, relief, delivered_pixels=pixels, blur_radius_on_piece_mm=blur, clear_in_front_mm=clear,
+        most_frames=frames,
+    )  # fmt: skip
+    best = winner(kit, wish)
+    for rank, words in candidates(kit, wish):
+        assert not beats(rank, best.rank), f"{words}: {rank} beats {best.build.label}: {best.rank}"
+
+
+def test_the_plans_are_in_the_order_of_their_ranks_and_each_says_why():
+    plans = rank_plans(FULL_KIT, MOVEMENT).plans
+    assert len(plans) > 240
+    for better, worse in pairwise(plans):
+        assert better.rank <= worse.rank
+        assert (reason(better, worse) in WORDS) or better.rank == worse.rank
+
+
+def test_the_wave_optics_are_worked_out_once_for_all_searches(monkeypatch):
+    rank_plans(FULL_KIT, MOVEMENT)
+
+    def never(waves: float) -> float:
+        raise AssertionError("an integral in the middle of a search")
+
+    monkeypatch.setattr(session.optics.sharpness, "mtf50", never)
+    rank_plans(FULL_KIT, RING)
+
+
+def test_the_work_for_one_build_is_bounded():
+    calls = 0
+
+    def count(frame, event, argument) -> None:
+        nonlocal calls
+        calls += event == "call"
+
+    rank_plans(FULL_KIT, MOVEMENT)
+    sys.setprofile(count)
+    try:
+        found = rank_plans(FULL_KIT, MOVEMENT)
+    finally:
+        sys.setprofile(None)
+    # Some 11 stops of about 60 calls each; three times that would be felt at each key of a screen.
+    assert calls / len(found.plans) < 2500
+
+
+def test_fewer_frames_go_before_a_barer_lens():
+    one = winner(FULL_KIT, Wish(28, 28, 0.5, blur_radius_on_piece_mm=0.025))
+    assert (one.stop.series.frames, one.build.parts) == (1, 0)
+
+
+def test_a_short_lens_is_moved_back_and_cropped_for_room():
+    kit = FULL_KIT.model_copy(update={"lens": (LENSES[4],), "tube": (), "supplementary": (), "converter": ()})
+    wish = Wish(28, 28, 0.5, blur_radius_on_piece_mm=0.025, clear_in_front_mm=150, body="full")
+    best = winner(kit, wish)
+    assert not best.failing
+    assert best.clearance_mm == pytest.approx(150, abs=0.6)
+    assert best.mounting.magnification < 0.8 * 24 / 28
+
+
+def test_what_fails_is_told_with_the_numbers_worst_first():
+    best = winner(FULL_KIT, HOPELESS)
+    assert [one.short_ev for one in best.failing] == sorted((one.short_ev for one in best.failing), reverse=True)
+    texts = {one.name: one.text for one in best.failing}
+    assert "0.002 mm are allowed" in texts["blur"]
+    assert all(text.endswith(".") for text in texts.values())
+
+
+def test_a_mild_piece_fails_in_nothing():
+    best = winner(FULL_KIT, MOVEMENT)
+    assert best.failing == best.unknown == ()
+    assert best.delivered_pixels >= 2400
+    assert best.stop.blur_radius_mm <= 0.015
+
+
+def test_a_kit_that_does_not_tell_is_ranked_below_one_that_does():
+    blind = BODY.model_copy(update={"name": "blind"})
+    lens = LENSES[7].model_copy(update={"length_mm": 0.0, "name": "unknown"})
+    kit = Kit(body=(blind,), lens=(lens, LENSES[7]))
+    first, second = rank_plans(kit, MOVEMENT).plans
+    assert first.build.lens.name == "100 close-up"
+    assert {one.name for one in second.unknown} == {"room", "light"}
+    assert "lacks front_to_pupil_mm" in next(one.text for one in second.unknown if one.name == "room")
+
+
+def test_the_hold_off_comes_from_the_stand():
+    soft = FULL_KIT.model_copy(update={"support": (Support(name="soft", frequency_hz=10, damping_ratio=0.02),)})
+    assert winner(soft, MOVEMENT).hold_off_s == pytest.approx(3.665, abs=1e-3)  # published: to a hundredth
+
+
+@pytest.mark.parametrize(
+    ("wrong", "sentence"),
+    [
+        ({"body": "none"}, "The kit has no body 'none'; it has full, small, large, old"),
+        ({"lens": "none"}, "The kit has no lens 'none'"),
+        ({"plate": "none"}, "The kit has no plate 'none'; it has thin"),
+        ({"support": "none"}, "The kit has no support"),
+        ({"trigger": "none"}, "The kit has no trigger"),
+        ({"lights": ("none",)}, "The kit has no light 'none'"),
+    ],
+)
+def test_what_the_kit_has_not_is_named(wrong, sentence):
+    with pytest.raises(ValueError) as refused:
+        rank_plans(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, **wrong))
+    assert sentence in str(refused.value)
+
+
+def test_a_lens_with_an_impossible_track_is_left_out_with_the_reason():
+    bent = LENSES[7].model_copy(update={"name": "bent", "principal_gap_mm": 500.0})
+    found = rank_plans(Kit(body=(BODY,), lens=(bent, LENSES[7])), MOVEMENT)
+    assert [plan.build.lens.name for plan in found.plans] == ["100 close-up"]
+    assert "longer than the gap between the principal planes" in found.left_out[0].why
+
+
+def test_a_lens_that_fits_no_body_is_said():
+    lens = LENSES[7].model_copy(update={"mount": "a"})
+    with pytest.raises(ValueError, match="No lens of the kit fits a body"):
+        rank_plans(Kit(body=(BODY.model_copy(update={"mount": "b"}),), lens=(lens,)), MOVEMENT)
+
+
+def test_an_empty_kit_can_not_be_planned_with():
+    with pytest.raises(ValueError, match="The kit has no body"):
+        rank_plans(Kit(), MOVEMENT)
+    with pytest.raises(ValueError, match="The kit has no lens"):
+        rank_plans(Kit(body=(BODY,)), MOVEMENT)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"piece_width_mm": 0}, "piece_width_mm is 0 mm"),
+        ({"piece_width_mm": 1e9}, "piece_width_mm is 1,000,000,000 mm"),
+        ({"relief_mm": float("nan")}, "relief_mm is not a number"),
+        ({"relief_mm": -1}, "relief_mm is -1 mm"),
+        ({"depth_needed_mm": 3}, "but the piece is only 2.4 mm deep"),
+        ({"blur_radius_on_piece_mm": None}, "blur_radius_on_piece_mm is missing: give it in mm"),
+        ({"fill": 80}, "fill is 80"),
+        ({"light_angle_deg": 0}, "light_angle_deg is 0"),
+        ({"most_frames": 0}, "most_frames is 0"),
+    ],
+)
+def test_a_wish_that_can_not_be_meant_is_refused_in_one_sentence(wrong, words):
+    values = {"piece_width_mm": 28, "piece_height_mm": 28, "relief_mm": 2.4, "blur_radius_on_piece_mm": 0.015}
+    with pytest.raises(ValueError) as refused:
+        Wish(**values | wrong)
+    assert words in str(refused.value)
+    assert str(refused.value).count(". ") == 0

@@ -1,0 +1,52 @@
+"""`stillset setup diff`: what changed, in objects for programs."""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from session.set.setup import PassiveItem, Region, Revision
+from storage.writing.log import SqlLog
+from tui.commands.setup_command import diff, set_
+
+
+@pytest.fixture
+def log_path(tmp_path: Path) -> str:
+    """A log with set-up 01.1, and 01.2 with another region, a reflector and more depth."""
+    path = tmp_path / "shoot.db"
+    with closing(SqlLog.open(path)) as log:
+        place = log.open_place("Rings", "ring 4", "front", "")
+        log.save_revision(place, Revision(region=Region(0.4, 0.4, 0.2, 0.2)))
+        card = PassiveItem("bounce", "white card", 200, 60)
+        moved = Revision(revision=2, region=Region(0, 0, 0.5, 0.5), passive=(card,), depth_needed_mm=3.0)
+        log.save_revision(place, moved)
+    return str(path)
+
+
+def test_as_json_a_region_is_an_object(log_path: str) -> None:
+    told = CliRunner().invoke(diff, ["01.1", "01.2", "--log", log_path, "--json"])
+    rows = {row["name"]: row for row in map(json.loads, told.output.splitlines())}
+    assert rows["region"]["new"] == {"left": 0, "top": 0, "width": 0.5, "height": 0.5}
+    assert rows["depth_needed_mm"]["new"] == 3
+    card = rows["reflector white card"]
+    assert card["old"] is None and card["new"]["distance_mm"] == 200
+
+
+def test_a_region_is_told_in_words(log_path: str) -> None:
+    told = CliRunner().invoke(diff, ["01.1", "01.2", "--log", log_path]).output.splitlines()
+    old, new = "20 % × 20 % of the picture, middle at 50 %, 50 %", "50 % × 50 % of the picture, middle at 25 %, 25 %"
+    assert f"region: {old} → {new}" in told and "depth needed: — → 3.0 mm" in told
+
+
+def test_a_light_is_set_only_to_a_power_that_it_has(tmp_path: Path) -> None:
+    """The rule of the bench's keys: by the demo's kit the key goes down to 1/128."""
+    place = ["--log", str(tmp_path / "new.db"), "--job", "Rings", "--piece", "ring 4", "--view", "front"]
+    refused = CliRunner().invoke(set_, [*place, "--light", "key,power_ev=1/256"])
+    assert refused.exit_code == 2
+    assert "1/256 (−8 EV) is less than 'key' has" in " ".join(refused.output.split())
+    taken = CliRunner().invoke(set_, [*place, "--light", "key,power_ev=1/128"])
+    assert taken.exit_code == 0 and "1/128 (−7 EV)" in taken.output

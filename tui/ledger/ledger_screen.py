@@ -1,0 +1,454 @@
+"""The screen for looking back: the frames of a job, narrowed by words and keys, and one of them in full."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+from typing import TypeVar
+
+from textual.app import ComposeResult
+from textual.containers import Container, Horizontal
+from textual.content import Content
+from textual.events import Resize
+
+from session.frame.finding import FocusVerdict, Verdict
+from session.frame.ports import LogError, Place
+from storage.reading.views import FrameFilter, FrameRecord, FrameRow
+from tui.compare.compare_screen import CompareScreen
+from tui.explain.explain_screen import ExplainScreen
+from tui.ledger.contact_sheet import ContactSheet, SheetCell
+from tui.ledger.thumbnails import Thumbnails
+from tui.screen import panels
+from tui.screen.app_port import AppPort
+from tui.screen.background import Then
+from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S, WIDE_COLUMNS
+from tui.screen.ledger_text import RowColumns, filter_text, narrowed_by, record_text, row_heads, row_line, sheet_words
+from tui.screen.panel import Panel
+from tui.screen.picture_view import PictureView
+from tui.screen.prompt import Prompt
+from tui.screen.shoot_port import Reader
+from tui.screen.small_picture import SmallPicture
+from tui.words.harmless import harmless
+from tui.words.keys import MARKS, Facts, Where, rows_to_show
+from tui.words.wording import headline
+
+MOST_ROWS = 2000
+"""Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
+
+VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, FocusVerdict.UNJUDGED, Verdict.FLAWED)
+T = TypeVar("T")
+
+HEAD_ROWS = 1
+"""What stands in which column, above the list."""
+
+MARK_CYCLE = ("", *MARKS.values())
+
+
+class LedgerScreen(KeyedScreen):
+    """Frames, the one under the cursor in full, and acts on it where the log can be written."""
+
+    CSS = """
+    LedgerScreen #title { height: 1; }
+    LedgerScreen #title.-aside { height: 2; }
+    LedgerScreen #body { height: 1fr; layout: vertical; }
+    LedgerScreen #rows { height: 9; }
+    LedgerScreen #one { height: 1fr; margin-top: 1; }
+    LedgerScreen #picture { width: 36; height: 1fr; margin-right: 1; }
+    LedgerScreen #record { width: 1fr; height: 1fr; }
+    LedgerScreen #sheet { height: 1fr; display: none; }
+    LedgerScreen.-sheet #sheet { display: block; }
+    LedgerScreen.-sheet #body { display: none; }
+    LedgerScreen #keys { height: 2; background: $panel; }
+    LedgerScreen.-wide #body { layout: horizontal; }
+    LedgerScreen.-wide #rows { height: 1fr; width: 3fr; }
+    LedgerScreen.-wide #one { layout: vertical; height: 1fr; width: 2fr; margin: 0 0 0 1; }
+    LedgerScreen.-wide #picture { width: 1fr; height: 1fr; margin: 0 0 1 0; }
+    LedgerScreen.-short #one { display: none; }
+    LedgerScreen.-short #rows { height: 1fr; }
+    """
+
+    app: AppPort
+
+    def __init__(self, job: str) -> None:
+        super().__init__()
+        self.wanted = FrameFilter(job=job)
+        self.rows: list[FrameRow] = []
+        self.record: FrameRecord | None = None
+        self.beside: FrameRow | None = None
+        self._at = 0
+        self._sheet = False
+        self._thumbnails: Thumbnails | None = None
+        self._trouble = self._said = ""
+        self._narrowing = self._again = self._several_jobs = False
+        self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
+
+    def compose(self) -> ComposeResult:
+        yield Panel(id="title")
+        with Container(id="body"):
+            yield Panel(id="rows")
+            with Horizontal(id="one"):
+                yield PictureView(id="picture")
+                yield Panel(id="record")
+        yield ContactSheet(id="sheet")
+        yield Prompt(refuse=self._refuse, closed=self.repaint)
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self.set_interval(LOOKS_EVERY_S, self._look_round)
+        if self.app.reader:
+            self._thumbnails = Thumbnails(self.app, self.app.reader, self._show_sheet)
+        self._look(lambda reader, wanted: wanted)
+        self.repaint()
+
+    def on_resize(self, event: Resize) -> None:
+        width, height = event.size
+        self.set_class(width >= WIDE_COLUMNS, "-wide")
+        self.set_class(height < 18, "-short")  # the list alone
+        self.repaint()
+
+    # --- reading, in the background ---------------------------------------------------------------
+
+    def look_again(self) -> None:
+        """Read the list anew; the frame under the cursor stays where it still is in the list."""
+        if self._narrowing:
+            self._again = True  # what a key asked for isn't cut short
+        else:
+            self._read_list(lambda reader, wanted: wanted)
+
+    def _look(
+        self, choose: Callable[[Reader, FrameFilter], FrameFilter], narrowings: Sequence[FrameFilter] = ()
+    ) -> None:
+        """Read the list that `choose` makes of the present one; the next key is taken when it is there."""
+        self._narrowing = True
+        self._read_list(choose, narrowings, keys_wait=True)
+
+    def _read_list(
+        self,
+        choose: Callable[[Reader, FrameFilter], FrameFilter],
+        narrowings: Sequence[FrameFilter] = (),
+        *,
+        keys_wait: bool = False,
+    ) -> None:
+        """Read the list that `choose` makes of the present one; it may ask the log for it.
+
+        narrowings   read the first of these that a frame answers to instead; none of them: the list stays
+        """
+        reader, wanted = self.app.reader, self.wanted
+        if reader is None:
+            return
+
+        def work() -> Then:
+            try:
+                self._several_jobs = len(reader.jobs()) > 1
+                new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
+                empty: list[str] = []
+                for one in narrowings or (new,):
+                    rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
+                    if rows or not narrowings:
+                        return partial(self._read, one, rows, "", empty)
+                    empty.append(narrowed_by(one, wanted) or "this")
+                return partial(self._end_look, empty)
+            except LogError as error:
+                return partial(self._read, wanted, [], str(error), ())
+
+        self.app.in_background(work, "ledger", keys_wait=keys_wait)
+
+    def _read(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str, skipped: Sequence[str]) -> None:
+        here = self._here
+        self.wanted, self.rows, self._trouble = wanted, rows, trouble
+        keys = [row.frame_id for row in rows]
+        self._at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
+        self._read_record()
+        self.repaint()
+        self._end_look(skipped)
+
+    def _end_look(self, skipped: Sequence[str]) -> None:
+        """The look that a key asked for is over; say what the list was not narrowed to, since it would be empty."""
+        self._narrowing, again, self._again = False, self._again, False
+        if again:
+            self.look_again()
+        if skipped:
+            self.app.say(f"None here: {', '.join(skipped)}.")
+
+    def _read_record(self) -> None:
+        reader, row = self.app.reader, self._here
+        if reader is None or row is None:
+            self.record = None
+            return
+        if self._sheet:  # it shows what the rows say, and pictures of its own
+            return
+
+        def work() -> Then:
+            try:
+                return partial(self._record_read, reader.frame(row.frame_id))
+            except LogError as error:
+                return partial(self._refuse, str(error))
+
+        self.app.in_background(work, "record")
+
+    def _record_read(self, record: FrameRecord | None) -> None:
+        self.record = record
+        if record and record.picture and record.picture != self._picture[0]:
+            self.app.load_picture(record.picture, self._picture_loaded, "ledger picture")
+        self.repaint()
+
+    def _picture_loaded(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
+        self._picture = (path, picture, sentence)
+        self.repaint()
+
+    @property
+    def _here(self) -> FrameRow | None:
+        """The frame under the cursor."""
+        return self.rows[self._at] if self._at < len(self.rows) else None
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    @property
+    def where(self) -> Where:
+        return Where.TYPING if self.query_one(Prompt).is_open else Where.LEDGER
+
+    def facts(self) -> Facts:
+        return Facts(
+            frame=self._here is not None,
+            frames=len(self.rows) > 1,
+            jobs=self._several_jobs,
+            writable=not self.app.read_only,
+            undoable=self._undoable,
+            beside=bool(self.beside and self._here and self.beside.frame_id != self._here.frame_id),
+            filtered=bool(filter_text(self.wanted)),
+            from_bench=self.app.table is not None,
+            sheet=self._sheet,
+        )
+
+    @property
+    def _undoable(self) -> bool:
+        """What the bench knows of its own job; of another one the key says it when it is pressed."""
+        place = self.app.model.place
+        return place is None or place.job != self.wanted.job or self.app.model.undoable
+
+    def act_line(self, key: str) -> None:
+        """Of the first and the last row, up and down go to the first and the last picture."""
+        step = self.query_one(ContactSheet).layout_now.across if self._sheet else 1
+        self._go_to(self._at + (step if key == "down" else -step))
+
+    def act_along(self, key: str) -> None:
+        self._go_to(self._at + (1 if key == "right" else -1))
+
+    def act_sheet(self, key: str) -> None:
+        self._sheet = not self._sheet
+        self.set_class(self._sheet, "-sheet")
+        self._read_record()
+        self.call_after_refresh(self.repaint)  # only then is it known how many pictures fit
+
+    def act_page(self, key: str) -> None:
+        sheet = self.query_one(ContactSheet).layout_now
+        page = sheet.shown if self._sheet else max(1, self.query_one("#rows").size.height - HEAD_ROWS - 1)
+        wanted = {"pageup": self._at - page, "pagedown": self._at + page, "home": 0, "end": len(self.rows) - 1}
+        self._go_to(wanted[key])
+
+    def _go_to(self, at: int) -> None:
+        at = max(0, min(len(self.rows) - 1, at))
+        if at != self._at:
+            self._at = at
+            self._read_record()
+            self.repaint()
+
+    def act_find(self, key: str) -> None:
+        def take(text: str) -> None:
+            self._narrow([replace(self.wanted, text=text)])
+
+        self.query_one(Prompt).ask("find", take, self.wanted.text)
+        self.repaint()
+
+    def act_verdict(self, key: str) -> None:
+        self._narrow([replace(self.wanted, verdict=verdict) for verdict in _after(VERDICTS, self.wanted.verdict)])
+
+    def act_marked(self, key: str) -> None:
+        self._narrow([replace(self.wanted, mark=mark) for mark in _after(MARK_CYCLE, self.wanted.mark)])
+
+    def _narrow(self, narrowings: Sequence[FrameFilter]) -> None:
+        """Narrow to the first of these that a frame answers to; what is skipped is said."""
+        if self.rows or filter_text(self.wanted):
+            self._look(lambda reader, wanted: wanted, narrowings)
+
+    def act_all(self, key: str) -> None:
+        self._look(lambda reader, wanted: FrameFilter(job=wanted.job))
+
+    def act_job(self, key: str) -> None:
+        self._look(lambda reader, wanted: FrameFilter(job=_next_job(reader, wanted.job)))
+
+    def act_mark(self, key: str) -> None:
+        row = self._here
+        if row:
+            self.app.mark(row.frame_id, None if row.mark == MARKS[key] else MARKS[key])
+
+    def act_note(self, key: str) -> None:
+        row = self._here
+        if row:
+            self.query_one(Prompt).ask(f"note to frame {row.number}", partial(self.app.note, row.frame_id))
+            self.repaint()
+
+    def act_undo(self, key: str) -> None:
+        self._in_this_job(self.app.undo)
+
+    def act_redo(self, key: str) -> None:
+        self._in_this_job(self.app.redo)
+
+    def _in_this_job(self, act: Callable[[Place], None]) -> None:
+        """`act` on the job whose frames are listed, which need not be the bench's."""
+        reader, job = self.app.reader, self.wanted.job
+        if reader is None:
+            return
+
+        def work() -> Then:
+            try:
+                place = next(iter(reader.places(job)), None)
+            except LogError as error:
+                return partial(self._refuse, str(error))
+            return partial(act, place) if place else partial(self._refuse, "There is no job here yet.")
+
+        self.app.in_background(work, "job", keys_wait=True)
+
+    def act_lay(self, key: str) -> None:
+        same = self.beside and self._here and self.beside.frame_id == self._here.frame_id
+        self.beside = None if same else self._here
+        self.repaint()
+
+    def act_compare(self, key: str) -> None:
+        if self.beside and self._here:
+            self.app.push_screen(CompareScreen(self.beside, self._here))
+
+    def act_explain(self, key: str) -> None:
+        row = self._here
+        if row:
+            self.app.push_screen(ExplainScreen(row.frame_id))
+
+    def act_viewer(self, key: str) -> None:
+        reader, row = self.app.reader, self._here
+        if reader is None or row is None:
+            return
+
+        def work() -> Then:
+            try:
+                record = reader.frame(row.frame_id)
+            except LogError as error:
+                return partial(self._refuse, str(error))
+            if record is None or record.picture is None:
+                return partial(self.app.say, f"Frame {row.number} has no picture.")
+            return partial(self.app.show_in_viewer, record.picture)
+
+        self.app.in_background(work, "viewer")
+
+    def act_cancel(self, key: str) -> None:
+        self.query_one(Prompt).close()
+
+    def act_bench(self, key: str) -> None:
+        self.dismiss()
+
+    def act_theme(self, key: str) -> None:
+        self.app.other_theme()
+
+    def act_help(self, key: str) -> None:
+        self.app.show_help(self.where)
+
+    def act_leave(self, key: str) -> None:
+        self.app.leave()
+
+    # --- painting ---------------------------------------------------------------------------------
+
+    def _refuse(self, sentence: str) -> None:
+        self._trouble = sentence
+        self.repaint()
+
+    def repaint(self) -> None:
+        """Show the list and the frame as they are now."""
+        if not self.is_mounted or not self.query("#keys"):
+            return
+        title = self.query_one("#title", Panel)
+        self._said = self._aside()
+        title.set_class(bool(self._said), "-aside")
+        title.show(self._title)
+        self.query_one("#rows", Panel).show(self._list)
+        self.query_one("#record", Panel).show(
+            lambda width, height: record_text(self.record, width) if self.record else Content("")
+        )
+        self._show_sheet()
+        view, record = self.query_one(PictureView), self.record
+        path, picture, sentence = self._picture
+        if record is None or record.picture is None:
+            view.show(None, sentence="no picture")
+        elif path == record.picture:
+            view.show(picture, record.region, record.focus.sharpest_at if record.focus else None, sentence)
+        rows = rows_to_show(self.where, self.facts())
+        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
+
+    def _show_sheet(self) -> None:
+        sheet = next(iter(self.query(ContactSheet)), None)  # a picture may be ready after the screen was left
+        if not (self._sheet and self._thumbnails and sheet is not None):
+            return
+        self._thumbnails.want([self.rows[i] for i in sheet.on_sheet(self._at, len(self.rows))])
+        sheet.show(len(self.rows), self._at, self._cell)
+
+    def _cell(self, i: int) -> SheetCell | None:
+        """Number, verdict and mark of a frame under its picture."""
+        if i >= len(self.rows) or self._thumbnails is None:
+            return None
+        row = self.rows[i]
+        picture, sentence = self._thumbnails.of(row)
+        beside = self.beside is not None and self.beside.frame_id == row.frame_id
+        return SheetCell(picture, sentence, sheet_words(row, here=i == self._at, beside=beside))
+
+    def _title(self, width: int, height: int) -> Content:
+        job = harmless(self.wanted.job, 60) or "no job yet"
+        narrowed = filter_text(self.wanted)
+        more, plural = "+" if len(self.rows) == MOST_ROWS else "", "" if len(self.rows) == 1 else "s"
+        count = f"{len(self.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
+        left = f"LEDGER  {job}"
+        bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.table else ""
+        room = width - len(bench) - 2 if bench else width  # what the bench says stays, whatever else is cut
+        left = panels.cut(left, room - 3 - min(len(count), room // 2))
+        parts: list[tuple[str, str]] = [(left, panels.HEADING), (f" · {panels.cut(count, room - len(left) - 3)}", "")]
+        first = Content.assemble(*parts, (f"  {bench}" if bench else "", panels.QUIET))
+        return panels.stack([first, Content(panels.cut(self._said, width))][:height])
+
+    def _look_round(self) -> None:
+        """What was just said fades, also when no key is pressed."""
+        self.app.model.fade(self.app.clock.monotonic_s())
+        if self._aside() != self._said:
+            self.repaint()
+
+    def _aside(self) -> str:
+        """Why something can't be done, what was just said, or why nothing can be written."""
+        return harmless(self._trouble or self.app.model.passing or self.app.read_only, 200)
+
+    def _list(self, width: int, height: int) -> Content:
+        if not self.rows:
+            return Content.styled(
+                "No frame answers to this." if filter_text(self.wanted) else "No frame yet.", panels.QUIET
+            )
+        height -= HEAD_ROWS
+        first = max(0, min(len(self.rows) - height, self._at - height // 2))
+        beside = self.beside.frame_id if self.beside else ""
+        listed = self.rows[first : first + height]
+        columns = RowColumns.of(listed)
+        lines = [
+            row_line(row, columns, width, here=i == self._at, beside=row.frame_id == beside)
+            for i, row in enumerate(listed, first)
+        ]
+        return panels.stack([row_heads(columns, width), *lines])
+
+
+def _after(cycle: Sequence[T], current: T) -> list[T]:
+    """The others of a cycle, from the one after the current on."""
+    at = cycle.index(current)
+    return [*cycle[at + 1 :], *cycle[:at]]
+
+
+def _next_job(reader: Reader, job: str) -> str:
+    """The job after this one in the log, the newest when it is the last or none."""
+    names = [row.name for row in reader.jobs()]
+    if not names:
+        return job
+    return names[(names.index(job) + 1) % len(names)] if job in names else names[0]

@@ -1,0 +1,116 @@
+"""The interface between a screen and the app: screens call these methods, the app implements them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from session.frame.ports import Clock, Place
+from session.picture.preview import Box
+from session.set.kit import Kit
+from session.shoot.acts import Act
+from storage.reading.views import KnownView
+from tui.screen.background import BackgroundApp
+from tui.screen.shoot_port import Reader, ShootPort
+from tui.screen.small_picture import SmallPicture
+from tui.words.keys import Where
+from tui.words.model import BenchModel
+
+
+class Story:
+    """What runs along with the bench. This one says nothing; the demo has its own."""
+
+    @property
+    def waits(self) -> bool:
+        """A scene is over, and the next begins by a key."""
+        return False
+
+    def hint(self) -> str:
+        """The line above the keys, asked at each paint; "" for none."""
+        return ""
+
+    def go_on(self) -> None:
+        """Begin the next scene."""
+
+
+class AppPort(BackgroundApp):
+    """The state that all screens share, and the acts that reach beyond one screen.
+
+    table      None where nothing can be written; `read_only` says why, in words
+    reader     the log to look back in, None where there is none
+    leaving    the person is leaving, and a frame is saved first
+    post       hands an act to the controller; there is none where nothing can be written
+    story      what runs along and says what to press; the demo's, or none
+    """
+
+    table: ShootPort | None
+    reader: Reader | None
+    read_only: str
+    leaving: bool
+    job: str
+    kit: Kit
+    clock: Clock
+    model: BenchModel
+    story: Story
+    bell_on: bool
+    post: Callable[[Act], None]
+
+    def say(self, sentence: str, about: str = "") -> None:
+        """Show a passing sentence; from any thread. about: what another one about the same takes away, see `About`."""
+        raise NotImplementedError
+
+    def mark(self, frame_id: str, mark: str | None) -> None:
+        """Set or remove a frame's mark."""
+        raise NotImplementedError
+
+    def note(self, frame_id: str, text: str) -> None:
+        """Add a note to a frame. Raises ValueError when it is empty."""
+        raise NotImplementedError
+
+    def undo(self, place: Place) -> None:
+        """Undo what was done last in this job."""
+        raise NotImplementedError
+
+    def redo(self, place: Place) -> None:
+        """Redo what was undone last in this job."""
+        raise NotImplementedError
+
+    def read_frames_soon(self) -> None:
+        """The job's newest frames, once what was asked of the controller so far stands in the log."""
+        raise NotImplementedError
+
+    def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
+        """The job's pieces and views as the log has them, handed to `then`."""
+        raise NotImplementedError
+
+    def read_record(self, frame_id: str) -> None:
+        """Files and findings of a frame of which only the ledger's line is known."""
+        raise NotImplementedError
+
+    def show_ledger(self) -> None:
+        raise NotImplementedError
+
+    def show_planner(self) -> None:
+        raise NotImplementedError
+
+    def show_help(self, asked_at: Where) -> None:
+        """All keys, those of where it was asked for first."""
+        raise NotImplementedError
+
+    def show_still(self, picture: SmallPicture) -> None:
+        """Show a picture at full resolution instead of the screen, until a key; a terminal that can't says so."""
+        raise NotImplementedError
+
+    def show_in_viewer(self, path: str) -> None:
+        """Open a picture in the desktop's own viewer; say so where that can't be done."""
+        raise NotImplementedError
+
+    def show_cuts_in_viewer(self, cuts: Sequence[tuple[str, Box]], name: str) -> None:
+        """Open parts of pictures beside each other, pixel for pixel; `name` is for the file that is written."""
+        raise NotImplementedError
+
+    def other_theme(self) -> None:
+        raise NotImplementedError
+
+    def leave(self) -> None:
+        """End, or ask first while a frame is under way."""
+        raise NotImplementedError
