@@ -4,9 +4,9 @@
 2. `system`    processes and files of our own; `picture` files as pictures
 3. `optics`, `lighting`   pure functions on numbers, with their sources
 4. `set`       `kit` what the photographer owns (a TOML file), `setup` the whole arrangement as one immutable revision,
-               `07.3`; `lens_in_use`, `lights_in_use` and `ambient` what a set-up's lens and light come to
+               `07.3`; `lens_in_use`, `lights_in_use` and `ambient_kept` what lens and light come to
 5. `frame`     `states` one exposure from the wish to the row in the log, as a table; `finding` what a rule or a check
-               says; `camera` what is said to the camera and by it; `ports` what this package needs from outside
+               says; `camera_messages` what is said to the camera and by it; `ports` what this package needs
 6. `plan`      what to put up; `rules` what is checked before the release; `checks` what is found out after it;
                `live` instruments on live view
 7. `cameras`   the one place that knows libgphoto2, in a process of its own

@@ -175,6 +175,29 @@ def test_no_module_imports_itself_through_others():
         walk(name, ())
 
 
+def names_given_twice(places_by_name: dict[str, list[str]]) -> dict[str, list[str]]:
+    return {name: places for name, places in places_by_name.items() if len(places) > 1}
+
+
+def test_no_two_modules_have_one_name():
+    places: dict[str, list[str]] = {}
+    for path in FILES:
+        if path.stem not in ("__init__", "__main__"):
+            places.setdefault(path.stem, []).append(str(path.relative_to(ROOT)))
+    assert len(places) > 250
+    assert names_given_twice(places) == {}
+
+
+def test_no_two_classes_have_one_name():
+    places: dict[str, list[str]] = {}
+    for path in FILES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                places.setdefault(node.name, []).append(f"{path.relative_to(ROOT)}:{node.lineno}")
+    assert len(places) > 300
+    assert names_given_twice(places) == {}
+
+
 def test_the_start_knows_nothing_but_the_first_lines_of_the_command_line():
     ours = {name for name in imported(ROOT / "stillset.py") if name.split(".")[0] in PACKAGES}
     assert ours == {"tui.__main__", "tui.__main__.main"}

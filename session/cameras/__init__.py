@@ -1,1 +1,1 @@
-"""Cameras: the messages (`protocol`), the errors, and the process that owns libgphoto2."""
+"""Cameras: `remote_camera` is what the controller holds, `camera_process` the process that owns libgphoto2."""

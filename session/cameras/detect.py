@@ -1,4 +1,4 @@
-"""The process that looks for cameras: `python -m session.cameras.detect`, started by `search`.
+"""The process that looks for cameras: `python -m session.cameras.detect`, started by `usb_search`.
 
 First the addresses are told, then each camera that nobody has is asked for its name; one that hangs ends this
 process by its timer's signal, and what was told until then stands.

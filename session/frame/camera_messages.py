@@ -31,7 +31,7 @@ class Fired(StrEnum):
 
 
 class Fault(StrEnum):
-    """What went wrong with the camera or the cable, in our words; `errors` maps libgphoto2's codes to these."""
+    """What went wrong with the camera or the cable, in our words; `result_codes` maps libgphoto2's codes to these."""
 
     LOST = "lost"
     NO_ANSWER = "no answer"

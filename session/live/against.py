@@ -2,7 +2,7 @@
 
 The reference was lit by flash and stopped down, live view shows modelling lamps at full aperture: pictures of another
 light are matched by `checks.motion`, which takes a good part of a second. From there on frames are followed by
-`follow`, which takes milliseconds.
+`live_follower`, which takes milliseconds.
 
 The shift is that of the region's middle. Whose move it was can't be seen: a shift and a distance are put right by the
 camera, which stands on rails and columns, a turn by the piece. Clockwise, right, left, up and down are as the

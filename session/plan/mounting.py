@@ -1,6 +1,6 @@
 """A build focused to a ratio: the equivalent lens, the working distance, the track.
 
-Only the ratio, the pupils and the parts' lengths count here; light and sharpness follow in `judge`.
+Only the ratio, the pupils and the parts' lengths count here; light and sharpness follow in `best_stop`.
 """
 
 from __future__ import annotations

@@ -39,9 +39,9 @@ class _Wanted:
 class Approving:
     """Keeps the frame that waits for its approval."""
 
-    def __init__(self, bench: ShootState, releases: Releases, approved: Callable[[], None]) -> None:
+    def __init__(self, state: ShootState, releases: Releases, approved: Callable[[], None]) -> None:
         """`approved` is called when the log has another reference by a person's decision."""
-        self._bench = bench
+        self._state = state
         self._releases = releases
         self._approved = approved
         self._wanted: _Wanted | None = None
@@ -51,16 +51,16 @@ class Approving:
 
         A frame that waits for its approval is let go when it is asked for once more.
         """
-        bench, before, self._wanted = self._bench, self._wanted, None
+        state, before, self._wanted = self._state, self._wanted, None
         flight = self._releases.flight(frame_id) if frame_id else None
         if flight is None or not _is_under_way(flight):
-            self._approve(frame_id, bench.place, bench.revision.setup_number)
+            self._approve(frame_id, state.place, state.revision.setup_number)
         elif before and before.frame_id == frame_id:
-            bench.emit(Said(f"Frame {flight.number} will not become the reference."))
+            state.emit(Said(f"Frame {flight.number} will not become the reference."))
         else:
-            self._wanted = _Wanted(flight.frame_id, flight.number, bench.place, bench.revision.setup_number)
+            self._wanted = _Wanted(flight.frame_id, flight.number, state.place, state.revision.setup_number)
             why = f"Frame {flight.number} {UNDER_WAY[flight.state]}"
-            bench.emit(Said(f"{why}: it becomes the reference as soon as it has been checked."))
+            state.emit(Said(f"{why}: it becomes the reference as soon as it has been checked."))
 
     def on_judged(self, judgement: Judgement) -> None:
         """What the checks say of the frame that waits decides whether it is approved."""
@@ -75,25 +75,25 @@ class Approving:
             return
         self._wanted = None
         if wanted.flaw is not None and wanted.flaw.id in SPOILT:
-            self._bench.emit(Said(f"Frame {wanted.number} was not made the reference: {wanted.flaw.text}"))
+            self._state.emit(Said(f"Frame {wanted.number} was not made the reference: {wanted.flaw.text}"))
         else:
             self._approve(wanted.frame_id, wanted.place, wanted.setup_number)
 
     def say(self, *, decided: bool = False) -> None:
         """Emit which frame is the reference here; `decided`: a person has just decided so."""
-        bench = self._bench
-        found = bench.reference(bench.place, bench.revision.setup_number)
-        bench.emit(ReferenceChanged(found.frame_id if found else None, found.number if found else None, decided))
+        state = self._state
+        found = state.reference(state.place, state.revision.setup_number)
+        state.emit(ReferenceChanged(found.frame_id if found else None, found.number if found else None, decided))
 
     def _approve(self, frame_id: str | None, place: Place, setup_number: int) -> None:
-        bench = self._bench
+        state = self._state
         try:
-            bench.log.set_reference(place, setup_number, frame_id)
+            state.log.set_reference(place, setup_number, frame_id)
         except LogError as error:
-            bench.writer.say_refused(str(error))
+            state.writer.say_refused(str(error))
             return
-        bench.building = False
-        self.say(decided=(place, setup_number) == (bench.place, bench.revision.setup_number))
+        state.building = False
+        self.say(decided=(place, setup_number) == (state.place, state.revision.setup_number))
         self._approved()
 
 

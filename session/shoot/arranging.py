@@ -22,46 +22,46 @@ from session.shoot.state import ShootState
 class Arranging:
     """Changes the arrangement on the table."""
 
-    def __init__(self, bench: ShootState, changed: Callable[[], None]) -> None:
+    def __init__(self, state: ShootState, changed: Callable[[], None]) -> None:
         """`changed` is called when another revision is in force."""
-        self._bench = bench
+        self._state = state
         self._changed = changed
 
     def set_camera(self, changes: Mapping[str, Value]) -> None:
         """Put these settings on the camera; the set-up stays as it is."""
         if changes:
-            self._bench.settings_asked += 1
-            self._bench.post(say.ApplySettings(dict(changes)))
+            self._state.settings_asked += 1
+            self._state.post(say.ApplySettings(dict(changes)))
 
     def restore_settings(self) -> None:
         """Put the set-up's settings on the camera, as far as it offers them and they differ."""
-        reading = self._bench.reading
+        reading = self._state.reading
         asked = {
             name: value
-            for name, value in self._bench.revision.settings.by_name().items()
+            for name, value in self._state.revision.settings.by_name().items()
             if name in reading.settings and not reading.settings[name].read_only
         }
         self.set_camera(asked)  # type: ignore[arg-type]
 
     def take(self, names: tuple[str, ...]) -> None:
         """Make what the camera says now of these settings part of the set-up."""
-        reading, settings = self._bench.reading, self._bench.revision.settings
+        reading, settings = self._state.reading, self._state.revision.settings
         told = {name: reading.value(name) for name in names if reading.value(name)}
-        self.revise(replace(self._bench.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
+        self.revise(replace(self._state.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
 
     def begin_draft(self) -> None:
         """A draft takes from the camera what it left open; that is no act that can be undone."""
-        bench = self._bench
-        names, bench.from_camera = bench.from_camera, ()
-        told = {name: bench.reading.value(name) for name in names if bench.reading.value(name)}
+        state = self._state
+        names, state.from_camera = state.from_camera, ()
+        told = {name: state.reading.value(name) for name in names if state.reading.value(name)}
         if not told:
             return
-        settings = replace(bench.revision.settings, **told)  # type: ignore[arg-type]
-        drafted = Standing(replace(bench.revision, settings=settings), bench.revision_id)
+        settings = replace(state.revision.settings, **told)  # type: ignore[arg-type]
+        drafted = Standing(replace(state.revision, settings=settings), state.revision_id)
         try:
-            self.put_in_force(bench.log.choose(bench.place, drafted), follow=False)
+            self.put_in_force(state.log.choose(state.place, drafted), follow=False)
         except LogError as error:
-            bench.writer.say_refused(str(error))
+            state.writer.say_refused(str(error))
             self.put_in_force(drafted, follow=False)
 
     def revise(self, wanted: Revision, frame_id: str = "", act: str = "") -> bool:
@@ -70,7 +70,7 @@ class Arranging:
         frame_id  the frame that showed what changes
         act       as in `Log.arrange`
         """
-        old = self._bench.revision
+        old = self._state.revision
         held = with_ambient_carried(without_stale_confirmation(wanted, old), old)
         new = replace(held, setup_number=old.setup_number, revision=old.revision)
         return new != old and self._arrange(new, frame_id, act)
@@ -78,22 +78,22 @@ class Arranging:
     def new_setup(self, wanted: Revision) -> bool:
         """Start another set-up of this job for this view, from the given arrangement."""
         try:
-            number = self._bench.log.next_setup_number(self._bench.place)
+            number = self._state.log.next_setup_number(self._state.place)
         except LogError as error:
-            self._bench.writer.say_refused(str(error))
+            self._state.writer.say_refused(str(error))
             return False
-        self._bench.touch()
+        self._state.touch()
         return self._arrange(replace(wanted, setup_number=number, revision=1))
 
     def _arrange(self, revision: Revision, frame_id: str = "", act: str = "") -> bool:
-        bench = self._bench
+        state = self._state
         try:
-            wanted = Standing(revision, "", bench.from_camera)
-            standing = bench.log.arrange(bench.place, bench.standing, wanted, act)
+            wanted = Standing(revision, "", state.from_camera)
+            standing = state.log.arrange(state.place, state.standing, wanted, act)
         except LogError as error:
-            bench.writer.say_refused(f"The change was not taken. {error}")
+            state.writer.say_refused(f"The change was not taken. {error}")
             return False
-        self.put_in_force(replace(standing, from_camera=bench.from_camera), frame_id)
+        self.put_in_force(replace(standing, from_camera=state.from_camera), frame_id)
         return True
 
     def put_in_force(self, standing: Standing, frame_id: str = "", *, follow: bool = True) -> None:
@@ -101,14 +101,14 @@ class Arranging:
 
         What a draft left open is taken from the camera instead, as soon as there is one.
         """
-        bench, old, revision = self._bench, self._bench.revision, standing.revision
-        bench.revision, bench.revision_id, bench.from_camera = revision, standing.revision_id, standing.from_camera
+        state, old, revision = self._state, self._state.revision, standing.revision
+        state.revision, state.revision_id, state.from_camera = revision, standing.revision_id, standing.from_camera
         if revision.lights != old.lights or revision.passive != old.passive:
-            bench.touch()
-        from_camera = bool(bench.from_camera) and bench.description is not None
-        if follow and not from_camera and revision.settings != old.settings and bench.description is not None:
+            state.touch()
+        from_camera = bool(state.from_camera) and state.description is not None
+        if follow and not from_camera and revision.settings != old.settings and state.description is not None:
             self.restore_settings()
-        bench.emit(RevisionChanged(revision, standing.revision_id, frame_id))
+        state.emit(RevisionChanged(revision, standing.revision_id, frame_id))
         self._changed()
         if from_camera:
             self.begin_draft()

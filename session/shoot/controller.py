@@ -77,7 +77,7 @@ class Shoot:
         self._first_connection = True
         self._rules_said: tuple[Finding, ...] = ()
         standing = opened.standing
-        self.bench = ShootState(
+        self.state = ShootState(
             **vars(outside),
             place=opened.place,
             revision=standing.revision,
@@ -89,21 +89,21 @@ class Shoot:
             from_camera=standing.from_camera if not standing.revision_id else (),
             building=opened.building,
         )
-        self.releases = Releases(self.bench)
-        self.live = LiveStream(self.bench)
-        self._arranging = Arranging(self.bench, self._after_arranging)
-        self.supports = Supports(self.bench, self.live.instruments)
-        self.recovery = Recovery(self.bench, self.releases, late_file_s)
-        self._anew = JudgingAnew(self.bench, self.releases)
-        self._undoing = Undoing(self.bench, self._arranging, self.live, self.say_reference)
-        self._going = Going(self.bench, self._arranging, self.say_reference)
-        self._approving = Approving(self.bench, self.releases, self._undoing.look)
+        self.releases = Releases(self.state)
+        self.live = LiveStream(self.state)
+        self._arranging = Arranging(self.state, self._after_arranging)
+        self.supports = Supports(self.state, self.live.instruments)
+        self.recovery = Recovery(self.state, self.releases, late_file_s)
+        self._anew = JudgingAnew(self.state, self.releases)
+        self._undoing = Undoing(self.state, self._arranging, self.live, self.say_reference)
+        self._going = Going(self.state, self._arranging, self.say_reference)
+        self._approving = Approving(self.state, self.releases, self._undoing.look)
 
     # --- what a person asks for -------------------------------------------------------------------
 
     def do(self, act: Act) -> None:  # noqa: PLR0912, PLR0915 — one case for each kind of act
         """Do one act of a person; what comes of it is told by events."""
-        bench = self.bench
+        state = self.state
         match act:
             case acts.AskRelease(overrulings, ambient, frame_id):
                 self.live.stop_sweep()
@@ -111,14 +111,14 @@ class Shoot:
             case acts.CallOff():
                 self.releases.call_off()
             case acts.Touched():
-                bench.touch()
+                state.touch()
             case acts.JudgeAnew(frame_id, number, file):
                 self._anew.ask(frame_id, number, file)
             case acts.MarkFrame(frame_id, mark):
-                bench.write(bench.log.mark, frame_id, mark)
+                state.write(state.log.mark, frame_id, mark)
                 self._undoing.look()
             case acts.AddNote(frame_id, text):
-                bench.write(bench.log.note, frame_id, text)
+                state.write(state.log.note, frame_id, text)
                 self._undoing.look()
             case acts.AcceptReference(frame_id):
                 self._approving.ask(frame_id)
@@ -127,20 +127,20 @@ class Shoot:
             case acts.RestoreSettings():
                 self._arranging.restore_settings()
             case acts.TakeCameraSettings():
-                self._arranging.take(tuple(bench.revision.settings.by_name()))
+                self._arranging.take(tuple(state.revision.settings.by_name()))
             case acts.Revise(changes, word):
-                self._arranging.revise(replace(bench.revision, **changes), act=word)  # type: ignore[arg-type]
+                self._arranging.revise(replace(state.revision, **changes), act=word)  # type: ignore[arg-type]
             case acts.PlaceLight(light, word):
-                self._arranging.revise(bench.revision.with_light(light), act=word)
+                self._arranging.revise(state.revision.with_light(light), act=word)
             case acts.StrikeLight(name, word):
-                self._arranging.revise(bench.revision.without_light(name), act=word)
+                self._arranging.revise(state.revision.without_light(name), act=word)
             case acts.NewSetup(notes):
-                self._arranging.new_setup(replace(bench.revision, notes=notes))
+                self._arranging.new_setup(replace(state.revision, notes=notes))
             case acts.TakePlan(plan, new_setup):
                 take = self._arranging.new_setup if new_setup else self._arranging.revise
-                take(as_revision(plan, bench.revision))
+                take(as_revision(plan, state.revision))
             case acts.KeepWish(wish):
-                bench.write(bench.log.keep_wish, bench.place, wish)
+                state.write(state.log.keep_wish, state.place, wish)
             case acts.GoTo(piece, view, from_camera):
                 self._going.go_to(piece, view, from_camera=from_camera)
             case acts.Undo(place, agreed):
@@ -177,7 +177,7 @@ class Shoot:
         if remedy is None or remedy.kind in (RemedyKind.WAIT, RemedyKind.BY_HAND):
             self._emit(Said(f"That is for the hands: {remedy.text if remedy else finding.text}"))
             return
-        revision = self.bench.revision
+        revision = self.state.revision
         if remedy.kind is RemedyKind.CONFIRM:
             self._arranging.revise(replace(revision, confirmed=(*revision.confirmed, finding.id)))
             return
@@ -188,11 +188,11 @@ class Shoot:
         self._arranging.set_camera(remedy.settings)  # type: ignore[arg-type]
 
     def _tell_all(self) -> None:
-        bench = self.bench
-        self._emit(PlaceChanged(bench.place))
-        self._emit(RevisionChanged(bench.revision, bench.revision_id))
-        if bench.description is not None:
-            self._emit(CameraFound(bench.description, bench.reading, bench.free_card_bytes))
+        state = self.state
+        self._emit(PlaceChanged(state.place))
+        self._emit(RevisionChanged(state.revision, state.revision_id))
+        if state.description is not None:
+            self._emit(CameraFound(state.description, state.reading, state.free_card_bytes))
         self._emit(RulesChanged(self._lasting_findings()))
         self.say_reference()
         self._undoing.look(anew=True)
@@ -201,11 +201,11 @@ class Shoot:
 
     def findings(self) -> tuple[Finding, ...]:
         """What the rules say now."""
-        return findings_before_release(self.bench.situation())
+        return findings_before_release(self.state.situation())
 
     def reference(self) -> Reference | None:
         """The approved frame of the set-up for the piece on the table."""
-        return self.bench.reference(self.bench.place, self.bench.revision.setup_number)
+        return self.state.reference(self.state.place, self.state.revision.setup_number)
 
     def say_reference(self) -> None:
         """Emit which frame is the reference here."""
@@ -219,28 +219,28 @@ class Shoot:
         at_once   a transfer under way is left on the card, which the log then says
         """
         self.releases.call_off()
-        self.bench.description = None
+        self.state.description = None
         self._connect_at_s = None
         self._camera.close(at_once=at_once)
 
     def close(self) -> None:
         """End the judge; what is owed to the log is tried once more. After `let_go` and what came of it."""
         self._judge.close()
-        self.bench.writer.settle(self.bench.clock.monotonic_s())
+        self.state.writer.settle(self.state.clock.monotonic_s())
 
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
         """Do what is due; returns the time in s at which to call again, None when nothing is planned."""
-        now_s = self.bench.clock.monotonic_s()
+        now_s = self.state.clock.monotonic_s()
         if self._connect_at_s is not None and now_s >= self._connect_at_s:
             self._connect_at_s = None
-            self.bench.post(say.Connect(self._address))
-        owed_s = self.bench.writer.next_try_s()
+            self.state.post(say.Connect(self._address))
+        owed_s = self.state.writer.next_try_s()
         if owed_s is not None and now_s >= owed_s:
-            self.bench.writer.settle(now_s)
+            self.state.writer.settle(now_s)
         self._approving.tick()
-        due = [self.live.tick(), self._connect_at_s, self.bench.writer.next_try_s(), self.recovery.tick()]
+        due = [self.live.tick(), self._connect_at_s, self.state.writer.next_try_s(), self.recovery.tick()]
         self._say_rules()
         return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
 
@@ -286,7 +286,7 @@ class Shoot:
             case say.FocusDriven(steps):
                 self.live.on_driven(steps)
             case say.CardListed(objects, free_bytes):
-                self.bench.free_card_bytes = free_bytes
+                self.state.free_card_bytes = free_bytes
                 self.recovery.on_card(objects)
             case say.Failed():
                 self._on_failed(message)
@@ -300,31 +300,31 @@ class Shoot:
         self._approving.on_judged(judgement)
         flight = self.releases.on_judged(judgement)
         if judgement.focus.blur_px is not None and not any(found.id == CheckId.DRIFT for found in judgement.findings):
-            self.bench.building = False  # it lies as the reference
+            self.state.building = False  # it lies as the reference
         if flight is None or judgement.ambient_ev is None:
             return
-        wanted = with_ambient(self.bench.revision, flight.revision, judgement.ambient_ev)
+        wanted = with_ambient(self.state.revision, flight.revision, judgement.ambient_ev)
         if wanted is None:
             self._emit(Said("The set-up was changed meanwhile; measure the ambient light again."))
         else:
             self._arranging.revise(wanted, flight.frame_id)
 
     def _on_connected(self, message: say.Connected) -> None:
-        bench = self.bench
-        bench.description, bench.reading = message.description, message.reading
-        bench.free_card_bytes = message.free_bytes
+        state = self.state
+        state.description, state.reading = message.description, message.reading
+        state.free_card_bytes = message.free_bytes
         self._connect_at_s = None
         self._lost_text = ""
         self._emit(CameraFound(message.description, message.reading, message.free_bytes))
         self.releases.on_camera()
-        bench.write(bench.log.note_model, message.description.serial, message.description.model)
-        bench.record("camera", f"connected at {message.description.address}")
-        if bench.from_camera:
+        state.write(state.log.note_model, message.description.serial, message.description.model)
+        state.record("camera", f"connected at {message.description.address}")
+        if state.from_camera:
             self._arranging.begin_draft()
         if self._first_connection:
             self._first_connection = False
             self._remember_sizes()
-            if drifted_settings(bench.situation()):
+            if drifted_settings(state.situation()):
                 self._arranging.restore_settings()
         self.recovery.on_connected(message.card)
         self.say_reference()
@@ -333,15 +333,15 @@ class Shoot:
     def _remember_sizes(self) -> None:
         """What the job's last frames took, for the count of those that card and disk still hold."""
         with suppress(LogError):  # then a guess stands until the next frame
-            self.bench.frame_sizes[:0] = self.bench.log.frame_sizes(self.bench.place)
+            self.state.frame_sizes[:0] = self.state.log.frame_sizes(self.state.place)
 
     def _on_settings(self, message: say.SettingsRead) -> None:
-        self.bench.reading = message.reading
+        self.state.reading = message.reading
         if message.by_hand:
-            self.bench.touch()
-            self.bench.record("by hand", "something was turned on the camera")
+            self.state.touch()
+            self.state.record("by hand", "something was turned on the camera")
         else:
-            self.bench.settings_answered()
+            self.state.settings_answered()
         refused = tuple(sorted(message.refused.items()))
         self._emit(SettingsChanged(message.reading, refused, message.by_hand))
 
@@ -355,7 +355,7 @@ class Shoot:
         if message.request == say.ListCard.__name__:
             self.recovery.on_card_refused()
         if message.request == say.ApplySettings.__name__:
-            self.bench.settings_answered()
+            self.state.settings_answered()
         self.live.on_failed(message)
         if not message.frame_id and message.request not in (say.Connect.__name__, say.LiveView.__name__):
             self._emit(Said(message.text))
@@ -363,14 +363,14 @@ class Shoot:
             self._camera_lost(message.fault, message.text)
 
     def _camera_lost(self, fault: say.Fault, text: str) -> None:
-        bench = self.bench
-        was_there = bench.description is not None
-        bench.description = None
-        bench.settings_asked = 0
-        self._connect_at_s = bench.clock.monotonic_s() + RECONNECT_S
+        state = self.state
+        was_there = state.description is not None
+        state.description = None
+        state.settings_asked = 0
+        self._connect_at_s = state.clock.monotonic_s() + RECONNECT_S
         self.live.on_lost()
         if was_there:
-            bench.record("camera", f"lost: {text}")
+            state.record("camera", f"lost: {text}")
         if text != self._lost_text:
             self._lost_text = text
             self._emit(CameraLost(fault, text))

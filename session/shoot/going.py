@@ -68,8 +68,8 @@ def standing_words(
 class Going:
     """Brings a view's own arrangement into force."""
 
-    def __init__(self, bench: ShootState, arranging: Arranging, say_reference: Callable[[], None]) -> None:
-        self._bench = bench
+    def __init__(self, state: ShootState, arranging: Arranging, say_reference: Callable[[], None]) -> None:
+        self._state = state
         self._arranging = arranging
         self._say_reference = say_reference
 
@@ -78,27 +78,27 @@ class Going:
 
         When the log refuses, everything stays as it is.
         """
-        bench, old = self._bench, self._bench.revision
-        turned = not bench.settings_asked and bool(drifted_settings(bench.situation()))
+        state, old = self._state, self._state.revision
+        turned = not state.settings_asked and bool(drifted_settings(state.situation()))
         try:
-            place = bench.log.open_place(bench.place.job, piece, view)
-            wanted = bench.log.standing(place)
+            place = state.log.open_place(state.place.job, piece, view)
+            wanted = state.log.standing(place)
             if wanted is None:
-                hold_off_s = safe_hold_off_s(bench.kit.support_for(""))
-                wanted = begin_view(bench.log, place, None if from_camera else bench.standing, hold_off_s)
-            chosen = bench.log.choose(place, wanted)
+                hold_off_s = safe_hold_off_s(state.kit.support_for(""))
+                wanted = begin_view(state.log, place, None if from_camera else state.standing, hold_off_s)
+            chosen = state.log.choose(place, wanted)
         except ValueError as error:  # no name that the log may have
-            bench.emit(Said(str(error)))
+            state.emit(Said(str(error)))
             return
         except LogError as error:
-            bench.writer.say_refused(str(error))
+            state.writer.say_refused(str(error))
             return
-        bench.place = place
-        bench.building = True
-        bench.touch()
-        bench.record("place", f"{place.piece}, {place.view}")
-        bench.emit(PlaceChanged(place))
+        state.place = place
+        state.building = True
+        state.touch()
+        state.record("place", f"{place.piece}, {place.view}")
+        state.emit(PlaceChanged(place))
         self._arranging.put_in_force(replace(chosen, from_camera=wanted.from_camera), follow=not turned)
-        told = replace(bench.standing, piece=wanted.piece)
-        bench.emit(Said(standing_words(place, told, old, turned=turned, from_camera=bool(wanted.from_camera))))
+        told = replace(state.standing, piece=wanted.piece)
+        state.emit(Said(standing_words(place, told, old, turned=turned, from_camera=bool(wanted.from_camera))))
         self._say_reference()

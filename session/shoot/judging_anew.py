@@ -29,8 +29,8 @@ class _Asked:
 class JudgingAnew:
     """Frames whose new judgement is on its way."""
 
-    def __init__(self, bench: ShootState, releases: Releases) -> None:
-        self._bench = bench
+    def __init__(self, state: ShootState, releases: Releases) -> None:
+        self._state = state
         self._releases = releases
         self._asked: defaultdict[str, deque[_Asked]] = defaultdict(deque)
 
@@ -40,30 +40,30 @@ class JudgingAnew:
         file   the one of its files to look at
         A frame of another set-up, piece or view is left as it is, and so is one of the room's light.
         """
-        bench = self._bench
+        state = self._state
         try:
-            origin = bench.log.origin(frame_id)
+            origin = state.log.origin(frame_id)
         except LogError as error:
-            bench.emit(Said(str(error)))
+            state.emit(Said(str(error)))
             return
-        now = bench.revision
-        if origin.ambient or origin.place != bench.place or origin.revision.setup_number != now.setup_number:
+        now = state.revision
+        if origin.ambient or origin.place != state.place or origin.revision.setup_number != now.setup_number:
             return
         revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
         self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))
-        bench.emit(BeingJudgedAnew(frame_id, number))
-        post_to_judge(bench, Flight(frame_id, origin.place, revision, origin.revision_id, number=number), file)
+        state.emit(BeingJudgedAnew(frame_id, number))
+        post_to_judge(state, Flight(frame_id, origin.place, revision, origin.revision_id, number=number), file)
 
     def on_judged(self, judgement: Judgement) -> bool:
         """Keep a judgement that was asked for here; False when it is a frame's first."""
         flight = self._releases.flight(judgement.frame_id)
         if not self._asked[judgement.frame_id] or (flight is not None and flight.judging is not Judging.JUDGED):
             return False
-        asked, bench = self._asked[judgement.frame_id].popleft(), self._bench
+        asked, state = self._asked[judgement.frame_id].popleft(), self._state
         focus = judgement.focus
         text = f"frame {asked.number} judged anew with {_place_text(asked.region)}: {focus.verdict}"
-        bench.write(
-            bench.log.frame_judged_anew,
+        state.write(
+            state.log.frame_judged_anew,
             judgement.frame_id,
             judgement.findings,
             focus,
@@ -71,7 +71,7 @@ class JudgingAnew:
             asked.grey_patch,
             text,
         )
-        bench.emit(FrameJudged(judgement.frame_id, asked.number, judgement.findings, focus, anew=True))
+        state.emit(FrameJudged(judgement.frame_id, asked.number, judgement.findings, focus, anew=True))
         return True
 
 

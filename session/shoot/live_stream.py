@@ -18,44 +18,44 @@ RETRY_S = 2.0
 
 
 class LiveStream:
-    """Live view of the camera on the bench; on or off as a person wants it, also over a lost cable."""
+    """Live view of the camera of this shoot; on or off as a person wants it, also over a lost cable."""
 
-    def __init__(self, bench: ShootState) -> None:
-        self._bench = bench
+    def __init__(self, state: ShootState) -> None:
+        self._state = state
         self._awaited_since_s: float | None = None
         self._retry_at_s: float | None = None
         self._stream = StreamChanged(Stream.NONE)
         self._sweep: SweepRun | None = None
         self._swept_text = ""
         self.instruments = Instruments()
-        self.peaks = Peaks(bench)
+        self.peaks = Peaks(state)
         self.on = False
 
     # --- the person -------------------------------------------------------------------------------
 
     def switch(self, on: bool) -> None:
         """Switch it on or off."""
-        description = self._bench.description
+        description = self._state.description
         if on and description is not None and not description.live_view:
-            self._bench.emit(LiveViewChanged(False, "This camera offers no live view."))
+            self._state.emit(LiveViewChanged(False, "This camera offers no live view."))
             return
         self.on = on
-        self._bench.post(say.LiveView(on))
-        self._bench.emit(LiveViewChanged(on))
+        self._state.post(say.LiveView(on))
+        self._state.emit(LiveViewChanged(on))
         self._begin() if on else self._end()
         self.peaks.say()
 
     def picture_used(self) -> None:
         """The screen has shown the last picture; the next may come."""
         if self.on:
-            self._bench.post(say.NextLiveFrame())
-            self._awaited_since_s = self._bench.clock.monotonic_s()
+            self._state.post(say.NextLiveFrame())
+            self._awaited_since_s = self._state.clock.monotonic_s()
 
     def drive_focus(self, steps: int) -> None:
         """Move the focus by the camera's own drive; the hold-off starts anew, and a sweep ends."""
         refusal = self._why_not_driven()
         if refusal:
-            self._bench.emit(Said(refusal))
+            self._state.emit(Said(refusal))
             return
         self.stop_sweep()
         self._drive(steps)
@@ -64,18 +64,18 @@ class LiveStream:
         """Find the peak by the camera's own drive and come back to it; what was reached is said at the end."""
         refusal = self._why_not_driven() or ("" if self.on else "Switch live view on first.")
         if refusal:
-            self._bench.emit(Said(refusal))
+            self._state.emit(Said(refusal))
             return
         self.stop_sweep()
         self._sweep = SweepRun(sweep(where))
-        self._drive(self._sweep.begin(self._bench.clock.monotonic_s()))
+        self._drive(self._sweep.begin(self._state.clock.monotonic_s()))
         self._swept_text = ""
         self._say_progress("Looking for the peak; any key stops it.")
 
     def stop_sweep(self) -> None:
         """Drive no further; the focus stays where it is."""
         if self._sweep is not None:
-            self._sweep.stop(self._bench.clock.monotonic_s())
+            self._sweep.stop(self._state.clock.monotonic_s())
             self._say_outcome()
 
     def forget_best(self) -> bool:
@@ -92,11 +92,11 @@ class LiveStream:
         return self._sweep is not None
 
     def _why_not_driven(self) -> str:
-        bench = self._bench
-        if bench.description is not None and not bench.description.focus_drive:
+        state = self._state
+        if state.description is not None and not state.description.focus_drive:
             return "This camera offers no focus drive; turn the ring by hand."
-        if Confirmation.FOCUS_LOCKED in bench.revision.confirmed:
-            return f"The focus is locked for set-up {bench.revision.label}; set it free first."
+        if Confirmation.FOCUS_LOCKED in state.revision.confirmed:
+            return f"The focus is locked for set-up {state.revision.label}; set it free first."
         return ""
 
     # --- the camera -------------------------------------------------------------------------------
@@ -104,8 +104,8 @@ class LiveStream:
     def on_connected(self) -> None:
         """The camera is back: live view goes on where it was on."""
         if self.on:
-            self._bench.post(say.LiveView(True))
-            self._bench.emit(LiveViewChanged(True))
+            self._state.post(say.LiveView(True))
+            self._state.emit(LiveViewChanged(True))
             self._begin()
 
     def on_lost(self) -> None:
@@ -115,8 +115,8 @@ class LiveStream:
 
     def on_frame(self, frame: say.LiveFrame) -> None:
         """A live frame came."""
-        bench, revision = self._bench, self._bench.revision
-        body = bench.body
+        state, revision = self._state, self._state.revision
+        body = state.body
         self._awaited_since_s = None
         reading = self.instruments.see(
             frame.jpeg,
@@ -125,29 +125,29 @@ class LiveStream:
             pixels_across=body.pixels_across if body else None,
             limit_px=still_limit_px(revision),
         )
-        bench.moves = reading.moves
-        bench.emit(LivePicture(frame.jpeg, reading))
+        state.moves = reading.moves
+        state.emit(LivePicture(frame.jpeg, reading))
         self.peaks.see(reading)
         self._say_stream(reading)
         if reading.resized:
-            bench.emit(Said("The live picture has another size now; measuring begins anew."))
+            state.emit(Said("The live picture has another size now; measuring begins anew."))
         if self._sweep is not None:
             contrast = reading.focus.contrast if reading.focus is not None else None
-            self._drive(self._sweep.after_frame(contrast, bench.clock.monotonic_s()))
+            self._drive(self._sweep.after_frame(contrast, state.clock.monotonic_s()))
             self._say_outcome()
         if self._sweep is not None and (text := self._sweep.progress_text()):
             self._say_progress(f"Looking for the peak: {text}; any key stops it.")
 
     def on_driven(self, steps: int) -> None:
         """The drive has stopped where it was sent."""
-        self._bench.emit(FocusMoved(steps))
+        self._state.emit(FocusMoved(steps))
         self._go_on(end_stop=False)
 
     def on_failed(self, message: say.Failed) -> None:
         """Live view or the focus drive could not be had."""
         if message.request == say.LiveView.__name__ and message.fault is say.Fault.NOT_OFFERED:
             self.on = False
-            self._bench.emit(LiveViewChanged(False, message.text))
+            self._state.emit(LiveViewChanged(False, message.text))
             self._end()
         elif message.request == say.LiveView.__name__:
             self._ended_by_itself(message)
@@ -161,7 +161,7 @@ class LiveStream:
         self.stop_sweep()
         self._end()
         if self.on and message.connected:
-            self._retry_at_s = self._bench.clock.monotonic_s() + RETRY_S
+            self._retry_at_s = self._state.clock.monotonic_s() + RETRY_S
             self._tell(StreamChanged(Stream.ENDED, why=message.text))
 
     def tick(self) -> float | None:
@@ -169,30 +169,30 @@ class LiveStream:
 
         Returns when that is due, s, None when it isn't planned.
         """
-        now_s = self._bench.clock.monotonic_s()
+        now_s = self._state.clock.monotonic_s()
         if self._retry_at_s is not None and now_s >= self._retry_at_s:
             self._retry_at_s = None
-            self._bench.post(say.LiveView(True))
+            self._state.post(say.LiveView(True))
             self._begin()
         if self._awaited_since_s is not None and now_s - self._awaited_since_s > LOST_S:
-            self._bench.moves = None
+            self._state.moves = None
             self._say_stream(self.instruments.without_frame(now_s))
         return self._retry_at_s
 
     def _go_on(self, *, end_stop: bool) -> None:
         if self._sweep is not None:
-            self._drive(self._sweep.after_drive(self._bench.clock.monotonic_s(), end_stop=end_stop))
+            self._drive(self._sweep.after_drive(self._state.clock.monotonic_s(), end_stop=end_stop))
             self._say_outcome()
 
     def _say_progress(self, text: str) -> None:
         if text != self._swept_text:
             self._swept_text = text
-            self._bench.emit(Said(text, About.SWEEP, True))
+            self._state.emit(Said(text, About.SWEEP, True))
 
     def _drive(self, steps: int) -> None:
         if steps:
-            self._bench.touch()
-            self._bench.post(say.DriveFocus(steps))
+            self._state.touch()
+            self._state.post(say.DriveFocus(steps))
 
     def _say_outcome(self) -> None:
         if self._sweep is not None and self._sweep.outcome is not None:
@@ -200,18 +200,18 @@ class LiveStream:
             if self._sweep.outcome.reached and peak is not None:
                 self.peaks.keep(peak.contrast)
             self._sweep = None
-            self._bench.emit(Said("", About.SWEEP, True))
-            self._bench.emit(Said(text))
-            self._bench.record("focus sweep", f"set-up {self._bench.revision.label}: {text}")
+            self._state.emit(Said("", About.SWEEP, True))
+            self._state.emit(Said(text))
+            self._state.record("focus sweep", f"set-up {self._state.revision.label}: {text}")
 
     def _begin(self) -> None:
-        now_s = self._bench.clock.monotonic_s()
+        now_s = self._state.clock.monotonic_s()
         self.instruments.begin(now_s)
         self._awaited_since_s = now_s
 
     def _end(self) -> None:
         self._awaited_since_s = self._retry_at_s = None
-        self._bench.moves = None
+        self._state.moves = None
         self._tell(StreamChanged(Stream.NONE))
 
     def _say_stream(self, reading: LiveReading) -> None:
@@ -222,4 +222,4 @@ class LiveStream:
     def _tell(self, stream: StreamChanged) -> None:
         if stream != self._stream:
             self._stream = stream
-            self._bench.emit(stream)
+            self._state.emit(stream)

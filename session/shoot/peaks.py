@@ -22,8 +22,8 @@ KEPT_ANEW = 0.01
 class Peaks:
     """The peak of the set-up and piece on the table."""
 
-    def __init__(self, bench: ShootState) -> None:
-        self._bench = bench
+    def __init__(self, state: ShootState) -> None:
+        self._state = state
         self._of: tuple[str, int] | None = None
         self._kept: KeptPeak | None = None
         self._waiting: KeptPeak | None = None
@@ -36,15 +36,15 @@ class Peaks:
         """
         self._look_up()
         peak = self._waiting or self._kept
-        if peak is None or peak.region != self._bench.revision.region:
+        if peak is None or peak.region != self._state.revision.region:
             return None
         return peak if self._measured is None or peak.live_width_px == self._measured[1] else None
 
     def see(self, reading: LiveReading) -> None:
         """Keep the best of the meter once it has been passed."""
         if reading.picture is not None:
-            self._measured = self._bench.revision.region, reading.picture.shape[1]
-        if self._waiting is not None and not self._bench.is_new_setup:
+            self._measured = self._state.revision.region, reading.picture.shape[1]
+        if self._waiting is not None and not self._state.is_new_setup:
             self._write(self._waiting)
         if reading.focus is not None and reading.focus.past_best and reading.focus.best_contrast is not None:
             self.keep(reading.focus.best_contrast)
@@ -57,31 +57,31 @@ class Peaks:
         known = self.kept_peak()
         if known is not None and abs(contrast / known.contrast - 1) <= KEPT_ANEW:
             return
-        peak = KeptPeak(contrast, *self._measured, self._bench.clock.now())
-        if self._bench.is_new_setup:
+        peak = KeptPeak(contrast, *self._measured, self._state.clock.now())
+        if self._state.is_new_setup:
             self._waiting = peak
         else:
             self._write(peak)
-        self._bench.emit(PeakKept(peak))
+        self._state.emit(PeakKept(peak))
 
     def say(self) -> None:
         """Emit the peak kept for the present piece and set-up, after a change of either or of live view."""
-        self._bench.emit(PeakKept(self.kept_peak()))
+        self._state.emit(PeakKept(self.kept_peak()))
 
     def _write(self, peak: KeptPeak) -> None:
-        bench = self._bench
+        state = self._state
         self._kept, self._waiting = peak, None
-        bench.write(bench.log.keep_peak, bench.place, bench.revision.setup_number, peak)
+        state.write(state.log.keep_peak, state.place, state.revision.setup_number, peak)
 
     def _look_up(self) -> None:
         """Ask the log once for each piece and set-up."""
-        bench = self._bench
-        here = bench.place.piece_id, bench.revision.setup_number
+        state = self._state
+        here = state.place.piece_id, state.revision.setup_number
         if here == self._of:
             return
         self._of, self._waiting, self._kept = here, None, None
-        if not bench.is_new_setup:
+        if not state.is_new_setup:
             try:
-                self._kept = bench.log.kept_peak(bench.place, bench.revision.setup_number)
+                self._kept = state.log.kept_peak(state.place, state.revision.setup_number)
             except LogError:
                 self._of = None  # asked again with the next picture

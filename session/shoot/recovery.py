@@ -24,7 +24,7 @@ from session.shoot.state import ShootState
 
 LATE_FILE_S = 15.0
 """How long after it was asked, besides twice the exposure, a body may take to announce its file, when nothing else is
-chosen; the same patience as `cameras.limits.Limits.no_file_s`."""
+chosen; the same patience as `cameras.camera_limits.CameraLimits.no_file_s`."""
 
 AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 """Between two tries of what the disk or the log refused; each waits twice as long as the one before. Chosen."""
@@ -33,9 +33,9 @@ AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 class Recovery:
     """What is still to be put right with the camera that is connected."""
 
-    def __init__(self, bench: ShootState, releases: Releases, late_file_s: float) -> None:
+    def __init__(self, state: ShootState, releases: Releases, late_file_s: float) -> None:
         """late_file_s   see LATE_FILE_S"""
-        self._bench = bench
+        self._state = state
         self._late_file_s = late_file_s
         self._releases = releases
         self._late_until_s: dict[str, float] = {}
@@ -49,13 +49,13 @@ class Recovery:
     def on_connected(self, card: tuple[CardObject, ...]) -> None:
         """Compare log, disk and card after the camera has connected, and do what is safe."""
         self._again_at_s, self._again_s, self._let_alone = None, AGAIN_S, ()
-        self._bench.card_asked = False
+        self._state.card_asked = False
         self._put_right(card, " while it was not connected")
 
     def on_card(self, card: tuple[CardObject, ...]) -> None:
         """The card as it was asked for by `tick`."""
-        if self._bench.card_asked:
-            self._bench.card_asked = False
+        if self._state.card_asked:
+            self._state.card_asked = False
             self._put_right(card, "")
 
     def on_appeared(self, objects: tuple[CardObject, ...], during: str = "") -> None:
@@ -68,10 +68,10 @@ class Recovery:
             new = without(new, self._copies_among(new))
             if during:
                 self._during |= {base_name(card_object): during for card_object in new}
-            may_be_ours = bool(during or self._late_until_s or self._bench.in_vain or self._undecided)
+            may_be_ours = bool(during or self._late_until_s or self._state.in_vain or self._undecided)
             may_be_ours = may_be_ours or self._have_siblings(new)
         except LogError as error:
-            self._bench.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
+            self._state.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
             self.try_again()
             return
         if new and may_be_ours:
@@ -81,18 +81,18 @@ class Recovery:
 
     def _copies_among(self, new: tuple[CardObject, ...]) -> list[CardObject]:
         """Those that a body with two cards wrote twice, noted with their frames."""
-        held = self._bench.log.holders(self._bench.serial, _names(new)) if new else ()
+        held = self._state.log.holders(self._state.serial, _names(new)) if new else ()
         originals = [*self._releases.objects_under_way().items(), *((one.frame_id, one.objects) for one in held)]
         found: list[CardObject] = []
         for frame_id, objects in originals:
             copied = copies(new, objects)
             if copied:
-                self._bench.write(self._bench.log.frame_copied, frame_id, copied)
+                self._state.write(self._state.log.frame_copied, frame_id, copied)
                 found += copied
         return found
 
     def _have_siblings(self, new: tuple[CardObject, ...]) -> bool:
-        log, serial = self._bench.log, self._bench.serial
+        log, serial = self._state.log, self._state.serial
         if log.holders(serial, _names(new)):
             return True
         expected = {base_name(missing) for frame in log.unsettled_frames(serial) for missing in frame.expected}
@@ -102,52 +102,52 @@ class Recovery:
         """The camera let go and made no file: none is released until it has come, or until it won't come any more."""
         if failed.fired is Fired.NO or failed.fault is Fault.CARD_FULL:
             return
-        log = self._bench.log
+        log = self._state.log
         try:
-            frames = {frame.frame_id: frame for frame in log.unsettled_frames(self._bench.serial)}
+            frames = {frame.frame_id: frame for frame in log.unsettled_frames(self._state.serial)}
             frame = frames.get(failed.frame_id)
             if frame is None or frame.saved or frame.expected:
                 return
             self._made_no_file.add(frame.frame_id)
-            now_s = self._bench.clock.monotonic_s()  # where it had its time already, the card is read once more first
+            now_s = self._state.clock.monotonic_s()  # where it had its time already, the card is read once more first
             self._late_until_s[frame.frame_id] = now_s
             self._late_until_s |= self._late([frame], {frame.frame_id: log.origin(frame.frame_id)})
             self._hold_off([frames[key] for key in self._late_until_s if key in frames])
         except LogError as error:
-            self._bench.writer.say_refused(str(error))
+            self._state.writer.say_refused(str(error))
 
     def on_card_refused(self) -> None:
         """The camera would not list its card."""
-        self._bench.card_asked = False
+        self._state.card_asked = False
         self.try_again()
 
     def try_again(self) -> None:
         """Disk or log refused something that the card still has; look again before long."""
         if self._again_at_s is None:
-            self._again_at_s = self._bench.clock.monotonic_s() + self._again_s
+            self._again_at_s = self._state.clock.monotonic_s() + self._again_s
             self._again_s = min(2 * self._again_s, AGAIN_AT_MOST_S)
 
     def tick(self) -> float | None:
         """Look again when a look is due; returns when to come back, s."""
-        bench = self._bench
+        state = self._state
         due = [*self._late_until_s.values(), *([] if self._again_at_s is None else [self._again_at_s])]
-        if not due or bench.description is None:
+        if not due or state.description is None:
             return None
-        now_s = bench.clock.monotonic_s()
+        now_s = state.clock.monotonic_s()
         if min(due) > now_s:
             return min(due)
         if self._again_at_s is not None and self._again_at_s <= now_s:
             self._again_at_s = None
-            if bench.writer.owed or not self._has_room():
+            if state.writer.owed or not self._has_room():
                 self.try_again()
                 return self._again_at_s
         self._ask_card()
         return None
 
     def _ask_card(self) -> None:
-        if not self._bench.card_asked:
-            self._bench.card_asked = True
-            self._bench.post(ListCard())
+        if not self._state.card_asked:
+            self._state.card_asked = True
+            self._state.post(ListCard())
 
     def _say_what_is_let_alone(self, left: tuple[CardObject, ...], other_log: str) -> None:
         if left and other_log:
@@ -155,35 +155,35 @@ class Recovery:
                 f"The camera was used for the log {other_log} since. {len(releases_on(left))} releases on its card are"
             )
             text = f"{text} not fetched here: they are that log's, or were made on the camera."
-            self._bench.emit(Said(text))
-            self._bench.record("card", text)
+            self._state.emit(Said(text))
+            self._state.record("card", text)
 
     def _second_copies(
         self, frames: Iterable[Unsettled], origins: dict[str, Origin]
     ) -> dict[str, list[SavedFile]] | None:
         """frame_id → whole files in its second place; None when no second copies are asked for."""
-        bench = self._bench
-        places = {frame.frame_id: bench.second_place(origins[frame.frame_id].place) for frame in frames}
-        if bench.second_place(bench.place) is None:
+        state = self._state
+        places = {frame.frame_id: state.second_place(origins[frame.frame_id].place) for frame in frames}
+        if state.second_place(state.place) is None:
             return None
         found = {}
         for frame in frames:
             second = places[frame.frame_id]
             if second is not None:
-                clear_leftovers(second.folder, frame.stem, bench.disk)
-                found[frame.frame_id] = files_of(second.folder, frame.stem, bench.disk)
+                clear_leftovers(second.folder, frame.stem, state.disk)
+                found[frame.frame_id] = files_of(second.folder, frame.stem, state.disk)
         return found
 
     def _has_room(self) -> bool:
-        bench = self._bench
-        second = bench.second_place(bench.place)
-        folders = [bench.frame_folder(bench.place), *([Path(second.folder)] if second else [])]
-        room = [bench.free_disk_bytes(folder) for folder in folders]
-        return all(free is None or free >= bench.frame_bytes for free in room)
+        state = self._state
+        second = state.second_place(state.place)
+        folders = [state.frame_folder(state.place), *([Path(second.folder)] if second else [])]
+        room = [state.free_disk_bytes(folder) for folder in folders]
+        return all(free is None or free >= state.frame_bytes for free in room)
 
     def _settled_objects(self) -> frozenset[CardObject]:
         """What on the card is nobody's, saved, or on its way."""
-        return self._bench.log.known_card_objects(self._bench.serial).union(
+        return self._state.log.known_card_objects(self._state.serial).union(
             *self._releases.objects_under_way().values()
         )
 
@@ -193,12 +193,12 @@ class Recovery:
         When the camera was used for another log since, what nobody here announced may be that log's frames, and is
         let alone.
         """
-        bench, releases, log, serial = self._bench, self._releases, self._bench.log, self._bench.serial
-        if bench.writer.owed:  # what the log tells of frames isn't what they are
+        state, releases, log, serial = self._state, self._releases, self._state.log, self._state.serial
+        if state.writer.owed:  # what the log tells of frames isn't what they are
             self.try_again()
             return
         try:
-            other_log = bench.last_log.other(serial) if bench.last_log else ""
+            other_log = state.last_log.other(serial) if state.last_log else ""
             strange_card = log.is_new_camera(serial) or bool(other_log)
             known = self._settled_objects() - self._undecided
             unsettled = {
@@ -206,8 +206,8 @@ class Recovery:
             }
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
             for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
-                clear_leftovers(frame.folder, frame.stem, bench.disk)
-            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, bench.disk) for frame in unsettled.values()}
+                clear_leftovers(frame.folder, frame.stem, state.disk)
+            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, state.disk) for frame in unsettled.values()}
             late = self._late(unsettled.values(), origins)
             copies = self._second_copies(unsettled.values(), origins)
             around = self._around(unsettled.values(), () if strange_card else without(card, known))
@@ -219,23 +219,23 @@ class Recovery:
                 left = self._let_alone = without(card, known | _objects_given(steps))
                 log.note_card(serial, left)
                 self._say_what_is_let_alone(left, other_log)
-            if bench.last_log:
-                bench.last_log.take(serial)
+            if state.last_log:
+                state.last_log.take(serial)
         except LogError as error:
-            bench.writer.say_refused(f"What the last run left could not be looked at: {error}")
+            state.writer.say_refused(f"What the last run left could not be looked at: {error}")
             self.try_again()
             return
         flights = {
             frame_id: _taken_up(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
         }
         for step in steps:
-            if not _carry_out(bench, releases, step, flights, when):
+            if not _carry_out(state, releases, step, flights, when):
                 self.try_again()
         self._leave_open([step for step in steps if isinstance(step, reconcile.Undecided)])
         others = reconcile.BodyFrame | reconcile.JoinFrame | reconcile.Undecided | reconcile.Copied
         done = {step.frame_id for step in steps if not isinstance(step, others)}
         missing = {step.frame_id for step in steps if isinstance(step, reconcile.Missing)}
-        bench.in_vain |= {
+        state.in_vain |= {
             key: None
             for key in unsettled
             if key in missing & (self._made_no_file | set(self._late_until_s)) and _lacks_all(unsettled[key], steps)
@@ -244,32 +244,32 @@ class Recovery:
         self._hold_off([unsettled[key] for key in self._late_until_s])
 
     def _around(self, frames: Iterable[Unsettled], new: tuple[CardObject, ...]) -> reconcile.Around:
-        log = self._bench.log
+        log = self._state.log
         return reconcile.Around(
-            held=log.holders(self._bench.serial, _names(new)) if new else (),
+            held=log.holders(self._state.serial, _names(new)) if new else (),
             between={f.frame_id: log.neighbours(f.frame_id) for f in frames if not (f.saved or f.expected)},
-            in_vain=frozenset(self._bench.in_vain),
+            in_vain=frozenset(self._state.in_vain),
             begun=frozenset(self._made_no_file),
             during=dict(self._during),
         )
 
     def _leave_open(self, steps: list[reconcile.Undecided]) -> None:
         """What nobody can tell the frame of isn't fetched, and the next release waits for a person's word."""
-        bench, before = self._bench, self._undecided
+        state, before = self._state, self._undecided
         self._undecided = frozenset(card_object for step in steps for card_object in step.objects)
         for step in steps:
             if before.isdisjoint(step.objects):
-                bench.write(bench.log.note_card, bench.serial, step.objects)
-                bench.halt(step.text)
+                state.write(state.log.note_card, state.serial, step.objects)
+                state.halt(step.text)
         if before and not self._undecided:
-            bench.halted = ""
+            state.halted = ""
 
     def _late(self, frames: Iterable[Unsettled], origins: dict[str, Origin]) -> dict[str, float]:
         """frame_id → until when the camera may still be writing it, for frames asked for a moment ago.
 
         Only frames of this computer's own asking; one whose time of asking can't be right isn't waited for.
         """
-        clock, late = self._bench.clock, {}
+        clock, late = self._state.clock, {}
         for frame in frames:
             patience_s = self._late_file_s + 2 * origins[frame.frame_id].revision.settings.exposure_s
             left_s = patience_s - (clock.now() - frame.asked_at).total_seconds()
@@ -279,11 +279,11 @@ class Recovery:
 
     def _hold_off(self, frames: list[Unsettled]) -> None:
         """No release while the camera may still write these, so that their files aren't taken for those of the next."""
-        before, self._bench.late = self._bench.late, frozenset(frame.frame_id for frame in frames)
+        before, self._state.late = self._state.late, frozenset(frame.frame_id for frame in frames)
         for frame in frames:
             if frame.frame_id not in before:
                 text = f"Frame {frame.number} may be on its way to the card; it is waited for before the next release."
-                self._bench.emit(Said(text))
+                self._state.emit(Said(text))
 
 
 def _names(objects: Iterable[CardObject]) -> set[str]:
@@ -309,37 +309,37 @@ def _under_way(releases: Releases, frame: Unsettled) -> bool:
 
 
 def _carry_out(
-    bench: ShootState, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str
+    state: ShootState, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str
 ) -> bool:
     """False when the log would not take it, so that it is to be tried again."""
     match step:
         case reconcile.AdoptFile(frame_id, file):
-            bench.write(bench.log.frame_file, frame_id, file)
-            bench.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
+            state.write(state.log.frame_file, frame_id, file)
+            state.emit(Said(f"Frame {flights[frame_id].number}: a file of it was found on the disk and taken up."))
         case reconcile.FetchObjects(frame_id, objects):
             flight = _move_flight(releases, step, flights[frame_id])
             flight.objects = tuple(objects)
             releases.adopt(flight)
             intent = flight.intent
             assert intent is not None
-            bench.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, bench.second_place(flight.place)))
-            bench.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
+            state.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, state.second_place(flight.place)))
+            state.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
         case reconcile.Complete(frame_id):
             flight = _move_flight(releases, step, flights[frame_id])
-            bench.emit(Said(f"Frame {flight.number} is whole."))
+            state.emit(Said(f"Frame {flight.number} is whole."))
             releases.adopt(flight)
             releases.say_saved(flight)
         case reconcile.NotFired(frame_id, text) | reconcile.Missing(frame_id, text) | reconcile.Unsure(frame_id, text):
             _move_flight(releases, step, flights[frame_id], text)
-            bench.emit(Said(text))
+            state.emit(Said(text))
         case reconcile.Copied(frame_id, objects):
-            bench.write(bench.log.frame_copied, frame_id, objects)
+            state.write(state.log.frame_copied, frame_id, objects)
         case reconcile.JoinFrame(held, objects):
-            _fetch_late(bench, releases, held, objects)
+            _fetch_late(state, releases, held, objects)
         case reconcile.BodyFrame(objects, during):
             if during:
                 name = objects[0].name
-                bench.halt(f"{name} came while another frame was taken; look which of the two pictures is which.")
+                state.halt(f"{name} came while another frame was taken; look which of the two pictures is which.")
             return releases.from_body(objects, when)
     return True
 
@@ -351,11 +351,11 @@ def _move_flight(releases: Releases, step: reconcile.Step, flight: Flight, text:
     return flight
 
 
-def _fetch_late(bench: ShootState, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
+def _fetch_late(state: ShootState, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
     """Fetch files that came late for a frame which has others already. Its state stays; what fails is tried again."""
     flight = releases.flight(held.frame_id)
     if flight is None:
-        origin = bench.log.origin(held.frame_id)
+        origin = state.log.origin(held.frame_id)
         flight = Flight(
             held.frame_id,
             origin.place,
@@ -369,7 +369,7 @@ def _fetch_late(bench: ShootState, releases: Releases, held: Held, objects: tupl
         )
         releases.adopt(flight)
     flight.objects = (*flight.objects, *objects)
-    bench.post(Fetch(held.frame_id, held.folder, held.stem, objects, bench.second_place(flight.place)))
+    state.post(Fetch(held.frame_id, held.folder, held.stem, objects, state.second_place(flight.place)))
 
 
 def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:

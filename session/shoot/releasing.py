@@ -48,8 +48,8 @@ WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 class Releases:
     """The frames under way: at most one held off, at most one in the camera's hands for us, any number judged."""
 
-    def __init__(self, bench: ShootState) -> None:
-        self._bench = bench
+    def __init__(self, state: ShootState) -> None:
+        self._state = state
         self._flights: dict[str, Flight] = {}
         self._camera_missed = False
 
@@ -62,26 +62,26 @@ class Releases:
         ambient   the lights are off: the frame measures the ambient light
         Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
         """
-        bench = self._bench
+        state = self._state
         if self.held:
-            bench.emit(Said("A frame is already waiting to be released."))
+            state.emit(Said("A frame is already waiting to be released."))
             return
-        if bench.description is None:
+        if state.description is None:
             self._camera_missed = True
-            bench.emit(Said("Did not fire: there is no camera.", About.NO_CAMERA))
+            state.emit(Said("Did not fire: there is no camera.", About.NO_CAMERA))
             return
-        if ambient and bench.reference(bench.place, bench.revision.setup_number) is None:
-            bench.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
+        if ambient and state.reference(state.place, state.revision.setup_number) is None:
+            state.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
             return
-        flight = Flight(frame_id, bench.place, bench.revision, bench.revision_id, overrulings=dict(overrulings))
+        flight = Flight(frame_id, state.place, state.revision, state.revision_id, overrulings=dict(overrulings))
         flight.ambient = ambient
-        flight.asked_s = bench.clock.monotonic_s()
+        flight.asked_s = state.clock.monotonic_s()
         try:
-            flight.number = bench.log.next_frame_number(bench.place)
+            flight.number = state.log.next_frame_number(state.place)
         except LogError as error:
-            bench.writer.say_refused(f"Did not fire: {error}")
+            state.writer.say_refused(f"Did not fire: {error}")
             return
-        if not bench.settings_asked and self._refuse_by_rules(flight):
+        if not state.settings_asked and self._refuse_by_rules(flight):
             return
         flight.move(FrameEvent.RULES_PASS)
         self._flights[flight.frame_id] = flight
@@ -93,14 +93,14 @@ class Releases:
         if flight is None:
             return
         flight.move(FrameEvent.CALL_OFF)
-        self._bench.record("called off", f"frame {flight.number} was cancelled before the release")
+        self._state.record("called off", f"frame {flight.number} was cancelled before the release")
         self._end(flight, f"Frame {flight.number} did not fire: cancelled.")
 
     def on_camera(self) -> None:
         """Take back the message that no camera is connected, now that a camera has answered."""
         if self._camera_missed:
             self._camera_missed = False
-            self._bench.emit(Said("", About.NO_CAMERA))
+            self._state.emit(Said("", About.NO_CAMERA))
 
     @property
     def in_camera(self) -> Flight | None:
@@ -116,7 +116,7 @@ class Releases:
     @property
     def all_done(self) -> bool:
         """No frame waits, none is in the camera's hands or still expected from it, none is with the judge."""
-        return not self._flights and not self._bench.late
+        return not self._flights and not self._state.late
 
     def flight(self, frame_id: str) -> Flight | None:
         """A frame under way, None when it is at rest."""
@@ -135,21 +135,21 @@ class Releases:
         intent = self._try_to_begin(flight) if flight else None
         if flight is None or intent is None:
             return until_s
-        bench = self._bench
+        state = self._state
         flight.move(FrameEvent.DUE)
         if RuleId.FILES in flight.overrulings:
-            bench.go_on()
-        file_format = str(bench.reading.value("file_format") or "")
+            state.go_on()
+        file_format = str(state.reading.value("file_format") or "")
         expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)
-        second = bench.second_place(flight.place)
-        newer = list(bench.in_vain.values())
+        second = state.second_place(flight.place)
+        newer = list(state.in_vain.values())
         newest = next((card_object for card_object in newer if card_object), None)
-        bench.post(
+        state.post(
             say.Release(flight.frame_id, intent.folder, intent.stem, expected, second, newer.count(None), newest)
         )
-        bench.write(bench.log.frame_reading, flight.frame_id, bench.reading)
+        state.write(state.log.frame_reading, flight.frame_id, state.reading)
         if flight.findings:
-            bench.write(bench.log.frame_findings, flight.frame_id, flight.findings)
+            state.write(state.log.frame_findings, flight.frame_id, flight.findings)
         self._say_moved(flight)
         return None
 
@@ -165,7 +165,7 @@ class Releases:
         flight = self._flights[flight.frame_id] = self._as_things_are_now(flight)
         if self._refuse_by_rules(flight):
             return None, None
-        now_s = self._bench.clock.monotonic_s()
+        now_s = self._state.clock.monotonic_s()
         heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
         until_s, rule = ready_at_s(heeded, now_s)
         if rule is not None and until_s > now_s:
@@ -177,24 +177,24 @@ class Releases:
         """The reason to wait for the camera before the next release; None when the camera is free."""
         if self.in_camera is not None:
             return CameraWait.HANDING_OVER
-        if self._bench.settings_asked:
+        if self._state.settings_asked:
             return CameraWait.SETTINGS
-        return CameraWait.LATE_FILE if self._bench.late or self._bench.card_asked else None
+        return CameraWait.LATE_FILE if self._state.late or self._state.card_asked else None
 
     def _wait(self, flight: Flight, reason: RuleId | CameraWait, until_s: float | None) -> None:
         """Say the reason why the frame waits, once for each wait."""
         if (until_s, reason) != (flight.waits_until_s, flight.waits_for):
             flight.waits_until_s, flight.waits_for = until_s, reason
-            self._bench.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
+            self._state.emit(Waiting(flight.frame_id, flight.number, reason, until_s))
 
     def _as_things_are_now(self, flight: Flight) -> Flight:
-        bench = self._bench
-        return replace(flight, place=bench.place, revision=bench.revision, revision_id=bench.revision_id)
+        state = self._state
+        return replace(flight, place=state.place, revision=state.revision, revision_id=state.revision_id)
 
     def _refuse_by_rules(self, flight: Flight) -> bool:
         """Judge by the rules as things are now; when they refuse, say so and put it on record."""
-        bench = self._bench
-        situation = replace(bench.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
+        state = self._state
+        situation = replace(state.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
         flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._findings_of_halt())
         refusing = stops(flight.findings, flight.overrulings)
         if not refusing:
@@ -202,23 +202,23 @@ class Releases:
         flight.move(FrameEvent.RULES_REFUSE)
         sentence = " ".join(f.text for f in refusing)
         text = f"Frame {flight.number} did not fire. {sentence}"
-        bench.record("refused", text)
+        state.record("refused", text)
         self._end(flight, text)
         return True
 
     def _log_in_arrears(self) -> tuple[Finding, ...]:
-        owed = self._bench.writer.owed
+        owed = self._state.writer.owed
         if not owed:
             return ()
         remedy = Remedy(RemedyKind.BY_HAND, "mend what stops the log")
-        text = f"The log could not be written; {owed} entries wait for it. {self._bench.writer.trouble}"
+        text = f"The log could not be written; {owed} entries wait for it. {self._state.writer.trouble}"
         return (Finding(RuleId.LOG, Level.STOP, text, owed, 0, "entries", remedy),)
 
     def _findings_of_halt(self) -> tuple[Finding, ...]:
-        if not self._bench.halted:
+        if not self._state.halted:
             return ()
         remedy = Remedy(RemedyKind.BY_HAND, "look at the frames and their files, then release with a reason")
-        return (Finding(RuleId.FILES, Level.STOP, self._bench.halted, remedy=remedy),)
+        return (Finding(RuleId.FILES, Level.STOP, self._state.halted, remedy=remedy),)
 
     def _try_to_begin(self, flight: Flight) -> Intent | None:
         """The frame's intent, which the log has now; None when the log would not take it, and that is said."""
@@ -231,30 +231,30 @@ class Releases:
 
     def _begin(self, flight: Flight) -> Intent:
         """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""
-        bench = self._bench
-        draft = self._numbered_draft(flight) if bench.is_draft else None
-        flight.number = bench.log.next_frame_number(flight.place)  # while it waited, the body may have released one
-        folder = str(bench.frame_folder(flight.place))
+        state = self._state
+        draft = self._numbered_draft(flight) if state.is_draft else None
+        flight.number = state.log.next_frame_number(flight.place)  # while it waited, the body may have released one
+        folder = str(state.frame_folder(flight.place))
         overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
         intent = Intent(
             frame_id=flight.frame_id,
             number=flight.number,
             revision_id=flight.revision_id,
-            camera_serial=bench.serial,
+            camera_serial=state.serial,
             folder=folder,
-            stem=free_stem(folder, bench.frame_stem(flight.place, flight.number, flight.revision)),
-            asked_at=bench.clock.now(),
+            stem=free_stem(folder, state.frame_stem(flight.place, flight.number, flight.revision)),
+            asked_at=state.clock.now(),
             released_by=flight.released_by,
             overrulings=overruled,
             ambient=flight.ambient,
         )
-        bench.log.begin_frame(intent, flight.place, draft)
+        state.log.begin_frame(intent, flight.place, draft)
         flight.intent = intent
         if draft is not None:
-            renumbered = draft != bench.revision
-            bench.revision, bench.revision_id = draft, flight.revision_id
+            renumbered = draft != state.revision
+            state.revision, state.revision_id = draft, flight.revision_id
             if renumbered:
-                bench.emit(RevisionChanged(draft, flight.revision_id))
+                state.emit(RevisionChanged(draft, flight.revision_id))
         return intent
 
     def _numbered_draft(self, flight: Flight) -> Revision:
@@ -262,9 +262,9 @@ class Releases:
 
         Another view of the set-up may have made a revision since the draft got its number.
         """
-        bench = self._bench
-        number = bench.log.next_revision_number(flight.place, bench.revision.setup_number)
-        flight.revision, flight.revision_id = replace(bench.revision, revision=number), new_id()
+        state = self._state
+        number = state.log.next_revision_number(flight.place, state.revision.setup_number)
+        flight.revision, flight.revision_id = replace(state.revision, revision=number), new_id()
         return flight.revision
 
     # --- the camera -------------------------------------------------------------------------------
@@ -274,8 +274,8 @@ class Releases:
         if flight is None or flight.state is not FrameState.RELEASING:
             return
         if not flight.ambient:
-            self._bench.flashes_fired()
-        self.move(flight, FrameEvent.FIRED, released_at=self._bench.clock.now())
+            self._state.flashes_fired()
+        self.move(flight, FrameEvent.FIRED, released_at=self._state.clock.now())
         self._say_moved(flight)
 
     def on_file(self, message: say.FileSaved) -> None:
@@ -285,62 +285,62 @@ class Releases:
         flight.files.append(message.file)
         flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
         if flight.asked_s is not None and flight.state is FrameState.RECEIVING:
-            self._bench.file_of_later_frame(message.file.card)
-        self._bench.in_vain.pop(flight.frame_id, None)
-        self._bench.write(self._bench.log.frame_file, flight.frame_id, message.file)
-        self._bench.emit(FileArrived(flight.frame_id, flight.number, message.file))
+            self._state.file_of_later_frame(message.file.card)
+        self._state.in_vain.pop(flight.frame_id, None)
+        self._state.write(self._state.log.frame_file, flight.frame_id, message.file)
+        self._state.emit(FileArrived(flight.frame_id, flight.number, message.file))
         self._to_judge(flight, complete=False)
 
     def on_coming(self, message: say.FileComing) -> None:
         flight = self._flights.get(message.frame_id)
         if flight is not None and flight.state is FrameState.RECEIVING:
-            self._bench.emit(
+            self._state.emit(
                 SlowTransfer(flight.frame_id, flight.number, message.bytes, message.of_bytes, message.left_s)
             )
 
     def on_busy(self, message: say.BusyWriting) -> None:
         flight = self._flights.get(message.frame_id)
         if flight is not None and flight.state is FrameState.RECEIVING:
-            self._bench.emit(CameraBusy(flight.frame_id, flight.number, message.busy_s, message.at_most_s))
+            self._state.emit(CameraBusy(flight.frame_id, flight.number, message.busy_s, message.at_most_s))
 
     def on_complete(self, message: say.FrameComplete) -> None:
         flight = self._flights.get(message.frame_id)
         if flight is None:
             return
-        bench = self._bench
+        state = self._state
         if message.free_bytes is not None:
-            bench.free_card_bytes = message.free_bytes
+            state.free_card_bytes = message.free_bytes
         if not flight.files:
             self._missing(flight, FrameEvent.LOST, (), "The camera gave no file for it.")
             return
         if message.copies:
-            bench.write(bench.log.frame_copied, flight.frame_id, message.copies)
+            state.write(state.log.frame_copied, flight.frame_id, message.copies)
         self._see_count(flight)
         if flight.state in WHOLE:
             self._came_late(flight)
             return
-        bench.frame_sizes.append(sum(file.bytes for file in flight.files))
+        state.frame_sizes.append(sum(file.bytes for file in flight.files))
         self.move(flight, FrameEvent.ALL_SAVED)
         self.say_saved(flight)
 
     def _see_count(self, flight: Flight) -> None:
         """Nobody releases before a person has looked at a frame with more files than its format makes."""
-        bench, names = self._bench, flight.file_names
-        if not flight.expected_files or len(names) <= max(flight.expected_files, bench.let_pass):
+        state, names = self._state, flight.file_names
+        if not flight.expected_files or len(names) <= max(flight.expected_files, state.let_pass):
             return
         makes = f"the format makes {flight.expected_files}"
         more = ", ".join(names[flight.expected_files :])
-        bench.halt(
+        state.halt(
             f"Frame {flight.number} has {len(names)} files and {makes}: look whether {more} is of another frame."
         )
-        bench.too_many = len(names)
+        state.too_many = len(names)
 
     def _came_late(self, flight: Flight, why_not: str = "") -> None:
         """A file that came late has joined a frame that was whole before, or could not."""
         flight.objects = ()
         text = why_not or f"Frame {flight.number}: a file of it came late, and is saved with it."
-        self._bench.emit(Said(text))
-        self._bench.record("card", text, flight.frame_id)
+        self._state.emit(Said(text))
+        self._state.record("card", text, flight.frame_id)
         self._forget_when_over(flight)
 
     def say_saved(self, flight: Flight) -> None:
@@ -380,7 +380,7 @@ class Releases:
         self, flight: Flight, event: FrameEvent, objects: Iterable[CardObject], why: str, until: str = UNTIL_BACK
     ) -> None:
         """The frame fired, or may have, and not all is safe: say where the rest may be, and when it is looked for."""
-        bench = self._bench
+        state = self._state
         flight.objects = tuple(objects)
         fired = flight.state is FrameState.RECEIVING
         word = "fired, not saved" if fired else "may have fired"
@@ -390,7 +390,7 @@ class Releases:
         self.move(flight, event, text, objects=flight.objects)
         if flight.objects:
             where = ", ".join(f"{obj.folder}/{obj.name}" for obj in flight.objects)
-            bench.record("left on the card", f"frame {flight.number}: {where}")
+            state.record("left on the card", f"frame {flight.number}: {where}")
         self._end(flight, text)
 
     # --- frames that begin elsewhere --------------------------------------------------------------
@@ -408,12 +408,12 @@ class Releases:
 
         False when the log would not take it; the files stay on the card.
         """
-        bench = self._bench
+        state = self._state
         flight = Flight(
             new_id(),
-            bench.place,
-            bench.revision,
-            bench.revision_id,
+            state.place,
+            state.revision,
+            state.revision_id,
             ReleasedBy.BODY,
             objects=objects,
         )
@@ -421,14 +421,14 @@ class Releases:
         try:
             intent = self._begin(flight)
         except LogError as error:
-            bench.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
+            state.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
             return False
-        reading = bench.reading
-        self.move(flight, FrameEvent.FIRED, released_at=bench.clock.now())
-        bench.write(bench.log.frame_reading, flight.frame_id, reading)
-        bench.flashes_fired()
+        reading = state.reading
+        self.move(flight, FrameEvent.FIRED, released_at=state.clock.now())
+        state.write(state.log.frame_reading, flight.frame_id, reading)
+        state.flashes_fired()
         self.adopt(flight)
-        bench.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects, bench.second_place(flight.place)))
+        state.post(say.Fetch(flight.frame_id, intent.folder, intent.stem, objects, state.second_place(flight.place)))
         self._say_moved(flight, f"Frame {flight.number} was released on the camera{when}; it is being fetched.")
         return True
 
@@ -440,9 +440,9 @@ class Releases:
         if flight is None:
             return None
         flight.move_judging(JudgingEvent.ANSWERED)
-        bench = self._bench
-        bench.write(bench.log.frame_judged, judgement.frame_id, judgement.findings, judgement.focus)
-        bench.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
+        state = self._state
+        state.write(state.log.frame_judged, judgement.frame_id, judgement.findings, judgement.focus)
+        state.emit(FrameJudged(flight.frame_id, flight.number, judgement.findings, judgement.focus))
         self._forget_when_over(flight)
         self._finish(flight)
         return flight
@@ -452,7 +452,7 @@ class Releases:
         if file is None or flight.judging is not Judging.NOT_YET:
             return
         flight.move_judging(JudgingEvent.SENT)
-        post_to_judge(self._bench, flight, file)
+        post_to_judge(self._state, flight, file)
 
     def _finish(self, flight: Flight) -> None:
         """Saved and judged, in whichever order: the frame is done."""
@@ -474,8 +474,8 @@ class Releases:
     ) -> None:
         """Move a frame that is in the log, here and there; see `Log.move_frame`."""
         flight.move(event)
-        log = self._bench.log
-        self._bench.write(log.move_frame, flight.frame_id, event, text, released_at=released_at, objects=objects)
+        log = self._state.log
+        self._state.write(log.move_frame, flight.frame_id, event, text, released_at=released_at, objects=objects)
 
     def _end(self, flight: Flight, text: str = "") -> None:
         """Say that the frame is at rest; only its judgement may still be on its way."""
@@ -487,7 +487,7 @@ class Releases:
             self._flights.pop(flight.frame_id, None)
 
     def _say_moved(self, flight: Flight, text: str = "") -> None:
-        self._bench.emit(
+        self._state.emit(
             FrameMoved(
                 flight.frame_id,
                 flight.number,
@@ -501,10 +501,10 @@ class Releases:
         )
 
 
-def post_to_judge(bench: ShootState, flight: Flight, file: SavedFile) -> None:
+def post_to_judge(state: ShootState, flight: Flight, file: SavedFile) -> None:
     """Have a file of a frame judged by the frame's own set-up, beside the reference as it is now."""
     here = flight.place, flight.revision.setup_number
-    reference = bench.reference(*here)
-    expected = None if reference else bench.expectation(*here)
-    situation = replace(bench.situation(), revision=flight.revision)
-    bench.judge().post(flight.assignment(file, situation, reference, expected, building=bench.building))
+    reference = state.reference(*here)
+    expected = None if reference else state.expectation(*here)
+    situation = replace(state.situation(), revision=flight.revision)
+    state.judge().post(flight.assignment(file, situation, reference, expected, building=state.building))

@@ -18,8 +18,8 @@ TENTHS = 10
 class Supports:
     """Measures the support on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
 
-    def __init__(self, bench: ShootState, instruments: Instruments) -> None:
-        self._bench = bench
+    def __init__(self, state: ShootState, instruments: Instruments) -> None:
+        self._state = state
         self._instruments = instruments
         self.found: RingDown | None = None
 
@@ -27,43 +27,43 @@ class Supports:
         """Frequency and damping from the touch that live view saw last; said in words, None when it can't be told."""
         try:
             self.found = self._instruments.ring_down()
-            self._bench.emit(Said(_words(self.found)))
+            self._state.emit(Said(_words(self.found)))
         except UnclearSwingError as error:
             self.found = None
-            self._bench.emit(Said(str(error)))
-        self._bench.emit(StandMeasured(self.found))
+            self._state.emit(Said(str(error)))
+        self._state.emit(StandMeasured(self.found))
         return self.found
 
     def keep(self) -> bool:
         """Put what was measured into the kit file, for the set-up's support; says what the safe hold-off is then."""
-        bench, found = self._bench, self.found
+        state, found = self._state, self.found
         if found is None:
-            bench.emit(Said("No support was measured: touch the camera, let it ring down in live view, and measure."))
+            state.emit(Said("No support was measured: touch the camera, let it ring down in live view, and measure."))
             return False
-        if bench.keep_support is None:
-            bench.emit(Said("The demo's kit can't be changed; start with --kit and a file of your own."))
+        if state.keep_support is None:
+            state.emit(Said("The demo's kit can't be changed; start with --kit and a file of your own."))
             return False
         try:
-            name, bench.kit = bench.keep_support(bench.revision.support, found)
+            name, state.kit = state.keep_support(state.revision.support, found)
         except KitError as error:
-            bench.emit(Said(str(error)))
+            state.emit(Said(str(error)))
             return False
         self.found = None
         text = f"support {name}: {found.frequency_hz:.2g} Hz, damping {100 * found.damping_ratio:.2g} %"
-        bench.record("support", text)
-        bench.emit(KitChanged(bench.kit))
-        bench.emit(StandMeasured(None))
-        bench.emit(Said(f"Kept {text}. {self._hold_off_words()}"))
+        state.record("support", text)
+        state.emit(KitChanged(state.kit))
+        state.emit(StandMeasured(None))
+        state.emit(Said(f"Kept {text}. {self._hold_off_words()}"))
         return True
 
     def safe_hold_off_s(self) -> float:
         """Wait after a touch that the support needs by the kit's figures, for this set-up; rounded up to 0.1 s."""
-        bench = self._bench
-        needed_s = safe_hold_off_of(bench.revision, bench.kit, bench.body)
+        state = self._state
+        needed_s = safe_hold_off_of(state.revision, state.kit, state.body)
         return math.ceil(needed_s * TENTHS - 1e-6) / TENTHS
 
     def _hold_off_words(self) -> str:
-        safe_s, now_s = self.safe_hold_off_s(), self._bench.revision.hold_off_s
+        safe_s, now_s = self.safe_hold_off_s(), self._state.revision.hold_off_s
         if safe_s > now_s:
             return f"Its safe hold-off is {safe_s:.1f} s; the set-up waits {now_s:.1f} s."
         return f"The set-up's hold-off of {now_s:.1f} s is enough; {safe_s:.1f} s is needed."

@@ -30,9 +30,9 @@ class Undoing:
     """Undoes and redoes acts, and says the result in one line."""
 
     def __init__(
-        self, bench: ShootState, arranging: Arranging, live: LiveStream, say_reference: Callable[[], None]
+        self, state: ShootState, arranging: Arranging, live: LiveStream, say_reference: Callable[[], None]
     ) -> None:
-        self._bench = bench
+        self._state = state
         self._arranging = arranging
         self._live = live
         self._say_reference = say_reference
@@ -41,20 +41,20 @@ class Undoing:
 
     def look(self, *, anew: bool = False) -> None:
         """Emit whether an act can be undone, when that has changed; `anew`: emit it in any case, for a new listener."""
-        bench = self._bench
+        state = self._state
         try:
-            possible = self._best_is_last or bench.log.can_undo(bench.place)
+            possible = self._best_is_last or state.log.can_undo(state.place)
         except LogError:  # the key is offered, and says why it can't
             possible = True
         if anew or possible != self._possible:
             self._possible = possible
-            bench.emit(UndoChanged(possible))
+            state.emit(UndoChanged(possible))
 
     @property
     def _best_is_last(self) -> bool:
         """The best focus was forgotten here, and may come back."""
         known = self._forgotten
-        return known is not None and not known.undone and known.job_id == self._bench.place.job_id
+        return known is not None and not known.undone and known.job_id == self._state.place.job_id
 
     def undo(self, place: Place, asked: str = "") -> None:
         """Undo what was done last in this job; `asked`: the key of the act that was named."""
@@ -69,63 +69,63 @@ class Undoing:
     def forget_best(self) -> None:
         """Begin a new search for the best focus; undo brings the old one back."""
         if not self._live.forget_best():
-            self._bench.emit(Said("No best focus was seen yet."))
+            self._state.emit(Said("No best focus was seen yet."))
             return
-        place = self._bench.place
+        place = self._state.place
         try:
-            last = self._bench.log.next_undo(place)
+            last = self._state.log.next_undo(place)
         except LogError:  # then it can't be told what comes first
             self._forgotten = None
         else:
             self._forgotten = _Forgotten(place.job_id, last.act_id if last else "")
-        self._bench.emit(Said("The best focus seen is forgotten; a new search begins."))
+        self._state.emit(Said("The best focus seen is forgotten; a new search begins."))
         self.look()
 
     def _may_turn(self, act: Turn) -> bool:
-        owed = self._bench.writer.owed
+        owed = self._state.writer.owed
         if owed:
-            self._bench.emit(Said(f"There is nothing to {act} before the log has taken the {owed} entries owed."))
+            self._state.emit(Said(f"There is nothing to {act} before the log has taken the {owed} entries owed."))
         return not owed
 
     def _try(self, act: Turn, place: Place, asked: str) -> None:
         try:
             self._turn(act, place, asked)
         except LogError as error:
-            self._bench.emit(Said(str(error)))
+            self._state.emit(Said(str(error)))
         self.look()
 
     def _turn(self, act: Turn, place: Place, asked: str) -> None:
         """Raises LogError."""
-        bench, log = self._bench, self._bench.log
+        state, log = self._state, self._state.log
         if self._turn_best(act, place):
             return
         ahead = log.next_undo(place) if act is Turn.UNDO else log.next_redo(place)
         if ahead is None:
-            bench.emit(Said(f"There is nothing to {act} in {place.job}."))
+            state.emit(Said(f"There is nothing to {act} in {place.job}."))
             return
         what = self._sets_camera(act, ahead)
         if what and asked != ahead.act_id:
-            bench.emit(TurnAsked(act, what, ahead.act_id))
+            state.emit(TurnAsked(act, what, ahead.act_id))
             return
         back = log.undo_last(place) if act is Turn.UNDO else log.redo(place)
         assert back is not None, "it was there a moment ago, and the log is ours alone"
         if back.standing is None:
             self._say_reference()
-        elif back.view_id == bench.place.view_id:
+        elif back.view_id == state.place.view_id:
             self._arranging.put_in_force(back.standing)
             self._say_reference()
-        bench.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
+        state.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
 
     def _sets_camera(self, act: Turn, ahead: Undone) -> str:
         """What would be undone or redone of the camera's settings, as they are said; "" when they stay."""
-        if ahead.standing is None or ahead.view_id != self._bench.place.view_id:
+        if ahead.standing is None or ahead.view_id != self._state.place.view_id:
             return ""
-        now, then = self._bench.revision, ahead.standing.revision
+        now, then = self._state.revision, ahead.standing.revision
         return settings_left(now, then) if act is Turn.UNDO else settings_left(now, then, named_by=then)
 
     def _turn_best(self, act: Turn, place: Place) -> bool:
         """Bring the best focus back, or forget it again, when that was the last act; True if so. Raises LogError."""
-        known, log = self._forgotten, self._bench.log
+        known, log = self._forgotten, self._state.log
         if known is None or known.job_id != place.job_id or known.undone == (act is Turn.UNDO):
             return False
         last, next_ = log.next_undo(place), log.next_redo(place)
@@ -138,5 +138,5 @@ class Undoing:
             return False
         self._forgotten = _Forgotten(known.job_id, known.after, act is Turn.UNDO, before)
         said = "Undone: the best focus seen is back." if act is Turn.UNDO else "Redone: the best focus is forgotten."
-        self._bench.emit(Said(said))
+        self._state.emit(Said(said))
         return True

@@ -1,7 +1,7 @@
 """The studio's archive: the logs of several stations in one PostgreSQL database. Read in this order:
 
 1. `address`   where it is, and that no password stands in that
-2. `database`  opening it, and its troubles in words
+2. `archive_database`  opening it, and its troubles in words
 3. `schema`    its tables: those of the log without what is a station's own, and who sent what; `search_tables`
                what it is searched by
 4. `merge`     the rules for what meets there: keys, names and numbers taken, acts of people; `strangers` what

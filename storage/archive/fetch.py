@@ -19,9 +19,9 @@ from sqlalchemy.dialects.postgresql import distinct_on
 from session.frame.ports import Clock, LogError, SystemClock
 from storage.archive import clocks, previews, strangers
 from storage.archive.archive_database import ArchiveDatabase, open_to_look
+from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.merge import Merge
 from storage.archive.rows import as_dicts, batches, put, rows_of
-from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
 from storage.database.log_database import Database, open_for_writing
 from storage.schema import models

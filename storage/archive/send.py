@@ -17,12 +17,12 @@ from typing import Any
 from sqlalchemy import Connection, Table, delete, func, insert, literal_column, select, update
 
 from session.frame.ports import Clock, SystemClock
-from storage.archive import clocks, schema, versions
+from storage.archive import archive_schema, clocks, versions
 from storage.archive.archive_database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
+from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.archive.merge import Merge
 from storage.archive.previews import preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
-from storage.archive.schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.database.log_database import Database, open_for_reading
 from storage.schema import frame_models, models
 from storage.schema.frame_models import FINAL, CameraTable, CardObjectTable, FileCopyTable, FrameFileTable, FrameTable
@@ -114,7 +114,7 @@ class _Send:
             cameras = here.execute(select(table_of(CameraTable))).all()
         self._cameras = [dict(row._mapping) for row in cameras]
         with archive.transaction() as there:
-            brought_up = schema.make(there)
+            brought_up = archive_schema.make(there)
             ahead_s = clocks.ahead_s(there, clock)
             self._name = self._known_as(there, station, ahead_s)
             if again:
@@ -176,7 +176,7 @@ class _Send:
         """Send the table batch by batch; each batch and its progress go in one transaction."""
         while True:
             with self._archive.transaction() as there, self._local.transaction() as here:
-                schema.take_turn(there)
+                archive_schema.take_turn(there)
                 versions.check(there)  # a newer stillset may have brought it up since
                 rows = self._after(here, table, self._come_to(there, here, table), most)
                 if not rows:
@@ -258,7 +258,7 @@ class _Send:
             unfinished = list(there.scalars(query))
         for batch in batches(unfinished):
             with self._archive.transaction() as there, self._local.transaction() as here:
-                schema.take_turn(there)
+                archive_schema.take_turn(there)
                 merge = Merge(there, self._name)
                 merge.add_cameras(self._cameras)
                 self._look_again(merge, here, there, batch)
@@ -282,7 +282,7 @@ class _Send:
     def _send_previews(self) -> None:
         for frame_id, path in self._references():
             with self._archive.transaction() as there:
-                schema.take_turn(there)
+                archive_schema.take_turn(there)
                 known = select(func.count()).where(ReferencePreview.frame_id == frame_id)
                 picture = None if there.scalar(known) else preview(path)
                 if picture is not None:

@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 from session.frame.ports import Clock, SystemClock
 from storage.archive import clocks
 from storage.archive.archive_database import open_to_look
-from storage.archive.schema import ArchiveStation, SentFrame, StationProgress, Told
+from storage.archive.archive_schema import ArchiveStation, SentFrame, StationProgress, Told
 from storage.archive.send import row_number
 from storage.database.log_database import open_for_reading
 from storage.schema.frame_models import FrameTable

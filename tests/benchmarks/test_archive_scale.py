@@ -21,7 +21,7 @@ import pytest
 from postgres_server import Server, running_server
 from sqlalchemy import insert, select, text
 
-from storage.archive import schema
+from storage.archive import archive_schema
 from storage.archive.archive_database import open_to_write
 from storage.archive.fetch import fetch
 from storage.archive.send import send
@@ -70,11 +70,11 @@ def plainly(log: Path, address: str) -> float:
     """Seconds of INSERTs of all rows of the log, table after table, 1,000 rows in a transaction, without triggers."""
     archive, local = open_to_write(address), open_for_reading(log)
     with archive.transaction() as there:
-        schema.make(there)
+        archive_schema.make(there)
         for table in ("frame", "note", "overruling", "job"):
             there.execute(text(f"ALTER TABLE {table} DISABLE TRIGGER USER"))
     taken = 0.0
-    for model in schema.SHARED:
+    for model in archive_schema.SHARED:
         table = model.metadata.tables[model.__tablename__]
         with local.transaction() as here:
             query = (

@@ -18,7 +18,7 @@ from sqlalchemy.sql.compiler import DDLCompiler
 from session.frame.states import FrameEvent
 from storage import migrations
 from storage.archive import search_tables, versions
-from storage.archive.schema import ArchiveTable
+from storage.archive.archive_schema import ArchiveTable
 from storage.writing.log import SqlLog
 
 STORAGE = Path(__file__).parents[1] / "storage"

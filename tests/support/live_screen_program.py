@@ -49,7 +49,7 @@ class Feeder:
 
     def begin(self, shoot: Shoot) -> None:
         """In the controller's thread: what live view asks of the camera comes here."""
-        post = shoot.bench.post
+        post = shoot.state.post
 
         def here(request: say.Request) -> None:
             if isinstance(request, say.NextLiveFrame):
@@ -60,9 +60,9 @@ class Feeder:
             else:
                 post(request)
 
-        shoot.bench.post = here
+        shoot.state.post = here
         shoot.live.on = True
-        shoot.bench.emit(LiveViewChanged(True))
+        shoot.state.emit(LiveViewChanged(True))
         self._used.set()
         threading.Thread(target=self._feed, daemon=True).start()
 

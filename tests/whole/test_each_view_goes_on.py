@@ -15,7 +15,7 @@ from running_screen import SMALL, Running, running
 from session.shoot.events import CameraFound, PlaceChanged, RevisionChanged, SettingsChanged
 from storage.reading.views import FrameRecord
 from tui.app.app import StillsetApp
-from tui.demo.simulated import SimulatedCamera
+from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
@@ -26,14 +26,14 @@ LIGHTS: tuple[tuple[str, dict[str, object]], ...] = (
 
 
 @pytest.fixture
-def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
-    camera = SimulatedCamera(tmp_path, ("--seed", "5", "--piece", "bridge", "--format", "jpeg"))
+def camera(tmp_path: Path) -> Iterator[DemoCamera]:
+    camera = DemoCamera(tmp_path, ("--seed", "5", "--piece", "bridge", "--format", "jpeg"))
     yield camera
     camera.close()
 
 
 @pytest.fixture
-def opened(tmp_path: Path, camera: SimulatedCamera) -> Iterator[Callable[..., OpenShoot]]:
+def opened(tmp_path: Path, camera: DemoCamera) -> Iterator[Callable[..., OpenShoot]]:
     """Opens the log as `stillset shoot` with these options does."""
     tables = []
 
@@ -84,7 +84,7 @@ def in_use(table: OpenShoot) -> list[tuple[int, str, str, str, float | None]]:
 
 
 async def test_each_view_goes_on_with_its_own_set_up_also_after_a_restart(
-    camera: SimulatedCamera, opened: Callable[..., OpenShoot]
+    camera: DemoCamera, opened: Callable[..., OpenShoot]
 ) -> None:
     table = opened(
         job="Invented rings",

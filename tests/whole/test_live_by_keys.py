@@ -26,7 +26,7 @@ from session.shoot.events import (
 )
 from tui.app.app import StillsetApp
 from tui.bench.setting_lines import LINES
-from tui.demo.simulated import SimulatedCamera
+from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of
 from tui.screen.picture_view import PictureView
 from tui.shell.build import OpenShoot
@@ -47,14 +47,14 @@ SETTINGS = (("exposure_s", 1 / 200), ("f_number", 11.0), ("iso", 100), ("file_fo
 
 
 @pytest.fixture
-def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
-    camera = SimulatedCamera(tmp_path, ("--seed", "5", "--piece", "bridge"))
+def camera(tmp_path: Path) -> Iterator[DemoCamera]:
+    camera = DemoCamera(tmp_path, ("--seed", "5", "--piece", "bridge"))
     yield camera
     camera.close()
 
 
 @pytest.fixture
-def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[OpenShoot]:
+def table(tmp_path: Path, camera: DemoCamera) -> Iterator[OpenShoot]:
     table = OpenShoot(
         Choices(
             log=str(tmp_path / "log.db"),
@@ -122,7 +122,7 @@ def number(large: str) -> float:
 
 
 async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
-    camera: SimulatedCamera, table: OpenShoot
+    camera: DemoCamera, table: OpenShoot
 ) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
@@ -149,7 +149,7 @@ async def test_focus_is_told_by_a_number_enlarged_and_found_again_by_the_drive(
 
 
 async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stand_has_rung_down(
-    camera: SimulatedCamera, table: OpenShoot
+    camera: DemoCamera, table: OpenShoot
 ) -> None:
     """The support is touched until the screen has told it, so that a slow stream misses nothing."""
     async with live_bench(table) as live:
@@ -172,7 +172,7 @@ async def test_a_release_by_stillness_says_that_it_moves_and_comes_when_the_stan
         assert isinstance(shift_px, list) and math.hypot(*shift_px) <= limit_px
 
 
-async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: OpenShoot) -> None:
+async def test_a_locked_focus_is_never_driven(camera: DemoCamera, table: OpenShoot) -> None:
     async with live_bench(table) as live:
         press = live.at.pilot.press
         assert Confirmation.FOCUS_LOCKED in (await live.confirmed("focus drive")).confirmed
@@ -189,7 +189,7 @@ async def test_a_locked_focus_is_never_driven(camera: SimulatedCamera, table: Op
     ids=["frozen", "black"],
 )
 async def test_a_stream_that_falls_ill_is_said_large_and_well_again_by_itself(
-    camera: SimulatedCamera, table: OpenShoot, fault: str, state: Stream
+    camera: DemoCamera, table: OpenShoot, fault: str, state: Stream
 ) -> None:
     async with live_bench(table) as live:
         await live.until_large(lambda large: large.startswith("FOCUS"))

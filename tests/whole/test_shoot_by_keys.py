@@ -13,7 +13,7 @@ from session.frame.finding import FocusVerdict
 from session.set.setup import PlacedLight, Region
 from session.shoot.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
 from tui.app.app import StillsetApp
-from tui.demo.simulated import SimulatedCamera
+from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
@@ -30,14 +30,14 @@ PLACED = (PlacedLight("key", -2.0, 600.0, 45.0, 45.0),)
 
 
 @pytest.fixture
-def camera(tmp_path: Path) -> Iterator[SimulatedCamera]:
-    camera = SimulatedCamera(tmp_path, ("--seed", "5", "--piece", "bridge", "--format", "raw+jpeg"))
+def camera(tmp_path: Path) -> Iterator[DemoCamera]:
+    camera = DemoCamera(tmp_path, ("--seed", "5", "--piece", "bridge", "--format", "raw+jpeg"))
     yield camera
     camera.close()
 
 
 @pytest.fixture
-def table(tmp_path: Path, camera: SimulatedCamera) -> Iterator[OpenShoot]:
+def table(tmp_path: Path, camera: DemoCamera) -> Iterator[OpenShoot]:
     table = OpenShoot(
         Choices(
             log=str(tmp_path / "log.db"),
@@ -64,7 +64,7 @@ async def release(at: Running, ears: Ears, number: int) -> FrameJudged:
 
 @pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
-    camera: SimulatedCamera, table: OpenShoot, size: tuple[int, int]
+    camera: DemoCamera, table: OpenShoot, size: tuple[int, int]
 ) -> None:
     ears = Ears(table)
     app = StillsetApp(table)
@@ -126,7 +126,7 @@ async def test_a_shoot_by_keys_from_the_piece_to_the_look_back(
 
 
 async def test_frame_is_judged_anew_when_the_region_is_moved_and_both_judgements_stay(
-    camera: SimulatedCamera, table: OpenShoot
+    camera: DemoCamera, table: OpenShoot
 ) -> None:
     ears = Ears(table)
     app = StillsetApp(table)

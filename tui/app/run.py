@@ -13,7 +13,7 @@ from session.frame.ports import LogError
 from storage.reading.reading import LogReader
 from tui.app.app import StillsetApp
 from tui.app.plain import COLUMNS, ROWS, PlainApp
-from tui.demo.simulated import SimulatedCamera
+from tui.demo.simulated import DemoCamera
 from tui.demo.storyteller import Storyteller
 from tui.follow.follow_screen import FollowApp
 from tui.follow.followed_log import LogWatch
@@ -34,7 +34,7 @@ def settle_memory() -> None:
     gc.freeze()
 
 
-def run_bench(choices: Choices, simulated: SimulatedCamera | None = None, *, plain: bool = False) -> None:
+def run_bench(choices: Choices, simulated: DemoCamera | None = None, *, plain: bool = False) -> None:
     """The bench on these choices; with a simulated camera the demo's story runs along.
 
     plain  as lines for a screen reader

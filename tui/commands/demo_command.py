@@ -40,7 +40,7 @@ def demo(headless: bool, seed: int, keep: Path | None, as_json: bool) -> None:
 
 
 def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
-    from tui.demo.simulated import SimulatedCamera  # noqa: PLC0415
+    from tui.demo.simulated import DemoCamera  # noqa: PLC0415
     from tui.demo.story import (  # noqa: PLC0415
         BLUR_LIMIT_PX,
         CLIENT,
@@ -53,7 +53,7 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
         region_of,
     )
 
-    camera = SimulatedCamera(folder, ("--seed", str(seed), "--piece", PIECES[0][2], "--format", "raw+jpeg"))
+    camera = DemoCamera(folder, ("--seed", str(seed), "--piece", PIECES[0][2], "--format", "raw+jpeg"))
     try:
         light = key_light()
         placed = {name: value for name, value in asdict(light).items() if name not in ("name", "shaper", "note")}
@@ -86,12 +86,12 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
 
 
 def _script(choices: Choices, camera: object, as_json: bool) -> None:
-    from tui.demo.simulated import SimulatedCamera  # noqa: PLC0415
+    from tui.demo.simulated import DemoCamera  # noqa: PLC0415
     from tui.demo.story import SCENES, perform  # noqa: PLC0415
     from tui.headless.headless import headless  # noqa: PLC0415
     from tui.shell.troubles import CommandFailed  # noqa: PLC0415
 
-    assert isinstance(camera, SimulatedCamera)
+    assert isinstance(camera, DemoCamera)
 
     def say(text: str) -> None:
         click.echo(text, err=as_json)

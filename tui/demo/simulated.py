@@ -18,7 +18,7 @@ from tui.shell.troubles import CommandFailed
 ANSWER_WITHIN_S = 20.0
 
 
-class SimulatedCamera:
+class DemoCamera:
     """A running `python -m mock_camera`; it ends with us, since it watches its standard input."""
 
     def __init__(self, folder: Path, options: Sequence[str] = ()) -> None:

@@ -22,7 +22,7 @@ from session.shoot.events import (
     ReferenceChanged,
     SettingsChanged,
 )
-from tui.demo.simulated import SimulatedCamera
+from tui.demo.simulated import DemoCamera
 from tui.headless.headless import FRAME_WITHIN_S, Headless, verdict_line
 
 JOB, CLIENT = "Demo: invented movements and type", "Invented Client & Daughters"
@@ -58,12 +58,12 @@ class Scene:
     id: str
     did: str
     hint: str
-    play: Callable[[Headless, SimulatedCamera, Scene], SceneOutcome]
+    play: Callable[[Headless, DemoCamera, Scene], SceneOutcome]
     over: Callable[[Event], bool]
     hands: tuple[tuple[str, dict[str, object]], ...] = ()
 
 
-def perform(camera: SimulatedCamera, scene: Scene) -> None:
+def perform(camera: DemoCamera, scene: Scene) -> None:
     """Let the hands do what the scene begins with."""
     for do, values in scene.hands:
         camera.hand(do, **values)
@@ -72,8 +72,8 @@ def perform(camera: SimulatedCamera, scene: Scene) -> None:
 # --- the script's parts -----------------------------------------------------------------------------
 
 
-def _good_frames(count: int) -> Callable[[Headless, SimulatedCamera, Scene], SceneOutcome]:
-    def play(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _good_frames(count: int) -> Callable[[Headless, DemoCamera, Scene], SceneOutcome]:
+    def play(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
         lines, ids = [], []
         for _ in range(count):
             judged = _frame(shoot)
@@ -84,7 +84,7 @@ def _good_frames(count: int) -> Callable[[Headless, SimulatedCamera, Scene], Sce
     return play
 
 
-def _first_frame(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _first_frame(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     if judged is None:
         return SceneOutcome(scene.id, scene.did, "no frame", False)
@@ -92,7 +92,7 @@ def _first_frame(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Scen
     return SceneOutcome(scene.id, scene.did, f"Frame {judged.number} is the reference now.", None, (judged.frame_id,))
 
 
-def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _too_short(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     moved = shoot.release()
     sync = next((f for f in shoot.findings() if f.id == RuleId.SYNC), None)
     if sync is not None:
@@ -100,7 +100,7 @@ def _too_short(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneO
     return SceneOutcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED and sync is not None)
 
 
-def _miss_focus(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _miss_focus(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     camera.hand("turn_focus", mm=-MISS_MM)
     shoot.table.post(Touched())
@@ -108,21 +108,21 @@ def _miss_focus(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> Scene
     return _judged_outcome(scene, judged, caught)
 
 
-def _dark(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _dark(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     camera.hand("light", name="key", fires=True)
     caught = judged is not None and any(f.id == CheckId.FLASH for f in judged.findings)
     return _judged_outcome(scene, judged, caught)
 
 
-def _dial(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _dial(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     shoot.wait(SettingsChanged, 0, FRAME_WITHIN_S, lambda e: e.reading.value("f_number") == 8.0)
     moved = shoot.release()
     shoot.restore()
     return SceneOutcome(scene.id, scene.did, moved.text, moved.state is FrameState.REFUSED)
 
 
-def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _cut(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     mark = shoot.tape.mark()
     moved = shoot.release()
     back = shoot.wait(CameraFound, mark, FRAME_WITHIN_S)
@@ -131,7 +131,7 @@ def _cut(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome
     return SceneOutcome(scene.id, scene.did, " ".join(shoot.sentences(mark)), caught, (moved.frame_id,))
 
 
-def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _on_body(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     mark = shoot.tape.mark()
     camera.hand("release")
     moved = shoot.wait(FrameMoved, mark, FRAME_WITHIN_S, lambda e: e.released_by is ReleasedBy.BODY)
@@ -141,7 +141,7 @@ def _on_body(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOut
     )
 
 
-def _next_piece(shoot: Headless, camera: SimulatedCamera, scene: Scene) -> SceneOutcome:
+def _next_piece(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     piece, view, _ = PIECES[1]
     shoot.table.post(GoTo(piece, view))
     shoot.table.post(Revise({"region": region_of(camera)}))
@@ -161,7 +161,7 @@ def _judged_outcome(scene: Scene, judged: FrameJudged | None, caught: bool) -> S
     return SceneOutcome(scene.id, scene.did, said, caught, (judged.frame_id,) if judged else ())
 
 
-def region_of(camera: SimulatedCamera) -> Region:
+def region_of(camera: DemoCamera) -> Region:
     """Where the lettering of the piece on the simulated table is, as the photographer would frame it by eye."""
     state = camera.hand("state")
     table = state["table"]

@@ -8,7 +8,7 @@ import threading
 from session.set.setup import PlacedLight
 from session.shoot.acts import Revise, Touched
 from session.shoot.events import Event, PlaceChanged, RevisionChanged
-from tui.demo.simulated import SimulatedCamera
+from tui.demo.simulated import DemoCamera
 from tui.demo.story import MISS_MM, PIECES, SCENES, perform, region_of
 from tui.screen.app_port import Story
 from tui.shell.build import OpenShoot
@@ -31,7 +31,7 @@ class Storyteller(Story):
     After a scene it waits for a key, so that what came of it can be read; only then the hands put things right.
     """
 
-    def __init__(self, table: OpenShoot, camera: SimulatedCamera) -> None:
+    def __init__(self, table: OpenShoot, camera: DemoCamera) -> None:
         self._table = table
         self._camera = camera
         self._scene, self._waits = 0, False

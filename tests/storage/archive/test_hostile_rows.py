@@ -22,7 +22,7 @@ from station_logs import FRAMES
 
 from session.frame.ports import KeptPeak, LogError, Standing
 from session.frame.states import FrameEvent
-from storage.archive import schema
+from storage.archive import archive_schema
 from storage.archive.fetch import fetch
 from storage.archive.previews import MOST_BYTES
 from storage.archive.send import send
@@ -115,7 +115,7 @@ def full(one: Path) -> Path:
 
 def cases() -> Iterator[tuple[str, str, str]]:
     """Table, column and value: NULL, and all that the column's type takes."""
-    for table in schema.ArchiveTable.metadata.sorted_tables:
+    for table in archive_schema.ArchiveTable.metadata.sorted_tables:
         if table.name not in ("archive_version", "searchable", "revision_use", "archive_told", "archive_progress"):
             for column in table.columns:
                 yield from ((table.name, column.name, value) for value in ("NULL", *values_for(column)))
