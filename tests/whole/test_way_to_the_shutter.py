@@ -24,7 +24,7 @@ LOOPS = {
     "session/shoot/runner.py Runner._run",
     "session/cameras/remote_camera.py RemoteCamera._run",
     "session/cameras/camera_process.py main",
-    "session/cameras/camera_process.py Host.serve",
+    "session/cameras/camera_process.py CameraProcess.serve",
 }
 """Where a thread or a process waits for whatever comes next: they stand below every way."""
 

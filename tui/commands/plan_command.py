@@ -7,13 +7,13 @@ from importlib import import_module
 import click
 
 QUESTIONS = {
-    "view": ("view", "What to put up for a piece: every arrangement of the kit, ranked with reasons."),
-    "depth": ("lens", "Depth of field, light lost and diffraction of one arrangement."),
-    "steps": ("lens", "How many frames of a focus series cover a depth."),
-    "light": ("light", "The f-number that one flash gives, or the power that it needs."),
-    "sync": ("light", "What the shutter cuts off the flash, and the fastest safe time."),
-    "plate": ("set", "What a sheet of glass for axial light costs and does to the picture."),
-    "shake": ("set", "How long a touched stand swings, and what of it shows."),
+    "view": ("view_question", "What to put up for a piece: every arrangement of the kit, ranked with reasons."),
+    "depth": ("lens_questions", "Depth of field, light lost and diffraction of one arrangement."),
+    "steps": ("lens_questions", "How many frames of a focus series cover a depth."),
+    "light": ("light_questions", "The f-number that one flash gives, or the power that it needs."),
+    "sync": ("light_questions", "What the shutter cuts off the flash, and the fastest safe time."),
+    "plate": ("set_questions", "What a sheet of glass for axial light costs and does to the picture."),
+    "shake": ("set_questions", "How long a touched stand swings, and what of it shows."),
 }
 """Name → module in `tui.commands.planning`, one line for the help."""
 

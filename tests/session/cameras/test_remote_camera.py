@@ -58,14 +58,20 @@ def test_it_may_be_closed_twice_and_from_its_own_messages() -> None:
 
 @pytest.mark.parametrize(
     "module",
-    ["frame.camera", *(f"cameras.{name}" for name in ("remote", "search", "errors", "saving", "widgets", "address"))],
+    [
+        "frame.camera_messages",
+        *(
+            f"cameras.{name}"
+            for name in ("remote_camera", "usb_search", "result_codes", "saving", "widgets", "camera_address")
+        ),
+    ],
 )
 def test_the_program_itself_never_loads_libgphoto2(module: str) -> None:
     code = f"import sys, session.{module}; sys.exit('gphoto2' in sys.modules)"
     assert subprocess.run([sys.executable, "-P", "-c", code], env=_environment(), check=False).returncode == 0
 
 
-@pytest.mark.parametrize("module", ["host", "detect"])
+@pytest.mark.parametrize("module", ["camera_process", "detect"])
 def test_a_process_of_ours_started_by_hand_says_so_and_ends(module: str) -> None:
     run = subprocess.run(
         [sys.executable, "-P", "-m", f"session.cameras.{module}"],
