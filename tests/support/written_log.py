@@ -9,8 +9,8 @@ from pathlib import Path
 from fresh_log import fresh_log
 
 from session.frame.camera_messages import CardObject, Reading, SavedFile
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict
-from session.frame.ports import Place
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.ports import Clock, Place, SystemClock
 from session.frame.states import FrameEvent, Intent
 from session.set.setup import Revision
 from storage.reading.reading import LogReader
@@ -36,10 +36,15 @@ class WrittenLog:
 
 
 def written_log(
-    path: Path, revision: Revision, reading: Reading, verdicts: Sequence[FocusVerdict], picture: Path | None = None
+    path: Path,
+    revision: Revision,
+    reading: Reading,
+    verdicts: Sequence[FocusVerdict],
+    picture: Path | None = None,
+    clock: Clock | None = None,
 ) -> WrittenLog:
     """One job with a frame for each verdict; every third one on a second revision with the key light a stop up."""
-    log = fresh_log(path)
+    log = fresh_log(path, clock)
     place = log.open_place("Invented movements", "barrel 6 of 24", "three-quarter", "Invented Client & Daughters")
     first = log.save_revision(place, revision)
     lights = tuple(replace(light, power_ev=light.power_ev + 1) if i == 0 else light
@@ -51,7 +56,7 @@ def written_log(
         frame_ids[number] = frame_id
         key = second if number % 3 == 0 else first
         file = picture or path.parent / f"{number:04d}.jpg"
-        _write_frame(log, place, frame_id, number, key, reading, verdict, file, path.parent)
+        _write_frame(log, place, frame_id, number, key, reading, verdict, file, path.parent, clock)
     return WrittenLog(log, LogReader.open(path), place, revision, first, frame_ids)
 
 
@@ -65,11 +70,9 @@ def _write_frame(
     verdict: FocusVerdict,
     file: Path,
     folder: Path,
+    clock: Clock | None = None,
 ) -> None:
-    from session.frame.finding import Level
-    from session.frame.ports import SystemClock
-
-    now = SystemClock().now()
+    now = (clock or SystemClock()).now()
     log.begin_frame(Intent(frame_id, number, revision_id, SERIAL, str(folder), f"{number:04d}", now), place)
     log.frame_reading(frame_id, reading)
     log.move_frame(frame_id, FrameEvent.FIRED, released_at=now)

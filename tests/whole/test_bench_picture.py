@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from bench_picture import PICTURE, demo_screen, svg_of, text_in, text_of
+from bench_picture import PICTURE, TITLE, demo_screen
+from screen_picture import screen_in, svg_of, text_of
 
 RENEW = "write the picture anew: .venv/bin/python tests/support/bench_picture.py"
 
 
 def test_the_picture_of_the_bench_reads_as_the_demo_does_today(tmp_path: Path) -> None:
     screen = demo_screen(tmp_path)
-    assert text_in(svg_of(screen)) == text_of(screen)
-    shown, today = text_in(PICTURE.read_text(encoding="utf-8")), text_of(screen)
+    assert screen_in(svg_of(screen, TITLE)) == screen
+    shown, today = (text_of(one) for one in (screen_in(PICTURE.read_text(encoding="utf-8")), screen))
     assert [without_count(row) for row in shown] == [without_count(row) for row in today], RENEW
 
 
