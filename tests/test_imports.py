@@ -221,3 +221,18 @@ def test_a_fresh_interpreter_gets_only_what_it_asked_for(module, absent):
     code = f"import {module}, sys; print(','.join(n for n in {absent!r} if n in sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     assert done.stdout.strip() == ""
+
+
+HELPERS = {path.stem for path in (ROOT / "tests/support").glob("*.py")} - {"__init__"}
+
+
+def test_every_helper_of_the_tests_stands_on_their_map_and_nothing_else_does():
+    listed = (ROOT / "tests/support/__init__.py").read_text(encoding="utf-8").split("\n    ")[1:]
+    named = {name for line in listed if line[0] != " " for name in line.split("  ")[0].split("\n")[0].split(", ")}
+    assert named == HELPERS
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "tests").rglob("*.py")), ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_helper_is_imported_by_its_whole_name(path):
+    short = {name.partition(".")[0] for name in imported(path)} & HELPERS
+    assert not short, f"import {', '.join(sorted(short))} as tests.support.…"

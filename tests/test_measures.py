@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import ast
 
-from measures import (
+from tests.support.measures import (
     bare_value_errors,
     carries_value,
     docstrings_with_units,

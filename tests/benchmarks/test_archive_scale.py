@@ -18,7 +18,6 @@ from pathlib import Path
 from statistics import median
 
 import pytest
-from postgres_server import Server, running_server
 from sqlalchemy import insert, select, text
 
 from storage.archive import archive_schema
@@ -29,6 +28,7 @@ from storage.database.log_database import open_for_reading
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
 from storage.schema.frame_models import CardObjectTable
+from tests.support.postgres_server import Server, running_server
 
 FRAMES = int(os.environ.get("STILLSET_FRAMES", "100000"))
 SCRIPT = Path(__file__).with_name("make_a_million.py")

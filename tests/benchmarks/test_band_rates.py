@@ -19,13 +19,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 import skimage.data
-from made_pictures import Light, coded, jpeg_bytes, moved, photograph, relit, shadowed
-from mock_set import mock_set
 from scipy import ndimage
 
 from session.checks.band import band_verdict as band
 from session.checks.band.shadow import SIDES, Band
 from session.checks.material.checked_picture import Material, gather, pair
+from tests.support.made_pictures import Light, coded, jpeg_bytes, moved, photograph, relit, shadowed
+from tests.support.mock_set import mock_set
 
 LEFT_OUT = {"logo.png", "microaneurysms.png", "phantom.png", "horse.png", "chessboard_RGB.png", "clock_motion.png"}
 """Drawings and pictures of a few pixels."""

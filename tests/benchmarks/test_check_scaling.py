@@ -18,10 +18,10 @@ from pathlib import Path
 from time import perf_counter
 
 import pytest
-from made_pictures import coded, jpeg_bytes, photograph
 
 from session.checks.judge.many import cores
 from session.system.process import import_path
+from tests.support.made_pictures import coded, jpeg_bytes, photograph
 
 FILES, ROUNDS = 500, 3
 LEAST = 1.8

@@ -10,8 +10,9 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from crash_disk import Loss
-from crash_station import (
+
+from tests.support.crash_disk import Loss
+from tests.support.crash_station import (
     MISHAPS,
     Moment,
     distinct,

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_pictures import Light, coded, moved, photograph, relit, through_jpeg
 from skimage.registration import phase_cross_correlation
 from skimage.transform import rotate, warp_polar
 
 from session.picture.displacement import motion_between
 from session.picture.linear_light import LINEAR
 from session.picture.registration import shift_between
+from tests.support.made_pictures import Light, coded, moved, photograph, relit, through_jpeg
 
 SIZE = (900, 600)
 NAMES = ("astronaut.png", "camera.png", "chelsea.png", "coffee.png", "coins.png", "motorcycle_left.png", "brick.png")

@@ -9,8 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from flipped_bits import READS, answers, trial
-from station_logs import station
+
+from tests.support.flipped_bits import READS, answers, trial
+from tests.support.station_logs import station
 
 pytestmark = pytest.mark.timeout(7200)
 

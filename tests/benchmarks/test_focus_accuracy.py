@@ -14,13 +14,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import Light, blurred, coded, jpeg_bytes, moved, photograph, relit
 
 from session.checks.focus.region import RegionBlur, measure
 from session.checks.light import brightness
 from session.checks.material.check_limits import RELIT_EV
 from session.checks.material.checked_picture import Material, gather, pair
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region
+from tests.support.made_pictures import Light, blurred, coded, jpeg_bytes, moved, photograph, relit
 
 CELL_PX = 400
 NAMES = (

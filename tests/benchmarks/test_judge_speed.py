@@ -5,19 +5,17 @@ Laplacian's variance. Side by side in one run, best of several rounds, one threa
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 from pathlib import Path
 
-import judge_cost
 import numpy as np
 import pytest
-from judge_cost import WIDTH
-from made_pictures import coded, jpeg_bytes, photograph
 
 from session.checks.judge.remote_judge import ONE_THREAD
 from session.system.process import import_path
+from tests.support.judge_cost import WIDTH
+from tests.support.made_pictures import coded, jpeg_bytes, photograph
 
 HEIGHT = 5504
 
@@ -49,8 +47,8 @@ def pictures(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 @pytest.mark.timeout(1200)
 def test_judgement_of_45_megapixels_costs_less_than_half_of_a_plain_script(pictures: tuple[Path, Path]) -> None:
-    environment = {"PYTHONPATH": f"{import_path('session')}{os.pathsep}{Path(judge_cost.__file__).parent}"} | ONE_THREAD
-    command = [sys.executable, "-P", "-m", "judge_cost", *map(str, pictures)]
+    environment = {"PYTHONPATH": import_path("tests")} | ONE_THREAD
+    command = [sys.executable, "-P", "-m", "tests.support.judge_cost", *map(str, pictures)]
     ran = subprocess.run(command, env=environment, capture_output=True, text=True, check=True)
     cost_s: dict[str, float] = json.loads(ran.stdout)
     script_s, entropy_s = cost_s["plain script"], cost_s["bare entropy decode (1/8 grey)"]

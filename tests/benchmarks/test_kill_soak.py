@@ -13,8 +13,9 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from long_day import LongDay, long_day
-from stillset_program import CAMERA, children, until_ended
+
+from tests.support.long_day import LongDay, long_day
+from tests.support.stillset_program import CAMERA, children, until_ended
 
 pytestmark = pytest.mark.timeout(3600)
 

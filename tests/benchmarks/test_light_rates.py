@@ -11,11 +11,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from mock_set import MM_PER_PX, MockSet, mock_set
 
 from session.checks.judge.judge import judge
 from session.frame.finding import Level
 from session.set.setup import Arrangement, PlacedLight, Revision
+from tests.support.mock_set import MM_PER_PX, MockSet, mock_set
 
 SEEDS = 16
 LIGHTS = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -3.0, 500, 300, 35))

@@ -19,9 +19,7 @@ from time import process_time
 
 import numpy as np
 import pytest
-from live_hands import FRAME_S
 from PIL import Image
-from still_life import shot
 
 from mock_camera.table.world import World
 from session.live.contrast import fine_contrast, region_pixels
@@ -29,6 +27,8 @@ from session.live.decode import grey
 from session.live.instruments import Instruments
 from session.live.motion import KeyPicture
 from session.set.setup import Region
+from tests.support.live_hands import FRAME_S
+from tests.support.still_life import shot
 
 FRAMES, ROUNDS = 24, 15
 MANY, WARM = 10_000, 1_000

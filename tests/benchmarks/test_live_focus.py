@@ -21,7 +21,8 @@ import os
 from statistics import median
 
 import pytest
-from live_focus_runs import QUARTER, WITHIN_FRAMES, called_at_rest, meter_run, sweep_run
+
+from tests.support.live_focus_runs import QUARTER, WITHIN_FRAMES, called_at_rest, meter_run, sweep_run
 
 SEEDS = range(1001, 1001 + int(os.environ.get("STILLSET_LIVE_SEEDS", "200")))
 FOUND_SHARE, FALSE_SHARE = 0.98, 0.01

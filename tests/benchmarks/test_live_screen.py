@@ -27,9 +27,9 @@ from pathlib import Path
 from time import monotonic, sleep
 
 import pytest
-from mock_camera_program import MockCameraProgram
 
 from session.system.process import import_path
+from tests.support.mock_camera_program import MockCameraProgram
 
 COLUMNS, ROWS = 120, 40
 MOST_S, PERCENTILE = 0.050, 0.99
@@ -75,7 +75,7 @@ class Terminal:
         environment = os.environ | {
             "TERM": "xterm-256color",
             "COLORTERM": "truecolor",
-            "PYTHONPATH": import_path("tui"),
+            "PYTHONPATH": import_path("tests"),
         }
         self.process = subprocess.Popen(
             [sys.executable, *words], stdin=its, stdout=its, stderr=its, env=environment, start_new_session=True
@@ -122,13 +122,13 @@ class Terminal:
 
 
 def test_keys_answer_within_50_ms_while_live_view_runs_and_a_file_of_25_mb_comes_in(tmp_path: Path) -> None:
-    program = str(Path(__file__).parents[1] / "support" / "live_screen_program.py")
+    program = ("-m", "tests.support.live_screen_program")
     chance = random.Random(3)
     answers_s: list[float] = []
     echoes_s: list[float] = []
     with MockCameraProgram(*CAMERA) as mock:
         draw_the_piece(mock)
-        terminal = Terminal(program, str(tmp_path), str(mock.port), str(tmp_path / "told.json"))
+        terminal = Terminal(*program, str(tmp_path), str(mock.port), str(tmp_path / "told.json"))
         bare = Terminal("-c", ECHO)
         try:
             bare.until(ECHOES)
@@ -182,11 +182,10 @@ def draw_the_piece(mock: MockCameraProgram) -> None:
 
 def painted(kind: str, folder: Path) -> dict[str, float]:
     """Frames, seconds and processor seconds of one kind, painted in tmux."""
-    program = Path(__file__).parents[1] / "support" / "painting_program.py"
     out = folder / f"{kind}.json"
     socket = f"stillset-{os.getpid()}-{kind}"  # the server of the other kind may still be going down
-    words = [sys.executable, str(program), kind, str(FRAMES[kind]), str(out)]
-    environment = os.environ | {"COLORTERM": "truecolor", "PYTHONPATH": import_path("tui")}
+    words = [sys.executable, "-m", "tests.support.painting_program", kind, str(FRAMES[kind]), str(out)]
+    environment = os.environ | {"COLORTERM": "truecolor", "PYTHONPATH": import_path("tests")}
     size = ["-x", str(COLUMNS), "-y", str(ROWS)]
     subprocess.run(["tmux", "-L", socket, "new-session", "-d", *size, *words], env=environment, check=True)
     try:

@@ -12,7 +12,8 @@ from statistics import mean
 
 import numpy as np
 import pytest
-from live_decays import LIMIT_PX, REVISION, Decay, any_support, decay, stiff_support
+
+from tests.support.live_decays import LIMIT_PX, REVISION, Decay, any_support, decay, stiff_support
 
 SEEDS = range(1, 1 + int(os.environ.get("STILLSET_LIVE_SEEDS", "200")))
 EARLY_SHARE = 0.02

@@ -16,11 +16,11 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
-from log_samples import SetClock, revision, whole_frame
 from sqlalchemy import Engine, event
 
 from storage.database.log_database import WRITER_PRAGMAS
 from storage.writing.log import SqlLog
+from tests.support.log_samples import SetClock, revision, whole_frame
 
 ROUNDS = 30
 FRAMES_A_ROUND = 5

@@ -15,11 +15,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from mock_set import SENSOR_MM, MockSet, mock_set
 
 from session.checks.light.missing_light import name_missing_light
 from session.checks.material.checked_picture import Material, pair
 from session.set.setup import PlacedLight, Revision
+from tests.support.mock_set import SENSOR_MM, MockSet, mock_set
 
 SEEDS = range(30001, 30061)
 SHAPERS = ("bare", "tube", "snoot", "grid", "reflector", "diffuser")

@@ -16,12 +16,12 @@ from time import monotonic
 import numpy as np
 import pytest
 from PIL import Image
-from scripted_table import READING, REVISION
-from served_page import LOOPBACK, Asking, Viewer
-from stillset_program import Running, StillsetHome
-from written_log import WrittenLog, add_frame, written_log
 
 from session.frame.finding import FocusVerdict
+from tests.support.scripted_table import READING, REVISION
+from tests.support.served_page import LOOPBACK, Asking, Viewer
+from tests.support.stillset_program import Running, StillsetHome
+from tests.support.written_log import WrittenLog, add_frame, written_log
 from tui.follow.page.page_limits import PageLimits
 
 pytestmark = pytest.mark.timeout(600)

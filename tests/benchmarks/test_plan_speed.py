@@ -12,7 +12,6 @@ import statistics
 from time import process_time
 
 import pytest
-from plan_kits import FULL_KIT
 
 from session.optics.aperture import combined_blur_mm, depth_with_diffraction_mm
 from session.optics.diffraction import mtf50, waves_at_mtf50
@@ -20,6 +19,7 @@ from session.plan import stops
 from session.plan.arrangements import builds
 from session.plan.kit_search import rank_plans
 from session.plan.wish import Wish
+from tests.support.plan_kits import FULL_KIT
 
 ROUNDS = 5
 LEAST_RATIO = 1.5

@@ -19,11 +19,11 @@ from pathlib import Path
 from time import monotonic
 
 import pytest
-from camera_user import CameraUser
-from mock_process import MockCamera
 
 from session.frame import camera_messages as say
 from session.system.process import import_path
+from tests.support.camera_user import CameraUser
+from tests.support.mock_process import MockCamera
 
 ROUNDS = 10
 FRAMES_A_ROUND = 2
@@ -34,12 +34,13 @@ DEFAULT_CAMERA = ("--shutter-lag-s", "0.05", "--buffer-s", "0.05", "--pixels", "
 
 
 def bare(mock: MockCamera, folder: Path, files: int) -> list[float]:
+    words = (mock.port, folder, FRAMES_A_ROUND + 1, files)
     told = subprocess.run(
-        [sys.executable, "-P", "-m", "bare_release", str(mock.port), str(folder), str(FRAMES_A_ROUND + 1), str(files)],
+        [sys.executable, "-P", "-m", "tests.support.bare_release", *map(str, words)],
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
         check=True,
-        env=os.environ | {"PYTHONPATH": import_path("bare_release"), "XDG_CONFIG_HOME": str(folder)},
+        env=os.environ | {"PYTHONPATH": import_path("tests"), "XDG_CONFIG_HOME": str(folder)},
     )
     took: list[float] = json.loads(told.stdout)
     return took[1:]

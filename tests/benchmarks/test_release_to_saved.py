@@ -21,11 +21,11 @@ from pathlib import Path
 from time import monotonic
 
 import pytest
-from mock_process import MockCamera
 
 from session.frame.states import FrameState
 from session.shoot.events import Event, FrameMoved
 from session.system.process import import_path
+from tests.support.mock_process import MockCamera
 from tui.headless.headless import Headless, headless
 from tui.shell.choices import Choices
 
@@ -44,10 +44,10 @@ class Bare:
     def __init__(self, mock: MockCamera, folder: Path, files: int) -> None:
         folder.mkdir()
         self._process = subprocess.Popen(
-            [sys.executable, "-P", "-m", "bare_release", str(mock.port), str(folder), "-", str(files)],
+            [sys.executable, "-P", "-m", "tests.support.bare_release", str(mock.port), str(folder), "-", str(files)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
-            env=os.environ | {"PYTHONPATH": import_path("bare_release"), "XDG_CONFIG_HOME": str(folder)},
+            env=os.environ | {"PYTHONPATH": import_path("tests"), "XDG_CONFIG_HOME": str(folder)},
         )
 
     def take(self) -> float:

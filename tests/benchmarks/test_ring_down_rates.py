@@ -10,10 +10,10 @@ import math
 
 import numpy as np
 import pytest
-from live_decays import LATE_SD_S, PIXELS, RATE_PER_S, UNEVEN, any_support
 
 from session.live.stillness import LEAST_SWING_PX, last_swing
 from session.optics.ring_down import RingDown, UnclearSwingError, ring_down
+from tests.support.live_decays import LATE_SD_S, PIXELS, RATE_PER_S, UNEVEN, any_support
 
 DECAYS = 300
 WATCHED_S = 6.0

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from camera_bench import CameraBench
+
+from tests.support.camera_bench import CameraBench
 
 
 @pytest.fixture

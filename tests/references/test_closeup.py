@@ -7,10 +7,10 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from paraxial_trace import TwoLenses
 from prysm import thinlens
 
 from session.optics import arrangement, closeup, framing
+from tests.support.paraxial_trace import TwoLenses
 
 # Two systems of two thin lenses with the stop between them: a telephoto type and a retrofocus type.
 TELEPHOTO = TwoLenses(60, -80, 25, 20)

@@ -7,9 +7,9 @@ import math
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from paraxial_trace import TwoLenses
 
 from session.optics import arrangement, circle, depth
+from tests.support.paraxial_trace import TwoLenses
 
 # f, N, c, m, P, u_E, near, far, exact total, close-up form. D1 from [3] van Walree; the rest derived.
 LIMITS = {

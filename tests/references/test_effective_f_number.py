@@ -7,12 +7,12 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from paraxial_trace import TwoLenses
 from prysm import thinlens
 
 from session.lighting import exposure
 from session.optics import arrangement, closeup
 from session.units.numbers import SETTING_SLACK_EV
+from tests.support.paraxial_trace import TwoLenses
 
 # m, then factor and stops at P = 1, 0.6 and 1.6.
 FACTORS = [

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from paraxial_trace import TwoLenses, travel
 
 from session.optics import aperture, closeup, depth, steps
+from tests.support.paraxial_trace import TwoLenses, travel
 
 
 @pytest.mark.parametrize(("one", "overlap", "step"), [(1.32, 0.2, 1.056), (3.96, 0.25, 2.97)], ids=["B1a", "B1b"])

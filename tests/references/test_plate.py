@@ -10,11 +10,11 @@ import pytest
 import tmm
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plate_trace import reflected_pair, through_plate, virtual_focus_mm
 from prysm import thinfilm
 
 from session.lighting import mirror
 from session.optics import depth, fresnel, plate
+from tests.support.plate_trace import reflected_pair, through_plate, virtual_focus_mm
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # tells of plotting parts that aren't installed

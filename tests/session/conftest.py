@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import jpeg_bytes
 
 from session.checks.material.checked_picture import Material, gather
+from tests.support.made_pictures import jpeg_bytes
 
 
 @pytest.fixture

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from fresh_log import fresh_log
-from log_samples import SetClock
 from sqlalchemy import Engine, event
 
 from session.frame.ports import Place
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import SetClock
 
 
 @pytest.fixture(autouse=True)

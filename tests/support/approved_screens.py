@@ -20,13 +20,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from bench_events import FOUND, focus, released
-from log_samples import SetClock
 from PIL import Image
-from running_screen import Running, bench
-from screen_picture import Screen, screen_in, screen_of, svg_of
-from scripted_table import PLACE, READING, REVISION, FixedClock, ScriptedTable
-from written_log import WrittenLog, written_log
 
 from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame.moves import Moves
@@ -35,6 +29,12 @@ from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading
 from session.live.meter import FocusReading, Trend
 from session.shoot.events import Event, FrameJudged, FrameMoved, LivePicture, LiveViewChanged
+from tests.support.bench_events import FOUND, focus, released
+from tests.support.log_samples import SetClock
+from tests.support.running_screen import Running, bench
+from tests.support.screen_picture import Screen, screen_in, screen_of, svg_of
+from tests.support.scripted_table import PLACE, READING, REVISION, FixedClock, ScriptedTable
+from tests.support.written_log import WrittenLog, written_log
 from tui.follow.follow_screen import FollowApp
 from tui.follow.followed_log import LogWatch
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC
-
 from session.frame.camera_messages import CardObject, Fault, Fired, SavedFile
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict
 from session.frame.states import FrameState
 from session.shoot.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved
+from tests.support.scripted_table import CAMERA, PLACE, READING, REVISION, SYNC
 from tui.words.model import BenchModel
 
 

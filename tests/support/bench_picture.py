@@ -1,6 +1,6 @@
 """The README's picture of the bench, `docs/bench.svg`: what `stillset demo` shows in a terminal after its focus miss.
 
-    .venv/bin/python tests/support/bench_picture.py    plays the demo by its keys and writes the picture anew
+    .venv/bin/python -m tests.support.bench_picture    plays the demo by its keys and writes the picture anew
 
 The demo runs as a program of its own in a pseudo-terminal of 80x24, and a terminal emulator reads what it writes.
 `tests/whole/test_bench_picture.py` plays it again and compares the text.
@@ -14,10 +14,10 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from screen_picture import GROUND, INK, Cell, Screen, cell, svg_of
-from stillset_program import StillsetHome
-from terminal_program import in_terminal
-from terminal_screen import TerminalScreen
+from tests.support.screen_picture import GROUND, INK, Cell, Screen, cell, svg_of
+from tests.support.stillset_program import StillsetHome
+from tests.support.terminal_program import in_terminal
+from tests.support.terminal_screen import TerminalScreen
 
 PICTURE = Path(__file__).parents[2] / "docs/bench.svg"
 COLUMNS, ROWS = 80, 24

@@ -6,14 +6,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
-from gphoto_host import GphotoHost
-from tiny_table import ENCODERS, TinyTable
-
 from mock_camera.body.body import BodyOptions
 from mock_camera.body.clock import RunningClock
 from mock_camera.body.faults import FaultScript
 from mock_camera.camera import SimulatedCamera
 from mock_camera.wire.control import ControlClient
+from tests.support.gphoto_host import GphotoHost
+from tests.support.tiny_table import ENCODERS, TinyTable
 
 STARTED_AT = datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
 

@@ -12,8 +12,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
-from scripted import DESCRIPTION, reading
-
 from session.cameras.camera_limits import CameraLimits
 from session.cameras.libgphoto import CameraEvent, EventKind
 from session.cameras.result_codes import CameraError
@@ -21,6 +19,7 @@ from session.cameras.saving import Disk
 from session.cameras.taking import Fetching, KnownObjects, Taking
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault, Fired
+from tests.support.scripted import DESCRIPTION, reading
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 FIRST_NUMBER = 9997

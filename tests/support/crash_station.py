@@ -22,9 +22,6 @@ from typing import Any
 from uuid import UUID
 
 import pytest
-from crash_camera import Card, Killed, SteppedCamera, picture
-from crash_disk import Image, Loss, Operation, RecordedDisk, surviving
-from fresh_log import fresh_log
 from sqlalchemy import Connection
 
 from session.frame.camera_messages import SecondPlace
@@ -41,6 +38,9 @@ from storage.database.at_rest import Standby, make_whole
 from storage.database.log_database import WritableDatabase, open_for_writing
 from storage.files.paths import frame_folder, frame_stem
 from storage.writing.log import SqlLog
+from tests.support.crash_camera import Card, Killed, SteppedCamera, picture
+from tests.support.crash_disk import Image, Loss, Operation, RecordedDisk, surviving
+from tests.support.fresh_log import fresh_log
 
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 LONG_AFTER_S, SHORTLY_AFTER_S = 3600.0, 2.0

@@ -15,8 +15,6 @@ from pathlib import Path
 from time import monotonic
 from typing import Any
 
-from mock_process import MockCamera
-
 from session.cameras.camera_limits import CameraLimits
 from session.cameras.remote_camera import RemoteCamera
 from session.frame import camera_messages as say
@@ -31,6 +29,7 @@ from session.shoot.events import Event, FileArrived, FrameMoved, Said
 from session.shoot.state import Opened, Outside
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.mock_process import MockCamera
 
 DEADLINE_S = 60.0
 """For anything that must come, by the computer's clock; only a failing test waits so long."""

@@ -1,4 +1,6 @@
-"""What judging a picture costs beside a plain script, as CPU seconds: `python -m judge_cost REFERENCE FRAME`.
+"""What judging a picture costs beside a plain script, as CPU seconds.
+
+    python -m tests.support.judge_cost REFERENCE FRAME
 
 A program of its own, so that NumPy's matrix products run on one core, as they do in the judge's process.
 """

@@ -1,6 +1,6 @@
 """What the program of today leaves, kept before its tables change: a small log, and the SQL of the archive's tables.
 
-    .venv/bin/python tests/support/kept_schema.py     run it before the first line of a new column is written
+    .venv/bin/python -m tests.support.kept_schema     run it before the first line of a new column is written
 
 Later programs must open the log and bring the archive up. `tests/storage/migrations/test_migrations.py` says what the
 log holds, `tests/storage/archive/test_versions.py` reads the SQL.
@@ -11,7 +11,6 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from log_samples import NOON, SetClock, intent, revision, whole_frame
 from sqlalchemy import create_mock_engine
 from sqlalchemy.sql.compiler import DDLCompiler
 
@@ -20,6 +19,7 @@ from storage import migrations
 from storage.archive import search_tables, versions
 from storage.archive.archive_schema import ArchiveTable
 from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, SetClock, intent, revision, whole_frame
 
 STORAGE = Path(__file__).parents[1] / "storage"
 

@@ -6,7 +6,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from stillset_program import StillsetHome, sha256
+from tests.support.stillset_program import StillsetHome, sha256
 
 AT_REST = {"logged", "not fired", "missing", "uncertain"}
 

@@ -12,9 +12,8 @@ import signal
 import sys
 from pathlib import Path
 
-from camera_user import CameraUser
-
 from session.frame import camera_messages as say
+from tests.support.camera_user import CameraUser
 
 
 def main() -> None:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from live_pictures import live_jpeg, scene
-from running_screen import Running
-from scripted_table import REVISION, FixedClock
-
 from session.live.instruments import Instruments
 from session.rules.stillness_rules import still_limit_px
 from session.shoot.events import LivePicture, LiveViewChanged
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.running_screen import Running
+from tests.support.scripted_table import REVISION, FixedClock
 
 FRAME_S = 1 / 15
 SCENE = scene()

@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from still_life import shot
 
 from mock_camera.table.world import World
 from session.frame.finding import Level
@@ -18,6 +17,7 @@ from session.rules import Situation
 from session.rules.stillness_rules import hold_off, still_limit_px
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
+from tests.support.still_life import shot
 
 PIXELS = (6000, 4000)
 RATE_PER_S = 15.0

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from live_hands import FRAME_S, PIXELS, LiveBench, Moment, live_bench, resting_short, shake, turning_past
-
 from session.live.instruments import Instruments, LiveReading
 from session.live.sweep import Range, SweepOutcome, sweep
 from session.live.sweep_run import SweepRun
+from tests.support.live_hands import FRAME_S, PIXELS, LiveBench, Moment, live_bench, resting_short, shake, turning_past
 
 QUARTER = 0.25
 """Of the depth of field: within it a peak counts as found, and beyond it the best counts as truly passed."""

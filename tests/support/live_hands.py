@@ -11,11 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from still_life import shot
 
 from mock_camera.table.hand import veil
 from mock_camera.table.world import World
 from session.set.setup import Region
+from tests.support.still_life import shot
 
 FRAME_S = 1 / 15
 WORKING_F_NUMBER = 11.0

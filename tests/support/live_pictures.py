@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from made_pictures import Light, blurred, coded, jpeg_bytes, photograph
 from scipy import ndimage
 
 from session.live.decode import LiveGrey, grey
+from tests.support.made_pictures import Light, blurred, coded, jpeg_bytes, photograph
 
 SIZE_PX = (512, 340)
 

@@ -1,4 +1,6 @@
-"""`python live_screen_program.py FOLDER PORT OUT`: the bench on a real camera path, with live frames at 15 a second.
+"""The bench on a real camera path, with live frames at 15 a second.
+
+    python -m tests.support.live_screen_program FOLDER PORT OUT
 
 A camera on one wire can't send a live frame while it sends a file. So that both go on at once, the live frames come
 from a thread, made before by the simulated table, and go the way that the camera's own go: controller, instruments,
@@ -15,12 +17,11 @@ import threading
 from pathlib import Path
 from time import monotonic, process_time, sleep
 
-from still_life import shot
-
 from mock_camera.table.world import World
 from session.frame import camera_messages as say
 from session.shoot.controller import Shoot
 from session.shoot.events import LiveViewChanged
+from tests.support.still_life import shot
 from tui.app.app import StillsetApp
 from tui.app.run import settle_memory
 from tui.shell.build import OpenShoot

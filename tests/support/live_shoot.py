@@ -12,9 +12,6 @@ from time import monotonic
 from types import TracebackType
 from typing import Self
 
-from camera_user import QUICK_LIMITS
-from scripted import PLACE, MemoryLog, ScriptedJudge
-
 from session.cameras.remote_camera import RemoteCamera
 from session.frame.ports import Standing, SystemClock
 from session.live.decode import Stream
@@ -26,6 +23,8 @@ from session.shoot.controller import Shoot
 from session.shoot.events import CameraFound, Event, LivePicture, Said, StreamChanged
 from session.shoot.runner import Runner
 from session.shoot.state import Opened, Outside
+from tests.support.camera_user import QUICK_LIMITS
+from tests.support.scripted import PLACE, MemoryLog, ScriptedJudge
 
 DEADLINE_S = 90.0
 """For anything to happen; only a failing test waits so long."""

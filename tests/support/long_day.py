@@ -7,9 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from kept_whole import assert_whole
-from mock_process import MockCamera
-from stillset_program import Ended, Running, StillsetHome, until
+from tests.support.kept_whole import assert_whole
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import Ended, Running, StillsetHome, until
 
 SLOW_BYTES_PER_S = 200_000
 """The raw file of 384 x 256 pixels, some 290 kB, takes over a second."""

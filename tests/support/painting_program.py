@@ -1,4 +1,4 @@
-"""`python painting_program.py ours|half-cell FRAMES OUT`: paints fresh colour pictures as fast as can be.
+"""`python -m tests.support.painting_program ours|half-cell FRAMES OUT`: paints fresh colour pictures as fast as can be.
 
 Both kinds stand alone on the screen of one and the same app. Writes JSON to OUT: frames, seconds, processor seconds.
 """

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from scripted import PLACE, Studio
-
 from session.shoot.acts import Act
 from session.shoot.events import Event
+from tests.support.scripted import PLACE, Studio
 
 
 class PlayedTable:

@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from random_set_ups import LEAST_BLUR_PX, SEED
-from simulated_bench import Head, SetUp
-from traced_lenses import Put, Traced, even
 
 from mock_camera.scene.grey_card import SQUARE_MM
 from session.optics.diffraction import GREEN_UM
@@ -16,6 +13,9 @@ from session.plan.plan import Plan
 from session.plan.powers import LightPlan
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
+from tests.support.random_set_ups import LEAST_BLUR_PX, SEED
+from tests.support.simulated_bench import Head, SetUp
+from tests.support.traced_lenses import Put, Traced, even
 
 BODY = "Wendle 16"  # its sensor is as wide as the simulated camera's
 HEIGHT_PX = 160

@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from simulated_bench import Head, SetUp
-from traced_lenses import KINDS, SENSOR_WIDTH_MM, Chance, Put, even
 
 from mock_camera.scene.grey_card import SQUARE_MM
 from mock_camera.table.lights import SHAPER_SIZE_MM
 from session.optics.aperture import combined_blur_mm
 from session.optics.diffraction import GREEN_UM
+from tests.support.simulated_bench import Head, SetUp
+from tests.support.traced_lenses import KINDS, SENSOR_WIDTH_MM, Chance, Put, even
 
 SEED = 3
 LEAST_BLUR_PX, MOST_BLUR_PX = 2.5, 14.0

@@ -1,6 +1,7 @@
 """A plugin of pytest: tests as drivers of the controller, with the program's sentences as they are, or all replaced.
 
-    STILLSET_SENTENCES=kept|replaced STILLSET_TOLD=FILE python -m pytest -p replaced_sentences --assert=plain TESTS
+    STILLSET_SENTENCES=kept|replaced STILLSET_TOLD=FILE \
+        python -m pytest -p tests.support.replaced_sentences --assert=plain TESTS
 
 Assertions are taken out of the tests, since they read sentences. What the controller then asks of the camera and the
 judge, emits and writes goes into FILE, sentences left out, so that two runs can be compared.
@@ -201,7 +202,7 @@ TOLD: dict[str, Any] = {}
 
 def pytest_collection_finish() -> None:
     """Every scripted shoot is kept as it is made."""
-    import scripted
+    from tests.support import scripted
 
     made = scripted.Studio.__init__
 

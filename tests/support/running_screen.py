@@ -6,13 +6,13 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
 
-from scripted_table import CHANGES, FixedClock, ScriptedTable
 from textual.app import App
 from textual.pilot import Pilot
 
 from session.set.setup import Revision
 from session.shoot.acts import Act
 from session.shoot.events import Event
+from tests.support.scripted_table import CHANGES, FixedClock, ScriptedTable
 from tui.app.app import StillsetApp
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.app_port import Story

@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from card_in_picture import ROW_MM, Values, blur_diameter_mm, sensor_light
-from still_life import shot
-from traced_lenses import SENSOR_WIDTH_MM, Put
-
 from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.lights import SHAPER_SIZE_MM
 from mock_camera.table.world import World
 from session.lighting import flash, mix
 from session.lighting.source import incidence_loss_ev
+from tests.support.card_in_picture import ROW_MM, Values, blur_diameter_mm, sensor_light
+from tests.support.still_life import shot
+from tests.support.traced_lenses import SENSOR_WIDTH_MM, Put
 
 SLOW_S = 1 / 8  # all of every flash, whatever shutter and trigger do
 FOUND_SHARE = 0.03  # a search ends with the last step when the blur is as near to the stated one

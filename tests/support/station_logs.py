@@ -5,10 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 from pathlib import Path
 
-from fresh_log import fresh_log
-from log_samples import NOON, SYNC, SetClock, revision, whole_frame
-
 from session.frame.ports import Place
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import NOON, SYNC, SetClock, revision, whole_frame
 
 FRAMES = 9
 

@@ -1,4 +1,7 @@
-"""`python still_program.py FOLDER`: the bench over a scripted table with one frame, for what needs a true terminal."""
+"""The bench over a scripted table with one frame, for what needs a true terminal.
+
+python -m tests.support.still_program FOLDER
+"""
 
 from __future__ import annotations
 
@@ -6,12 +9,12 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from bench_events import FOUND, judged, released
 from PIL import Image
-from scripted_table import REVISION, ScriptedTable
 
 from session.frame.finding import FocusVerdict
 from session.shoot.events import RevisionChanged
+from tests.support.bench_events import FOUND, judged, released
+from tests.support.scripted_table import REVISION, ScriptedTable
 from tui.app.app import StillsetApp
 
 

@@ -21,7 +21,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from time import monotonic
 
-from stillset_program import DEADLINE_S, StillsetHome, stillset
+from tests.support.stillset_program import DEADLINE_S, StillsetHome, stillset
 
 _CONTROL = re.compile(r"\x1b\[[0-9;?<>=]*[ -/]*[@-~]|\x1b\][^\x07\x1b]*(\x07|\x1b\\)|\x1b[PX^_].*?\x1b\\|\x1b[@-Z\\-_]")
 """Control sequences of ECMA-48, section 5.4, and control strings, section 5.6."""

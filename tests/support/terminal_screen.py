@@ -12,9 +12,9 @@ from collections.abc import Callable
 from time import monotonic
 
 import pyte
-from stillset_program import DEADLINE_S
-from terminal_program import Terminal
 
+from tests.support.stillset_program import DEADLINE_S
+from tests.support.terminal_program import Terminal
 from tui.bench.view import SENTENCE_ROWS
 from tui.screen.layout import TALL_ROWS, WIDE_COLUMNS
 from tui.screen.letters import block_text

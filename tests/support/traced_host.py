@@ -1,4 +1,4 @@
-"""`python -m traced_host`: the camera's own process, which writes down who called libgphoto2's release.
+"""`python -m tests.support.traced_host`: the camera's own process, which writes down who called libgphoto2's release.
 
 The stack goes into the file that STILLSET_TRACED names, one function of ours a line, outermost first.
 """
@@ -11,9 +11,8 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
-from stacks import ours
-
 from session.cameras.camera_process import main
+from tests.support.stacks import ours
 
 TRIGGER = "trigger_capture"
 

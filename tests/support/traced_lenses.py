@@ -13,7 +13,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from paraxial_trace import TwoLenses
 
 from session.optics.arrangement import (
     EquivalentLens,
@@ -26,6 +25,7 @@ from session.optics.arrangement import (
     with_converter,
 )
 from session.optics.framing import magnification_for_field
+from tests.support.paraxial_trace import TwoLenses
 
 Chance = np.random.Generator
 SENSOR_WIDTH_MM = 24.0

@@ -1,4 +1,6 @@
-"""`python typed_at_bench.py FOLDER`: the bench in a real terminal, over a scripted table and a real log, for keys.
+"""The bench in a real terminal, over a scripted table and a real log, for keys.
+
+    python -m tests.support.typed_at_bench FOLDER
 
 When it ends it writes FOLDER/done.json: by act, what each call of it was given, and what the planner's wish became.
 """
@@ -12,15 +14,14 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from bench_events import FOUND
-from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
-from written_log import written_log
-
 from session.frame.finding import FocusVerdict
 from session.plan.wish import Wish
 from session.shoot.acts import Act, AddNote, AskRelease, GoTo, MarkFrame, NewSetup, PlaceLight, Revise
 from session.shoot.events import RevisionChanged, RulesChanged
 from storage.reading.views import FrameFilter
+from tests.support.bench_events import FOUND
+from tests.support.scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
+from tests.support.written_log import written_log
 from tui.app.app import StillsetApp
 from tui.planner.planner_screen import PlannerScreen
 

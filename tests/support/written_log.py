@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fresh_log import fresh_log
-
 from session.frame.camera_messages import CardObject, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Clock, Place, SystemClock
@@ -15,6 +13,7 @@ from session.frame.states import FrameEvent, Intent
 from session.set.setup import Revision
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.fresh_log import fresh_log
 
 SERIAL = "invented-1"
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from scripted_table import FixedClock, ScriptedTable
+
+from tests.support.scripted_table import FixedClock, ScriptedTable
 
 
 @pytest.fixture

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from long_day import LongDay, long_day
-from stillset_program import DEPRECATIONS, empty_account, without_account
+
+from tests.support.long_day import LongDay, long_day
+from tests.support.stillset_program import DEPRECATIONS, empty_account, without_account
 
 
 @pytest.fixture(autouse=True)

@@ -14,13 +14,13 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
-from mock_process import MockCamera
-from stillset_program import StillsetHome
-from terminal_program import in_terminal
-from terminal_screen import TerminalScreen
 
 from session.units.typed import typed_number
 from storage.reading.reading import LogReader
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import StillsetHome
+from tests.support.terminal_program import in_terminal
+from tests.support.terminal_screen import TerminalScreen
 
 JOB = "Invented rings"
 SENSOR_MM, PIXELS = 24.0, 1536

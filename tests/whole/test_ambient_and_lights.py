@@ -10,10 +10,10 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from mock_process import MockCamera
-from stillset_program import StillsetHome
 
 from storage.reading.reading import LogReader
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import StillsetHome
 
 KIT = """
 invented = true

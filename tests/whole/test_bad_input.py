@@ -13,10 +13,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from fresh_log import fresh_log
-from kept_whole import assert_whole
-from mock_process import MockCamera
-from stillset_program import StillsetHome, sha256, stillset
+
+from tests.support.fresh_log import fresh_log
+from tests.support.kept_whole import assert_whole
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import StillsetHome, sha256, stillset
 
 SHOOT = ("shoot", "--headless")
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from bench_picture import PICTURE, TITLE, demo_screen
-from screen_picture import screen_in, svg_of, text_of
+from tests.support.bench_picture import PICTURE, TITLE, demo_screen
+from tests.support.screen_picture import screen_in, svg_of, text_of
 
-RENEW = "write the picture anew: .venv/bin/python tests/support/bench_picture.py"
+RENEW = "write the picture anew: .venv/bin/python -m tests.support.bench_picture"
 
 
 def test_the_picture_of_the_bench_reads_as_the_demo_does_today(tmp_path: Path) -> None:

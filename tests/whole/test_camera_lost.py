@@ -16,14 +16,14 @@ from pathlib import Path
 from time import monotonic
 
 import pytest
-from camera_user import QUICK_LIMITS, CameraUser
-from gphoto_host import GphotoHost
-from mock_process import MockCamera
 
 from session.cameras.saving import is_leftover
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
 from session.system.process import import_path
+from tests.support.camera_user import QUICK_LIMITS, CameraUser
+from tests.support.gphoto_host import GphotoHost
+from tests.support.mock_process import MockCamera
 
 STOPPED_FOR_S = 5.0
 """Longer than any call to the simulated camera takes."""
@@ -234,10 +234,10 @@ def test_program_killed_during_a_release_the_camera_process_saves_the_frame_and_
     mock.hands("wire", bytes_per_s=200_000)  # the raw file takes about a second
     try:
         program = subprocess.Popen(
-            [sys.executable, "-P", "-m", "killed_program", mock.address, str(tmp_path)],
+            [sys.executable, "-P", "-m", "tests.support.killed_program", mock.address, str(tmp_path)],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
-            env=os.environ | {"PYTHONPATH": import_path("killed_program")},
+            env=os.environ | {"PYTHONPATH": import_path("tests")},
         )
         assert program.stdout is not None
         host = int(program.stdout.readline())

@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from camera_user import CameraUser
-from mock_process import MockCamera
 
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
+from tests.support.camera_user import CameraUser
+from tests.support.mock_process import MockCamera
 
 
 @pytest.fixture(scope="module")

@@ -8,14 +8,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from camera_user import QUICK_LIMITS, CameraUser
-from mock_process import MockCamera
 from PIL import Image
 
 from session.cameras.camera_limits import CameraLimits
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
 from session.units.numbers import same_setting
+from tests.support.camera_user import QUICK_LIMITS, CameraUser
+from tests.support.mock_process import MockCamera
 
 
 @pytest.fixture(scope="module")

@@ -11,13 +11,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from camera_user import CameraUser
 from PIL import Image
 
 from session.cameras import home
 from session.cameras.usb_search import find_cameras
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
+from tests.support.camera_user import CameraUser
 
 
 @pytest.fixture

@@ -11,13 +11,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from mock_process import MockCamera
-from stillset_program import DEADLINE_S, JUDGE, children, until
 
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState
 from session.shoot.acts import AskRelease
 from session.shoot.events import FileArrived, FrameJudged, FrameMoved
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import DEADLINE_S, JUDGE, children, until
 from tui.headless.headless import Headless, headless
 from tui.shell.choices import Choices
 

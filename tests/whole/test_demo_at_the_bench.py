@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from stillset_program import StillsetHome
-from terminal_program import in_terminal
+from tests.support.stillset_program import StillsetHome
+from tests.support.terminal_program import in_terminal
 
 OVER = "[tab] goes on. That was: exposure time 1/500 s with a flash"
 

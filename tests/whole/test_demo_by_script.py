@@ -8,7 +8,7 @@ import re
 import signal
 from pathlib import Path
 
-from stillset_program import StillsetHome, sha256, until_ended
+from tests.support.stillset_program import StillsetHome, sha256, until_ended
 
 
 def test_the_demo_catches_every_mishap_loses_nothing_and_says_so_for_machines(tmp_path: Path) -> None:

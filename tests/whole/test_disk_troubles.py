@@ -9,10 +9,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from kept_whole import assert_whole
-from mock_process import MockCamera
-from own_mounts import OwnMounts
-from stillset_program import StillsetHome
+
+from tests.support.kept_whole import assert_whole
+from tests.support.mock_process import MockCamera
+from tests.support.own_mounts import OwnMounts
+from tests.support.stillset_program import StillsetHome
 
 SHOOT = ("shoot", "--headless")
 

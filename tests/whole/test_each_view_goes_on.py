@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from ears import Ears
-from running_screen import SMALL, Running, running
 
 from session.shoot.events import CameraFound, PlaceChanged, RevisionChanged, SettingsChanged
 from storage.reading.views import FrameRecord
+from tests.support.ears import Ears
+from tests.support.running_screen import SMALL, Running, running
 from tui.app.app import StillsetApp
 from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of

@@ -9,9 +9,10 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from mock_camera_program import MockCameraProgram
-from stillset_program import StillsetHome
-from terminal_program import in_terminal
+
+from tests.support.mock_camera_program import MockCameraProgram
+from tests.support.stillset_program import StillsetHome
+from tests.support.terminal_program import in_terminal
 
 SET = ("--seed", "3", "--pixels", "768x512", "--format", "jpeg")
 NO_NOTES = "CREATE TRIGGER no_notes BEFORE INSERT ON note BEGIN SELECT RAISE(ABORT, 'no notes today'); END"

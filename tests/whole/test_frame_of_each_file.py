@@ -7,9 +7,9 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 
 import pytest
-from frame_of_each_file import Quick, quick_shoot
 
 from session.frame.states import FrameState
+from tests.support.frame_of_each_file import Quick, quick_shoot
 
 Shoots = Callable[[Callable[[Quick], None]], object]
 """Does something with each of several shoots, beside each other."""

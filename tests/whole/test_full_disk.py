@@ -14,10 +14,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from crash_camera import Card
-from crash_station import FILES, FRAMES, Moment, Station, begin, lay_out, rows, violations
 
 from session.shoot.recovery import AGAIN_AT_MOST_S
+from tests.support.crash_camera import Card
+from tests.support.crash_station import FILES, FRAMES, Moment, Station, begin, lay_out, rows, violations
 
 DISK_BYTES = 4 << 20
 PAGE_BYTES = 4096

@@ -6,8 +6,9 @@ import shutil
 from pathlib import Path
 
 import pytest
-from long_day import LongDay, long_day
-from stillset_program import sha256
+
+from tests.support.long_day import LongDay, long_day
+from tests.support.stillset_program import sha256
 
 BUFFER_S = 2.0
 """From the exposure to the card: longer than it takes to find the camera again."""

@@ -9,7 +9,6 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
-from running_screen import SMALL, Running, running
 
 from session.live.decode import Stream
 from session.rules.stillness_rules import still_limit_px
@@ -24,6 +23,7 @@ from session.shoot.events import (
     RevisionChanged,
     Said,
 )
+from tests.support.running_screen import SMALL, Running, running
 from tui.app.app import StillsetApp
 from tui.bench.setting_lines import LINES
 from tui.demo.simulated import DemoCamera

@@ -10,15 +10,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from live_hands import depth_mm
-from live_shoot import LiveShoot
-from mock_process import MockCamera
 
 from session.live.sweep import Range
 from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation, Region
 from session.shoot.acts import AskRelease, Revise, SweepFocus, Touched
 from session.shoot.events import FileArrived, Said, Waiting
+from tests.support.live_hands import depth_mm
+from tests.support.live_shoot import LiveShoot
+from tests.support.mock_process import MockCamera
 
 PIXELS = (1536, 1024)
 PLAY_STEPS = 30

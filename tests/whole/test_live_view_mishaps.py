@@ -10,12 +10,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from live_shoot import LiveShoot
-from mock_process import MockCamera
 
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.shoot.events import CameraLost
+from tests.support.live_shoot import LiveShoot
+from tests.support.mock_process import MockCamera
 
 LIVE_PICTURE = "GetLiveViewImage"
 

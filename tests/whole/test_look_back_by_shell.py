@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from contextlib import closing
 
 import pytest
-from mock_process import MockCamera
-from stillset_program import StillsetHome
 
 from storage.writing.log import SqlLog
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import StillsetHome
 
 KEY = "key,power_ev=-2,distance_mm=600,azimuth_deg=45,elevation_deg=30,shaper=tube"
 PLACE = ("--job", "Invented rings", "--piece", "ring 1", "--view", "front")

@@ -11,9 +11,10 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from mock_camera_program import MockCameraProgram
-from served_page import LOOPBACK, Asking
-from stillset_program import Running, StillsetHome, sha256
+
+from tests.support.mock_camera_program import MockCameraProgram
+from tests.support.served_page import LOOPBACK, Asking
+from tests.support.stillset_program import Running, StillsetHome, sha256
 
 SET = ("--seed", "3", "--pixels", "1536x1024", "--format", "jpeg")
 

@@ -9,10 +9,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from made_pictures import coded, jpeg_bytes, photograph
-from mock_camera_program import MockCameraProgram
-from stillset_program import StillsetHome, stillset, until
-from terminal_program import in_terminal
+
+from tests.support.made_pictures import coded, jpeg_bytes, photograph
+from tests.support.mock_camera_program import MockCameraProgram
+from tests.support.stillset_program import StillsetHome, stillset, until
+from tests.support.terminal_program import in_terminal
 
 SET = ("--seed", "3", "--pixels", "768x512", "--format", "jpeg")
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 TESTS = Path(__file__).parents[1]
-SUPPORT, DRIVEN = TESTS / "support", TESTS / "session/shoot"
+DRIVEN = TESTS / "session/shoot"
 DRIVERS = (
     *("test_shoot_camera.py", "test_judging_anew.py", "test_shoot_log.py", "test_releasing.py"),
     *("test_arranging.py", "test_undoing.py", "test_live_stream.py", "test_recovery.py"),
@@ -26,11 +26,11 @@ def driven(sentences: str, folder: Path) -> dict[str, Any]:
     """What the controller did in each test, and how many texts were replaced in which module."""
     told = folder / f"{sentences}.json"
     environment = {
-        **os.environ, "STILLSET_SENTENCES": sentences, "STILLSET_TOLD": str(told), "PYTHONPATH": str(SUPPORT),
+        **os.environ, "STILLSET_SENTENCES": sentences, "STILLSET_TOLD": str(told), "PYTHONPATH": str(TESTS.parent),
         "PYTHONPYCACHEPREFIX": str(folder / sentences),
     }  # fmt: skip
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "replaced_sentences", "-p", "no:cacheprovider", "-p"]
-    command += ["no:xdist", "--assert=plain", *(str(DRIVEN / name) for name in DRIVERS)]
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "tests.support.replaced_sentences"]
+    command += ["-p", "no:cacheprovider", "-p", "no:xdist", "--assert=plain", *(str(DRIVEN / name) for name in DRIVERS)]
     ended = subprocess.run(command, env=environment, cwd=TESTS.parent, capture_output=True, text=True, check=False)
     assert told.exists(), ended.stdout[-4000:] + ended.stderr[-4000:]
     found: dict[str, Any] = json.loads(told.read_text(encoding="utf-8"))

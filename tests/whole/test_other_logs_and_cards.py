@@ -8,11 +8,11 @@ import signal
 from pathlib import Path
 
 import pytest
-from lesser_user import NOBODY
-from mock_process import MockCamera
-from stillset_program import CAMERA, StillsetHome, until_ended
 
 from session.shoot.last_log import SEEN_BY_ALL
+from tests.support.lesser_user import NOBODY
+from tests.support.mock_process import MockCamera
+from tests.support.stillset_program import CAMERA, StillsetHome, until_ended
 
 
 def shoot(home: StillsetHome, mock: MockCamera, *more: str) -> str:

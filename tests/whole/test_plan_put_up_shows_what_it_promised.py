@@ -12,11 +12,20 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from card_in_picture import grey, magnification, row_shares
-from comparisons import DARK_SHARE, DEPTH_SHARE, EXPOSURE_EV, RATIO_SHARE, WITHOUT_FLASH, held, worst_of_each
-from random_plans import Planned, planned
-from simulated_bench import Bench
-from traced_lenses import SENSOR_WIDTH_MM
+
+from tests.support.card_in_picture import grey, magnification, row_shares
+from tests.support.comparisons import (
+    DARK_SHARE,
+    DEPTH_SHARE,
+    EXPOSURE_EV,
+    RATIO_SHARE,
+    WITHOUT_FLASH,
+    held,
+    worst_of_each,
+)
+from tests.support.random_plans import Planned, planned
+from tests.support.simulated_bench import Bench
+from tests.support.traced_lenses import SENSOR_WIDTH_MM
 
 PLANS = [planned(number) for number in range(10)]
 

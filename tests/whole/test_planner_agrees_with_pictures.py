@@ -15,17 +15,25 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from card_in_picture import grey, magnification, row_shares
-from comparisons import DARK_SHARE, DEPTH_SHARE, EXPOSURE_EV, RATIO_SHARE, WITHOUT_FLASH, held, worst_of_each
-from random_set_ups import set_up
-from simulated_bench import SLOW_S, Bench, SetUp
-from still_life import linear
-from traced_lenses import KINDS, SENSOR_WIDTH_MM
 
 from session.lighting import sync
 from session.optics.aperture import depth_with_diffraction_mm
 from session.optics.depth import depth_of_lens
 from session.optics.steps import refocus
+from tests.support.card_in_picture import grey, magnification, row_shares
+from tests.support.comparisons import (
+    DARK_SHARE,
+    DEPTH_SHARE,
+    EXPOSURE_EV,
+    RATIO_SHARE,
+    WITHOUT_FLASH,
+    held,
+    worst_of_each,
+)
+from tests.support.random_set_ups import set_up
+from tests.support.simulated_bench import SLOW_S, Bench, SetUp
+from tests.support.still_life import linear
+from tests.support.traced_lenses import KINDS, SENSOR_WIDTH_MM
 
 SET_UPS = [set_up(number) for number in range(36)]
 SHOTS = 3  # where diffraction counts, depth answers two to three times as strongly to noise in the blur

@@ -11,9 +11,10 @@ import signal
 from pathlib import Path
 
 import pytest
-from long_day import STAGES, LongDay
-from slow_kit import slow_kit
-from stillset_program import CAMERA, JUDGE, Ended, StillsetHome, until_ended
+
+from tests.support.long_day import STAGES, LongDay
+from tests.support.slow_kit import slow_kit
+from tests.support.stillset_program import CAMERA, JUDGE, Ended, StillsetHome, until_ended
 
 STOPPED = "Stopped. What was saved until now is safe."
 

@@ -10,8 +10,9 @@ import os
 import signal
 
 import pytest
-from long_day import STAGES, LongDay
-from stillset_program import CAMERA, JUDGE, until_ended
+
+from tests.support.long_day import STAGES, LongDay
+from tests.support.stillset_program import CAMERA, JUDGE, until_ended
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,8 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
-from stillset_program import Ended, without_account
+
+from tests.support.stillset_program import Ended, without_account
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("session", "storage", "tui", "mock_camera")

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from ears import Ears
-from running_screen import LARGE, SMALL, Running, running
 
 from session.frame.finding import FocusVerdict
 from session.set.setup import PlacedLight, Region
 from session.shoot.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
+from tests.support.ears import Ears
+from tests.support.running_screen import LARGE, SMALL, Running, running
 from tui.app.app import StillsetApp
 from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of

@@ -11,11 +11,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from kept_whole import assert_whole
-from mock_process import MockCamera
 from PIL import Image
-from slow_kit import slow_kit
-from stillset_program import StillsetHome, sha256
+
+from tests.support.kept_whole import assert_whole
+from tests.support.mock_process import MockCamera
+from tests.support.slow_kit import slow_kit
+from tests.support.stillset_program import StillsetHome, sha256
 
 
 @pytest.fixture

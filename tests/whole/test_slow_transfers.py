@@ -10,12 +10,12 @@ import signal
 from pathlib import Path
 
 import pytest
-from camera_user import CameraUser
-from long_day import LongDay
-from mock_process import MockCamera
-from terminal_program import Terminal, in_terminal
 
 from session.frame import camera_messages as say
+from tests.support.camera_user import CameraUser
+from tests.support.long_day import LongDay
+from tests.support.mock_process import MockCamera
+from tests.support.terminal_program import Terminal, in_terminal
 
 SLOW_BYTES_PER_S = 60_000
 SENTENCE = "y again"

@@ -13,9 +13,14 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from crash_camera import Card
-from crash_disk import Loss, Operation, RecordedDisk
-from crash_station import (
+
+from session.frame.ports import Place
+from session.frame.states import Intent
+from session.set.setup import Revision
+from storage.writing.log import SqlLog
+from tests.support.crash_camera import Card
+from tests.support.crash_disk import Loss, Operation, RecordedDisk
+from tests.support.crash_station import (
     MISHAPS,
     Moment,
     Station,
@@ -31,11 +36,6 @@ from crash_station import (
     with_mishap,
     wrong_when_read_only,
 )
-
-from session.frame.ports import Place
-from session.frame.states import Intent
-from session.set.setup import Revision
-from storage.writing.log import SqlLog
 
 LEAST_STOPS = 150
 LEAST_STEPS_OF_A_FRAME = 20

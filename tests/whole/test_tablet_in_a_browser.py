@@ -9,16 +9,16 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from browser import Browser, Tab, browser_path
 from PIL import Image
-from scripted_table import READING, REVISION
-from served_page import ServedPage
-from written_log import SERIAL, WrittenLog, add_frame, written_log
 
 from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import SystemClock
 from session.frame.states import FrameEvent, Intent
+from tests.support.browser import Browser, Tab, browser_path
+from tests.support.scripted_table import READING, REVISION
+from tests.support.served_page import ServedPage
+from tests.support.written_log import SERIAL, WrittenLog, add_frame, written_log
 
 pytestmark = pytest.mark.skipif(browser_path() is None, reason="no Chromium is installed")
 

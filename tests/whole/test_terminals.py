@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from mock_camera_program import MockCameraProgram
-from stillset_program import StillsetHome, stillset
-from terminal_program import in_terminal
+
+from tests.support.mock_camera_program import MockCameraProgram
+from tests.support.stillset_program import StillsetHome, stillset
+from tests.support.terminal_program import in_terminal
 
 SET = ("--seed", "3", "--pixels", "768x512", "--format", "jpeg")
 DRAWN = re.compile("[\u2500-\u259f\u2800-\u28ff\x1b]")

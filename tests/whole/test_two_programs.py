@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from mock_process import MockCamera
-from slow_kit import slow_kit
-from stillset_program import CAMERA, StillsetHome
+from tests.support.mock_process import MockCamera
+from tests.support.slow_kit import slow_kit
+from tests.support.stillset_program import CAMERA, StillsetHome
 
 
 def test_beside_a_shoot_a_second_one_is_told_who_has_log_and_camera_and_looking_back_works(tmp_path: Path) -> None:

@@ -14,10 +14,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from examples import examples
-from terminal_program import terminal_of
 
 from session.system.process import import_path
+from tests.support.examples import examples
+from tests.support.terminal_program import terminal_of
 
 TIMES = examples(10)
 WORDS = (
@@ -30,7 +30,6 @@ WORDS = (
 )
 """Letters that are keys elsewhere, spaces, and text of one to four bytes a character, joined and combining ones too."""
 
-SUPPORT = Path(__file__).parent.parent / "support"
 PASTE = "\x1b[200~{}\x1b[201~"
 
 
@@ -40,9 +39,8 @@ def texts(times: int = TIMES) -> list[str]:
 
 def done_after(folder: Path, bursts: list[str]) -> dict[str, list[Any]]:
     """What the bench was asked for by these bursts, by act."""
-    paths = os.pathsep.join((import_path("tui"), str(SUPPORT)))
-    command = [sys.executable, str(SUPPORT / "typed_at_bench.py"), str(folder)]
-    environment = {**os.environ, "PYTHONPATH": paths, "TERM": "xterm-256color"}
+    command = [sys.executable, "-m", "tests.support.typed_at_bench", str(folder)]
+    environment = {**os.environ, "PYTHONPATH": import_path("tests"), "TERM": "xterm-256color"}
     with terminal_of(command, environment, folder) as at:
         at.until("sync time")
         at.until("FRAME 3")

@@ -6,15 +6,15 @@ import re
 from pathlib import Path
 
 import pytest
-from ears import Ears
-from mock_process import MockCamera
-from running_screen import SMALL, running
-from stacks import Handovers
 
 from session.cameras import remote_camera
 from session.frame import camera_messages as say
 from session.shoot.acts import AskRelease
 from session.shoot.events import CameraFound, FrameMoved
+from tests.support.ears import Ears
+from tests.support.mock_process import MockCamera
+from tests.support.running_screen import SMALL, running
+from tests.support.stacks import Handovers
 from tui.app.app import StillsetApp
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
@@ -35,7 +35,7 @@ async def way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The functions on the stacks when the wish, the request and the call were handed on, in their order."""
     traced = tmp_path / "stack.txt"
     monkeypatch.setenv("STILLSET_TRACED", str(traced))
-    monkeypatch.setattr(remote_camera, "HOST", "traced_host")
+    monkeypatch.setattr(remote_camera, "HOST", "tests.support.traced_host")
     with MockCamera() as mock, Handovers(AskRelease, say.Release).watched() as handovers:
         table = OpenShoot(
             Choices(

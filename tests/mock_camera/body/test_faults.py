@@ -6,12 +6,12 @@ import time
 from io import BytesIO
 
 import pytest
-from camera_bench import CameraBench
-from gphoto_host import GphotoError, GphotoHost
 from PIL import Image
 
 from mock_camera.body.faults import FAULTS, FaultScript
 from mock_camera.ptp.codes import Response
+from tests.support.camera_bench import CameraBench
+from tests.support.gphoto_host import GphotoError, GphotoHost
 
 
 def error_code(host: GphotoHost, name: str, *arguments: object) -> int:

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import tifffile
 from PIL import ExifTags, Image
-from still_life import shot
 
 from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.table.imaging import ReleasedPicture
 from mock_camera.table.world import World
+from tests.support.still_life import shot
 
 
 @pytest.fixture(scope="module")

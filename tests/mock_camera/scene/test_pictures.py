@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 from skimage.registration import phase_cross_correlation
-from still_life import binned, card_world, edge_profile, green, grey, linear, rise_px, shot, square_centres
 
 from mock_camera.scene.grey_card import LATTICE_MM
 from mock_camera.scene.grid import Crop, Grid, Placement, Pose
@@ -15,6 +14,17 @@ from mock_camera.scene.surface import Layer, Surface
 from mock_camera.table.imaging import BLACK_LEVEL, FULL_WELL, READ_NOISE, SENSOR_BITS
 from mock_camera.table.raster import Raster
 from mock_camera.table.world import World
+from tests.support.still_life import (
+    binned,
+    card_world,
+    edge_profile,
+    green,
+    grey,
+    linear,
+    rise_px,
+    shot,
+    square_centres,
+)
 
 STILL = Placement()
 DISC_RISE = 1.3743  # 10 to 90 % of an edge blurred by a disc of radius 1: F(x) = 1/2 + (x sqrt(1-x^2) + asin x)/pi

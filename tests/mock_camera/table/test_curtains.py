@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 import pytest
-from still_life import card_world, grey, linear, shot
 
 from mock_camera.table.lights import AmbientLight, FlashHead, pulse_share
 from mock_camera.table.world import World
+from tests.support.still_life import card_world, grey, linear, shot
 
 
 def band_world(trigger_delay_s: float) -> World:

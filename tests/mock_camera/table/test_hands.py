@@ -1,9 +1,9 @@
 """What hands do at the camera, as libgphoto2 sees it and as the control port answers."""
 
 import pytest
-from camera_bench import CameraBench
 
 from mock_camera.wire.control import ControlError
+from tests.support.camera_bench import CameraBench
 
 
 def test_dial_turned_by_hand_is_seen_by_the_host(bench: CameraBench) -> None:

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from PIL import Image
 from skimage.registration import phase_cross_correlation
-from still_life import green, grey, linear, shot, square_centres
 
 from mock_camera.table.hand import veil
 from mock_camera.table.world import World
+from tests.support.still_life import green, grey, linear, shot, square_centres
 
 
 def luma(data: bytes) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:

@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 from skimage.registration import phase_cross_correlation
-from still_life import green, shot
 
 from mock_camera.table.shake import Touch, flash_smear, steady_smear
 from mock_camera.table.world import World
+from tests.support.still_life import green, shot
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import exifread
 import pytest
-from gphoto_host import GphotoHost
-from mock_camera_program import MockCameraProgram
 from PIL import Image
+
+from tests.support.gphoto_host import GphotoHost
+from tests.support.mock_camera_program import MockCameraProgram
 
 SMALL = ("--pixels", "192x128", "--shutter-lag-s", "0", "--buffer-s", "0")
 STEPPED = ("--step-s", "5", "--date-time", "2026-03-02T10:00:00+01:00")

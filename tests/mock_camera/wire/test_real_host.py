@@ -3,8 +3,9 @@
 import hashlib
 
 import pytest
-from camera_bench import CameraBench
-from gphoto_host import GphotoError
+
+from tests.support.camera_bench import CameraBench
+from tests.support.gphoto_host import GphotoError
 
 STANDARD_WIDGETS = {
     "shutterspeed",

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 
 import pytest
-from camera_bench import CameraBench
 
 from mock_camera.camera import SimulatedCamera
 from mock_camera.ptp import packets
 from mock_camera.ptp.codes import EventCode, Operation, Response
 from mock_camera.ptp.packets import PacketType
+from tests.support.camera_bench import CameraBench
 
 GUID = bytes(range(16))
 

@@ -11,12 +11,12 @@ import struct
 import cv2
 import numpy as np
 import pytest
-from examples import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
 from session.cameras.wholeness import flaw, kind_of
+from tests.support.examples import examples
 
 PICTURE = np.random.default_rng(4).integers(0, 256, (96, 128, 3), dtype=np.uint8)
 

@@ -7,10 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from examples import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from left_frames import left, on_card, on_disk
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.states import (
@@ -30,6 +28,8 @@ from session.frame.states import (
     next_state,
 )
 from session.shoot.reconcile import Complete, FetchObjects, Missing, NotFired, Unsure, moves, plan
+from tests.support.examples import examples
+from tests.support.left_frames import left, on_card, on_disk
 
 ROOT = Path(__file__).parents[3]
 

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_pictures import blurred, coded, jpeg_bytes, photograph, relit
 from scipy import ndimage
 
 from session.live.against import Against, Correction, Scales, as_live, blend, correction, difference, scales_for
@@ -14,6 +13,7 @@ from session.live.decode import Codes, LiveGrey, grey
 from session.live.live_follower import Follower
 from session.picture.displacement import Motion
 from session.set.setup import Arrangement, Region
+from tests.support.made_pictures import blurred, coded, jpeg_bytes, photograph, relit
 
 WIDTH, HEIGHT = 510, 340
 MIDDLE = Region(0.4, 0.4, 0.2, 0.2)

@@ -9,8 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from live_pictures import live_grey, scene, with_hand
-from made_pictures import coded, photograph, through_jpeg
 from scipy.special import ndtr
 
 from session.live.contrast import (
@@ -22,6 +20,8 @@ from session.live.contrast import (
     region_pixels,
 )
 from session.set.setup import Region
+from tests.support.live_pictures import live_grey, scene, with_hand
+from tests.support.made_pictures import coded, photograph, through_jpeg
 
 EDGE_PX, ROWS = 161, 64
 

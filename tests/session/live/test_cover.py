@@ -6,13 +6,13 @@ import io
 
 import numpy as np
 import pytest
-from live_pictures import live_grey, live_jpeg, scene, with_hand
-from made_pictures import jpeg_bytes
 from PIL import Image
 
 from session.live.cover import MOST_SCENES, SETTLED_S, Cover, Sight
 from session.live.decode import LiveGrey, grey
 from session.set.setup import Region
+from tests.support.live_pictures import live_grey, live_jpeg, scene, with_hand
+from tests.support.made_pictures import jpeg_bytes
 
 REGION = Region(0.3, 0.3, 0.3, 0.3)
 LIGHT = scene()

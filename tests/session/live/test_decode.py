@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from live_pictures import SIZE_PX, live_jpeg, scene
-from made_pictures import jpeg_bytes
 from PIL import Image
 
 from session.live.decode import BrokenFrameError, Stream, StreamWatch, grey
+from tests.support.live_pictures import SIZE_PX, live_jpeg, scene
+from tests.support.made_pictures import jpeg_bytes
 
 WHOLE = live_jpeg(scene())
 

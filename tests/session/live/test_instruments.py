@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from live_pictures import live_jpeg, scene
-from made_pictures import jpeg_bytes
 
 from session.live.decode import Stream
 from session.live.instruments import PIXELS_ACROSS, Instruments, LiveReading
 from session.set.setup import Region
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.made_pictures import jpeg_bytes
 
 LIGHT = scene()
 REGION = Region(0.3, 0.3, 0.4, 0.4)

@@ -8,8 +8,6 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from live_pictures import live_jpeg, scene, with_hand
-from made_pictures import blurred, coded, jpeg_bytes
 from PIL import Image
 
 from session.live.decode import LiveGrey, grey
@@ -21,6 +19,8 @@ from session.live.meter import (
     Trend,
 )
 from session.set.setup import Region
+from tests.support.live_pictures import live_jpeg, scene, with_hand
+from tests.support.made_pictures import blurred, coded, jpeg_bytes
 
 REGION = Region(0.3, 0.3, 0.4, 0.4)
 LIGHT = scene()

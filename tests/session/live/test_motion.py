@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from live_pictures import live_grey, scene
-from made_pictures import coded, jpeg_bytes
 from scipy import ndimage
 from skimage.registration import phase_cross_correlation
 
 from session.live.decode import grey
 from session.live.motion import KeyPicture
+from tests.support.live_pictures import live_grey, scene
+from tests.support.made_pictures import coded, jpeg_bytes
 
 SCENES = {name: scene(name) for name in ("coffee.png", "camera.png", "coins.png")}
 KEYS = {name: KeyPicture(live_grey(light)) for name, light in SCENES.items()}

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from live_pictures import live_grey, scene
-from still_life import shot
 
 from mock_camera.table.world import World
 from session.frame.moves import STILL_FOR_S, Moves
 from session.live.decode import grey
 from session.live.stillness import FEWEST_FRAMES, StillnessWatch, last_swing, share_shown
 from session.optics.ring_down import UnclearSwingError
+from tests.support.live_pictures import live_grey, scene
+from tests.support.still_life import shot
 
 LIGHT = scene()
 LIMIT_PX = 0.5

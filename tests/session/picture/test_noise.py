@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_pictures import blurred, coded, coding_steps, jpeg_bytes, photograph, through_jpeg
 from skimage.restoration import estimate_sigma
 
 from session.picture.jpeg import luma_steps
 from session.picture.noise import noise_of
+from tests.support.made_pictures import blurred, coded, coding_steps, jpeg_bytes, photograph, through_jpeg
 
 
 @pytest.mark.parametrize("sigma", [1.0, 5.0, 12.0])

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import jpeg_bytes
 from PIL import Image, ImageOps
 
 from mock_camera.body.encode import encode_jpeg, encode_raw
@@ -24,6 +23,7 @@ from session.picture.preview import (
     open_picture,
     overview_reduction,
 )
+from tests.support.made_pictures import jpeg_bytes
 
 WIDTH, HEIGHT = 700, 500
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_pictures import blurred, coded, moved, photograph, relit, through_jpeg
 from scipy import ndimage
 from skimage.registration import phase_cross_correlation
 
 from session.picture.linear_light import LINEAR
 from session.picture.registration import shift_between
+from tests.support.made_pictures import blurred, coded, moved, photograph, relit, through_jpeg
 
 
 def light(picture: np.ndarray, seed: int = 0, noise: float = 2.0) -> np.ndarray:

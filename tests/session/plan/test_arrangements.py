@@ -3,12 +3,12 @@
 import math
 
 import pytest
-from paraxial_trace import TwoLenses
-from plan_kits import BODY, FULL_KIT, unit_focusing
 
 from session.plan.arrangements import Build, builds
 from session.plan.mounting import mount_build, moved_back
 from session.set.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
+from tests.support.paraxial_trace import TwoLenses
+from tests.support.plan_kits import BODY, FULL_KIT, unit_focusing
 
 TUBE_25 = ExtensionTube(name="25", extension_mm=25)
 TRACED = TwoLenses(60, -80, 25, 20)

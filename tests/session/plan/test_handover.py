@@ -4,7 +4,6 @@ import json
 import math
 
 import pytest
-from plan_kits import FULL_KIT, unit_focusing
 
 from session.frame.camera_messages import Reading, Setting
 from session.lighting.cautions import CAUTIONS, LAST_WORD
@@ -19,6 +18,7 @@ from session.set.lens_in_use import lens_in_use
 from session.set.setup import Confirmation, PassiveItem, PlacedLight, Revision
 from session.units.marked_values import MARKED_F_NUMBERS
 from session.units.numbers import mm_text
+from tests.support.plan_kits import FULL_KIT, unit_focusing
 
 BASE = Revision(
     lights=(PlacedLight("flash 36", 0.0, 900.0, 45.0, 30.0, "", "to the left"), PlacedLight("gone")),

@@ -6,14 +6,14 @@ from itertools import pairwise
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from plan_brute_force import candidates
-from plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
 import session.optics.sharpness
 from session.plan.kit_search import WORDS, rank_plans, reason
 from session.plan.plan import Plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, Support
+from tests.support.plan_brute_force import candidates
+from tests.support.plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
 RING = Wish(11, 11, 6, delivered_pixels=2400, blur_radius_on_piece_mm=0.015, lights=("flash 36", "flash 12"))

@@ -5,13 +5,13 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from plan_kits import BODY
 
 from session.lighting.mix import combined_ev
 from session.plan.powers import LightPlan, light_plan, reaches, spare_light_ev, time_plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, Light, Plate, Shaper
 from session.units.marked_values import MARKED_EXPOSURES_S, MARKED_F_NUMBERS, exposure_at_least_s, f_numbers_between
+from tests.support.plan_kits import BODY
 
 ASIDE_DEG = 5.0
 """The least angle from the axis that a wish takes."""

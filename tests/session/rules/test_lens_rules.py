@@ -4,7 +4,6 @@ import math
 from dataclasses import replace
 
 import pytest
-from scripted import Studio, reading
 
 from session.frame.finding import Finding, Level, RemedyKind, RuleId, stops
 from session.optics.aperture import depth_with_diffraction_mm
@@ -12,6 +11,7 @@ from session.rules import Situation, findings_before_release
 from session.set.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
 from session.set.setup import Arrangement, Confirmation, PlacedLight, Revision, Settings
 from session.shoot.acts import ApplyRemedy
+from tests.support.scripted import Studio, reading
 
 BODY = Body(
     name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=4800, pixels_down=3200,

@@ -3,13 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from scripted import reading
 
 from session.frame.finding import Level, RemedyKind
 from session.rules import Situation, findings_before_release, ready_at_s
 from session.rules.situation import Pop
 from session.set.kit import Body, Kit, Lens, Light, Support, Trigger
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
+from tests.support.scripted import reading
 
 BODY = Body(
     name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=6000, pixels_down=4000,

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scripted import reading
 
 from session.frame.finding import Finding, Level, RemedyKind
 from session.frame.moves import Moves
@@ -16,6 +15,7 @@ from session.rules import Situation
 from session.rules.stillness_rules import LONGEST_WAIT_S, hold_off, still_limit_px
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
+from tests.support.scripted import reading
 
 NOW_S = 100.0
 WATCHED = Revision(confirmed=(Confirmation.BY_STILLNESS,), hold_off_s=2.0, blur_limit_px=1.5)

@@ -6,10 +6,10 @@ import ast
 from pathlib import Path
 
 import pytest
-from scripted import Studio
 
 from session.shoot import acts
 from session.shoot.acts import Act
+from tests.support.scripted import Studio
 
 ROOT = Path(__file__).parents[3]
 KINDS = {kind.__name__ for kind in Act.__subclasses__()}

@@ -3,13 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from scripted import PLACE, Studio
 
 from session.frame import camera_messages as say
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Judgement, Undone
 from session.shoot.acts import AcceptReference, MarkFrame, TellAll, Undo
 from session.shoot.events import ReferenceChanged, Said, UndoChanged
+from tests.support.scripted import PLACE, Studio
 
 
 def decided(studio: Studio) -> list[ReferenceChanged]:

@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 
-from scripted import Studio, reading
-
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
 from session.frame.finding import FocusJudgement, FocusVerdict
@@ -11,6 +9,7 @@ from session.frame.ports import Judgement
 from session.set.setup import Confirmation, PlacedLight
 from session.shoot.acts import AcceptReference, ApplyRemedy, AskRelease, CallOff, TakeCameraSettings, Touched
 from session.shoot.events import FrameMoved, RevisionChanged, Waiting
+from tests.support.scripted import Studio, reading
 
 
 def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():

@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from types import SimpleNamespace
 
-from scripted import PLACE, Studio, reading
-
 from session.frame import camera_messages as say
 from session.frame.ports import Place, Standing
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region, Revision, Settings
 from session.shoot.acts import CallOff, Touched
 from session.shoot.events import PlaceChanged, RevisionChanged, Said
+from tests.support.scripted import PLACE, Studio, reading
 
 TOP = replace(PLACE, view_id="view-2", view="top")
 OTHER_PIECE = replace(PLACE, piece_id="piece-2", view_id="view-3", piece="barrel 7")

@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import pytest
-from scripted import PLACE, Studio
 
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault, Fired
@@ -12,6 +11,7 @@ from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region
 from session.shoot.acts import AcceptReference, JudgeAnew, NewSetup, Revise
 from session.shoot.events import FrameJudged
+from tests.support.scripted import PLACE, Studio
 
 
 def test_the_jpeg_is_judged_while_the_raw_is_still_coming():

@@ -6,9 +6,9 @@ import os
 from pathlib import Path
 
 import pytest
-from lesser_user import NOBODY
 
 from session.shoot.last_log import LastLog
+from tests.support.lesser_user import NOBODY
 
 
 def last_log(folder: Path, name: str) -> LastLog:

@@ -9,9 +9,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from live_pictures import live_jpeg, scene
-from made_pictures import jpeg_bytes
-from scripted import DESCRIPTION, Studio, reading
 
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
@@ -41,6 +38,9 @@ from session.shoot.events import (
     Waiting,
 )
 from session.shoot.live_stream import RETRY_S
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.made_pictures import jpeg_bytes
+from tests.support.scripted import DESCRIPTION, Studio, reading
 
 LIGHT = scene()
 FRAME_S = 1 / 15

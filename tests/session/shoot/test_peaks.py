@@ -6,8 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from live_pictures import live_jpeg, scene
-from scripted import PLACE, Studio
 
 from session.frame import camera_messages as say
 from session.frame.ports import KeptPeak
@@ -17,6 +15,8 @@ from session.live.meter import FocusReading, Trend
 from session.set.setup import Region
 from session.shoot.acts import SwitchLiveView
 from session.shoot.events import PeakKept
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.scripted import PLACE, Studio
 
 LIGHT = scene()
 PICTURE = grey(live_jpeg(LIGHT))

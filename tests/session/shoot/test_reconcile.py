@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from left_frames import FOLDER, left, on_card, on_disk, planned
 
 from session.frame.camera_messages import CardObject
 from session.frame.states import FrameState, Held, Unsettled
@@ -26,6 +25,7 @@ from session.shoot.reconcile import (
     plan,
     with_copies,
 )
+from tests.support.left_frames import FOLDER, left, on_card, on_disk, planned
 
 S = FrameState
 

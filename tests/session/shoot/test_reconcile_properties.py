@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from examples import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from left_frames import left, on_card, on_disk, planned
 
 from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.states import FrameState, Unsettled
 from session.shoot.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step
+from tests.support.examples import examples
+from tests.support.left_frames import left, on_card, on_disk, planned
 
 S = FrameState
 

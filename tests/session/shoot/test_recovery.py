@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scripted import Studio, reading
-
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault
 from session.frame.states import FrameState, ReleasedBy
 from session.shoot.events import Said
 from session.shoot.last_log import LastLog
 from session.shoot.recovery import AGAIN_S, LATE_FILE_S
+from tests.support.scripted import Studio, reading
 
 CHARGED_S = 60.0
 """Longer than any flash of the demo's kit charges."""

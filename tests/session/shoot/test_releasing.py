@@ -2,13 +2,12 @@
 
 from dataclasses import replace
 
-from scripted import Studio, reading
-
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
 from session.frame.states import FrameState
 from session.shoot.acts import CallOff, Touched
 from session.shoot.events import FrameMoved, Waiting
+from tests.support.scripted import Studio, reading
 
 
 def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_number():

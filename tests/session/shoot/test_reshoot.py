@@ -2,10 +2,9 @@
 
 from dataclasses import replace
 
-from scripted import reading
-
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision, Settings
 from session.shoot.reshoot import cautions, plan
+from tests.support.scripted import reading
 
 OLD = Revision(
     setup_number=7,

@@ -1,7 +1,6 @@
 """The controller alone: a camera that is lost and comes back, refuses, or is released by its own button."""
 
 import pytest
-from scripted import Studio
 
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault, Fired
@@ -9,6 +8,7 @@ from session.frame.states import FrameState, ReleasedBy
 from session.shoot.acts import Touched
 from session.shoot.events import CameraLost
 from session.shoot.recovery import LATE_FILE_S
+from tests.support.scripted import Studio
 
 
 def test_cable_lost_after_exposure_keeps_frame_on_card_and_it_is_fetched_when_back():

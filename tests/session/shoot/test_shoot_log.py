@@ -1,12 +1,11 @@
 """The controller alone: what the log is told in the course of a shoot, and what is done when it refuses."""
 
-from scripted import Studio
-
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject
 from session.frame.states import FrameState
 from session.shoot.acts import MarkFrame, Touched
 from session.shoot.events import FrameMoved
+from tests.support.scripted import Studio
 
 
 def test_a_frame_goes_from_the_wish_to_the_log():

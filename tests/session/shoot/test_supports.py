@@ -8,8 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from live_pictures import live_jpeg, scene
-from scripted import Studio
 
 from session.frame import camera_messages as say
 from session.optics.ring_down import RingDown
@@ -17,6 +15,8 @@ from session.set.kit import read_kit
 from session.set.kit_file import keep_support
 from session.shoot.acts import Revise, SwitchLiveView
 from session.shoot.events import KitChanged, RevisionChanged, Said, StandMeasured
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.scripted import Studio
 
 LIGHT = scene()
 FOUND = RingDown(6.0, 0.01, 0.03, 0.0005, 8.0)

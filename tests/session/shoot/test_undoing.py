@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from scripted import DESCRIPTION, PLACE, ManualClock, MemoryLog, ScriptedCamera, ScriptedJudge, Studio, reading
 
 from session.frame import camera_messages as say
 from session.frame.ports import Standing, Undone
@@ -16,6 +15,16 @@ from session.shoot.acts import ForgetBest, MarkFrame, Redo, Revise, Undo
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
 from session.shoot.state import Opened, Outside
+from tests.support.scripted import (
+    DESCRIPTION,
+    PLACE,
+    ManualClock,
+    MemoryLog,
+    ScriptedCamera,
+    ScriptedJudge,
+    Studio,
+    reading,
+)
 
 BRIGHTER = (PlacedLight("key", -1.0, 620, 45, 30, "tube"),)
 

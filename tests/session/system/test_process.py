@@ -21,7 +21,8 @@ class Child:
     def __init__(self, **options: Any) -> None:
         self.heard: queue.Queue[object] = queue.Queue()
         self.ends: queue.Queue[int] = queue.Queue()
-        self.process = OwnProcess("echoing_process", receive=self.heard.put, ended=self.ends.put, **options)
+        child = "tests.support.echoing_process"
+        self.process = OwnProcess(child, receive=self.heard.put, ended=self.ends.put, **options)
 
     def hear(self) -> Any:
         return self.heard.get(timeout=DEADLINE_S)

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from postgres_server import LOOKER, Server, running_server
-from station_logs import station
+
+from tests.support.postgres_server import LOOKER, Server, running_server
+from tests.support.station_logs import station
 
 
 @pytest.fixture(scope="session")

@@ -12,10 +12,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
-from postgres_server import PASSWORDS, Cable, Server
 from sqlalchemy import Engine, event
-from station_logs import FRAMES, station
 
 from session.frame.ports import KeptPeak, LogError
 from session.frame.states import FrameEvent
@@ -28,6 +25,9 @@ from storage.reading.reading import LogReader
 from storage.reading.verify import Trouble, digest_of, verify
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
+from tests.support.postgres_server import PASSWORDS, Cable, Server
+from tests.support.station_logs import FRAMES, station
 
 CUTS = 30
 SEED = 20261124

@@ -6,8 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
-from in_process import stillset
-from postgres_server import PASSWORDS, Server
+
+from tests.support.in_process import stillset
+from tests.support.postgres_server import PASSWORDS, Server
 
 
 def run(*arguments: str, exit_code: int = 0) -> str:

@@ -13,12 +13,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
-from examples import examples
-from fresh_log import fresh_log
-from log_samples import NOON, SetClock, card_object, intent, revision, saved_file
-from postgres_server import OWNER, PASSWORDS, Server
 from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Text, Uuid
-from station_logs import FRAMES
 
 from session.frame.ports import KeptPeak, LogError, Standing
 from session.frame.states import FrameEvent
@@ -30,6 +25,11 @@ from storage.reading import reading
 from storage.reading.json_lines import frame_object
 from storage.reading.verify import verify
 from storage.writing.log import SqlLog
+from tests.support.examples import examples
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import NOON, SetClock, card_object, intent, revision, saved_file
+from tests.support.postgres_server import OWNER, PASSWORDS, Server
+from tests.support.station_logs import FRAMES
 
 HOSTILE: dict[type, tuple[str, ...]] = {
     DateTime: ("'infinity'", "'-infinity'", "'0044-03-15 12:00 BC'", "'9999-12-31 23:59:59.999999Z'", "'294276-01-01'"),

@@ -7,10 +7,6 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from kept_schema import archive_of_today
-from log_samples import NOON, SetClock, intent, revision, saved_file
-from postgres_server import LOOKER, OWNER, Server
-from station_logs import FRAMES
 
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent
@@ -20,6 +16,10 @@ from storage.archive.send import send
 from storage.archive.status import status
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.kept_schema import archive_of_today
+from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file
+from tests.support.postgres_server import LOOKER, OWNER, Server
+from tests.support.station_logs import FRAMES
 
 SCHEMAS = Path(__file__).parent / "schemas"
 

@@ -8,9 +8,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from log_samples import NOON, SetClock, revision
-from postgres_server import Cable, Server
-from station_logs import station
 
 from session.frame.ports import Place, Standing
 from session.frame.states import Mark
@@ -22,6 +19,9 @@ from storage.archive.status import status
 from storage.reading.json_lines import frame_object
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, SetClock, revision
+from tests.support.postgres_server import Cable, Server
+from tests.support.station_logs import station
 
 FAST = timedelta(days=2)
 

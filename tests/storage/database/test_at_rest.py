@@ -8,12 +8,12 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from fresh_log import fresh_log
-from log_samples import revision, whole_frame
 
 from storage.database.at_rest import Standby, make_whole
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import revision, whole_frame
 
 
 @pytest.fixture

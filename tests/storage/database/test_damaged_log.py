@@ -7,9 +7,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from flipped_bits import answers, rows_of, trial
-from station_logs import station
-from stillset_program import StillsetHome
 
 from session.frame.ports import LogError
 from storage.database.rescue import rescue
@@ -17,6 +14,9 @@ from storage.database.soundness import damage_of
 from storage.reading.reading import LogReader
 from storage.reading.verify import Trouble, verify
 from storage.writing.log import SqlLog
+from tests.support.flipped_bits import answers, rows_of, trial
+from tests.support.station_logs import station
+from tests.support.stillset_program import StillsetHome
 
 FRAMES = 60
 TRIALS = 10

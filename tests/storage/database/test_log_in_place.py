@@ -13,15 +13,15 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from fresh_log import fresh_log
-from lesser_user import folder_of_lesser_user, lesser_user
-from log_samples import intent, revision, whole_frame
 
 import storage
 from session.frame.ports import LogError, Place
 from storage.reading.reading import LogReader
 from storage.reading.verify import verify
 from storage.writing.log import SqlLog
+from tests.support.fresh_log import fresh_log
+from tests.support.lesser_user import folder_of_lesser_user, lesser_user
+from tests.support.log_samples import intent, revision, whole_frame
 
 REPOSITORY = Path(storage.__file__).resolve().parents[1]
 

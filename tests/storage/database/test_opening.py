@@ -13,8 +13,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from lesser_user import folder_of_lesser_user, lesser_user
-from log_samples import intent, revision, whole_frame
 
 import storage
 from session.frame.ports import LogError, Place
@@ -23,6 +21,8 @@ from storage.database.log_database import open_for_writing
 from storage.files.writer_lock import lock_path
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.lesser_user import folder_of_lesser_user, lesser_user
+from tests.support.log_samples import intent, revision, whole_frame
 
 REPOSITORY = Path(storage.__file__).resolve().parents[1]
 

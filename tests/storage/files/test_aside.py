@@ -8,12 +8,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from log_samples import MISS, MISSED, SetClock, intent, revision
 
 from session.frame.camera_messages import Reading, Setting
 from session.frame.ports import LogError, Place, RefusedEntry, RefusedForGoodError
 from storage.files import aside
 from storage.writing.log import SqlLog
+from tests.support.log_samples import MISS, MISSED, SetClock, intent, revision
 
 
 @pytest.fixture

@@ -6,14 +6,14 @@ import unicodedata
 from pathlib import Path
 
 import pytest
-from examples import examples
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from log_samples import revision
 
 from session.frame.ports import Place
 from storage.files.paths import frame_folder, frame_stem, part
 from storage.schema.names import name_key
+from tests.support.examples import examples
+from tests.support.log_samples import revision
 
 HOSTILE = [
     "..",

@@ -10,8 +10,6 @@ from pathlib import Path
 import pytest
 from alembic.config import Config
 from alembic.script import ScriptDirectory
-from kept_schema import log_of_today
-from log_samples import revision, whole_frame
 
 from session.frame.finding import FlawKind
 from session.frame.ports import LogError, Place
@@ -21,6 +19,8 @@ from storage.database.log_database import open_for_writing
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
+from tests.support.kept_schema import log_of_today
+from tests.support.log_samples import revision, whole_frame
 
 OLD_LOGS = sorted((Path(__file__).parent / "logs").glob("log-of-*.sqlite"))
 """One written by each earlier schema, with places, a set-up, frames, a mark, a note, a reference, an overruling."""

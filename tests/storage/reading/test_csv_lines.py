@@ -10,18 +10,18 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from examples import examples
-from hostile_texts import NASTY, mixtures
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from in_process import stillset
-from log_samples import MISSED, READING, intent, revision, saved_file, whole_frame
 
 from session.frame.ports import Place
 from session.frame.states import FrameEvent
 from storage.reading import csv_lines
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.examples import examples
+from tests.support.hostile_texts import NASTY, mixtures
+from tests.support.in_process import stillset
+from tests.support.log_samples import MISSED, READING, intent, revision, saved_file, whole_frame
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """What a cell must not begin with. Source: OWASP, "CSV Injection", the full-width forms included."""

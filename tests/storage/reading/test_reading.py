@@ -8,7 +8,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame
 
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict
 from session.frame.ports import LogError, Place
@@ -19,6 +18,7 @@ from storage.reading.json_lines import frame_object, line
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
+from tests.support.log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame
 
 SHARP = FocusJudgement(FocusVerdict.SHARP, 0.4)
 BAND = Finding("band", Level.CAUTION, "A dark band covers a fifth of the picture.", 0.2, 0.0, "share")

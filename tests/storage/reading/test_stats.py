@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from log_samples import NOON, SYNC, intent, revision, whole_frame
-
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Place
 from session.frame.states import FrameEvent
@@ -14,6 +12,7 @@ from session.set.setup import PlacedLight
 from storage.reading.reading import LogReader
 from storage.reading.stats import LightStats, OverrulingStats, PieceStats, SetupStats
 from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, SYNC, intent, revision, whole_frame
 
 
 def write(log: SqlLog, place: Place) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from log_samples import NOON, card_object, intent, revision
 
 from session.frame.camera_messages import SavedFile
 from session.frame.ports import LogError, Place
@@ -20,6 +19,7 @@ from storage.reading import verify as verify_module
 from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
 from storage.writing import frames
 from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, card_object, intent, revision
 from tui.commands.command_line import stillset
 
 FRAMES, FILES_EACH = 20, 100

@@ -9,7 +9,6 @@ from enum import StrEnum
 from pathlib import Path
 
 import pytest
-from log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
 from sqlalchemy import create_engine
 
 from session.frame.camera_messages import Fired
@@ -19,6 +18,7 @@ from session.frame.states import FrameState, ReleasedBy
 from storage.schema import search_models, station_models
 from storage.schema.frame_models import FINAL, Base
 from storage.writing.log import SqlLog
+from tests.support.log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
 
 ALL_MODELS = (search_models, station_models)
 """Imported, so that the metadata knows their tables too."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from log_samples import SERIAL, card_object, intent, revision, saved_file, whole_frame
-
 from session.frame.camera_messages import CardObject
 from session.frame.ports import Place
 from session.frame.states import FrameEvent
 from storage.writing.log import SqlLog
+from tests.support.log_samples import SERIAL, card_object, intent, revision, saved_file, whole_frame
 
 OLD = (card_object(1), card_object(1, "DNG", 9000), card_object(2, modified_at=1_700_000_000.5))
 

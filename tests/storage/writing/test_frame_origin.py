@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from log_samples import MISS, MISSED, intent, revision
 
 from session.frame.ports import LogError, Origin, Place
 from storage.writing.log import SqlLog
+from tests.support.log_samples import MISS, MISSED, intent, revision
 
 
 def test_a_frame_left_in_the_middle_knows_its_place_set_up_and_whether_it_was_judged(log: SqlLog, place: Place) -> None:

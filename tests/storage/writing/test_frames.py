@@ -10,7 +10,15 @@ from pathlib import Path, PurePath
 
 import numpy as np
 import pytest
-from log_samples import (
+
+from session.frame.camera_messages import Fired, Reading, Setting
+from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
+from session.frame.ports import LogError, Place, RefusedForGoodError
+from session.frame.states import UNSETTLED, FrameEvent, FrameState, ReleasedBy
+from session.set.setup import Region
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
+from tests.support.log_samples import (
     LOGGED_STATES,
     MISS,
     MISSED,
@@ -26,14 +34,6 @@ from log_samples import (
     saved_file,
     whole_frame,
 )
-
-from session.frame.camera_messages import Fired, Reading, Setting
-from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
-from session.frame.ports import LogError, Place, RefusedForGoodError
-from session.frame.states import UNSETTLED, FrameEvent, FrameState, ReleasedBy
-from session.set.setup import Region
-from storage.reading.reading import LogReader
-from storage.writing.log import SqlLog
 
 
 def test_whole_frame_comes_out_as_it_went_in(log: SqlLog, reader: LogReader, place: Place) -> None:

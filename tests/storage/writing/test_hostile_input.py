@@ -15,11 +15,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hostile_texts import NASTY, mixtures
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from in_process import stillset
-from log_samples import NOON, SetClock, intent, revision, whole_frame
 
 from session.frame.ports import LogError, Place
 from session.picture.exif import read_exif
@@ -30,6 +27,9 @@ from storage.reading.views import FrameFilter
 from storage.schema.names import name_key
 from storage.writing import frames, people, places
 from storage.writing.log import SqlLog
+from tests.support.hostile_texts import NASTY, mixtures
+from tests.support.in_process import stillset
+from tests.support.log_samples import NOON, SetClock, intent, revision, whole_frame
 from tui.words.harmless import harmless
 
 NAMES, NOTES, EXIF, SEARCHES = 2500, 5000, 1500, 80

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from log_samples import NOON, revision
 
 from session.frame.ports import KeptPeak, LogError, Place
 from session.set.setup import Region
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, revision
 
 PEAK = KeptPeak(4.25, Region(0.1, 0.2, 0.3, 0.4), 1024, NOON)
 

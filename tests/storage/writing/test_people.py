@@ -7,15 +7,15 @@ import sqlite3
 from pathlib import Path
 
 import pytest
-from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from log_samples import intent, revision, saved_file, whole_frame
 
 from session.frame.camera_messages import SavedFile
 from session.frame.ports import LogError, Place, Reference
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.examples import examples
+from tests.support.log_samples import intent, revision, saved_file, whole_frame
 
 
 @pytest.fixture

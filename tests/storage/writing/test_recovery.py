@@ -12,8 +12,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from fresh_log import fresh_log
-from log_samples import NOON, SERIAL, SetClock, intent, revision
 
 from session.cameras.saving import SystemDisk, save
 from session.frame.camera_messages import CardObject, Fired, SavedFile
@@ -24,6 +22,8 @@ from session.shoot.disk import clear_leftovers, files_of
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameRecord
 from storage.writing.log import SqlLog
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import NOON, SERIAL, SetClock, intent, revision
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 KINDS = {"JPG": b"\xff\xd8\xff\xda\x00\x02picture %d%s\xff\xd9", "BIN": b"raw of picture %d"}

@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from fresh_log import fresh_log
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.ports import LogError
@@ -15,6 +14,7 @@ from session.frame.states import FrameEvent, FrameState, Intent
 from session.set.setup import Revision
 from session.units.ids import new_id
 from storage.writing.log import SqlLog
+from tests.support.fresh_log import fresh_log
 
 SERIAL = "invented-1"
 JPEG, RAW, OTHER = (CardObject("/card/DCIM/100STILL", name, 1000) for name in ("I07.JPG", "I07.TIF", "I08.JPG"))

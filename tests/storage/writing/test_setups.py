@@ -8,15 +8,15 @@ from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
-from examples import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from log_samples import SetClock, revision
 
 from session.frame.ports import LogError, Place
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.examples import examples
+from tests.support.log_samples import SetClock, revision
 
 number = st.floats(-1e9, 1e9)
 positive = st.floats(1e-6, 1e6)

@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from log_samples import SetClock, intent, revision, whole_frame
 
 from session.frame.ports import LogError, Place, Standing
 from session.set.setup import PlacedLight, Region, Revision
@@ -15,6 +14,7 @@ from session.units.ids import new_id
 from storage.reading.reading import LogReader
 from storage.reading.views import KnownView
 from storage.writing.log import SqlLog
+from tests.support.log_samples import SetClock, intent, revision, whole_frame
 
 FIRST = revision(7, 1)
 BRIGHTER = FIRST.with_light(PlacedLight("key", -1.0))

@@ -7,15 +7,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from log_samples import revision, whole_frame
 
 from session.frame.ports import Place, Standing
 from session.set.setup import PlacedLight
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.examples import examples
+from tests.support.log_samples import revision, whole_frame
 
 
 @pytest.fixture

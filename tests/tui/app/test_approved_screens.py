@@ -9,8 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from approved_screens import FOLDER, RENEW, SIZES, approved, file_of, screens_at
-from screen_picture import Cell, Screen, cell, differences, screen_in, svg_of, text_of
+
+from tests.support.approved_screens import FOLDER, RENEW, SIZES, approved, file_of, screens_at
+from tests.support.screen_picture import Cell, Screen, cell, differences, screen_in, svg_of, text_of
 
 NAMES = (
     *("bench ready", "bench missed", "live view", "light chosen", "ledger"),

@@ -14,13 +14,13 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from log_samples import revision, whole_frame
 
 from session.set.setup import Revision, differences, same_arrangement
 from session.units.value_words import name_words, value_words
 from storage.reading import csv_lines, json_lines
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
+from tests.support.log_samples import revision, whole_frame
 from tui.commands.setup_command import change_line, description, setup
 from tui.screen.ledger_text import comparison
 

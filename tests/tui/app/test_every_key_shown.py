@@ -8,11 +8,6 @@ from pathlib import Path
 from unittest.mock import Mock
 
 import pytest
-from bench_events import COMING, FOUND, LOST, MISSING, UNCERTAIN, judged, refused, released
-from live_at_bench import ON, Stream15
-from running_screen import Running, bench
-from scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
-from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
 from session.optics.ring_down import RingDown
@@ -25,6 +20,11 @@ from session.shoot.events import (
     UndoChanged,
     Waiting,
 )
+from tests.support.bench_events import COMING, FOUND, LOST, MISSING, UNCERTAIN, judged, refused, released
+from tests.support.live_at_bench import ON, Stream15
+from tests.support.running_screen import Running, bench
+from tests.support.scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
+from tests.support.written_log import WrittenLog, written_log
 from tui.bench.bench_screen import BenchScreen
 from tui.bench.sound import Sound
 from tui.follow.follow_screen import FollowApp

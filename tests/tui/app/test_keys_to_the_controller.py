@@ -8,9 +8,6 @@ from dataclasses import replace
 from unittest.mock import Mock
 
 import pytest
-from played_table import PlayedTable
-from running_screen import SMALL, Running, running
-from scripted import PLACE, Studio, reading
 
 from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
@@ -20,6 +17,9 @@ from session.set.setup import Revision
 from session.shoot.acts import Touched
 from storage.reading.reading import LogReader
 from storage.reading.views import KnownView
+from tests.support.played_table import PlayedTable
+from tests.support.running_screen import SMALL, Running, running
+from tests.support.scripted import PLACE, Studio, reading
 from tui.app.app import StillsetApp
 
 CHARGED_S = 60.0

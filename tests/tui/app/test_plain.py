@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import io
 
-from bench_events import FOUND
-from scripted_table import FixedClock, ScriptedTable
-
+from tests.support.bench_events import FOUND
+from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.app.plain import PlainApp
 from tui.bench.bench_screen import BenchScreen
 

@@ -5,9 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from bench_events import COMING, FOUND, LOST, MISSING, judged, released
-from running_screen import SMALL, Hinting, bench
-from scripted_table import SYNC, FixedClock, ScriptedTable
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
@@ -21,6 +18,9 @@ from session.shoot.events import (
     SlowTransfer,
     Waiting,
 )
+from tests.support.bench_events import COMING, FOUND, LOST, MISSING, judged, released
+from tests.support.running_screen import SMALL, Hinting, bench
+from tests.support.scripted_table import SYNC, FixedClock, ScriptedTable
 from tui.app.app import StillsetApp
 from tui.app.run import exit_as
 from tui.screen.background import BackgroundApp

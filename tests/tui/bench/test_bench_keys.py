@@ -8,9 +8,6 @@ from pathlib import Path
 from unittest.mock import Mock
 
 import pytest
-from bench_events import COMING, FOUND, judged, released
-from running_screen import LARGE, SMALL, bench
-from scripted_table import CAMERA, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 from textual.events import Key
 
 from session.checks.light import ambient
@@ -49,6 +46,9 @@ from session.shoot.events import (
 )
 from storage.reading.reading import LogReader
 from storage.reading.views import KnownView
+from tests.support.bench_events import COMING, FOUND, judged, released
+from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.scripted_table import CAMERA, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.picture_view import PictureView
 from tui.screen.small_picture import fitted_cells

@@ -5,11 +5,6 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 
-from bench_events import FOUND, focus, released
-from live_at_bench import ON, Stream15
-from running_screen import SMALL, Running, bench
-from scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
-
 from session.frame.finding import FocusVerdict
 from session.frame.ports import KeptPeak
 from session.frame.states import FrameState
@@ -25,6 +20,10 @@ from session.shoot.events import (
     Said,
     SettingsChanged,
 )
+from tests.support.bench_events import FOUND, focus, released
+from tests.support.live_at_bench import ON, Stream15
+from tests.support.running_screen import SMALL, Running, bench
+from tests.support.scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.words.model import FADES_S
 

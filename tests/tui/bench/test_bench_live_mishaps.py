@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from bench_events import FOUND
-from live_at_bench import ON, SCENE, Stream15
-from live_pictures import live_jpeg, with_hand
-from made_pictures import jpeg_bytes
-from running_screen import SMALL, bench
-from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
 from session.frame.camera_messages import Fault
 from session.live.decode import Stream, grey
 from session.shoot.acts import AskRelease, LivePictureUsed
 from session.shoot.events import CameraFound, CameraLost, StreamChanged
+from tests.support.bench_events import FOUND
+from tests.support.live_at_bench import ON, SCENE, Stream15
+from tests.support.live_pictures import live_jpeg, with_hand
+from tests.support.made_pictures import jpeg_bytes
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 from tui.screen.picture_view import PictureView
 from tui.words.live_words import STREAM_TEXTS
 

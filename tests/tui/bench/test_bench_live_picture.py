@@ -7,16 +7,16 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from bench_events import FOUND
-from live_at_bench import ON, SCENE, Stream15
-from live_pictures import live_jpeg
-from made_pictures import jpeg_bytes
-from running_screen import LARGE, SMALL, bench
-from scripted_table import REVISION, FixedClock, ScriptedTable
 
 from session.live.decode import grey
 from session.shoot.acts import LivePictureUsed
 from session.shoot.events import ReferenceChanged, RevisionChanged
+from tests.support.bench_events import FOUND
+from tests.support.live_at_bench import ON, SCENE, Stream15
+from tests.support.live_pictures import live_jpeg
+from tests.support.made_pictures import jpeg_bytes
+from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.picture_view import PictureView
 

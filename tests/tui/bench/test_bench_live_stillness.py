@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from bench_events import FOUND
-from live_at_bench import ON, Stream15
 from numpy.typing import NDArray
-from running_screen import LARGE, SMALL, bench
-from scripted_table import REVISION, FixedClock, ScriptedTable
 
 from session.optics.ring_down import ring_down
 from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation
 from session.shoot.acts import KeepSupport, MeasureSupport
 from session.shoot.events import RevisionChanged, StandMeasured, Waiting
+from tests.support.bench_events import FOUND
+from tests.support.live_at_bench import ON, Stream15
+from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tui.bench.setting_lines import LINES
 
 WAITS_FOR_REST = replace(REVISION, confirmed=(Confirmation.BY_STILLNESS,))

@@ -6,9 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from bench_events import COMING, FOUND, focus, judged, released
-from running_screen import LARGE, SMALL, Running, bench
-from scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
 
 from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame.states import FrameState
@@ -22,6 +19,9 @@ from session.shoot.events import (
     Said,
     Waiting,
 )
+from tests.support.bench_events import COMING, FOUND, focus, judged, released
+from tests.support.running_screen import LARGE, SMALL, Running, bench
+from tests.support.scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
 from tui.screen.letters import block_text
 from tui.screen.panel import Panel
 from tui.screen.picture_view import PictureView

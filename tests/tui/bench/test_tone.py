@@ -10,17 +10,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bench_events import FOUND
 from hypothesis import given
 from hypothesis import strategies as st
-from live_pictures import live_jpeg, scene
-from running_screen import SMALL, bench
-from scripted_table import REVISION, FixedClock, ScriptedTable
 
 from session.live.instruments import Instruments
 from session.live.meter import FocusReading, Trend
 from session.shoot.events import LivePicture, LiveViewChanged
 from session.system.process import import_path
+from tests.support.bench_events import FOUND
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.bench.sound import Sound
 from tui.bench.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, HeardTone, Oscillator, Pitch

@@ -14,14 +14,14 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
-from made_pictures import blurred, coded, jpeg_bytes, photograph, relit, shadowed
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
-from scripted_table import READING, REVISION
-from stillset_program import StillsetHome, children
-from written_log import written_log
 
 from session.frame.finding import FocusVerdict
+from tests.support.made_pictures import blurred, coded, jpeg_bytes, photograph, relit, shadowed
+from tests.support.scripted_table import READING, REVISION
+from tests.support.stillset_program import StillsetHome, children
+from tests.support.written_log import written_log
 from tui.commands.check_command import _pictures, check
 from tui.commands.command_line import stillset
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from stillset_program import StillsetHome
 
 from session.set.kit import Kit, KitError, demo_kit, parse_kit, read_kit
 from session.set.kit_fields import WORDS, kit_fields
+from tests.support.stillset_program import StillsetHome
 from tui.commands.command_line import stillset
 
 BODY = """[[body]]

@@ -11,8 +11,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from plan_answers import LENS, answer, run
 
+from tests.support.plan_answers import LENS, answer, run
 from tui.commands.plan_command import QUESTIONS
 
 ROOT = Path(__file__).parents[3]

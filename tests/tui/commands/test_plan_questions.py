@@ -5,7 +5,8 @@ from __future__ import annotations
 from importlib import resources
 
 import pytest
-from plan_answers import LENS, answer, run
+
+from tests.support.plan_answers import LENS, answer, run
 
 
 # f, N, c, m, P → N_e, near, far: published check values (exact limits; a marginal-ray trace agrees).

@@ -8,15 +8,15 @@ from threading import Event
 
 import numpy as np
 import pytest
-from bench_events import FOUND, released
 from PIL import Image
-from running_screen import LARGE, SMALL, Running, running
-from scripted_table import READING, REVISION, FixedClock, ScriptedTable
-from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameRecord
+from tests.support.bench_events import FOUND, released
+from tests.support.running_screen import LARGE, SMALL, Running, running
+from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
+from tests.support.written_log import WrittenLog, written_log
 from tui.app.app import StillsetApp
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.screen.picture_view import PictureView

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scripted_table import REVISION
 
 from session.checks.drift.drift_verdict import Drift, WhatMoved, findings
 from session.checks.judge.limit_origins import LIMITS, OWN_ORIGINS, origin_of
@@ -23,6 +22,7 @@ from session.checks.material.check_limits import (
     WEAK_FLASH_EV,
 )
 from session.frame.finding import CheckId, Finding, Level
+from tests.support.scripted_table import REVISION
 from tui.explain.explain_text import LIMIT_SIGN, _against_limit, bar, light_spread
 
 CHECKS = Path(__file__).parents[3] / "session/checks"

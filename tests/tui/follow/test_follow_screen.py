@@ -12,12 +12,12 @@ from time import time_ns
 import numpy as np
 import pytest
 from PIL import Image
-from running_screen import screen_text
-from scripted_table import READING, REVISION
 from textual.pilot import Pilot
-from written_log import WrittenLog, add_frame, written_log
 
 from session.frame.finding import FocusVerdict
+from tests.support.running_screen import screen_text
+from tests.support.scripted_table import READING, REVISION
+from tests.support.written_log import WrittenLog, add_frame, written_log
 from tui.follow.follow_screen import FollowApp
 from tui.follow.followed_log import LogWatch, seen_in
 from tui.screen.panel import LargeLine

@@ -12,12 +12,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
-from running_screen import LARGE, SMALL, Running, running
-from scripted_table import READING, REVISION, FixedClock, ScriptedTable
-from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
 from session.shoot.acts import MarkFrame
+from tests.support.running_screen import LARGE, SMALL, Running, running
+from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
+from tests.support.written_log import WrittenLog, written_log
 from tui.app.app import StillsetApp
 from tui.ledger import thumbnails
 from tui.ledger.contact_sheet import ContactSheet, layout_of
@@ -165,7 +165,7 @@ async def test_marks_and_narrowings_work_on_the_sheet(written: WrittenLog, table
 
 async def test_a_picture_that_is_gone_is_said_in_its_place(written: WrittenLog, pictures: Path, tmp_path: Path) -> None:
     add_to = tmp_path / "elsewhere.jpg"
-    from written_log import add_frame
+    from tests.support.written_log import add_frame
 
     add_frame(written, 61, FocusVerdict.SHARP, READING, add_to)
     async with looking(written, SMALL) as at:

@@ -10,12 +10,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from bench_events import FOUND, judged
-from made_pictures import coded, photograph
 from PIL import Image
-from running_screen import LARGE, SMALL, Running, running
-from scripted_table import READING, REVISION, FixedClock, ScriptedTable
-from written_log import WrittenLog, written_log
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
@@ -23,6 +18,11 @@ from session.frame.states import FrameEvent, FrameState, Intent
 from session.shoot.acts import AddNote, MarkFrame, Redo, Undo
 from session.shoot.events import FrameMoved, Said
 from storage.reading.reading import LogReader
+from tests.support.bench_events import FOUND, judged
+from tests.support.made_pictures import coded, photograph
+from tests.support.running_screen import LARGE, SMALL, Running, running
+from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
+from tests.support.written_log import WrittenLog, written_log
 from tui.app.app import StillsetApp
 from tui.screen.picture_view import PictureView
 

@@ -6,8 +6,6 @@ from itertools import pairwise
 from types import SimpleNamespace
 
 import pytest
-from running_screen import LARGE, SMALL, bench
-from scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 
 from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
@@ -17,6 +15,8 @@ from session.set.setup import Revision
 from session.shoot.acts import KeepWish
 from session.shoot.events import CameraFound
 from session.units.numbers import mm_text
+from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 from tui.bench.set_plan import set_plan
 from tui.planner.planner_screen import PlannerScreen, plan_line
 from tui.planner.view_text import plan_details

@@ -31,16 +31,16 @@ SIXEL = re.compile(rb"\x1bP[\d;]*q\"1;1;(\d+);(\d+)(.*?)\x1b\\", re.DOTALL)
 class GraphicsTerminal:
     """Cells of 10 x 20 px; answers DA1 as told."""
 
-    def __init__(self, program: Path, folder: Path, answer: bytes) -> None:
+    def __init__(self, program: str, folder: Path, answer: bytes) -> None:
         mine, its = pty.openpty()
         fcntl.ioctl(its, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, COLUMNS * 10, ROWS * 20))
         environment = os.environ | {
             "TERM": "xterm-256color",
             "COLORTERM": "truecolor",
-            "PYTHONPATH": import_path("tui"),
+            "PYTHONPATH": import_path("tests"),
         }
         self.process = subprocess.Popen(
-            [sys.executable, str(program), str(folder)],
+            [sys.executable, "-m", program, str(folder)],
             stdin=its,
             stdout=its,
             stderr=its,
@@ -74,7 +74,7 @@ class GraphicsTerminal:
 @pytest.fixture(params=[b"\x1b[?62;4;22c", b"\x1b[?62;22c"], ids=["with Sixel", "without"])
 def terminal(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[GraphicsTerminal]:
     pytest.importorskip("textual_image", exc_type=ImportError)
-    program = Path(__file__).parents[2] / "support" / "still_program.py"
+    program = "tests.support.still_program"
     terminal = GraphicsTerminal(program, tmp_path, request.param)
     terminal.with_sixel = b";4;" in request.param  # type: ignore[attr-defined]
     yield terminal

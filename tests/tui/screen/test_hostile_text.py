@@ -7,15 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from bench_events import COMING, FOUND, judged, released
-from examples import examples
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rich.console import Console
-from running_screen import Hinting, Running, running
-from scripted_table import CAMERA, PLACE, READING, REVISION, FixedClock, ScriptedTable
 from textual.content import Content
-from written_log import written_log
 
 from session.frame.camera_messages import Fault, Reading, Setting
 from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
@@ -23,6 +18,11 @@ from session.set.kit import demo_kit
 from session.set.setup import Arrangement, PassiveItem, PlacedLight
 from session.shoot.acts import AddNote
 from session.shoot.events import CameraFound, CameraLost, PlaceChanged, RevisionChanged, RulesChanged, Said
+from tests.support.bench_events import COMING, FOUND, judged, released
+from tests.support.examples import examples
+from tests.support.running_screen import Hinting, Running, running
+from tests.support.scripted_table import CAMERA, PLACE, READING, REVISION, FixedClock, ScriptedTable
+from tests.support.written_log import written_log
 from tui.app.app import StillsetApp
 from tui.bench.set_plan import set_plan
 from tui.screen import panels

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from bench_events import FOUND, judged, released
-from running_screen import SMALL, bench
-from scripted_table import FixedClock, ScriptedTable
 from textual.events import AppBlur, Paste
 
 from session.frame.finding import FocusVerdict
 from session.shoot.acts import AddNote, AskRelease, MarkFrame
+from tests.support.bench_events import FOUND, judged, released
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.screen.prompt import MOST_TYPED
 
 SEEN = (*released(1), *judged(1, FocusVerdict.SHARP, 0.4))

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bench_events import FOUND, judged, released
 from PIL import Image
-from running_screen import SMALL, bench
-from scripted_table import FixedClock, ScriptedTable
 
 from session.frame.finding import FocusVerdict
 from session.picture.preview import Box
+from tests.support.bench_events import FOUND, judged, released
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.app.app import StillsetApp
 from tui.screen import viewer
 from tui.screen.viewer import Viewer, name_and_folder

@@ -8,14 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bench_events import COMING, FOUND, judged
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from PIL import Image
 from rich.console import Console
-from running_screen import SMALL, bench
-from scripted_table import SYNC, FixedClock, ScriptedTable
 from textual.color import Color
 from textual.strip import Strip
 from textual.theme import Theme
@@ -24,6 +21,9 @@ from session.frame.finding import Finding, FocusVerdict, Level
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
 from session.shoot.events import RulesChanged
+from tests.support.bench_events import COMING, FOUND, judged
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import SYNC, FixedClock, ScriptedTable
 from tui.screen.letters import HALVES, LETTERS, QUADRANTS, block_text
 from tui.screen.picture_view import frame_signs
 from tui.screen.small_picture import SmallPicture, fit, small_live_picture, small_picture

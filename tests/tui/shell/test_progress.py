@@ -7,12 +7,12 @@ import sys
 from pathlib import Path
 
 import pytest
-from scripted_table import READING, REVISION, FixedClock
-from stillset_program import StillsetHome
-from terminal_program import in_terminal
-from written_log import written_log
 
 from session.frame.finding import FocusVerdict
+from tests.support.scripted_table import READING, REVISION, FixedClock
+from tests.support.stillset_program import StillsetHome
+from tests.support.terminal_program import in_terminal
+from tests.support.written_log import written_log
 from tui.shell.progress import SHOWN_EVERY_S, ProgressLine
 
 

@@ -6,15 +6,15 @@ import math
 from dataclasses import replace
 
 import pytest
-from bench_events import FOUND
 from hypothesis import given
 from hypothesis import strategies as st
-from running_screen import SMALL, bench
-from scripted_table import READING, REVISION, FixedClock, ScriptedTable
 
 from session.frame.camera_messages import Reading
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Region
+from tests.support.bench_events import FOUND
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from tui.bench.setting_lines import LINES, SettingLine
 from tui.screen.panel import Panel
 from tui.words import adjust

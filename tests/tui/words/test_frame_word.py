@@ -8,10 +8,6 @@ from itertools import takewhile
 from pathlib import Path
 
 import pytest
-from bench_events import FOUND, model_after, released
-from mock_set import mock_set
-from scripted_table import READING, REVISION
-from written_log import written_log
 
 from session.checks.judge.judge import judge
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
@@ -19,6 +15,10 @@ from session.frame.states import FrameState
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region
 from session.shoot.events import FrameJudged, FrameMoved, ReferenceChanged, RevisionChanged
 from storage.reading.views import FrameFilter
+from tests.support.bench_events import FOUND, model_after, released
+from tests.support.mock_set import mock_set
+from tests.support.scripted_table import READING, REVISION
+from tests.support.written_log import written_log
 from tui.explain.explain_text import explanation
 from tui.screen.ledger_text import RowColumns, comparison, record_text, row_line, row_verdict
 from tui.screen.panels import findings_panel

@@ -7,13 +7,13 @@ from dataclasses import fields
 from itertools import product
 
 import pytest
-from bench_events import COMING, FOUND
-from running_screen import SMALL, bench
-from scripted_table import FixedClock, ScriptedTable
 from textual.keys import KEY_NAME_REPLACEMENTS, Keys
 from textual.widgets import Static
 
 from session.live.sweep import RANGES
+from tests.support.bench_events import COMING, FOUND
+from tests.support.running_screen import SMALL, bench
+from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.bench.chosen_light import LightMode
 from tui.bench.others import AmbientMode, NewViewMode, PatchMode, PlacesMode, RegionMode, SettingsMode

@@ -7,7 +7,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scripted_table import REVISION
 
 from session.frame.moves import Moves
 from session.live.against import Correction
@@ -15,6 +14,7 @@ from session.live.decode import Stream
 from session.live.meter import Advice, FocusReading, Trend
 from session.set.setup import Region
 from session.shoot.events import StreamChanged
+from tests.support.scripted_table import REVISION
 from tui.bench.live_panel import STEPS, still_texts, trend_line
 from tui.bench.live_reference import correction_words
 from tui.words.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of

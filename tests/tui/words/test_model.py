@@ -5,23 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from bench_events import (
-    COMING,
-    FOUND,
-    LOST,
-    MISSING,
-    NOT_FIRED,
-    UNCERTAIN,
-    focus,
-    judged,
-    model_after,
-    refused,
-    released,
-    saved_file,
-)
 from hypothesis import given
 from hypothesis import strategies as st
-from scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
@@ -40,6 +25,21 @@ from session.shoot.events import (
     SettingsChanged,
     Waiting,
 )
+from tests.support.bench_events import (
+    COMING,
+    FOUND,
+    LOST,
+    MISSING,
+    NOT_FIRED,
+    UNCERTAIN,
+    focus,
+    judged,
+    model_after,
+    refused,
+    released,
+    saved_file,
+)
+from tests.support.scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
 from tui.words.bench_frame import BenchFrame
 from tui.words.model import FADES_S, Phase
 

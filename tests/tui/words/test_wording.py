@@ -11,20 +11,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from bench_events import (
-    COMING,
-    FOUND,
-    LOST,
-    MISSING,
-    NOT_FIRED,
-    UNCERTAIN,
-    focus,
-    judged,
-    model_after,
-    refused,
-    released,
-)
-from scripted_table import DRIFTED, REVISION, SYNC
 
 from session import rules
 from session.checks.drift import drift_verdict as drift
@@ -48,6 +34,20 @@ from session.shoot.events import (
     Said,
     Waiting,
 )
+from tests.support.bench_events import (
+    COMING,
+    FOUND,
+    LOST,
+    MISSING,
+    NOT_FIRED,
+    UNCERTAIN,
+    focus,
+    judged,
+    model_after,
+    refused,
+    released,
+)
+from tests.support.scripted_table import DRIFTED, REVISION, SYNC
 from tui.headless.headless import verdict_line
 from tui.screen.letters import LETTERS, block_text
 from tui.words import wording

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
 from session.checks.band import band_verdict as band
 from session.checks.band.against_reference import LEAST_LIGHT
@@ -15,6 +14,7 @@ from session.checks.band.shadow import SIDES, Band
 from session.checks.material.check_limits import BAND_LOG_ODDS
 from session.checks.material.checked_picture import Material, pair
 from session.set.setup import Region
+from tests.support.made_pictures import blurred, coded, moved, photograph, relit, shadowed
 
 Make = Callable[..., Material]
 SIZE = (768, 512)

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from mock_set import SIZE, MockSet
 from PIL import Image
 
 from mock_camera.table.world import World
@@ -19,6 +18,7 @@ from session.checks.material.check_limits import BUMP_PX
 from session.checks.material.checked_picture import gather, pair
 from session.frame.finding import Level
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region, Revision
+from tests.support.mock_set import SIZE, MockSet
 from tui.words.check_lines import check_line
 
 RATIO = 0.35

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import Light, coded, jpeg_bytes, moved, photograph, relit
 from scipy import ndimage
 
 from session.checks.drift.drift_verdict import Drift, WhatMoved, findings, measure
 from session.checks.material.checked_picture import gather, pair
 from session.frame.finding import Level
 from session.set.setup import Region, Revision
+from tests.support.made_pictures import Light, coded, jpeg_bytes, moved, photograph, relit
 
 SIZE = (900, 600)
 MIDDLE = Region(0.35, 0.35, 0.3, 0.3)

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import blurred, coded, photograph
 
 from session.checks.drift.same_place import SamePlace, same_place
 from session.set.setup import Region
+from tests.support.made_pictures import blurred, coded, photograph
 
 WIDTH, HEIGHT = 900, 600
 REGION = Region(0.4, 0.4, 0.2, 0.2)

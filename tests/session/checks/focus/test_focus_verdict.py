@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_pictures import blurred, coded, moved, photograph, relit
 
 from session.checks.focus import focus_verdict as focus
 from session.checks.focus.map import place_text
@@ -17,6 +16,7 @@ from session.frame.finding import FocusJudgement, FocusVerdict
 from session.optics.arrangement import bare
 from session.optics.depth import blur_diameter_mm
 from session.set.setup import Arrangement, Region, Revision
+from tests.support.made_pictures import blurred, coded, moved, photograph, relit
 
 Make = Callable[..., Material]
 SIZE = (720, 480)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from made_pictures import blurred, coded, coding_steps, photograph, relit, shadowed, through_jpeg
 from scipy import ndimage, special
 
 from session.checks.focus.measure import PatchEnergies, detectability, patch_energies, relative_blur
 from session.optics.diffraction import transfer_of_disc
 from session.picture.noise import noise_of
+from tests.support.made_pictures import blurred, coded, coding_steps, photograph, relit, shadowed, through_jpeg
 
 MIDDLE = (slice(60, 252), slice(150, 342))
 HELD_OUT = ("coffee.png", "motorcycle_left.png", "gravel.png")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from made_pictures import blurred, coded, jpeg_bytes, photograph
 
 from session.checks.focus.region import RegionBlur, measure
 from session.checks.material.checked_picture import gather, pair
 from session.set.setup import Region
+from tests.support.made_pictures import blurred, coded, jpeg_bytes, photograph
 
 SIZE = (900, 600)
 RIM = Region(0.35, 0.35, 0.3, 0.3)

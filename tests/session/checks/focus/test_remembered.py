@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from made_pictures import blurred, coded, jpeg_bytes, moved, photograph
-
 from session.checks.judge.judge import judge
 from session.checks.judge.judge_process import RememberedReference
 from session.frame.ports import Assignment
 from session.set.setup import Arrangement, Region, Revision
+from tests.support.made_pictures import blurred, coded, jpeg_bytes, moved, photograph
 
 SIZE = (600, 400)
 

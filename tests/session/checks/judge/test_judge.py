@@ -12,7 +12,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import jpeg_bytes
 from PIL import Image, ImageOps
 
 from mock_camera.body.encode import encode_jpeg, encode_raw
@@ -22,6 +21,7 @@ from session.checks.judge.judge import judge
 from session.frame.finding import Finding, FocusVerdict, Level
 from session.frame.ports import Assignment, Judgement
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings
+from tests.support.made_pictures import jpeg_bytes
 
 SIZE = (1536, 1024)
 

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import coded, photograph
 
 from session.checks.judge.judge_process import RememberedReference
 from session.checks.judge.remote_judge import JudgeProcess
 from session.frame.finding import FocusVerdict
 from session.frame.ports import Assignment, Judgement
 from session.set.setup import Region, Revision
+from tests.support.made_pictures import coded, photograph
 
 DEADLINE_S = 60.0
 Answers = queue.Queue[Judgement]

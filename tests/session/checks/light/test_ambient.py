@@ -6,13 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import coded, jpeg_bytes, photograph
-from mock_set import mock_set
 
 from session.checks.judge.judge import judge
 from session.checks.light.ambient import findings, measure, noise_floor
 from session.checks.material.checked_picture import gather
 from session.frame.finding import FocusVerdict, Level
+from tests.support.made_pictures import coded, jpeg_bytes, photograph
+from tests.support.mock_set import mock_set
 
 
 @pytest.mark.parametrize("ambient_ev", [-1.0, -3.0, -5.0, -6.0, -8.0])

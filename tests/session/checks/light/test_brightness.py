@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import coded, moved, photograph, relit
 from PIL import Image
 from scipy import ndimage
 
@@ -15,6 +14,7 @@ from session.checks.light import brightness
 from session.checks.material.checked_picture import Material, gather, pair
 from session.frame.finding import Level
 from session.set.setup import Region
+from tests.support.made_pictures import coded, moved, photograph, relit
 
 Make = Callable[..., Material]
 MIDDLE = Region(0.3, 0.3, 0.4, 0.4)

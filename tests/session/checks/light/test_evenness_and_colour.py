@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from made_pictures import Light, coded, jpeg_bytes, photograph, relit
-from mock_set import mock_set
 
 from session.checks.light import colour, evenness
 from session.checks.material.checked_picture import Material, Pair, gather, pair
 from session.frame.finding import Finding, Level
 from session.set.setup import Region
+from tests.support.made_pictures import Light, coded, jpeg_bytes, photograph, relit
+from tests.support.mock_set import mock_set
 
 SIZE = (900, 600)
 MIDDLE = Region(0.35, 0.35, 0.3, 0.3)

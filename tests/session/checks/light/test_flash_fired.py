@@ -6,13 +6,13 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from made_pictures import coded, photograph, relit
 
 from session.checks.light import brightness, flash_fired
 from session.checks.material import settings
 from session.checks.material.checked_picture import Material, pair
 from session.picture.exif import Exif
 from session.set.setup import Region
+from tests.support.made_pictures import coded, photograph, relit
 
 Make = Callable[..., Material]
 ASKED: dict[str, object] = {"exposure_s": 1 / 200, "f_number": 11.0, "iso": 100, "white_balance": "Flash"}

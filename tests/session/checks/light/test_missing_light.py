@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from mock_set import SENSOR_MM, MockSet, mock_set
 from scipy.stats import multivariate_normal
 
 from session.checks.judge.judge import judge
@@ -23,6 +22,7 @@ from session.checks.light.missing_light import (
 )
 from session.checks.material.checked_picture import Material, pair
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision
+from tests.support.mock_set import SENSOR_MM, MockSet, mock_set
 
 KEY_AND_FILL = (PlacedLight("key", -2.0, 600, 45, 45), PlacedLight("fill", -3.0, 600, -60, 40))
 EQUAL = (PlacedLight("left", -3.0, 400, 90, 45), PlacedLight("right", -3.0, 400, -90, 45))

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from mock_set import MockSet, mock_set
 
 from session.checks.judge.judge import judge
 from session.frame.finding import FocusVerdict, Level
 from session.frame.ports import Judgement
+from tests.support.mock_set import MockSet, mock_set
 
 
 @pytest.fixture(scope="module")

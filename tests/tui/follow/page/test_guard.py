@@ -13,12 +13,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from scripted_table import READING, REVISION
-from served_page import LOOPBACK, ServedPage, until_closed
-from written_log import WrittenLog, written_log
 
 from session.frame.finding import FocusVerdict
 from session.set.setup import Region
+from tests.support.scripted_table import READING, REVISION
+from tests.support.served_page import LOOPBACK, ServedPage, until_closed
+from tests.support.written_log import WrittenLog, written_log
 from tui.follow.page import page_pictures
 from tui.follow.page.page_address import TOKEN_LETTERS, PageAddress, new_token
 from tui.follow.page.page_limits import PageLimits

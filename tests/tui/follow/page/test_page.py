@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from scripted_table import READING, REVISION
-from served_page import ServedPage
-from written_log import WrittenLog, add_frame, written_log
 
 from session.frame.finding import FocusVerdict
 from session.set.setup import Region
+from tests.support.scripted_table import READING, REVISION
+from tests.support.served_page import ServedPage
+from tests.support.written_log import WrittenLog, add_frame, written_log
 from tui.follow.followed_log import seen_in
 from tui.follow.page import page_pictures
 from tui.follow.page.shown import progress_line

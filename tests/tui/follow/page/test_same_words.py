@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from bench_events import FOUND, model_after, released
-from scripted_table import READING, REVISION
-from written_log import written_log
 
 from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move
 from session.frame.states import FrameState
 from session.shoot.events import FrameJudged, FrameMoved
+from tests.support.bench_events import FOUND, model_after, released
+from tests.support.scripted_table import READING, REVISION
+from tests.support.written_log import written_log
 from tui.follow.followed_log import headline_of, seen_in
 from tui.follow.page.shown import page_of
 from tui.words.wording import headline

@@ -1,0 +1,85 @@
+"""What helps the tests, by what it is for. A test imports a helper by its whole name, `tests.support.NAME`.
+
+The controller alone
+    scripted              a clock, a camera, a judge and a log that do what a test says; `Studio` is a shoot of them
+    left_frames           frames left in the middle, and what is planned about them
+    ears                  hears the controller's events in a test's own loop
+    stacks                which functions of ours stand on a stack
+    traced_host           the camera's process, which tells who called the release
+    replaced_sentences    a plugin of pytest that replaces every sentence of the program
+
+Screens
+    running_screen        the app under Textual's pilot: keys in, events in, text out
+    scripted_table        a table that keeps the acts and tells what a test says
+    played_table          the real controller on a scripted camera, as the table behind the screens
+    bench_events          what the controller would tell in the course of a few frames
+    live_at_bench         live frames for a running bench, 15 a second by the test's clock
+    approved_screens      the approved pictures of the main screens, compared and written anew
+    screen_picture        a screen as cells, as SVG and back, and compared with another
+    bench_picture         the README's picture of the bench, played and written anew
+    still_program, typed_at_bench, live_screen_program, painting_program
+                          the bench as a program, for what needs a true terminal
+
+Terminals, browsers, processes and users
+    terminal_program      a program in a pseudo-terminal
+    terminal_screen       what a person sees in it
+    browser               Chromium without a window
+    served_page           the tablet page on loopback
+    stillset_program      `stillset …` as a process with an account of its own
+    in_process            `stillset …` in this process
+    plan_answers          `stillset plan …` in this process
+    long_day              a shoot by the command line that many tests go on with
+    killed_program        a program that is killed during a release
+    slow_kit              a kit whose light takes ten minutes to charge
+    echoing_process       a child for the tests of `session.system.process`
+    lesser_user           permissions as an ordinary user meets them
+    own_mounts            small and read-only disks that only the test sees
+
+Log and archive
+    fresh_log             an empty log, copied
+    log_samples           invented places, set-ups and frames
+    written_log           a log with a few frames
+    station_logs          logs of two stations
+    postgres_server       a PostgreSQL server for the archive, with a cable that can be cut
+    kept_schema           keeps a log and the archive's SQL before their tables change
+    kept_whole            that nothing was lost
+    flipped_bits          logs with flipped bits
+    hostile_texts         texts that try to be more than text
+    crash_station, crash_camera, crash_disk
+                          a station that can be stopped between any two steps, with a disk that forgets
+
+Camera and simulated bench
+    mock_camera_program, mock_process
+                          the simulated camera as a program, and its hands
+    camera_bench          cameras before a tiny table, computers, hands
+    tiny_table            a table with numbered noise
+    gphoto_host           libgphoto2 as another computer would drive it
+    camera_user           somebody who uses a camera through `RemoteCamera`
+    frame_of_each_file    cameras whose announcements go wrong
+    bare_release          the least that a release takes
+    simulated_bench       a set-up, what the planner says of it, and the bench that it stands on
+    still_life, card_in_picture
+                          shots of that bench, and measurements on its pictures by simple means
+    mock_set              frames of it as files and as the checks' material
+
+Pictures and live view
+    made_pictures         photographs blurred, relit, noisy, moved and coded
+    live_pictures         live frames from photographs
+    live_shoot            a shoot with live view over libgphoto2
+    live_hands, live_focus_runs, live_decays
+                          hands, focusing and swinging before live view, with the truth at hand
+    judge_cost            what judging a picture costs
+
+Optics and plans by other routes
+    paraxial_trace, plate_trace, traced_lenses
+                          rays through lenses and plates
+    plan_brute_force      every arrangement and stop tried anew
+    plan_kits             kits for the planner
+    random_plans, random_set_ups
+                          random wishes and set-ups, the same for a number
+    comparisons           how near plan and picture must come
+
+The suite itself
+    examples              how many examples a property is tried with
+    measures              measures of how the source reads
+"""
