@@ -181,15 +181,19 @@ def equivalent_lens(
     lens_reversed: bool = False,
     converter: float = 1.0,
     dioptres: float = 0.0,
+    gap_mm: float = 0.0,
 ) -> EquivalentLens:
     """One lens with what is added to it, from the ratio that the picture has in the end.
 
     focal_length_mm  of the lens by itself, mm
     magnification    of the whole; what the lens itself must be focused to is worked out
+    gap_mm           close-up lens to the lens's front principal plane, mm; where it stands on the rim of a long lens,
+                     the ratio is up to a sixth less than in contact
     lens_reversed    the lens is turned round; converter and close-up lens then go on as before
     Raises ValueError when an argument is out of range, and when the added parts alone exceed the ratio.
     """
     require(focal_length_mm=focal_length_mm, magnification=magnification, converter=converter, dioptres=dioptres)
+    require(gap_mm=gap_mm)
     added = focal_length_mm * dioptres / 1000
     before_converter = magnification / converter
     if before_converter < added * (1 - 1e-12):
@@ -197,10 +201,17 @@ def equivalent_lens(
             f"magnification is {magnification:.4g}, but the added lenses alone give "
             f"{added * converter:.4g} with the lens at infinity."
         )
-    alone = max(before_converter - added, 0.0) / (1 + added)
+    # m = m0 + (f + m0·(f − gap))·D/1000, solved for m0; see with_close_up_lens
+    gained = 1 + (focal_length_mm - gap_mm) * dioptres / 1000
+    if gained <= 0:
+        raise ImpossibleNumbersError(
+            f"gap_mm is {gap_mm:.4g} mm, but a {dioptres:.3g} dioptre lens must stand closer than "
+            f"{focal_length_mm + 1000 / dioptres:.4g} mm."
+        )
+    alone = max(before_converter - added, 0.0) / gained
     make = reversed_lens if lens_reversed else bare
     lens = make(focal_length_mm, f_number, alone, pupil_magnification)
-    return with_converter(with_close_up_lens(lens, dioptres), converter)
+    return with_converter(with_close_up_lens(lens, dioptres, gap_mm), converter)
 
 
 def magnification_with_extension(focal_length_mm: float, lens_magnification: float, extension_mm: float) -> float:

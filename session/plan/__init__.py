@@ -3,8 +3,8 @@
 In reading order: `wish` (what is wanted), `arrangements` (every way the kit can be put together), `mounting` (one
 of them focused), `stops` (blur, depth and frames at every marked f-number), `room` (what must fit
 before the lens), `light` (power, distance and exposure time), `waits` (how long a support takes to settle),
-`criteria` (what is asked, in stops), `plan` (one arrangement with its best stop, and its rank), `best_stop` (how it
-is found), `kit_search` (all of them, ranked with reasons), `report` (its numbers),
+`criteria` (what is asked, in stops), `plan` (one arrangement with its best stop, and its rank), `order` (which goes
+first), `best_stop` (how it is found), `kit_search` (all of them, ranked with reasons), `report` (its numbers),
 `handover` (the chosen one as a set-up).
 
 A screen keeps a `Wish`, replaces one field at a key, and calls `kit_search.ranked` again: it answers for a whole

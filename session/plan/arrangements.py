@@ -2,7 +2,8 @@
 
 Where a number of the kit is missing (flange distance, where the lens looks out from) what depends on it is None
 and never guessed. The focal length of a lens that focuses inside is taken as falling evenly with the ratio, from
-the marked one to what its track leaves at the closest focus; a close-up lens is taken as thin and touching.
+the marked one to what its track leaves at the closest focus. A close-up lens is taken as thin and on the front rim;
+where the kit doesn't tell how far that is from the principal plane, as touching it.
 """
 
 from __future__ import annotations
@@ -85,6 +86,10 @@ class Build:
         pupil_mm = self.front_to_pupil_mm()
         return None if pupil_mm is None else pupil_mm + focal_length_mm * (1 - 1 / self.lens.pupil_magnification)
 
+    def gap_mm(self, focal_length_mm: float) -> float:
+        """Close-up lens to the front principal plane, mm, at a focal length in mm; 0 without one, or when not known."""
+        return self.front_to_plane_mm(focal_length_mm) or 0.0 if self.supplementary else 0.0
+
     def ratio(self, own_ratio: float) -> float | None:
         """Ratio of the picture when the lens by itself is focused to own_ratio; None when the kit tells too little."""
         focal_mm = self.focal_length_mm(own_ratio)
@@ -95,7 +100,8 @@ class Build:
             return (flange_mm + self.extension_mm + plane_mm) / focal_mm - 1
         ratio = own_ratio + self.extension_mm / focal_mm
         if self.supplementary:
-            ratio += focal_mm * (1 + own_ratio) * self.supplementary.dioptres / 1000
+            virtual_mm = focal_mm - self.gap_mm(focal_mm)
+            ratio += (focal_mm + ratio * virtual_mm) * self.supplementary.dioptres / 1000
         return ratio * (self.converter.factor if self.converter else 1.0)
 
     def own_ratio_for(self, ratio: float) -> float:

@@ -1,6 +1,9 @@
-"""One arrangement compared with the wish: every marked stop is tried, the best kept, and what fails is measured."""
+"""One arrangement compared with the wish: every marked stop is tried, and what fails is measured."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
 
 from session.optics.circle import blur_limit_from_piece_px
 from session.optics.framing import magnification_for_piece, pixel_pitch_um, pixels_on_piece
@@ -9,6 +12,7 @@ from session.plan import criteria as ask
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
 from session.plan.mounting import Mounted, mount_build, moved_back
+from session.plan.order import Rank, first_of_each
 from session.plan.plan import Plan, rank
 from session.plan.powers import LightPlan, Reach, light_plan, spare_light_ev, time_plan
 from session.plan.room import PlatePlace, light_room_mm, plate_place
@@ -18,8 +22,24 @@ from session.plan.wish import Wish
 from session.set.kit import Kit, Lens
 
 
-def judge_build(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan:
-    """The build with its best stop.
+@dataclass(frozen=True)
+class Tried:
+    """One stop of an arrangement, judged: what a plan is made of, and its rank."""
+
+    mounting: Mounted
+    stop: Stop
+    plate: PlatePlace | None
+    room_needed_mm: float
+    criteria: tuple[Criterion, ...]
+
+    @cached_property
+    def rank(self) -> Rank:
+        """Its points, for `order`."""
+        return rank(self.mounting.build, self.criteria, self.stop)
+
+
+def judge_build(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> tuple[Tried, ...]:
+    """The build with each of its stops.
 
     At the wanted ratio, or as near as it comes; where the best then lacks room before the lens, also from just far
     enough away for a whole series, the picture to be cropped.
@@ -27,13 +47,39 @@ def judge_build(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -
     """
     ratio = wanted_ratio(build, wish)
     mounting = mount_build(build, ratio)
-    plan = _judge_mounting(mounting, kit, wish, lights, ratio)
-    if not any(one.short_ev for one in plan.criteria if one.name == "room"):
-        return plan
-    back = moved_back(mounting, plan.room_needed_mm + wish.in_front_mm(frames=2))
-    if back is None:
-        return plan
-    return min(plan, _judge_mounting(back, kit, wish, lights, ratio), key=lambda one: one.rank)
+    tried = _try_stops(mounting, kit, wish, lights, ratio)
+    best = tried[next(first_of_each([one.rank for one in tried], [build] * len(tried)))]
+    if not any(one.short_ev for one in best.criteria if one.name == "room"):
+        return tried
+    back = moved_back(mounting, best.room_needed_mm + wish.in_front_mm(frames=2))
+    return tried if back is None else tried + _try_stops(back, kit, wish, lights, ratio)
+
+
+def plan_of(tried: Tried, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Plan:
+    """The plan that a stop makes: light, exposure time and hold-off go with it. Raises ValueError."""
+    mounting, stop, build = tried.mounting, tried.stop, tried.mounting.build
+    body = build.body
+    used = _used_lights(wish, lights, stop)
+    trigger = kit.trigger_for(wish.trigger)
+    time = time_plan(body, trigger.delay_s if trigger else 0.0, used)
+    light_s = max((light.duration_t01_s or time.exposure_s for light in used), default=time.exposure_s)
+    pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
+    blur_px = blur_limit_from_piece_px(wish.blur_radius_mm, mounting.magnification, pitch_um)
+    return Plan(
+        wish=wish,
+        mounting=mounting,
+        stop=stop,
+        turned=_ratio(build, wish, turned=True) > _ratio(build, wish, turned=False),
+        pixel_pitch_um=pitch_um,
+        room_needed_mm=tried.room_needed_mm,
+        clearance_mm=_clearance_mm(mounting, wish, stop),
+        plate=tried.plate,
+        lights=used,
+        time=time,
+        hold_off_s=safe_hold_off_s(kit.support_for(wish.support), mounting.magnification, pitch_um, light_s, blur_px),
+        blur_limit_px=blur_px,
+        criteria=tried.criteria,
+    )
 
 
 def wanted_ratio(build: Build, wish: Wish) -> float:
@@ -47,7 +93,7 @@ def _ratio(build: Build, wish: Wish, turned: bool) -> float:
     return magnification_for_piece(width, height, wish.piece_width_mm, wish.piece_height_mm, wish.fill)
 
 
-def _judge_mounting(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> Plan:
+def _try_stops(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> tuple[Tried, ...]:
     build, body = mounting.build, mounting.build.body
     stops = tried_stops(mounting, wish)
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
@@ -55,30 +101,9 @@ def _judge_mounting(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach
     needed_mm = _room_needed_mm(build.lens, wish, plate)
     share = wish.fill * mounting.magnification / ratio
     fixed = (ask.framing(share, wish), *_pixels(mounting, wish, pitch_um), *_plate_size(plate))
-
-    def criteria_of(stop: Stop) -> tuple[Criterion, ...]:
-        return (*fixed, *_asked_of_stop(mounting, wish, lights, needed_mm, stop))
-
-    stop = min(stops, key=lambda one: rank(build, criteria_of(one), one))
-    used = _used_lights(wish, lights, stop)
-    trigger = kit.trigger_for(wish.trigger)
-    time = time_plan(body, trigger.delay_s if trigger else 0.0, used)
-    light_s = max((light.duration_t01_s or time.exposure_s for light in used), default=time.exposure_s)
-    blur_px = blur_limit_from_piece_px(wish.blur_radius_mm, mounting.magnification, pitch_um)
-    return Plan(
-        wish=wish,
-        mounting=mounting,
-        stop=stop,
-        turned=_ratio(build, wish, turned=True) > _ratio(build, wish, turned=False),
-        pixel_pitch_um=pitch_um,
-        room_needed_mm=needed_mm,
-        clearance_mm=_clearance_mm(mounting, wish, stop),
-        plate=plate,
-        lights=used,
-        time=time,
-        hold_off_s=safe_hold_off_s(kit.support_for(wish.support), mounting.magnification, pitch_um, light_s, blur_px),
-        blur_limit_px=blur_px,
-        criteria=criteria_of(stop),
+    return tuple(
+        Tried(mounting, stop, plate, needed_mm, (*fixed, *_asked_of_stop(mounting, wish, lights, needed_mm, stop)))
+        for stop in stops
     )
 
 

@@ -6,25 +6,10 @@ from dataclasses import replace
 
 from session.plan.plan import Plan
 from session.set.lens_in_use import without_stale_confirmation
-from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision
+from session.set.setup import PassiveItem, PlacedLight, Revision
 
 POWER_DIGITS = 1
 """Flash controls have tenths of a stop at the finest. Common practice, no source."""
-
-
-def arrangement_of(plan: Plan) -> Arrangement:
-    """The lens and what is added to it; its focal length is the one in use at this ratio."""
-    build = plan.build
-    return Arrangement(
-        lens=build.lens.name,
-        focal_length_mm=plan.mounting.focal_length_mm,
-        magnification=plan.mounting.magnification,
-        pupil_magnification=build.lens.pupil_magnification,
-        reversed=build.ring is not None,
-        extension_mm=build.extension_mm,
-        dioptres=build.supplementary.dioptres if build.supplementary else 0.0,
-        converter=build.converter.factor if build.converter else 1.0,
-    )
 
 
 def as_revision(plan: Plan, base: Revision) -> Revision:
@@ -51,7 +36,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         settings=replace(
             base.settings, exposure_s=plan.time.exposure_s, f_number=plan.stop.f_number, iso=round(wish.iso)
         ),
-        arrangement=arrangement_of(plan),
+        arrangement=plan.mounting.arrangement,
         lights=lights,
         passive=passive,
         body=plan.build.body.name,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.plan.arrangements import Build, builds
-from session.plan.best_stop import judge_build
+from session.plan.best_stop import Tried, judge_build, plan_of
+from session.plan.order import decides, first_of_each
 from session.plan.plan import Plan
 from session.plan.powers import reaches
 from session.plan.wish import NoPlanError, Wish
@@ -23,7 +24,7 @@ WORDS = (
     "still more room",
     "a little less blur",
 )
-"""Why a plan stands before another, in the order of `plan.rank`."""
+"""Why a plan stands before another, in the order of a rank's points."""
 
 
 @dataclass(frozen=True)
@@ -50,28 +51,36 @@ def rank_plans(kit: Kit, wish: Wish) -> Ranked:
     """
     _require_names(kit, wish)
     lights = reaches(kit, wish)
-    plans, left_out = [], []
-    for build in builds(kit, wish.body, wish.lens):
+    tried: list[Tried] = []
+    owners: list[int] = []
+    left_out = []
+    for number, build in enumerate(builds(kit, wish.body, wish.lens)):
         try:
-            plan = judge_build(build, kit, wish, lights)
+            stops = judge_build(build, kit, wish, lights)
         except ValueError as error:
             left_out.append(LeftOut(build, str(error)))
         else:
-            plans.append((plan.rank, plan))
+            tried += stops
+            owners += [number] * len(stops)
+    plans = []
+    for at in first_of_each([one.rank for one in tried], owners):
+        try:
+            plans.append(plan_of(tried[at], kit, wish, lights))
+        except ValueError as error:
+            left_out.append(LeftOut(tried[at].mounting.build, str(error)))
     if not plans and not left_out:
         bodies, lenses = ({thing.mount for thing in things} for things in (kit.body, kit.lens))
         raise NoPlanError(
             f"No lens of the kit fits a body: see mount, {', '.join(sorted(bodies))} of bodies and "
             f"{', '.join(sorted(lenses))} of lenses."
         )
-    plans.sort(key=lambda one: one[0])
-    return Ranked(tuple(plan for _, plan in plans), tuple(left_out))
+    return Ranked(tuple(plans), tuple(left_out))
 
 
 def reason(better: Plan, worse: Plan) -> str:
     """The first thing in which one plan ranks before another, in words; "" when they are alike."""
-    pairs = zip(WORDS, better.rank, worse.rank, strict=True)
-    return next((word for word, one, other in pairs if one < other), "")
+    place = decides(better.rank, worse.rank)
+    return "" if place is None else WORDS[place]
 
 
 def _require_names(kit: Kit, wish: Wish) -> None:

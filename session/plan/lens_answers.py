@@ -25,6 +25,7 @@ def depth_answer(
     lens_reversed: bool = False,
     converter: float = 1.0,
     dioptres: float = 0.0,
+    gap_mm: float = 0.0,
 ) -> Answer:
     """Depth of field, light lost and diffraction of one arrangement; see optics.arrangement.equivalent_lens.
 
@@ -42,6 +43,7 @@ def depth_answer(
         lens_reversed=lens_reversed,
         converter=converter,
         dioptres=dioptres,
+        gap_mm=gap_mm,
     )
     limits = depth.depth_of_lens(lens, blur_circle_mm)
     most = aperture.most_depth(blur_circle_mm, magnification, wavelength_um)

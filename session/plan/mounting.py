@@ -8,12 +8,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from session.optics.arrangement import EquivalentLens, equivalent_lens
+from session.optics.arrangement import EquivalentLens
 from session.optics.closeup import entrance_pupil_distance_mm
 from session.optics.framing import reversed_working_distance_mm
 from session.plan.arrangements import Build
 from session.plan.wish import NoPlanError
 from session.set.kit import KitLacksError
+from session.set.lens_in_use import lens_in_use
+from session.set.setup import Arrangement
 
 LEAST_RATIO = 0.01
 """Below 1:100 nothing is close up. Chosen."""
@@ -27,6 +29,7 @@ class Mounted:
     """A build focused to one ratio.
 
     own_ratio            what the lens by itself is focused to
+    arrangement          the same as a set-up has it
     lens                 the one lens it acts as, at f/1: its effective f-number is what f/N is multiplied by
     working_distance_mm  piece to the foremost rim (or to the mount of a reversed lens); None when not known
     track_mm             piece to sensor; None when not known
@@ -34,11 +37,20 @@ class Mounted:
 
     build: Build
     own_ratio: float
-    magnification: float
-    focal_length_mm: float
+    arrangement: Arrangement
     lens: EquivalentLens
     working_distance_mm: float | None
     track_mm: float | None
+
+    @property
+    def magnification(self) -> float:
+        """Image over piece, of the whole."""
+        return self.arrangement.magnification
+
+    @property
+    def focal_length_mm(self) -> float:
+        """Of the lens by itself at this focus, mm."""
+        return self.arrangement.focal_length_mm
 
 
 def mount_build(build: Build, wanted_ratio: float) -> Mounted:
@@ -70,19 +82,21 @@ def _focus_build(build: Build, own: float) -> Mounted:
         why = "the lens is too long to be reversed on so little" if build.ring else "closest_magnification isn't known"
         raise NoPlanError(f"it forms no close-up picture: {why}.")
     focal_mm = build.focal_length_mm(own)
-    lens = equivalent_lens(
-        focal_mm,
-        1.0,
-        ratio,
-        build.lens.pupil_magnification,
-        lens_reversed=build.ring is not None,
-        converter=build.converter.factor if build.converter else 1.0,
+    arrangement = Arrangement(
+        lens=build.lens.name,
+        focal_length_mm=focal_mm,
+        magnification=ratio,
+        pupil_magnification=build.lens.pupil_magnification,
+        reversed=build.ring is not None,
+        extension_mm=build.extension_mm,
         dioptres=build.supplementary.dioptres if build.supplementary else 0.0,
+        gap_mm=build.gap_mm(focal_mm),
+        converter=build.converter.factor if build.converter else 1.0,
     )
     room_mm = _working_distance_mm(build, own)
     behind_mm = _rim_to_sensor_mm(build, own, ratio, focal_mm)
     track_mm = None if room_mm is None or behind_mm is None else room_mm + behind_mm
-    return Mounted(build, own, ratio, focal_mm, lens, room_mm, track_mm)
+    return Mounted(build, own, arrangement, lens_in_use(arrangement, 1.0), room_mm, track_mm)
 
 
 def _leaves(build: Build, own: float, room_mm: float) -> bool:

@@ -1,8 +1,9 @@
 """A plan: an arrangement of the kit with its best stop, and the plan's rank among other plans.
 
-The order (`rank`), within an arrangement and between them:
+The points of a rank, in order; `order` says how they decide, within an arrangement and between them:
 
-1. what fails, summed, in tenths of a stop   2. what can't be told for want of a number
+1. what fails, summed; a tenth of a stop     2. what can't be told for want of a number
+   more or less is equal
 3. frames in the focus series                4. aperture set by the camera before one set by hand
 5. fewest added parts                        6. room to spare, up to twice the room needed
 7. pixels to spare, likewise                 8. least blur, in tenths of a stop
@@ -20,6 +21,7 @@ from session.optics.framing import field_mm, pixels_on_piece
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
 from session.plan.mounting import Mounted
+from session.plan.order import Rank
 from session.plan.powers import LightPlan, TimePlan
 from session.plan.room import PlatePlace
 from session.plan.stops import Stop
@@ -30,8 +32,6 @@ AMPLE_EV = 1.0
 
 RAIL_ABOVE = 1.0
 """Ratio above which focus is set by moving the camera. Common practice, no source."""
-
-Rank = tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class Plan:
 
     @property
     def rank(self) -> Rank:
-        """Sorts the better plan first."""
+        """Its points, for `order`."""
         return rank(self.build, self.criteria, self.stop)
 
     @property
@@ -116,7 +116,7 @@ def rank(build: Build, criteria: tuple[Criterion, ...], stop: Stop) -> Rank:
     spare = {criterion.name: criterion.spare_ev for criterion in criteria}
     room_ev, pixels_ev = spare["room"] or 0.0, spare.get("pixels") or 0.0
     return (
-        round(math.fsum(criterion.short_ev for criterion in criteria), 1),
+        math.fsum(criterion.short_ev for criterion in criteria),
         sum(criterion.spare_ev is None for criterion in criteria),
         stop.series.frames,
         build.aperture_by_hand,

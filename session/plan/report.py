@@ -7,7 +7,6 @@ from dataclasses import asdict
 from session.lighting.cautions import cautions_for
 from session.optics.diffraction import airy_diameter_on_piece_um
 from session.optics.framing import pixel_footprint_um
-from session.plan.handover import arrangement_of
 from session.plan.plan import Plan
 from session.units.numbers import f_text, mm_text, percent_text
 
@@ -35,7 +34,7 @@ def hazards(plan: Plan) -> tuple[str, ...]:
 
 def numbers(plan: Plan) -> dict[str, object]:
     """Every number of the plan; None where the kit doesn't tell. Lights, plate and criteria are nested objects."""
-    arrangement = asdict(arrangement_of(plan))
+    arrangement = asdict(plan.mounting.arrangement)
     width_mm, height_mm = plan.field_mm
     stop, ratio = plan.stop, plan.mounting.magnification
     airy_um = airy_diameter_on_piece_um(stop.effective_f_number, ratio, plan.wish.wavelength_um)
@@ -106,6 +105,12 @@ def remarks(plan: Plan) -> tuple[str, ...]:
         said.append(f"The camera can't set the aperture: set {f_text(plan.stop.f_number)} by hand.")
     if plan.focus_by_moving:
         said.append("Focus by moving the camera, not by the ring.")
+    added = plan.build.supplementary
+    if added is not None and plan.build.front_to_plane_mm(plan.mounting.focal_length_mm) is None:
+        said.append(
+            f"Where {plan.build.lens.name} looks out from isn't known: {added.name} counts as touching its principal "
+            "plane, and magnifies less in truth."
+        )
     plate = plan.plate
     if plate is not None and abs(plate.astigmatism_mm) > plan.stop.depth_mm * ASTIGMATISM_SHARE:
         share = percent_text(abs(plate.astigmatism_mm) / plan.stop.depth_mm)

@@ -35,6 +35,7 @@ def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
         lens_reversed=arrangement.reversed,
         converter=arrangement.converter,
         dioptres=arrangement.dioptres,
+        gap_mm=arrangement.gap_mm,
     )
 
 

@@ -69,8 +69,10 @@ class Settings:
 class Arrangement:
     """Lens and what is between it and the camera.
 
-    magnification        image height / object height
+    focal_length_mm      in use at this ratio
+    magnification        image height / object height, of the whole
     pupil_magnification  exit / entrance pupil diameter, lens in normal orientation
+    gap_mm               close-up lens to the front principal plane of the lens; 0 without one, or in contact
     converter            factor of a teleconverter, 1.0 without one
     """
 
@@ -81,6 +83,7 @@ class Arrangement:
     reversed: bool = False
     extension_mm: float = 0.0
     dioptres: float = 0.0
+    gap_mm: float = 0.0
     converter: float = 1.0
 
 

@@ -32,6 +32,7 @@ _CALLED = {
     "azimuth_deg": "side",
     "elevation_deg": "height",
     "magnification": "ratio",
+    "gap_mm": "close-up lens to front principal plane",
     "hold_off_s": "hold-off",
     "blur_limit_px": "blur radius",
     "must_be_sharp": "what must be sharp",

@@ -142,11 +142,15 @@ WHICH_FLAW = (
 )
 """Which flaw a finding is about, from the sentences that older stillsets sent."""
 
+GAP_OF_CLOSE_UP_LENS = ("ALTER TABLE revision ADD COLUMN gap_mm FLOAT DEFAULT '0' NOT NULL",)
+"""Set-ups that were sent before were counted with a close-up lens in contact."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
     "5": ("6", SEARCH_AND_SENTENCES),
     "6": ("7", WHICH_FLAW),
+    "7": ("8", GAP_OF_CLOSE_UP_LENS),
 }
 """Version → the next one, and the statements that lead to it. Oldest first."""
 

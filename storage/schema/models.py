@@ -139,6 +139,7 @@ class RevisionTable(Base):
     reversed: Mapped[bool]
     extension_mm: Mapped[float]
     dioptres: Mapped[float]
+    gap_mm: Mapped[float] = mapped_column(server_default="0")
     converter: Mapped[float]
     region_left_fraction: Mapped[float]
     region_top_fraction: Mapped[float]

@@ -37,7 +37,7 @@ def revision(setup_number: int = 7, number: int = 3) -> Revision:
         setup_number=setup_number,
         revision=number,
         settings=Settings(1 / 160, 13.0, 64, "Flash", "raw+jpeg"),
-        arrangement=Arrangement("invented 105 mm", 105.0, 0.71, 1.2, True, 25.0, 2.0, 1.4),
+        arrangement=Arrangement("invented 105 mm", 105.0, 0.71, 1.2, True, 25.0, 2.0, 31.0, 1.4),
         lights=(
             PlacedLight("key", -2.0, 620.0, 45.0, 30.0, "tube", "cable to the left"),
             PlacedLight("fill", -4.0, None, None, None, "", ""),

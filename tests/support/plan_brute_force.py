@@ -1,6 +1,7 @@
-"""Every arrangement and every stop of a kit tried anew, without the planner's code: exact wave optics, own algebra.
+"""Every arrangement and every stop of a kit tried anew, without the planner's code: ray matrices and sampled pupils.
 
-Gives the rank of each candidate by the documented order, so that a winner can be compared with all of them.
+Ratio, room and light come from `traced_builds`, blur from `pupil_fft`; the documented order is applied to them by its
+words. So a winner can be compared with all candidates.
 """
 
 from __future__ import annotations
@@ -12,12 +13,16 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from session.optics.aperture import combined_blur_mm, depth_with_diffraction_mm
 from session.plan.wish import Wish
 from session.set.kit import Body, Kit, Lens
+from tests.support.pupil_fft import blur_in_table, geometric_in_table
+from tests.support.traced_builds import TracedBuild, kit_lens, trace
 
 STOPS = (2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16, 18, 20, 22, 25, 29, 32)
-WAVELENGTH_UM = 0.55
+WAVELENGTH_MM = 0.55e-3
+
+HAIR = 0.005
+"""Depth that no candidate is given, so that none wins by the sampling of its pupil: blur errs by 0.05 %."""
 
 Candidate = tuple[tuple[float, ...], str]
 
@@ -55,47 +60,28 @@ def _of(
     by_hand = by_hand or bool(ring) or not lens.electronic_aperture
     by_hand = by_hand or any(not tube.electronic_aperture for tube in tubes)
     parts += len(tubes) + bool(ring)
-    pupil = lens.pupil_magnification
     closest = lens.closest_magnification
-    close_focal = lens.track_mm * closest / (1 + closest) ** 2
-    flange = body.flange_distance_mm
 
-    def focal(own: float) -> float:
-        return lens.focal_length_mm + (close_focal - lens.focal_length_mm) * own / closest
-
-    if lens.closest_working_distance_mm is not None:
-        inside = close_focal * (1 / closest + 1 / pupil) - lens.closest_working_distance_mm
-    else:
-        inside = flange + lens.length_mm - lens.focal_length_mm - lens.focal_length_mm * (1 - 1 / pupil)
-
-    def ratio(own: float) -> float:
-        if ring:
-            image = flange + extension + inside + lens.focal_length_mm * (1 - 1 / pupil)
-            return image / lens.focal_length_mm - 1
-        return factor * (own + extension / focal(own) + focal(own) * (1 + own) * dioptres / 1000)
-
-    def room(own: float) -> float:
-        if ring:
-            return flange + lens.focal_length_mm / ratio(own)
-        behind = own + extension / focal(own)
-        alone = focal(own) * (1 / behind + 1 / pupil) - inside if behind > 0 else math.inf
-        return 1 / (dioptres / 1000 + 1 / alone)
-
-    def stops_lost(own: float) -> float:
-        """Effective over marked f-number: published forms for each arrangement."""
-        if ring:
-            return 1 / pupil + ratio(own)
-        return factor * (1 + (own + extension / focal(own)) / pupil)
+    def focused(own: float) -> TracedBuild:
+        return trace(
+            *kit_lens(lens, body, own),
+            own,
+            extension_mm=extension,
+            dioptres=dioptres,
+            factor=factor,
+            flange_mm=body.flange_distance_mm or 0.0,
+            turned=bool(ring),
+        )
 
     sides = (body.sensor_width_mm, body.sensor_height_mm)
     wanted = max(wish.fill * min(w / wish.piece_width_mm, h / wish.piece_height_mm) for w, h in (sides, sides[::-1]))
-    low, high = ratio(0), ratio(0 if ring else closest)
+    low, high = focused(0).ratio, focused(0 if ring else closest).ratio
     if wanted <= low:
         own = 0.0
     elif wanted >= high:
         own = closest
     else:
-        own = brentq(lambda own: ratio(own) - wanted, 0, closest, xtol=1e-14)
+        own = brentq(lambda own: focused(own).ratio - wanted, 0, closest, xtol=1e-14)
     diagonal = math.hypot(wish.piece_width_mm, wish.piece_height_mm)
     needed = max(
         wish.clear_in_front_mm, (lens.front_diameter_mm + diagonal) / 2 / math.tan(math.radians(wish.light_angle_deg))
@@ -107,9 +93,10 @@ def _of(
     ]
 
     def tried(own: float) -> list[Candidate]:
-        found = []
-        for stop in usable if ratio(own) >= 0.01 else ():
-            rank = _rank(kit, wish, body, ratio(own), wanted, room(own), needed, stop * stops_lost(own), by_hand, parts)
+        found, there = [], focused(own)
+        for stop in usable if there.ratio >= 0.01 else ():
+            effective = stop * there.light_factor
+            rank = _rank(kit, wish, body, there.ratio, wanted, there.room_mm, needed, effective, by_hand, parts)
             if rank:
                 names = [tube.name for tube in tubes]
                 found.append((rank, f"{body.name}, {lens.name}, {names}, {ring}, {dioptres}, {factor}, f/{stop}"))
@@ -118,9 +105,9 @@ def _of(
     found = tried(own)
     yield from found
     target = needed + wish.relief_mm
-    lacks_room = bool(found) and min(found)[0][5] > 0.01  # by more than rounding
-    if lacks_room and not ring and room(own) < target <= room(1e-12):
-        yield from tried(brentq(lambda own: room(own) - target, 1e-12, own, xtol=1e-14))
+    lacks_room = bool(found) and max(rank[5] for rank, _ in found) > 0.01  # by more than rounding
+    if lacks_room and not ring and focused(own).room_mm < target <= focused(1e-12).room_mm:
+        yield from tried(brentq(lambda own: focused(own).room_mm - target, 1e-12, own, xtol=1e-14))
 
 
 def _rank(
@@ -135,20 +122,17 @@ def _rank(
     by_hand: bool,
     parts: int,
 ) -> tuple[float, ...] | None:
-    allowed = wish.blur_circle_mm * ratio
-    # A hair less depth than there is, so that no candidate wins by rounding alone. Diffraction by itself is the disc
-    # of the same half contrast, 1.745·λ·N_e.
-    depth = 0.0
-    if allowed > 1.74 * WAVELENGTH_UM / 1000 * effective:
-        depth = depth_with_diffraction_mm(effective, ratio, allowed, WAVELENGTH_UM) * (1 - 1e-4)
+    seen = effective / ratio  # of the lens, by the piece: the cone from a point is as wide as 1/seen
+    unit_mm = WAVELENGTH_MM * seen
+    depth = 2 * seen * unit_mm * geometric_in_table(wish.blur_circle_mm / unit_mm) * (1 - HAIR)
     if depth <= 0:
-        depth = 4 * WAVELENGTH_UM / 1000 * (effective / ratio) ** 2
+        depth = 4 * WAVELENGTH_MM * seen**2  # a quarter wave at both ends
     need = wish.depth_mm
     frames = 1 if need <= depth else math.ceil((need - depth) / (depth * (1 - wish.overlap)) - 1e-9) + 1
     if frames > 10_000:
         return None
     slice_mm = need / (1 + (frames - 1) * (1 - wish.overlap))
-    blur = combined_blur_mm(slice_mm / 2 * ratio**2 / effective, effective, WAVELENGTH_UM) / ratio
+    blur = unit_mm * blur_in_table(slice_mm / 2 / seen / unit_mm)
     in_front = wish.relief_mm if frames > 1 else max(wish.relief_mm - need / 2, wish.relief_mm / 2)
     spare = {
         "framing": math.log2(wanted / ratio),
@@ -163,7 +147,7 @@ def _rank(
         spare["frames"] = math.log2(wish.most_frames / frames)
     short = sum(min(-one, 10) for one in spare.values() if one < -0.01)
     return (
-        round(short, 1),
+        short,
         0,
         frames,
         by_hand,

@@ -15,13 +15,14 @@ from session.checks.light.brightness import Exposure
 from session.checks.material.check_limits import RELIT_EV, TOO_DARK_EV
 from session.checks.material.checked_picture import Pair
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
-from session.optics.arrangement import EquivalentLens, equivalent_lens
+from session.optics.arrangement import EquivalentLens
 from session.optics.diffraction import (
     cut_off_cycles_per_mm,
     defocus_waves,
     transfer_defocused,
     transfer_of_disc,
 )
+from session.set.lens_in_use import lens_in_use
 from session.set.setup import MISSED_AT_LIMITS, Arrangement, Region, Revision
 from session.units.numbers import mm_text
 
@@ -77,7 +78,7 @@ def judge(
         verdict=verdict,
         blur_px=round(found.blur_px, 2),
         blur_px_sd=round(found.blur_px_sd, 2),
-        defocus_mm=_defocus_mm(found, revision.arrangement, f_number, sensor_width_mm, pixels_across),
+        defocus_mm=miss_mm(found.blur_px, revision.arrangement, f_number, sensor_width_mm, pixels_across),
         scale=found.scale,
         sharpest_at=None if verdict is FocusVerdict.SHARP else sharpest_place(both),
     )
@@ -124,6 +125,27 @@ def defocus_mm_of(blur_radius_mm: float, lens: EquivalentLens) -> float:
     return diameter_mm * stretch * lens.effective_f_number / lens.magnification**2
 
 
+def miss_mm(
+    blur_px: float,
+    arrangement: Arrangement,
+    f_number: float | None,
+    sensor_width_mm: float | None,
+    pixels_across: float,
+) -> float | None:
+    """How far off on the piece a frame is focused, mm, by its blur; None when the optics aren't known or it is sharp.
+
+    blur_px   radius, in pixels of which `pixels_across` lie along the sensor's width, mm
+    f_number  as marked on the lens
+    """
+    if not sensor_width_mm or not f_number or blur_px <= 0 or arrangement.magnification <= 0:
+        return None
+    try:
+        lens = lens_in_use(arrangement, f_number)
+    except ValueError:  # an arrangement that can't be; the rules tell it before the release
+        return None
+    return round(defocus_mm_of(blur_px * sensor_width_mm / pixels_across, lens), 3)
+
+
 def _why_not(both: Pair | None, exposure: Exposure) -> str:
     """Why the focus can't be judged, "" when it can."""
     if both is None:
@@ -151,27 +173,3 @@ def _at_coarser_limits(both: Pair, region: Region, limit_px: float, *, relit: bo
         if side_px * found.scale >= SMALLEST_PATCH_PX and found.tells(times * limit_px):
             return found, times * limit_px
     return None
-
-
-def _defocus_mm(
-    found: RegionBlur,
-    arrangement: Arrangement,
-    f_number: float | None,
-    sensor_width_mm: float | None,
-    pixels_across: float,
-) -> float | None:
-    """The blur as a distance on the piece, mm; None when the optics aren't known or nothing is blurred."""
-    if not sensor_width_mm or not f_number or found.blur_px <= 0 or arrangement.magnification <= 0:
-        return None
-    try:
-        lens = equivalent_lens(
-            arrangement.focal_length_mm,
-            f_number,
-            arrangement.magnification,
-            arrangement.pupil_magnification,
-            lens_reversed=arrangement.reversed,
-            dioptres=arrangement.dioptres,
-        )
-    except ValueError:  # an arrangement that can't be; the rules tell it before the release
-        return None
-    return round(defocus_mm_of(found.blur_px * sensor_width_mm / pixels_across, lens), 3)

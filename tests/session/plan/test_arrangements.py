@@ -2,12 +2,17 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from session.plan.arrangements import Build, builds
+from session.plan.kit_search import rank_plans
 from session.plan.mounting import mount_build, moved_back
+from session.plan.report import remarks
+from session.plan.wish import Wish
 from session.set.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
-from tests.support.paraxial_trace import TwoLenses
+from session.set.lens_in_use import lens_in_use
+from tests.support.paraxial_trace import TwoLenses, refract, travel
 from tests.support.plan_kits import BODY, FULL_KIT, unit_focusing
 
 TUBE_25 = ExtensionTube(name="25", extension_mm=25)
@@ -36,7 +41,6 @@ def traced_lens(trace: TwoLenses) -> tuple[Lens, float]:
         # marked 100 mm, life size at a track of 300 mm: 75 mm are left, so 25 mm give 1.3333 and not 1.25
         (Lens(name="in", focal_length_mm=100, closest_magnification=1, track_mm=300), {"tubes": (TUBE_25,)}, 1, 4 / 3),
         (unit_focusing("100", 100, 0.25), {"supplementary": SupplementaryLens(name="+4", dioptres=4)}, 0, 0.4),
-        (unit_focusing("100", 100, 0.25), {"supplementary": SupplementaryLens(name="+4", dioptres=4)}, 0.25, 0.75),
         (unit_focusing("100", 100, 0.5), {"converter": Converter(name="2", factor=2)}, 0.5, 1.0),
     ],
 )
@@ -94,6 +98,58 @@ def test_a_reversed_lens_costs_what_a_marginal_ray_says():
     before_mm, behind_mm = back.distances_mm(found.magnification)
     _, slope = back.marginal_ray(before_mm, behind_mm, TRACED.stop_radius_mm(8))
     assert 8 * found.lens.effective_f_number == pytest.approx(abs(1 / (2 * slope)))
+
+
+def with_close_up_lens_before(trace: TwoLenses, dioptres: float) -> np.ndarray:
+    """Ray matrix of that system with a thin close-up lens in contact with its first glass."""
+    return trace.matrix @ refract(1000 / dioptres)
+
+
+@pytest.mark.parametrize(("own", "dioptres"), [(0.0, 4.0), (0.5, 4.0), (1.0, 4.0), (0.5, 2.0), (1.0, 10.0)])
+@pytest.mark.parametrize("trace", [TRACED, TRACED.reversed(), TwoLenses(90, 220, 30, 10)], ids=["a", "b", "c"])
+def test_ratio_room_and_light_with_a_close_up_lens_on_the_rim_are_those_of_a_ray_trace(trace, own, dioptres):
+    lens, flange_mm = traced_lens(trace)
+    lens = lens.model_copy(update={"closest_magnification": 1.0})
+    body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
+    build = Build(body, lens, supplementary=SupplementaryLens(name="added", dioptres=dioptres))
+    found = mount_build(build, build.ratio(own))
+    _, behind_mm = trace.distances_mm(own) if own else (0, flange_mm)
+    whole = with_close_up_lens_before(trace, dioptres)
+    (a, _), (c, d) = whole
+    ratio = float(-a - behind_mm * c)
+    before_mm = float((-1 / ratio - d) / c)
+    assert found.own_ratio == pytest.approx(own, abs=1e-6)
+    assert found.magnification == pytest.approx(ratio, rel=1e-6)
+    assert found.working_distance_mm == pytest.approx(before_mm, rel=1e-6)
+    assert found.track_mm == pytest.approx(before_mm + trace.gap_mm + behind_mm, rel=1e-6)
+    # the marginal ray from the piece through the stop's edge, at f/8 as marked on the lens
+    to_stop = trace.before_stop @ refract(1000 / dioptres) @ travel(before_mm)
+    slope = trace.stop_radius_mm(8) / to_stop[0, 1]
+    _, slope_at_sensor = travel(behind_mm) @ whole @ travel(before_mm) @ np.array([0.0, slope])
+    assert 8 * found.lens.effective_f_number == pytest.approx(abs(1 / (2 * slope_at_sensor)), rel=1e-6)
+
+
+def test_the_set_up_of_a_plan_keeps_how_far_before_the_lens_its_close_up_lens_stands():
+    lens, flange_mm = traced_lens(TRACED)
+    build = Build(
+        BODY.model_copy(update={"flange_distance_mm": flange_mm}),
+        lens.model_copy(update={"closest_magnification": 1.0}),
+        supplementary=SupplementaryLens(name="+4", dioptres=4),
+    )
+    found = mount_build(build, 1.0)
+    kept = lens_in_use(found.arrangement, 8.0)
+    _, (c, d) = TRACED.matrix
+    rim_to_plane_mm = (d - 1) / c  # of the lens by itself, from its first glass
+    assert found.arrangement.gap_mm == pytest.approx(rim_to_plane_mm)
+    assert kept.effective_f_number == pytest.approx(8 * found.lens.effective_f_number)
+
+
+def test_where_the_kit_does_not_tell_the_rim_a_close_up_lens_counts_as_touching_and_that_is_said():
+    blind = Lens(name="blind", focal_length_mm=100, closest_magnification=0.25)
+    kit = Kit(body=(BODY,), lens=(blind,), supplementary=(SupplementaryLens(name="+4", dioptres=4),))
+    plans = rank_plans(kit, Wish(50, 50, 1, blur_radius_on_piece_mm=0.03)).plans
+    (plan,) = [plan for plan in plans if plan.build.supplementary]
+    assert any("+4 counts as touching" in said for said in remarks(plan))
 
 
 def test_a_close_up_lens_brings_the_piece_to_its_focal_length():

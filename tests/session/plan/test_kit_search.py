@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 import session.optics.sharpness
 from session.plan.kit_search import WORDS, rank_plans, reason
+from session.plan.order import TOLERANCE_EV, better_in_every_later_point
 from session.plan.plan import Plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, Support
@@ -20,20 +21,36 @@ RING = Wish(11, 11, 6, delivered_pixels=2400, blur_radius_on_piece_mm=0.015, lig
 CALIPER = Wish(140, 40, 30, 3, delivered_pixels=2400, blur_radius_on_piece_mm=0.05, clear_in_front_mm=300)
 HOPELESS = Wish(4, 4, 3, delivered_pixels=9000, blur_radius_on_piece_mm=0.002, most_frames=5, clear_in_front_mm=200)
 
-ROUNDING = (0, 0, 0, 0, 0, 0, 0, 0, 0, 1e-4)
-"""What the ranks may differ by without one of them being better: blur is read from a curve."""
+ROUNDING = (0.02, 0, 0, 0, 0, 0.011, 0.011, 0, 0.011, 1e-4)
+"""What the ranks may differ by without one of them being better: pupils of the brute force are sampled, and points of a
+rank are rounded."""
 
 BLUR_TENTHS, BLUR = 7, 9
 
 
-def beats(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
-    """Whether the first rank is better by more than rounding."""
-    for place, (mine, its, slack) in enumerate(zip(one, other, ROUNDING, strict=True)):
-        if place == BLUR_TENTHS and mine != its and one[BLUR] == pytest.approx(other[BLUR], rel=1e-3):
-            return False  # the same blur, on the two sides of a tenth of a stop
-        if abs(mine - its) > slack:
+def lexically_better(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    """Whether the first later point that differs by more than rounding is better."""
+    for place in range(1, len(one)):
+        mine, its = one[place], other[place]
+        if place in (BLUR_TENTHS, BLUR) and one[BLUR] == pytest.approx(other[BLUR], rel=5e-3):
+            continue  # the same blur, perhaps on the two sides of a tenth of a stop
+        if abs(mine - its) > ROUNDING[place]:
             return mine < its
     return False
+
+
+def what_beats(best: Plan, kit: Kit, wish: Wish) -> list[str]:
+    """Candidates that should stand before the winner by the documented order, in words; none when it is the best."""
+    tried = list(candidates(kit, wish))
+    assert tried
+    least_ev = min(rank[0] for rank, _ in tried)
+    words = []
+    for rank, name in tried:
+        near = rank[0] < least_ev + TOLERANCE_EV - ROUNDING[0]
+        clearly_less = rank[0] < best.rank[0] - TOLERANCE_EV - ROUNDING[0]
+        if clearly_less or (near and lexically_better(rank, best.rank)):
+            words.append(f"{name}: {rank} beats {best.build.label}: {best.rank}")
+    return words
 
 
 def winner(kit: Kit, wish: Wish) -> Plan:
@@ -42,12 +59,8 @@ def winner(kit: Kit, wish: Wish) -> Plan:
 
 @pytest.mark.parametrize("wish", [MOVEMENT, RING, CALIPER, HOPELESS], ids=["movement", "ring", "caliper", "hopeless"])
 def test_brute_force_never_beats_the_winner(wish):
-    best = winner(FULL_KIT, wish)
-    count = 0
-    for rank, words in candidates(FULL_KIT, wish):
-        count += 1
-        assert not beats(rank, best.rank), f"{words}: {rank} beats {best.build.label}: {best.rank}"
-    assert count > 4 * 12 * 5
+    assert what_beats(winner(FULL_KIT, wish), FULL_KIT, wish) == []
+    assert sum(1 for _ in candidates(FULL_KIT, wish)) > 4 * 12 * 5
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -71,17 +84,15 @@ def test_brute_force_never_beats_the_winner_of_any_kit_and_wish(
         width, width * aspect, relief, delivered_pixels=pixels, blur_radius_on_piece_mm=blur, clear_in_front_mm=clear,
         most_frames=frames,
     )  # fmt: skip
-    best = winner(kit, wish)
-    for rank, words in candidates(kit, wish):
-        assert not beats(rank, best.rank), f"{words}: {rank} beats {best.build.label}: {best.rank}"
+    assert what_beats(winner(kit, wish), kit, wish) == []
 
 
 def test_the_plans_are_in_the_order_of_their_ranks_and_each_says_why():
     plans = rank_plans(FULL_KIT, MOVEMENT).plans
     assert len(plans) > 240
     for better, worse in pairwise(plans):
-        assert better.rank <= worse.rank
         assert (reason(better, worse) in WORDS) or better.rank == worse.rank
+        assert better.rank[0] < worse.rank[0] + TOLERANCE_EV or better_in_every_later_point(better.rank, worse.rank)
 
 
 def test_the_wave_optics_are_worked_out_once_for_all_searches(monkeypatch):

@@ -90,7 +90,7 @@ def test_copies_of_frames_that_were_sent_before_follow(
     send(one, archive)
     patch = ", ".join(f"DROP COLUMN patch_{side}_fraction" for side in ("left", "top", "width", "height"))
     later = "ALTER TABLE frame DROP COLUMN ambient; ALTER TABLE finding DROP COLUMN details"
-    server.ask(f"DROP TABLE file_copy; {later}; ALTER TABLE revision {patch}", database)
+    server.ask(f"DROP TABLE file_copy; {later}; ALTER TABLE revision DROP COLUMN gap_mm, {patch}", database)
     searched = (
         "DROP FUNCTION note_uses, note_words_of_frames, note_words_of_jobs CASCADE; DROP VIEW frame_words, use_words"
     )

@@ -136,7 +136,10 @@ def dump(path: Path) -> list[str]:
         connection.close()
 
 
-SINCE = {"0004": {"grey_patch": None}}
+SINCE: dict[str, dict[str, object]] = {
+    "0004": {"grey_patch": None},
+    "0006": {"arrangement": replace(revision().arrangement, gap_mm=0.0)},
+}
 """Schema version → the fields of a revision that came with it, and what they are in a log of before."""
 
 
@@ -222,11 +225,11 @@ def test_what_an_earlier_schema_wrote_is_found(old: Path, path: Path, text: str,
 def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
     shutil.copy(old, path)
     connection = sqlite3.connect(path)
-    connection.execute("ALTER TABLE finding ADD COLUMN details INTEGER")  # met in the last version
+    connection.execute("ALTER TABLE revision ADD COLUMN gap_mm INTEGER")  # met in the last version
     connection.commit()
     connection.close()
     before = dump(path)
-    with pytest.raises(LogError, match="duplicate column name: details"):
+    with pytest.raises(LogError, match="duplicate column name: gap_mm"):
         SqlLog.open(path)
     assert dump(path) == before
 
@@ -260,7 +263,7 @@ WORDED = {
 
 
 def test_kinds_of_flaws_are_known_of_findings_that_only_had_a_sentence(path: Path) -> None:
-    shutil.copy(OLD_LOGS[-1], path)
+    shutil.copy(next(log for log in OLD_LOGS if log.stem.endswith("0004")), path)
     connection = sqlite3.connect(path)
     of_checks = "SELECT frame_id, judgement_position, found_at FROM finding WHERE judgement_position NOT NULL"
     frame_id, *rest = connection.execute(of_checks).fetchone()

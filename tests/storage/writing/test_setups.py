@@ -71,6 +71,7 @@ revisions = st.builds(
         reversed=st.booleans(),
         extension_mm=positive,
         dioptres=number,
+        gap_mm=number,
         converter=positive,
     ),
     lights=st.lists(lights, max_size=4, unique_by=lambda light: light.name).map(tuple),

@@ -60,7 +60,7 @@ CHANGED = dict(changed(SAMPLE))
 def test_every_field_is_walked() -> None:
     leaves = {name.split(" ")[0] for name in CHANGED}
     assert leaves == {one.name for one in fields(Revision)} - {"setup_number", "revision"}
-    assert len(CHANGED) == 5 + 8 + 7 + 6 + 4 + 4 + 11
+    assert len(CHANGED) == 5 + 9 + 7 + 6 + 4 + 4 + 11
 
 
 @pytest.mark.parametrize("way", CHANGED)

@@ -29,6 +29,7 @@ LENS = {
 @click.option("--reversed", "lens_reversed", is_flag=True, help="The lens is turned round.")
 @quantity("converter", "Factor of a teleconverter.", 1.0)
 @quantity("dioptres", "Close-up lens before the lens.", 0.0)
+@quantity("gap_mm", "From the close-up lens to the lens's front principal plane; 0 in contact.", 0.0)
 @json_option
 def depth(as_json: bool, **given: Any) -> None:
     """Depth of field, light lost and diffraction of one arrangement."""

@@ -53,8 +53,9 @@ wish_options = stack_options(
 def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     """What to put up for a piece: every arrangement of the kit, ranked with reasons.
 
-    What fails is counted in stops, so that a lack of room can be weighed against a lack of light. Then fewer
-    frames go first, the aperture set by the camera, fewer added parts, more room, more pixels, less blur.
+    What fails is counted in stops, so that a lack of room can be weighed against a lack of light; a tenth more or
+    less is equal. Then fewer frames go first, the aperture set by the camera, fewer added parts, more room,
+    more pixels, less blur.
     """
     from session.plan.kit_search import rank_plans  # noqa: PLC0415
     from session.plan.report import cautions, numbers  # noqa: PLC0415 - pydantic, not for --help

@@ -17,6 +17,7 @@ from session.optics.arrangement import bare
 from session.optics.depth import blur_diameter_mm
 from session.set.setup import Arrangement, Region, Revision
 from tests.support.made_pictures import blurred, coded, moved, photograph, relit
+from tests.support.paraxial_trace import TwoLenses
 
 Make = Callable[..., Material]
 SIZE = (720, 480)
@@ -162,6 +163,54 @@ def test_near_focus_diffraction_makes_the_same_disc_mean_more_distance() -> None
     radius_mm = 0.0086
     geometric_mm = 2 * radius_mm * lens.effective_f_number / 0.25
     assert 1.1 * geometric_mm < focus.defocus_mm_of(radius_mm, lens) < 2 * geometric_mm
+
+
+TELEPHOTO = TwoLenses(60, -80, 25, 20)
+"""f = 106.67 mm, P = 0.627: pupils far from the principal planes."""
+
+NORMAL = Arrangement("telephoto", TELEPHOTO.focal_length_mm, 1.0, TELEPHOTO.pupil_magnification)
+
+
+def with_converter(factor: float) -> tuple[Arrangement, TwoLenses, float, float]:
+    """A thin 100 mm lens at 0.8 of life size before a converter of −50 mm; its stop and where the sensor lies."""
+    image_behind_mm = 50 * (1 - 1 / factor)  # that of the lens, behind the converter, which throws it farther
+    system = TwoLenses(100, -50, 180 - image_behind_mm, 0)
+    return Arrangement("", 100.0, 0.8 * factor, converter=factor), system, 100 / 16, factor * image_behind_mm
+
+
+MISSED = {
+    "bare": (NORMAL, TELEPHOTO, TELEPHOTO.stop_radius_mm(8), TELEPHOTO.distances_mm(1.0)[1]),
+    "reversed": (
+        replace(NORMAL, magnification=2.0, reversed=True),
+        TELEPHOTO.reversed(),
+        TELEPHOTO.stop_radius_mm(8),
+        TELEPHOTO.reversed().distances_mm(2.0)[1],
+    ),
+    "close-up lens": (
+        Arrangement("", 100.0, 0.5 + (100 + 0.5 * 60) * 0.004, dioptres=4.0, gap_mm=40.0),
+        TwoLenses(250, 100, 40, 40),
+        100 / 16,
+        150.0,
+    ),
+    "1.4 converter": with_converter(1.4),
+    "2 converter": with_converter(2.0),
+}
+"""A lens at f/8 as it is told in the set-up; the same glass as two thin lenses, its stop, and its sensor, mm."""
+
+
+@pytest.mark.parametrize("miss_mm", [3.0, 6.0])
+@pytest.mark.parametrize("name", MISSED)
+def test_distance_of_a_miss_is_that_of_a_ray_through_the_edge_of_the_stop(name: str, miss_mm: float) -> None:
+    """An axial point so far behind the piece, traced to the sensor: its disc told back as the distance."""
+    arrangement, system, stop_radius_mm, sensor_mm = MISSED[name]
+    (a, _), (c, d) = system.matrix
+    traced_ratio = float(-a - sensor_mm * c)
+    piece_mm = float((-1 / traced_ratio - d) / c)
+    assert traced_ratio == pytest.approx(arrangement.magnification, rel=1e-6)
+    height_mm = abs(float(system.marginal_ray(piece_mm + miss_mm, sensor_mm, stop_radius_mm)[0]))
+    told = focus.miss_mm(height_mm / 0.006, arrangement, 8.0, 24.0, 4000)
+    # 6 %: the close-up form leaves out how far the pupil is, and wave optics adds a little to the disc
+    assert told == pytest.approx(miss_mm, rel=0.06)
 
 
 def test_distance_is_told_only_when_the_sensor_is_known(material: Make) -> None:
