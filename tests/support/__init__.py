@@ -71,8 +71,9 @@ Pictures and live view
     judge_cost            what judging a picture costs
 
 Optics and plans by other routes
-    paraxial_trace, plate_trace, traced_lenses
+    paraxial_trace, plate_trace, traced_lenses, traced_builds
                           rays through lenses and plates
+    pupil_fft             blur of a sampled pupil, by FFT
     plan_brute_force      every arrangement and stop tried anew
     plan_kits             kits for the planner
     random_plans, random_set_ups
