@@ -86,7 +86,10 @@ class Terminal:
 
     def ended(self) -> int:
         """Wait for its end, and read all that it wrote; its exit code."""
-        code = self.process.wait(DEADLINE_S)
+        try:
+            code = self.process.wait(DEADLINE_S)
+        except subprocess.TimeoutExpired as still:
+            raise AssertionError(f"still runs after {DEADLINE_S:g} s: {self.text[-3000:]}") from still
         self._reader.join(DEADLINE_S)
         return code
 

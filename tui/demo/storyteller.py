@@ -7,7 +7,7 @@ import threading
 
 from session.set.setup import PlacedLight
 from session.shoot.acts import Revise, Touched
-from session.shoot.events import Event, PlaceChanged, RevisionChanged
+from session.shoot.events import CameraFound, Event, PlaceChanged, RevisionChanged
 from tui.demo.simulated import DemoCamera
 from tui.demo.story import MISS_MM, PIECES, SCENES, perform, region_of
 from tui.screen.app_port import Story
@@ -15,6 +15,7 @@ from tui.shell.build import OpenShoot
 from tui.shell.troubles import CommandFailed
 from tui.words.keys import KEYS, Where, cap_of
 
+BEGINNING_HINT = "The simulated camera is switched on; the story begins when it answers."
 END_HINT = "That was the story; go on as you like, [Q] leaves. Everything in this job is invented."
 
 HINT_KEYS = {"release": "release", "remedy": "remedy", "reference": "reference", "place": "place"}
@@ -35,6 +36,7 @@ class Storyteller(Story):
         self._table = table
         self._camera = camera
         self._scene, self._waits = 0, False
+        self._camera_answered = False
         self._heard: queue.SimpleQueue[Event | _GoOn] = queue.SimpleQueue()
         self._lights: tuple[PlacedLight, ...] = ()
         caps = {key.act: key.cap for key in KEYS if key.where is Where.BENCH}
@@ -42,6 +44,7 @@ class Storyteller(Story):
 
     def hear(self, event: Event) -> None:
         """In the controller's thread: only kept for the story's own."""
+        self._camera_answered = self._camera_answered or isinstance(event, CameraFound)
         self._heard.put(event)
 
     @property
@@ -53,7 +56,9 @@ class Storyteller(Story):
         self._heard.put(_GoOn())
 
     def hint(self) -> str:
-        """The line above the keys."""
+        """The line above the keys; it asks for a release only once there is a camera to release."""
+        if not self._camera_answered:
+            return BEGINNING_HINT
         if self._scene >= len(SCENES):
             return END_HINT
         if self._waits:
