@@ -231,18 +231,19 @@ class StillsetApp(AppPort):
         reader, place = self.reader, self.model.place
         if reader is None or place is None:
             return
+        moves_before = self.model.moves
 
         def work() -> Then:
             try:
                 rows = reader.frames(FrameFilter(job=place.job), newest_first=True, limit=MOST_FRAMES)
-                return partial(self._frames_read, [from_row(row) for row in rows])
+                return partial(self._frames_read, [from_row(row) for row in rows], moves_before)
             except LogError as error:
                 return partial(self.say, str(error))
 
         self.in_background(work, "frames")
 
-    def _frames_read(self, frames: list[BenchFrame]) -> None:
-        self.model.read(frames)
+    def _frames_read(self, frames: list[BenchFrame], moves_before: int) -> None:
+        self.model.read(frames, moves_before)
         if self._bench:
             self._bench.repaint()
 

@@ -145,7 +145,7 @@ class FollowScreen(KeyedScreen):
 
     def _strip(self, width: int, height: int) -> Content:
         model = BenchModel()
-        model.read(from_row(row) for row in (self._sight.recent if self._sight else ()))
+        model.read((from_row(row) for row in (self._sight.recent if self._sight else ())), model.moves)
         return panels.ledger_strip(model, width)
 
     def _show_picture(self) -> None:

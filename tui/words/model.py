@@ -75,6 +75,7 @@ class BenchModel:
     chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
     undoable  there is an act that can be undone
+    moves     how many moves of frames were heard of; `moved` the number of each frame's last one
     turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
     """
 
@@ -97,6 +98,8 @@ class BenchModel:
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
     undoable: bool = False
+    moves: int = 0
+    moved: dict[str, int] = field(default_factory=dict)
     turn_named: told.TurnAsked | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
@@ -242,6 +245,8 @@ class BenchModel:
             self.free_card_bytes = max(0, self.free_card_bytes - file.bytes)
 
     def _move_frame(self, event: told.FrameMoved) -> None:
+        self.moves += 1
+        self.moved[event.frame_id] = self.moves
         known = self.frames.get(event.frame_id)
         frame = known or BenchFrame(event.frame_id, event.number, event.state)
         frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
@@ -275,8 +280,12 @@ class BenchModel:
         else:
             self.lasting.pop(event.id, None)
 
-    def read(self, frames: Iterable[BenchFrame]) -> None:
-        """Take frames as the log has them; a frame under way keeps its newer state from this model."""
+    def read(self, frames: Iterable[BenchFrame], moves_before: int) -> None:
+        """Take frames as the log has them.
+
+        moves_before  `moves` when the reading began: a frame that moved since keeps its newer state
+        A frame under way keeps its state too, since the log may owe the latest of it.
+        """
         busy = (FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED)
         for frame in frames:
             known = self.frames.get(frame.frame_id)
@@ -284,7 +293,7 @@ class BenchModel:
                 self.frames[frame.frame_id] = frame
                 continue
             known.mark = frame.mark  # a person's, so the log has it from the moment it was given
-            if known.state not in busy:
+            if known.state not in busy and self.moved.get(frame.frame_id, 0) <= moves_before:
                 known.state, known.said = frame.state, frame.said or known.said
                 if not known.files or not known.focus:
                     known.whole = False
@@ -294,7 +303,8 @@ class BenchModel:
         """Files and findings of a frame, read from the log."""
         known = self.frames.get(frame.frame_id)
         if known is not None and not known.whole:
-            known.files, known.whole = frame.files, True
+            arrived = tuple(file for file in known.files if file not in frame.files)  # while the log was read
+            known.files, known.whole = (*frame.files, *arrived), True
             known.blur_limit_px = known.blur_limit_px or frame.blur_limit_px
             known.region, known.reference = known.region or frame.region, known.reference or frame.reference
             if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read

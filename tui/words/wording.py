@@ -44,6 +44,14 @@ CAMERA_WAITS: dict[str, str] = {
 }
 """Reason of a wait whose end only the camera knows → the words for it."""
 
+SAFETY = {
+    FrameState.SAVED: "saved",
+    FrameState.LOGGED: "saved",
+    FrameState.MISSING: "not all saved",
+    FrameState.UNCERTAIN: "not all saved",
+}
+"""What is said of the files of a frame that has been judged; those of another are still coming in."""
+
 LEVEL_SIGNS = {Level.STOP: "■", Level.CAUTION: "!", Level.NOTE: "·"}
 VERDICT_SIGNS = {
     FocusVerdict.SHARP: "●",
@@ -275,7 +283,7 @@ def _headline_of_judgement(model: BenchModel, frame: BenchFrame) -> Headline:
     if frame.is_reference:
         return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)
     about = word.about
-    safe = "saved" if frame.state in (FrameState.SAVED, FrameState.LOGGED) else "still coming in"
+    safe = SAFETY.get(frame.state, "still coming in")
     next_step = remedy = ""
     if about and about.remedy:
         next_step = remedy = f"{remedy_words(about, live=model.live.on)}."

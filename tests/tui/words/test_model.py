@@ -175,16 +175,36 @@ def test_frames_read_from_the_log_join_those_heard_of_and_undo_nothing_that_is_u
     model = model_after(FOUND, *COMING)
     from_log = BenchFrame("f1", 1, FrameState.RELEASING, mark="hero", whole=False)
     earlier = BenchFrame("f0", 0, FrameState.LOGGED, mark="kill", whole=False)
-    model.read([from_log, earlier])
+    model.read([from_log, earlier], model.moves)
     assert [(frame.number, frame.state) for frame in model.released] == [
         (0, FrameState.LOGGED),
         (1, FrameState.RECEIVING),
     ]
 
 
+def test_a_frame_that_came_to_rest_while_the_log_was_read_stays_at_rest() -> None:
+    model = model_after(FOUND, *COMING)
+    before = model.moves
+    model.hear(FrameMoved("f1", 1, FrameState.SAVED), 0.0)
+    model.hear(FrameMoved("f1", 1, FrameState.LOGGED), 0.0)
+    model.read([BenchFrame("f1", 1, FrameState.RECEIVING, mark="hero", whole=False)], before)
+    assert (model.frames["f1"].state, model.frames["f1"].mark) == (FrameState.LOGGED, "hero")
+    assert model.in_camera is None, "leaving would wait for it for ever"
+
+
+def test_a_file_that_arrived_while_the_log_was_read_stays_with_its_frame() -> None:
+    model = model_after(FOUND, *COMING)
+    (first,) = model.frames["f1"].files
+    from_log, second = replace(model.frames["f1"]), saved_file("/p/1.raw", "raw")
+    model.frames["f1"].whole = False
+    model.hear(FileArrived("f1", 1, second), 0.0)
+    model.complete(from_log)
+    assert model.frames["f1"].files == (first, second)
+
+
 def test_what_recovery_settled_is_taken_from_the_log() -> None:
     model = model_after(FOUND, COMING[0], UNCERTAIN)
-    model.read([BenchFrame("f1", 1, FrameState.NOT_FIRED, said="It did not fire.", whole=False)])
+    model.read([BenchFrame("f1", 1, FrameState.NOT_FIRED, said="It did not fire.", whole=False)], model.moves)
     assert model.frames["f1"].state is FrameState.NOT_FIRED
     assert model.frames["f1"].said == "It did not fire."
 

@@ -385,3 +385,10 @@ def test_without_a_screen_a_miss_is_said_once_and_what_else_was_found_behind_it(
     assert isinstance(event, FrameJudged)
     line = verdict_line(event)
     assert line == f"Frame 1: missed, blur radius 7.3 px, limit 2.0 px, 0.3 mm off — {DARK.text}"
+
+
+def test_a_judged_frame_whose_raw_was_lost_is_not_said_to_come_in() -> None:
+    (at_the_judge,) = (event for event in judged(1, FocusVerdict.SHARP, 0.4) if isinstance(event, FrameJudged))
+    model = model_after(FOUND, *COMING, MISSING, at_the_judge)
+    assert "still coming in" not in headline(model, 0.0).sentence
+    assert headline(model, 0.0).sentence.startswith("Frame 1 not all saved, sharp")
