@@ -153,7 +153,7 @@ class Log(Protocol):
     """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
 
     def open_place(self, job: str, piece: str, view: str) -> Place:
-        """The place of these names, made as far as it is new. Raises ValueError for a name that can't be."""
+        """The place of these names, made as far as it is new. Raises RefusedForGoodError for a name that can't be."""
 
     def next_frame_number(self, place: Place) -> int:
         """The number that the next frame of this job gets."""

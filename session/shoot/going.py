@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from session.frame.ports import Log, LogError, Place, Standing
+from session.frame.ports import Log, LogError, Place, RefusedForGoodError, Standing
 from session.plan.waits import safe_hold_off_s
 from session.rules.exposing_rules import drifted_settings
 from session.set.setup import Revision, Settings
@@ -87,7 +87,7 @@ class Going:
                 hold_off_s = safe_hold_off_s(state.kit.support_for(""))
                 wanted = begin_view(state.log, place, None if from_camera else state.standing, hold_off_s)
             chosen = state.log.choose(place, wanted)
-        except ValueError as error:  # no name that the log may have
+        except RefusedForGoodError as error:  # no name that the log may have
             state.emit(Said(str(error)))
             return
         except LogError as error:

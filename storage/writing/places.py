@@ -6,7 +6,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
 
-from session.frame.ports import LogError, Place
+from session.frame.ports import Place, RefusedForGoodError
 from session.units.ids import new_id
 from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.names import name_key
@@ -68,5 +68,5 @@ def _view(connection: Connection, piece_id: str, name: str, at: datetime) -> tup
 def _require_name(what: str, name: str) -> str:
     key = name_key(name)
     if not key:
-        raise LogError(f"A {what} needs a name.")
+        raise RefusedForGoodError(f"A {what} needs a name.")
     return key

@@ -1,7 +1,8 @@
 """What helps the tests, by what it is for. A test imports a helper by its whole name, `tests.support.NAME`.
 
 The controller alone
-    scripted              a clock, a camera, a judge and a log that do what a test says; `Studio` is a shoot of them
+    scripted              a clock, a camera and a judge that do what a test says; `Studio` is a shoot of them
+    memory_log            the log in memory
     left_frames           frames left in the middle, and what is planned about them
     ears                  hears the controller's events in a test's own loop
     stacks                which functions of ours stand on a stack

@@ -6,7 +6,7 @@ import pytest
 
 from session.frame import camera_messages as say
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
-from session.frame.ports import Judgement, Undone
+from session.frame.ports import Judgement
 from session.shoot.acts import AcceptReference, MarkFrame, TellAll, Undo
 from session.shoot.events import ReferenceChanged, Said, UndoChanged
 from tests.support.scripted import PLACE, Studio
@@ -76,15 +76,17 @@ def test_whether_there_is_something_to_undo_is_told_when_it_changes_and_to_who_h
     told = len(studio.said(UndoChanged))
     frame_id = studio.whole_frame()
     studio.judged(frame_id)
+    assert not studio.said(UndoChanged)[told:]
     studio.do(MarkFrame(frame_id, "hero"))
-    assert studio.said(UndoChanged)[told:] == [UndoChanged(False)]
-    studio.log.turns.append(Undone("undone: frame 1 marked kill", frame_id))
     studio.do(MarkFrame(frame_id, "kill"))
     studio.do(MarkFrame(frame_id, "kill"))
-    assert studio.said(UndoChanged)[told:] == [UndoChanged(False), UndoChanged(True)]
+    assert studio.said(UndoChanged)[told:] == [UndoChanged(True)]
     studio.do(TellAll())
     studio.do(Undo(PLACE))
-    assert studio.said(UndoChanged)[told:] == [UndoChanged(b) for b in (False, True, True, False)]
+    assert studio.said(UndoChanged)[told:] == [UndoChanged(True), UndoChanged(True)], "frame 1 was the hero before"
+    assert studio.log.rows[frame_id]["mark"] == "hero"
+    studio.do(Undo(PLACE))
+    assert studio.said(UndoChanged)[told:] == [UndoChanged(b) for b in (True, True, False)]
 
 
 def test_that_there_was_no_camera_is_taken_back_when_it_answers():

@@ -9,7 +9,7 @@ from session.frame import camera_messages as say
 from session.frame.ports import Place, Standing
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region, Revision, Settings
-from session.shoot.acts import CallOff, Touched
+from session.shoot.acts import CallOff, GoTo, Touched
 from session.shoot.events import PlaceChanged, RevisionChanged, Said
 from tests.support.scripted import PLACE, Studio, reading
 
@@ -173,6 +173,15 @@ def test_the_place_is_told_before_its_set_up_and_a_log_that_refuses_leaves_all_a
     assert last_said(studio) == "The disk is full."
 
 
+def test_a_view_without_a_name_is_refused_in_a_sentence_that_fades_and_all_stays():
+    studio = Studio()
+    before = studio.shoot.state.place
+    studio.do(GoTo("barrel 7", " "))
+    assert studio.shoot.state.place == before
+    said = studio.said(Said)[-1]
+    assert (said.text, said.lasting) == ("A view needs a name.", False)
+
+
 def test_room_is_counted_by_the_mean_of_the_frames_that_came_in_earlier_runs_too():
     studio = Studio(connected=False)
     for number, size in enumerate((4_000, 1_000, 7_000), 1):
@@ -180,6 +189,7 @@ def test_room_is_counted_by_the_mean_of_the_frames_that_came_in_earlier_runs_too
             "number": number,
             "state": FrameState.LOGGED,
             "files": [SimpleNamespace(bytes=size)],
+            "place": PLACE,
         }
     studio.connect()
     assert studio.shoot.state.frame_bytes == 4_000

@@ -56,7 +56,8 @@ def test_a_frame_that_is_with_the_judge_when_the_cable_goes_is_judged_once():
 
 
 def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
-    studio = Studio()
+    studio = Studio(connected=False)
+    studio.connect(file_format="jpeg")
     bench = studio.shoot.state
     own = bench.revision
     good = studio.whole_frame()

@@ -12,7 +12,8 @@ from tests.support.scripted import Studio
 
 
 def test_cable_lost_after_exposure_keeps_frame_on_card_and_it_is_fetched_when_back():
-    studio = Studio()
+    studio = Studio(connected=False)
+    studio.connect(file_format="jpeg")
     studio.ask()
     frame_id = studio.fire()
     held = CardObject("/card/DCIM/100STILL", "STIL0001.JPG", 1000)
