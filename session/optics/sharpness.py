@@ -35,14 +35,21 @@ USUAL_OVERLAP = 0.25
 class SharpSeries:
     """How a depth is made sharp at one aperture.
 
-    depth_mm  sharp in one frame; a quarter wave's where diffraction alone exceeds what is allowed
-    by_diffraction  whether it does
+    depth_mm  sharp in one frame; a quarter wave's where no plane is as sharp as allowed
+    by_diffraction  no plane is, since diffraction alone exceeds what is allowed
+    by_plate  no plane is, since with it the astigmatism of the glass before the lens does
     steps     frames, and how far apart
     """
 
     depth_mm: float
     by_diffraction: bool
+    by_plate: bool
     steps: FocusSteps
+
+    @property
+    def never_sharp(self) -> bool:
+        """No plane is as sharp as allowed, however many frames are taken."""
+        return self.by_diffraction or self.by_plate
 
 
 def sharp_series(
@@ -52,19 +59,23 @@ def sharp_series(
     blur_circle_on_piece_mm: float,
     overlap: float = USUAL_OVERLAP,
     wavelength_um: float = GREEN_UM,
+    astigmatism_mm: float = 0.0,
 ) -> SharpSeries:
     """Depth of one frame by wave optics, and the frames that cover the depth needed with it.
 
     needed_mm                depth on the piece that must be sharp, mm
     blur_circle_on_piece_mm  total blur allowed, diffraction included, as a diameter, mm
     wavelength_um            λ in µm
+    astigmatism_mm           of glass before the lens (plate.astigmatism_mm): so much less is sharp, mm
     Raises ValueError when an argument is out of range or the series would be absurdly long.
     """
     deep_mm = depth_mm(blur_circle_on_piece_mm, opening(effective_f_number, magnification), wavelength_um)
     by_diffraction = deep_mm == 0
-    if by_diffraction:
+    deep_mm -= abs(astigmatism_mm)
+    by_plate = deep_mm <= 0 and not by_diffraction
+    if by_diffraction or by_plate:
         deep_mm = quarter_wave_depth_mm(effective_f_number, magnification, wavelength_um)
-    return SharpSeries(deep_mm, by_diffraction, focus_steps(needed_mm, deep_mm, overlap))
+    return SharpSeries(deep_mm, by_diffraction, by_plate, focus_steps(needed_mm, deep_mm, overlap))
 
 
 def opening(effective_f_number: float, magnification: float) -> float:
@@ -73,14 +84,17 @@ def opening(effective_f_number: float, magnification: float) -> float:
     return effective_f_number / positive_magnification(magnification)
 
 
-def blur_at_ends_mm(depth_mm: float, opening: float, wavelength_um: float) -> float:
-    """Total blur on the piece at both ends of a slice, the plane of focus in its middle, mm.
+def blur_at_ends_mm(depth_mm: float, opening: float, wavelength_um: float, astigmatism_mm: float = 0.0) -> float:
+    """Total blur on the piece at both ends of a slice, the plane of focus in its middle, mm; across the worse lines.
 
     depth_mm       near to far end, mm, >= 0
     wavelength_um  λ in µm
+    astigmatism_mm  of glass before the lens, either sign, mm: lines up and across are sharp so far apart, so that at
+                   either end the worse of them is out of focus by half of it more
+    Source: derived; contrast along an axis of the pupil doesn't depend on the defocus across it. An FFT agrees.
     """
     unit_mm = wavelength_um / 1000 * opening
-    geometric = depth_mm / (2 * opening * unit_mm)
+    geometric = (depth_mm + abs(astigmatism_mm)) / (2 * opening * unit_mm)
     nodes, excess, _, _ = _curve()
     return unit_mm * (geometric + _between(math.asinh(geometric), nodes, excess))
 

@@ -20,6 +20,7 @@ from session.plan.stops import Stop, tried_stops
 from session.plan.waits import safe_hold_off_s
 from session.plan.wish import Wish
 from session.set.kit import Kit, Lens
+from session.set.lens_in_use import plate_astigmatism_mm
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,8 @@ def _ratio(build: Build, wish: Wish, turned: bool) -> float:
 
 def _try_stops(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...], ratio: float) -> tuple[Tried, ...]:
     build, body = mounting.build, mounting.build.body
-    stops = tried_stops(mounting, wish)
+    glass = kit.plate_for(wish.plate)
+    stops = tried_stops(mounting, wish, plate_astigmatism_mm(glass, wish.plate_angle_deg) if glass else 0.0)
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
     plate = _plate(mounting, kit, wish, stops[0])
     needed_mm = _room_needed_mm(build.lens, wish, plate)

@@ -112,11 +112,13 @@ def remarks(plan: Plan) -> tuple[str, ...]:
             "plane, and magnifies less in truth."
         )
     plate = plan.plate
-    if plate is not None and abs(plate.astigmatism_mm) > plan.stop.depth_mm * ASTIGMATISM_SHARE:
-        share = percent_text(abs(plate.astigmatism_mm) / plan.stop.depth_mm)
-        said.append(
-            f"The plate's astigmatism is {mm_text(abs(plate.astigmatism_mm))}, {share} of the depth: use thinner glass."
-        )
+    if plate is not None:
+        whole_mm = plan.stop.depth_mm + plate.astigmatism_mm
+        if plate.astigmatism_mm > whole_mm * ASTIGMATISM_SHARE:
+            said.append(
+                f"The plate's astigmatism takes {mm_text(plate.astigmatism_mm)} of the depth, "
+                f"{percent_text(plate.astigmatism_mm / whole_mm)}: use thinner glass."
+            )
     for light in plan.lights:
         if not light.loss_known:
             said.append(f"The loss of {light.shaper} on {light.name} isn't known: counted as none, measure it.")

@@ -12,6 +12,7 @@ from session.optics import plate as glass
 from session.optics.arrangement import EquivalentLens
 from session.optics.fresnel import plate_transmittance
 from session.set.kit import Plate
+from session.set.lens_in_use import plate_astigmatism_mm
 from session.units.quantities import require
 
 CLAMP_ROOM_MM = 10.0
@@ -117,7 +118,7 @@ def plate_place(
         **plate_losses_ev(plate, angle_deg),
         shift_mm=glass.shift_mm(angle_deg, index, thick_mm),
         double_image_mm=glass.double_image_mm(angle_deg, index, thick_mm),
-        astigmatism_mm=glass.astigmatism_mm(angle_deg, index, thick_mm),
+        astigmatism_mm=plate_astigmatism_mm(plate, angle_deg),
         aim_sideways_mm=aim.sideways_mm,
         aim_along_axis_mm=aim.along_axis_mm,
     )

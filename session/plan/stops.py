@@ -1,6 +1,7 @@
 """Every marked stop of a lens tried: how deep one frame is sharp, how many frames cover the piece, with what blur.
 
-The lens is taken as perfect from `sharp_from_f_number` on: diffraction and defocus are all the blur there is.
+The lens is taken as perfect from `sharp_from_f_number` on: diffraction, defocus and the astigmatism of a plate before
+it are all the blur there is.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from session.set.lens_in_use import usable_f_numbers
 class Stop:
     """One marked f-number tried.
 
-    depth_mm  sharp in one frame; a quarter wave's where diffraction alone exceeds what is allowed
+    depth_mm  sharp in one frame; a quarter wave's where no plane is as sharp as allowed
     slice_mm  what each frame of the series must cover at least
     blur_circle_mm   total blur on the piece at the ends of that slice, as a diameter
     """
@@ -37,12 +38,13 @@ class Stop:
         return self.blur_circle_mm / RADII
 
 
-def tried_stops(mounting: Mounted, wish: Wish) -> tuple[Stop, ...]:
+def tried_stops(mounting: Mounted, wish: Wish, astigmatism_mm: float = 0.0) -> tuple[Stop, ...]:
     """All of them, widest first; without those that would take an absurdly long series.
 
+    astigmatism_mm  of glass before the lens, mm
     Raises ValueError when none is left.
     """
-    found = (_try_stop(number, mounting, wish) for number in usable_f_numbers(mounting.build.lens))
+    found = (_try_stop(number, mounting, wish, astigmatism_mm) for number in usable_f_numbers(mounting.build.lens))
     stops = tuple(stop for stop in found if stop is not None)
     if not stops:
         raise NoPlanError(
@@ -51,17 +53,23 @@ def tried_stops(mounting: Mounted, wish: Wish) -> tuple[Stop, ...]:
     return stops
 
 
-def _try_stop(f_number: float, mounting: Mounted, wish: Wish) -> Stop | None:
+def _try_stop(f_number: float, mounting: Mounted, wish: Wish, astigmatism_mm: float) -> Stop | None:
     effective = f_number * mounting.lens.effective_f_number
     seen = opening(effective, mounting.magnification)
     try:
         covers = sharp_series(
-            wish.depth_mm, effective, mounting.magnification, wish.blur_circle_mm, wish.overlap, wish.wavelength_um
+            wish.depth_mm,
+            effective,
+            mounting.magnification,
+            wish.blur_circle_mm,
+            wish.overlap,
+            wish.wavelength_um,
+            astigmatism_mm,
         )
     except ValueError:
         return None
     series = covers.steps
     # The same number of frames with the same overlap also cover it with shallower slices, that is with less blur.
     slice_mm = wish.depth_mm / (1 + (series.frames - 1) * (1 - wish.overlap))
-    blur_circle_mm = blur_at_ends_mm(slice_mm, seen, wish.wavelength_um)
+    blur_circle_mm = blur_at_ends_mm(slice_mm, seen, wish.wavelength_um, astigmatism_mm)
     return Stop(f_number, effective, covers.depth_mm, series, slice_mm, blur_circle_mm)

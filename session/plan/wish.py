@@ -9,6 +9,7 @@ from typing import Any
 from session.optics.circle import PIXEL_RULE, RADII
 from session.optics.diffraction import GREEN_UM
 from session.optics.sharpness import USUAL_OVERLAP
+from session.set.lens_in_use import USUAL_PLATE_ANGLE_DEG
 from session.units.quantities import require
 from session.units.refusals import ImpossibleNumbersError
 
@@ -58,7 +59,7 @@ class Wish:
     clear_in_front_mm: float = HAND_ROOM_MM
     light_angle_deg: float = 45.0
     plate: str = ""
-    plate_angle_deg: float = 45.0
+    plate_angle_deg: float = USUAL_PLATE_ANGLE_DEG
     lights: tuple[str, ...] = ()
     iso: float = 100.0
     body: str = ""

@@ -12,6 +12,7 @@ every close-up is beyond it, so that the caution would stand always and be read 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
@@ -22,7 +23,7 @@ from session.optics.framing import pixel_pitch_um
 from session.optics.sharpness import SharpSeries, sharp_series
 from session.optics.steps import EndlessSeriesError, FocusSteps
 from session.rules.situation import Situation
-from session.set.lens_in_use import lens_in_use, usable_f_numbers
+from session.set.lens_in_use import astigmatism_in_use_mm, lens_in_use, usable_f_numbers
 from session.set.setup import Confirmation
 from session.units.marked_values import f_numbers_between
 from session.units.numbers import f_text, mm_text
@@ -35,11 +36,13 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
     if needed_mm is None or lens is None or circle_mm is None:
         return ()
     here = f"{f_text(_f_number(situation))} ({f_text(lens.effective_f_number)} here)"
-    covers = _covering_series(needed_mm, lens, circle_mm)
+    covers = _covering_series(situation, needed_mm, lens, circle_mm)
     if covers is None:
         text = f"The view needs {mm_text(needed_mm)} sharp: no focus series covers that at {here}."
         remedy = Remedy(RemedyKind.BY_HAND, "ask for less depth, or go farther away")
         return (Finding(RuleId.DEPTH, Level.CAUTION, text, None, needed_mm, "mm", remedy),)
+    if covers.never_sharp:
+        return (_never_sharp(situation, needed_mm, covers, circle_mm, here),)
     if covers.steps.frames == 1:
         return ()
     text = (
@@ -136,12 +139,49 @@ def _circle_mm(situation: Situation) -> float | None:
     return circle_mm
 
 
-def _covering_series(needed_mm: float, lens: EquivalentLens, circle_mm: float) -> SharpSeries | None:
+def _covering_series(
+    situation: Situation, needed_mm: float, lens: EquivalentLens, circle_mm: float
+) -> SharpSeries | None:
     """The depth in one frame and the series; None where no series would cover it. Raises ValueError."""
     try:
-        return sharp_series(needed_mm, lens.effective_f_number, lens.magnification, circle_mm / lens.magnification)
+        return sharp_series(
+            needed_mm,
+            lens.effective_f_number,
+            lens.magnification,
+            circle_mm / lens.magnification,
+            astigmatism_mm=astigmatism_in_use_mm(situation.revision, situation.kit),
+        )
     except EndlessSeriesError:
         return None
+
+
+def _never_sharp(situation: Situation, needed_mm: float, covers: SharpSeries, circle_mm: float, here: str) -> Finding:
+    """That diffraction, or the glass, leaves nothing as sharp as allowed, and the opening that does, if one does."""
+    text = f"{'The glass' if covers.by_plate else 'Diffraction'} at {here} leaves nothing sharp enough"
+    if covers.steps.frames > 1:
+        text += f"; as well as it goes, {covers.steps.frames} frames cover it"
+    remedy = Remedy(RemedyKind.BY_HAND, "allow more blur, go farther away, or take thinner glass")
+    if covers.by_diffraction:
+        remedy = _opened(situation, needed_mm, circle_mm) or replace(remedy, text="allow more blur, or go farther away")
+    elif (smaller := _stopped_down(situation, needed_mm, circle_mm)) is not None:
+        remedy = smaller
+    return Finding(RuleId.DEPTH, Level.CAUTION, f"{text}.", 0.0, needed_mm, "mm", remedy)
+
+
+def _opened(situation: Situation, needed_mm: float, circle_mm: float) -> Remedy | None:
+    """The smallest marked opening at which a plane is sharp, and the frames that it takes; None without one."""
+    lens = situation.kit.lens_for(situation.revision.arrangement.lens)
+    now = _f_number(situation)
+    for number in reversed(usable_f_numbers(lens)) if lens else ():
+        covers = None
+        if number < now:
+            there = lens_in_use(situation.revision.arrangement, number)
+            covers = _covering_series(situation, needed_mm, there, circle_mm)
+        if covers is not None and not covers.never_sharp:
+            frames = covers.steps.frames
+            series = "" if frames == 1 else f": {frames} frames, {mm_text(covers.steps.step_mm)} apart"
+            return Remedy(RemedyKind.BY_HAND, f"allow more blur, or set {f_text(number)}{series}")
+    return None
 
 
 def _in_steps(steps: FocusSteps) -> Remedy:
@@ -154,10 +194,10 @@ def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> R
     now = _f_number(situation)
     for number in f_numbers_between(now, lens.smallest_f_number) if lens else ():
         there = lens_in_use(situation.revision.arrangement, number)
-        covers = _covering_series(needed_mm, there, circle_mm)
+        covers = _covering_series(situation, needed_mm, there, circle_mm)
         if covers is None or covers.by_diffraction:
             return None
-        if covers.steps.frames == 1:
+        if covers.steps.frames == 1 and not covers.by_plate:
             return _set_f_number(situation, number)
     return None
 
@@ -174,8 +214,8 @@ def _smallest_good_stop(situation: Situation, lens_here: EquivalentLens, circle_
         return Remedy(RemedyKind.BY_HAND, "go farther away, or allow more blur")
     number, needed_mm = fitting[-1], situation.revision.depth_needed_mm
     if needed_mm is not None:
-        here = _covering_series(needed_mm, lens_here, circle_mm)
-        there = _covering_series(needed_mm, lens_in_use(situation.revision.arrangement, number), circle_mm)
+        here = _covering_series(situation, needed_mm, lens_here, circle_mm)
+        there = _covering_series(situation, needed_mm, lens_in_use(situation.revision.arrangement, number), circle_mm)
         if here and there and there.steps.frames > here.steps.frames:
             return Remedy(RemedyKind.BY_HAND, f"allow more blur, or set {f_text(number)}: {there.steps.frames} frames")
     return _set_f_number(situation, number)

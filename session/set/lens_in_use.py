@@ -5,12 +5,28 @@ from __future__ import annotations
 from dataclasses import replace
 
 from session.optics.arrangement import EquivalentLens, equivalent_lens
-from session.set.kit import Lens
+from session.optics.plate import astigmatism_mm
+from session.set.kit import Kit, Lens, Plate
 from session.set.setup import Arrangement, Confirmation, Revision
 from session.units.marked_values import f_numbers_between
 
 SHARP_STOPS_UNDER = 2.0
 """Stops under its widest from which a lens is taken as sharp. Common practice, no source."""
+
+
+USUAL_PLATE_ANGLE_DEG = 45.0
+"""Tilt of a plate for axial light in a set-up, which doesn't keep it. Common practice, no source."""
+
+
+def plate_astigmatism_mm(plate: Plate, angle_deg: float = USUAL_PLATE_ANGLE_DEG) -> float:
+    """How far apart on the piece lines up and across are sharp through a plate at an angle, degrees, mm; >= 0."""
+    return abs(astigmatism_mm(angle_deg, plate.refractive_index, plate.thickness_mm))
+
+
+def astigmatism_in_use_mm(revision: Revision, kit: Kit) -> float:
+    """The same of the glass that stands in a set-up, by the kit, mm; 0 for glass that the kit doesn't know."""
+    plates = (kit.plate_for(item.name) for item in revision.passive if item.kind == "plate")
+    return sum(plate_astigmatism_mm(plate) for plate in plates if plate is not None)
 
 
 def usable_f_numbers(lens: Lens) -> tuple[float, ...]:

@@ -43,7 +43,7 @@ def blur(geometric_along: float, geometric_across: float | None = None) -> float
     below = int(np.argmax(contrast < 0.5))
     high, low = contrast[below - 1], contrast[below]
     frequency = (below - 1 + (high - 0.5) / (high - low)) / (2 * RADIUS)
-    return DISC_HALF / frequency
+    return float(DISC_HALF / frequency)
 
 
 @lru_cache(maxsize=1)

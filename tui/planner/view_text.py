@@ -152,7 +152,7 @@ def _plate_lines(plan: Plan) -> Iterator[tuple[str, str]]:
     yield (
         "",
         f"shifts {plate.shift_mm:.2f} mm, doubles by {plate.double_image_mm:.2f} mm, astigmatism "
-        f"{abs(plate.astigmatism_mm):.2f} mm",
+        f"{plate.astigmatism_mm:.2f} mm",
     )
     yield (
         "",

@@ -6,11 +6,12 @@ from dataclasses import replace
 import pytest
 
 from session.frame.finding import Finding, Level, RemedyKind, RuleId, stops
-from session.optics.aperture import depth_with_diffraction_mm
 from session.rules import Situation, findings_before_release
-from session.set.kit import Body, ExtensionTube, Kit, Lens, Light, Trigger, demo_kit
-from session.set.setup import Arrangement, Confirmation, PlacedLight, Revision, Settings
+from session.set.kit import Body, ExtensionTube, Kit, Lens, Light, Plate, Trigger, demo_kit
+from session.set.setup import Arrangement, Confirmation, PassiveItem, PlacedLight, Revision, Settings
 from session.shoot.acts import ApplyRemedy
+from tests.support.plate_trace import virtual_focus_mm
+from tests.support.pupil_fft import blur
 from tests.support.scripted import Studio, reading
 
 BODY = Body(
@@ -61,11 +62,39 @@ def found(where: Situation, rule: str) -> Finding | None:
 def test_the_depth_is_that_of_the_defocused_transfer_function_at_the_effective_aperture(
     arrangement, f_number, effective
 ):
-    exact_mm = depth_with_diffraction_mm(effective, arrangement.magnification, 0.03)  # Hopkins 1955; against prysm
     wanted = {"arrangement": arrangement, "told": {"f_number": f_number}}
-    assert found(situation(depth_needed_mm=10, **wanted), "depth").value == pytest.approx(exact_mm, rel=1e-4)
-    assert found(situation(depth_needed_mm=exact_mm * 1.0002, **wanted), "depth") is not None
-    assert found(situation(depth_needed_mm=exact_mm * 0.9998, **wanted), "depth") is None
+    told_mm = found(situation(depth_needed_mm=10, **wanted), "depth").value
+    unit_mm = 0.55e-3 * effective / arrangement.magnification
+    geometric = told_mm / 2 * arrangement.magnification / effective / unit_mm
+    assert unit_mm * blur(geometric) == pytest.approx(0.03 / arrangement.magnification, rel=2e-3)
+    assert found(situation(depth_needed_mm=told_mm * 1.0002, **wanted), "depth") is not None
+    assert found(situation(depth_needed_mm=told_mm * 0.9998, **wanted), "depth") is None
+
+
+@pytest.mark.parametrize(("f_number", "sharp"), [(14.0, True), (16.0, False), (22.0, False)])
+def test_where_diffraction_alone_blurs_more_than_is_allowed_no_depth_is_told(f_number, sharp):
+    # at life size a sampled pupil in focus blurs to 1.745 wavelengths x f-number: 0.0269, 0.0307 and 0.0422 mm
+    assert (0.55e-3 * 2 * f_number * blur(0.0) < 0.03) is sharp
+    finding = found(situation(told={"f_number": f_number}, depth_needed_mm=3.0), "depth")
+    assert (finding.value > 0) is sharp
+    assert ("leaves nothing sharp enough" in finding.text) is not sharp
+    if not sharp:
+        assert finding.remedy.kind is RemedyKind.BY_HAND
+        assert finding.remedy.text.startswith("allow more blur, or set f/14: ")
+
+
+def test_glass_in_the_set_takes_its_share_of_the_depth():
+    apart_mm = abs(virtual_focus_mm("tangential", 45, 1.52, 1.0) - virtual_focus_mm("sagittal", 45, 1.52, 1.0))
+    kit = KIT.model_copy(update={"plate": tuple(Plate(name=f"{mm} mm", thickness_mm=mm) for mm in (1, 5))})
+    bare_mm, through = (
+        found(situation(kit, depth_needed_mm=10, passive=passive), "depth")
+        for passive in ((), (PassiveItem("plate", "1 mm"),))
+    )
+    assert through.value == pytest.approx(bare_mm.value - apart_mm, rel=1e-4)
+    thick = found(situation(kit, depth_needed_mm=10, passive=(PassiveItem("plate", "5 mm"),)), "depth")
+    assert thick.text.startswith("The glass at f/11 (f/22 here) leaves nothing sharp enough")
+    unknown = found(situation(kit, depth_needed_mm=10, passive=(PassiveItem("plate", "window"),)), "depth")
+    assert unknown.value == bare_mm.value
 
 
 def test_too_little_depth_names_both_numbers_and_the_frames_that_would_do():
