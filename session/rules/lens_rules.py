@@ -162,7 +162,9 @@ def _never_sharp(situation: Situation, needed_mm: float, covers: SharpSeries, ci
         text += f"; as well as it goes, {covers.steps.frames} frames cover it"
     remedy = Remedy(RemedyKind.BY_HAND, "allow more blur, go farther away, or take thinner glass")
     if covers.by_diffraction:
-        remedy = _wider_stop(situation, needed_mm, circle_mm) or replace(remedy, text="allow more blur, or go farther away")
+        remedy = _wider_stop(situation, needed_mm, circle_mm) or replace(
+            remedy, text="allow more blur, or go farther away"
+        )
     elif (smaller := _stopped_down(situation, needed_mm, circle_mm)) is not None:
         remedy = smaller
     return Finding(RuleId.DEPTH, Level.CAUTION, f"{text}.", 0.0, needed_mm, "mm", remedy)
