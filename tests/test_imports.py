@@ -38,6 +38,7 @@ FLOORS = {
         "lighting": {"units", "optics"},
         "set": {"units", "optics", "lighting"},
         "frame": {"units", "optics", "set"},
+        "order": {"units", "frame"},
         "plan": {"units", "optics", "lighting", "set"},
         "rules": {"units", "optics", "lighting", "set", "frame"},
         "checks": {"units", "system", "picture", "optics", "set", "frame"},

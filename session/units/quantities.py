@@ -111,6 +111,12 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "overlap": Quantity(0, 0.95),
         "most_frames": Quantity(1, 10_000, "frames", whole=True),
         "fill": Quantity(0.01, 1),
+        # what is delivered
+        "width_px": Quantity(1, 200_000, "px", whole=True),
+        "height_px": Quantity(1, 200_000, "px", whole=True),
+        "ppi": Quantity(10, 10_000),
+        "crop_ratio": Quantity(0.05, 20),
+        "margin_percent": Quantity(0, 45, "%"),
         # light
         "guide_number_m": Quantity(0.1, 500, "m"),
         "power_ev": Quantity(-16, 0, "EV"),

@@ -17,6 +17,7 @@ from sqlalchemy import Connection, Table, func, select, update
 from sqlalchemy.dialects.postgresql import distinct_on
 
 from session.frame.ports import Clock, LogError, SystemClock
+from session.units.names import name_key
 from storage.archive import clocks, previews, strangers
 from storage.archive.archive_database import ArchiveDatabase, open_to_look
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame
@@ -27,7 +28,6 @@ from storage.database.log_database import Database, open_for_writing
 from storage.schema import models
 from storage.schema.frame_models import FOUND_BEFORE, CameraTable, CardObjectTable, FrameTable
 from storage.schema.models import EventTable, JobTable, PieceTable, RevisionTable, SetupTable, ViewTable
-from storage.schema.names import name_key
 from storage.schema.prepared import table_of
 from storage.schema.station_models import FetchedFrameTable
 from storage.writing import event_rows

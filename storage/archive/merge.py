@@ -23,12 +23,12 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Table, and_, func, or_, select
 from sqlalchemy.exc import DBAPIError, StatementError
 
+from session.units.names import name_key
 from storage.archive import strangers
 from storage.archive.rows import Rows, put
 from storage.schema.columns import UnstorableError
 from storage.schema.frame_models import CameraTable
 from storage.schema.models import EventTable, NoteTable
-from storage.schema.names import name_key
 from storage.schema.prepared import table_of
 from storage.writing import acts_in_force, event_rows
 

@@ -22,7 +22,7 @@ from sqlalchemy.types import TypeDecorator
 
 from session.frame.states import Mark
 from session.set.setup import Region, Revision
-from storage.schema.names import name_key
+from session.units.names import name_key
 from storage.writing import event_rows, standing
 
 LONGEST_CHARS = 100_000

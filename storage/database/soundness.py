@@ -15,7 +15,7 @@ from pathlib import Path
 from sqlalchemy import JSON, BigInteger, Boolean, CheckConstraint, Column, Float, Integer, Table, Uuid
 
 from session.frame.ports import LogError
-from storage.schema import search_models, station_models
+from storage.schema import order_models, search_models, station_models
 from storage.schema.columns import Instant
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import Base
@@ -33,7 +33,7 @@ MOST_NAMED = 5
 OF_DAMAGED_VALUES = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
 """What code ends in that is given a value which no log of ours holds."""
 
-MODELS = (FrameTable, search_models.RevisionUseTable, station_models.FetchedFrameTable)
+MODELS = (FrameTable, order_models.JobOrderTable, search_models.RevisionUseTable, station_models.FetchedFrameTable)
 """One of each module whose tables are the log's, so that they are known here."""
 
 SETTING = "type = 'object' AND json_type(value, '$.value') NOT NULL AND json_type(value, '$.shown') NOT NULL"

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from session.frame.ports import Place
 from session.set.setup import Revision
-from storage.schema.names import name_key
+from session.units.names import name_key
 
 LONGEST_BYTES = 80
 """Of one part in UTF-8. File systems take 255; whole paths stay well below the 4096 of Linux and 260 of others."""

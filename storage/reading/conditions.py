@@ -14,11 +14,11 @@ from sqlalchemy.orm import InstrumentedAttribute
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import parse_label
+from session.units.names import name_key
 from storage.reading import search_text
 from storage.reading.views import FrameFilter
 from storage.schema.frame_models import MOVING, FrameTable
 from storage.schema.models import JobTable, PieceTable, RevisionLightTable, RevisionTable, SetupTable, ViewTable
-from storage.schema.names import name_key
 from storage.schema.search_models import RevisionUseTable
 
 Keyed = type[FrameTable] | type[RevisionUseTable]

@@ -12,7 +12,9 @@ from sqlalchemy import Connection, Select, Text, exists, func, select, type_coer
 from sqlalchemy.exc import DBAPIError
 
 from session.frame.ports import LogError, Place, Standing
+from session.order.progress import Progress
 from session.set.setup import Revision, parse_label
+from session.units.names import name_key
 from storage.database.log_database import Database, open_for_reading
 from storage.database.soundness import (
     MOST_NAMED,
@@ -23,13 +25,12 @@ from storage.database.soundness import (
     sentence_on,
 )
 from storage.files.archive_address import is_archive
-from storage.reading import frame_search, records
+from storage.reading import frame_search, order_reading, records
 from storage.reading.stats import Stats, stats
 from storage.reading.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
 from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
-from storage.schema.names import name_key
 from storage.schema.search_models import RevisionUseTable
 from storage.writing import event_rows, setups, standing, wishes
 
@@ -200,6 +201,13 @@ class LogReader:
         with self._database.transaction() as connection:
             begun = standing.begun_views(connection, [place.view_id for place in places])
         return tuple(KnownView(place.piece, place.view, place.view_id in begun) for place in places)
+
+    def progress(self, job: str) -> Progress | None:
+        """The job's order and what was shot for it; None for a job without one, and in an archive, which has none."""
+        if self._path is None:
+            return None
+        with self._database.transaction() as connection:
+            return order_reading.progress_of(connection, job)
 
     def kept_wish(self, place: Place) -> dict[str, object] | None:
         """What was wished last of this view at the planner; None when nothing was. Raises LogError."""

@@ -11,9 +11,9 @@ from sqlalchemy import ColumnElement, Connection, func, select
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
+from session.units.names import name_key
 from storage.schema.frame_models import FrameTable, OverrulingTable
 from storage.schema.models import JobTable, PieceTable, RevisionLightTable, RevisionTable, SetupTable, ViewTable
-from storage.schema.names import name_key
 
 LONGEST_PAUSE = timedelta(minutes=30)
 """More between two frames of a job is a break and no work on a piece. Chosen: building a set anew takes less."""

@@ -15,7 +15,7 @@ PLACE, CLIENT, REVISION, OVERRULING = "place", "client", "revision", "overruling
 REFERENCE, MARK, NOTE, NOTE_CHANGED = "reference", "mark", "note", "note changed"
 STATE, LATE, FOCUS_PEAK, JUDGED_ANEW = "state", "late", "focus peak", "judged anew"
 ARRANGED, CHOSEN = "arranged", "set-up chosen"
-WISH, CARD, SETTLED = "wish", "card", "settled by hand"
+WISH, CARD, SETTLED, ORDER = "wish", "card", "settled by hand", "order"
 """Kinds that the log itself writes; the controller adds its own words by `SqlLog.record`."""
 
 OF_PEOPLE = (

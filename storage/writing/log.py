@@ -25,6 +25,7 @@ from session.frame.ports import (
     Undone,
 )
 from session.frame.states import ENDED, FrameEvent, FrameState, Held, Intent, Unsettled
+from session.order.order import Order
 from session.set.setup import Region, Revision
 from storage.database.at_rest import AtRest, Rest, Standby
 from storage.database.log_database import WritableDatabase, open_for_writing
@@ -36,6 +37,7 @@ from storage.writing import (
     frame_origin,
     frames,
     judgements,
+    order_rows,
     peak_rows,
     people,
     places,
@@ -105,6 +107,10 @@ class SqlLog:
     def open_place(self, job: str, piece: str, view: str, client: str = "") -> Place:
         """The place of these names, made as far as it is new; names are matched without regard to case."""
         return self._do_and_rest(lambda c, at: places.open_place(c, job, piece, view, client, at))
+
+    def keep_order(self, order: Order, read_from: str = "") -> order_rows.OrderKept:
+        """Keep what is wanted of a job, from now on; `read_from` is the file's name. What was shot is never dropped."""
+        return self._do_and_rest(lambda c, at: order_rows.keep_order(c, order, read_from, at))
 
     def next_setup_number(self, place: Place) -> int:
         return self._do(lambda c, _: standing.next_setup_number(c, place.job_id))

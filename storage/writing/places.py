@@ -8,14 +8,14 @@ from sqlalchemy import Connection, insert, select, update
 
 from session.frame.ports import Place, RefusedForGoodError
 from session.units.ids import new_id
+from session.units.names import name_key
 from storage.schema.models import JobTable, PieceTable, ViewTable
-from storage.schema.names import name_key
 from storage.writing import event_rows
 
 
 def open_place(connection: Connection, job: str, piece: str, view: str, client: str, at: datetime) -> Place:
     """The place of these names, made as far as it is new; a client that is given replaces the job's."""
-    job_id, job = _job(connection, job, client.strip(), at)
+    job_id, job = find_or_make_job(connection, job, client, at)
     piece_id, piece = _piece(connection, job_id, piece, at)
     view_id, view = _view(connection, piece_id, view, at)
     place = Place(job_id, piece_id, view_id, job, piece, view)
@@ -23,8 +23,12 @@ def open_place(connection: Connection, job: str, piece: str, view: str, client: 
     return place
 
 
-def _job(connection: Connection, name: str, client: str, at: datetime) -> tuple[str, str]:
-    key = _require_name("job", name)
+def find_or_make_job(connection: Connection, name: str, client: str, at: datetime) -> tuple[str, str]:
+    """Key and name of the job of that name, made where it is new; a client that is given replaces its own.
+
+    Raises LogError for a name that is empty.
+    """
+    key, client = _require_name("job", name), client.strip()
     found = connection.execute(
         select(JobTable.job_id, JobTable.name, JobTable.client).where(JobTable.name_key == key)
     ).first()

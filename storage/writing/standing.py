@@ -18,9 +18,9 @@ from sqlalchemy import Connection, func, select
 from session.frame.ports import Place, Standing
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
 from session.shoot.changes import change_words
+from session.units.names import name_key
 from storage.schema import models
 from storage.schema.models import EventTable, PieceTable, SetupTable, ViewTable
-from storage.schema.names import name_key
 from storage.schema.search_models import RevisionUseTable
 from storage.writing import event_rows, setups
 

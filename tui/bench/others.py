@@ -9,10 +9,10 @@ from textual.content import Content
 
 from session.set.setup import Region
 from session.shoot.acts import AskRelease, GoTo, JudgeAnew, Revise
+from session.units.names import name_key
 from session.units.numbers import percent_text
 from session.units.refusals import UnreadableTextError
 from storage.reading.views import KnownView
-from storage.schema.names import name_key
 from tui.bench.mode import Desk
 from tui.bench.setting_lines import LINES
 from tui.screen.panels import CHOSEN, QUIET, cut, heading

@@ -11,6 +11,7 @@ import click
 
 COMMANDS = {
     "demo": "Play an invented job on a simulated camera.",
+    "job": "The order: read or type what a client wants; what is done, what is to go.",
     "shoot": "Shoot: the bench beside the tripod, or --headless for scripts.",
     "cameras": "List the cameras that answer.",
     "log": "Look back: jobs, frames, set-ups, notes; the ledger screen.",

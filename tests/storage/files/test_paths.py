@@ -10,8 +10,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from session.frame.ports import Place
+from session.units.names import name_key
 from storage.files.paths import frame_folder, frame_stem, part
-from storage.schema.names import name_key
 from tests.support.examples import examples
 from tests.support.log_samples import revision
 

@@ -15,12 +15,12 @@ from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
 from session.frame.ports import Place
 from session.frame.states import FrameState, ReleasedBy
-from storage.schema import search_models, station_models
+from storage.schema import order_models, search_models, station_models
 from storage.schema.frame_models import FINAL, Base
 from storage.writing.log import SqlLog
 from tests.support.log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
 
-ALL_MODELS = (search_models, station_models)
+ALL_MODELS = (order_models, search_models, station_models)
 """Imported, so that the metadata knows their tables too."""
 
 
@@ -86,8 +86,10 @@ def test_every_constraint_has_a_name_and_every_quantity_its_unit() -> None:
         "scale",
         "value",
         "limit_value",
+        "ppi",
+        "crop_ratio",
     }
-    units = ("_s", "_mm", "_px", "_ev", "_deg", "_fraction")
+    units = ("_s", "_mm", "_px", "_ev", "_deg", "_fraction", "_percent")
     for table in Base.metadata.tables.values():
         for column in table.columns:
             if type(column.type).__name__ == "Float" and column.name not in pure_numbers:

@@ -21,10 +21,10 @@ from hypothesis import strategies as st
 from session.frame.ports import LogError, Place
 from session.picture.exif import read_exif
 from session.set.setup import PassiveItem, PlacedLight
+from session.units.names import name_key
 from storage.files.paths import frame_folder, frame_stem
 from storage.reading.reading import LogReader
 from storage.reading.views import FrameFilter
-from storage.schema.names import name_key
 from storage.writing import frames, people, places
 from storage.writing.log import SqlLog
 from tests.support.hostile_texts import NASTY, mixtures

@@ -1,0 +1,350 @@
+"""A CSV file (RFC 4180) into an order, whole or not at all; each fault is one sentence with its row and column.
+
+A row is a view of a piece; several views of one piece may stand in one cell, with | between them. What belongs to the
+job or to the piece may stand in each of its rows or in one of them, but not differ. Rows are counted as a spreadsheet
+counts them: the names of the columns are row 1. UTF-8, or UTF-16 with its byte order mark; comma, semicolon or tab.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field, fields
+from datetime import date
+from typing import Any
+
+from session.order.order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.units.names import name_key
+from session.units.quantities import is_quantity
+from session.units.refusals import UnreadableTextError
+from session.units.typed import typed_number
+
+MOST_BYTES = 32 << 20
+"""Of a file (B). Chosen: an order of 200 pieces with 3 views has 60 kB."""
+
+MOST_CHARS = 500
+"""Of a cell. Chosen: names and a line of rights are far shorter."""
+
+MOST_ROWS = 20_000
+"""Chosen: a hundred times a large order."""
+
+MOST_FAULTS = 20
+"""Sentences that are told at once. Chosen: a screenful."""
+
+SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
+
+FORMULA = "=+-@\uff1d\uff0b\uff0d\uff20"
+"""What a spreadsheet takes for the beginning of a formula. Source: OWASP, "CSV Injection"."""
+
+NOT_IN_A_NAME = frozenset({"Cc", "Cs", "Co", "Cn", "Zl", "Zp"})
+"""Unicode categories: control, half surrogate pairs, private, unassigned, ends of lines and paragraphs."""
+
+TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Characters that turn the reading direction of what follows, so that a name looks like another.
+Source: Unicode Technical Report 36, 2.5."""
+
+OF_JOB = ("job", "client", "due", "rights", "credit")
+OF_DELIVERY = tuple(one.name for one in fields(Delivery))
+OF_PIECE = {
+    "piece": "name",
+    "article_number": "article_number",
+    "piece_width_mm": "width_mm",
+    "piece_height_mm": "height_mm",
+    "piece_depth_mm": "depth_mm",
+    "surface": "surface",
+}
+"""Column → field of a piece."""
+
+COLUMNS = (*OF_JOB, *OF_DELIVERY, *OF_PIECE, "view")
+NEEDED = ("piece", "view")
+
+Cells = Mapping[str, str]
+
+
+class OrderFileError(ValueError):
+    """The file is no order; nothing of it was read. `faults` are sentences, each with its row and column."""
+
+    def __init__(self, faults: list[str]) -> None:
+        self.faults = tuple(faults)
+        more = len(faults) - MOST_FAULTS
+        super().__init__("\n".join([*faults[:MOST_FAULTS], *([f"And {more} more faults."] if more > 0 else [])]))
+
+
+def read_order(data: bytes, job: str = "") -> Order:
+    """The order in a file's bytes.
+
+    job  the job's name, where the file has no column for it
+    Raises OrderFileError with every fault that was found.
+    """
+    if len(data) > MOST_BYTES:
+        raise OrderFileError([f"The file has more than {MOST_BYTES >> 20} MB; an order is far smaller."])
+    text = _decode(data)
+    separator = _separator(text)
+    rows = _rows(text, separator)
+    names = _columns(rows[0], separator)
+    faults: list[str] = []
+    collected = _Collected(faults)
+    for number, row in enumerate(rows[1:], 2):
+        if not any(cell.strip() for cell in row):
+            continue
+        if len(row) > len(names):
+            faults.append(
+                f"Row {number}, column {len(names) + 1}: the row has {len(row)} cells, the first row names"
+                f" {len(names)}; a text with a {SEPARATORS[separator]} in it stands in quotes."
+            )
+            continue
+        cells = {name: cell.strip() for name, cell in zip(names, row, strict=False)}
+        found = [fault for name, cell in cells.items() if (fault := _cell_fault(cell, number, name))]
+        faults += found
+        if not found:
+            collected.add(number, cells)
+    order = collected.order(job)
+    if faults or order is None:
+        raise OrderFileError(faults)
+    return order
+
+
+def _decode(data: bytes) -> str:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encoding, words = "utf-16", "UTF-16"
+    else:
+        encoding, words = "utf-8-sig", "UTF-8"
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode(encoding, "replace")
+        row, column = _place(before, _separator_or_comma(before))
+        raise OrderFileError(
+            [
+                f"Row {row}, column {column}: byte {data[error.start]:#04x} is no {words};"
+                " save the table as CSV in UTF-8."
+            ]
+        ) from None
+
+
+def _separator(text: str) -> str:
+    if not text.strip():
+        raise OrderFileError(["Row 1, column 1: the file is empty; the first row names the columns, piece and view."])
+    return _separator_or_comma(text)
+
+
+def _separator_or_comma(text: str) -> str:
+    """The sign that parts the first line into most names of columns."""
+    first = re.split(r"[\r\n]", text.lstrip("\r\n")[: 100 * MOST_CHARS], maxsplit=1)[0]
+
+    def known(separator: str) -> int:
+        return sum(_column_key(name) in COLUMNS for name in first.replace('"', "").split(separator))
+
+    return max(SEPARATORS, key=known)
+
+
+def _rows(text: str, separator: str) -> list[list[str]]:
+    """The rows as cells. Raises OrderFileError where the quotes don't close, or there are too many rows."""
+    rows: list[list[str]] = []
+    with _cells_of_any_length(len(text)):
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+        try:
+            for row in reader:
+                rows.append(row)
+                if len(rows) > MOST_ROWS:
+                    raise OrderFileError(
+                        [f"Row {MOST_ROWS + 1}, column 1: an order of up to {MOST_ROWS} rows is read."]
+                    )
+        except csv.Error:
+            row_number, column = _place(text, separator)
+            raise OrderFileError(
+                [
+                    f"Row {row_number}, column {column}: the quotes of this cell don't close,"
+                    ' or something stands behind them; a quote inside a text is written "".'
+                ]
+            ) from None
+    while rows and not any(cell.strip() for cell in rows[0]):  # a file may begin with empty lines
+        rows.pop(0)
+    return rows or [[""]]
+
+
+@contextmanager
+def _cells_of_any_length(characters: int) -> Iterator[None]:
+    """csv refuses long cells without saying where; they are refused by row and column afterwards."""
+    before = csv.field_size_limit(characters + 1)
+    try:
+        yield
+    finally:
+        csv.field_size_limit(before)
+
+
+def _place(text: str, separator: str) -> tuple[int, int]:
+    """Row and column, from 1, of the cell at which the text can't be read on, or at which it ends."""
+    sign = re.escape(separator)
+    cell = re.compile(rf'(?:"(?:[^"]|"")*"|[^{sign}"\r\n][^{sign}\r\n]*|)({sign}|\r\n|\n|\r)')
+    at, row, column = 0, 1, 1
+    while found := cell.match(text, at):
+        at = found.end()
+        row, column = (row, column + 1) if found[1] == separator else (row + 1, 1)
+    return row, column
+
+
+def _columns(names: list[str], separator: str) -> list[str]:
+    keys = [_column_key(name) for name in names]
+    while keys and not keys[-1]:
+        keys.pop()
+    faults = []
+    for number, (key, name) in enumerate(zip(keys, names, strict=False), 1):
+        if key not in COLUMNS:
+            shown = name.strip()[:40]
+            faults.append(
+                f"Row 1, column {number}: {shown!r} is no column of an order; there are {', '.join(COLUMNS)}."
+            )
+        elif key in keys[: number - 1]:
+            faults.append(f"Row 1, column {number}: {key} is there twice.")
+    if not any(key in COLUMNS for key in keys):  # it is no table of ours, or its names are missing
+        shown = f"; {faults[0]}" if faults else "."
+        faults = [f"Row 1, column 1: the first row names the columns, with {SEPARATORS[separator]}s between{shown}"]
+    else:
+        missing = [name for name in NEEDED if name not in keys]
+        faults += [f"Row 1, column {len(keys) + 1}: the column {name} is missing." for name in missing]
+    if faults:
+        raise OrderFileError(faults)
+    return keys
+
+
+def _column_key(name: str) -> str:
+    return name.strip().casefold().replace(" ", "_")
+
+
+def _cell_fault(cell: str, row: int, name: str) -> str:
+    """What is wrong with any cell, "" when nothing is."""
+    where = f"Row {row}, column {name}:"
+    if len(cell) > MOST_CHARS:
+        return f"{where} the cell has {len(cell):,} characters; up to {MOST_CHARS} are read."
+    bad = next((c for c in cell if unicodedata.category(c) in NOT_IN_A_NAME or c in TURNING), None)
+    if bad in ("\n", "\r"):
+        return f"{where} the cell holds the end of a line; a name stands on one line."
+    if bad is not None:
+        return f"{where} the cell holds the character U+{ord(bad):04X}, which is no part of a text."
+    if cell[:1] and cell[0] in FORMULA:
+        return f"{where} {cell[:40]!r} begins like a formula of a spreadsheet; give its value as text."
+    return ""
+
+
+@dataclass
+class _Collected:
+    """What the rows said so far: each thing once, and where it was said first."""
+
+    faults: list[str]
+    job: dict[str, Any] = field(default_factory=dict)
+    delivery: dict[str, Any] = field(default_factory=dict)
+    pieces: dict[str, dict[str, Any]] = field(default_factory=dict)
+    views: dict[str, dict[str, tuple[str, int]]] = field(default_factory=dict)
+    articles: dict[str, tuple[str, int]] = field(default_factory=dict)
+    said_in: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    def add(self, row: int, cells: Cells) -> None:
+        """Take in a row; what is wrong with it goes to the faults."""
+        for name in (*OF_JOB, *OF_DELIVERY):
+            target = self.job if name in OF_JOB else self.delivery
+            self._take("", target, name, name, row, cells)
+        key = name_key(cells["piece"])
+        if not key:
+            self.faults.append(f"Row {row}, column piece: the piece has no name.")
+            return
+        piece = self.pieces.setdefault(key, {})
+        for name, attribute in OF_PIECE.items():
+            self._take(key, piece, attribute, name, row, cells)
+        self._note_article(key, row, cells)
+        views = self.views.setdefault(key, {})
+        for view in filter(None, (part.strip() for part in cells.get("view", "").split("|"))):
+            before = views.get(name_key(view))
+            if before is not None:
+                self.faults.append(f"Row {row}, column view: {view} of {cells['piece']} is in row {before[1]} already.")
+            views.setdefault(name_key(view), (view, row))
+        if not cells.get("view", "").strip(" |"):
+            self.faults.append(f"Row {row}, column view: no view of {cells['piece']} is named.")
+
+    def _take(self, of: str, target: dict[str, Any], attribute: str, name: str, row: int, cells: Cells) -> None:
+        """A cell's value, where it says something; a fault where another row said something else."""
+        text = cells.get(name, "")
+        if not text:
+            return
+        try:
+            value = _READERS.get(name, _text)(text, name)
+        except ValueError as error:
+            self.faults.append(f"Row {row}, column {name}: {error}")
+            return
+        first = self.said_in.setdefault((of, name), row)
+        if name != "piece" and target.setdefault(attribute, value) != value:
+            whose = f"of {cells['piece']} " if of else ""
+            self.faults.append(
+                f"Row {row}, column {name}: {text!r}, but row {first} says {whose}{str(target[attribute])!r}."
+            )
+        target.setdefault(attribute, value)
+
+    def _note_article(self, key: str, row: int, cells: Cells) -> None:
+        article = cells.get("article_number", "")
+        if not article:
+            return
+        other, first = self.articles.setdefault(name_key(article), (key, row))
+        if other != key:
+            self.faults.append(
+                f"Row {row}, column article_number: {article} is that of {self.pieces[other]['name']} in row {first}."
+            )
+
+    def order(self, job: str) -> Order | None:
+        """The order, None where there is a fault."""
+        told = self.job.get("job", "")
+        if job and told and name_key(job) != name_key(told):
+            self.faults.append(f"Row {self.said_in['', 'job']}, column job: {told!r}, but {job!r} was asked for.")
+        if not (job or told):
+            self.faults.append("Row 1, column job: the job has no name; give it in this column, or with --job.")
+        if not self.pieces and not self.faults:
+            self.faults.append("Row 2, column piece: there is no row with a piece.")
+        try:
+            delivery = Delivery(**self.delivery)
+        except ValueError as error:
+            row = max((self.said_in.get(("", name), 1) for name in OF_DELIVERY), default=1)
+            column = next((name for name in OF_DELIVERY if ("", name) in self.said_in), OF_DELIVERY[0])
+            self.faults.append(f"Row {row}, column {column}: {error}")
+        if self.faults:
+            return None
+        pieces = (
+            OrderedPiece(**piece, views=tuple(view for view, _ in self.views[key].values()))
+            for key, piece in self.pieces.items()
+        )
+        own = {name: self.job[name] for name in ("client", "rights", "credit") if name in self.job}
+        return Order(told or job, **own, due_on=self.job.get("due"), delivery=delivery, pieces=tuple(pieces))
+
+
+def _text(text: str, name: str) -> str:
+    return text
+
+
+def _number(text: str, name: str) -> float:
+    return typed_number(name, text)
+
+
+def read_due(text: str, name: str = "due") -> date:
+    """The day, written as ISO 8601 has it: 2026-12-05. Raises ValueError with one sentence."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UnreadableTextError(f"{text!r} is no date; write it year first, like 2026-12-05.") from None
+
+
+def read_format(text: str, name: str = "file_format") -> DeliveredFormat:
+    """The kind of file by its name or its ending. Raises ValueError with one sentence."""
+    bare = text.casefold().lstrip(".")
+    try:
+        return DeliveredFormat({"jpg": "jpeg", "tif": "tiff"}.get(bare, bare))
+    except ValueError:
+        raise UnreadableTextError(f"{text!r} is no kind of file that is delivered; there are jpeg and tiff.") from None
+
+
+_READERS: dict[str, Callable[[str, str], Any]] = {
+    "due": read_due,
+    "file_format": read_format,
+    **{name: _number for name in COLUMNS if is_quantity(name)},
+}

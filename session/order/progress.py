@@ -1,0 +1,83 @@
+"""How much of an order is done: what was shot for each view, which views are to go, and which comes next.
+
+A view is done by a good frame: one that was saved, isn't of the ambient light, and isn't killed. A frame that the
+checks found soft, missed or with a flaw counts only when the photographer marked it hero, select or alternate: the eye
+decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.frame.finding import FocusVerdict, Verdict
+from session.frame.states import FrameState, Mark
+from session.order.order import Order, OrderedPiece
+from session.units.names import name_key
+
+KEPT_MARKS = (Mark.HERO, Mark.SELECT, Mark.ALTERNATE)
+
+
+@dataclass(frozen=True)
+class ShotFrame:
+    """What counts of a frame for its order."""
+
+    number: int
+    state: FrameState
+    mark: str | None
+    focus_verdict: FocusVerdict | None
+    verdict: Verdict | None
+    ambient: bool
+
+    @property
+    def is_good(self) -> bool:
+        """Whether the view is done with this frame."""
+        if self.ambient or self.mark == Mark.KILL or self.state not in (FrameState.SAVED, FrameState.LOGGED):
+            return False
+        if self.mark in KEPT_MARKS:
+            return True
+        return self.verdict is not Verdict.FLAWED and self.focus_verdict not in (FocusVerdict.SOFT, FocusVerdict.MISSED)
+
+
+@dataclass(frozen=True)
+class ViewProgress:
+    """A view of the order with its frames. `wanted`: the order asks for it still."""
+
+    piece: OrderedPiece
+    view: str
+    frames: tuple[ShotFrame, ...] = ()
+    wanted: bool = True
+
+    @property
+    def is_done(self) -> bool:
+        return any(frame.is_good for frame in self.frames)
+
+    @property
+    def heroes(self) -> tuple[int, ...]:
+        """Numbers of the frames that are marked hero."""
+        return tuple(frame.number for frame in self.frames if frame.mark == Mark.HERO)
+
+
+@dataclass(frozen=True)
+class Progress:
+    """An order and what was shot for it, view by view in the order's own order."""
+
+    order: Order
+    views: tuple[ViewProgress, ...]
+
+    @property
+    def to_go(self) -> tuple[ViewProgress, ...]:
+        """Views that are wanted and have no good frame."""
+        return tuple(view for view in self.views if view.wanted and not view.is_done)
+
+    def piece_number(self, piece: str) -> int | None:
+        """The piece's place in the order, from 1; None for a piece that isn't in it."""
+        keys = [name_key(one.name) for one in self.order.pieces]
+        return keys.index(name_key(piece)) + 1 if name_key(piece) in keys else None
+
+    def next_to_go(self, piece: str, view: str) -> ViewProgress | None:
+        """The view to go that follows this one in the order, round to its beginning; None when no other is to go."""
+        here = (name_key(piece), name_key(view))
+        keys = [(name_key(one.piece.name), name_key(one.view)) for one in self.views]
+        at = keys.index(here) + 1 if here in keys else 0
+        waiting = [one for one in (*self.views[at:], *self.views[:at]) if one.wanted and not one.is_done]
+        return next((one for one in waiting if (name_key(one.piece.name), name_key(one.view)) != here), None)

@@ -1,0 +1,176 @@
+"""An order into the log, whole in one transaction: new places are made, what is there is kept, what was shot stays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, delete, exists, insert, select, update
+
+from session.frame.ports import LogError
+from session.order.order import Delivery, Order, OrderedPiece
+from session.units.ids import new_id
+from session.units.names import name_key
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import PieceTable, ViewTable
+from storage.schema.order_models import JobOrderTable, OrderedPieceTable, OrderedViewTable
+from storage.writing import event_rows, places
+
+DELIVERY = tuple(one.name for one in fields(Delivery))
+OF_PIECE = tuple(one.name for one in fields(OrderedPiece) if one.name not in ("name", "views"))
+
+
+@dataclass(frozen=True)
+class OrderKept:
+    """What a reading changed: views that are new in the order, that were dropped, and that stay since they were shot.
+
+    Each is (piece, view).
+    """
+
+    job: str
+    pieces: int
+    views: int
+    added: tuple[tuple[str, str], ...]
+    dropped: tuple[tuple[str, str], ...]
+    shot: tuple[tuple[str, str], ...]
+
+
+def keep_order(connection: Connection, order: Order, read_from: str, at: datetime) -> OrderKept:
+    """Keep the order as the one in force for its job. Raises LogError for a job or piece without a name."""
+    job_id, job = places.find_or_make_job(connection, order.job, order.client, at)
+    before = _ordered_views(connection, job_id)
+    pieces = _make_pieces(connection, job_id, order, at)
+    views = _make_views(connection, pieces, order, at)
+    _write_job(connection, job_id, order, read_from, at)
+    _write_pieces(connection, job_id, pieces, order)
+    wanted = [views[piece_key, name_key(view)] for piece_key, view in _keys(order)]
+    gone = [view_id for view_id in before if view_id not in set(wanted)]
+    frames = exists().where(FrameTable.view_id == ViewTable.view_id)
+    shot = (
+        set(connection.scalars(select(ViewTable.view_id).where(ViewTable.view_id.in_(gone), frames))) if gone else set()
+    )
+    _write_views(connection, before, wanted, [view_id for view_id in gone if view_id in shot])
+    names = {
+        views[key, name_key(view)]: (piece.name, view)
+        for (key, view), (piece, _) in zip(_keys(order), order.views(), strict=True)
+    }
+    text = f"order of {job}: {len(order.pieces)} pieces, {len(wanted)} views"
+    event_rows.record(connection, at, event_rows.ORDER, text, payload={"job_id": job_id, "read_from": read_from})
+    return OrderKept(
+        job,
+        len(order.pieces),
+        len(wanted),
+        tuple(names[view_id] for view_id in wanted if view_id not in before or not before[view_id].wanted),
+        tuple((before[v].piece, before[v].view) for v in gone if v not in shot),
+        tuple((before[v].piece, before[v].view) for v in gone if v in shot),
+    )
+
+
+def _keys(order: Order) -> list[tuple[str, str]]:
+    return [(name_key(piece.name), view) for piece, view in order.views()]
+
+
+def _ordered_views(connection: Connection, job_id: str) -> dict[str, Any]:
+    """view_id → its row in the order that was in force until now."""
+    query = select(
+        OrderedViewTable.view_id, OrderedViewTable.wanted, PieceTable.name.label("piece"), ViewTable.name.label("view")
+    )
+    query = query.join(ViewTable, ViewTable.view_id == OrderedViewTable.view_id).join(
+        PieceTable, PieceTable.piece_id == ViewTable.piece_id
+    )
+    found = connection.execute(query.where(PieceTable.job_id == job_id).order_by(OrderedViewTable.position))
+    return {row.view_id: row for row in found}
+
+
+def _make_pieces(connection: Connection, job_id: str, order: Order, at: datetime) -> dict[str, str]:
+    """name key → piece_id of every piece of the job, the new ones made."""
+    query = select(PieceTable.name_key, PieceTable.piece_id).where(PieceTable.job_id == job_id)
+    known = {row.name_key: row.piece_id for row in connection.execute(query)}
+    new = {name_key(piece.name): piece.name.strip() for piece in order.pieces if name_key(piece.name) not in known}
+    if "" in new:
+        raise LogError(f"A piece of the order of {order.job} has no name; nothing was kept.")
+    rows = [
+        {"piece_id": new_id(), "job_id": job_id, "name": name, "name_key": key, "created_at": at}
+        for key, name in new.items()
+    ]
+    if rows:
+        connection.execute(insert(PieceTable), rows)
+    return known | {row["name_key"]: row["piece_id"] for row in rows}
+
+
+def _make_views(
+    connection: Connection, pieces: Mapping[str, str], order: Order, at: datetime
+) -> dict[tuple[str, str], str]:
+    """(piece's key, view's key) → view_id of every view of these pieces, the new ones made."""
+    by_id = {piece_id: key for key, piece_id in pieces.items()}
+    jobs_views = select(ViewTable.piece_id, ViewTable.name_key, ViewTable.view_id).join(
+        PieceTable, PieceTable.piece_id == ViewTable.piece_id
+    )
+    of_job = jobs_views.where(
+        PieceTable.job_id.in_(select(PieceTable.job_id).where(PieceTable.piece_id.in_([*by_id][:1])))
+    )
+    known = {(by_id[row.piece_id], row.name_key): row.view_id for row in connection.execute(of_job)}
+    rows = {
+        (key, name_key(view)): {
+            "view_id": new_id(),
+            "piece_id": pieces[key],
+            "name": view.strip(),
+            "name_key": name_key(view),
+            "created_at": at,
+        }
+        for key, view in _keys(order)
+        if (key, name_key(view)) not in known
+    }
+    if any(not key for _, key in rows):
+        raise LogError(f"A view of the order of {order.job} has no name; nothing was kept.")
+    if rows:
+        connection.execute(insert(ViewTable), list(rows.values()))
+    return known | {key: str(row["view_id"]) for key, row in rows.items()}
+
+
+def _write_job(connection: Connection, job_id: str, order: Order, read_from: str, at: datetime) -> None:
+    row = {
+        "due_on": order.due_on.isoformat() if order.due_on else None,
+        "rights": order.rights,
+        "credit": order.credit,
+        **{name: getattr(order.delivery, name) for name in DELIVERY},
+        "read_from": read_from,
+        "read_at": at,
+    }
+    known = connection.scalar(select(JobOrderTable.job_id).where(JobOrderTable.job_id == job_id))
+    if known is None:
+        connection.execute(insert(JobOrderTable).values(job_id=job_id, **row))
+    else:
+        connection.execute(update(JobOrderTable).where(JobOrderTable.job_id == job_id).values(**row))
+
+
+def _write_pieces(connection: Connection, job_id: str, pieces: Mapping[str, str], order: Order) -> None:
+    """The pieces in the order's order; those that a later reading doesn't name keep their row, behind the others."""
+    own = [pieces[name_key(piece.name)] for piece in order.pieces]
+    of_job = OrderedPieceTable.piece_id.in_(select(PieceTable.piece_id).where(PieceTable.job_id == job_id))
+    behind = connection.execute(select(OrderedPieceTable).where(of_job).order_by(OrderedPieceTable.position)).all()
+    connection.execute(delete(OrderedPieceTable).where(of_job))
+    rows = [
+        {"piece_id": piece_id, "position": position, **{name: getattr(piece, name) for name in OF_PIECE}}
+        for position, (piece_id, piece) in enumerate(zip(own, order.pieces, strict=True))
+    ]
+    kept = [row for row in behind if row.piece_id not in set(own)]
+    rows += [
+        {"piece_id": row.piece_id, "position": position, **{name: getattr(row, name) for name in OF_PIECE}}
+        for position, row in enumerate(kept, len(rows))
+    ]
+    if rows:
+        connection.execute(insert(OrderedPieceTable), rows)
+
+
+def _write_views(connection: Connection, before: Mapping[str, Any], wanted: list[str], shot: list[str]) -> None:
+    for view_id in before:
+        connection.execute(delete(OrderedViewTable).where(OrderedViewTable.view_id == view_id))
+    rows = [
+        {"view_id": view_id, "position": position, "wanted": position < len(wanted)}
+        for position, view_id in enumerate([*wanted, *shot])
+    ]
+    if rows:
+        connection.execute(insert(OrderedViewTable), rows)

@@ -1,0 +1,110 @@
+"""An order in the log: kept whole, brought up to date when it is read again, and what was shot is never dropped."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from session.frame.ports import LogError
+from session.order.order import DeliveredFormat, Delivery, Order, OrderedPiece
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
+from tests.support.log_samples import revision, whole_frame
+
+ORDER = Order(
+    "Spring line",
+    "Invented & Sons",
+    date(2026, 12, 5),
+    "one year, web",
+    "A. Photographer",
+    Delivery(2400, 3000, None, None, 300.0, 0.8, 10.0, DeliveredFormat.TIFF, "sRGB"),
+    (
+        OrderedPiece("ring 1", "A-101", 21.0, 24.0, 6.0, "polished", ("front", "top")),
+        OrderedPiece("ring 2", "", None, None, None, "", ("front",)),
+    ),
+)
+
+
+def shown(reader: LogReader) -> list[tuple[str, str, int, bool, bool]]:
+    progress = reader.progress("spring line")
+    assert progress is not None
+    return [(v.piece.name, v.view, len(v.frames), v.wanted, v.is_done) for v in progress.views]
+
+
+def test_an_order_comes_back_as_it_went_in(log: SqlLog, reader: LogReader) -> None:
+    kept = log.keep_order(ORDER, "order.csv")
+    assert (kept.pieces, kept.views, len(kept.added), kept.dropped, kept.shot) == (2, 3, 3, (), ())
+    progress = reader.progress("SPRING LINE")
+    assert progress is not None
+    assert progress.order == ORDER
+    assert [place.piece for place in reader.places("spring line")] == ["ring 1", "ring 1", "ring 2"]
+    assert reader.progress("another job") is None
+
+
+def test_the_same_order_read_again_changes_nothing(log: SqlLog, reader: LogReader) -> None:
+    log.keep_order(ORDER)
+    again = log.keep_order(ORDER)
+    assert (again.added, again.dropped, again.shot) == ((), (), ())
+    progress = reader.progress("spring line")
+    assert progress is not None and progress.order == ORDER
+    assert len(reader.places("spring line")) == 3
+
+
+def test_what_was_shot_stays_when_a_later_order_does_not_name_it(log: SqlLog, reader: LogReader) -> None:
+    log.keep_order(ORDER)
+    place = log.open_place("spring line", "ring 1", "top")
+    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
+    log.mark(frame_id, "hero")
+    less = replace(ORDER, pieces=(replace(ORDER.pieces[1], views=("front", "back")),))
+    kept = log.keep_order(less)
+    assert kept.added == (("ring 2", "back"),)
+    assert kept.dropped == (("ring 1", "front"),)
+    assert kept.shot == (("ring 1", "top"),)
+    assert shown(reader) == [
+        ("ring 2", "front", 0, True, False),
+        ("ring 2", "back", 0, True, False),
+        ("ring 1", "top", 1, False, True),
+    ]
+    assert reader.frame(frame_id) is not None
+    log.keep_order(ORDER)
+    assert shown(reader) == [
+        ("ring 1", "front", 0, True, False),
+        ("ring 1", "top", 1, True, True),
+        ("ring 2", "front", 0, True, False),
+    ]
+
+
+def test_an_order_finds_what_was_shot_before_it_was_read(log: SqlLog, reader: LogReader) -> None:
+    place = log.open_place("SPRING line", "Ring 1", "FRONT")
+    log.mark(whole_frame(log, place, 1, log.save_revision(place, revision())), "select")
+    log.keep_order(ORDER)
+    assert shown(reader)[0] == ("Ring 1", "FRONT", 1, True, True)
+    assert len(reader.places("spring line")) == 3
+
+
+def test_reading_an_order_leaves_the_place_where_it_was(log: SqlLog, reader: LogReader) -> None:
+    place = log.open_place("another job", "type", "top")
+    log.keep_order(ORDER)
+    assert reader.last_place() == place
+
+
+@pytest.mark.parametrize("pieces", [(OrderedPiece(" ", views=("front",)),), (OrderedPiece("ring", views=(" ",)),)])
+def test_an_order_without_names_is_refused_whole(
+    log: SqlLog, reader: LogReader, pieces: tuple[OrderedPiece, ...]
+) -> None:
+    with pytest.raises(LogError, match="has no name; nothing was kept"):
+        log.keep_order(replace(ORDER, pieces=(*ORDER.pieces, *pieces)))
+    assert reader.jobs() == ()
+
+
+def test_four_hundred_pieces_are_kept(log: SqlLog, reader: LogReader) -> None:
+    """More than the parameters that a statement of an old SQLite takes (999)."""
+    pieces = tuple(
+        OrderedPiece(f"ring {number}", f"A-{number}", views=("front", "top", "back")) for number in range(400)
+    )
+    log.keep_order(replace(ORDER, pieces=pieces))
+    assert len(shown(reader)) == 1200
+    kept = log.keep_order(replace(ORDER, pieces=pieces[:1]))
+    assert len(kept.dropped) == 1197 and len(shown(reader)) == 3
