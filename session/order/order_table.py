@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import Any
 
-from session.order.order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
 from session.units.names import name_key
 from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
@@ -136,10 +136,10 @@ def _separator_or_comma(text: str) -> str:
     """The sign that parts the first line into most names of columns."""
     first = re.split(r"[\r\n]", text.lstrip("\r\n")[: 100 * MOST_CHARS], maxsplit=1)[0]
 
-    def known(separator: str) -> int:
+    def names_known(separator: str) -> int:
         return sum(_column_key(name) in COLUMNS for name in first.replace('"', "").split(separator))
 
-    return max(SEPARATORS, key=known)
+    return max(SEPARATORS, key=names_known)
 
 
 def _rows(text: str, separator: str) -> list[list[str]]:

@@ -10,8 +10,8 @@ from sqlalchemy import Connection, select
 
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.states import FrameState
-from session.order.order import DeliveredFormat, Delivery, Order, OrderedPiece
-from session.order.progress import Progress, ShotFrame, ViewProgress
+from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.order.order_progress import Progress, ShotFrame, ViewProgress
 from session.units.names import name_key
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import JobTable, PieceTable, ViewTable

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Select, Text, exists, func, select, type_coer
 from sqlalchemy.exc import DBAPIError
 
 from session.frame.ports import LogError, Place, Standing
-from session.order.progress import Progress
+from session.order.order_progress import Progress
 from session.set.setup import Revision, parse_label
 from session.units.names import name_key
 from storage.database.log_database import Database, open_for_reading

@@ -11,7 +11,7 @@ from datetime import datetime
 from sqlalchemy import ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
-from session.order.order import DeliveredFormat
+from session.order.client_order import DeliveredFormat
 from storage.schema.models import Base, Key, not_negative, one_of, positive
 
 

@@ -25,7 +25,7 @@ from session.frame.ports import (
     Undone,
 )
 from session.frame.states import ENDED, FrameEvent, FrameState, Held, Intent, Unsettled
-from session.order.order import Order
+from session.order.client_order import Order
 from session.set.setup import Region, Revision
 from storage.database.at_rest import AtRest, Rest, Standby
 from storage.database.log_database import WritableDatabase, open_for_writing

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, exists, insert, select, update
 
 from session.frame.ports import LogError
-from session.order.order import Delivery, Order, OrderedPiece
+from session.order.client_order import Delivery, Order, OrderedPiece
 from session.units.ids import new_id
 from session.units.names import name_key
 from storage.schema.frame_models import FrameTable

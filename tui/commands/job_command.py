@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.order.order import Delivery, Order
+from session.order.client_order import Delivery, Order
+from session.order.order_progress import Progress
 from session.order.order_table import MOST_BYTES, OrderFileError, read_due, read_format, read_order
-from session.order.progress import Progress
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
 from tui.shell.options import Refused, quantity, refusing, stack_options
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless, storable
-from tui.words.order_words import counted, missing_words, order_counts, order_lines, status_lines, view_state
+from tui.words.order_words import count_words, missing_words, order_counts, order_lines, status_lines, view_state
 
 if TYPE_CHECKING:
     from storage.writing.order_rows import OrderKept
@@ -100,7 +100,7 @@ def new(
         }
         order = replace(order, delivery=Delivery(**{**kept, **given}))
     for text in wanted:
-        piece, views = _wanted(text)
+        piece, views = _piece_and_views(text)
         order = order.with_views(piece, views)
     if not order.pieces:
         raise click.UsageError("an order wants a piece: --wanted 'ring 4: front, top'")
@@ -168,7 +168,7 @@ def _tell(kept: OrderKept, order: Order, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(asdict(kept)))
         return
-    click.echo(f"Job {harmless(kept.job)}: {order_counts(order)}; {counted(len(kept.added), 'view')} new.")
+    click.echo(f"Job {harmless(kept.job)}: {order_counts(order)}; {count_words(len(kept.added), 'view')} new.")
     if kept.dropped:
         click.echo(f"Not ordered any more, and never shot: {_pairs(kept.dropped)}.")
     if kept.shot:
@@ -180,7 +180,7 @@ def _pairs(views: tuple[tuple[str, str], ...], most: int = 8) -> str:
     return "; ".join(told) + (f"; and {len(views) - most} more" if len(views) > most else "")
 
 
-def _wanted(text: str) -> tuple[str, tuple[str, ...]]:
+def _piece_and_views(text: str) -> tuple[str, tuple[str, ...]]:
     piece, sign, views = text.rpartition(":")
     named = tuple(storable(view) for view in views.split(",") if storable(view))
     if not sign or not storable(piece) or not named:

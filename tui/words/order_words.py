@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from session.order.order import Delivery, Order, OrderedPiece, ratio_text
-from session.order.progress import Progress, ViewProgress
+from session.order.client_order import Delivery, Order, OrderedPiece, ratio_text
+from session.order.order_progress import Progress, ViewProgress
 from session.units.names import name_key
 from tui.words.harmless import NAME_CHARS, harmless
 
 
-def counted(count: int, thing: str) -> str:
+def count_words(count: int, thing: str) -> str:
     """`1 view`, `2 views`."""
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
@@ -26,7 +26,7 @@ def to_go_words(progress: Progress, piece: str) -> str:
 def to_go_count(progress: Progress) -> str:
     """`2 views to go`, or `all views done`."""
     to_go = len(progress.to_go)
-    return f"{counted(to_go, 'view')} to go" if to_go else "all views done"
+    return f"{count_words(to_go, 'view')} to go" if to_go else "all views done"
 
 
 def missing_words(views: Sequence[ViewProgress], most: int = 4) -> str:
@@ -58,7 +58,7 @@ def order_lines(order: Order) -> list[str]:
 
 def order_counts(order: Order) -> str:
     """`2 pieces, 5 views`."""
-    return f"{counted(len(order.pieces), 'piece')}, {counted(sum(len(p.views) for p in order.pieces), 'view')}"
+    return f"{count_words(len(order.pieces), 'piece')}, {count_words(sum(len(p.views) for p in order.pieces), 'view')}"
 
 
 def piece_words(piece: OrderedPiece) -> str:
@@ -95,7 +95,7 @@ def status_lines(progress: Progress) -> list[str]:
     done = sum(view.is_done for view in wanted)
     due = f", due {progress.order.due_on.isoformat()}" if progress.order.due_on else ""
     lines = [
-        f"Job {harmless(progress.order.job, NAME_CHARS)}{due}: {done} of {counted(len(wanted), 'view')} done,"
+        f"Job {harmless(progress.order.job, NAME_CHARS)}{due}: {done} of {count_words(len(wanted), 'view')} done,"
         f" {to_go_count(progress)}."
     ]
     for _, views in groupby(progress.views, key=lambda one: name_key(one.piece.name)):
@@ -122,7 +122,7 @@ def _frames_words(view: ViewProgress) -> str:
         heroes = [f"heroes {_numbers(view.heroes)}: one of them is wanted"]
     good = [frame.number for frame in view.frames if frame.is_good]
     words = heroes or ([f"good {_numbers(good)}, no hero yet"] if good else ["none of them good yet"])
-    return f"{counted(len(view.frames), 'frame')}; {words[0]}"
+    return f"{count_words(len(view.frames), 'frame')}; {words[0]}"
 
 
 def _numbers(numbers: Iterable[int], most: int = 6) -> str:

@@ -9,7 +9,7 @@ from datetime import date
 
 import pytest
 
-from session.order.order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
 from session.order.order_table import MOST_BYTES, MOST_CHARS, OrderFileError, read_order
 
 WHOLE = """job,client,due,rights,credit,width_mm,height_mm,ppi,crop_ratio,margin_percent,file_format,colour_space,\

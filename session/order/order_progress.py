@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.states import FrameState, Mark
-from session.order.order import Order, OrderedPiece
+from session.order.client_order import Order, OrderedPiece
 from session.units.names import name_key
 
 KEPT_MARKS = (Mark.HERO, Mark.SELECT, Mark.ALTERNATE)

@@ -6,8 +6,8 @@ import pytest
 
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.states import FrameState
-from session.order.order import Order, OrderedPiece
-from session.order.progress import Progress, ShotFrame, ViewProgress
+from session.order.client_order import Order, OrderedPiece
+from session.order.order_progress import Progress, ShotFrame, ViewProgress
 
 RINGS = tuple(OrderedPiece(f"ring {number}", views=("front", "top")) for number in (1, 2, 3))
 
