@@ -15,7 +15,7 @@ import pyte
 
 from tests.support.stillset_program import DEADLINE_S
 from tests.support.terminal_program import Terminal
-from tui.bench.view import SENTENCE_ROWS
+from tui.bench.state_lines import SENTENCE_ROWS
 from tui.screen.layout import TALL_ROWS, WIDE_COLUMNS
 from tui.screen.letters import block_text
 

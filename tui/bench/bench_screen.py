@@ -1,43 +1,176 @@
-"""The screen at the tripod: a key for each act. How it looks stands in `bench_view`."""
+"""The screen at the tripod: one large line, the picture, lights and findings, and the keys that make sense now.
+
+At 80x24 lights and findings share the side panel and the newest frames stand in one line; at 160x48 all of it
+stands in full and the large line has twice the size. Below 72x20 large line, sentence and keys are all.
+
+The screen joins objects that each own a part: `state_lines` the words, `picture_place` the picture, `live_feed` the
+live pictures on their way, `sound` the tone, and a class of keys for each kind of act: `release_keys`, `frame_keys`,
+`setup_keys`, `live_keys`, `program_keys`. A mode (`mode`) holds the keys for a moment.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import partial
+from collections.abc import Callable, Sequence
 
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.events import Resize
+
+from session.frame.finding import RuleId
+from session.set.kit import Kit
 from session.set.setup import Region
-from session.shoot.acts import (
-    AcceptReference,
-    Act,
-    ApplyRemedy,
-    AskRelease,
-    CallOff,
-    NewSetup,
-    TakeCameraSettings,
-    Touched,
-)
-from session.units.refusals import UnreadableTextError
-from tui.bench.chosen_light import choose_light
-from tui.bench.live import BenchLive
+from session.shoot.acts import Act
+from session.shoot.events import LivePicture
+from tui.bench.chosen_light import light_names
+from tui.bench.frame_keys import FrameKeys
+from tui.bench.live_feed import LiveFeed
+from tui.bench.live_keys import LiveKeys
 from tui.bench.mode import Mode
-from tui.bench.others import AmbientMode, PatchMode, PlacesMode, RegionMode, SettingsMode
-from tui.explain.explain_screen import ExplainScreen
+from tui.bench.picture_place import PicturePlace
+from tui.bench.program_keys import ProgramKeys
+from tui.bench.release_keys import ReleaseKeys
+from tui.bench.setup_keys import SetupKeys
+from tui.bench.side_panel import side_text, wide_side_text
+from tui.bench.sound import FocusTone
+from tui.bench.state_lines import StateLines, is_small
+from tui.screen import panels
+from tui.screen.app_port import AppPort
+from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S, TALL_ROWS, WIDE_COLUMNS
+from tui.screen.panel import Panel
+from tui.screen.picture_view import PictureView
 from tui.screen.prompt import Prompt, Take
-from tui.words.keys import MARKS
-from tui.words.model import drop_text
-from tui.words.wording import first_mendable
+from tui.words.keys import Facts, Where, rows_to_show
+from tui.words.model import BenchModel
+from tui.words.wording import first_mendable, keep_words
 
-PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
-"""Where a grey patch is offered at first: a corner, where a card is out of the way. Chosen."""
+COUNTS_EVERY_S = 0.1
+"""The count of a wait is shown to a tenth of a second."""
 
 
-class BenchScreen(BenchLive):
-    """Turns keys into acts: most go to the controller, some begin a mode that holds the keys for a moment."""
+class BenchScreen(KeyedScreen):
+    """Hands events and keys to its parts, and has them painted.
 
-    # --- what modes need --------------------------------------------------------------------------
+    mode  what holds the keys for a moment, None while nothing does
+    """
 
-    def post(self, act: Act) -> None:
-        self.app.post(act)
+    CSS = """
+    BenchScreen { layout: vertical; }
+    BenchScreen #place, BenchScreen #caption, BenchScreen #strip, BenchScreen #hint { height: 1; }
+    BenchScreen #head { height: 3; }
+    BenchScreen #large { width: 1fr; height: 3; text-style: bold; }
+    BenchScreen #large.-go, BenchScreen #large.-good { color: $success; }
+    BenchScreen #large.-wait, BenchScreen #large.-caution { color: $warning; }
+    BenchScreen #large.-stop { color: $error; }
+    BenchScreen #large.-busy { color: $foreground; }
+    BenchScreen #exposure { width: 18; height: 3; text-align: right; }
+    BenchScreen #say { height: 2; }
+    BenchScreen #say.-long { height: 4; }
+    BenchScreen #middle { height: 1fr; }
+    BenchScreen #left { width: 53%; margin-right: 1; }
+    BenchScreen #caption { color: $quiet; }
+    BenchScreen #picture, BenchScreen #plan { height: 1fr; }
+    BenchScreen #plan, BenchScreen #left.-unseen #picture { display: none; }
+    BenchScreen #left.-unseen #plan { display: block; }
+    BenchScreen #side { width: 1fr; height: 1fr; }
+    BenchScreen #hint { color: $primary; text-style: italic; display: none; }
+    BenchScreen #hint.-said { display: block; }
+    BenchScreen #keys { height: 2; background: $panel; }
+    BenchScreen.-wide #left { width: 2fr; }
+    BenchScreen.-wide #exposure { width: 30; }
+    BenchScreen.-wide #strip { display: none; }
+    BenchScreen.-wide.-tall #head, BenchScreen.-wide.-tall #large { height: 6; }
+    BenchScreen.-small #middle, BenchScreen.-small #strip, BenchScreen.-small #exposure,
+    BenchScreen.-small #place { display: none; }
+    BenchScreen.-small #say { height: 1fr; }
+    """
+
+    app: AppPort
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.mode: Mode | None = None
+        self.lines = StateLines(self)
+        self.picture_place = PicturePlace(self.repaint)
+        self.feed = LiveFeed(self, self.picture_place, self._moved_region, self._paint_live)
+        self.tone = FocusTone(self)
+        self._keys = (
+            ReleaseKeys(self),
+            FrameKeys(self),
+            SetupKeys(self),
+            LiveKeys(self, self.feed, self.tone),
+            ProgramKeys(self),
+        )
+
+    def compose(self) -> ComposeResult:
+        yield Panel(id="place")
+        with Horizontal(id="head"):
+            yield self.lines.large
+            yield Panel(id="exposure")
+        yield self.lines.said
+        with Horizontal(id="middle"):
+            yield self.picture_place
+            yield Panel(id="side")
+        yield Panel(id="strip")
+        yield Prompt(refuse=self.say, closed=self.repaint)
+        yield self.lines.hint
+        yield Panel(id="keys")
+
+    # --- events -----------------------------------------------------------------------------------
+
+    def on_mount(self) -> None:
+        self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
+        self.set_interval(LOOKS_EVERY_S, self.look_round)
+        self.repaint()
+
+    def on_unmount(self) -> None:
+        self.tone.stop()
+
+    def on_resize(self, event: Resize) -> None:
+        width, height = event.size
+        self.set_class(width >= WIDE_COLUMNS, "-wide")
+        self.set_class(height >= TALL_ROWS, "-tall")
+        self.set_class(is_small(event.size), "-small")
+        self.repaint()
+
+    def on_screen_resume(self) -> None:
+        """Marks, notes, frames and a live picture may have come while another screen was shown."""
+        self.feed.ask_if_owed()
+        self.app.read_frames_soon()
+        self.repaint()
+
+    def on_picture_view_dragged(self, message: PictureView.Dragged) -> None:
+        if self.mode:
+            self.mode.drag(message.region)
+
+    def live_heard(self, event: LivePicture) -> None:
+        """A live picture came."""
+        self.tone.follow()
+        self.feed.take(event)
+
+    def look_round(self) -> None:
+        """What time alone changes."""
+        if self.model.fade(self.app.clock.monotonic_s()) or self.lines.hint_is_old:
+            self.repaint()
+        self.tone.end_if_old()
+
+    # --- what the parts may ask for, see `BenchPort` ----------------------------------------------
+
+    @property
+    def model(self) -> BenchModel:
+        return self.app.model
+
+    @property
+    def kit(self) -> Kit:
+        return self.app.kit
+
+    @property
+    def post(self) -> Callable[[Act], None]:
+        return self.app.post
+
+    def say(self, sentence: str, about: str = "") -> None:
+        self.app.say(sentence, about)
 
     def ask(self, label: str, take: Take, value: str = "") -> None:
         self.query_one(Prompt).ask(label, take, value)
@@ -48,152 +181,89 @@ class BenchScreen(BenchLive):
         self.repaint()
 
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
-        """Call `act` after `delay_s` seconds; the function given back calls it off."""
         return self.set_timer(delay_s, act).stop
 
     # --- keys -------------------------------------------------------------------------------------
 
-    def act_next_scene(self, key: str) -> None:
-        self.app.story.go_on()
-        self.model.begin_act()
-        self.repaint()
+    @property
+    def where(self) -> Where:
+        if self.query_one(Prompt).is_open:
+            return Where.TYPING
+        return self.mode.where if self.mode else Where.BENCH
 
-    def act_release(self, key: str) -> None:
-        self.model.release_asked()
-        self.app.post(AskRelease())
-        self.repaint()
+    def holders(self) -> Sequence[object]:
+        first = (self.mode,) if self.mode and not self.query_one(Prompt).is_open else ()
+        return (*first, self, *self._keys)
 
-    def act_call_off(self, key: str) -> None:
-        self.app.post(CallOff())
-        self.repaint()
+    def facts(self) -> Facts:
+        model = self.model
+        description = model.description
+        return Facts(
+            held=model.held,
+            stopped=bool(model.stops),
+            remedy=first_mendable(model.rules) is not None,
+            drifted=any(finding.id == RuleId.DRIFTED for finding in model.rules),
+            frame=model.frame is not None,
+            frames=any(frame is not model.frame for frame in model.released),
+            picture=model.frame is not None and model.frame.picture is not None,
+            lights=bool(light_names(model.revision, self.kit)),
+            live_offered=description is not None and description.live_view,
+            live=model.live.on,
+            reference=model.reference_id is not None,
+            support=model.live.support is not None,
+            focus_drive=description is not None and description.focus_drive,
+            scene_over=self.app.story.waits,
+            undoable=model.undoable,
+        )
 
-    def act_touched(self, key: str) -> None:
-        self.model.begin_act()
-        self.app.post(Touched())
-        self.repaint()
-
-    def act_remedy(self, key: str) -> None:
+    def key_words(self) -> dict[str, str]:
         finding = first_mendable(self.model.rules)
-        if finding:
-            self.model.begin_act()
-            self.app.post(ApplyRemedy(finding))
-
-    def act_overrule(self, key: str) -> None:
-        ids = [finding.id for finding in self.model.stops]
-
-        def take(reason: str) -> None:
-            if not reason:
-                raise UnreadableTextError("overruling takes a reason; it is logged with the frame")
-            self.model.release_asked()
-            self.app.post(AskRelease(dict.fromkeys(ids, reason)))
-
-        self.ask(f"overrule {', '.join(ids)}, because", take)
-
-    def act_keep(self, key: str) -> None:
-        self.model.begin_act()
-        self.app.post(TakeCameraSettings())
-
-    def act_light(self, key: str) -> None:
-        choose_light(self, key)
-
-    def act_settings(self, key: str) -> None:
-        if self.model.revision:
-            self.begin(SettingsMode(self))
-
-    def act_region(self, key: str) -> None:
-        if self.model.revision:
-            self.model.chosen = None
-            self.begin(RegionMode(self, self.model.revision.region))
-
-    def act_grey_patch(self, key: str) -> None:
-        revision = self.model.revision
-        if revision:
-            self.model.chosen = None
-            self.begin(PatchMode(self, revision.grey_patch or PATCH_AT_FIRST))
-
-    def act_ambient(self, key: str) -> None:
-        self.begin(AmbientMode(self))
-
-    def act_place(self, key: str) -> None:
-        if self.app.table:
-            self.app.read_places(lambda known: self.begin(PlacesMode(self, known)))
-
-    def act_new_setup(self, key: str) -> None:
-        def take(notes: str) -> None:
-            self.app.post(NewSetup(notes))
-
-        self.ask("new set-up from this one: what is it", take)
-
-    def act_note(self, key: str) -> None:
-        frame = self.model.frame
-        if frame:
-            self.ask(f"note to frame {frame.number}", partial(self.app.note, frame.frame_id))
-
-    def act_mark(self, key: str) -> None:
-        frame = self.model.frame
-        if frame:
-            self.app.mark(frame.frame_id, self.model.set_mark(frame.frame_id, MARKS[key]))
-            self.repaint()
-
-    def act_undo(self, key: str) -> None:
-        if self.model.place:
-            self.app.undo(self.model.place)
-        self.model.begin_act()
-
-    def act_redo(self, key: str) -> None:
-        if self.model.place:
-            self.app.redo(self.model.place)
-        self.model.begin_act()
-
-    def act_reference(self, key: str) -> None:
-        model, frame = self.model, self.model.frame
-        if frame is None or model.revision is None or model.place is None:
-            return
-        if frame.setup.partition(".")[0] != model.revision.label.partition(".")[0]:
-            self.say(f"Frame {frame.number} is of set-up {frame.setup}; the reference is for {model.revision.label}.")
-        elif frame.piece != model.place.piece:
-            self.say(f"Frame {frame.number} is of another piece than the one on the table.")
-        else:
-            drop = model.reference_id == frame.frame_id
-            if drop and not model.drop_agreed(frame):
-                self.say(drop_text(frame))  # a key pressed twice by a slip drops nothing
-                return
-            self.app.post(AcceptReference(None if drop else frame.frame_id))
-
-    def act_choose(self, key: str) -> None:
-        self.model.choose(1 if key == "right" else -1)
-        self.repaint()
-
-    def act_explain(self, key: str) -> None:
-        frame = self.model.frame
-        if frame:
-            self.app.push_screen(ExplainScreen(frame.frame_id))
-
-    def act_viewer(self, key: str) -> None:
-        frame = self.model.frame
-        if frame and frame.picture:
-            self.app.show_in_viewer(frame.picture.path)
-        elif frame:
-            self.say(f"Frame {frame.number} has no picture.")
+        words = {}
+        if finding and finding.remedy:
+            words["remedy"] = finding.remedy.text
+        words["keep"] = keep_words(self.model)
+        words["sweep"] = f"sweep {self.model.live.sweeps.span_steps} steps"
+        return words
 
     def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
 
-    def act_ledger(self, key: str) -> None:
-        self.app.show_ledger()
-
-    def act_planner(self, key: str) -> None:
-        self.app.show_planner()
-
-    def act_bell(self, key: str) -> None:
-        self.app.bell_on = not self.app.bell_on
-        self.say(f"The bell on a miss is {'on' if self.app.bell_on else 'off'}.")
-
-    def act_theme(self, key: str) -> None:
-        self.app.other_theme()
-
     def act_help(self, key: str) -> None:
         self.app.show_help(self.where)
 
-    def act_leave(self, key: str) -> None:
-        self.app.leave()
+    # --- painting ---------------------------------------------------------------------------------
+
+    def repaint(self) -> None:
+        """Show the model as it is now; cheap, since nothing is painted before the next paint is due."""
+        if not self.is_mounted or not self.query("#keys"):
+            return
+        model = self.model
+        aside = "" if self.app.bell_on else "bell off"
+        self._counting.resume() if model.waiting else self._counting.pause()
+        self.query_one("#place", Panel).show(lambda width, height: panels.place_line(model, width, aside))
+        self.query_one("#exposure", Panel).show(lambda width, height: panels.exposure_lines(model, width))
+        self.query_one("#strip", Panel).show(lambda width, height: panels.ledger_strip(model, width))
+        self._paint_live()
+        self.lines.tell_hint()
+        rows = rows_to_show(self.where, self.facts())
+        words = self.key_words()
+        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
+
+    def _paint_live(self) -> None:
+        """What a live picture changes: large line, picture, instruments."""
+        self.lines.tell(self.size)
+        self.query_one("#side", Panel).show(self._side)
+        self.picture_place.paint(self._moved_region())
+
+    def _count(self) -> None:
+        if self.app.screen is self:
+            self.lines.tell(self.size)
+
+    def _side(self, width: int, height: int) -> Content:
+        if self.mode:
+            return panels.stack(self.mode.panel(width, height))
+        text = wide_side_text if self.has_class("-wide") else side_text
+        return text(self.model, self.picture_place.correction, self.app.clock.monotonic_s(), width, height)
+
+    def _moved_region(self) -> Region | None:
+        return self.mode.region() if self.mode else None

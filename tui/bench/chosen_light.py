@@ -16,7 +16,7 @@ from session.set.setup import PlacedLight, Region, Revision
 from session.shoot.acts import AskRelease, PlaceLight, StrikeLight
 from session.units.ids import new_id
 from session.units.numbers import height_text, mm_text, power_text, share_text, side_text
-from tui.bench.mode import Desk
+from tui.bench.mode import BenchPort
 from tui.screen.panels import QUIET, cut, heading
 from tui.words import adjust
 from tui.words.harmless import harmless
@@ -31,9 +31,9 @@ class LightMode:
 
     where = Where.LIGHT
 
-    def __init__(self, desk: Desk, name: str) -> None:
-        self._desk = desk
-        revision = desk.model.revision
+    def __init__(self, bench: BenchPort, name: str) -> None:
+        self._bench = bench
+        revision = bench.model.revision
         self._before = revision.light(name) if revision else None
         self._in_force = self._before
         self.light = self._before or PlacedLight(name)
@@ -45,7 +45,7 @@ class LightMode:
 
     def panel(self, width: int, height: int) -> list[Content]:
         """The light's numbers in full, one a line."""
-        light, known = self.light, self._desk.kit.light_for(self.light.name)
+        light, known = self.light, self._bench.kit.light_for(self.light.name)
         least = f"down to {share_text(known.least_power_ev)}" if known else "not in the kit"
         rows = [
             ("power", power_text(light.power_ev), least),
@@ -72,7 +72,7 @@ class LightMode:
     # --- keys -------------------------------------------------------------------------------------
 
     def act_power(self, key: str) -> None:
-        self._set(adjust.stepped_power(self.light, -1 if key == "minus" else 1, self._desk.kit))
+        self._set(adjust.stepped_power(self.light, -1 if key == "minus" else 1, self._bench.kit))
 
     def act_distance(self, key: str) -> None:
         self._set_or_type(adjust.stepped_distance(self.light, -1 if key == "comma" else 1), self.act_type_distance)
@@ -82,10 +82,10 @@ class LightMode:
         self._set_or_type(adjust.move(self.light, right, up), self.act_type_angles)
 
     def act_shaper(self, key: str) -> None:
-        self._set(adjust.next_shaper(self.light, self._desk.kit))
+        self._set(adjust.next_shaper(self.light, self._bench.kit))
 
     def act_type_power(self, key: str) -> None:
-        self._type("power, like 1/4 or -2 EV", partial(adjust.with_power, kit=self._desk.kit))
+        self._type("power, like 1/4 or -2 EV", partial(adjust.with_power, kit=self._bench.kit))
 
     def act_type_distance(self, key: str) -> None:
         self._type("distance to the piece, mm", adjust.with_distance)
@@ -103,22 +103,22 @@ class LightMode:
     def act_light(self, key: str) -> None:
         """Choose another light; the changes to the light before are kept."""
         self.put_in_force()
-        choose_light(self._desk, key)
+        choose_light(self._bench, key)
 
     def act_release(self, key: str) -> None:
         self.act_keep(key)
-        self._desk.post(AskRelease())
+        self._bench.post(AskRelease())
 
     def act_keep(self, key: str) -> None:
         self.put_in_force()
-        self._desk.begin(None)
+        self._bench.begin(None)
 
     def act_cancel(self, key: str) -> None:
         """The light as it was when it was chosen, though a change may have taken force since."""
         self._call_off()
         self.light, self._struck = self._before or self.light, self._before is None
         self.put_in_force()
-        self._desk.begin(None)
+        self._bench.begin(None)
 
     # --- drafts -----------------------------------------------------------------------------------
 
@@ -128,7 +128,7 @@ class LightMode:
         wanted = None if self._struck else self.light
         if wanted != self._in_force:
             self._in_force = wanted
-            self._desk.post(PlaceLight(wanted, self._act) if wanted else StrikeLight(self.light.name, self._act))
+            self._bench.post(PlaceLight(wanted, self._act) if wanted else StrikeLight(self.light.name, self._act))
 
     def _set(self, light: PlacedLight) -> None:
         if light != self.light or self._struck:
@@ -145,22 +145,22 @@ class LightMode:
         def take(text: str) -> None:
             self._set(change(self.light, text))
 
-        self._desk.ask(f"{self.light.name}: {label}", take, value)
+        self._bench.ask(f"{self.light.name}: {label}", take, value)
 
     def _put_in_force_later(self) -> None:
         self._call_off()
-        self._call_off = self._desk.later(SETTLES_S, self.put_in_force)
-        self._desk.repaint()
+        self._call_off = self._bench.later(SETTLES_S, self.put_in_force)
+        self._bench.repaint()
 
 
-def choose_light(desk: Desk, key: str) -> None:
+def choose_light(bench: BenchPort, key: str) -> None:
     """Begin the mode for the light of that digit, or say that the set has no such light."""
-    names = light_names(desk.model.revision, desk.kit)
+    names = light_names(bench.model.revision, bench.kit)
     at = int(key) - 1
     if at < len(names):
-        desk.begin(LightMode(desk, names[at]))
+        bench.begin(LightMode(bench, names[at]))
     else:
-        desk.say(f"Set-up and kit have {len(names)} lights.")
+        bench.say(f"Set-up and kit have {len(names)} lights.")
 
 
 def light_names(revision: Revision | None, kit: Kit) -> list[str]:

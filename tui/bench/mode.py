@@ -1,7 +1,7 @@
-"""What the bench does for a moment: a light, the region, the settings, the place are changed by keys.
+"""What the objects of the bench share: the interface to its screen, and the mode that holds the keys for a moment.
 
-A mode holds a draft, shows it in the side panel, and gives it to the controller when it is kept. Escape always
-puts things back as they were when the mode began.
+A mode changes a light, the region, the settings or the place by keys: it holds a draft, shows the draft in the side
+panel, and gives it to the controller when it is kept. Escape always puts things back as they were when the mode began.
 """
 
 from __future__ import annotations
@@ -14,13 +14,18 @@ from textual.content import Content
 from session.set.kit import Kit
 from session.set.setup import Region
 from session.shoot.acts import Act
+from tui.screen.app_port import AppPort
 from tui.screen.prompt import Take
 from tui.words.keys import Where
 from tui.words.model import BenchModel
 
 
-class Desk(Protocol):
-    """The bench, as far as a mode needs it."""
+class BenchPort(Protocol):
+    """The interface between the objects that keys call and the screen of the bench, which implements it."""
+
+    @property
+    def app(self) -> AppPort:
+        """The program, as far as screens know it."""
 
     @property
     def model(self) -> BenchModel:
@@ -30,13 +35,14 @@ class Desk(Protocol):
     def kit(self) -> Kit:
         """What the photographer owns."""
 
-    def post(self, act: Act) -> None:
-        """Hand an act to the controller."""
+    @property
+    def post(self) -> Callable[[Act], None]:
+        """Hands an act to the controller."""
 
     def ask(self, label: str, take: Take, value: str = "") -> None:
         """Have a line typed."""
 
-    def say(self, sentence: str) -> None:
+    def say(self, sentence: str, about: str = "") -> None:
         """Show a passing sentence; from any thread."""
 
     def begin(self, mode: Mode | None) -> None:
@@ -46,7 +52,7 @@ class Desk(Protocol):
         """Call `act` after `delay_s` seconds; the function given back calls it off."""
 
     def repaint(self) -> None:
-        """Show the draft as it is now."""
+        """Show model and draft as they are now."""
 
 
 class Mode(Protocol):
@@ -65,3 +71,22 @@ class Mode(Protocol):
 
     def let_go(self) -> None:
         """The program ends: what was set takes force; a draft that waits for enter doesn't."""
+
+
+class Draft:
+    """The common part of modes whose draft is nothing until it is kept."""
+
+    def __init__(self, bench: BenchPort) -> None:
+        self._bench = bench
+
+    def region(self) -> Region | None:
+        return None
+
+    def drag(self, region: Region) -> None:
+        """It shows no region that could be drawn."""
+
+    def let_go(self) -> None:
+        """Nothing was kept, so nothing is lost."""
+
+    def act_cancel(self, key: str) -> None:
+        self._bench.begin(None)

@@ -1,4 +1,7 @@
-"""The settings that can be changed at the bench: a line has a setting's text, next values and reading when typed."""
+"""The settings that can be changed at the bench: a line for each, and the mode whose keys change a draft of them.
+
+A line has a setting's text, its next values, and how it is read when typed.
+"""
 
 from __future__ import annotations
 
@@ -6,15 +9,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from textual.content import Content
+
 from session.frame.camera_messages import Reading
 from session.lighting.exposure import STEPS_PER_EV
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
+from session.shoot.acts import Revise
 from session.units.file_kinds import FORMATS
 from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import name_words, value_words
+from tui.bench.mode import BenchPort, Draft
+from tui.screen.panels import CHOSEN, cut, heading
 from tui.words.adjust import beside, number_in
+from tui.words.harmless import harmless
+from tui.words.keys import Where
 
 Value = float | str
 
@@ -137,3 +147,52 @@ LINES: tuple[SettingLine | ConfirmedLine, ...] = (
     SettingLine("depth_needed_mm", ""),
     SettingLine("ambient_ev", ""),
 )
+
+
+class SettingsMode(Draft):
+    """Exposure time, aperture, ISO and the rest of the set-up's numbers, one a line."""
+
+    where = Where.SETTINGS
+
+    def __init__(self, bench: BenchPort) -> None:
+        assert bench.model.revision is not None
+        super().__init__(bench)
+        self._before = self._draft = bench.model.revision
+        self._at = 0
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        lines = [heading("SETTINGS", f"of set-up {self._draft.label}")]
+        room = max(1, height - len(lines))
+        first = max(0, min(len(LINES) - room, self._at - room // 2))  # the chosen one always stands in the panel
+        for i, line in enumerate(LINES[first : first + room], first):
+            changed = line.text(self._draft) != line.text(self._before)
+            text = cut(f"{line.label:<14} {'*' if changed else ' '} {harmless(line.text(self._draft), 60)}", width)
+            lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
+        return lines
+
+    def act_line(self, key: str) -> None:
+        self._at = (self._at + (1 if key == "down" else -1)) % len(LINES)
+        self._bench.repaint()
+
+    def act_change(self, key: str) -> None:
+        steps = 1 if key == "right" else -1
+        self._draft = LINES[self._at].step(self._draft, steps, self._bench.model.reading, self._bench.kit)
+        self._bench.repaint()
+
+    def act_type(self, key: str) -> None:
+        line = LINES[self._at]
+
+        def take(text: str) -> None:
+            self._draft = line.with_value(self._draft, line.from_typed(text), self._bench.kit)
+            self._bench.repaint()
+
+        self._bench.ask(line.label, take)
+
+    def act_keep(self, key: str) -> None:
+        draft = self._draft
+        if draft != self._before:
+            changed: dict[str, Any] = {
+                name: getattr(draft, name) for name in (line.group or line.name for line in LINES)
+            }
+            self._bench.post(Revise(changed))
+        self._bench.begin(None)

@@ -1,14 +1,20 @@
-"""Owns the process that plays the tone: off until a key asks for it, and silent when it can't be."""
+"""The tone that rises with the focus, and the process that plays the tone: off until a key asks for it."""
 
 from __future__ import annotations
 
 import os
 import subprocess
 import sys
+from functools import partial
 
 from session.system.process import import_path
-from tui.bench.tone import SILENCE, HeardTone
+from tui.bench.mode import BenchPort
+from tui.bench.tone import SILENCE, HeardTone, Pitch
 from tui.bench.tone_player import NO_DEVICE, READY
+from tui.screen.background import Then
+
+TONE_LASTS_S = 1.0
+"""Without a new picture; the slowest stream brings one in this time. Chosen."""
 
 
 class Sound:
@@ -70,3 +76,45 @@ class Sound:
             process.kill()
             process.wait()
         process.stdout.close()
+
+
+class FocusTone:
+    """The tone of the live picture's focus; the scale begins at the first reading that is heard."""
+
+    def __init__(self, bench: BenchPort) -> None:
+        self._bench = bench
+        self._pitch = Pitch()
+        self.sound = Sound()
+
+    def follow(self) -> None:
+        """A live picture came: its focus is heard, unless the picture is held still."""
+        live = self._bench.model.live
+        if live.on and not live.look.paused:
+            self.sound.play(self._pitch.tone(live.focus))
+
+    def end_if_old(self) -> None:
+        """A tone that no picture renews ends; so it does with live view, in a pause, and behind another screen."""
+        live, now_s = self._bench.model.live, self._bench.app.clock.monotonic_s()
+        if not live.on or live.look.paused or live.at_s is None or now_s - live.at_s > TONE_LASTS_S:
+            self.sound.play(SILENCE)
+
+    def forget(self) -> None:
+        """A new search for the best begins, with a scale of its own."""
+        self._pitch.forget()
+
+    def switch(self) -> None:
+        """Begin or end, in the background, and say so."""
+        self._bench.app.in_background(self._end if self.sound.is_on else self._begin, "tone")
+
+    def stop(self) -> None:
+        """The bench goes; nothing is said."""
+        self.sound.stop()
+
+    def _begin(self) -> Then:
+        """In the background."""
+        return partial(self._bench.say, self.sound.start() or "The tone rises with the focus.")
+
+    def _end(self) -> Then:
+        """In the background."""
+        self.sound.stop()
+        return partial(self._bench.say, "The tone is off.")

@@ -8,6 +8,7 @@ What comes while a screen is being made, or while a list that was asked for is r
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 
 from textual.app import App
 from textual.events import Event, Paste
@@ -59,7 +60,7 @@ class KeyedApp(App[None]):
 
 
 class KeyedScreen(Screen[None]):
-    """Turns a pressed key into the method `act_…` that the table names, here or in what holds the keys now."""
+    """Turns a pressed key into the method `act_…` that the table names, of one of its holders."""
 
     SCOPED_CSS = False  # each rule names its screen
     AUTO_FOCUS = ""  # a hidden line to type in would show a cursor
@@ -86,9 +87,9 @@ class KeyedScreen(Screen[None]):
         """Act → a word for the key line that is better now than the table's."""
         return {}
 
-    def holder(self) -> object:
-        """The object whose methods the keys call first; the screen's own come second."""
-        return self
+    def holders(self) -> Sequence[object]:
+        """The objects whose methods the keys call; the first that has the method is called."""
+        return (self,)
 
     async def take(self, event: KeyPress | Paste) -> bool:
         """Carry out the key or the paste; False when it has no meaning on this screen now."""
@@ -99,8 +100,8 @@ class KeyedScreen(Screen[None]):
             return True
         key = find(self.where, event.key, self.facts())
         if key is not None:
-            act = getattr(self.holder(), f"act_{key.act}", None) or getattr(self, f"act_{key.act}")
-            act(event.key)
+            name = f"act_{key.act}"
+            getattr(next(holder for holder in self.holders() if hasattr(holder, name)), name)(event.key)
             return True
         if prompt is not None and prompt.is_open:
             await prompt.take(event)

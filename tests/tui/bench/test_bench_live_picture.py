@@ -121,7 +121,7 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
         assert "LIVE VIEW · reference blended" in words
         assert "Camera 0.4 mm to the right." in words
         assert isinstance(at.app.screen, BenchScreen)
-        told = at.app.screen.correction or ""
+        told = at.app.screen.picture_place.correction or ""
         assert re.search(r"Lies 1[12]\.\d px \(0\.4 mm\) right", told), "3 sensor px a live px"
         view = at.app.screen.query_one(PictureView)
         await at.press("b")

@@ -155,7 +155,7 @@ async def test_the_tone_is_off_until_its_key_and_follows_the_meter_then(
     async with bench(table, clock, SMALL, FOUND, LiveViewChanged(True)) as at:
         screen = at.app.screen
         assert isinstance(screen, BenchScreen)
-        screen.sound, plain = sound, sound.play
+        screen.tone.sound, plain = sound, sound.play
         sound.play = lambda tone: (heard.append(tone), plain(tone))[1]  # type: ignore[method-assign]
         assert not sound.is_on
         await at.press("Y")

@@ -16,7 +16,14 @@ from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.bench.chosen_light import LightMode
-from tui.bench.others import AmbientMode, NewViewMode, PatchMode, PlacesMode, RegionMode, SettingsMode
+from tui.bench.frame_keys import FrameKeys
+from tui.bench.live_keys import LiveKeys
+from tui.bench.places_mode import NewViewMode, PlacesMode
+from tui.bench.program_keys import ProgramKeys
+from tui.bench.region_mode import PatchMode, RegionMode
+from tui.bench.release_keys import AmbientMode, ReleaseKeys
+from tui.bench.setting_lines import SettingsMode
+from tui.bench.setup_keys import SetupKeys
 from tui.compare.compare_screen import CompareScreen
 from tui.explain.explain_screen import ExplainScreen
 from tui.follow.follow_screen import FollowScreen
@@ -25,15 +32,17 @@ from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
 from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
 
+BENCH = (BenchScreen, ReleaseKeys, FrameKeys, SetupKeys, LiveKeys, ProgramKeys)
+
 HOLDERS: dict[Where, tuple[type, ...]] = {
-    Where.BENCH: (BenchScreen,),
-    Where.LIGHT: (LightMode, BenchScreen),
-    Where.REGION: (RegionMode, BenchScreen),
-    Where.SETTINGS: (SettingsMode, BenchScreen),
-    Where.PLACES: (PlacesMode, BenchScreen),
-    Where.NEW_VIEW: (NewViewMode, BenchScreen),
-    Where.PATCH: (PatchMode, BenchScreen),
-    Where.AMBIENT: (AmbientMode, BenchScreen),
+    Where.BENCH: BENCH,
+    Where.LIGHT: (LightMode, *BENCH),
+    Where.REGION: (RegionMode, *BENCH),
+    Where.SETTINGS: (SettingsMode, *BENCH),
+    Where.PLACES: (PlacesMode, *BENCH),
+    Where.NEW_VIEW: (NewViewMode, *BENCH),
+    Where.PATCH: (PatchMode, *BENCH),
+    Where.AMBIENT: (AmbientMode, *BENCH),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.COMPARE: (CompareScreen,),
@@ -50,11 +59,17 @@ def test_every_row_names_a_method_that_is_there(key: Key) -> None:
     assert any(hasattr(holder, f"act_{key.act}") for holder in HOLDERS[key.where])
 
 
+def test_the_bench_hands_keys_to_these_and_each_act_has_one_of_them() -> None:
+    assert tuple(type(holder) for holder in BenchScreen().holders()) == BENCH
+    acts = [name for holder in BENCH for name in vars(holder) if name.startswith("act_")]
+    assert len(acts) == len(set(acts))
+
+
 @pytest.mark.parametrize("where", Where)
 def test_every_method_for_a_key_has_a_row(where: Where) -> None:
     acts = {key.act for key in KEYS if key.where is where}
-    first = HOLDERS[where][0]
-    methods = {name.removeprefix("act_") for name in dir(first) if name.startswith("act_")}
+    own = HOLDERS[where] if where is Where.BENCH else HOLDERS[where][:1]
+    methods = {name.removeprefix("act_") for holder in own for name in dir(holder) if name.startswith("act_")}
     elsewhere = {key.act for key in KEYS if key.where is Where.TYPING}
     assert methods - acts - elsewhere == set() or where is Where.TYPING
 

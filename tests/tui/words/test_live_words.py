@@ -15,8 +15,8 @@ from session.live.meter import Advice, FocusReading, Trend
 from session.set.setup import Region
 from session.shoot.events import StreamChanged
 from tests.support.scripted_table import REVISION
-from tui.bench.live_panel import STEPS, still_texts, trend_line
 from tui.bench.live_reference import correction_words
+from tui.bench.side_panel import STEPS, still_texts, trend_line
 from tui.words.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
 from tui.words.live_model import REMEMBERED_S, LiveModel
 from tui.words.live_words import FOCUS_LINES, best_text, contrast_text, live_headline, stream_text

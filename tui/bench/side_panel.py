@@ -1,4 +1,4 @@
-"""The instruments of live view beside the picture: focus with its trend line, stillness, what is to correct."""
+"""What stands beside the picture: lights and findings; in live view its instruments; in full the newest frames too."""
 
 from __future__ import annotations
 
@@ -11,15 +11,37 @@ from textual.content import Content
 from session.frame.moves import Moves
 from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation, Revision
+from tui.screen import panels
 from tui.screen.panels import cut, heading
 from tui.words.live_model import REMEMBERED_S, LiveModel
 from tui.words.live_words import contrast_text
+from tui.words.model import BenchModel
+
+LEDGER_ROWS = 4
+"""What lights and findings leave to the ledger beside them, however many they are."""
 
 STEPS = "▁▂▃▄▅▆▇█"
 
 LEAST_SPAN = math.log(1.25)
 """From bottom to top a trend line spans at least a quarter more contrast, so that unsteadiness alone looks flat, and
 flat at the best stands at the top. Chosen: unsteadiness of a dim set is some hundredths."""
+
+
+def side_text(model: BenchModel, correction: str | None, now_s: float, width: int, height: int) -> Content:
+    """At 80 columns, at `now_s` seconds: lights or instruments, and under them the findings."""
+    live = live_panel(model.live, model.revision, correction, width) if model.live.on else []
+    first = live or panels.as_many(panels.lights_panel(model.revision, width), max(2, height // 2))
+    return panels.stack(panels.as_many([*first, *panels.findings_panel(model, width, now_s)], height))
+
+
+def wide_side_text(model: BenchModel, correction: str | None, now_s: float, width: int, height: int) -> Content:
+    """In a wide terminal, at `now_s` seconds: instruments, lights, findings and the newest frames, each in full."""
+    live = live_panel(model.live, model.revision, correction, width) if model.live.on else []
+    lights = panels.lights_panel(model.revision, width)
+    lights = [*live, Content(""), *lights] if live else lights
+    findings = panels.findings_panel(model, width, now_s)
+    top = panels.as_many([*lights, Content(""), *findings, Content("")], height - LEDGER_ROWS)
+    return panels.stack([*top, *panels.ledger_list(model, height - len(top))])
 
 
 def live_panel(live: LiveModel, revision: Revision | None, correction: str | None, width: int) -> list[Content]:

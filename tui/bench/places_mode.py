@@ -1,0 +1,101 @@
+"""A piece and a view of the job are chosen by keys, or a new one is named and begun."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from session.shoot.acts import GoTo
+from session.units.names import name_key
+from session.units.refusals import UnreadableTextError
+from storage.reading.views import KnownView
+from tui.bench.mode import BenchPort, Draft
+from tui.screen.panels import CHOSEN, cut, heading
+from tui.words.harmless import harmless
+from tui.words.keys import Where
+
+
+class PlacesMode(Draft):
+    """The job's pieces and views; a new one can be named."""
+
+    where = Where.PLACES
+
+    def __init__(self, bench: BenchPort, known: Sequence[KnownView]) -> None:
+        """known  in the order in which they are shown"""
+        super().__init__(bench)
+        self._known = list(known)
+        place = bench.model.place
+        here = (place.piece, place.view) if place else ("", "")
+        names = [(one.piece, one.view) for one in self._known]
+        self._at = names.index(here) if here in names else 0
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        first = max(0, min(len(self._known) - (height - 1), self._at - (height - 1) // 2))
+        lines = [heading("PIECES AND VIEWS", f"{len(self._known)}")]
+        for i, known in enumerate(self._known[first : first + height - 1], first):
+            text = cut(f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}", width)
+            lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
+        return lines
+
+    def act_line(self, key: str) -> None:
+        if self._known:
+            self._at = (self._at + (1 if key == "down" else -1)) % len(self._known)
+            self._bench.repaint()
+
+    def act_go(self, key: str) -> None:
+        if self._known:
+            chosen = self._known[self._at]
+            self._go(chosen.piece, chosen.view)
+
+    def act_name(self, key: str) -> None:
+        chosen = self._known[self._at].piece if self._known else ""
+
+        def take_piece(piece: str) -> None:
+            piece = piece or chosen
+            if not piece:
+                raise UnreadableTextError("a piece needs a name")
+
+            def take_view(view: str) -> None:
+                if not view:
+                    raise UnreadableTextError("a view needs a name")
+                self._go(piece, view)
+
+            self._bench.ask(f"view of {piece}", take_view)
+
+        self._bench.ask(f"piece; enter alone: {harmless(chosen, 30)}" if chosen else "piece", take_piece)
+
+    def _go(self, piece: str, view: str) -> None:
+        begun = {name_key(known.view) for known in self._known if known.begun}
+        if name_key(view) in begun:
+            self._bench.post(GoTo(piece, view))
+            self._bench.begin(None)
+        else:
+            self._bench.begin(NewViewMode(self._bench, piece, view))
+
+
+class NewViewMode(Draft):
+    """A view that nothing was shot for yet: does it begin from the present arrangement?"""
+
+    where = Where.NEW_VIEW
+
+    def __init__(self, bench: BenchPort, piece: str, view: str) -> None:
+        """The place isn't in the log before the answer."""
+        super().__init__(bench)
+        self._piece, self._view = piece, view
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        names = f"{harmless(self._piece, 60)} · {harmless(self._view, 60)}"
+        revision = self._bench.model.revision
+        stands = f"set-up {revision.label}" if revision else "the set-up"
+        return [heading("NEW VIEW"), Content(cut(names, width)), Content(cut(f"Begin from {stands} as it is?", width))]
+
+    def act_from_present(self, key: str) -> None:
+        self._begin_view(from_camera=False)
+
+    def act_from_camera(self, key: str) -> None:
+        self._begin_view(from_camera=True)
+
+    def _begin_view(self, *, from_camera: bool) -> None:
+        self._bench.post(GoTo(self._piece, self._view, from_camera))
+        self._bench.begin(None)

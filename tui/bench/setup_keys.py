@@ -1,0 +1,49 @@
+"""Keys that change the set-up: a light, the settings, the region, the grey patch, the place, another set-up."""
+
+from __future__ import annotations
+
+from session.set.setup import Region
+from session.shoot.acts import NewSetup
+from tui.bench.chosen_light import choose_light
+from tui.bench.mode import BenchPort
+from tui.bench.places_mode import PlacesMode
+from tui.bench.region_mode import PatchMode, RegionMode
+from tui.bench.setting_lines import SettingsMode
+
+PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
+"""Where a grey patch is offered at first: a corner, where a card is out of the way. Chosen."""
+
+
+class SetupKeys:
+    """The keys that begin a mode, or ask for a line, about the arrangement."""
+
+    def __init__(self, bench: BenchPort) -> None:
+        self._bench = bench
+
+    def act_light(self, key: str) -> None:
+        choose_light(self._bench, key)
+
+    def act_settings(self, key: str) -> None:
+        if self._bench.model.revision:
+            self._bench.begin(SettingsMode(self._bench))
+
+    def act_region(self, key: str) -> None:
+        if self._bench.model.revision:
+            self._bench.model.chosen = None
+            self._bench.begin(RegionMode(self._bench, self._bench.model.revision.region))
+
+    def act_grey_patch(self, key: str) -> None:
+        revision = self._bench.model.revision
+        if revision:
+            self._bench.model.chosen = None
+            self._bench.begin(PatchMode(self._bench, revision.grey_patch or PATCH_AT_FIRST))
+
+    def act_place(self, key: str) -> None:
+        if self._bench.app.table:
+            self._bench.app.read_places(lambda known: self._bench.begin(PlacesMode(self._bench, known)))
+
+    def act_new_setup(self, key: str) -> None:
+        def take(notes: str) -> None:
+            self._bench.post(NewSetup(notes))
+
+        self._bench.ask("new set-up from this one: what is it", take)
