@@ -10,7 +10,7 @@ from typing import Protocol
 
 from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
-from session.frame.states import FrameEvent, Held, Intent, Unsettled
+from session.frame.states import FrameEvent, Intent, LoggedFrame
 from session.set.setup import Region, Revision
 
 
@@ -91,17 +91,15 @@ class Standing:
 
 @dataclass(frozen=True)
 class Origin:
-    """What a frame of an earlier run belongs to.
+    """A frame of the log, with the place and the set-up that it belongs to.
 
     judged   the checks have had their say on it
-    ambient  released with the lights off
     """
 
+    intent: Intent
     place: Place
     revision: Revision
-    revision_id: str
     judged: bool
-    ambient: bool = False
 
 
 @dataclass(frozen=True)
@@ -213,7 +211,7 @@ class Log(Protocol):
     ) -> None:
         """One more judgement, with the region and patch it looked at; those before stay. `text`: for the events."""
 
-    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
         """Frames that an earlier run left in the middle, of this camera or of all."""
 
     def origin(self, frame_id: str) -> Origin:
@@ -222,7 +220,7 @@ class Log(Protocol):
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         """Objects of this camera's card that are settled: there before we came, or belonging to a frame."""
 
-    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[LoggedFrame, ...]:
         """Frames of this camera that have a saved file of one of these names; without their endings (`STIL0004`)."""
 
     def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:

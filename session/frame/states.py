@@ -201,8 +201,8 @@ class Intent:
 
 
 @dataclass(frozen=True)
-class Unsettled:
-    """A frame that an earlier run left in the middle, as the log tells it at start.
+class LoggedFrame:
+    """A frame that is in the log, with what the log knows of its files: left in the middle, or at rest.
 
     expected   card objects that were announced for it and are not saved
     saved      names (with extension) of its files that are saved already
@@ -212,36 +212,20 @@ class Unsettled:
                     known to be its own may settle it, so that it doesn't swallow a later frame
     """
 
-    frame_id: str
-    number: int
+    intent: Intent
     state: FrameState
-    camera_serial: str
-    folder: str
-    stem: str
-    asked_at: datetime
     fired: Fired
-    released_by: ReleasedBy
     expected: tuple[CardObject, ...] = ()
     saved: tuple[str, ...] = ()
     saved_objects: tuple[CardObject, ...] = ()
     expected_files: int = 0
     sought: bool = False
 
+    @property
+    def frame_id(self) -> str:
+        return self.intent.frame_id
 
-@dataclass(frozen=True)
-class Held:
-    """A frame that has files of a card already, as the log tells it: what comes late under their name is its too.
-
-    objects   the card objects that are its saved files
-    saved     names (with extension) of these files on the disk
-    expected_files  how many files the set format makes, 0 when unknown
-    """
-
-    frame_id: str
-    number: int
-    state: FrameState
-    folder: str
-    stem: str
-    objects: tuple[CardObject, ...]
-    saved: tuple[str, ...] = ()
-    expected_files: int = 0
+    @property
+    def number(self) -> int:
+        """The frame's number in its job."""
+        return self.intent.number

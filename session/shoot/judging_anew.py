@@ -47,12 +47,12 @@ class JudgingAnew:
             state.emit(Said(str(error)))
             return
         now = state.revision
-        if origin.ambient or origin.place != state.place or origin.revision.setup_number != now.setup_number:
+        if origin.intent.ambient or origin.place != state.place or origin.revision.setup_number != now.setup_number:
             return
         revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
         self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))
         state.emit(BeingJudgedAnew(frame_id, number))
-        post_to_judge(state, Flight(frame_id, origin.place, revision, origin.revision_id, number=number), file)
+        post_to_judge(state, Flight(frame_id, origin.place, revision, origin.intent.revision_id, number=number), file)
 
     def on_judged(self, judgement: Judgement) -> bool:
         """Keep a judgement that was asked for here; False when it is a frame's first."""

@@ -17,7 +17,7 @@ from pathlib import PurePath
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.card import base_name, copies, follows, releases, same, without
-from session.frame.states import FrameEvent, FrameState, Held, Unsettled
+from session.frame.states import FrameEvent, FrameState, LoggedFrame
 from session.units.file_kinds import is_jpeg_name
 
 MAY_HAVE_FIRED = frozenset({FrameState.RELEASING, FrameState.UNCERTAIN})
@@ -85,7 +85,7 @@ class BodyFrame:
 class JoinFrame:
     """These came late; they are of the frame that has a file of the same base name."""
 
-    held: Held
+    held: LoggedFrame
     objects: tuple[CardObject, ...]
 
 
@@ -136,7 +136,7 @@ class Around:
     during    base name → the frame that was being taken when its files were announced
     """
 
-    held: Sequence[Held] = ()
+    held: Sequence[LoggedFrame] = ()
     between: Mapping[str, tuple[CardObject | None, CardObject | None]] = field(default_factory=dict)
     in_vain: Collection[str] = ()
     begun: Collection[str] = ()
@@ -154,7 +154,7 @@ class _Findings:
     may_be_among   what is let alone on a card that others used, and of which some may be this frame's
     """
 
-    frame: Unsettled
+    frame: LoggedFrame
     adopted: list[SavedFile] = field(default_factory=list)
     fetched: list[CardObject] = field(default_factory=list)
     lost: list[CardObject] = field(default_factory=list)
@@ -174,7 +174,7 @@ class _Findings:
 
 
 def plan(
-    unsettled: Sequence[Unsettled],
+    unsettled: Sequence[LoggedFrame],
     on_disk: Mapping[str, Sequence[SavedFile]],
     card: Sequence[CardObject],
     known: frozenset[CardObject],
@@ -221,13 +221,13 @@ def plan(
     return (*steps, *copied, *joined, *undecided, *mixed, *by_body)
 
 
-def _take_for_held(held: Sequence[Held], free: list[CardObject], card: Sequence[CardObject]) -> list[Step]:
+def _take_for_held(held: Sequence[LoggedFrame], free: list[CardObject], card: Sequence[CardObject]) -> list[Step]:
     """Late siblings of files that are saved. The saved one must be on this card still: numbers begin again."""
     steps: list[Step] = []
     for one in held:
-        there = {base_name(mine) for mine in one.objects if any(same(mine, found) for found in card)}
+        there = {base_name(mine) for mine in one.saved_objects if any(same(mine, found) for found in card)}
         own = _take_out(free, [card_object for card_object in free if base_name(card_object) in there])
-        twice = copies(own, one.objects)
+        twice = copies(own, one.saved_objects)
         late = tuple(card_object for card_object in own if card_object not in twice)
         steps += [Copied(one.frame_id, twice)] if twice else []
         steps += [JoinFrame(one, late)] if late else []
@@ -277,7 +277,7 @@ def _numbered_between(
 
 
 def _may_still_come(
-    frame: Unsettled, came: Sequence[tuple[CardObject, ...]], before: CardObject | None, after: CardObject | None
+    frame: LoggedFrame, came: Sequence[tuple[CardObject, ...]], before: CardObject | None, after: CardObject | None
 ) -> bool:
     """Whether a frame that an earlier run sought in vain may have one of these: by the numbers around it alone."""
     if before is None or not came or frame.fired is not Fired.YES:
@@ -285,7 +285,7 @@ def _may_still_come(
     return after is not None or follows(came[0][0], before)
 
 
-def _may_be_of(release: Sequence[CardObject], frames: Sequence[Unsettled]) -> str:
+def _may_be_of(release: Sequence[CardObject], frames: Sequence[LoggedFrame]) -> str:
     *others, last = (str(frame.number) for frame in frames)
     whose = f"{', '.join(others)} or {last}" if others else last
     return (

@@ -8,13 +8,14 @@ write and announce its file after it is back, and a disk that was full may have 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from session.frame.camera_messages import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
 from session.frame.card import base_name, copies, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin
-from session.frame.states import FrameState, Held, Intent, Judging, ReleasedBy, Unsettled
+from session.frame.states import FrameState, Judging, LoggedFrame, ReleasedBy
 from session.shoot import reconcile
 from session.shoot.disk import clear_leftovers, files_of
 from session.shoot.events import Said
@@ -82,7 +83,7 @@ class Recovery:
     def _copies_among(self, new: tuple[CardObject, ...]) -> list[CardObject]:
         """Those that a body with two cards wrote twice, noted with their frames."""
         held = self._state.log.holders(self._state.serial, _names(new)) if new else ()
-        originals = [*self._releases.objects_under_way().items(), *((one.frame_id, one.objects) for one in held)]
+        originals = [*self._releases.objects_under_way().items(), *((one.frame_id, one.saved_objects) for one in held)]
         found: list[CardObject] = []
         for frame_id, objects in originals:
             copied = copies(new, objects)
@@ -159,7 +160,7 @@ class Recovery:
             self._state.record("card", text)
 
     def _second_copies(
-        self, frames: Iterable[Unsettled], origins: dict[str, Origin]
+        self, frames: Iterable[LoggedFrame], origins: dict[str, Origin]
     ) -> dict[str, list[SavedFile]] | None:
         """frame_id → whole files in its second place; None when no second copies are asked for."""
         state = self._state
@@ -170,8 +171,8 @@ class Recovery:
         for frame in frames:
             second = places[frame.frame_id]
             if second is not None:
-                clear_leftovers(second.folder, frame.stem, state.disk)
-                found[frame.frame_id] = files_of(second.folder, frame.stem, state.disk)
+                clear_leftovers(second.folder, frame.intent.stem, state.disk)
+                found[frame.frame_id] = files_of(second.folder, frame.intent.stem, state.disk)
         return found
 
     def _has_room(self) -> bool:
@@ -206,8 +207,11 @@ class Recovery:
             }
             origins = {frame_id: log.origin(frame_id) for frame_id in unsettled}
             for frame in unsettled.values():  # nobody writes there: whoever has the camera's claim is its only process
-                clear_leftovers(frame.folder, frame.stem, state.disk)
-            on_disk = {frame.frame_id: files_of(frame.folder, frame.stem, state.disk) for frame in unsettled.values()}
+                clear_leftovers(frame.intent.folder, frame.intent.stem, state.disk)
+            on_disk = {
+                frame.frame_id: files_of(frame.intent.folder, frame.intent.stem, state.disk)
+                for frame in unsettled.values()
+            }
             late = self._late(unsettled.values(), origins)
             copies = self._second_copies(unsettled.values(), origins)
             around = self._around(unsettled.values(), () if strange_card else without(card, known))
@@ -243,7 +247,7 @@ class Recovery:
         self._late_until_s = {key: until_s for key, until_s in late.items() if key not in done}
         self._hold_off([unsettled[key] for key in self._late_until_s])
 
-    def _around(self, frames: Iterable[Unsettled], new: tuple[CardObject, ...]) -> reconcile.Around:
+    def _around(self, frames: Iterable[LoggedFrame], new: tuple[CardObject, ...]) -> reconcile.Around:
         log = self._state.log
         return reconcile.Around(
             held=log.holders(self._state.serial, _names(new)) if new else (),
@@ -264,7 +268,7 @@ class Recovery:
         if before and not self._undecided:
             state.halted = ""
 
-    def _late(self, frames: Iterable[Unsettled], origins: dict[str, Origin]) -> dict[str, float]:
+    def _late(self, frames: Iterable[LoggedFrame], origins: dict[str, Origin]) -> dict[str, float]:
         """frame_id → until when the camera may still be writing it, for frames asked for a moment ago.
 
         Only frames of this computer's own asking; one whose time of asking can't be right isn't waited for.
@@ -272,12 +276,12 @@ class Recovery:
         clock, late = self._state.clock, {}
         for frame in frames:
             patience_s = self._late_file_s + 2 * origins[frame.frame_id].revision.settings.exposure_s
-            left_s = patience_s - (clock.now() - frame.asked_at).total_seconds()
-            if 0 < left_s <= patience_s and frame.released_by is ReleasedBy.TOOL and not frame.sought:
+            left_s = patience_s - (clock.now() - frame.intent.asked_at).total_seconds()
+            if 0 < left_s <= patience_s and frame.intent.released_by is ReleasedBy.TOOL and not frame.sought:
                 late[frame.frame_id] = clock.monotonic_s() + left_s
         return late
 
-    def _hold_off(self, frames: list[Unsettled]) -> None:
+    def _hold_off(self, frames: list[LoggedFrame]) -> None:
         """No release while the camera may still write these, so that their files aren't taken for those of the next."""
         before, self._state.late = self._state.late, frozenset(frame.frame_id for frame in frames)
         for frame in frames:
@@ -290,7 +294,7 @@ def _names(objects: Iterable[CardObject]) -> set[str]:
     return {base_name(card_object)[1] for card_object in objects}
 
 
-def _lacks_all(frame: Unsettled, steps: Iterable[reconcile.Step]) -> bool:
+def _lacks_all(frame: LoggedFrame, steps: Iterable[reconcile.Step]) -> bool:
     """Whether it has no file at all, neither before nor by these steps."""
     adopted = {step.frame_id for step in steps if isinstance(step, reconcile.AdoptFile)}
     return not (frame.saved or frame.expected) and frame.frame_id not in adopted
@@ -302,7 +306,7 @@ def _objects_given(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
     return frozenset([*fetched, *(step.file.card for step in steps if isinstance(step, reconcile.AdoptFile))])
 
 
-def _under_way(releases: Releases, frame: Unsettled) -> bool:
+def _under_way(releases: Releases, frame: LoggedFrame) -> bool:
     """Being fetched, or saved already and with the judge: nothing to put right."""
     flight = releases.flight(frame.frame_id)
     return flight is not None and flight.state not in (FrameState.MISSING, FrameState.UNCERTAIN)
@@ -351,51 +355,31 @@ def _move_flight(releases: Releases, step: reconcile.Step, flight: Flight, text:
     return flight
 
 
-def _fetch_late(state: ShootState, releases: Releases, held: Held, objects: tuple[CardObject, ...]) -> None:
+def _fetch_late(state: ShootState, releases: Releases, held: LoggedFrame, objects: tuple[CardObject, ...]) -> None:
     """Fetch files that came late for a frame which has others already. Its state stays; what fails is tried again."""
     flight = releases.flight(held.frame_id)
     if flight is None:
-        origin = state.log.origin(held.frame_id)
-        flight = Flight(
-            held.frame_id,
-            origin.place,
-            origin.revision,
-            origin.revision_id,
-            number=held.number,
-            state=held.state,
-            judging=Judging.JUDGED,
-            saved_before=held.saved,
-            expected_files=held.expected_files,
-        )
+        flight = replace(_taken_up(held, state.log.origin(held.frame_id), []), judging=Judging.JUDGED)
         releases.adopt(flight)
     flight.objects = (*flight.objects, *objects)
-    state.post(Fetch(held.frame_id, held.folder, held.stem, objects, state.second_place(flight.place)))
+    folder, stem = held.intent.folder, held.intent.stem
+    state.post(Fetch(held.frame_id, folder, stem, objects, state.second_place(flight.place)))
 
 
-def _taken_up(frame: Unsettled, origin: Origin, files: list[SavedFile]) -> Flight:
-    """A flight for a frame of an earlier run, in the state that the log has: judged by the frame's own set-up."""
-    intent = Intent(
-        frame.frame_id,
-        frame.number,
-        origin.revision_id,
-        frame.camera_serial,
-        frame.folder,
-        frame.stem,
-        frame.asked_at,
-        frame.released_by,
-    )
+def _taken_up(frame: LoggedFrame, origin: Origin, files: list[SavedFile]) -> Flight:
+    """A flight for a frame of the log, in the state that the log has: judged by the frame's own set-up."""
     return Flight(
         frame.frame_id,
         origin.place,
         origin.revision,
-        origin.revision_id,
-        frame.released_by,
+        frame.intent.revision_id,
+        frame.intent.released_by,
         frame.number,
         state=frame.state,
-        intent=intent,
+        intent=frame.intent,
         files=list(files),
         judging=Judging.JUDGED if origin.judged else Judging.NOT_YET,
         saved_before=frame.saved,
         expected_files=frame.expected_files,
-        ambient=origin.ambient,
+        ambient=frame.intent.ambient,
     )

@@ -10,9 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
-from sqlalchemy import Connection, bindparam, exists, func, insert, select, text, update
+from sqlalchemy import Connection, bindparam, exists, func, insert, select, update
 from sqlalchemy.dialects import sqlite
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
@@ -21,33 +20,22 @@ from session.frame.states import (
     SHUTTER,
     SOUGHT_IN_VAIN,
     TRANSITIONS,
-    UNSETTLED,
     FrameEvent,
     FrameState,
-    Held,
     ImpossibleTransitionError,
     Intent,
-    ReleasedBy,
-    Unsettled,
     next_state,
 )
 from session.set.setup import Revision
-from session.shoot.flight import FILES_OF_FORMAT
-from storage.schema import frame_models
 from storage.schema.columns import AnyText, Instant
 from storage.schema.frame_models import (
     FINAL,
-    MISSING,
-    MOVING,
-    SAVED,
-    CameraReadingTable,
     FileCopyTable,
     FrameFileTable,
     FrameTable,
     OverrulingTable,
 )
 from storage.schema.prepared import Prepared, binds, next_position, table_of
-from storage.schema.station_models import FetchedFrameTable
 from storage.writing import cards, event_rows, setups
 
 SIZES_TOLD = 24
@@ -222,88 +210,6 @@ def note_copies(connection: Connection, frame_id: str, objects: Sequence[CardObj
     event_rows.record(connection, at, event_rows.CARD, f"frame {number}: a copy on a second card: {where}", frame_id)
 
 
-def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple[Unsettled, ...]:
-    """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
-    states = [state for state in FrameState if state in UNSETTLED]
-    query = select(FrameTable, frame_models.CameraTable.serial).join(frame_models.CameraTable)
-    query = query.where(
-        text(MOVING), FrameTable.state.in_(states), FrameTable.frame_id.not_in(select(FetchedFrameTable.frame_id))
-    )
-    query = query.order_by(text("frame.rowid"))
-    if camera_serial is not None:
-        query = query.where(frame_models.CameraTable.serial == camera_serial)
-    return tuple(
-        Unsettled(
-            frame_id=row.frame_id,
-            number=row.number,
-            state=FrameState(row.state),
-            camera_serial=row.serial,
-            folder=row.folder,
-            stem=row.stem,
-            asked_at=row.asked_at,
-            fired=Fired(row.fired),
-            released_by=ReleasedBy(row.released_by),
-            expected=_objects(connection, row.frame_id, MISSING),
-            saved=_saved_names(connection, row.frame_id),
-            saved_objects=_objects(connection, row.frame_id, SAVED),
-            expected_files=_expected_files(connection, row.frame_id),
-            sought=row.sought_at is not None,
-        )
-        for row in connection.execute(query).all()
-    )
-
-
-def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[Held, ...]:
-    """Frames with a saved file on this camera's cards whose name without its ending is one of these."""
-    table = frame_models.CardObjectTable
-    found = {}
-    for name in dict.fromkeys(names):
-        query = (
-            select(FrameTable)
-            .distinct()
-            .join(table, table.frame_id == FrameTable.frame_id)
-            .join(frame_models.CameraTable)
-        )
-        query = query.where(frame_models.CameraTable.serial == camera_serial, table.disposition == SAVED)
-        for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
-            objects = _objects(connection, row.frame_id, SAVED)
-            found[row.frame_id] = Held(
-                row.frame_id,
-                row.number,
-                FrameState(row.state),
-                row.folder,
-                row.stem,
-                objects,
-                _saved_names(connection, row.frame_id),
-                _expected_files(connection, row.frame_id),
-            )
-    return tuple(found.values())
-
-
-def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
-    """See `Log.neighbours`; frames are in the order in which their rows were begun."""
-    return _neighbour(connection, frame_id, "<", "DESC"), _neighbour(connection, frame_id, ">", "ASC")
-
-
-def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
-    query = f"""
-        SELECT o.folder, o.name, o.bytes, o.modified_at_s FROM frame AS here
-        JOIN frame ON frame.camera_id = here.camera_id AND frame.rowid {side} here.rowid
-        JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved
-        WHERE here.frame_id = :frame_id ORDER BY frame.rowid {order} LIMIT 1
-    """
-    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED}
-    row = connection.execute(text(query), key).first()
-    return None if row is None else CardObject(*row)
-
-
-def _expected_files(connection: Connection, frame_id: str) -> int:
-    """How many files the format makes that the camera was set to; 0 when it didn't say."""
-    readings = select(CameraReadingTable.settings).where(CameraReadingTable.frame_id == frame_id)
-    settings = connection.scalar(readings.order_by(CameraReadingTable.position.desc()).limit(1)) or {}
-    return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
-
-
 def of(connection: Connection, frame_id: str) -> Any:
     """The frame's row. Raises RefusedForGoodError when the log has no such frame."""
     row = connection.execute(select(FrameTable).where(FrameTable.frame_id == frame_id)).first()
@@ -315,15 +221,3 @@ def of(connection: Connection, frame_id: str) -> Any:
 def unknown(frame_id: str) -> RefusedForGoodError:
     """The error about a frame that the log does not have."""
     return RefusedForGoodError(f"The log knows no frame {frame_id}.")
-
-
-def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[CardObject, ...]:
-    table = frame_models.CardObjectTable
-    query = select(table.folder, table.name, table.bytes, table.modified_at_s)
-    query = query.where(table.frame_id == frame_id, table.disposition == disposition)
-    return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.card_object_id)))
-
-
-def _saved_names(connection: Connection, frame_id: str) -> tuple[str, ...]:
-    query = select(FrameFileTable.path).where(FrameFileTable.frame_id == frame_id).order_by(FrameFileTable.position)
-    return tuple(path.rpartition("/")[2] for path in connection.scalars(query))

@@ -24,7 +24,7 @@ from session.frame.ports import (
     SystemClock,
     Undone,
 )
-from session.frame.states import ENDED, FrameEvent, FrameState, Held, Intent, Unsettled
+from session.frame.states import ENDED, FrameEvent, FrameState, Intent, LoggedFrame
 from session.order.client_order import Order
 from session.set.setup import Region, Revision
 from storage.database.at_rest import AtRest, Rest, Standby
@@ -34,9 +34,9 @@ from storage.files.archive_address import is_archive
 from storage.writing import (
     cards,
     event_rows,
-    frame_origin,
     frames,
     judgements,
+    logged_frames,
     order_rows,
     peak_rows,
     people,
@@ -192,21 +192,21 @@ class SqlLog:
 
     # --- after a crash ----------------------------------------------------------------------------
 
-    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
-        return self._do(lambda c, _: frames.unsettled_frames(c, camera_serial))
+    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
+        return self._do(lambda c, _: logged_frames.unsettled_frames(c, camera_serial))
 
     def origin(self, frame_id: str) -> Origin:
-        return self._do(lambda c, _: frame_origin.origin(c, frame_id))
+        return self._do(lambda c, _: logged_frames.origin(c, frame_id))
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return self._do(lambda c, _: cards.known_objects(c, camera_serial))
 
-    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[LoggedFrame, ...]:
         wanted = tuple(names)
-        return self._do(lambda c, _: frames.holders(c, camera_serial, wanted))
+        return self._do(lambda c, _: logged_frames.holders(c, camera_serial, wanted))
 
     def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
-        return self._do(lambda c, _: frames.neighbours(c, frame_id))
+        return self._do(lambda c, _: logged_frames.neighbours(c, frame_id))
 
     def is_new_camera(self, camera_serial: str) -> bool:
         return self._do(lambda c, _: cards.is_new(c, camera_serial))

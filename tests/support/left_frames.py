@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
-from session.frame.states import FrameState, ReleasedBy, Unsettled
+from session.frame.states import FrameState, Intent, LoggedFrame
 from session.shoot.reconcile import Step, plan
 
 FOLDER = "/store_00010001/DCIM/100STILL"
@@ -25,24 +25,15 @@ def on_disk(number: int, ending: str = "JPG", of: int | None = None) -> SavedFil
     return SavedFile(f"/p/{name}", "jpeg", copied.bytes, "0" * 64, CardObject("", name, copied.bytes))
 
 
-def left(number: int, state: FrameState, **more: object) -> Unsettled:
+def left(number: int, state: FrameState, **more: object) -> LoggedFrame:
     fired = Fired.UNKNOWN if state in (FrameState.RELEASING, FrameState.UNCERTAIN) else Fired.YES
-    frame = Unsettled(
-        frame_id=f"frame {number}",
-        number=number,
-        state=state,
-        camera_serial="INVENTED",
-        folder="/p",
-        stem=f"{number:04d}-front-01.1",
-        asked_at=NOON + timedelta(seconds=number),
-        fired=fired,
-        released_by=ReleasedBy.TOOL,
-    )
-    return replace(frame, **more)  # type: ignore[arg-type]
+    asked_at, stem = NOON + timedelta(seconds=number), f"{number:04d}-front-01.1"
+    intent = Intent(f"frame {number}", number, "07.3", "INVENTED", "/p", stem, asked_at)
+    return replace(LoggedFrame(intent, state, fired), **more)  # type: ignore[arg-type]
 
 
 def planned(
-    frames: list[Unsettled],
+    frames: list[LoggedFrame],
     card: list[CardObject] | None = None,
     disk: dict[str, list[SavedFile]] | None = None,
     known: list[CardObject] | None = None,

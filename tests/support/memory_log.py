@@ -33,11 +33,10 @@ from session.frame.states import (
     UNSETTLED,
     FrameEvent,
     FrameState,
-    Held,
     ImpossibleTransitionError,
     Intent,
+    LoggedFrame,
     Mark,
-    Unsettled,
     next_state,
 )
 from session.set.setup import Region, Revision
@@ -259,40 +258,30 @@ class MemoryLog:
 
     # --- after a crash ----------------------------------------------------------------------------
 
-    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[Unsettled, ...]:
+    def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
         return tuple(
-            Unsettled(
-                frame_id, row["number"], row["state"], row["intent"].camera_serial, row["intent"].folder,
-                row["intent"].stem, row["intent"].asked_at, row["fired"] or Fired.UNKNOWN,
-                row["intent"].released_by,
-                tuple(one for one in row["objects"] if one not in _cards(row)),
-                tuple(Path(file.path).name for file in row["files"]), _cards(row), _expected_files(row),
-                sought=row.get("sought", False),
-            )
-            for frame_id, row in self.rows.items()
+            _logged_frame(row)
+            for row in self.rows.values()
             if row["state"] in UNSETTLED and camera_serial in (None, row["intent"].camera_serial)
-        )  # fmt: skip
+        )
 
     def origin(self, frame_id: str) -> Origin:
         self._may_read()
         row = self._row(frame_id)
-        key = row["intent"].revision_id
-        return Origin(row["place"], self.keys[key], key, row["judged"] is not None, row["intent"].ambient)
+        intent = row["intent"]
+        return Origin(intent, row["place"], self.keys[intent.revision_id], row["judged"] is not None)
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
         return frozenset(self.known.get(camera_serial, ()))
 
-    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[Held, ...]:
+    def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[LoggedFrame, ...]:
         wanted = set(names)
         return tuple(
-            Held(
-                frame_id, row["number"], row["state"], row["intent"].folder, row["intent"].stem, _cards(row),
-                tuple(Path(file.path).name for file in row["files"]), _expected_files(row),
-            )
-            for frame_id, row in self.rows.items()
+            _logged_frame(row)
+            for row in self.rows.values()
             if row["intent"].camera_serial == camera_serial
             and any(file.card.name.rpartition(".")[0] in wanted for file in row["files"])
-        )  # fmt: skip
+        )
 
     def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
         serial = self._row(frame_id)["intent"].camera_serial
@@ -456,6 +445,19 @@ class MemoryLog:
         if frame_id is not None:
             self._row(frame_id)
         self.events.append((kind, text))
+
+
+def _logged_frame(row: dict[str, Any]) -> LoggedFrame:
+    return LoggedFrame(
+        intent=row["intent"],
+        state=row["state"],
+        fired=row["fired"] or Fired.UNKNOWN,
+        expected=tuple(one for one in row["objects"] if one not in _cards(row)),
+        saved=tuple(Path(file.path).name for file in row["files"]),
+        saved_objects=_cards(row),
+        expected_files=_expected_files(row),
+        sought=row.get("sought", False),
+    )
 
 
 def _cards(row: Mapping[str, Any]) -> tuple[CardObject, ...]:

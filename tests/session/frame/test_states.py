@@ -22,8 +22,8 @@ from session.frame.states import (
     Intent,
     Judging,
     JudgingEvent,
+    LoggedFrame,
     ReleasedBy,
-    Unsettled,
     next_judging,
     next_state,
 )
@@ -123,7 +123,7 @@ def test_the_log_changes_a_state_in_one_statement() -> None:
 
 
 @st.composite
-def left_frame(draw: st.DrawFn, number: int) -> tuple[Unsettled, list[SavedFile], list[CardObject]]:
+def left_frame(draw: st.DrawFn, number: int) -> tuple[LoggedFrame, list[SavedFile], list[CardObject]]:
     """A frame as any log may hold it, also one of before the table was the only door, with its files."""
     state = draw(st.sampled_from(sorted(UNSETTLED)))
     kinds = draw(st.sampled_from([(), ("JPG",), ("JPG", "DNG")]))

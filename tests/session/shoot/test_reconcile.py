@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from session.frame.camera_messages import CardObject
-from session.frame.states import FrameState, Held, Unsettled
+from session.frame.states import FrameState, LoggedFrame
 from session.shoot.reconcile import (
     AdoptFile,
     Around,
@@ -258,11 +258,11 @@ def test_frame_that_is_late_gets_no_step_until_it_is_whole_and_what_it_has_is_ke
     assert plan([frame], {}, whole, frozenset(), False, late) == (FetchObjects("frame 1", tuple(whole)),)
 
 
-def held(number: int, *objects: CardObject) -> Held:
-    return Held(f"frame {number}", number, S.LOGGED, "/p", f"{number:04d}-front-01.1", objects)
+def held(number: int, *objects: CardObject) -> LoggedFrame:
+    return left(number, S.LOGGED, saved_objects=objects)
 
 
-def around(frames: list[Unsettled], card: list[CardObject], known: list[CardObject], **what: Any) -> tuple[Step, ...]:
+def around(frames: list[LoggedFrame], card: list[CardObject], known: list[CardObject], **what: Any) -> tuple[Step, ...]:
     return plan(frames, {}, card, frozenset(known), False, around=Around(**what))
 
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from session.frame.camera_messages import CardObject, SavedFile
-from session.frame.states import FrameState, Unsettled
+from session.frame.states import FrameState, LoggedFrame
 from session.shoot.reconcile import AdoptFile, BodyFrame, Complete, FetchObjects, Missing, NotFired, Step
 from tests.support.examples import examples
 from tests.support.left_frames import left, on_card, on_disk, planned
@@ -17,7 +17,7 @@ S = FrameState
 
 
 @st.composite
-def wrecks(draw: st.DrawFn) -> tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]]:
+def wrecks(draw: st.DrawFn) -> tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]]:
     """A shoot that was cut off: frames at any step, files on card and disk, releases on the camera in between."""
     frames, disk, card, known = [], {}, [], []
     file_number = draw(st.integers(1, 5000))
@@ -68,7 +68,7 @@ def given_out(steps: tuple[Step, ...]) -> list[CardObject]:
 @settings(max_examples=examples(170), deadline=None)
 @given(wreck=wrecks())
 def test_every_file_on_the_card_is_taken_exactly_once(
-    wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
+    wreck: tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
 ) -> None:
     frames, disk, card, known = wreck
     taken = given_out(planned(frames, card, disk, known))
@@ -83,7 +83,7 @@ def test_every_file_on_the_card_is_taken_exactly_once(
 @settings(max_examples=examples(170), deadline=None)
 @given(wreck=wrecks())
 def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_frame(
-    wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
+    wreck: tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
 ) -> None:
     frames, disk, card, known = wreck
     steps = planned(frames, card, disk, known)
@@ -99,7 +99,7 @@ def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_fram
 @settings(max_examples=examples(100), deadline=None)
 @given(wreck=wrecks())
 def test_after_the_plan_is_carried_out_nothing_is_left_to_do(
-    wreck: tuple[list[Unsettled], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
+    wreck: tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
 ) -> None:
     frames, disk, card, known = wreck
     steps = planned(frames, card, disk, known)

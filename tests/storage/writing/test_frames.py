@@ -79,7 +79,7 @@ def test_frame_is_in_the_log_before_it_is_released_and_may_have_fired(log: SqlLo
     log.begin_frame(wish, place)
     (left,) = log.unsettled_frames(SERIAL)
     assert (left.frame_id, left.state, left.fired) == (wish.frame_id, FrameState.RELEASING, Fired.UNKNOWN)
-    assert (left.folder, left.stem, left.asked_at) == (wish.folder, wish.stem, NOON)
+    assert left.intent == wish
 
 
 @pytest.mark.parametrize("state", LOGGED_STATES)
@@ -293,7 +293,7 @@ def test_time_in_another_zone_comes_back_as_the_same_instant(log: SqlLog, place:
     east = NOON.astimezone(timezone(timedelta(hours=5, minutes=45)))
     log.begin_frame(intent(1, log.save_revision(place, revision()), asked_at=east), place)
     (left,) = log.unsettled_frames()
-    assert left.asked_at == NOON and left.asked_at.utcoffset() == timedelta(0)
+    assert left.intent.asked_at == NOON and left.intent.asked_at.utcoffset() == timedelta(0)
 
 
 def test_sizes_of_a_jobs_frames_come_with_the_newest_last(log: SqlLog, place: Place) -> None:

@@ -115,13 +115,13 @@ class Shoot:
         self.log.close()
         self.log = SqlLog.open(self.root / "log.sqlite", self.clock)
         left = {frame.frame_id: frame for frame in self.log.unsettled_frames(SERIAL)}
-        on_disk = {frame.frame_id: files_of(frame.folder, frame.stem) for frame in left.values()}
+        on_disk = {frame.frame_id: files_of(frame.intent.folder, frame.intent.stem) for frame in left.values()}
         for frame in left.values():
-            clear_leftovers(frame.folder, frame.stem)
+            clear_leftovers(frame.intent.folder, frame.intent.stem)
         known = self.log.known_card_objects(SERIAL)
         steps = reconcile.plan(list(left.values()), on_disk, list(self.card), known, self.log.is_new_camera(SERIAL))
         for step in steps:
-            self._carry_out(step, {key: (frame.folder, frame.stem) for key, frame in left.items()})
+            self._carry_out(step, {key: (frame.intent.folder, frame.intent.stem) for key, frame in left.items()})
 
     def _carry_out(self, step: reconcile.Step, where: dict[str, tuple[str, str]]) -> None:
         match step:

@@ -1,0 +1,145 @@
+"""What the log knows of frames that are in it: those left in the middle, those that hold files, where each belongs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import Connection, exists, select, text
+
+from session.frame.camera_messages import CardObject, Fired
+from session.frame.ports import LogError, Origin, Place
+from session.frame.states import UNSETTLED, FrameState, Intent, LoggedFrame, ReleasedBy
+from session.shoot.flight import FILES_OF_FORMAT
+from storage.schema import frame_models
+from storage.schema.frame_models import (
+    MISSING,
+    MOVING,
+    SAVED,
+    CameraReadingTable,
+    FrameFileTable,
+    FrameTable,
+    JudgementTable,
+    OverrulingTable,
+)
+from storage.schema.models import JobTable, PieceTable, ViewTable
+from storage.schema.station_models import FetchedFrameTable
+from storage.writing import setups
+
+
+def origin(connection: Connection, frame_id: str) -> Origin:
+    """Raises LogError when there is no such frame."""
+    judged = exists().where(JudgementTable.frame_id == FrameTable.frame_id)
+    query = select(
+        FrameTable, frame_models.CameraTable.serial, JobTable.job_id, PieceTable.piece_id, ViewTable.view_id,
+        JobTable.name.label("job"), PieceTable.name.label("piece"), ViewTable.name.label("view"),
+        judged.label("judged"),
+    )  # fmt: skip
+    query = query.select_from(FrameTable).join(ViewTable, ViewTable.view_id == FrameTable.view_id)
+    query = query.join(PieceTable, PieceTable.piece_id == ViewTable.piece_id)
+    query = query.join(JobTable, JobTable.job_id == FrameTable.job_id)
+    query = query.join(frame_models.CameraTable, frame_models.CameraTable.camera_id == FrameTable.camera_id)
+    row: Any = connection.execute(query.where(FrameTable.frame_id == frame_id)).first()
+    if row is None:
+        raise LogError(f"The log knows no frame {frame_id}.")
+    place = Place(row.job_id, row.piece_id, row.view_id, row.job, row.piece, row.view)
+    revision = setups.load(connection, [row.revision_id])[row.revision_id]
+    return Origin(_intent(connection, row, row.serial), place, revision, bool(row.judged))
+
+
+def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple[LoggedFrame, ...]:
+    """This station's frames in the middle, in the order of their rows: the computer's clock may have jumped."""
+    states = [state for state in FrameState if state in UNSETTLED]
+    query = select(FrameTable, frame_models.CameraTable.serial).join(frame_models.CameraTable)
+    query = query.where(
+        text(MOVING), FrameTable.state.in_(states), FrameTable.frame_id.not_in(select(FetchedFrameTable.frame_id))
+    )
+    query = query.order_by(text("frame.rowid"))
+    if camera_serial is not None:
+        query = query.where(frame_models.CameraTable.serial == camera_serial)
+    return tuple(_logged(connection, row, row.serial) for row in connection.execute(query).all())
+
+
+def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[LoggedFrame, ...]:
+    """Frames with a saved file on this camera's cards whose name without its ending is one of these."""
+    table = frame_models.CardObjectTable
+    found = {}
+    for name in dict.fromkeys(names):
+        query = (
+            select(FrameTable)
+            .distinct()
+            .join(table, table.frame_id == FrameTable.frame_id)
+            .join(frame_models.CameraTable)
+        )
+        query = query.where(frame_models.CameraTable.serial == camera_serial, table.disposition == SAVED)
+        for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
+            found[row.frame_id] = _logged(connection, row, camera_serial)
+    return tuple(found.values())
+
+
+def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
+    """See `Log.neighbours`; frames are in the order in which their rows were begun."""
+    return _neighbour(connection, frame_id, "<", "DESC"), _neighbour(connection, frame_id, ">", "ASC")
+
+
+def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
+    query = f"""
+        SELECT o.folder, o.name, o.bytes, o.modified_at_s FROM frame AS here
+        JOIN frame ON frame.camera_id = here.camera_id AND frame.rowid {side} here.rowid
+        JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved
+        WHERE here.frame_id = :frame_id ORDER BY frame.rowid {order} LIMIT 1
+    """
+    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED}
+    row = connection.execute(text(query), key).first()
+    return None if row is None else CardObject(*row)
+
+
+def _expected_files(connection: Connection, frame_id: str) -> int:
+    """How many files the format makes that the camera was set to; 0 when it didn't say."""
+    readings = select(CameraReadingTable.settings).where(CameraReadingTable.frame_id == frame_id)
+    settings = connection.scalar(readings.order_by(CameraReadingTable.position.desc()).limit(1)) or {}
+    return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
+
+
+def _logged(connection: Connection, row: Any, serial: str) -> LoggedFrame:
+    return LoggedFrame(
+        intent=_intent(connection, row, serial),
+        state=FrameState(row.state),
+        fired=Fired(row.fired),
+        expected=_objects(connection, row.frame_id, MISSING),
+        saved=_saved_names(connection, row.frame_id),
+        saved_objects=_objects(connection, row.frame_id, SAVED),
+        expected_files=_expected_files(connection, row.frame_id),
+        sought=row.sought_at is not None,
+    )
+
+
+def _intent(connection: Connection, row: Any, serial: str) -> Intent:
+    """As the frame was begun. serial: of its camera"""
+    table = OverrulingTable
+    reasons = connection.execute(select(table.rule, table.reason).where(table.frame_id == row.frame_id))
+    return Intent(
+        frame_id=row.frame_id,
+        number=row.number,
+        revision_id=row.revision_id,
+        camera_serial=serial,
+        folder=row.folder,
+        stem=row.stem,
+        asked_at=row.asked_at,
+        released_by=ReleasedBy(row.released_by),
+        overrulings={overruling.rule: overruling.reason for overruling in reasons},
+        ambient=row.ambient,
+    )
+
+
+def _objects(connection: Connection, frame_id: str, disposition: str) -> tuple[CardObject, ...]:
+    table = frame_models.CardObjectTable
+    query = select(table.folder, table.name, table.bytes, table.modified_at_s)
+    query = query.where(table.frame_id == frame_id, table.disposition == disposition)
+    return tuple(CardObject(*row) for row in connection.execute(query.order_by(table.card_object_id)))
+
+
+def _saved_names(connection: Connection, frame_id: str) -> tuple[str, ...]:
+    query = select(FrameFileTable.path).where(FrameFileTable.frame_id == frame_id).order_by(FrameFileTable.position)
+    return tuple(path.rpartition("/")[2] for path in connection.scalars(query))
