@@ -77,7 +77,7 @@ class Shoot:
         self._first_connection = True
         self._rules_said: tuple[Finding, ...] = ()
         standing = opened.standing
-        self.state = ShootState(
+        self.shoot_state = ShootState(
             **vars(outside),
             place=opened.place,
             revision=standing.revision,
@@ -89,21 +89,21 @@ class Shoot:
             from_camera=standing.from_camera if not standing.revision_id else (),
             building=opened.building,
         )
-        self.releases = Releases(self.state)
-        self.live = LiveStream(self.state)
-        self._arranging = Arranging(self.state, self._after_arranging)
-        self.supports = Supports(self.state, self.live.instruments)
-        self.recovery = Recovery(self.state, self.releases, late_file_s)
-        self._anew = JudgingAnew(self.state, self.releases)
-        self._undoing = Undoing(self.state, self._arranging, self.live, self.say_reference)
-        self._going = Going(self.state, self._arranging, self.say_reference)
-        self._approving = Approving(self.state, self.releases, self._undoing.look)
+        self.releases = Releases(self.shoot_state)
+        self.live = LiveStream(self.shoot_state)
+        self._arranging = Arranging(self.shoot_state, self._after_arranging)
+        self.supports = Supports(self.shoot_state, self.live.instruments)
+        self.recovery = Recovery(self.shoot_state, self.releases, late_file_s)
+        self._anew = JudgingAnew(self.shoot_state, self.releases)
+        self._undoing = Undoing(self.shoot_state, self._arranging, self.live, self.say_reference)
+        self._going = Going(self.shoot_state, self._arranging, self.say_reference)
+        self._approving = Approving(self.shoot_state, self.releases, self._undoing.look)
 
     # --- what a person asks for -------------------------------------------------------------------
 
     def do(self, act: Act) -> None:  # noqa: PLR0912, PLR0915 — one case for each kind of act
         """Do one act of a person; what comes of it is told by events."""
-        state = self.state
+        state = self.shoot_state
         match act:
             case acts.AskRelease(overrulings, ambient, frame_id):
                 self.live.stop_sweep()
@@ -177,7 +177,7 @@ class Shoot:
         if remedy is None or remedy.kind in (RemedyKind.WAIT, RemedyKind.BY_HAND):
             self._emit(Said(f"That is for the hands: {remedy.text if remedy else finding.text}"))
             return
-        revision = self.state.revision
+        revision = self.shoot_state.revision
         if remedy.kind is RemedyKind.CONFIRM:
             self._arranging.revise(replace(revision, confirmed=(*revision.confirmed, finding.id)))
             return
@@ -188,7 +188,7 @@ class Shoot:
         self._arranging.set_camera(remedy.settings)  # type: ignore[arg-type]
 
     def _tell_all(self) -> None:
-        state = self.state
+        state = self.shoot_state
         self._emit(PlaceChanged(state.place))
         self._emit(RevisionChanged(state.revision, state.revision_id))
         if state.description is not None:
@@ -201,11 +201,11 @@ class Shoot:
 
     def findings(self) -> tuple[Finding, ...]:
         """What the rules say now."""
-        return findings_before_release(self.state.situation())
+        return findings_before_release(self.shoot_state.situation())
 
     def reference(self) -> Reference | None:
         """The approved frame of the set-up for the piece on the table."""
-        return self.state.reference(self.state.place, self.state.revision.setup_number)
+        return self.shoot_state.reference(self.shoot_state.place, self.shoot_state.revision.setup_number)
 
     def say_reference(self) -> None:
         """Emit which frame is the reference here."""
@@ -219,28 +219,28 @@ class Shoot:
         at_once   a transfer under way is left on the card, which the log then says
         """
         self.releases.call_off()
-        self.state.description = None
+        self.shoot_state.description = None
         self._connect_at_s = None
         self._camera.close(at_once=at_once)
 
     def close(self) -> None:
         """End the judge; what is owed to the log is tried once more. After `let_go` and what came of it."""
         self._judge.close()
-        self.state.writer.settle(self.state.clock.monotonic_s())
+        self.shoot_state.writer.settle(self.shoot_state.clock.monotonic_s())
 
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
         """Do what is due; returns the time in s at which to call again, None when nothing is planned."""
-        now_s = self.state.clock.monotonic_s()
+        now_s = self.shoot_state.clock.monotonic_s()
         if self._connect_at_s is not None and now_s >= self._connect_at_s:
             self._connect_at_s = None
-            self.state.post(say.Connect(self._address))
-        owed_s = self.state.writer.next_try_s()
+            self.shoot_state.post(say.Connect(self._address))
+        owed_s = self.shoot_state.writer.next_try_s()
         if owed_s is not None and now_s >= owed_s:
-            self.state.writer.settle(now_s)
+            self.shoot_state.writer.settle(now_s)
         self._approving.tick()
-        due = [self.live.tick(), self._connect_at_s, self.state.writer.next_try_s(), self.recovery.tick()]
+        due = [self.live.tick(), self._connect_at_s, self.shoot_state.writer.next_try_s(), self.recovery.tick()]
         self._say_rules()
         return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
 
@@ -286,7 +286,7 @@ class Shoot:
             case say.FocusDriven(steps):
                 self.live.on_driven(steps)
             case say.CardListed(objects, free_bytes):
-                self.state.free_card_bytes = free_bytes
+                self.shoot_state.free_card_bytes = free_bytes
                 self.recovery.on_card(objects)
             case say.Failed():
                 self._on_failed(message)
@@ -300,17 +300,17 @@ class Shoot:
         self._approving.on_judged(judgement)
         flight = self.releases.on_judged(judgement)
         if judgement.focus.blur_px is not None and not any(found.id == CheckId.DRIFT for found in judgement.findings):
-            self.state.building = False  # it lies as the reference
+            self.shoot_state.building = False  # it lies as the reference
         if flight is None or judgement.ambient_ev is None:
             return
-        wanted = with_ambient(self.state.revision, flight.revision, judgement.ambient_ev)
+        wanted = with_ambient(self.shoot_state.revision, flight.revision, judgement.ambient_ev)
         if wanted is None:
             self._emit(Said("The set-up was changed meanwhile; measure the ambient light again."))
         else:
             self._arranging.revise(wanted, flight.frame_id)
 
     def _on_connected(self, message: say.Connected) -> None:
-        state = self.state
+        state = self.shoot_state
         state.description, state.reading = message.description, message.reading
         state.free_card_bytes = message.free_bytes
         self._connect_at_s = None
@@ -333,15 +333,15 @@ class Shoot:
     def _remember_sizes(self) -> None:
         """What the job's last frames took, for the count of those that card and disk still hold."""
         with suppress(LogError):  # then a guess stands until the next frame
-            self.state.frame_sizes[:0] = self.state.log.frame_sizes(self.state.place)
+            self.shoot_state.frame_sizes[:0] = self.shoot_state.log.frame_sizes(self.shoot_state.place)
 
     def _on_settings(self, message: say.SettingsRead) -> None:
-        self.state.reading = message.reading
+        self.shoot_state.reading = message.reading
         if message.by_hand:
-            self.state.touch()
-            self.state.record("by hand", "something was turned on the camera")
+            self.shoot_state.touch()
+            self.shoot_state.record("by hand", "something was turned on the camera")
         else:
-            self.state.settings_answered()
+            self.shoot_state.settings_answered()
         refused = tuple(sorted(message.refused.items()))
         self._emit(SettingsChanged(message.reading, refused, message.by_hand))
 
@@ -355,7 +355,7 @@ class Shoot:
         if message.request == say.ListCard.__name__:
             self.recovery.on_card_refused()
         if message.request == say.ApplySettings.__name__:
-            self.state.settings_answered()
+            self.shoot_state.settings_answered()
         self.live.on_failed(message)
         if not message.frame_id and message.request not in (say.Connect.__name__, say.LiveView.__name__):
             self._emit(Said(message.text))
@@ -363,7 +363,7 @@ class Shoot:
             self._camera_lost(message.fault, message.text)
 
     def _camera_lost(self, fault: say.Fault, text: str) -> None:
-        state = self.state
+        state = self.shoot_state
         was_there = state.description is not None
         state.description = None
         state.settings_asked = 0

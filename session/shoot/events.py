@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from session.frame.camera_messages import CameraDescription, Fault, Fired, Reading, SavedFile
+from session.frame.camera_messages import CameraDescription, Fault, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement, RuleId
+from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.frame.ports import KeptPeak, Place
-from session.frame.states import FrameState, ReleasedBy
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.optics.ring_down import RingDown
@@ -65,17 +65,11 @@ class RevisionChanged:
 
 
 @dataclass(frozen=True)
-class FrameMoved:
-    """A frame is in another state. `text` is for people; `findings` are the rules' at refusal or release."""
+class FrameMoved(AboutFrame):
+    """A frame is in another state. `findings` are the rules' at refusal or release."""
 
-    frame_id: str
-    number: int
-    state: FrameState
-    released_by: ReleasedBy = ReleasedBy.TOOL
-    text: str = ""
+    facts: FrameFacts
     findings: tuple[Finding, ...] = ()
-    fired: Fired = Fired.NO
-    ambient: bool = False
 
 
 class CameraWait(StrEnum):

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import PurePath
 
-from session.frame.camera_messages import CardObject, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import Finding, RuleId
+from session.frame.frame_facts import FrameFacts
 from session.frame.ports import Assignment, Place, Reference
 from session.frame.states import (
     ENDED,
+    SHUTTER,
     FrameEvent,
     FrameState,
     Intent,
@@ -70,6 +72,11 @@ class Flight:
     def move_judging(self, event: JudgingEvent) -> None:
         """Take the event of the judge, likewise."""
         self.judging = next_judging(self.judging, event)
+
+    def facts(self, text: str = "") -> FrameFacts:
+        """The frame as it is now. text: the sentence about its state"""
+        fired = SHUTTER.get(self.state, Fired.NO)
+        return FrameFacts(self.frame_id, self.number, self.state, self.released_by, fired, text, self.ambient)
 
     @property
     def is_over(self) -> bool:

@@ -14,7 +14,7 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, stops
 from session.frame.ports import Judgement, LogError
-from session.frame.states import SHUTTER, FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
+from session.frame.states import FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
 from session.shoot.disk import free_stem
@@ -487,18 +487,7 @@ class Releases:
             self._flights.pop(flight.frame_id, None)
 
     def _say_moved(self, flight: Flight, text: str = "") -> None:
-        self._state.emit(
-            FrameMoved(
-                flight.frame_id,
-                flight.number,
-                flight.state,
-                flight.released_by,
-                text,
-                flight.findings,
-                SHUTTER.get(flight.state, Fired.NO),
-                flight.ambient,
-            )
-        )
+        self._state.emit(FrameMoved(flight.facts(text), flight.findings))
 
 
 def post_to_judge(state: ShootState, flight: Flight, file: SavedFile) -> None:

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Row, Select, func, select
 from sqlalchemy.orm import aliased
 
-from session.frame.camera_messages import Fired, Value
+from session.frame.camera_messages import Value
 from session.frame.finding import (
     Finding,
     FlawKind,
@@ -23,7 +23,6 @@ from session.frame.finding import (
     Verdict,
     flaw_of,
 )
-from session.frame.states import FrameState, ReleasedBy
 from session.units.refusals import UnreadableTextError
 from storage.database.reach import OpenableFiles
 from storage.reading.views import FileRow, FrameRecord, FrameRow, NoteRow
@@ -37,6 +36,7 @@ from storage.schema.frame_models import (
     FrameTable,
     JudgementTable,
     OverrulingTable,
+    facts_of,
 )
 from storage.schema.models import NoteTable, ReferenceTable, RevisionTable, SetupTable, ViewTable
 from storage.writing import setups
@@ -71,16 +71,11 @@ def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
 
 def _line(row: Row[Any], flaw: Finding | None, is_reference: bool) -> FrameRow:
     return FrameRow(
-        frame_id=row.frame_id,
-        number=row.number,
+        facts=facts_of(row),
         job=row.job,
         piece=row.piece,
         view=row.view,
         setup=f"{row.setup_number:02d}.{row.revision_number}",
-        state=FrameState(row.state),
-        text=row.state_text,
-        fired=Fired(row.fired),
-        released_by=ReleasedBy(row.released_by),
         asked_at=row.asked_at,
         released_at=row.released_at,
         focus_verdict=FocusVerdict(row.focus_verdict) if row.focus_verdict else None,
@@ -91,7 +86,6 @@ def _line(row: Row[Any], flaw: Finding | None, is_reference: bool) -> FrameRow:
         mark=row.mark,
         note_count=row.note_count,
         revision_id=row.revision_id,
-        ambient=row.ambient,
         is_reference=is_reference,
     )
 

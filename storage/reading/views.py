@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from session.frame.camera_messages import Fired, Value
+from session.frame.camera_messages import Value
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Verdict
+from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region, Revision
 from session.units.file_kinds import PICTURES
@@ -52,27 +53,20 @@ class FrameFilter:
 
 
 @dataclass(frozen=True)
-class FrameRow:
+class FrameRow(AboutFrame):
     """A frame as one line of the ledger.
 
     setup                 label of its revision, "07.3"
-    text                  what a person should know of its state
     flaw                  the gravest that the latest judgement's checks other than focus say; None for a clean frame
     blur_px, defocus_mm   of the latest judgement, see `session.frame.finding.FocusJudgement`
-    ambient               released with the lights off, to measure the ambient light
     is_reference          the approved frame of a set-up for its piece
     """
 
-    frame_id: str
-    number: int
+    facts: FrameFacts
     job: str
     piece: str
     view: str
     setup: str
-    state: FrameState
-    text: str
-    fired: Fired
-    released_by: ReleasedBy
     asked_at: datetime
     released_at: datetime | None
     focus_verdict: FocusVerdict | None
@@ -83,7 +77,6 @@ class FrameRow:
     mark: str | None
     note_count: int
     revision_id: str
-    ambient: bool
     is_reference: bool
 
 

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import (
     JSON,
@@ -23,6 +24,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
+from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState, Mark, ReleasedBy
 from storage.schema.models import Base, Key, NewKey, Payload, filled_check, not_negative, one_of, positive
 
@@ -96,6 +98,19 @@ class FrameTable(Base):
     verdict: Mapped[str | None]
     mark: Mapped[str | None]
     ambient: Mapped[bool] = mapped_column(server_default=false())
+
+
+def facts_of(row: Any) -> FrameFacts:
+    """The facts of a frame from a row that has the columns of `FrameTable`."""
+    return FrameFacts(
+        row.frame_id,
+        row.number,
+        FrameState(row.state),
+        ReleasedBy(row.released_by),
+        Fired(row.fired),
+        row.state_text,
+        row.ambient,
+    )
 
 
 class CardObjectTable(Base):

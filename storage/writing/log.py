@@ -218,21 +218,21 @@ class SqlLog:
     def note_model(self, camera_serial: str, model: str) -> None:
         self._do(lambda c, at: cards.note_model(c, camera_serial, model, at))
 
-    def still_open(self) -> tuple[settling.Open, ...]:
+    def still_open(self) -> tuple[settling.OpenFrame, ...]:
         """Frames that only a person can settle, with the files that may be theirs."""
         return self._do(lambda c, _: settling.still_open(c))
 
-    def settle_not_fired(self, frame: settling.Open) -> str:
+    def settle_not_fired(self, frame: settling.OpenFrame) -> str:
         """A person says that it did not fire; a sentence on what came of it. Raises LogError."""
         self._do_and_rest(lambda c, at: settling.not_fired(c, frame, at))
         return f"Frame {frame.number} did not fire."
 
-    def settle_none(self, frame: settling.Open) -> str:
+    def settle_none(self, frame: settling.OpenFrame) -> str:
         """A person says that none of the files is its own; likewise."""
         self._do_and_rest(lambda c, at: settling.none_of_these(c, frame, at))
         return f"Frame {frame.number} has no file; it is not looked for any more."
 
-    def settle_file(self, frame: settling.Open, file: str) -> str:
+    def settle_file(self, frame: settling.OpenFrame, file: str) -> str:
         """Note a person's word that the file belongs to the frame; `file` is its name on the card or its path."""
         path = Path(file)
         if path.is_file():

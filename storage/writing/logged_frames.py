@@ -58,7 +58,7 @@ def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple
     query = query.order_by(text("frame.rowid"))
     if camera_serial is not None:
         query = query.where(frame_models.CameraTable.serial == camera_serial)
-    return tuple(_logged(connection, row, row.serial) for row in connection.execute(query).all())
+    return tuple(_logged_frame(connection, row, row.serial) for row in connection.execute(query).all())
 
 
 def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[LoggedFrame, ...]:
@@ -74,7 +74,7 @@ def holders(connection: Connection, camera_serial: str, names: Sequence[str]) ->
         )
         query = query.where(frame_models.CameraTable.serial == camera_serial, table.disposition == SAVED)
         for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
-            found[row.frame_id] = _logged(connection, row, camera_serial)
+            found[row.frame_id] = _logged_frame(connection, row, camera_serial)
     return tuple(found.values())
 
 
@@ -102,7 +102,7 @@ def _expected_files(connection: Connection, frame_id: str) -> int:
     return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
 
 
-def _logged(connection: Connection, row: Any, serial: str) -> LoggedFrame:
+def _logged_frame(connection: Connection, row: Any, serial: str) -> LoggedFrame:
     return LoggedFrame(
         intent=_intent(connection, row, serial),
         state=FrameState(row.state),

@@ -15,11 +15,12 @@ from sqlalchemy import Connection, select
 from session.cameras.wholeness import flaw, kind_of
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.card import base_name
+from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.frame.ports import LogError
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState
 from session.units.file_kinds import FileKind
 from storage.schema import frame_models
-from storage.schema.frame_models import FOUND_BEFORE, FrameFileTable, FrameTable
+from storage.schema.frame_models import FOUND_BEFORE, FrameFileTable, FrameTable, facts_of
 from storage.schema.models import EventTable, JobTable
 from storage.writing import cards, event_rows, frames
 
@@ -30,27 +31,23 @@ OPEN = (FrameState.UNCERTAIN, FrameState.MISSING)
 
 
 @dataclass(frozen=True)
-class Open:
+class OpenFrame(AboutFrame):
     """A frame that a person has to settle.
 
-    said        what the log says of it
     candidates  files that came on its camera's card since it was asked for and are nobody's
     on_disk     pictures in its folder that are no frame's
     beside      number and picture of the frame before and after it, to compare with
     """
 
-    frame_id: str
+    facts: FrameFacts
     job: str
-    number: int
-    state: FrameState
     asked_at: datetime
-    said: str
     candidates: tuple[CardObject, ...]
     on_disk: tuple[Path, ...] = ()
     beside: tuple[tuple[int, Path], ...] = ()
 
 
-def still_open(connection: Connection) -> tuple[Open, ...]:
+def still_open(connection: Connection) -> tuple[OpenFrame, ...]:
     """Frames without a file that were sought in vain and that nobody has settled, by job and number."""
     query = (
         select(FrameTable, JobTable.name)
@@ -64,13 +61,10 @@ def still_open(connection: Connection) -> tuple[Open, ...]:
         JobTable.name, FrameTable.number
     )
     return tuple(
-        Open(
-            row.frame_id,
+        OpenFrame(
+            facts_of(row),
             row.name,
-            row.number,
-            FrameState(row.state),
             row.asked_at,
-            row.state_text,
             _candidates(connection, row.camera_id, row.asked_at),
             _nobodys(connection, Path(row.folder)),
             _beside(connection, row.job_id, row.number),
@@ -116,7 +110,7 @@ def _beside(connection: Connection, job_id: str, number: int) -> tuple[tuple[int
     return tuple((row.number, Path(row.path)) for row in (*before, *after))
 
 
-def none_of_these(connection: Connection, frame: Open, at: datetime) -> None:
+def none_of_these(connection: Connection, frame: OpenFrame, at: datetime) -> None:
     """A person has looked: no file on card or disk is the frame's, so nothing is looked for any more."""
     did_not_fire = (frame.state, FrameEvent.NOT_FOUND) in TRANSITIONS
     event = FrameEvent.NOT_FOUND if did_not_fire else FrameEvent.NOT_WHOLE
@@ -126,7 +120,7 @@ def none_of_these(connection: Connection, frame: Open, at: datetime) -> None:
     event_rows.record(connection, at, event_rows.SETTLED, said, frame.frame_id)
 
 
-def not_fired(connection: Connection, frame: Open, at: datetime) -> None:
+def not_fired(connection: Connection, frame: OpenFrame, at: datetime) -> None:
     """Note a person's word that the shutter did not go. Raises LogError when the log knows that the shutter went."""
     if (frame.state, FrameEvent.NOT_FOUND) not in TRANSITIONS:
         raise LogError(f"Frame {frame.number} is {frame.state}: its shutter went.", Fired.YES)
@@ -134,7 +128,7 @@ def not_fired(connection: Connection, frame: Open, at: datetime) -> None:
     frames.move(connection, frame.frame_id, FrameEvent.NOT_FOUND, at, said)
 
 
-def on_the_card(connection: Connection, frame: Open, name: str, at: datetime) -> Sequence[CardObject]:
+def on_the_card(connection: Connection, frame: OpenFrame, name: str, at: datetime) -> Sequence[CardObject]:
     """This candidate is the frame's, with all of its base name; they are fetched when the camera is connected.
 
     Raises LogError when there is no such candidate.
@@ -147,7 +141,7 @@ def on_the_card(connection: Connection, frame: Open, name: str, at: datetime) ->
     return objects
 
 
-def on_the_disk(connection: Connection, frame: Open, path: Path, at: datetime) -> None:
+def on_the_disk(connection: Connection, frame: OpenFrame, path: Path, at: datetime) -> None:
     """This file is the frame's. Raises LogError when it isn't whole, or is another frame's."""
     try:
         data = path.read_bytes()

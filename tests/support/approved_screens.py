@@ -28,8 +28,8 @@ from session.frame.states import FrameState
 from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading
 from session.live.meter import FocusReading, Trend
-from session.shoot.events import Event, FrameJudged, FrameMoved, LivePicture, LiveViewChanged
-from tests.support.bench_events import FOUND, focus, released
+from session.shoot.events import Event, FrameJudged, LivePicture, LiveViewChanged
+from tests.support.bench_events import FOUND, focus, moved, released
 from tests.support.log_samples import SetClock
 from tests.support.running_screen import Running, bench
 from tests.support.screen_picture import Screen, screen_in, screen_of, svg_of
@@ -111,7 +111,7 @@ def _missed() -> list[Event]:
     number = len(VERDICTS) + 1
     return [
         *released(number, path=_picture(2)),
-        FrameMoved(f"f{number}", number, FrameState.SAVED),
+        moved(f"f{number}", number, FrameState.SAVED),
         FrameJudged(f"f{number}", number, (MISS,), judgement),
     ]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from session.frame.camera_messages import CardObject, Fault, Fired, SavedFile
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.shoot.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved
 from tests.support.scripted_table import CAMERA, PLACE, READING, REVISION, SYNC
@@ -19,12 +20,25 @@ def focus(verdict: FocusVerdict, blur_px: float | None = None, defocus_mm: float
     return FocusJudgement(verdict, blur_px, None, defocus_mm, 0.5, None, "" if blur_px else "no reference yet")
 
 
+def moved(
+    frame_id: str,
+    number: int,
+    state: FrameState,
+    *,
+    text: str = "",
+    fired: Fired = Fired.NO,
+    findings: tuple[Finding, ...] = (),
+) -> FrameMoved:
+    """A frame that was asked for here is in another state."""
+    return FrameMoved(FrameFacts(frame_id, number, state, fired=fired, text=text), findings)
+
+
 def released(number: int, *, path: str = "") -> list[Event]:
     """A frame is released, fires, and its JPEG comes in."""
     frame_id = f"f{number}"
     events: list[Event] = [
-        FrameMoved(frame_id, number, FrameState.RELEASING),
-        FrameMoved(frame_id, number, FrameState.RECEIVING, fired=Fired.YES),
+        moved(frame_id, number, FrameState.RELEASING),
+        moved(frame_id, number, FrameState.RECEIVING, fired=Fired.YES),
     ]
     return [*events, FileArrived(frame_id, number, saved_file(path))] if path else events
 
@@ -39,9 +53,9 @@ def judged(
     """A frame is saved and judged."""
     frame_id = f"f{number}"
     return [
-        FrameMoved(frame_id, number, FrameState.SAVED, fired=Fired.YES),
+        moved(frame_id, number, FrameState.SAVED, fired=Fired.YES),
         FrameJudged(frame_id, number, checks, focus(verdict, blur_px, defocus_mm)),
-        FrameMoved(frame_id, number, FrameState.LOGGED, fired=Fired.YES),
+        moved(frame_id, number, FrameState.LOGGED, fired=Fired.YES),
     ]
 
 
@@ -57,11 +71,11 @@ def model_after(*events: Event) -> BenchModel:
 
 def refused(number: int) -> FrameMoved:
     text = f"Frame {number} did not fire. {SYNC.text}"
-    return FrameMoved("wish", number, FrameState.REFUSED, text=text, findings=(SYNC,))
+    return moved("wish", number, FrameState.REFUSED, text=text, findings=(SYNC,))
 
 
-MISSING = FrameMoved("f1", 1, FrameState.MISSING, text="Frame 1 fired, not saved.", fired=Fired.YES)
-UNCERTAIN = FrameMoved("f1", 1, FrameState.UNCERTAIN, text="Frame 1 may have fired.", fired=Fired.UNKNOWN)
-NOT_FIRED = FrameMoved("f1", 1, FrameState.NOT_FIRED, text="Frame 1 did not fire. The camera is busy.")
+MISSING = moved("f1", 1, FrameState.MISSING, text="Frame 1 fired, not saved.", fired=Fired.YES)
+UNCERTAIN = moved("f1", 1, FrameState.UNCERTAIN, text="Frame 1 may have fired.", fired=Fired.UNKNOWN)
+NOT_FIRED = moved("f1", 1, FrameState.NOT_FIRED, text="Frame 1 did not fire. The camera is busy.")
 LOST = CameraLost(Fault.LOST, "The cable was pulled.")
 COMING = released(1, path="/pictures/1.jpg")

@@ -202,7 +202,7 @@ class Station:
             make_judge=lambda answer: self,
             deliver=self._deliver,
         )
-        self._in_force = lambda: (self.shoot.state.revision.notes, self._typed)
+        self._in_force = lambda: (self.shoot.shoot_state.revision.notes, self._typed)
 
     def _second_place(self, place: Place) -> SecondPlace | None:
         copies = self.root / "copies"

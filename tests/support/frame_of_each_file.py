@@ -116,7 +116,7 @@ class Quick:
         self.was_halted = False
         self._there: set[str] = set()
         self._asked_before = 0
-        self.until(lambda: self.shoot.state.description is not None and not self.shoot.state.settings_asked)
+        self.until(lambda: self.shoot.shoot_state.description is not None and not self.shoot.shoot_state.settings_asked)
 
     def until(self, condition: Any) -> None:
         """Go on until it holds."""
@@ -133,14 +133,14 @@ class Quick:
 
     def release(self) -> str:
         """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
-        self.was_halted |= bool(self.shoot.state.halted)
-        overrulings = {RuleId.FILES: "for the next picture"} if self.shoot.state.halted else {}
+        self.was_halted |= bool(self.shoot.shoot_state.halted)
+        overrulings = {RuleId.FILES: "for the next picture"} if self.shoot.shoot_state.halted else {}
         wish = AskRelease(overrulings)
         frame_id = wish.frame_id
         self.shoot.do(wish)
         self.until(lambda: self.shoot.releases.held is None)
         if self._state(frame_id) is FrameState.REFUSED:
-            assert self.shoot.state.halted, self.told()
+            assert self.shoot.shoot_state.halted, self.told()
             return self.release()
         self.asked.append(frame_id)
         return frame_id
@@ -154,7 +154,7 @@ class Quick:
         self.mock.hands("clear_faults")
         self._asked_before += len(self.asked)
         self.asked, self.events[:], self.was_halted = [], [], False
-        self.shoot.state.let_pass = 0
+        self.shoot.shoot_state.let_pass = 0
         self._there = self._on_card()
 
     def _on_card(self) -> set[str]:
@@ -165,7 +165,7 @@ class Quick:
         self.until(lambda: self.mock.hands("state")["frames_pending"] == 0)
         made = self._on_card() - self._there
         self.until(lambda: made <= self._arrived() or (by_hand and "log settle" in self.told()))
-        self.until(lambda: self.shoot.releases.all_done and not self.shoot.state.card_asked)
+        self.until(lambda: self.shoot.releases.all_done and not self.shoot.shoot_state.card_asked)
 
     @property
     def arrived(self) -> list[str]:

@@ -50,7 +50,7 @@ class Feeder:
 
     def begin(self, shoot: Shoot) -> None:
         """In the controller's thread: what live view asks of the camera comes here."""
-        post = shoot.state.post
+        post = shoot.shoot_state.post
 
         def here(request: say.Request) -> None:
             if isinstance(request, say.NextLiveFrame):
@@ -61,9 +61,9 @@ class Feeder:
             else:
                 post(request)
 
-        shoot.state.post = here
+        shoot.shoot_state.post = here
         shoot.live.on = True
-        shoot.state.emit(LiveViewChanged(True))
+        shoot.shoot_state.emit(LiveViewChanged(True))
         self._used.set()
         threading.Thread(target=self._feed, daemon=True).start()
 

@@ -18,7 +18,7 @@ class PlayedTable:
 
     def __init__(self, studio: Studio | None = None) -> None:
         self.studio = studio or Studio()
-        self.place, self.kit = PLACE, self.studio.shoot.state.kit
+        self.place, self.kit = PLACE, self.studio.shoot.shoot_state.kit
         self.reader: Any = None
         self._told = 0
         self._listeners: list[Callable[[Event], None]] = []

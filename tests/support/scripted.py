@@ -133,7 +133,7 @@ class Studio:
 
     def answer_settings(self, **values: Any) -> None:
         """The camera says what it is set to now, for each change that it was asked for and has not answered."""
-        while self.shoot.state.settings_asked:
+        while self.shoot.shoot_state.settings_asked:
             self.deliver(say.SettingsRead(reading(**values)))
 
     def ask(self, **overrulings: str) -> str:
@@ -147,7 +147,7 @@ class Studio:
 
     def revise(self, wanted: Revision, act: str = "") -> None:
         """Bring this arrangement into force, by the fields in which it differs."""
-        now = self.shoot.state.revision
+        now = self.shoot.shoot_state.revision
         changes = {one.name: getattr(wanted, one.name) for one in fields(Revision)}
         self.do(Revise({name: value for name, value in changes.items() if value != getattr(now, name)}, act))
 

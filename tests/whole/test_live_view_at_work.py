@@ -54,7 +54,7 @@ def test_sweep_comes_back_to_the_best_focus_and_keeps_its_peak(live: LiveShoot, 
 
 def test_release_waits_until_the_touched_stand_is_at_rest(live: LiveShoot, mock: MockCamera) -> None:
     """The touch is told as well, so that the timer waits where the machine is too slow for live view to judge."""
-    limit_px = still_limit_px(live.shoot.state.revision)
+    limit_px = still_limit_px(live.shoot.shoot_state.revision)
     mock.hands("touch", strength_um=60, frequency_hz=6, damping_ratio=0.03)
     assert float(mock.hands("look")["shake_left_px"]) > 2 * limit_px
     live.do(Touched(), AskRelease())

@@ -56,7 +56,7 @@ def test_frozen_pictures_are_told_and_say_nothing_about_stillness(live: LiveShoo
     mock.fault("live_view_frozen", times=0)
     live.until_stream(Stream.FROZEN)
     assert live.readings[-1].moves is None
-    assert live.shoot.state.moves is None
+    assert live.shoot.shoot_state.moves is None
     mock.hands("clear_faults")
     live.until_stream(Stream.GOOD)
     live.until_read(measures)
@@ -96,7 +96,7 @@ def test_live_view_that_the_camera_ends_is_told_and_begins_again(live: LiveShoot
 def test_stream_that_falls_silent_is_told_before_the_camera_is_given_up(live: LiveShoot, mock: MockCamera) -> None:
     mock.fault("stall", operation=LIVE_PICTURE)
     live.until_stream(Stream.LOST)
-    assert live.shoot.state.moves is None
+    assert live.shoot.shoot_state.moves is None
     live.until_read(measures)
 
 

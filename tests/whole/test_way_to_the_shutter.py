@@ -55,7 +55,7 @@ async def way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
             table.start()
             async with running(app, SMALL) as at:
                 await ears.until(CameraFound)
-                while table.ask(lambda shoot: shoot.state.settings_asked):
+                while table.ask(lambda shoot: shoot.shoot_state.settings_asked):
                     await at.settle()
                 await at.press("space")
                 await ears.until(FrameMoved, lambda event: event.number == 1 and event.state == "receiving")

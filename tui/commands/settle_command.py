@@ -19,7 +19,7 @@ from tui.words.harmless import NAME_CHARS, harmless
 
 if TYPE_CHECKING:
     from session.frame.camera_messages import CardObject, Message
-    from storage.writing.settling import Open
+    from storage.writing.settling import OpenFrame
     from tui.compare.beside_in_text import Named
 
 CAMERA_S = 60.0
@@ -83,7 +83,7 @@ def settle(
     _show(mine, camera, opens)
 
 
-def _one(found: Sequence[Open], number: int) -> Open:
+def _one(found: Sequence[OpenFrame], number: int) -> OpenFrame:
     mine = [one for one in found if one.number == number]
     if len(mine) != 1:
         why = "is in several jobs; say which by --job" if mine else "is settled"
@@ -91,17 +91,17 @@ def _one(found: Sequence[Open], number: int) -> Open:
     return mine[0]
 
 
-def _lines(one: Open) -> list[str]:
+def _lines(one: OpenFrame) -> list[str]:
     asked_at = f"{one.asked_at.astimezone():%Y-%m-%d %H:%M:%S}"
     lines = [f"{harmless(one.job, NAME_CHARS)}, frame {one.number}, asked for {asked_at}"]
-    lines.append(f"  {harmless(one.said, 400)}")
+    lines.append(f"  {harmless(one.text, 400)}")
     for card in one.candidates:
         at = "" if card.modified_at is None else f"  {datetime.fromtimestamp(card.modified_at, UTC):%Y-%m-%d %H:%M:%S}"
         lines.append(f"  on the card: {harmless(card.name)}  {card.bytes} bytes{at}")
     return [*lines, *(f"  on the disk: {harmless(str(path), 400)}" for path in one.on_disk)]
 
 
-def _show(one: Open, camera: str, opens: bool) -> None:
+def _show(one: OpenFrame, camera: str, opens: bool) -> None:
     """The pictures side by side, as they were taken; and what may be answered."""
     from rich.console import Console  # noqa: PLC0415
 

@@ -87,7 +87,7 @@ class Headless:
     def wait_for_camera(self) -> bool:
         """Wait for a camera that went; False when it stays away."""
         mark = self.tape.mark()
-        if self.ask(lambda shoot: shoot.state.description is not None):
+        if self.ask(lambda shoot: shoot.shoot_state.description is not None):
             return True
         return self.wait(CameraFound, mark, CONNECT_WITHIN_S) is not None
 
@@ -96,7 +96,7 @@ class Headless:
         deadline_s = monotonic() + CONNECT_WITHIN_S
         while monotonic() < deadline_s:
             mark = self.tape.mark()
-            if not self.ask(lambda shoot: shoot.state.settings_asked):
+            if not self.ask(lambda shoot: shoot.shoot_state.settings_asked):
                 return
             self.wait(object, mark, CONNECT_WITHIN_S)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from session.frame.camera_messages import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
-from session.frame.states import FrameState, ReleasedBy
+from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.set.setup import Region
 from session.shoot.events import CameraBusy, SlowTransfer
 from session.units.file_kinds import PICTURES
@@ -15,27 +15,20 @@ from storage.reading.views import FrameRecord, FrameRow
 
 
 @dataclass
-class BenchFrame:
+class BenchFrame(AboutFrame):
     """A frame as far as the screen has heard of it.
 
-    said      the controller's sentence about its state
     rules     findings before the release; `checks` those after it
     flaw      the gravest that the checks other than focus say; None for a clean frame
     coming    how far its files are, while a transfer takes long enough to be told of
     busy      how long the camera has been writing it, while it says that it is busy
-    ambient   released with the lights off, to measure the ambient light
     blur_limit_px   radius that its set-up allows; None when not known
     region    what had to be sharp in it; None when not known
     reference number of the approved frame of its set-up and piece; None: there is none, or it isn't known
     whole     False for one read from the log as a line only: its files and findings are there to be read
     """
 
-    frame_id: str
-    number: int
-    state: FrameState
-    released_by: ReleasedBy = ReleasedBy.TOOL
-    fired: Fired = Fired.NO
-    said: str = ""
+    facts: FrameFacts
     rules: tuple[Finding, ...] = ()
     checks: tuple[Finding, ...] = ()
     focus: FocusJudgement | None = None
@@ -48,7 +41,6 @@ class BenchFrame:
     reference: int | None = None
     flaw: Finding | None = None
     whole: bool = True
-    ambient: bool = False
     coming: SlowTransfer | None = None
     busy: CameraBusy | None = None
     blur_limit_px: float | None = None
@@ -94,12 +86,7 @@ def from_row(row: FrameRow) -> BenchFrame:
     """A line of the ledger; files and findings are left to be read when they are looked at."""
     verdict = row.focus_verdict
     return BenchFrame(
-        row.frame_id,
-        row.number,
-        row.state,
-        row.released_by,
-        row.fired,
-        row.text,
+        row.facts,
         focus=FocusJudgement(verdict, row.blur_px, None, row.defocus_mm) if verdict else None,
         mark=row.mark,
         setup=row.setup,
@@ -107,7 +94,6 @@ def from_row(row: FrameRow) -> BenchFrame:
         view=row.view,
         flaw=row.flaw,
         whole=False,
-        ambient=row.ambient,
         reference=row.number if row.is_reference else None,
     )
 

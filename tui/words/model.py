@@ -8,7 +8,7 @@ before the last result, that before what the rules say now. What is wrong with a
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from session.frame.camera_messages import CameraDescription, Reading, SavedFile
@@ -248,9 +248,8 @@ class BenchModel:
         self.moves += 1
         self.moved[event.frame_id] = self.moves
         known = self.frames.get(event.frame_id)
-        frame = known or BenchFrame(event.frame_id, event.number, event.state)
-        frame.number, frame.state, frame.released_by = event.number, event.state, event.released_by
-        frame.fired, frame.said, frame.ambient = event.fired, event.text, event.ambient
+        frame = known or BenchFrame(event.facts)
+        frame.facts = event.facts
         frame.rules = event.findings or frame.rules
         if event.state in (FrameState.SAVED, FrameState.LOGGED) and not frame.files:
             frame.whole = False  # what was found on the disk is told to the log only
@@ -294,7 +293,7 @@ class BenchModel:
                 continue
             known.mark = frame.mark  # a person's, so the log has it from the moment it was given
             if known.state not in busy and self.moved.get(frame.frame_id, 0) <= moves_before:
-                known.state, known.said = frame.state, frame.said or known.said
+                known.facts = replace(frame.facts, text=frame.text or known.text)
                 if not known.files or not known.focus:
                     known.whole = False
                 known.focus, known.flaw = known.focus or frame.focus, known.flaw or frame.flaw

@@ -237,9 +237,9 @@ def _headline_of_wait(model: BenchModel, waiting: Waiting, now_s: float) -> Head
 
 def _no_camera(model: BenchModel, spot: BenchFrame | None) -> Headline:
     lost = model.lost_text or "No camera has been found yet."
-    fate = spot.said if spot and spot.said and lost not in spot.said else ""
+    fate = spot.text if spot and spot.text and lost not in spot.text else ""
     text = " ".join(part for part in (fate, lost, "It is looked for every second.") if part)
-    return Headline("NO CAMERA", spot.said if spot and lost in spot.said else text, Tone.STOP)
+    return Headline("NO CAMERA", spot.text if spot and lost in spot.text else text, Tone.STOP)
 
 
 def _ready(model: BenchModel) -> Headline:
@@ -270,7 +270,7 @@ def _result(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     if phase is Phase.CHECKING:
         return Headline(word.large, f"Frame {frame.number} is saved; it is being looked at.", word.tone)
     remedy = remedy_hint(frame.rules)
-    return Headline(word.large, f"{frame.said} {remedy}".strip(), word.tone, remedy)
+    return Headline(word.large, f"{frame.text} {remedy}".strip(), word.tone, remedy)
 
 
 def _reference(model: BenchModel) -> Headline:
@@ -309,7 +309,7 @@ def onlooker_headline(frame: BenchFrame) -> Headline:
     if frame.is_reference:
         return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)
     if frame.focus is None:
-        return Headline(word.large, f"Frame {frame.number}: {frame.said or frame_words(frame)}", word.tone)
+        return Headline(word.large, f"Frame {frame.number}: {frame.text or frame_words(frame)}", word.tone)
     return Headline(word.large, f"Frame {frame.number}{_came_to(frame, word.about)}", word.tone)
 
 

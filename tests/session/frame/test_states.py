@@ -57,7 +57,7 @@ def test_a_frame_is_judged_once_and_only_after_it_was_sent() -> None:
 
 @pytest.mark.parametrize("released_by", list(ReleasedBy))
 def test_the_log_begins_a_frame_in_a_state_that_the_table_leads_to(released_by: ReleasedBy) -> None:
-    at = left(1, FrameState.RELEASING).asked_at
+    at = left(1, FrameState.RELEASING).intent.asked_at
     assert Intent("1", 1, "r", "s", "/p", "0001", at, released_by).state is FrameState.RELEASING
 
 

@@ -268,7 +268,7 @@ def test_a_lens_with_a_ring_is_asked_for_too():
 
 def test_the_confirmation_goes_into_the_set_up_and_the_frame_fires():
     studio = Studio()
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     studio.revise(replace(bench.revision, arrangement=Arrangement("Plainfield 50", 50.0, 1.0, reversed=True)))
     asked = next(f for f in studio.shoot.findings() if f.id == RuleId.APERTURE_BY_HAND)
     assert stops([asked]) == (asked,)

@@ -15,7 +15,7 @@ from tests.support.scripted import Studio, reading
 def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     studio.revise(replace(bench.revision, settings=replace(bench.revision.settings, exposure_s=0.002)))
     sync = next(f for f in studio.shoot.findings() if f.id == "sync")
     studio.do(ApplyRemedy(sync))
@@ -25,7 +25,7 @@ def test_the_remedy_for_sync_sets_the_camera_and_makes_a_revision():
 
 def test_a_moved_light_is_a_draft_of_the_next_revision_and_a_touch():
     studio = Studio()
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     studio.revise(bench.revision.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
     assert bench.revision.label == "01.2"
     assert bench.is_draft and len(studio.log.revisions) == 1
@@ -36,14 +36,14 @@ def test_a_moved_light_is_a_draft_of_the_next_revision_and_a_touch():
 
 def test_a_change_that_changes_nothing_makes_no_revision():
     studio = Studio()
-    studio.revise(studio.shoot.state.revision)
+    studio.revise(studio.shoot.shoot_state.revision)
     assert not studio.said(RevisionChanged)
-    assert studio.shoot.state.revision.label == "01.1"
+    assert studio.shoot.shoot_state.revision.label == "01.1"
 
 
 def test_a_confirmation_for_an_aperture_by_hand_goes_with_the_aperture_it_was_given_for():
     studio = Studio()
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     studio.revise(replace(bench.revision, confirmed=(Confirmation.APERTURE_BY_HAND, "stabiliser")))
     studio.revise(replace(bench.revision, notes="the same aperture"))
     assert bench.revision.confirmed == (Confirmation.APERTURE_BY_HAND, "stabiliser")
@@ -55,7 +55,7 @@ def test_the_cameras_own_settings_can_become_the_next_revision():
     studio = Studio()
     studio.deliver(say.SettingsRead(reading(f_number=8.0), by_hand=True))
     studio.do(TakeCameraSettings())
-    assert studio.shoot.state.revision.settings.f_number == 8.0
+    assert studio.shoot.shoot_state.revision.settings.f_number == 8.0
     assert not [f for f in studio.shoot.findings() if f.id == "drifted"]
 
 
@@ -96,12 +96,12 @@ def ambient_judgement(frame_id: str, ambient_ev: float | None) -> Judgement:
 
 def test_an_ambient_frame_is_told_as_such_to_log_judge_and_listeners_and_no_flash_pops():
     studio = with_reference()
-    pops = dict(studio.shoot.state.pops)
+    pops = dict(studio.shoot.shoot_state.pops)
     frame_id = ambient_frame(studio)
     assert studio.log.rows[frame_id]["intent"].ambient
     assert studio.judge.assignments[-1].ambient
     assert all(moved.ambient == (moved.frame_id == frame_id) for moved in studio.said(FrameMoved))
-    assert studio.shoot.state.pops == pops
+    assert studio.shoot.shoot_state.pops == pops
 
 
 def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
@@ -121,7 +121,7 @@ def test_what_an_ambient_frame_measures_belongs_to_the_set_up_and_settles_the_ru
     assert "ambient" in {finding.id for finding in studio.shoot.findings()}
     frame_id = ambient_frame(studio)
     studio.deliver(ambient_judgement(frame_id, -6.3))
-    assert studio.shoot.state.revision.ambient_ev == -6.3
+    assert studio.shoot.shoot_state.revision.ambient_ev == -6.3
     changed = studio.said(RevisionChanged)[-1]
     assert (changed.revision.label, changed.frame_id) == ("01.2", frame_id)
     assert len(studio.log.revisions) == 1, "a revision is made by the next frame"
@@ -140,9 +140,9 @@ def test_an_ambient_frame_that_measures_nothing_changes_no_set_up():
 def test_ambient_measured_under_other_lights_than_now_is_to_be_measured_again():
     studio = with_reference()
     frame_id = ambient_frame(studio)
-    studio.revise(studio.shoot.state.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
+    studio.revise(studio.shoot.shoot_state.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
     studio.deliver(ambient_judgement(frame_id, -6.3))
-    assert studio.shoot.state.revision.ambient_ev is None
+    assert studio.shoot.shoot_state.revision.ambient_ev is None
     assert "measure the ambient light again" in studio.texts()
 
 

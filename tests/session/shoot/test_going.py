@@ -37,7 +37,7 @@ def shot(studio: Studio, **camera: object) -> Revision:
 
 def at_f8(studio: Studio) -> None:
     """The view on the table gets another aperture, region, patch, depth and limit."""
-    now = studio.shoot.state.revision
+    now = studio.shoot.shoot_state.revision
     changed = replace(now.settings, f_number=8.0)
     studio.revise(
         replace(now, settings=changed, region=CORNER, grey_patch=CORNER, depth_needed_mm=1.5, blur_limit_px=3.0)
@@ -46,9 +46,9 @@ def at_f8(studio: Studio) -> None:
 
 def test_a_new_view_begins_a_set_up_of_its_own_from_what_stands():
     studio = Studio()
-    before = studio.shoot.state.revision
+    before = studio.shoot.shoot_state.revision
     studio.go_to(TOP)
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     assert bench.revision == replace(before, setup_number=2, revision=1) and bench.is_draft
     assert last_said(studio) == "barrel 6, top: set-up 02.1 (was 01.1)."
     assert studio.log.revisions == [before], "before its first frame it is in no revision"
@@ -58,14 +58,14 @@ def test_a_new_view_can_begin_from_the_cameras_settings():
     studio = Studio()
     studio.deliver(say.SettingsRead(reading(f_number=5.6), by_hand=True))
     studio.go_to(TOP, from_camera=True)
-    assert studio.shoot.state.revision == Revision(setup_number=2, settings=Settings(f_number=5.6))
+    assert studio.shoot.shoot_state.revision == Revision(setup_number=2, settings=Settings(f_number=5.6))
     assert not studio.camera.count(say.ApplySettings), "the camera is left as it is"
     assert "drifted" not in {finding.id for finding in studio.shoot.findings()}
 
 
 def test_a_set_up_that_begins_from_the_camera_leaves_nothing_to_the_hands():
     studio = Studio()
-    studio.revise(replace(studio.shoot.state.revision, lights=(PlacedLight("key"),)))
+    studio.revise(replace(studio.shoot.shoot_state.revision, lights=(PlacedLight("key"),)))
     studio.go_to(TOP, from_camera=True)
     assert "by hand" not in last_said(studio)
     assert last_said(studio).endswith("begun with what the camera is set to; no lens or light is in it yet.")
@@ -79,14 +79,14 @@ def test_going_back_to_a_view_brings_back_the_set_up_it_was_shot_with():
     second = shot(studio, f_number=8.0)
     assert second.label == "02.1" and second.region == CORNER
     studio.go_to(PLACE)
-    assert studio.shoot.state.revision == first
+    assert studio.shoot.shoot_state.revision == first
     assert studio.camera.last(say.ApplySettings).changes["f_number"] == 11.0
     assert last_said(studio) == (
         "barrel 6, three-quarter: set-up 01.1 (was 02.1); set on the camera: aperture f/8 → f/11."
     )
     assert shot(studio) == first
     studio.go_to(TOP)
-    assert studio.shoot.state.revision == second
+    assert studio.shoot.shoot_state.revision == second
     assert shot(studio, f_number=8.0) == second
     assert studio.log.revisions == [first, second]
 
@@ -98,7 +98,7 @@ def test_a_new_piece_of_the_same_view_begins_from_that_views_set_up():
     at_f8(studio)
     shot(studio, f_number=8.0)
     studio.go_to(OTHER_PIECE)
-    assert studio.shoot.state.revision == first
+    assert studio.shoot.shoot_state.revision == first
     assert last_said(studio).startswith("barrel 7, three-quarter: set-up 01.1 (was 02.1), as for barrel 6;")
 
 
@@ -106,29 +106,29 @@ def test_a_change_at_one_piece_leaves_the_other_ones_region_alone():
     studio = Studio()
     first = shot(studio)
     studio.go_to(OTHER_PIECE)
-    studio.revise(replace(studio.shoot.state.revision, region=CORNER))
+    studio.revise(replace(studio.shoot.shoot_state.revision, region=CORNER))
     assert shot(studio).label == "01.2"
     studio.go_to(PLACE)
-    assert studio.shoot.state.revision == first
+    assert studio.shoot.shoot_state.revision == first
 
 
 def test_a_draft_stays_with_its_view_until_a_frame_uses_it():
     studio = Studio()
     shot(studio)
-    studio.revise(replace(studio.shoot.state.revision, region=CORNER))
-    draft = studio.shoot.state.revision
+    studio.revise(replace(studio.shoot.shoot_state.revision, region=CORNER))
+    draft = studio.shoot.shoot_state.revision
     studio.go_to(TOP)
     studio.go_to(PLACE)
-    assert studio.shoot.state.revision == draft and studio.shoot.state.is_draft
+    assert studio.shoot.shoot_state.revision == draft and studio.shoot.shoot_state.is_draft
     assert shot(studio) == draft
 
 
 def test_two_drafts_of_one_set_up_get_numbers_of_their_own_as_they_are_shot():
     studio = Studio()
     shot(studio)
-    studio.revise(replace(studio.shoot.state.revision, region=CORNER))
+    studio.revise(replace(studio.shoot.shoot_state.revision, region=CORNER))
     studio.go_to(OTHER_PIECE)
-    studio.revise(replace(studio.shoot.state.revision, notes="the other piece"))
+    studio.revise(replace(studio.shoot.shoot_state.revision, notes="the other piece"))
     assert shot(studio).label == "01.2"
     studio.go_to(PLACE)
     assert shot(studio).label == "01.3"
@@ -154,11 +154,11 @@ def test_what_hands_must_do_for_the_other_view_is_said():
     studio = Studio()
     shot(studio)
     studio.go_to(TOP)
-    studio.revise(studio.shoot.state.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
+    studio.revise(studio.shoot.shoot_state.revision.with_light(PlacedLight("rim", -2.0, 500, 180, 40)))
     studio.wait(60)
     studio.go_to(PLACE)
     assert last_said(studio).endswith("by hand: light rim.")
-    assert studio.shoot.state.touched_s == studio.clock.now_s
+    assert studio.shoot.shoot_state.touched_s == studio.clock.now_s
 
 
 def test_the_place_is_told_before_its_set_up_and_a_log_that_refuses_leaves_all_as_it_was():
@@ -167,9 +167,9 @@ def test_the_place_is_told_before_its_set_up_and_a_log_that_refuses_leaves_all_a
     told = [type(event) for event in studio.events if isinstance(event, PlaceChanged | RevisionChanged)]
     assert told[-2:] == [PlaceChanged, RevisionChanged]
     studio.log.refusing = True
-    before: tuple[Place, Standing] = studio.shoot.state.place, studio.shoot.state.standing
+    before: tuple[Place, Standing] = studio.shoot.shoot_state.place, studio.shoot.shoot_state.standing
     studio.go_to(PLACE)
-    assert (studio.shoot.state.place, studio.shoot.state.standing) == before
+    assert (studio.shoot.shoot_state.place, studio.shoot.shoot_state.standing) == before
     assert last_said(studio) == "The disk is full."
 
 
@@ -192,10 +192,10 @@ def test_room_is_counted_by_the_mean_of_the_frames_that_came_in_earlier_runs_too
             "place": PLACE,
         }
     studio.connect()
-    assert studio.shoot.state.frame_bytes == 4_000
+    assert studio.shoot.shoot_state.frame_bytes == 4_000
     frame_id = studio.whole_frame()
     assert studio.log.rows[frame_id]["files"][0].bytes == 1_000
-    assert studio.shoot.state.frame_bytes == 3_250
+    assert studio.shoot.shoot_state.frame_bytes == 3_250
 
 
 # --- no revision without a frame --------------------------------------------------------------------
@@ -205,7 +205,7 @@ def test_changes_between_two_frames_are_one_revision():
     studio = Studio()
     shot(studio)
     for power_ev in (-1.0, -1.5, -2.5):
-        studio.revise(studio.shoot.state.revision.with_light(PlacedLight("key", power_ev, 620, 45, 30, "tube")))
+        studio.revise(studio.shoot.shoot_state.revision.with_light(PlacedLight("key", power_ev, 620, 45, 30, "tube")))
     assert shot(studio).label == "01.2"
     assert [one.label for one in studio.log.revisions] == ["01.1", "01.2"]
 
@@ -213,11 +213,11 @@ def test_changes_between_two_frames_are_one_revision():
 def test_a_refused_and_a_called_off_release_leave_no_revision():
     studio = Studio()
     shot(studio)
-    studio.revise(replace(studio.shoot.state.revision, settings=Settings(exposure_s=0.002)))
+    studio.revise(replace(studio.shoot.shoot_state.revision, settings=Settings(exposure_s=0.002)))
     studio.answer_settings(exposure_s=0.002)
     studio.ask()
     assert "sync" in {finding.id for finding in studio.shoot.findings()}
-    studio.revise(replace(studio.shoot.state.revision, settings=Settings(), hold_off_s=3.0))
+    studio.revise(replace(studio.shoot.shoot_state.revision, settings=Settings(), hold_off_s=3.0))
     studio.answer_settings()
     studio.do(Touched())
     studio.ask()
@@ -230,20 +230,20 @@ def test_a_change_put_back_before_a_frame_is_the_revision_it_came_from():
     studio = Studio()
     first = shot(studio)
     studio.revise(first.with_light(PlacedLight("key", -1.0, 620, 45, 30, "tube")))
-    assert studio.shoot.state.is_draft
+    assert studio.shoot.shoot_state.is_draft
     studio.revise(first)
-    assert studio.shoot.state.revision == first and not studio.shoot.state.is_draft
+    assert studio.shoot.shoot_state.revision == first and not studio.shoot.shoot_state.is_draft
     assert shot(studio) == first
 
 
 def test_a_log_that_refuses_the_frame_leaves_the_draft_a_draft():
     studio = Studio()
     shot(studio)
-    studio.revise(replace(studio.shoot.state.revision, notes="nearer"))
+    studio.revise(replace(studio.shoot.shoot_state.revision, notes="nearer"))
     studio.wait(60)
     studio.log.refusing = True
     studio.ask()
-    assert studio.shoot.state.is_draft and len(studio.log.revisions) == 1
+    assert studio.shoot.shoot_state.is_draft and len(studio.log.revisions) == 1
     studio.log.refusing = False
     studio.wait(60)
     assert shot(studio).notes == "nearer"
@@ -252,6 +252,6 @@ def test_a_log_that_refuses_the_frame_leaves_the_draft_a_draft():
 def test_a_release_on_the_camera_takes_the_draft_too():
     studio = Studio()
     shot(studio)
-    studio.revise(replace(studio.shoot.state.revision, notes="nearer"))
+    studio.revise(replace(studio.shoot.shoot_state.revision, notes="nearer"))
     studio.deliver(say.BodyRelease((say.CardObject("/card/DCIM/100STILL", "STIL0900.JPG", 1000),)))
-    assert studio.log.revisions[-1].notes == "nearer" and not studio.shoot.state.is_draft
+    assert studio.log.revisions[-1].notes == "nearer" and not studio.shoot.shoot_state.is_draft

@@ -58,7 +58,7 @@ def test_a_frame_that_is_with_the_judge_when_the_cable_goes_is_judged_once():
 def test_a_frame_fetched_later_is_judged_by_its_own_set_up_and_piece():
     studio = Studio(connected=False)
     studio.connect(file_format="jpeg")
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     own = bench.revision
     good = studio.whole_frame()
     studio.judged(good)
@@ -159,7 +159,7 @@ def test_a_frame_is_judged_anew_with_the_region_as_it_was_moved_and_the_first_ju
     frame_id = studio.whole_frame()
     studio.judged(frame_id, FocusVerdict.SHARP)
     own = studio.judge.assignments[-1].revision
-    studio.revise(replace(studio.shoot.state.revision, region=HERE, hold_off_s=9.0))
+    studio.revise(replace(studio.shoot.shoot_state.revision, region=HERE, hold_off_s=9.0))
     anew(studio, frame_id)
     assert studio.judge.assignments[-1].revision == replace(own, region=HERE), "all else is as it was released"
     studio.judged(frame_id, FocusVerdict.MISSED)
@@ -182,7 +182,7 @@ def test_a_frame_is_judged_anew_with_the_region_as_it_was_moved_and_the_first_ju
 def test_a_frame_asked_for_anew_before_its_first_judgement_gets_both_in_order():
     studio = Studio()
     frame_id = studio.whole_frame()
-    studio.revise(replace(studio.shoot.state.revision, region=HERE))
+    studio.revise(replace(studio.shoot.shoot_state.revision, region=HERE))
     anew(studio, frame_id)
     studio.judged(frame_id, FocusVerdict.SHARP)
     assert studio.state(frame_id) is FrameState.LOGGED

@@ -56,7 +56,7 @@ class LiveStudio(Studio):
 
     def __init__(self, *, confirmed: tuple[str, ...] = (Confirmation.BY_STILLNESS,), on: bool = True) -> None:
         super().__init__()
-        self.revise(replace(self.shoot.state.revision, confirmed=confirmed))
+        self.revise(replace(self.shoot.shoot_state.revision, confirmed=confirmed))
         self.chance, self.seed = np.random.default_rng(3), 0
         if on:
             self.do(SwitchLiveView(True))
@@ -156,7 +156,7 @@ def test_camera_that_comes_back_gets_live_view_again() -> None:
     studio = LiveStudio()
     studio.frame()
     studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
-    assert studio.shoot.state.moves is None
+    assert studio.shoot.shoot_state.moves is None
     studio.deliver(say.Connected(DESCRIPTION, reading(), (), 10**12))
     assert studio.camera.count(say.LiveView) == 2
 
@@ -175,7 +175,7 @@ def test_live_view_that_the_camera_ends_is_told_and_begun_again() -> None:
     studio.frame()
     studio.deliver(say.Failed("LiveView", Fault.BROKEN, "It ended."))
     assert studio.shoot.live.on
-    assert studio.shoot.state.moves is None
+    assert studio.shoot.shoot_state.moves is None
     assert studio.said(StreamChanged)[-1] == StreamChanged(Stream.ENDED, why="It ended.")
     studio.wait(RETRY_S - 0.1)
     assert studio.camera.count(say.LiveView) == 1
@@ -232,7 +232,7 @@ def test_sweep_drives_to_the_peak_and_says_what_was_reached() -> None:
     assert "In focus" in studio.texts()
     assert studio.log.events[-1][0] == "focus sweep"
     assert studio.said(FocusMoved)
-    assert studio.shoot.state.touched_s is not None
+    assert studio.shoot.shoot_state.touched_s is not None
 
 
 @pytest.mark.parametrize("act", [StopSweep(), AskRelease()])
@@ -270,7 +270,7 @@ def test_end_stop_is_an_answer_and_any_other_failure_the_end() -> None:
 )
 def test_sweep_is_refused_in_words(change: dict[str, Any], words: str) -> None:
     studio = LiveStudio(confirmed=change.get("confirmed", ()), on=change.get("on", True))
-    studio.shoot.state.description = replace(DESCRIPTION, focus_drive=change.get("focus_drive", True))
+    studio.shoot.shoot_state.description = replace(DESCRIPTION, focus_drive=change.get("focus_drive", True))
     studio.do(SweepFocus(Range()))
     assert studio.camera.count(say.DriveFocus) == 0
     assert words in studio.texts()

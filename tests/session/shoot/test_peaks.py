@@ -65,10 +65,10 @@ def test_peak_of_an_earlier_day_is_found_for_the_same_region_only() -> None:
     studio.log.peaks[PLACE.piece_id, 1] = earlier
     studio.do(SwitchLiveView(True))
     assert studio.said(PeakKept)[-1] == PeakKept(earlier)
-    revision = studio.shoot.state.revision
+    revision = studio.shoot.shoot_state.revision
     studio.revise(replace(revision, region=Region(0.1, 0.1, 0.2, 0.2)))
     assert studio.said(PeakKept)[-1] == PeakKept(None)
-    studio.revise(replace(studio.shoot.state.revision, region=REGION))
+    studio.revise(replace(studio.shoot.shoot_state.revision, region=REGION))
     assert studio.said(PeakKept)[-1] == PeakKept(earlier)
     studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     assert studio.said(PeakKept)[-1] == PeakKept(None)
@@ -83,7 +83,7 @@ def test_peak_measured_at_another_picture_size_is_no_measure() -> None:
 
 def test_peak_of_a_draft_waits_for_its_first_frame() -> None:
     studio = Studio()
-    studio.shoot.state.revision_id = ""
+    studio.shoot.shoot_state.revision_id = ""
     studio.shoot.live.peaks.see(passed(4.0))
     assert studio.log.peaks == {}
     assert studio.shoot.live.peaks.kept_peak() is not None

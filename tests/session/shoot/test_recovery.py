@@ -145,7 +145,7 @@ def test_files_made_while_the_camera_was_used_for_another_log_are_let_alone() ->
     studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
     studio.clock.now_s += 3600
     studio.card = (JPEG, RAW)
-    studio.shoot.state.last_log = OtherLog()
+    studio.shoot.shoot_state.last_log = OtherLog()
     studio.connect()
     assert studio.state(frame_id) is FrameState.UNCERTAIN
     assert "Frame 1 may have fired: the camera was used elsewhere since" in studio.log.rows[frame_id]["text"]
@@ -258,7 +258,7 @@ def test_as_many_late_files_as_frames_that_lack_theirs_settle_themselves() -> No
         studio.deliver(say.CardListed((numbered(1), *there)))
     fetched = [request for request in studio.camera.requests if isinstance(request, say.Fetch)]
     assert [(one.frame_id, one.objects) for one in fetched] == [(second, (numbered(2),)), (third, (numbered(3),))]
-    assert not studio.shoot.state.halted
+    assert not studio.shoot.shoot_state.halted
 
 
 def test_raw_that_comes_when_its_frame_is_long_logged_is_saved_with_it() -> None:
@@ -307,7 +307,7 @@ def test_copy_that_a_second_card_announces_later_is_noted_with_its_frame_without
     before = len(studio.camera.requests)
     studio.deliver(say.BodyRelease((second_card(numbered(1)),)))
     assert row["copied"] == [second_card(numbered(1))]
-    assert (len(studio.camera.requests), len(studio.log.rows), studio.shoot.state.halted) == (before, 1, "")
+    assert (len(studio.camera.requests), len(studio.log.rows), studio.shoot.shoot_state.halted) == (before, 1, "")
 
 
 def test_copy_of_what_is_still_being_fetched_is_no_second_frame() -> None:

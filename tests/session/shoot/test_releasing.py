@@ -14,7 +14,10 @@ def test_a_time_shorter_than_sync_is_refused_with_both_numbers_and_takes_no_numb
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
     studio.revise(
-        replace(studio.shoot.state.revision, settings=replace(studio.shoot.state.revision.settings, exposure_s=0.002))
+        replace(
+            studio.shoot.shoot_state.revision,
+            settings=replace(studio.shoot.shoot_state.revision.settings, exposure_s=0.002),
+        )
     )
     studio.answer_settings(exposure_s=0.002)
     studio.ask()
@@ -166,6 +169,6 @@ def test_a_release_asked_for_while_the_camera_refuses_settings_is_refused():
 
 def test_a_release_that_waits_for_a_late_file_says_so():
     studio = Studio()
-    studio.shoot.state.late = frozenset({"lost-frame"})
+    studio.shoot.shoot_state.late = frozenset({"lost-frame"})
     frame_id = studio.ask()
     assert studio.said(Waiting) == [Waiting(frame_id, 1, "late file", None)]

@@ -22,7 +22,7 @@ def test_the_log_knows_the_frame_before_the_camera_does():
     studio = Studio()
     seen = []
     posting = studio.camera.post
-    studio.shoot.state.post = lambda request: (
+    studio.shoot.shoot_state.post = lambda request: (
         seen.append((type(request), len(studio.log.rows))),
         posting(request),
     )
@@ -32,7 +32,7 @@ def test_the_log_knows_the_frame_before_the_camera_does():
 
 def test_the_log_keeps_the_camera_model_as_the_camera_tells_it():
     studio = Studio()
-    described = studio.shoot.state.description
+    described = studio.shoot.shoot_state.description
     assert described is not None and described.model
     assert studio.log.models == {described.serial: described.model}
 

@@ -39,7 +39,7 @@ def studio_with_kit(tmp_path: Path) -> Studio:
     path = tmp_path / "kit.toml"
     path.write_text(KIT)
     studio = Studio(read_kit(path))
-    studio.shoot.state.keep_support = lambda name, found: keep_support(path, name, found)
+    studio.shoot.shoot_state.keep_support = lambda name, found: keep_support(path, name, found)
     return studio
 
 
@@ -79,8 +79,8 @@ def test_measured_stand_goes_into_the_kit_file_and_is_in_force(tmp_path: Path) -
     support = read_kit(tmp_path / "kit.toml").support_for("column")
     assert support is not None
     assert (support.frequency_hz, support.damping_ratio, support.hold_off_s) == (6.0, 0.03, 2.0)
-    assert studio.shoot.state.kit.support_for("") == support
-    assert KitChanged(studio.shoot.state.kit) in studio.events
+    assert studio.shoot.shoot_state.kit.support_for("") == support
+    assert KitChanged(studio.shoot.shoot_state.kit) in studio.events
     assert studio.log.events[-1] == ("support", "support column: 6 Hz, damping 3 %")
 
 
@@ -90,9 +90,9 @@ def test_safe_hold_off_is_told_and_taken_when_it_is_asked_for(tmp_path: Path) ->
     studio.shoot.supports.found = FOUND
     studio.shoot.supports.keep()
     assert said(studio).endswith("Its safe hold-off is 4.1 s; the set-up waits 2.0 s.")
-    assert studio.shoot.state.revision.hold_off_s == 2.0
+    assert studio.shoot.shoot_state.revision.hold_off_s == 2.0
     studio.do(Revise({"hold_off_s": studio.shoot.supports.safe_hold_off_s()}))
-    assert studio.shoot.state.revision.hold_off_s == pytest.approx(4.1)
+    assert studio.shoot.shoot_state.revision.hold_off_s == pytest.approx(4.1)
     changed = [event for event in studio.events if isinstance(event, RevisionChanged)]
     assert changed[-1].revision.label == "01.2"
 
@@ -117,7 +117,7 @@ def test_set_ups_own_stand_is_the_one_that_is_measured(tmp_path: Path) -> None:
     studio = studio_with_kit(tmp_path)
     path = tmp_path / "kit.toml"
     path.write_text(KIT + '\n[[support]]\nname = "tripod"\n')
-    studio.revise(replace(studio.shoot.state.revision, support="tripod"))
+    studio.revise(replace(studio.shoot.shoot_state.revision, support="tripod"))
     studio.shoot.supports.found = FOUND
     studio.shoot.supports.keep()
     kit = read_kit(path)

@@ -51,7 +51,7 @@ def test_nothing_left_to_undo_or_to_redo_is_said():
 
 def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
     studio = Studio()
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     slower = replace(bench.revision.settings, exposure_s=0.008)
     before = bench.revision
     studio.revise(replace(before, settings=slower, lights=BRIGHTER))
@@ -76,7 +76,7 @@ def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
 
 def test_change_at_another_view_taken_back_leaves_the_one_on_the_table_in_force():
     studio = Studio()
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     before = bench.revision, bench.revision_id
     other = replace(bench.revision, setup_number=9, revision=5, lights=BRIGHTER)
     back = Standing(other, "key")
@@ -106,17 +106,17 @@ def test_a_log_that_refuses_is_quoted():
 
 def test_redo_names_what_it_would_set_and_a_set_up_is_named_with_its_settings():
     studio = Studio()
-    now = studio.shoot.state.revision
+    now = studio.shoot.shoot_state.revision
     other = replace(now, setup_number=9, settings=replace(now.settings, f_number=16.0))
     studio.log.turns.append(Undone("redone: …", None, Standing(other, "09.1"), PLACE.view_id, "act 1"))
     studio.do(Redo(PLACE))
     assert studio.said(TurnAsked) == [TurnAsked(Turn.REDO, "set-up 09 with f/16", "act 1")]
-    assert studio.shoot.state.revision == now
+    assert studio.shoot.shoot_state.revision == now
 
 
 def test_lights_that_hands_put_back_are_undone_at_once():
     studio = Studio()
-    bench = studio.shoot.state
+    bench = studio.shoot.shoot_state
     before = bench.revision
     studio.revise(replace(before, lights=BRIGHTER))
     studio.log.turns.append(Undone("undone: lights", None, Standing(before, "01.1"), PLACE.view_id, "act 1"))
@@ -199,7 +199,7 @@ def draft() -> tuple[Shoot, list[Event], MemoryLog]:
 def test_what_a_draft_took_from_the_camera_is_no_act_of_a_person(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:
     shoot, _, log = draft
     shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
-    assert shoot.state.revision.settings.f_number == 16.0
+    assert shoot.shoot_state.revision.settings.f_number == 16.0
     assert log.acts == [] and log.stood[PLACE.piece, PLACE.view].revision.settings.f_number == 16.0
 
 
@@ -210,12 +210,12 @@ def test_a_draft_changed_before_the_camera_was_there_still_takes_from_it_what_it
     shoot.do(Revise({"lights": BRIGHTER}))
     assert log.stood[PLACE.piece, PLACE.view].from_camera == ("f_number",)
     shoot.receive(say.Connected(DESCRIPTION, reading(f_number=16.0), (), 10**12))
-    assert (shoot.state.revision.settings.f_number, shoot.state.revision.lights) == (16.0, BRIGHTER)
+    assert (shoot.shoot_state.revision.settings.f_number, shoot.shoot_state.revision.lights) == (16.0, BRIGHTER)
     assert log.stood[PLACE.piece, PLACE.view].from_camera == ()
     log.turns.append(Undone("undone: light key put in", None, Standing(Revision(), "", ("f_number",)), PLACE.view_id))
     shoot.do(Undo(PLACE))
-    assert (shoot.state.revision.settings.f_number, shoot.state.revision.lights) == (16.0, ())
-    assert shoot.state.settings_asked == 0, "what was open is not set on the camera"
+    assert (shoot.shoot_state.revision.settings.f_number, shoot.shoot_state.revision.lights) == (16.0, ())
+    assert shoot.shoot_state.settings_asked == 0, "what was open is not set on the camera"
 
 
 def test_changes_make_no_revision_before_a_frame(draft: tuple[Shoot, list[Event], MemoryLog]) -> None:

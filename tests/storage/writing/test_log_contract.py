@@ -13,7 +13,7 @@ import pytest
 
 from session.frame.camera_messages import Fired, Reading, Setting
 from session.frame.ports import KeptPeak, Log, LogError, Place, RefusedEntry, RefusedForGoodError, Standing
-from session.frame.states import SHUTTER, TRANSITIONS, UNSETTLED, FrameEvent, FrameState, ReleasedBy
+from session.frame.states import SHUTTER, TRANSITIONS, UNSETTLED, FrameEvent, FrameState
 from session.set.setup import Region
 from session.units.ids import new_id
 from storage.database.log_database import WritingDatabase
@@ -127,7 +127,7 @@ def test_a_frame_stands_as_begun_with_all_that_recovery_needs(log: Log, place: P
     (left,) = log.unsettled_frames()
     assert (left.frame_id, left.number, left.state) == (wish.frame_id, 4, FrameState.RELEASING)
     assert (left.camera_serial, left.folder, left.stem) == (SERIAL, wish.folder, wish.stem)
-    assert (left.asked_at, left.released_by, left.fired) == (wish.asked_at, ReleasedBy.TOOL, Fired.UNKNOWN)
+    assert (left.intent, left.fired) == (wish, Fired.UNKNOWN)
     assert (left.expected, left.saved, left.sought) == ((), (), False)
     origin = log.origin(wish.frame_id)
     assert (origin.place, origin.revision, origin.revision_id) == (place, draft, wish.revision_id)

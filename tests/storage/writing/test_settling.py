@@ -42,7 +42,7 @@ def state(log: SqlLog) -> FrameState | None:
 
 def test_frame_is_listed_with_what_may_be_its_own(log: SqlLog) -> None:
     (one,) = log.still_open()
-    assert (one.job, one.number, one.said) == ("type", 1, "It may be among 2 releases.")
+    assert (one.job, one.number, one.text) == ("type", 1, "It may be among 2 releases.")
     assert one.candidates == (JPEG, RAW, OTHER)
 
 
@@ -56,7 +56,7 @@ def test_frame_that_fired_cannot_be_said_not_to_have(log: SqlLog) -> None:
     (one,) = log.still_open()
     log.move_frame(one.frame_id, FrameEvent.NOT_WHOLE, "It fired.")
     with pytest.raises(LogError, match="its shutter went"):
-        log.settle_not_fired(replace(one, state=FrameState.MISSING))
+        log.settle_not_fired(replace(one, facts=replace(one.facts, state=FrameState.MISSING)))
     assert state(log) is FrameState.MISSING
 
 

@@ -54,7 +54,7 @@ class AtTable(Running):
 
 def with_time(studio: Studio, exposure_s: float) -> Revision:
     """The set-up in force with another exposure time."""
-    now = studio.shoot.state.revision
+    now = studio.shoot.shoot_state.revision
     return replace(now, settings=replace(now.settings, exposure_s=exposure_s))
 
 
@@ -119,7 +119,7 @@ async def test_too_short_a_time_is_refused_and_one_key_sets_the_camera_and_the_s
         before = at.studio.camera.count(say.ApplySettings)
         await at.press("f")
         assert at.studio.camera.count(say.ApplySettings) > before
-        assert at.studio.shoot.state.revision.settings.exposure_s == pytest.approx(1 / 200)
+        assert at.studio.shoot.shoot_state.revision.settings.exposure_s == pytest.approx(1 / 200)
         at.studio.answer_settings()
         await at.tell()
         await at.wait(CHARGED_S)
@@ -148,7 +148,7 @@ async def test_a_turned_dial_goes_back_by_one_key_or_is_kept_by_another() -> Non
             assert at.large == "DIAL TURNED" and "≠" in at.text
             assert at.key_line.startswith("f back to f/11")
             await at.press(key)
-            assert at.studio.shoot.state.revision.settings.f_number == f_number
+            assert at.studio.shoot.shoot_state.revision.settings.f_number == f_number
             back = [one.changes for one in at.studio.camera.requests if isinstance(one, say.ApplySettings)]
             assert ({"f_number": 11.0} in back) == (key == "f")
 
@@ -156,7 +156,7 @@ async def test_a_turned_dial_goes_back_by_one_key_or_is_kept_by_another() -> Non
 async def test_a_light_set_by_keys_is_in_force_before_the_release_that_follows() -> None:
     async with at_the_table() as at:
         await at.press("1", "plus", "space")
-        light = at.studio.shoot.state.revision.light("key")
+        light = at.studio.shoot.shoot_state.revision.light("key")
         assert light is not None and light.power_ev == pytest.approx(-5 / 3, abs=1e-4)
         await at.wait(CHARGED_S)
         asked = at.studio.camera.last(say.Release)
@@ -166,11 +166,11 @@ async def test_a_light_set_by_keys_is_in_force_before_the_release_that_follows()
 
 async def test_a_light_that_is_struck_is_gone_and_escape_brings_back_what_stood() -> None:
     async with at_the_table() as at:
-        before = at.studio.shoot.state.revision
+        before = at.studio.shoot.shoot_state.revision
         await at.press("1", "plus", "escape")
-        assert at.studio.shoot.state.revision.lights == before.lights
+        assert at.studio.shoot.shoot_state.revision.lights == before.lights
         await at.press("1", "delete", "enter")
-        assert at.studio.shoot.state.revision.lights == ()
+        assert at.studio.shoot.shoot_state.revision.lights == ()
 
 
 async def test_marks_notes_and_the_reference_stand_in_the_log() -> None:
@@ -193,11 +193,11 @@ async def test_a_moved_region_is_in_force_and_the_frame_on_show_is_judged_by_it(
     async with at_the_table() as at:
         await at.frame()
         judged = len(at.studio.judge.assignments)
-        before = at.studio.shoot.state.revision.region
+        before = at.studio.shoot.shoot_state.revision.region
         await at.press("g", "right", "enter")
-        assert at.studio.shoot.state.revision.region.left == pytest.approx(before.left + 0.02)
+        assert at.studio.shoot.shoot_state.revision.region.left == pytest.approx(before.left + 0.02)
         assert [one.revision.region for one in at.studio.judge.assignments[judged:]] == [
-            at.studio.shoot.state.revision.region
+            at.studio.shoot.shoot_state.revision.region
         ]
 
 
@@ -230,7 +230,7 @@ async def test_another_set_up_is_begun_with_its_notes() -> None:
         await at.press("u")
         await at.type("from above")
         await at.press("enter")
-        revision = at.studio.shoot.state.revision
+        revision = at.studio.shoot.shoot_state.revision
         assert (revision.setup_number, revision.notes) == (2, "from above")
 
 
@@ -249,14 +249,14 @@ async def test_the_last_act_is_undone_by_one_key_and_the_camera_is_set_only_by_t
         at.studio.log.turns.append(Undone("undone: frame 1 marked hero", frame_id, act_id="a"))
         await at.press("z")
         assert "Undone: frame 1 marked hero." in at.text
-        before = at.studio.shoot.state.revision
+        before = at.studio.shoot.shoot_state.revision
         slower = Standing(replace(before, settings=replace(before.settings, exposure_s=1 / 125)))
         at.studio.log.turns.append(Undone("undone: 1/125 s → 1/200 s", None, slower, PLACE.view_id, "b"))
         asked = at.studio.camera.count(say.ApplySettings)
         await at.press("z")
         assert "again z" in at.text and at.studio.camera.count(say.ApplySettings) == asked
         await at.press("z")
-        assert at.studio.shoot.state.revision.settings.exposure_s == pytest.approx(1 / 125)
+        assert at.studio.shoot.shoot_state.revision.settings.exposure_s == pytest.approx(1 / 125)
         assert at.studio.camera.last(say.ApplySettings).changes["exposure_s"] == pytest.approx(1 / 125)
 
 
@@ -271,6 +271,6 @@ async def test_another_view_gets_a_set_up_of_its_own_from_the_present_one_or_fro
             await at.press("p", "enter")
             assert "NEW VIEW" in at.text
             await at.press(key)
-            bench = at.studio.shoot.state
+            bench = at.studio.shoot.shoot_state
             assert (bench.place.view, bench.revision.setup_number, len(bench.revision.lights)) == ("edge", 2, lights)
             assert f"{PLACE.piece}, edge: set-up 02.1" in " ".join(at.text.split())

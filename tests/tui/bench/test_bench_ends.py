@@ -12,13 +12,12 @@ from session.frame.states import FrameState
 from session.shoot.acts import AskRelease, CallOff
 from session.shoot.events import (
     Event,
-    FrameMoved,
     LiveViewChanged,
     RulesChanged,
     SlowTransfer,
     Waiting,
 )
-from tests.support.bench_events import COMING, FOUND, LOST, MISSING, judged, released
+from tests.support.bench_events import COMING, FOUND, LOST, MISSING, judged, moved, released
 from tests.support.running_screen import SMALL, Hinting, bench
 from tests.support.scripted_table import SYNC, FixedClock, ScriptedTable
 from tui.app.app import StillsetApp
@@ -88,7 +87,7 @@ async def test_leaving_during_a_slow_transfer_tells_how_far_it_is_and_ends_with_
         assert "Saving frame 19: 140 of 250 kB, about 9 s; y again leaves it on the card." in " ".join(at.text.split())
         await at.tell(SlowTransfer("f19", 19, 240_000, 250_000, 0.8))
         assert "240 of 250 kB, about 1 s; y again" in at.text
-        await at.tell(FrameMoved("f19", 19, FrameState.SAVED, fired=Fired.YES))
+        await at.tell(moved("f19", 19, FrameState.SAVED, fired=Fired.YES))
         assert not at.app.is_running
         assert (at.app.return_code, at.app.left_on_card) == (0, "")
 
@@ -104,7 +103,7 @@ async def test_leaving_twice_leaves_the_frame_on_the_card(table: ScriptedTable, 
 async def test_who_changes_their_mind_while_a_frame_is_saved_stays(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, *released(19)) as at:
         await at.press("Q", "y", "escape")
-        await at.tell(FrameMoved("f19", 19, FrameState.SAVED, fired=Fired.YES))
+        await at.tell(moved("f19", 19, FrameState.SAVED, fired=Fired.YES))
         assert at.app.is_running
         await at.press("Q")
         assert not at.app.is_running

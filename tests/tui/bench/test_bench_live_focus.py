@@ -13,14 +13,13 @@ from session.shoot.acts import AskRelease, ForgetBest, LivePictureUsed, StopSwee
 from session.shoot.events import (
     About,
     FrameJudged,
-    FrameMoved,
     LiveViewChanged,
     PeakKept,
     RulesChanged,
     Said,
     SettingsChanged,
 )
-from tests.support.bench_events import FOUND, focus, released
+from tests.support.bench_events import FOUND, focus, moved, released
 from tests.support.live_at_bench import ON, Stream15
 from tests.support.running_screen import SMALL, Running, bench
 from tests.support.scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
@@ -70,7 +69,7 @@ async def test_a_sharp_frame_is_read_in_live_view_too_and_then_gives_way_to_the_
         live = Stream15(at, clock)
         await live.show(*[1.0] * 4)
         sharp = FrameJudged("f1", 1, (), focus(FocusVerdict.SHARP, 0.8))
-        await at.tell(*released(1, path="/pictures/1.jpg"), FrameMoved("f1", 1, FrameState.SAVED), sharp)
+        await at.tell(*released(1, path="/pictures/1.jpg"), moved("f1", 1, FrameState.SAVED), sharp)
         assert at.large == "SHARP 0.8 / 2.0"
         await _time_passes(at, clock)
         assert at.large.startswith("FOCUS ")
@@ -81,7 +80,7 @@ async def test_a_miss_stays_in_live_view_until_a_key_is_pressed(table: ScriptedT
         live = Stream15(at, clock)
         await live.show(*[1.0] * 4)
         missed = FrameJudged("f1", 1, (), focus(FocusVerdict.MISSED, 7.3, 0.31))
-        await at.tell(*released(1, path="/pictures/1.jpg"), FrameMoved("f1", 1, FrameState.SAVED), missed)
+        await at.tell(*released(1, path="/pictures/1.jpg"), moved("f1", 1, FrameState.SAVED), missed)
         await _time_passes(at, clock)
         await live.show(*[1.0] * 4)
         await at.tell(RulesChanged((SYNC,)), RulesChanged(()), SettingsChanged(READING, by_hand=True))

@@ -14,12 +14,11 @@ from session.shoot.acts import AskRelease
 from session.shoot.events import (
     Event,
     FrameJudged,
-    FrameMoved,
     RulesChanged,
     Said,
     Waiting,
 )
-from tests.support.bench_events import COMING, FOUND, focus, judged, released
+from tests.support.bench_events import COMING, FOUND, focus, judged, moved, released
 from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
 from tui.screen.letters import block_text
@@ -62,7 +61,7 @@ async def test_a_shoot_reads_as_it_goes(table: ScriptedTable, clock: FixedClock,
         (Waiting("f1", 1, "hold-off", clock.now_s + 1.2), "1.2 s"),
         (released(1)[0], "HANDS OFF"),
         (released(1)[1], "SAVING"),
-        (FrameMoved("f1", 1, FrameState.SAVED), "CHECKING"),
+        (moved("f1", 1, FrameState.SAVED), "CHECKING"),
         (FrameJudged("f1", 1, (missed,), focus(FocusVerdict.MISSED, 7.3, 0.31)), "MISSED 0.3 mm"),
     ]
     async with bench(table, clock, size) as at:
@@ -156,7 +155,7 @@ MISS = Finding(
 )
 MISSED = [
     *COMING,
-    FrameMoved("f1", 1, FrameState.SAVED),
+    moved("f1", 1, FrameState.SAVED),
     FrameJudged("f1", 1, (MISS,), replace(focus(FocusVerdict.MISSED, 7.3, 0.31), sharpest_at=(0.9, 0.5))),
 ]
 

@@ -16,9 +16,9 @@ from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameEvent, FrameState, Intent
 from session.shoot.acts import AddNote, MarkFrame, Redo, Undo
-from session.shoot.events import FrameMoved, Said
+from session.shoot.events import Said
 from storage.reading.reading import LogReader
-from tests.support.bench_events import FOUND, judged
+from tests.support.bench_events import FOUND, judged, moved
 from tests.support.made_pictures import coded, photograph
 from tests.support.running_screen import LARGE, SMALL, Running, running
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
@@ -249,7 +249,7 @@ async def test_a_frame_that_recovery_found_on_the_disk_shows_its_picture(
         log.frame_file(frame_id, SavedFile(str(tmp_path / "picture.jpg"), "jpeg", 1000, "0" * 64, card))
         log.move_frame(frame_id, FrameEvent.FOUND)
         log.move_frame(frame_id, FrameEvent.ALL_SAVED)
-        await at.tell(FrameMoved(frame_id, 13, FrameState.SAVED, fired=Fired.YES))
+        await at.tell(moved(frame_id, 13, FrameState.SAVED, fired=Fired.YES))
         assert "┌" in at.text, "the picture, with the region's frame"
 
 

@@ -11,11 +11,12 @@ import pytest
 
 from session.checks.judge.judge import judge
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Region
-from session.shoot.events import FrameJudged, FrameMoved, ReferenceChanged, RevisionChanged
+from session.shoot.events import FrameJudged, ReferenceChanged, RevisionChanged
 from storage.reading.views import FrameFilter
-from tests.support.bench_events import FOUND, model_after, released
+from tests.support.bench_events import FOUND, model_after, moved, released
 from tests.support.mock_set import mock_set
 from tests.support.scripted_table import READING, REVISION
 from tests.support.written_log import written_log
@@ -41,7 +42,7 @@ def test_bench_and_log_say_the_same_word_whatever_the_rules_had_to_say(tmp_path:
     model = model_after(
         FOUND,
         *released(1, path="/pictures/1.jpg"),
-        FrameMoved("f1", 1, FrameState.SAVED, findings=(DEPTH,)),
+        moved("f1", 1, FrameState.SAVED, findings=(DEPTH,)),
         FrameJudged("f1", 1, record.checks, record.focus),
     )
     at_bench, looked_on = headline(model, 0.0), onlooker_headline(from_record(record))
@@ -64,9 +65,9 @@ def test_after_a_restart_what_a_rule_said_before_a_release_is_said_once(tmp_path
 
 def test_a_frame_that_no_check_has_answered_for_has_the_word_of_its_state() -> None:
     for state in FrameState:
-        word = frame_word(BenchFrame("f", 1, state))
+        word = frame_word(BenchFrame(FrameFacts("f", 1, state)))
         assert word.large == word.large.upper() and word.about is None and not word.stays
-    assert frame_word(BenchFrame("f", 1, FrameState.MISSING)).tone is Tone.STOP
+    assert frame_word(BenchFrame(FrameFacts("f", 1, FrameState.MISSING))).tone is Tone.STOP
 
 
 @pytest.mark.parametrize("piece", ["bridge", "type"])
@@ -81,7 +82,10 @@ def test_a_ring_knocked_by_little_is_never_plainly_sharp(tmp_path: Path, piece: 
         made.world.do("turn_focus", to_mm=knock_mm)
         found = judge(made.assignment(made.path(), reference))
         frame = BenchFrame(
-            "f", 1, FrameState.LOGGED, checks=found.findings, focus=found.focus, blur_limit_px=DEFAULT_BLUR_LIMIT_PX
+            FrameFacts("f", 1, FrameState.LOGGED),
+            checks=found.findings,
+            focus=found.focus,
+            blur_limit_px=DEFAULT_BLUR_LIMIT_PX,
         )
         said.append(frame_word(frame).large)
     assert re.fullmatch(r"SHARP 0\.[78] / 1\.0", said[0])
@@ -104,7 +108,7 @@ def test_a_reference_has_the_same_word_everywhere_whatever_was_said_of_it_before
         FOUND,
         RevisionChanged(REVISION, "r"),
         *released(1, path="/pictures/1.jpg"),
-        FrameMoved("f1", 1, FrameState.SAVED),
+        moved("f1", 1, FrameState.SAVED),
         FrameJudged("f1", 1, (alone, DARK), unjudged),
         ReferenceChanged("f1", 1, decided=True),
     )

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
+from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.shoot.events import (
     Event,
     FileArrived,
     FrameJudged,
-    FrameMoved,
     LiveViewChanged,
     PlaceChanged,
     ReferenceChanged,
@@ -35,6 +35,7 @@ from tests.support.bench_events import (
     focus,
     judged,
     model_after,
+    moved,
     refused,
     released,
     saved_file,
@@ -57,7 +58,7 @@ from tui.words.model import FADES_S, Phase
         ([FOUND, Waiting("f1", 1, "hold-off", 3.0)], Phase.HELD),
         ([FOUND, COMING[0]], Phase.RELEASING),
         ([FOUND, *COMING], Phase.SAVING),
-        ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], Phase.CHECKING),
+        ([FOUND, *COMING, moved("f1", 1, FrameState.SAVED)], Phase.CHECKING),
         ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], Phase.JUDGED),
         ([FOUND, COMING[0], NOT_FIRED], Phase.NOT_FIRED),
         ([FOUND, COMING[0], UNCERTAIN], Phase.UNCERTAIN),
@@ -88,7 +89,7 @@ def test_a_release_asked_for_during_a_transfer_can_be_called_off() -> None:
     model = model_after(FOUND, *COMING)
     model.hear(Waiting("f2", 2, "camera", None), 0.0)
     assert model.held and model.phase() is Phase.SAVING
-    model.hear(FrameMoved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: cancelled."), 0.0)
+    model.hear(moved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: cancelled."), 0.0)
     assert not model.held
     assert [frame.number for frame in model.released] == [1]
 
@@ -99,12 +100,12 @@ def test_a_release_that_waits_for_the_raw_of_a_frame_that_is_judged_already_is_w
 
 
 def test_wishes_that_came_to_nothing_have_no_place_in_the_ledger() -> None:
-    called_off = FrameMoved("other", 1, FrameState.CALLED_OFF, text="called off")
+    called_off = moved("other", 1, FrameState.CALLED_OFF, text="called off")
     assert model_after(FOUND, refused(1), called_off).released == []
 
 
 def test_frames_stand_in_the_order_of_their_numbers_however_late_they_are_heard_of() -> None:
-    late = FrameMoved("f2", 2, FrameState.RECEIVING, fired=Fired.YES)
+    late = moved("f2", 2, FrameState.RECEIVING, fired=Fired.YES)
     model = model_after(FOUND, *released(3), *judged(3, FocusVerdict.SHARP, 0.4), late)
     assert [frame.number for frame in model.released] == [2, 3]
 
@@ -127,7 +128,7 @@ def test_frames_left_on_the_card_are_counted_by_the_mean_of_those_that_came() ->
     larger = replace(saved_file("/p/2.jpg"), bytes=8_000_000)
     model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), *released(2), FileArrived("f2", 2, larger))
     for state in (FrameState.SAVED, FrameState.LOGGED):
-        model.hear(FrameMoved("f2", 2, state), 0.0)
+        model.hear(moved("f2", 2, state), 0.0)
     assert model.frame_bytes == 6_000_000
 
 
@@ -147,7 +148,7 @@ def test_choosing_goes_to_earlier_frames_stops_at_the_first_and_comes_back_to_th
     model.choose(+1)
     assert model.frame and model.frame.number == 2
     model.choose(+1)
-    model.hear(FrameMoved("f4", 4, FrameState.RELEASING), 0.0)
+    model.hear(moved("f4", 4, FrameState.RELEASING), 0.0)
     assert model.frame and model.frame.number == 4, "the newest is followed again"
 
 
@@ -173,8 +174,8 @@ def test_no_live_view_is_said_in_the_cameras_words() -> None:
 
 def test_frames_read_from_the_log_join_those_heard_of_and_undo_nothing_that_is_under_way() -> None:
     model = model_after(FOUND, *COMING)
-    from_log = BenchFrame("f1", 1, FrameState.RELEASING, mark="hero", whole=False)
-    earlier = BenchFrame("f0", 0, FrameState.LOGGED, mark="kill", whole=False)
+    from_log = BenchFrame(FrameFacts("f1", 1, FrameState.RELEASING), mark="hero", whole=False)
+    earlier = BenchFrame(FrameFacts("f0", 0, FrameState.LOGGED), mark="kill", whole=False)
     model.read([from_log, earlier], model.moves)
     assert [(frame.number, frame.state) for frame in model.released] == [
         (0, FrameState.LOGGED),
@@ -185,9 +186,9 @@ def test_frames_read_from_the_log_join_those_heard_of_and_undo_nothing_that_is_u
 def test_a_frame_that_came_to_rest_while_the_log_was_read_stays_at_rest() -> None:
     model = model_after(FOUND, *COMING)
     before = model.moves
-    model.hear(FrameMoved("f1", 1, FrameState.SAVED), 0.0)
-    model.hear(FrameMoved("f1", 1, FrameState.LOGGED), 0.0)
-    model.read([BenchFrame("f1", 1, FrameState.RECEIVING, mark="hero", whole=False)], before)
+    model.hear(moved("f1", 1, FrameState.SAVED), 0.0)
+    model.hear(moved("f1", 1, FrameState.LOGGED), 0.0)
+    model.read([BenchFrame(FrameFacts("f1", 1, FrameState.RECEIVING), mark="hero", whole=False)], before)
     assert (model.frames["f1"].state, model.frames["f1"].mark) == (FrameState.LOGGED, "hero")
     assert model.in_camera is None, "leaving would wait for it for ever"
 
@@ -204,9 +205,11 @@ def test_a_file_that_arrived_while_the_log_was_read_stays_with_its_frame() -> No
 
 def test_what_recovery_settled_is_taken_from_the_log() -> None:
     model = model_after(FOUND, COMING[0], UNCERTAIN)
-    model.read([BenchFrame("f1", 1, FrameState.NOT_FIRED, said="It did not fire.", whole=False)], model.moves)
+    model.read(
+        [BenchFrame(FrameFacts("f1", 1, FrameState.NOT_FIRED, text="It did not fire."), whole=False)], model.moves
+    )
     assert model.frames["f1"].state is FrameState.NOT_FIRED
-    assert model.frames["f1"].said == "It did not fire."
+    assert model.frames["f1"].text == "It did not fire."
 
 
 def test_the_reference_is_told_by_its_number() -> None:
@@ -247,9 +250,9 @@ def test_any_order_of_events_leaves_a_state_that_can_be_shown(events: list[Event
 
 def test_frame_found_whole_on_the_disk_is_read_from_the_log_with_its_files() -> None:
     """Recovery tells of its states only; the files, found on the disk, stand in the log."""
-    model = model_after(FOUND, FrameMoved("f1", 1, FrameState.MISSING), *judged(1, FocusVerdict.SHARP, 0.4))
+    model = model_after(FOUND, moved("f1", 1, FrameState.MISSING), *judged(1, FocusVerdict.SHARP, 0.4))
     assert not model.frames["f1"].whole
-    read = BenchFrame("f1", 1, FrameState.SAVED, files=(saved_file("/pictures/1.jpg"),))
+    read = BenchFrame(FrameFacts("f1", 1, FrameState.SAVED), files=(saved_file("/pictures/1.jpg"),))
     model.complete(read)
     assert model.frames["f1"].picture is not None
     assert model.frames["f1"].focus_verdict is FocusVerdict.SHARP, "judged since the log was read"

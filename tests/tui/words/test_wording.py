@@ -21,13 +21,13 @@ from session.checks.light.colour import Colour
 from session.checks.light.evenness import Evenness
 from session.checks.light.missing_light import MissingLight
 from session.frame.finding import CheckId, Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind, RuleId
+from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.set.setup import PlacedLight
 from session.shoot.events import (
     BeingJudgedAnew,
     Event,
     FrameJudged,
-    FrameMoved,
     ReferenceChanged,
     RevisionChanged,
     RulesChanged,
@@ -44,6 +44,7 @@ from tests.support.bench_events import (
     focus,
     judged,
     model_after,
+    moved,
     refused,
     released,
 )
@@ -84,7 +85,7 @@ CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND, Waiting("f1", 1, "recycling", 0.8)], "RECYCLES 0.8", Tone.WAIT),
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
-    ([FOUND, *COMING, FrameMoved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
+    ([FOUND, *COMING, moved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP 0.4 / 2.0", Tone.GOOD),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SOFT, 3.1, 0.1)], "SOFT 3.1 px", Tone.CAUTION),
     ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.3, 0.31)], "MISSED 0.3 mm", Tone.STOP),
@@ -291,7 +292,7 @@ def test_a_new_reference_is_the_large_line_and_one_that_is_only_told_leaves_anot
 def test_what_is_sharp_stands_in_the_large_letters_with_its_limit_at_80_columns() -> None:
     for tenths in itertools.product(range(100), range(2, 60)):
         blur_px, limit_px = (number / 10 for number in tenths)
-        frame = BenchFrame("f1", 1, FrameState.LOGGED, focus=focus(FocusVerdict.SHARP, blur_px))
+        frame = BenchFrame(FrameFacts("f1", 1, FrameState.LOGGED), focus=focus(FocusVerdict.SHARP, blur_px))
         frame.blur_limit_px = limit_px
         large = frame_word(frame).large
         assert large == f"SHARP {blur_px:.1f} / {limit_px:.1f}"

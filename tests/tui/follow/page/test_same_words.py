@@ -8,8 +8,8 @@ import numpy as np
 
 from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move
 from session.frame.states import FrameState
-from session.shoot.events import FrameJudged, FrameMoved
-from tests.support.bench_events import FOUND, model_after, released
+from session.shoot.events import FrameJudged
+from tests.support.bench_events import FOUND, model_after, moved, released
 from tests.support.scripted_table import READING, REVISION
 from tests.support.written_log import written_log
 from tui.follow.followed_log import headline_of, seen_in
@@ -59,7 +59,7 @@ def test_bench_follower_and_tablet_say_the_same_of_a_frame_whatever_was_found(tm
         model = model_after(
             FOUND,
             *released(1, path="/pictures/1.jpg"),
-            FrameMoved("f1", 1, FrameState.SAVED, findings=rules),
+            moved("f1", 1, FrameState.SAVED, findings=rules),
             FrameJudged("f1", 1, checks, focus),
         )
         at_bench = headline(model, 0.0)

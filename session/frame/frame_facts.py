@@ -1,0 +1,63 @@
+"""The facts of a frame that are told wherever a frame is told of: at the bench, in the ledger, to whoever looks on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from session.frame.camera_messages import Fired
+from session.frame.states import FrameState, ReleasedBy
+
+
+@dataclass(frozen=True)
+class FrameFacts:
+    """One value, which events, lines of the ledger and the bench's frames hold.
+
+    frame_id  unique for ever (UUID text)
+    number    in its job
+    fired     what is known of the shutter
+    text      the sentence about its state, for people; "" for none
+    ambient   released with the lights off, to measure the ambient light
+    """
+
+    frame_id: str
+    number: int
+    state: FrameState
+    released_by: ReleasedBy = ReleasedBy.TOOL
+    fired: Fired = Fired.NO
+    text: str = ""
+    ambient: bool = False
+
+
+class AboutFrame:
+    """The base of values that hold a frame's facts, so that they read as the facts do."""
+
+    facts: FrameFacts
+
+    @property
+    def frame_id(self) -> str:
+        return self.facts.frame_id
+
+    @property
+    def number(self) -> int:
+        """The frame's number in its job."""
+        return self.facts.number
+
+    @property
+    def state(self) -> FrameState:
+        return self.facts.state
+
+    @property
+    def released_by(self) -> ReleasedBy:
+        return self.facts.released_by
+
+    @property
+    def fired(self) -> Fired:
+        return self.facts.fired
+
+    @property
+    def text(self) -> str:
+        return self.facts.text
+
+    @property
+    def ambient(self) -> bool:
+        return self.facts.ambient
