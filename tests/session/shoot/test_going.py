@@ -175,9 +175,9 @@ def test_the_place_is_told_before_its_set_up_and_a_log_that_refuses_leaves_all_a
 
 def test_a_view_without_a_name_is_refused_in_a_sentence_that_fades_and_all_stays():
     studio = Studio()
-    before = studio.shoot.state.place
+    before = studio.shoot.shoot_state.place
     studio.do(GoTo("barrel 7", " "))
-    assert studio.shoot.state.place == before
+    assert studio.shoot.shoot_state.place == before
     said = studio.said(Said)[-1]
     assert (said.text, said.lasting) == ("A view needs a name.", False)
 

@@ -126,12 +126,10 @@ def test_a_frame_stands_as_begun_with_all_that_recovery_needs(log: Log, place: P
     log.begin_frame(wish, place, draft)
     (left,) = log.unsettled_frames()
     assert (left.frame_id, left.number, left.state) == (wish.frame_id, 4, FrameState.RELEASING)
-    assert (left.camera_serial, left.folder, left.stem) == (SERIAL, wish.folder, wish.stem)
     assert (left.intent, left.fired) == (wish, Fired.UNKNOWN)
     assert (left.expected, left.saved, left.sought) == ((), (), False)
     origin = log.origin(wish.frame_id)
-    assert (origin.place, origin.revision, origin.revision_id) == (place, draft, wish.revision_id)
-    assert (origin.judged, origin.ambient) == (False, True)
+    assert (origin.intent, origin.place, origin.revision, origin.judged) == (wish, place, draft, False)
 
 
 def test_a_revision_is_the_frames_for_good_and_serves_the_next_frame_too(log: Log, place: Place) -> None:
@@ -301,7 +299,7 @@ def test_holders_are_frames_with_a_saved_file_of_that_name(log: Log, place: Plac
     log.frame_file(other, saved_file(2))
     (held,) = log.holders(SERIAL, ["STIL0001", "STIL0002", "STIL0009"])
     assert (held.frame_id, held.number, held.state) == (frame_id, 1, FrameState.RELEASING)
-    assert (held.objects, held.saved) == ((FILE.card,), (Path(FILE.path).name,))
+    assert (held.saved_objects, held.saved) == ((FILE.card,), (Path(FILE.path).name,))
     assert log.holders(SERIAL, ["STIL00", "STIL0001.JPG", ""]) == ()
 
 
