@@ -475,7 +475,10 @@ async def test_the_line_on_the_room_light_stays_when_it_makes_a_revision(
     table: ScriptedTable, clock: FixedClock
 ) -> None:
     checks = ambient.findings(MeasuredAmbient(-6.2))
-    frame = [replace(event, ambient=True) if isinstance(event, FrameMoved) else event for event in COMING]
+    frame = [
+        replace(event, facts=replace(event.facts, ambient=True)) if isinstance(event, FrameMoved) else event
+        for event in COMING
+    ]
     frame += judged(1, FocusVerdict.UNJUDGED, checks=checks)
     async with bench(table, clock, SMALL, FOUND, *frame) as at:
         await at.tell(RevisionChanged(replace(REVISION, revision=2, ambient_ev=-6.2), "r2", "f1"))
