@@ -25,6 +25,7 @@ class RuleId(StrEnum):
     `LOG` and `FILES` are the controller's own: the log refuses entries; nobody knows whose a file is.
     """
 
+    KIT = "kit"
     DRIFTED = "drifted"
     SYNC = "sync"
     FLASH_DURATION = "flash-duration"

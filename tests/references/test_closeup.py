@@ -41,7 +41,7 @@ def test_thin_lens_distances_are_the_textbook_ones(
     assert closeup.track_mm(focal_length_mm, m) == pytest.approx(track, rel=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(focal_length_mm=focal_lengths, m=ratios)
 def test_o1_thin_lens_distances_agree_with_prysm(focal_length_mm: float, m: float) -> None:
     # prysm counts the subject's distance negative in one function and the ratio negative in the other.

@@ -48,7 +48,7 @@ def test_d4_close_up_form_falls_short_at_small_ratios() -> None:
     assert depth.close_up_depth_error(50, 16, 0.05, 0.03) == pytest.approx(0.037, abs=5e-4)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(f=st.floats(20, 300), n=st.floats(1.4, 32), c=st.floats(0.002, 0.05), s=st.floats(1.1, 60))
 def test_d3_exact_limits_agree_with_the_classical_ones(f: float, n: float, c: float, s: float) -> None:
     # s·f²/(f² ± N·c·(s − f)) for a symmetrical lens, any handbook.
@@ -77,7 +77,7 @@ def test_d9_marginal_rays_from_both_limits_give_the_blur_circle() -> None:
     assert traced_blur_mm(TELEPHOTO, 8, 1, -got.near_mm) == pytest.approx(0.030, rel=1e-9)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(
     first=st.floats(30, 120),
     second=st.floats(30, 120),
@@ -96,7 +96,7 @@ def test_blur_from_defocus_agrees_with_marginal_rays(
     assert got == pytest.approx(traced_blur_mm(system, 8, m, defocus), rel=1e-8, abs=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     dioptres=st.floats(0.5, 10),
     gap=st.floats(0, 40),

@@ -116,7 +116,7 @@ def test_defocused_transfer_at_printed_points(waves: float) -> None:
     assert got == pytest.approx(DEFOCUSED[waves], abs=1e-5)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(s=st.floats(0, 0.999), waves=st.floats(0, 6))
 def test_x6_defocused_transfer_agrees_with_an_area_integral(s: float, waves: float) -> None:
     assert float(diffraction.transfer_defocused(s, waves)) == pytest.approx(overlap_transfer(s, waves), abs=1e-7)

@@ -55,7 +55,7 @@ def test_handbook_exposure_factors_hold_for_a_symmetrical_lens(m: float, times: 
     assert 2 ** closeup.exposure_increase_ev(m) == pytest.approx(times, rel=1e-12)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(f_number=st.floats(1, 64), m=st.floats(0, 10), pupil=st.floats(0.2, 5))
 def test_effective_f_number_agrees_with_prysm(f_number: float, m: float, pupil: float) -> None:
     want = thinlens.mag_to_fno(m, f_number, pupil)
@@ -92,7 +92,7 @@ def test_e1_reversed_lens_agrees_with_a_marginal_ray() -> None:
     assert lens.entrance_pupil_distance_mm == pytest.approx(pupil_distance, rel=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     first=st.floats(30, 120),
     second=st.floats(30, 120),

@@ -70,7 +70,7 @@ def test_inverse_square_in_stops(near: float, far: float, change: float) -> None
     assert source.distance_change_ev(near, far) == pytest.approx(change, abs=5.1e-4)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(size=st.floats(10, 2000), times=st.floats(5, 40))
 def test_f7_inverse_square_holds_within_one_percent_from_five_times_the_source(size: float, times: float) -> None:
     # F7. [14] IES definition with the five-times note.
@@ -92,7 +92,7 @@ def test_disc_source_gives_less_than_the_inverse_square(distance: float, error: 
     assert 2**error == pytest.approx(disc_by_integral(300, distance) / far_form, rel=1e-4)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(size=st.floats(20, 2000), distance=st.floats(50, 5000))
 def test_f8_disc_view_factor_agrees_with_a_surface_integral(size: float, distance: float) -> None:
     assert source.disc_view_factor(size, distance) == pytest.approx(disc_by_integral(size / 2, distance), rel=1e-9)

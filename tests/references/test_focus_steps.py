@@ -73,7 +73,7 @@ def test_b6_size_changes_over_a_ring_series() -> None:
     assert far.still_scale == pytest.approx(190.909 / 200, abs=5e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     first=st.floats(30, 120),
     second=st.floats(30, 120),

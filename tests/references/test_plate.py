@@ -82,7 +82,7 @@ def test_reflected_and_passed_light_at_45_degrees(glass: str) -> None:
         assert math.log2(value.mean) == pytest.approx(want[3], abs=5.1e-4)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(angle=st.floats(0.5, 85), index=st.floats(1.1, 2.5))
 def test_g1_g2_surface_agrees_with_colour_science_and_tmm(angle: float, index: float) -> None:
     # prysm's p coefficient agrees too; its s coefficient has another denominator and isn't used.
@@ -96,7 +96,7 @@ def test_g1_g2_surface_agrees_with_colour_science_and_tmm(angle: float, index: f
     assert got.p == pytest.approx(float(thinfilm.fresnel_rp(1, index, *radians)) ** 2, rel=1e-9, abs=1e-14)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(angle=st.floats(0, 85), index=st.floats(1.1, 2.5))
 def test_g4_g5_plate_agrees_with_tmm(angle: float, index: float) -> None:
     reflected, passed = fresnel.plate_reflectance(angle, index), fresnel.plate_transmittance(angle, index)
@@ -106,7 +106,7 @@ def test_g4_g5_plate_agrees_with_tmm(angle: float, index: float) -> None:
         assert getattr(passed, polarisation) == pytest.approx(want_t, rel=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(index=st.floats(1.05, 3))
 def test_g2_at_45_degrees_p_is_the_square_of_s(index: float) -> None:
     # G2. An identity at 45°.
@@ -187,7 +187,7 @@ def test_lateral_shift_and_double_image_of_a_plate(index: float, angle: float, s
     assert plate.double_image_mm(angle, index, 1) == pytest.approx(double, abs=5.1e-6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(angle=st.floats(1, 80), index=st.floats(1.1, 2.2), thickness=st.floats(0.5, 5))
 def test_g13_g14_shifts_agree_with_real_rays(angle: float, index: float, thickness: float) -> None:
     at, direction = through_plate(np.array([0.0, 0.0, -50.0]), np.array([0.0, 0.0, 1.0]), angle, index, thickness)

@@ -53,7 +53,7 @@ def test_stands_of_the_handbook_rows_are_told_from_frames_at_15_a_second(
     assert abs(found.damping_ratio - damping_ratio) < 5 * found.damping_ratio_sd
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.floats(2, 40), st.floats(0.005, 0.1), st.sampled_from([15.0, 30.0]), st.integers(0, 10**6))
 def test_what_is_told_is_right_and_the_rest_is_said_not_to_be_told(
     frequency_hz: float, damping_ratio: float, rate_per_s: float, seed: int

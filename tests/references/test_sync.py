@@ -67,7 +67,7 @@ def test_y3_slow_tail_darkens_the_edge_inside_the_sync_time() -> None:
     assert along[2] == pytest.approx(-math.log2(1 - 10**-1.9), rel=1e-9)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     exposure_s=st.floats(0.001, 0.01),
     travel_s=st.floats(0.002, 0.005),

@@ -108,13 +108,13 @@ def test_the_kind_is_told_by_the_first_bytes(start: bytes, kind: str) -> None:
     assert kind_of(start) == kind
 
 
-@settings(max_examples=examples(100), deadline=None)
+@settings(max_examples=examples(100))
 @given(st.binary(max_size=300), st.sampled_from([b"", b"\xff\xd8", b"II*\0\x08\0\0\0", b"MM\0*\0\0\0\x08"]))
 def test_no_bytes_whatever_raise_or_hang(rest: bytes, start: bytes) -> None:
     assert isinstance(flaw(start + rest, 0), str)
 
 
-@settings(max_examples=examples(70), deadline=None)
+@settings(max_examples=examples(70))
 @given(st.integers(0, len(TIFFS[0]) - 1), st.integers(0, 255))
 def test_a_damaged_tiff_never_raises(place: int, value: int) -> None:
     damaged = bytearray(TIFFS[0])

@@ -144,7 +144,7 @@ def left_frame(draw: st.DrawFn, number: int) -> tuple[LoggedFrame, list[SavedFil
     return frame, copies, objects if draw(st.booleans()) else objects[:1]
 
 
-@settings(max_examples=examples(300), deadline=None)
+@settings(max_examples=examples(300))
 @given(data=st.data(), strange_card=st.booleans())
 def test_every_step_that_can_be_planned_is_an_entry_of_the_table(data: st.DataObject, strange_card: bool) -> None:
     found = [data.draw(left_frame(number)) for number in range(1, data.draw(st.integers(1, 4)) + 1)]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from session.lighting import cautions, duration, exposure, flash, mirror, mix, source, sync
 
-quick = settings(max_examples=60, deadline=None)
+quick = settings(max_examples=60)
 guide_numbers = st.floats(5, 80)
 distances = st.floats(100, 3000)
 powers = st.floats(-8, 0)

@@ -52,7 +52,7 @@ def far_off(found: Motion, right_px: float, down_px: float, turn_deg: float, sca
 FOLLOWER = Follower(live(posed()))
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.floats(-6, 6), st.floats(-6, 6), st.floats(-1, 1), st.floats(0.985, 1.015), st.integers(0, 999))
 def test_small_moves_of_hands_are_followed_to_a_fraction_of_a_pixel(
     right_px: float, down_px: float, turn_deg: float, scale: float, seed: int

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 
@@ -96,7 +96,6 @@ def test_large_region_is_measured_in_bands_that_say_the_same() -> None:
     assert fine_contrast(codes) == pytest.approx(math.sqrt(squares) / (codes.mean() + SRGB_OFFSET_CODES), rel=0.07)
 
 
-@settings(deadline=None)
 @given(
     st.floats(0, 0.99),
     st.floats(0, 0.99),

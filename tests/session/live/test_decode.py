@@ -81,7 +81,7 @@ def test_other_formats_are_no_live_pictures() -> None:
         grey(out.getvalue())
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, len(WHOLE) - 1), st.binary(min_size=1, max_size=12))
 def test_damaged_bytes_give_a_picture_or_a_clause_and_nothing_else(at: int, junk: bytes) -> None:
     damaged = WHOLE[:at] + junk + WHOLE[at + len(junk) :]

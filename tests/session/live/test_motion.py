@@ -18,7 +18,7 @@ SCENES = {name: scene(name) for name in ("coffee.png", "camera.png", "coins.png"
 KEYS = {name: KeyPicture(live_grey(light)) for name, light in SCENES.items()}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.sampled_from(sorted(SCENES)), st.floats(-6, 6), st.floats(-6, 6), st.integers(1, 10**6))
 def test_shift_is_found_to_a_few_hundredths_and_a_hundredth_of_itself(
     name: str, right_px: float, down_px: float, seed: int

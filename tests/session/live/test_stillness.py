@@ -37,7 +37,7 @@ def watched(times_s: np.ndarray, right_px: np.ndarray) -> list[Moves]:
     ]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.floats(2, 40), st.floats(0, 2 * math.pi), st.integers(0, 10**6), st.sampled_from([10.0, 15.0, 30.0]))
 def test_no_swing_of_a_stand_hides_more_than_is_allowed_for(
     frequency_hz: float, phase: float, seed: int, rate_per_s: float

@@ -66,7 +66,7 @@ class Bench:
         return run.outcome
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.floats(-1.4, 1.4),
     st.integers(40, 200),

@@ -16,7 +16,7 @@ from session.optics.aperture import Rule
 openings = st.floats(2, 100)
 ratios = st.floats(0.1, 5)
 waves = st.floats(0, 20)
-quick = settings(max_examples=60, deadline=None)
+quick = settings(max_examples=60)
 
 
 @quick

@@ -15,7 +15,7 @@ f_numbers = st.floats(1.4, 32)
 ratios = st.floats(0.1, 5)
 pupils = st.floats(0.4, 2.5)
 circles = st.floats(0.003, 0.04)
-quick = settings(max_examples=60, deadline=None)
+quick = settings(max_examples=60)
 
 
 @quick

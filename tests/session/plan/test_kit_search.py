@@ -4,7 +4,7 @@ import sys
 from itertools import pairwise
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import session.optics.sharpness
@@ -63,7 +63,7 @@ def test_brute_force_never_beats_the_winner(wish):
     assert sum(1 for _ in candidates(FULL_KIT, wish)) > 4 * 12 * 5
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40)
 @given(
     width=st.floats(3, 200),
     aspect=st.floats(0.2, 2),

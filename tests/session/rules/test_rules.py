@@ -162,6 +162,36 @@ def test_the_battery(percent, level):
     assert (finding.level if finding else None) is level
 
 
+@pytest.mark.parametrize(
+    ("kit", "body", "said"),
+    [
+        (KIT, "", "other 4 isn't in the kit: sync time 1/200 s and sensor are those of body."),
+        (KIT.model_copy(update={"invented": True}), "", "are those of body, which is invented."),
+        (KIT, "gone", "are those of body."),
+        (Kit(), "", "The kit has no body, so other 4's sync time and sensor aren't known"),
+    ],
+)
+def test_a_camera_that_the_kit_lacks_is_told_with_the_body_whose_numbers_count(kit, body, said):
+    finding = found(situation(kit=kit, revision=replace(WITH_FLASH, body=body), camera_model="other 4"), "kit")
+    assert finding.level is Level.CAUTION
+    assert said in finding.text
+
+
+@pytest.mark.parametrize(
+    ("body", "camera"),
+    [
+        ("", {"camera_model": "Body"}),
+        ("body", {"camera_model": "other 4"}),
+        ("", {"camera_model": "other 4", "camera_serial": "17"}),
+        ("", {}),
+    ],
+    ids=["by its name", "chosen", "by its serial number", "not connected"],
+)
+def test_a_camera_that_the_kit_has_or_that_was_chosen_is_not_told(body, camera):
+    kit = KIT.model_copy(update={"body": (BODY.model_copy(update={"serial": "17"}),)})
+    assert found(situation(kit=kit, revision=replace(WITH_FLASH, body=body), **camera), "kit") is None
+
+
 def test_every_finding_has_a_sentence_that_fits_the_screen_and_the_ids_differ():
     where = situation(
         1 / 500,

@@ -65,7 +65,7 @@ def given_out(steps: tuple[Step, ...]) -> list[CardObject]:
     return out
 
 
-@settings(max_examples=examples(170), deadline=None)
+@settings(max_examples=examples(170))
 @given(wreck=wrecks())
 def test_every_file_on_the_card_is_taken_exactly_once(
     wreck: tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
@@ -80,7 +80,7 @@ def test_every_file_on_the_card_is_taken_exactly_once(
     assert len(set(taken)) == len(taken)
 
 
-@settings(max_examples=examples(170), deadline=None)
+@settings(max_examples=examples(170))
 @given(wreck=wrecks())
 def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_frame(
     wreck: tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],
@@ -96,7 +96,7 @@ def test_every_frame_comes_to_exactly_one_end_and_every_file_on_disk_to_its_fram
             assert step.frame_id not in disk
 
 
-@settings(max_examples=examples(100), deadline=None)
+@settings(max_examples=examples(100))
 @given(wreck=wrecks())
 def test_after_the_plan_is_carried_out_nothing_is_left_to_do(
     wreck: tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]],

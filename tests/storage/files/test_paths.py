@@ -71,7 +71,7 @@ def test_plain_name_stays_readable(name: str, expected: str) -> None:
     assert part(name) == expected
 
 
-@settings(max_examples=examples(200), deadline=None)
+@settings(max_examples=examples(200))
 @given(name=any_name)
 def test_whatever_a_name_holds_the_part_is_one_harmless_part(name: str) -> None:
     made = part(name)
@@ -84,7 +84,7 @@ def test_whatever_a_name_holds_the_part_is_one_harmless_part(name: str) -> None:
     assert part(name) == made
 
 
-@settings(max_examples=examples(200), deadline=None)
+@settings(max_examples=examples(200))
 @given(one=any_name, other=any_name)
 @example("a b", "a_b")
 @example("a-b", "a b")
@@ -96,7 +96,7 @@ def test_names_that_the_log_tells_apart_never_share_a_folder(one: str, other: st
     assert (part(one) == part(other)) == (name_key(one) == name_key(other))
 
 
-@settings(max_examples=examples(100), deadline=None)
+@settings(max_examples=examples(100))
 @given(job=any_name, piece=any_name)
 def test_no_path_leaves_the_folder(job: str, piece: str) -> None:
     root = Path("/pictures")
@@ -115,7 +115,7 @@ def test_stem_tells_number_view_and_set_up() -> None:
     assert frame_stem(place, 12345, revision(7, 3)) == "12345-bridge-three-quarter-07.3"
 
 
-@settings(max_examples=examples(100), deadline=None)
+@settings(max_examples=examples(100))
 @given(view=any_name)
 def test_stem_is_a_file_name_that_file_systems_take(view: str) -> None:
     stem = frame_stem(Place("", "", "", "", "", view), 42, revision())

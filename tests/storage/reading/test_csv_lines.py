@@ -62,7 +62,7 @@ def test_plain_words_stay_as_they_are() -> None:
         assert csv_lines.cell(text) == text
 
 
-@settings(max_examples=examples(100), deadline=None, database=None)
+@settings(max_examples=examples(100), database=None)
 @given(st.text(st.characters(exclude_categories=[])) | st.text("='\\;,|\"+-@ n\n", max_size=12))
 def test_any_text_comes_back(text: str) -> None:
     written = csv_lines.cell(text)

@@ -98,7 +98,7 @@ def test_hypothesis_texts_come_back_exactly(log: SqlLog, reader: LogReader, plac
     key = log.save_revision(place, revision())
     any_text = st.text(st.characters(exclude_categories=[]), min_size=1, max_size=200)
 
-    @settings(max_examples=50, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=50, database=None, suppress_health_check=list(HealthCheck))
     @given(texts=st.lists(any_text, min_size=20, max_size=20))
     def come_back(texts: list[str]) -> None:
         before = {note.note_id for note in reader.notes()}

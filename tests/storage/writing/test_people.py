@@ -73,7 +73,7 @@ def test_overruling_is_on_record_with_its_reason(log: SqlLog, place: Place, path
     assert acts(path, "overruling") == [{"rule": "sync", "new": "the band is wanted"}]
 
 
-@settings(max_examples=examples(25), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(25), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(words=st.text(st.characters(), max_size=200).filter(str.strip))
 def test_any_note_comes_back_exactly(log: SqlLog, reader: LogReader, frame_id: str, words: str) -> None:
     log.note(frame_id, words)

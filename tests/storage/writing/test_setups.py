@@ -106,7 +106,7 @@ def shared() -> Iterator[tuple[SqlLog, LogReader]]:
 counter = iter(range(10**9))
 
 
-@settings(max_examples=examples(50), deadline=None)
+@settings(max_examples=examples(50))
 @given(wanted=revisions)
 def test_any_revision_comes_back_exactly(shared: tuple[SqlLog, LogReader], wanted: Revision) -> None:
     log, reader = shared
@@ -115,7 +115,7 @@ def test_any_revision_comes_back_exactly(shared: tuple[SqlLog, LogReader], wante
     assert reader.revision(place.job, wanted.label) == (wanted, key)
 
 
-@settings(max_examples=examples(50), deadline=None)
+@settings(max_examples=examples(50))
 @given(job=anything, piece=anything, view=anything, client=anything)
 def test_any_name_comes_back_or_is_refused_for_being_empty(
     shared: tuple[SqlLog, LogReader], job: str, piece: str, view: str, client: str

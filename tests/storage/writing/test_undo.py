@@ -150,7 +150,7 @@ ACTS = st.lists(
 )
 
 
-@settings(max_examples=examples(10), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(10), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(acts=ACTS)
 def test_taking_all_back_and_doing_all_again_ends_where_it_was(
     log: SqlLog, reader: LogReader, acts: list[tuple[str, object]]

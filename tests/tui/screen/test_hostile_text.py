@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
 from textual.content import Content
@@ -131,7 +131,7 @@ ANY_TEXT = st.text(st.characters(exclude_categories=[]), max_size=120)
 
 
 @given(ANY_TEXT, st.integers(1, 120), st.integers(1, 40))
-@settings(max_examples=examples(70), suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(70))
 def test_no_panel_chokes_on_any_text_at_any_size(text: str, width: int, height: int) -> None:
     light = PlacedLight(text, -1.0, 500.0, 1.0, 2.0, text)
     revision = replace(REVISION, lights=(light,) * 2, passive=(PassiveItem(text, text),))
