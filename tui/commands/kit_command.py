@@ -53,6 +53,8 @@ def check(file: Path) -> None:
     counts = [(table, len(getattr(found, table))) for table in type(found).model_fields if table != "invented"]
     told = ", ".join(f"{count} × {table.replace('_', ' ')}" for table, count in counts if count)
     click.echo(f"{harmless(str(file))} is right: {told or 'nothing in it yet'}.")
+    if found.invented:
+        click.echo("It says `invented = true`: put in your own things by their makers' manuals, then take that line out.")
 
 
 @kit.command()

@@ -57,6 +57,7 @@ def test_a_new_file_is_right_and_is_never_written_over_another(tmp_path: Path) -
     assert read_kit(tmp_path / "kit.toml") == demo_kit()
     checked = home.here("kit", "check", "kit.toml")
     assert checked.code == 0 and f"{len(demo_kit().light)} × light" in checked.out
+    assert "It says `invented = true`" in checked.out
     (tmp_path / "kit.toml").write_text(BODY)
     assert home.here("kit", "new", "kit.toml").code == 1
     assert (tmp_path / "kit.toml").read_text() == BODY
