@@ -54,7 +54,7 @@ def check(file: Path) -> None:
     told = ", ".join(f"{count} × {table.replace('_', ' ')}" for table, count in counts if count)
     click.echo(f"{harmless(str(file))} is right: {told or 'nothing in it yet'}.")
     if found.invented:
-        click.echo("It says `invented = true`: put in your own things by their makers' manuals, then take that line out.")
+        click.echo("It says `invented = true`: put in your own things, then take that line out.")
 
 
 @kit.command()
