@@ -64,12 +64,12 @@ def floors() -> list[str]:
         if isinstance(node, ast.Assign) and [one.id for one in node.targets if isinstance(one, ast.Name)] == ["FLOORS"]
     )
     assert isinstance(table, ast.Dict)
-    packages = {ast.literal_eval(name): value for name, value in zip(table.keys, table.values, strict=True)}
     return [
-        f"{package}/{ast.literal_eval(folder)}"
-        for package, folders in packages.items()
-        if "/" not in package
+        f"{ast.literal_eval(package)}/{ast.literal_eval(folder)}"
+        for package, folders in zip(table.keys, table.values, strict=True)
+        if package and isinstance(folders, ast.Dict) and "/" not in ast.literal_eval(package)
         for folder in folders.keys
+        if folder
     ]
 
 

@@ -97,8 +97,8 @@ def literals(tree: ast.AST, name: str) -> Iterator[str]:
     """Texts of a module, without the docstrings and bare strings that explain it, unless they are help."""
     explains = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
-        is_text = isinstance(node, ast.Constant) and isinstance(node.value, str)
-        if is_text and (id(node) not in explains or name.startswith(HELP)):
+        shown = id(node) not in explains or name.startswith(HELP)
+        if shown and isinstance(node, ast.Constant) and isinstance(node.value, str):
             yield node.value
 
 

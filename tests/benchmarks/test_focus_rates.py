@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -72,7 +73,8 @@ def judged_frames(
     """All changes and nudges of one set-up; the sign of the nudge alternates with the seed."""
     world = World(seed=seed, pixels=SIZE, piece="bridge" if seed % 2 else "type")
     world.do("body", **(processing or {}))
-    x, y, w, h = world.state()["region"]  # type: ignore[misc]
+    told: Any = world.state()["region"]
+    x, y, w, h = told
     region = Region(x / SIZE[0], y / SIZE[1], w / SIZE[0], h / SIZE[1])
     revision = Revision(region=region, arrangement=Arrangement(magnification=1.0))
     number = 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from tests.support.made_pictures import jpeg_bytes
 def saved(tmp_path: Path) -> Callable[..., Path]:
     """Writes codes as a JPEG, `name` in the test's folder."""
 
-    def write(codes: np.ndarray, name: str = "frame.jpg", **options: object) -> Path:
+    def write(codes: np.ndarray, name: str = "frame.jpg", **options: Any) -> Path:
         path = tmp_path / name
         path.write_bytes(jpeg_bytes(codes, **options))
         return path
@@ -28,7 +29,7 @@ def saved(tmp_path: Path) -> Callable[..., Path]:
 def material(saved: Callable[..., Path]) -> Callable[..., Material]:
     """What the checks see of these codes."""
 
-    def made(codes: np.ndarray, name: str = "frame.jpg", **options: object) -> Material:
+    def made(codes: np.ndarray, name: str = "frame.jpg", **options: Any) -> Material:
         return gather(str(saved(codes, name, **options)))
 
     return made

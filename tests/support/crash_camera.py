@@ -10,10 +10,10 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 from session.cameras.camera_limits import CameraLimits
-from session.cameras.libgphoto import CameraEvent, EventKind
+from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk
 from session.cameras.taking import Fetching, KnownObjects, Taking
@@ -165,7 +165,7 @@ class SteppedCamera:
             case say.Release(key, expected_files=expected):
                 self._gphoto.frame_id = key
                 files = self._fetching(request)
-                Taking(self._gphoto, self._known, files, self._say, request).run(expected, 0.005)
+                Taking(cast(Gphoto, self._gphoto), self._known, files, self._say, request).run(expected, 0.005)
                 self._say(say.FrameComplete(key, 10**12))
             case say.Fetch(key, objects=objects):
                 files = self._fetching(request)
@@ -181,7 +181,7 @@ class SteppedCamera:
                 self._say(say.SettingsRead(reading()))
 
     def _fetching(self, request: say.Release | say.Fetch) -> Fetching:
-        return Fetching(self._gphoto, self._disk, self._say, request)
+        return Fetching(cast(Gphoto, self._gphoto), self._disk, self._say, request)
 
     def _say(self, message: Any) -> None:
         match message:

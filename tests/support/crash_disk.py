@@ -135,12 +135,13 @@ def surviving(start: Image, operations: list[Operation], loss: Loss, chance: Ran
     """What is on the disk at the next start, after these operations and a stop with this loss."""
     names = [place for place, one in enumerate(operations) if one.kind in NAMING]
     unsure = [place for place in names if not _name_is_durable(operations, place)]
-    kept = {
-        Loss.ALL: set[int],
+    losses: dict[Loss, Callable[[], set[int]]] = {
+        Loss.ALL: set,
         Loss.OLD_NAMES: lambda: set(unsure[:-1]),
         Loss.LAST_NAME: lambda: set(unsure[-1:]),
         Loss.RANDOM: lambda: {place for place in unsure if _of(chance).random() < 0.5},
-    }.get(loss, lambda: set(unsure))()
+    }
+    kept = losses.get(loss, lambda: set(unsure))()
     contents = {number: data for number, data in enumerate(start.files.values())}
     durable = {number: len(data) for number, data in contents.items()}
     folders, held = set(start.folders), dict(zip(start.files, contents, strict=True))

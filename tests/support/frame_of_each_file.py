@@ -134,7 +134,7 @@ class Quick:
     def release(self) -> str:
         """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
         self.was_halted |= bool(self.shoot.shoot_state.halted)
-        overrulings = {RuleId.FILES: "for the next picture"} if self.shoot.shoot_state.halted else {}
+        overrulings: dict[str, str] = {RuleId.FILES: "for the next picture"} if self.shoot.shoot_state.halted else {}
         wish = AskRelease(overrulings)
         frame_id = wish.frame_id
         self.shoot.do(wish)

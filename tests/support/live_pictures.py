@@ -54,4 +54,5 @@ def with_hand(codes: np.ndarray, share: float, code: int = 120) -> np.ndarray:
     """A copy with an even, soft-edged patch over the left `share` of the picture."""
     across = np.arange(codes.shape[1]) / codes.shape[1]
     cover = 1 / (1 + np.exp(np.clip((across - share) / 0.015, -50, 50)))
-    return np.rint(codes * (1 - cover) + code * cover).astype(np.uint8)
+    covered: np.ndarray = np.rint(codes * (1 - cover) + code * cover).astype(np.uint8)
+    return covered

@@ -24,7 +24,8 @@ from session.shoot.events import CameraFound, Event, LivePicture, Said, StreamCh
 from session.shoot.runner import Runner
 from session.shoot.state import Opened, Outside
 from tests.support.camera_user import QUICK_LIMITS
-from tests.support.scripted import PLACE, MemoryLog, ScriptedJudge
+from tests.support.memory_log import PLACE, MemoryLog
+from tests.support.scripted import ScriptedJudge
 
 DEADLINE_S = 90.0
 """For anything to happen; only a failing test waits so long."""

@@ -9,11 +9,13 @@ from __future__ import annotations
 import io
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import skimage.data
 from numpy.typing import NDArray
 from PIL import Image
+from PIL.JpegImagePlugin import JpegImageFile
 from scipy import fft, ndimage, special
 
 Light = NDArray[np.float64]
@@ -74,7 +76,8 @@ def relit(light: Light, ev: float = 0.0, across_ev: float = 0.0, down_ev: float 
     height, width = light.shape
     right = (np.arange(width) / width - 0.5)[None]
     down = (np.arange(height) / height - 0.5)[:, None]
-    return light * 2 ** (ev + across_ev * right + down_ev * down)
+    factor: Light = 2 ** (ev + across_ev * right + down_ev * down)
+    return light * factor
 
 
 def shadowed(light: Light, side: str, share: float, ev: float, softness: float = 0.0) -> Light:
@@ -85,8 +88,8 @@ def shadowed(light: Light, side: str, share: float, ev: float, softness: float =
     rows = len(turned)
     distance = (1 - share) - (np.arange(rows) + 0.5) / rows
     lit = (distance > 0).astype(float) if not softness else 1 - np.exp(-np.maximum(distance, 0) / softness)
-    factor = 2.0**-ev + (1 - 2.0**-ev) * lit
-    out = turned * factor[:, None]
+    factor: Light = 2.0**-ev + (1 - 2.0**-ev) * lit
+    out: Light = turned * factor[:, None]
     out = out if side in ("bottom", "right") else out[::-1]
     return out.T if side in ("left", "right") else out
 
@@ -97,7 +100,7 @@ def coded(light: Light, *, noise_codes: float = 1.0, seed: int = 0) -> NDArray[n
     return np.clip(np.rint(to_codes(light) + noise), 0, 255).astype(np.uint8)
 
 
-def jpeg_bytes(codes: NDArray[np.uint8], *, quality: int = 92, **options: object) -> bytes:
+def jpeg_bytes(codes: NDArray[np.uint8], *, quality: int = 92, **options: Any) -> bytes:
     """A JPEG of grey or RGB codes."""
     out = io.BytesIO()
     Image.fromarray(codes).convert("RGB").save(out, "JPEG", quality=quality, **options)
@@ -107,6 +110,7 @@ def jpeg_bytes(codes: NDArray[np.uint8], *, quality: int = 92, **options: object
 def coding_steps(quality: int = 92) -> tuple[int, ...]:
     """Luma quantisation steps that Pillow writes at this quality, by rows, as Pillow reads them back."""
     with Image.open(io.BytesIO(jpeg_bytes(np.zeros((16, 16), np.uint8), quality=quality))) as image:
+        assert isinstance(image, JpegImageFile)
         return tuple(image.quantization[0])
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,6 +83,7 @@ class MockSet:
 def mock_set(folder: Path, seed: int, piece: str = "bridge") -> MockSet:
     """A fresh set: key light at 45°/45°, 600 mm, −2 EV, room six stops under."""
     world = World(seed=seed, pixels=SIZE, piece=piece)
-    x, y, width, height = world.state()["region"]  # type: ignore[misc]
+    told: Any = world.state()["region"]
+    x, y, width, height = told
     region = Region(x / SIZE[0], y / SIZE[1], width / SIZE[0], height / SIZE[1])
     return MockSet(folder, world, region)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 from click.testing import CliRunner
 
@@ -21,5 +22,6 @@ def run(*arguments: str, exit_code: int = 0, columns: int = 0) -> str:
     return done.output
 
 
-def answer(*arguments: str) -> dict:
-    return json.loads(run(*arguments, "--json"))
+def answer(*arguments: str) -> dict[str, Any]:
+    told: dict[str, Any] = json.loads(run(*arguments, "--json"))
+    return told

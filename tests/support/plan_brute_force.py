@@ -84,7 +84,8 @@ def _of(
         own = brentq(lambda own: focused(own).ratio - wanted, 0, closest, xtol=1e-14)
     diagonal = math.hypot(wish.piece_width_mm, wish.piece_height_mm)
     needed = max(
-        wish.clear_in_front_mm, (lens.front_diameter_mm + diagonal) / 2 / math.tan(math.radians(wish.light_angle_deg))
+        wish.clear_in_front_mm,
+        ((lens.front_diameter_mm or 0.0) + diagonal) / 2 / math.tan(math.radians(wish.light_angle_deg)),
     )
     usable = [
         stop
@@ -165,10 +166,11 @@ def _light_ev(kit: Kit, wish: Wish, effective: float) -> float:
 
     A piece that faces the camera gets less of a light from aside, by the cosine of its angle (Lambert).
     """
-    lights = [kit.light_for(name) for name in wish.lights] or list(kit.light)
-    shared = math.log2(sum(2**light.level_ev for light in lights)) if wish.lights else 0.0
+    named = [light for name in wish.lights if (light := kit.light_for(name)) is not None]
+    lights = named or list(kit.light)
+    shared = math.log2(sum(2.0**light.level_ev for light in lights)) if wish.lights else 0.0
     spare = [
-        2 * math.log2(light.guide_number_m * math.sqrt(wish.iso / 100) / (light.nearest_mm / 1000) / effective)
+        2 * math.log2((light.guide_number_m or 0.0) * math.sqrt(wish.iso / 100) / (light.nearest_mm / 1000) / effective)
         - (light.level_ev - shared if wish.lights else 0.0)
         for light in lights
     ]

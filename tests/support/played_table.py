@@ -7,7 +7,8 @@ from typing import Any
 
 from session.shoot.acts import Act
 from session.shoot.events import Event
-from tests.support.scripted import PLACE, Studio
+from tests.support.memory_log import PLACE
+from tests.support.scripted import Studio
 
 
 class PlayedTable:

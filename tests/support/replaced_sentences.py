@@ -96,7 +96,7 @@ class Replacing(ast.NodeTransformer):
         for part in node.values:
             if isinstance(part, ast.FormattedValue):
                 self.visit(part.value)
-            elif isinstance(part, ast.Constant) and WORD.search(part.value):
+            elif isinstance(part, ast.Constant) and isinstance(part.value, str) and WORD.search(part.value):
                 part.value = self._replaced(part.value)
         return node
 
@@ -147,7 +147,7 @@ def _source_to_code(self: SourceFileLoader, data: Any, path: Any, **options: Any
     return _as_written(self, data, path, **options)
 
 
-SourceFileLoader.source_to_code = _source_to_code  # type: ignore[method-assign]
+SourceFileLoader.source_to_code = _source_to_code  # type: ignore[method-assign, assignment]
 
 
 class Bare:

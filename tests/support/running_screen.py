@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 from session.set.setup import Revision
 from session.shoot.acts import Act
 from session.shoot.events import Event
+from tests.support.played_table import PlayedTable
 from tests.support.scripted_table import CHANGES, FixedClock, ScriptedTable
 from tui.app.app import StillsetApp
 from tui.bench.bench_screen import BenchScreen
@@ -19,6 +20,8 @@ from tui.screen.app_port import Story
 from tui.screen.panel import LargeLine
 
 SMALL, LARGE = (80, 24), (160, 48)
+
+Kind = type[Act]
 
 
 def screen_text(app: App[None]) -> str:
@@ -29,12 +32,14 @@ def screen_text(app: App[None]) -> str:
 class Running:
     """The app under Textual's pilot, and the table behind it."""
 
-    def __init__(self, app: StillsetApp, pilot: Pilot[None], table: ScriptedTable | None) -> None:
+    def __init__(self, app: StillsetApp, pilot: Pilot[None], table: ScriptedTable | PlayedTable | None) -> None:
         self.app, self.pilot, self.table = app, pilot, table
 
     async def tell(self, *events: Event) -> None:
-        if self.table:
+        if isinstance(self.table, ScriptedTable):
             self.table.tell(*events)
+        elif self.table is not None:
+            self.table.tell()
         await self.settle()
 
     async def press(self, *keys: str) -> None:
@@ -69,10 +74,10 @@ class Running:
     @property
     def posted(self) -> ScriptedTable:
         """The table, which keeps what was asked of the controller."""
-        assert self.table is not None
+        assert isinstance(self.table, ScriptedTable)
         return self.table
 
-    def asked(self, *kinds: type[Act]) -> list[Any]:
+    def asked(self, *kinds: Kind) -> list[Any]:
         """The acts of these kinds that were posted, in order."""
         return self.posted.asked(*kinds)
 
@@ -98,7 +103,7 @@ class Hinting(Story):
 
 @asynccontextmanager
 async def running(
-    app: StillsetApp, size: tuple[int, int], table: ScriptedTable | None = None
+    app: StillsetApp, size: tuple[int, int], table: ScriptedTable | PlayedTable | None = None
 ) -> AsyncIterator[Running]:
     async with app.run_test(size=size) as pilot:
         at = Running(app, pilot, table)

@@ -55,4 +55,4 @@ class Handovers:
             yield self
         finally:
             sys.setprofile(None)
-            threading.setprofile(None)  # type: ignore[arg-type]
+            threading.setprofile(None)

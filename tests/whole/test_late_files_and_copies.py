@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,7 @@ def test_file_that_the_camera_writes_after_it_is_back_belongs_to_the_frame_that_
 
 
 @pytest.fixture
-def day(tmp_path: Path) -> LongDay:
+def day(tmp_path: Path) -> Iterator[LongDay]:
     with long_day(tmp_path) as day:
         yield day
 

@@ -105,7 +105,11 @@ class LiveBench:
 async def live_bench(table: OpenShoot) -> AsyncIterator[LiveBench]:
     heard: asyncio.Queue[Event] = asyncio.Queue()
     loop = asyncio.get_running_loop()
-    table.listen(lambda event: loop.call_soon_threadsafe(heard.put_nowait, event))
+
+    def hear(event: Event) -> None:
+        loop.call_soon_threadsafe(heard.put_nowait, event)
+
+    table.listen(hear)
     app = StillsetApp(table)
     table.start()
     async with running(app, SMALL) as at:

@@ -78,11 +78,11 @@ def test_another_size_is_told_and_measured_at_once_both_ways(live: LiveShoot, mo
     mock.fault("live_view_resized", times=0, width=640, height=424)
     live.until_told("another size")
     live.until_read(lambda reading: measures(reading) and reading.picture is not None)
-    assert live.readings[-1].picture.shape == (424, 640)  # type: ignore[union-attr]
+    assert live.readings[-1].picture.shape == (424, 640)
     mock.hands("clear_faults")
     live.until_told("another size")
     live.until_read(lambda reading: measures(reading) and reading.picture is not None)
-    assert live.readings[-1].picture.shape == (680, 1024)  # type: ignore[union-attr]
+    assert live.readings[-1].picture.shape == (680, 1024)
 
 
 def test_live_view_that_the_camera_ends_is_told_and_begins_again(live: LiveShoot, mock: MockCamera) -> None:

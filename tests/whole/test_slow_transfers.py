@@ -47,7 +47,7 @@ def saving(at: Terminal, day: LongDay) -> None:
     at.until("kB, about")
 
 
-def at_the_bench(day: LongDay):  # type: ignore[no-untyped-def]
+def at_the_bench(day: LongDay):
     return in_terminal(day.home, "shoot", "--camera", day.mock.address, columns=100)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -55,7 +56,7 @@ def moments(root: Path) -> list[Moment]:
     return station.moments
 
 
-def wrong_after(root: Path, moment: Moment, loss: Loss, **how: bool) -> list[str]:
+def wrong_after(root: Path, moment: Moment, loss: Loss, **how: Any) -> list[str]:
     station = restarted(root, moment, loss, **how)
     found = [f"{moment.step}, {loss}: {one}" for one in violations(station)]
     station.end()

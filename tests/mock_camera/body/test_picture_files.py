@@ -2,6 +2,7 @@
 
 import io
 from fractions import Fraction
+from typing import Any
 
 import exifread
 import numpy as np
@@ -28,7 +29,7 @@ def exif_of(data: bytes) -> dict[str, object]:
 @pytest.mark.parametrize("encode", [encode_jpeg, encode_raw])
 def test_exif_reads_as_the_settings_of_the_shot(picture: ReleasedPicture, encode: object) -> None:
     # names and meanings: CIPA DC-008; read by exifread
-    tags = exif_of(encode(picture, shot(exposure_s=1 / 200, f_number=11, iso=200)))  # type: ignore[operator]
+    tags = exif_of(encode(picture, shot(exposure_s=1 / 200, f_number=11, iso=200)))
     assert str(tags["EXIF ExposureTime"]) == "1/200"
     assert str(tags["EXIF FNumber"]) == "11"
     assert str(tags["EXIF ISOSpeedRatings"]) == "200"
@@ -86,7 +87,8 @@ def test_raw_holds_the_sensor_and_a_full_size_preview(picture: ReleasedPicture) 
     data = encode_raw(picture, shot())
     with tifffile.TiffFile(io.BytesIO(data)) as file:
         assert file.byteorder == "<"
-        sensor, preview = file.pages[0].pages
+        pages: Any = file.pages[0]
+        sensor, preview = pages.pages
         assert sensor.tags["PhotometricInterpretation"].value == 32803  # colour filter array, TIFF/EP
         assert sensor.tags["CFAPattern"].value == bytes((0, 1, 1, 2))
         assert sensor.tags["NewSubfileType"].value == 0

@@ -76,8 +76,14 @@ def is_member(node: ast.AST, enum: str) -> bool:
     return isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == enum
 
 
+def members(enum: str) -> set[str]:
+    """Members of the enumeration that the program names."""
+    nodes = (node for _, module in programs() for node in ast.walk(module))
+    return {node.attr for node in nodes if isinstance(node, ast.Attribute) and is_member(node, enum)}
+
+
 def test_every_event_has_a_caller() -> None:
-    named = {node.attr for _, module in programs() for node in ast.walk(module) if is_member(node, "FrameEvent")}
+    named = members("FrameEvent")
     in_the_table = {event for _, event in TRANSITIONS}
     assert named | {"DUE", "RELEASED_ON_CAMERA"} == {event.name for event in FrameEvent}
     assert {"DUE", "RELEASED_ON_CAMERA"} <= named, "not only the state in which the log begins a frame"
@@ -85,7 +91,7 @@ def test_every_event_has_a_caller() -> None:
 
 
 def test_every_event_of_the_judging_has_a_caller() -> None:
-    named = {node.attr for _, module in programs() for node in ast.walk(module) if is_member(node, "JudgingEvent")}
+    named = members("JudgingEvent")
     assert named == {event.name for event in JudgingEvent}
 
 

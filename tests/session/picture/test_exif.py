@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from mock_camera.table.world import Shot, World
 from session.picture.exif import Exif, read_exif
 
 
-def with_exif(path: Path, tags: dict[int, object], main: dict[int, object] | None = None) -> Path:
+def with_exif(path: Path, tags: Mapping[int, object], main: Mapping[int, object] | None = None) -> Path:
     exif = Image.Exif()
     exif.update(main or {})
     exif.get_ifd(0x8769).update(tags)

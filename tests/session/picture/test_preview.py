@@ -8,6 +8,7 @@ import struct
 import zlib
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -68,7 +69,7 @@ def test_window_holds_the_same_pixels_as_the_full_decode(
 
 
 @pytest.mark.parametrize("kind", [{"restart_marker_blocks": 3}, {"progressive": True}, {"optimize": True}])
-def test_window_of_other_codings_is_the_same_too(tmp_path: Path, colour: np.ndarray, kind: dict[str, object]) -> None:
+def test_window_of_other_codings_is_the_same_too(tmp_path: Path, colour: np.ndarray, kind: dict[str, Any]) -> None:
     source = open_picture(saved(tmp_path, jpeg_bytes(colour, **kind)))
     full = decode(source).pixels
     assert np.array_equal(decode(source, box=Box(40, 30, 240, 130)).pixels, full[30:130, 40:240])

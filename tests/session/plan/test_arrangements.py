@@ -112,7 +112,9 @@ def test_ratio_room_and_light_with_a_close_up_lens_on_the_rim_are_those_of_a_ray
     lens = lens.model_copy(update={"closest_magnification": 1.0})
     body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
     build = Build(body, lens, supplementary=SupplementaryLens(name="added", dioptres=dioptres))
-    found = mount_build(build, build.ratio(own))
+    ratio = build.ratio(own)
+    assert ratio is not None
+    found = mount_build(build, ratio)
     _, behind_mm = trace.distances_mm(own) if own else (0, flange_mm)
     whole = with_close_up_lens_before(trace, dioptres)
     (a, _), (c, d) = whole

@@ -2,6 +2,7 @@
 
 import json
 import math
+from typing import Any
 
 import pytest
 
@@ -28,8 +29,9 @@ BASE = Revision(
 )
 
 
-def plan_for(kit: Kit = FULL_KIT, place: int = 0, **more: object) -> Plan:
-    wish = Wish(28, 28, 2.4, **({"blur_radius_on_piece_mm": 0.015, "lights": ("flash 36",)} | more))
+def plan_for(kit: Kit = FULL_KIT, place: int = 0, **more: Any) -> Plan:
+    wanted: dict[str, Any] = {"blur_radius_on_piece_mm": 0.015, "lights": ("flash 36",)} | more
+    wish = Wish(28, 28, 2.4, **wanted)
     return rank_plans(kit, wish).plans[place]
 
 
@@ -66,7 +68,7 @@ def test_all_numbers_of_every_plan_can_be_written_as_json():
 
 
 def test_the_numbers_agree_among_themselves():
-    told = numbers(plan_for(delivered_pixels=2400))
+    told: dict[str, Any] = numbers(plan_for(delivered_pixels=2400))
     assert told["effective_f_number"] == pytest.approx(told["f_number"] * 2 ** (told["exposure_increase_ev"] / 2))
     assert told["pixels_on_piece"] * told["pixel_footprint_um"] == pytest.approx(28_000)
     assert told["delivered_pixels"] == pytest.approx(told["pixels_on_piece"] / 0.8)

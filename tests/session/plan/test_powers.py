@@ -1,6 +1,7 @@
 """Power, distance and time of the flashes against published guide-number and sync values."""
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -28,11 +29,11 @@ KIT = Kit(
 )
 
 
-def wish(**more: object) -> Wish:
+def wish(**more: Any) -> Wish:
     return Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, **{"light_angle_deg": ASIDE_DEG, **more})
 
 
-def planned(light: Light, effective: float, **more: object) -> LightPlan:
+def planned(light: Light, effective: float, **more: Any) -> LightPlan:
     kit = KIT.model_copy(update={"light": (light,)})
     (reach,) = reaches(kit, wish(**more))
     return light_plan(reach, effective)

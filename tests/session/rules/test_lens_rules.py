@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -34,8 +35,12 @@ CIRCLE_PX = 2.0
 LIFE_SIZE = Arrangement("lens", 100, 1.0)
 
 
-def situation(kit: Kit = KIT, told: dict | None = None, exposure_s: float = 1 / 200, **revision) -> Situation:
-    values = {"arrangement": LIFE_SIZE, "blur_limit_px": CIRCLE_PX, "settings": Settings(exposure_s, 11.0)}
+def situation(kit: Kit = KIT, told: dict[str, Any] | None = None, exposure_s: float = 1 / 200, **revision) -> Situation:
+    values: dict[str, Any] = {
+        "arrangement": LIFE_SIZE,
+        "blur_limit_px": CIRCLE_PX,
+        "settings": Settings(exposure_s, 11.0),
+    }
     return Situation(Revision(**(values | revision)), kit, reading(**{"exposure_s": exposure_s} | (told or {})))
 
 

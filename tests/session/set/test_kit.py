@@ -96,6 +96,7 @@ name = "sheet"
 def test_a_loss_measured_with_the_light_goes_before_the_shapers_own():
     kit = parse_kit(LIGHT, "kit.toml")
     key = kit.light_for("key")
+    assert key is not None
     assert kit.loss_ev(key, "tube") == 0.8
     assert kit.loss_ev(key.model_copy(update={"shaper_losses_ev": {}}), "tube") == 1.5
     assert kit.loss_ev(key, "") == 0.0

@@ -30,7 +30,7 @@ def test_only_the_two_figures_of_the_demos_kit_change(tmp_path: Path) -> None:
     assert [line.strip() for line in changed] == [
         "- frequency_hz = 22.0", "+ frequency_hz = 6.12", "- damping_ratio = 0.05", "+ damping_ratio = 0.0315",
     ]  # fmt: skip
-    assert read_kit(path).support_for("column").frequency_hz == 6.12  # type: ignore[union-attr]
+    assert read_kit(path).support_for("column").frequency_hz == 6.12
 
 
 def test_comment_behind_a_figure_and_line_ends_of_another_system_stay(tmp_path: Path) -> None:

@@ -9,7 +9,8 @@ from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Judgement
 from session.shoot.acts import AcceptReference, MarkFrame, TellAll, Undo
 from session.shoot.events import ReferenceChanged, Said, UndoChanged
-from tests.support.scripted import PLACE, Studio
+from tests.support.memory_log import PLACE
+from tests.support.scripted import Studio
 
 
 def decided(studio: Studio) -> list[ReferenceChanged]:

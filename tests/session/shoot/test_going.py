@@ -11,7 +11,8 @@ from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region, Revision, Settings
 from session.shoot.acts import CallOff, GoTo, Touched
 from session.shoot.events import PlaceChanged, RevisionChanged, Said
-from tests.support.scripted import PLACE, Studio, reading
+from tests.support.memory_log import PLACE
+from tests.support.scripted import Studio, reading
 
 TOP = replace(PLACE, view_id="view-2", view="top")
 OTHER_PIECE = replace(PLACE, piece_id="piece-2", view_id="view-3", piece="barrel 7")

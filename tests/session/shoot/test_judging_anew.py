@@ -11,7 +11,8 @@ from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region
 from session.shoot.acts import AcceptReference, JudgeAnew, NewSetup, Revise
 from session.shoot.events import FrameJudged
-from tests.support.scripted import PLACE, Studio
+from tests.support.memory_log import PLACE
+from tests.support.scripted import Studio
 
 
 def test_the_jpeg_is_judged_while_the_raw_is_still_coming():

@@ -16,7 +16,8 @@ from session.set.setup import Region
 from session.shoot.acts import SwitchLiveView
 from session.shoot.events import PeakKept
 from tests.support.live_pictures import live_jpeg, scene
-from tests.support.scripted import PLACE, Studio
+from tests.support.memory_log import PLACE
+from tests.support.scripted import Studio
 
 LIGHT = scene()
 PICTURE = grey(live_jpeg(LIGHT))
@@ -26,7 +27,7 @@ REGION = Region()
 def passed(best: float, *, past: bool = True) -> LiveReading:
     """A reading after the best, of that contrast, was passed."""
     focus = FocusReading(best * 0.8, best, 1.0, 0.8, Trend.FALLING, past)
-    return LiveReading(0.0, Stream.GOOD, "", picture=PICTURE, focus=focus)
+    return LiveReading(0.0, Stream.GOOD, 15.0, picture=PICTURE, focus=focus)
 
 
 def test_focus_turned_past_its_best_in_live_view_keeps_the_peak() -> None:
@@ -56,7 +57,7 @@ def test_peak_is_kept_anew_when_it_differs_by_more_than_a_hundredth(second: floa
     studio = Studio()
     for best in (4.0, second):
         studio.shoot.live.peaks.see(passed(best))
-    assert studio.log.kept_peak(PLACE, 1).contrast == kept  # type: ignore[union-attr]
+    assert studio.log.kept_peak(PLACE, 1).contrast == kept
 
 
 def test_peak_of_an_earlier_day_is_found_for_the_same_region_only() -> None:
@@ -89,7 +90,7 @@ def test_peak_of_a_draft_waits_for_its_first_frame() -> None:
     assert studio.shoot.live.peaks.kept_peak() is not None
     studio.ask()
     studio.shoot.live.peaks.see(passed(4.0))
-    assert studio.log.kept_peak(PLACE, 1).contrast == 4.0  # type: ignore[union-attr]
+    assert studio.log.kept_peak(PLACE, 1).contrast == 4.0
 
 
 def test_log_that_refuses_gets_the_peak_later() -> None:

@@ -19,7 +19,10 @@ S = FrameState
 @st.composite
 def wrecks(draw: st.DrawFn) -> tuple[list[LoggedFrame], dict[str, list[SavedFile]], list[CardObject], list[CardObject]]:
     """A shoot that was cut off: frames at any step, files on card and disk, releases on the camera in between."""
-    frames, disk, card, known = [], {}, [], []
+    frames: list[LoggedFrame] = []
+    disk: dict[str, list[SavedFile]] = {}
+    card: list[CardObject] = []
+    known: list[CardObject] = []
     file_number = draw(st.integers(1, 5000))
     for number in range(1, draw(st.integers(1, 6)) + 1):
         kinds = draw(st.sampled_from([("JPG",), ("JPG", "DNG")]))
@@ -32,7 +35,7 @@ def wrecks(draw: st.DrawFn) -> tuple[list[LoggedFrame], dict[str, list[SavedFile
         file_number += 1
         lost = draw(st.integers(0, 9)) == 0
         card += [] if lost else objects
-        one = {"frame": left(number, draw(st.sampled_from([S.RELEASING, S.RECEIVING, S.MISSING]))), "saved": 0}
+        one = left(number, draw(st.sampled_from([S.RELEASING, S.RECEIVING, S.MISSING])))
         if step == "announced":
             frames.append(left(number, S.MISSING, expected=objects))
         elif step == "half":
@@ -43,9 +46,9 @@ def wrecks(draw: st.DrawFn) -> tuple[list[LoggedFrame], dict[str, list[SavedFile
             )
         elif step == "on disk":
             disk[f"frame {number}"] = copies[: draw(st.integers(1, len(copies)))]
-            frames.append(one["frame"])
+            frames.append(one)
         elif step == "fired":
-            frames.append(one["frame"])
+            frames.append(one)
         elif step in ("saved", "logged"):
             known += objects
             if step == "saved":

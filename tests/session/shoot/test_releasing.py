@@ -6,7 +6,7 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
 from session.frame.states import FrameState
 from session.shoot.acts import CallOff, Touched
-from session.shoot.events import FrameMoved, Waiting
+from session.shoot.events import CameraWait, FrameMoved, Waiting
 from tests.support.scripted import Studio, reading
 
 
@@ -134,7 +134,7 @@ def test_a_release_asked_for_during_a_transfer_is_said_to_wait_once_and_follows_
     second = studio.ask()
     studio.wait(0.5)
     studio.file(first)
-    assert studio.said(Waiting) == [Waiting(second, 2, "camera", None)]
+    assert studio.said(Waiting) == [Waiting(second, 2, CameraWait.HANDING_OVER, None)]
     assert studio.camera.count(say.Release) == 1
     studio.deliver(say.FrameComplete(first))
     studio.wait(10)
@@ -155,7 +155,7 @@ def test_a_release_that_waits_for_settings_says_so():
     studio = Studio(connected=False)
     studio.connect(exposure_s=0.002)
     frame_id = studio.ask()
-    assert studio.said(Waiting) == [Waiting(frame_id, 1, "settings", None)]
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.SETTINGS, None)]
 
 
 def test_a_release_asked_for_while_the_camera_refuses_settings_is_refused():
@@ -171,4 +171,4 @@ def test_a_release_that_waits_for_a_late_file_says_so():
     studio = Studio()
     studio.shoot.shoot_state.late = frozenset({"lost-frame"})
     frame_id = studio.ask()
-    assert studio.said(Waiting) == [Waiting(frame_id, 1, "late file", None)]
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.LATE_FILE, None)]

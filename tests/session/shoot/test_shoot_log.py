@@ -20,12 +20,14 @@ def test_a_frame_goes_from_the_wish_to_the_log():
 
 def test_the_log_knows_the_frame_before_the_camera_does():
     studio = Studio()
-    seen = []
+    seen: list[tuple[type, int]] = []
     posting = studio.camera.post
-    studio.shoot.shoot_state.post = lambda request: (
-        seen.append((type(request), len(studio.log.rows))),
-        posting(request),
-    )
+
+    def post(request: say.Request) -> None:
+        seen.append((type(request), len(studio.log.rows)))
+        posting(request)
+
+    studio.shoot.shoot_state.post = post
     studio.ask()
     assert (say.Release, 1) in seen
 

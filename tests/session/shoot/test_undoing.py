@@ -15,11 +15,10 @@ from session.shoot.acts import ForgetBest, MarkFrame, Redo, Revise, Undo
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
 from session.shoot.state import Opened, Outside
+from tests.support.memory_log import PLACE, MemoryLog
 from tests.support.scripted import (
     DESCRIPTION,
-    PLACE,
     ManualClock,
-    MemoryLog,
     ScriptedCamera,
     ScriptedJudge,
     Studio,

@@ -1,6 +1,8 @@
 """Log writes that are refused are kept in order, and made good."""
 
+from collections.abc import Callable
 from functools import partial
+from typing import Any
 
 import pytest
 
@@ -30,7 +32,7 @@ def kept_aside(entry: RefusedEntry) -> str:
 
 
 def test_writes_are_done_at_once_while_the_log_takes_them():
-    disk, events = Disk(), []
+    disk, events = Disk(), list[Any]()
     writer = Writer(events.append, kept_aside)
     for value in range(3):
         writer.write(partial(disk.put, value), 0.0)
@@ -40,7 +42,7 @@ def test_writes_are_done_at_once_while_the_log_takes_them():
 
 
 def test_what_is_refused_is_kept_in_order_and_said_until_it_is_taken():
-    disk, events = Disk(), []
+    disk, events = Disk(), list[Any]()
     writer = Writer(events.append, kept_aside)
     disk.full = True
     for value in range(3):
@@ -58,7 +60,7 @@ def test_what_is_refused_is_kept_in_order_and_said_until_it_is_taken():
 
 
 def test_a_log_that_fills_again_half_way_loses_and_doubles_nothing():
-    disk, events = Disk(), []
+    disk, events = Disk(), list[Any]()
     writer = Writer(events.append, kept_aside)
     disk.full = True
     for value in range(4):
@@ -73,7 +75,7 @@ def test_a_log_that_fills_again_half_way_loses_and_doubles_nothing():
 
 
 def test_what_was_refused_elsewhere_is_said_once_until_the_log_takes_something():
-    disk, events = Disk(), []
+    disk, events = Disk(), list[Any]()
     writer = Writer(events.append, kept_aside)
     for _ in range(2):
         writer.say_refused("The change was not taken. The disk is full.")
@@ -84,13 +86,23 @@ def test_what_was_refused_elsewhere_is_said_once_until_the_log_takes_something()
     assert events[1:] == [Said("", "log", True)]
 
 
+def keeping(aside: list[RefusedEntry]) -> Callable[[RefusedEntry], str]:
+    """Keeps what the log never takes, and says where."""
+
+    def keep(entry: RefusedEntry) -> str:
+        aside.append(entry)
+        return "beside"
+
+    return keep
+
+
 def refuse(value: int) -> None:
     raise RefusedForGoodError("The log refused a value.")
 
 
 def test_what_the_log_never_takes_is_kept_aside_and_all_else_goes_on():
-    disk, events, aside = Disk(), [], []
-    writer = Writer(events.append, lambda entry: aside.append(entry) or "beside")
+    disk, events, aside = Disk(), list[Any](), list[RefusedEntry]()
+    writer = Writer(events.append, keeping(aside))
     writer.write(partial(disk.put, 0), 0.0)
     writer.write(partial(refuse, 1), 1.0)
     writer.write(partial(disk.put, 2), 2.0)
@@ -102,8 +114,8 @@ def test_what_the_log_never_takes_is_kept_aside_and_all_else_goes_on():
 
 
 def test_what_is_never_taken_among_what_waits_for_room_is_told_apart():
-    disk, events, aside = Disk(), [], []
-    writer = Writer(events.append, lambda entry: aside.append(entry) or "beside")
+    disk, events, aside = Disk(), list[Any](), list[RefusedEntry]()
+    writer = Writer(events.append, keeping(aside))
     disk.full = True
     writer.write(partial(disk.put, 0), 0.0)
     writer.write(partial(refuse, 1), 0.1)
@@ -116,7 +128,7 @@ def test_what_is_never_taken_among_what_waits_for_room_is_told_apart():
 
 
 def test_where_nothing_can_be_kept_aside_it_is_said_and_the_shoot_goes_on():
-    disk, events = Disk(), []
+    disk, events = Disk(), list[Any]()
 
     def nowhere(entry: RefusedEntry) -> str:
         raise LogError("No room beside the log.")
@@ -129,8 +141,8 @@ def test_where_nothing_can_be_kept_aside_it_is_said_and_the_shoot_goes_on():
 
 
 def test_our_own_mistake_in_a_write_is_raised_once_and_blocks_nothing_after_it():
-    disk, events, aside = Disk(), [], []
-    writer = Writer(events.append, lambda entry: aside.append(entry) or "beside")
+    disk, events, aside = Disk(), list[Any](), list[RefusedEntry]()
+    writer = Writer(events.append, keeping(aside))
 
     def mistaken(value: int) -> None:
         raise TypeError("not so")

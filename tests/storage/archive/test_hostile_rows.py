@@ -128,15 +128,15 @@ def without_constraints(connection: psycopg.Connection[tuple[str]]) -> None:
         for (drop,) in connection.execute(
             f"{query} WHERE contype = '{kind}' AND conname ~ '^(ck|fk|uq|pk)_'"
         ).fetchall():
-            connection.execute(drop)  # type: ignore[call-overload]
+            connection.execute(drop)
     query = "SELECT format('ALTER TABLE %I ALTER %I DROP NOT NULL', table_name, column_name) FROM information_schema"
     for (drop,) in connection.execute(
         f"{query}.columns WHERE is_nullable = 'NO' AND table_schema = 'public' AND is_identity = 'NO'"
     ).fetchall():
         if "use_words" not in drop:
-            connection.execute(drop)  # type: ignore[call-overload]
+            connection.execute(drop)
     for trigger in ("frame_insert", "note_insert", "note_update", "note_delete", "overruling_insert", "job_update"):
-        connection.execute(f"DROP TRIGGER tr_{trigger}_words ON {trigger.partition('_')[0]}")  # type: ignore[call-overload]
+        connection.execute(f"DROP TRIGGER tr_{trigger}_words ON {trigger.partition('_')[0]}")
 
 
 SHARE = 60
@@ -157,10 +157,10 @@ def test_no_value_of_any_column_gets_further_than_a_sentence(
     with psycopg.connect(address, autocommit=True) as connection:
         without_constraints(connection)
         for table, column, value in wanted:
-            connection.execute(f'CREATE TABLE kept AS SELECT * FROM "{table}"')  # type: ignore[call-overload]
+            connection.execute(f'CREATE TABLE kept AS SELECT * FROM "{table}"')
             one_row = f'ctid = (SELECT min(ctid) FROM "{table}")'
             try:
-                connection.execute(f'UPDATE "{table}" SET "{column}" = {value} WHERE {one_row}')  # type: ignore[call-overload]
+                connection.execute(f'UPDATE "{table}" SET "{column}" = {value} WHERE {one_row}')
                 taken += 1
                 log = fresh_log(tmp_path / f"{taken}.sqlite", SetClock())
                 log.close()
@@ -172,8 +172,8 @@ def test_no_value_of_any_column_gets_further_than_a_sentence(
             except Exception as error:
                 raise AssertionError(f"{table}.{column} = {value[:60]}: {error!r}") from error
             finally:
-                connection.execute(f'DELETE FROM "{table}"')  # type: ignore[call-overload]
-                connection.execute(f'INSERT INTO "{table}" SELECT * FROM kept')  # type: ignore[call-overload]
+                connection.execute(f'DELETE FROM "{table}"')
+                connection.execute(f'INSERT INTO "{table}" SELECT * FROM kept')
                 connection.execute("DROP TABLE kept")
     assert taken > len(wanted) // 2 and whole > taken // 3
     assert {path.suffix for path in tmp_path.glob("previews/*")} <= {".jpg"}

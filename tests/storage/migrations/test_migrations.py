@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic.config import Config
@@ -146,7 +147,8 @@ SINCE: dict[str, dict[str, object]] = {
 def as_logged_by(version: str) -> Revision:
     """The sample's revision, as a log of that schema version can hold it."""
     later = [fields for since, fields in SINCE.items() if since > version]
-    return replace(revision(), **{name: value for fields in later for name, value in fields.items()})
+    changed: dict[str, Any] = {name: value for fields in later for name, value in fields.items()}
+    return replace(revision(), **changed)
 
 
 def test_a_log_of_each_earlier_schema_is_kept() -> None:

@@ -16,7 +16,8 @@ from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
 from session.frame.ports import Place
 from session.frame.states import FrameState, ReleasedBy
 from storage.schema import order_models, search_models, station_models
-from storage.schema.frame_models import FINAL, Base
+from storage.schema.frame_models import FINAL
+from storage.schema.models import Base
 from storage.writing.log import SqlLog
 from tests.support.log_samples import SERIAL, SYNC, card_object, intent, revision, whole_frame
 

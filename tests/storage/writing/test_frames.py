@@ -7,6 +7,7 @@ import sqlite3
 from dataclasses import asdict, replace
 from datetime import timedelta
 from pathlib import Path, PurePath
+from typing import Any
 
 import numpy as np
 import pytest
@@ -264,8 +265,9 @@ def test_numbers_of_numpy_are_taken_as_numbers(log: SqlLog, reader: LogReader, p
     remedy = (
         replace(SYNC.remedy, settings={"iso": np.int64(100), "exposure_s": np.float64(0.005)}) if SYNC.remedy else None
     )
-    finding = replace(SYNC, value=np.float32(0.5), limit=np.int64(2), remedy=remedy)
-    focus = FocusJudgement(FocusVerdict.SOFT, np.float32(2.5), sharpest_at=(np.float64(0.25), np.float32(0.5)))
+    numpys: Any = {"value": np.float32(0.5), "limit": np.int64(2), "blur": np.float32(2.5), "at": np.float32(0.5)}
+    finding = replace(SYNC, value=numpys["value"], limit=numpys["limit"], remedy=remedy)
+    focus = FocusJudgement(FocusVerdict.SOFT, numpys["blur"], sharpest_at=(np.float64(0.25), numpys["at"]))
     log.frame_judged(wish.frame_id, [finding], focus)
     frame = reader.frame(wish.frame_id)
     assert frame is not None and frame.focus is not None

@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Iterator
 from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -134,7 +135,11 @@ def test_any_name_comes_back_or_is_refused_for_being_empty(
 def test_every_field_of_a_set_up_differs_from_its_default_in_the_sample() -> None:
     """So that a new field which the log forgets is seen by the tests that use the sample."""
     wanted = revision()
-    parts = [(wanted, Revision()), (wanted.settings, Settings()), (wanted.arrangement, Arrangement())]
+    parts: list[tuple[Any, Any]] = [
+        (wanted, Revision()),
+        (wanted.settings, Settings()),
+        (wanted.arrangement, Arrangement()),
+    ]
     parts += [(wanted.lights[0], PlacedLight("")), (wanted.passive[0], PassiveItem("", "")), (wanted.region, Region())]
     for filled, default in parts:
         for one in fields(filled):

@@ -9,7 +9,7 @@ from unittest.mock import Mock
 
 import pytest
 
-from session.frame.finding import FocusVerdict
+from session.frame.finding import FocusVerdict, RuleId
 from session.optics.ring_down import RingDown
 from session.shoot.events import (
     CameraFound,
@@ -55,7 +55,7 @@ BENCH: dict[str, list[Event]] = {
     "no live view, no drive": [WITHOUT_DRIVE],
     "a dial turned": [FOUND, *of(1), RulesChanged((DRIFTED,))],
     "refused": [FOUND, RulesChanged((SYNC,)), refused(1)],
-    "waiting": [FOUND, *of(1), Waiting("f2", 2, "hold-off", 1e9)],
+    "waiting": [FOUND, *of(1), Waiting("f2", 2, RuleId.HOLD_OFF, 1e9)],
     "lost": [FOUND, *COMING, MISSING, LOST],
     "uncertain": [FOUND, COMING[0], UNCERTAIN],
     "one frame": [FOUND, *of(1, FocusVerdict.MISSED)],

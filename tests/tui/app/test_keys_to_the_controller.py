@@ -17,9 +17,10 @@ from session.set.setup import Revision
 from session.shoot.acts import Touched
 from storage.reading.reading import LogReader
 from storage.reading.views import KnownView
+from tests.support.memory_log import PLACE
 from tests.support.played_table import PlayedTable
 from tests.support.running_screen import SMALL, Running, running
-from tests.support.scripted import PLACE, Studio, reading
+from tests.support.scripted import Studio, reading
 from tui.app.app import StillsetApp
 
 CHARGED_S = 60.0

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from session.frame.camera_messages import Fired
-from session.frame.finding import FocusVerdict
+from session.frame.finding import FocusVerdict, RuleId
 from session.frame.states import FrameState
 from session.shoot.acts import AskRelease, CallOff
 from session.shoot.events import (
@@ -120,7 +120,7 @@ STATES: dict[str, list[Event]] = {
     "no camera": [],
     "ready": [FOUND],
     "stopped": [FOUND, RulesChanged((SYNC,))],
-    "waiting": [FOUND, Waiting("f1", 1, "hold-off", 1e9)],
+    "waiting": [FOUND, Waiting("f1", 1, RuleId.HOLD_OFF, 1e9)],
     "releasing": [FOUND, COMING[0]],
     "saving": [FOUND, *COMING],
     "lost": [FOUND, *COMING, MISSING, LOST],

@@ -31,6 +31,7 @@ from session.shoot.acts import (
 )
 from session.shoot.events import (
     CameraFound,
+    CameraWait,
     FrameJudged,
     FrameMoved,
     LivePicture,
@@ -436,7 +437,7 @@ async def test_keys_answer_while_a_transfer_runs(table: ScriptedTable, clock: Fi
         assert at.asked(AskRelease) == [AskRelease()]
         assert at.asked(Touched) == [Touched()]
         assert at.asked(MarkFrame) == [MarkFrame("f1", "hero")]
-        await at.tell(Waiting("f2", 2, "camera", None))
+        await at.tell(Waiting("f2", 2, CameraWait.HANDING_OVER, None))
         assert "The next release follows by itself." in " ".join(at.text.split())
         assert at.key_line.startswith("esc cancel")
 

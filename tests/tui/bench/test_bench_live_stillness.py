@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from session.frame.finding import RuleId
 from session.optics.ring_down import ring_down
 from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation
@@ -37,12 +38,12 @@ async def test_a_release_by_stillness_counts_how_long_the_picture_has_been_still
         live = Stream15(at, clock)
         for i in range(12):
             await live.show(0.0, right_px=2.0 * (i % 2))
-        await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 0.7))
+        await at.tell(Waiting("f1", 1, RuleId.HOLD_OFF, clock.now_s + 0.7))
         assert at.large == "MOVING 2.0 px"
         await live.show(*[0.0] * 3)
-        await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 0.3))
+        await at.tell(Waiting("f1", 1, RuleId.HOLD_OFF, clock.now_s + 0.3))
         assert at.large == "AT REST 0.4 s"
-        await at.tell(Waiting("f1", 1, "hold-off", clock.now_s + 1.5))
+        await at.tell(Waiting("f1", 1, RuleId.HOLD_OFF, clock.now_s + 1.5))
         assert at.large == "1.5 s", "the pictures could miss a swing: the timer's hold-off counts"
 
 

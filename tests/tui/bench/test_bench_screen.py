@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind, RuleId
 from session.frame.states import FrameState
 from session.set.setup import Arrangement
 from session.shoot.acts import AskRelease
@@ -58,7 +58,7 @@ async def test_a_shoot_reads_as_it_goes(table: ScriptedTable, clock: FixedClock,
     missed = Finding("focus", Level.CAUTION, "blur 7.3 px in the region, limit 2.0 px: 0.3 mm off.", 7.3, 2.0, "px")
     steps: list[tuple[Event, str]] = [
         (FOUND, "READY"),
-        (Waiting("f1", 1, "hold-off", clock.now_s + 1.2), "1.2 s"),
+        (Waiting("f1", 1, RuleId.HOLD_OFF, clock.now_s + 1.2), "1.2 s"),
         (released(1)[0], "HANDS OFF"),
         (released(1)[1], "SAVING"),
         (moved("f1", 1, FrameState.SAVED), "CHECKING"),
@@ -84,7 +84,7 @@ async def test_the_large_line_is_drawn_three_rows_high_and_six_where_there_is_ro
 
 
 async def test_the_count_follows_the_clock(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, Waiting("f1", 1, "recycling", clock.now_s + 2.0)) as at:
+    async with bench(table, clock, SMALL, FOUND, Waiting("f1", 1, RuleId.RECYCLING, clock.now_s + 2.0)) as at:
         assert at.large == "RECYCLES 2.0"
         clock.now_s += 1.2
         await at.tell(Said("anything"))

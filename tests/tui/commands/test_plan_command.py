@@ -9,6 +9,7 @@ import select
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -167,10 +168,10 @@ def test_every_option_of_every_question_is_a_quantity_or_a_name():
     assert all(name in run("--help") for name in QUESTIONS)
 
 
-def program(*arguments: str, **more: object) -> subprocess.CompletedProcess[str]:
+def program(*arguments: str, **more: Any) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "tui", "plan", *arguments], cwd=ROOT, capture_output=True, text=True, check=False, **more
-    )  # type: ignore[call-overload]
+    )
 
 
 def test_the_program_answers_and_refuses_by_its_exit_code():

@@ -46,7 +46,7 @@ def written(tmp_path: Path, in_utc: None) -> Iterator[WrittenLog]:
     log.close()
 
 
-def looking(written: WrittenLog, size: tuple[int, int] = SMALL):  # type: ignore[no-untyped-def]
+def looking(written: WrittenLog, size: tuple[int, int] = SMALL):
     return running(StillsetApp(reader=written.reader, clock=FixedClock()), size)
 
 

@@ -158,7 +158,7 @@ async def test_no_key_of_the_follower_does_anything_but_look(written: WrittenLog
         await asyncio.sleep(0)
         assert at.app.theme != theme
         assert at.large.startswith("MISSED")
-    assert written.reader.frame(written.frame_ids[2]).mark is None  # type: ignore[union-attr]
+    assert written.reader.frame(written.frame_ids[2]).mark is None
     assert hashlib.sha256((tmp_path / "log.db").read_bytes()).hexdigest() == before
 
 

@@ -63,11 +63,11 @@ def made(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     return files
 
 
-def looking(written: WrittenLog, size: tuple[int, int]):  # type: ignore[no-untyped-def]
+def looking(written: WrittenLog, size: tuple[int, int]):
     return running(StillsetApp(reader=written.reader, clock=FixedClock()), size)
 
 
-def at_the_bench(written: WrittenLog, table: ScriptedTable):  # type: ignore[no-untyped-def]
+def at_the_bench(written: WrittenLog, table: ScriptedTable):
     table.reader = written.reader
     table.on[MarkFrame] = lambda act: written.log.mark(act.frame_id, act.mark)
     return running(StillsetApp(table, clock=FixedClock()), SMALL, table)
@@ -111,7 +111,7 @@ async def test_the_pictures_are_those_of_their_frames(written: WrittenLog) -> No
         await settled(at)
         sheet = at.app.screen.query_one(ContactSheet)
         strips = sheet.render_lines(sheet.region.reset_offset)
-        colours = [segment.style.color.triplet.red for segment in strips[1] if segment.text.startswith("▀")]  # type: ignore[union-attr]
+        colours = [segment.style.color.triplet.red for segment in strips[1] if segment.text.startswith("▀")]
         wanted = [grey_of(number) for number in (60, 59, 58, 57)]
         assert colours[-4:] == pytest.approx(wanted, abs=8), "five bits a channel"
 

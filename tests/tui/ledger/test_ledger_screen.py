@@ -47,12 +47,12 @@ def written(tmp_path: Path, in_utc: None) -> Iterator[WrittenLog]:
     log.close()
 
 
-def looking_only(written: WrittenLog, size: tuple[int, int] = SMALL):  # type: ignore[no-untyped-def]
+def looking_only(written: WrittenLog, size: tuple[int, int] = SMALL):
     app = StillsetApp(reader=written.reader, read_only=READ_ONLY, clock=FixedClock())
     return running(app, size)
 
 
-def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int] = SMALL):  # type: ignore[no-untyped-def]
+def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int] = SMALL):
     """The ledger over a bench whose marks and notes go into the real log."""
     table.reader = written.reader
     table.on[MarkFrame] = lambda act: written.log.mark(act.frame_id, act.mark)
@@ -93,7 +93,7 @@ async def test_where_nothing_can_be_written_it_says_so_and_offers_no_keys_for_it
         assert READ_ONLY in at.text
         assert "mark" not in at.key_line.replace("marked", "") and "note" not in at.key_line
         await at.press("h", "n")
-        assert written.reader.frame(written.frame_ids[12]).mark is None  # type: ignore[union-attr]
+        assert written.reader.frame(written.frame_ids[12]).mark is None
 
 
 async def test_a_log_that_another_writer_holds_and_that_has_no_write_permission_can_be_looked_at(
@@ -369,8 +369,6 @@ async def test_a_list_narrowed_by_a_key_stays_so_when_a_frame_comes_in_meanwhile
                 table.tell(*events)
             return frames(*wanted, **options)  # type: ignore[arg-type]
 
-        at.app.reader = SimpleNamespace(  # type: ignore[assignment]
-            frames=meanwhile, frame=written.reader.frame, jobs=written.reader.jobs
-        )
+        at.app.reader = SimpleNamespace(frames=meanwhile, frame=written.reader.frame, jobs=written.reader.jobs)
         await at.press("v", "v", "v")
         assert "2 frames: missed" in at.text

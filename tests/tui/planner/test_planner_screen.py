@@ -4,6 +4,7 @@ import asyncio
 from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -15,7 +16,7 @@ from session.set.setup import Revision
 from session.shoot.acts import KeepWish
 from session.shoot.events import CameraFound
 from session.units.numbers import mm_text
-from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 from tui.bench.set_plan import set_plan
 from tui.planner.planner_screen import PlannerScreen, plan_line
@@ -26,6 +27,12 @@ from tui.screen.side_view import RIGHT_MARGIN_COLUMNS, side_view
 
 KIT = demo_kit()
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
+
+
+def planner(at: Running) -> PlannerScreen:
+    screen = at.app.screen
+    assert isinstance(screen, PlannerScreen)
+    return screen
 
 
 def plan_for(wish: Wish = MOVEMENT, place: int = 0):
@@ -97,12 +104,12 @@ async def test_results_follow_a_key_within_one_paint(size):
         await asyncio.sleep(0)
         await at.pilot.pause()
         assert "its depth      3.0 mm" in at.text
-        assert at.app.screen.wish.relief_mm == 3.0
+        assert planner(at).wish.relief_mm == 3.0
         await at.press("t")
         await at.type("20")
         await at.press("enter")
-        assert at.app.screen.wish.relief_mm == 20
-        assert f"{at.app.screen.found.plans[0].stop.series.frames}×" in at.text
+        assert planner(at).wish.relief_mm == 20
+        assert f"{planner(at).found.plans[0].stop.series.frames}×" in at.text
 
 
 def of_camera(model: str, serial: str = "unknown") -> CameraFound:
@@ -117,7 +124,7 @@ async def test_it_begins_with_the_connected_body_and_says_when_a_plan_is_for_ano
         ScriptedTable(kit=KIT.model_copy(update={"body": bodies})), FixedClock(), LARGE, of_camera(model, serial)
     ) as at:
         await at.press("m")
-        assert {plan.build.body.name for plan in at.app.screen.found.plans} == {"Wendle 36"}
+        assert {plan.build.body.name for plan in planner(at).found.plans} == {"Wendle 36"}
         assert "the bench has" not in at.text
         body_line = next(i for i, line in enumerate(LINES) if line.name == "body")
         await at.press(*["down"] * body_line, "t")
@@ -129,7 +136,7 @@ async def test_it_begins_with_the_connected_body_and_says_when_a_plan_is_for_ano
 async def test_with_a_camera_that_the_kit_does_not_know_it_begins_with_the_body_that_the_rules_count_with():
     async with bench(ScriptedTable(), FixedClock(), LARGE, of_camera("somebody else's")) as at:
         await at.press("m")
-        assert {plan.build.body.name for plan in at.app.screen.found.plans} == {KIT.body[0].name}
+        assert {plan.build.body.name for plan in planner(at).found.plans} == {KIT.body[0].name}
 
 
 @pytest.mark.parametrize("wish", [MOVEMENT, Wish(8, 8, 2, delivered_pixels=2400)])
@@ -150,18 +157,18 @@ async def test_what_can_not_be_meant_is_said_and_the_old_wish_stands():
         await at.type("0")
         await at.press("enter")
         assert "must be from" in at.text
-        assert at.app.screen.wish == replace(FIRST_WISH, body=KIT.body[0].name)
+        assert planner(at).wish == replace(FIRST_WISH, body=KIT.body[0].name)
         await at.press("escape", "down", "down", "down", "t")
         await at.type("9")
         await at.press("enter")
         assert "only 2.4 mm deep" in at.text
-        assert at.app.screen.wish == replace(FIRST_WISH, body=KIT.body[0].name)
+        assert planner(at).wish == replace(FIRST_WISH, body=KIT.body[0].name)
 
 
 async def test_the_plan_is_handed_to_the_set_up_as_a_new_revision():
     async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
         await at.press("m", "full_stop")
-        plan = at.app.screen.found.plans[1]
+        plan = planner(at).found.plans[1]
         await at.press("enter")
         assert not isinstance(at.app.screen, PlannerScreen)
         revised = at.revised
@@ -187,7 +194,7 @@ async def test_cautions_stand_where_light_and_glass_are_planned():
 async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_prompt_shows_the_old_value(
     table: ScriptedTable, clock: FixedClock
 ):
-    kept = {}
+    kept: dict[str, Any] = {}
     table.reader = SimpleNamespace(
         frames=lambda *args, **named: iter(()),
         kept_wish=lambda place: kept.get(place.view_id),
@@ -225,7 +232,7 @@ async def test_no_caution_is_cut_and_the_plan_is_named_in_full(size):
         await at.press("m")
         for _ in range(20):
             text = " ".join(at.text.split())
-            plan = at.app.screen._chosen
+            plan = planner(at)._chosen
             assert "the makers' manuals decide." in text
             assert f"{plan.build.label}, {plan.build.body.name}" in text
             await at.press("full_stop")

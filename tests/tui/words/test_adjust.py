@@ -32,7 +32,7 @@ REGIONS = st.builds(
 
 
 def line(label: str) -> SettingLine:
-    return next(line for line in LINES if line.label == label)
+    return next(line for line in LINES if line.label == label and isinstance(line, SettingLine))
 
 
 def test_power_moves_by_thirds_of_a_stop_and_onto_their_grid() -> None:
@@ -49,7 +49,7 @@ def test_three_steps_up_and_three_down_end_where_they_began() -> None:
 
 @given(st.floats(-12, 0), st.integers(-60, 60))
 def test_power_never_leaves_what_the_light_can_do(power_ev: float, steps: int) -> None:
-    least = KIT.light_for("key").least_power_ev  # type: ignore[union-attr]
+    least = KIT.light_for("key").least_power_ev
     assert least <= adjust.stepped_power(replace(KEY, power_ev=power_ev), steps, KIT).power_ev <= 0
 
 

@@ -102,8 +102,8 @@ def test_every_key_name_is_one_that_textual_sends() -> None:
 
 
 def test_a_release_can_only_be_called_off_while_it_waits_and_asked_for_while_none_does() -> None:
-    assert find(Where.BENCH, "space", Facts(held=False)).act == "release"  # type: ignore[union-attr]
-    assert find(Where.BENCH, "escape", Facts(held=True)).act == "call_off"  # type: ignore[union-attr]
+    assert find(Where.BENCH, "space", Facts(held=False)).act == "release"
+    assert find(Where.BENCH, "escape", Facts(held=True)).act == "call_off"
     assert find(Where.BENCH, "space", Facts(held=True)) is None
     assert find(Where.BENCH, "escape", Facts(held=False)) is None
 
@@ -178,4 +178,4 @@ async def test_help_has_every_key_of_every_screen_those_of_where_it_was_asked_fo
             assert f"{key.cap} {key.says}" in words and key.when.words in words + "always", key
         await at.press("escape")
         assert not isinstance(at.app.screen, HelpScreen)
-        assert at.app.screen.where is asked_at  # type: ignore[attr-defined]
+        assert at.app.screen.where is asked_at

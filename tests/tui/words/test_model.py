@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.frame.camera_messages import Fired
-from session.frame.finding import FocusVerdict
+from session.frame.finding import FocusVerdict, RuleId
 from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.shoot.events import (
+    CameraWait,
     Event,
     FileArrived,
     FrameJudged,
@@ -55,7 +56,7 @@ from tui.words.model import FADES_S, Phase
         ([FOUND, refused(1)], Phase.REFUSED),
         ([FOUND, RulesChanged((SYNC,)), refused(1)], Phase.REFUSED),
         ([FOUND, refused(1), RulesChanged((SYNC,))], Phase.REFUSED),
-        ([FOUND, Waiting("f1", 1, "hold-off", 3.0)], Phase.HELD),
+        ([FOUND, Waiting("f1", 1, RuleId.HOLD_OFF, 3.0)], Phase.HELD),
         ([FOUND, COMING[0]], Phase.RELEASING),
         ([FOUND, *COMING], Phase.SAVING),
         ([FOUND, *COMING, moved("f1", 1, FrameState.SAVED)], Phase.CHECKING),
@@ -66,7 +67,7 @@ from tui.words.model import FADES_S, Phase
         ([FOUND, *COMING, MISSING, LOST], Phase.NO_CAMERA),
         ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), RulesChanged((DRIFTED,))], Phase.STOPPED),
         ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), *released(2)], Phase.SAVING),
-        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), Waiting("f2", 2, "recycling", 3.0)], Phase.HELD),
+        ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), Waiting("f2", 2, RuleId.RECYCLING, 3.0)], Phase.HELD),
         ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0), RevisionChanged(REVISION, "r")], Phase.READY),
         ([FOUND, *COMING, *judged(1, FocusVerdict.MISSED, 7.0), PlaceChanged(PLACE)], Phase.READY),
     ],
@@ -82,12 +83,12 @@ def test_the_verdict_on_the_jpeg_is_shown_while_the_raw_is_still_coming() -> Non
 
 
 def test_a_frame_that_waits_is_counted_although_the_last_one_is_still_coming_in() -> None:
-    assert model_after(FOUND, *COMING, Waiting("f2", 2, "hold-off", 3.0)).phase() is Phase.HELD
+    assert model_after(FOUND, *COMING, Waiting("f2", 2, RuleId.HOLD_OFF, 3.0)).phase() is Phase.HELD
 
 
 def test_a_release_asked_for_during_a_transfer_can_be_called_off() -> None:
     model = model_after(FOUND, *COMING)
-    model.hear(Waiting("f2", 2, "camera", None), 0.0)
+    model.hear(Waiting("f2", 2, CameraWait.HANDING_OVER, None), 0.0)
     assert model.held and model.phase() is Phase.SAVING
     model.hear(moved("f2", 2, FrameState.CALLED_OFF, text="Frame 2 did not fire: cancelled."), 0.0)
     assert not model.held
@@ -96,7 +97,9 @@ def test_a_release_asked_for_during_a_transfer_can_be_called_off() -> None:
 
 def test_a_release_that_waits_for_the_raw_of_a_frame_that_is_judged_already_is_what_the_large_line_is_about() -> None:
     judged_early = FrameJudged("f1", 1, (), focus(FocusVerdict.MISSED, 7.0, 0.3))
-    assert model_after(FOUND, *COMING, judged_early, Waiting("f2", 2, "camera", None)).phase() is Phase.HELD
+    assert (
+        model_after(FOUND, *COMING, judged_early, Waiting("f2", 2, CameraWait.HANDING_OVER, None)).phase() is Phase.HELD
+    )
 
 
 def test_wishes_that_came_to_nothing_have_no_place_in_the_ledger() -> None:
@@ -229,7 +232,7 @@ EVENTS = st.lists(
             *COMING,
             *judged(1, FocusVerdict.SOFT, 3.0, 0.1),
             *released(2),
-            Waiting("f3", 3, "recycling", 9.0),
+            Waiting("f3", 3, RuleId.RECYCLING, 9.0),
             RulesChanged((SYNC,)),
             RulesChanged(()),
             PlaceChanged(PLACE),

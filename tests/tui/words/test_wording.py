@@ -26,6 +26,7 @@ from session.frame.states import FrameState
 from session.set.setup import PlacedLight
 from session.shoot.events import (
     BeingJudgedAnew,
+    CameraWait,
     Event,
     FrameJudged,
     ReferenceChanged,
@@ -81,8 +82,8 @@ def line_after(*events: Event, now_s: float = 0.0) -> Headline:
 
 CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND], "READY", Tone.GO),
-    ([FOUND, Waiting("f1", 1, "hold-off", 1.2)], "1.2 s", Tone.WAIT),
-    ([FOUND, Waiting("f1", 1, "recycling", 0.8)], "RECYCLES 0.8", Tone.WAIT),
+    ([FOUND, Waiting("f1", 1, RuleId.HOLD_OFF, 1.2)], "1.2 s", Tone.WAIT),
+    ([FOUND, Waiting("f1", 1, RuleId.RECYCLING, 0.8)], "RECYCLES 0.8", Tone.WAIT),
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
     ([FOUND, *COMING, moved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
@@ -146,7 +147,7 @@ def test_every_rule_that_can_say_stop_has_a_large_line_of_its_own() -> None:
 
 
 def test_a_wait_counts_down_and_never_below_nothing() -> None:
-    waiting: list[Event] = [FOUND, Waiting("f1", 1, "hold-off", 1001.0)]
+    waiting: list[Event] = [FOUND, Waiting("f1", 1, RuleId.HOLD_OFF, 1001.0)]
     assert [line_after(*waiting, now_s=now_s).large for now_s in (999.8, 1000.55, 1002.0)] == [
         "1.2 s",
         "0.5 s",
@@ -162,7 +163,7 @@ def test_a_refusal_says_that_nothing_fired_both_numbers_and_the_key_that_mends_i
 
 
 def test_a_wait_says_why_that_it_fires_by_itself_and_how_to_call_it_off() -> None:
-    said = line_after(FOUND, Waiting("f7", 7, "recycling", 1.2)).sentence
+    said = line_after(FOUND, Waiting("f7", 7, RuleId.RECYCLING, 1.2)).sentence
     assert said == "Frame 7 waits 1.2 s more while the flash recycles. Fires by itself. [esc] cancel"
 
 
@@ -345,7 +346,7 @@ def test_cautions_of_the_rules_are_read_while_all_is_ready() -> None:
 
 
 @pytest.mark.parametrize("reason", CAMERA_WAITS)
-def test_what_only_the_camera_knows_the_end_of_is_said_without_a_count(reason: str) -> None:
+def test_what_only_the_camera_knows_the_end_of_is_said_without_a_count(reason: CameraWait) -> None:
     said = line_after(FOUND, Waiting("f7", 7, reason, None))
     assert (said.large, said.tone) == ("WAITING", Tone.WAIT)
     assert said.sentence.startswith("Frame 7 waits ") and said.sentence.endswith(". Fires by itself. [esc] cancel")
@@ -361,7 +362,7 @@ def test_what_lasts_is_read_first_and_what_was_just_said_last() -> None:
 
 
 def test_while_the_camera_hands_over_a_frame_the_next_release_is_said_to_follow() -> None:
-    model = model_after(FOUND, *released(1), Waiting("f2", 2, "camera", None))
+    model = model_after(FOUND, *released(1), Waiting("f2", 2, CameraWait.HANDING_OVER, None))
     assert "The next release follows by itself. [esc] cancel" in headline(model, 0.0).sentence
 
 

@@ -7,6 +7,7 @@ one on the table of the other. Seeds 501 to 503 were looked at while this was ma
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -33,7 +34,8 @@ Moved = tuple[float, float, float]
 def made(request: pytest.FixtureRequest, tmp_path: Path) -> MockSet:
     world = World(seed=request.param, pixels=SIZE, piece="bridge")
     world.do("arrangement", magnification=RATIO)
-    x, y, w, h = world.state()["region"]  # type: ignore[misc]
+    told: Any = world.state()["region"]
+    x, y, w, h = told
     return MockSet(tmp_path, world, Region(x / SIZE[0], y / SIZE[1], w / SIZE[0], h / SIZE[1]))
 
 
@@ -114,7 +116,8 @@ def test_refocusing_changes_the_size_as_the_optics_predict_and_is_no_bump(
     by (1 + m') / (1 + m). The depth is 2·N·(1 + m)·c/m², c twice the blur limit. Handbook forms.
     """
     world = World(seed=604, pixels=SIZE, piece=piece)
-    x, y, w, h = world.state()["region"]  # type: ignore[misc]
+    told: Any = world.state()["region"]
+    x, y, w, h = told
     made = MockSet(tmp_path, world, Region(x / SIZE[0], y / SIZE[1], w / SIZE[0], h / SIZE[1]))
     reference = made.frame()
     away_mm = depths * 2 * 22 * 2 * DEFAULT_BLUR_LIMIT_PX * 24.0 / SIZE[0]

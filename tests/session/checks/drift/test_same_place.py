@@ -49,8 +49,8 @@ def test_a_region_at_the_edge_is_cut_to_what_both_show(saved: Save) -> None:
 
 
 def test_pictures_of_different_things_keep_the_same_part_of_each_frame(saved: Save) -> None:
-    others = (photograph(name, (WIDTH, HEIGHT)) for name in ("coffee.png", "motorcycle_left.png"))
-    found = placed(saved, *others)
+    coffee, motorcycle = (photograph(name, (WIDTH, HEIGHT)) for name in ("coffee.png", "motorcycle_left.png"))
+    found = placed(saved, coffee, motorcycle)
     assert not found.registered
     assert found.one == found.other
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -125,11 +126,12 @@ def test_lamp_light_in_the_shadows_is_suspected_as_mixed_light(tmp_path: Path) -
 def test_same_set_untouched_relit_or_moved_a_little_gives_no_caution(tmp_path: Path, piece: str) -> None:
     made = mock_set(tmp_path, 311, piece)
     reference = made.frame()
-    for act in (
+    acts: tuple[dict[str, Any], ...] = (
         {},
         {"azimuth_deg": 55.0, "elevation_deg": 40.0},
         {"azimuth_deg": 45.0, "elevation_deg": 45.0, "power_ev": -3.0},
-    ):
+    )
+    for act in acts:
         made.light(**act)
         both = made.against(reference)
         assert evenness.findings(evenness.against_reference(both)) == ()

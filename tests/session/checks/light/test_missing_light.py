@@ -145,7 +145,7 @@ NEAR = (PlacedLight("left", 0.0, 300, 90, 45), PlacedLight("right", 0.0, 300, -9
 
 def light_of(thing: PlacedLight | PassiveItem, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     """Of a point source on a level surface, by vectors; 1 on the average of the field."""
-    azimuth, elevation = np.radians([thing.azimuth_deg, thing.elevation_deg])
+    azimuth, elevation = np.radians([thing.azimuth_deg or 0.0, thing.elevation_deg or 0.0])
     away = (-np.sin(azimuth) * np.cos(elevation), np.cos(azimuth) * np.cos(elevation), np.sin(elevation))
     source = float(thing.distance_mm or 0.0) * np.array(away)
     way = source - np.stack([x * FIELD_MM[0] / 2, y * FIELD_MM[1] / 2, np.zeros_like(x)], axis=-1)
