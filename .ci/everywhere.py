@@ -1,11 +1,11 @@
 """The README's two commands in fresh copies: on every Python that is here, and with the lowest versions.
 
-    python3 .ci/everywhere.py elsewhere    the first command on each Python from 3.11 up, and with the lowest versions
-                                           that pyproject.toml allows; lint and types; the tests of the log and of whole
-                                           paths on each Python but this one
-    python3 .ci/everywhere.py whole        the second command, on this Python
+    python3 .ci/everywhere.py
 
-Each runs in a copy of the repository of its own, on an account with nothing in it, two at a time.
+The second command on this Python; the first on each Python from 3.11 up, and with the lowest versions that
+pyproject.toml allows; lint and types; the tests of the log and of whole paths on each Python but this one. Each runs in
+a copy of the repository of its own, on an account with nothing in it, two at a time. What the second command printed
+comes last.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ OLDEST, NEWEST = 11, 14
 """Minor versions of Python 3: what `requires-python` asks for, and the newest that is looked for by name."""
 
 AT_A_TIME = 2
+WHOLE = "whole suite"
 LONG = (
     *("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk", "slow_transfers"),
     *("other_logs_and_cards", "ambient_and_lights", "bench_picture", "no_control_by_sentences"),
@@ -169,47 +170,58 @@ def lowest_versions(job: Job) -> None:
     job.run(".venv/bin/pip freeze --exclude-editable && .venv/bin/stillset demo")
 
 
-def elsewhere(work: Path) -> int:
+def second_command(job: Job) -> None:
+    """The README's second command: all tests."""
+    job.run(readme_commands((ROOT / "README.md").read_text(encoding="utf-8"))[1])
+
+
+def everything(here: dict[int, Path]) -> list[tuple[str, Path, Callable[[Job], None]]]:
+    """What is run, with a name and a Python each: first what takes longest.
+
+    here  minor version → a Python of it
+    """
+    this = sys.version_info.minor
+    others = [(f"Python 3.{minor}", path) for minor, path in here.items() if minor != this]
+    return [
+        (WHOLE, Path(sys.executable), second_command),
+        *((name, path, lambda job: first_command(job, tests=True)) for name, path in others),
+        (f"Python 3.{this}", here.get(this, Path(sys.executable)), lint_and_types),
+        ("lowest versions", next(iter(here.values()), Path(sys.executable)), lowest_versions),
+    ]
+
+
+def run_all(work: Path) -> int:
     """0 when all went well."""
     here = pythons(places())
-    this = sys.version_info.minor
     missing = [minor for minor in range(OLDEST, max([NEWEST, *here]) + 1) if minor not in here]
     print("Python", ", ".join(f"3.{minor} ({path})" for minor, path in here.items()), flush=True)
     print("not found:", ", ".join(f"Python 3.{minor}" for minor in missing) or "none", flush=True)
-    todo: list[tuple[str, Path, Callable[[Job], None]]] = [
-        (f"Python 3.{minor}", path, lambda job: first_command(job, tests=True))
-        for minor, path in here.items()
-        if minor != this
-    ]
-    todo.append((f"Python 3.{this}", here.get(this, Path(sys.executable)), lint_and_types))
-    todo.append(("lowest versions", next(iter(here.values()), Path(sys.executable)), lowest_versions))
 
-    def done(one: tuple[str, Path, Callable[[Job], None]]) -> bool:
+    def done(one: tuple[str, Path, Callable[[Job], None]]) -> tuple[bool, str]:
         name, python, act = one
-        began_s = monotonic()
+        began_s, well = monotonic(), True
         job = Job(name, python, work)
         try:
             act(job)
         except subprocess.CalledProcessError:
-            print(f"--- {name} FAILED\n{job.said()}", flush=True)
-            return False
+            well = False
         finally:
             shutil.rmtree(job.copy, ignore_errors=True)
+        took = f"--- {name}, {monotonic() - began_s:.0f} s"
         closing = [line for line in job.said().splitlines() if "mishaps caught" in line or " passed" in line]
-        print(f"--- {name}, {monotonic() - began_s:.0f} s: {' '.join(closing)}", flush=True)
-        return True
+        print(f"{took}: {' '.join(closing)}" if well else f"{took} FAILED", flush=True)
+        return well, f"{took}\n{job.said()}"
 
+    todo = everything(here)
     with ThreadPoolExecutor(AT_A_TIME) as pool:
-        return 0 if all(list(pool.map(done, todo))) else 1
-
-
-def whole(work: Path) -> int:
-    """The README's second command alone in a fresh copy; its exit code. It writes to the terminal itself."""
-    job = Job("whole", Path(sys.executable), work)
-    command = readme_commands((ROOT / "README.md").read_text(encoding="utf-8"))[1]
-    return subprocess.run(["bash", "-c", command], cwd=job.copy, env=job.environment, check=False).returncode
+        whole, *others = pool.map(done, todo)
+    for well, said in others:
+        if not well:
+            print(said, flush=True)
+    print(whole[1].rstrip(), flush=True)
+    return 0 if whole[0] and all(well for well, _ in others) else 1
 
 
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory(prefix="stillset-ci-", ignore_cleanup_errors=True) as folder:
-        sys.exit({"elsewhere": elsewhere, "whole": whole}[sys.argv[1]](Path(folder)))
+        sys.exit(run_all(Path(folder)))

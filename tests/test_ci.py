@@ -35,9 +35,26 @@ def test_each_of_the_readmes_two_commands_makes_its_own_environment(everywhere: 
         assert "\n" not in command
 
 
-def test_the_last_thing_that_runs_is_the_readmes_second_command(everywhere: ModuleType) -> None:
-    steps = [line for line in (ROOT / ".ci/run").read_text().splitlines() if "everywhere.py" in line and line[0] != "#"]
-    assert [line.split()[2] for line in steps] == ["elsewhere", "whole"]
+def test_everything_begins_with_the_readmes_second_command_and_ends_with_what_it_printed(
+    everywhere: ModuleType, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def printing(line: str, code: int = 0) -> object:
+        return lambda job: job.run(f"echo '{line}'; exit {code}")
+
+    assert (ROOT / ".ci/run").read_text().splitlines()[-1] == "exec python3 .ci/everywhere.py"
+    todo = everywhere.everything({11: Path("/3.11"), 12: Path("/3.12"), 13: Path("/3.13")})
+    assert todo[0][0] == everywhere.WHOLE and len(todo) == 5
+    monkeypatch.setattr(everywhere, "pythons", lambda folders: {})
+    monkeypatch.setattr(everywhere, "copied", lambda to: to.mkdir(parents=True) or to)
+    here = Path("/usr/bin/env")
+    for code in (0, 1):
+        others = [("good", here, printing("8 passed")), ("other", here, printing("what went wrong", code))]
+        monkeypatch.setattr(everywhere, "everything", lambda here: [("whole", *others[0][1:]), *others])  # noqa: B023
+        (work := tmp_path / str(code)).mkdir()
+        assert everywhere.run_all(work) == code
+        said = capfd.readouterr().out
+        assert said.splitlines()[-1] == "8 passed"
+        assert ("what went wrong" in said) is bool(code)
 
 
 def test_the_first_python_that_works_of_each_version_is_taken(everywhere: ModuleType, tmp_path: Path) -> None:
@@ -80,5 +97,5 @@ def test_the_lowest_versions_are_those_of_every_dependency_save_the_developers(e
 def test_a_copy_is_as_a_fresh_clone(everywhere: ModuleType, tmp_path: Path) -> None:
     copy = everywhere.copied(tmp_path / "copy")
     names = {path.name for path in copy.rglob("*")}
-    assert {"README.md", "pyproject.toml", "everywhere.py", "shoot.py"} <= names
+    assert {"README.md", "pyproject.toml", "everywhere.py", "shoot_command.py"} <= names
     assert not names & {".git", ".venv", "__pycache__", ".mypy_cache"}
