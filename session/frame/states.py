@@ -80,6 +80,28 @@ class JudgingEvent(StrEnum):
     ANSWERED = "answered"
 
 
+class Awaiting(StrEnum):
+    """How far the waiting for a file is that the camera may still bring, for one run; see `session.shoot.late_files`.
+
+    WAITED_FOR  no frame is released meanwhile
+    IN_VAIN     its time was over and nothing came; its file may come all the same
+    SETTLED     nothing is expected any more
+    """
+
+    WAITED_FOR = "waited for"
+    IN_VAIN = "in vain"
+    SETTLED = "settled"
+
+
+class AwaitingEvent(StrEnum):
+    """What moves the waiting."""
+
+    WAIT = "wait"
+    GIVEN_UP = "given up"
+    CAME = "came"
+    SETTLED = "settled"
+
+
 class Mark(StrEnum):
     """The photographer's choice; the values stand in logs."""
 
@@ -133,6 +155,19 @@ JUDGING: dict[tuple[Judging, JudgingEvent], Judging] = {
     (Judging.WITH_THE_JUDGE, JudgingEvent.ANSWERED): Judging.JUDGED,
 }
 
+AWAITING: dict[tuple[Awaiting, AwaitingEvent], Awaiting] = {
+    (Awaiting.WAITED_FOR, AwaitingEvent.WAIT): Awaiting.WAITED_FOR,
+    (Awaiting.WAITED_FOR, AwaitingEvent.GIVEN_UP): Awaiting.IN_VAIN,
+    (Awaiting.WAITED_FOR, AwaitingEvent.CAME): Awaiting.WAITED_FOR,  # until the card was read once more
+    (Awaiting.WAITED_FOR, AwaitingEvent.SETTLED): Awaiting.SETTLED,
+    (Awaiting.IN_VAIN, AwaitingEvent.WAIT): Awaiting.WAITED_FOR,
+    (Awaiting.IN_VAIN, AwaitingEvent.GIVEN_UP): Awaiting.IN_VAIN,
+    (Awaiting.IN_VAIN, AwaitingEvent.CAME): Awaiting.SETTLED,
+    (Awaiting.SETTLED, AwaitingEvent.WAIT): Awaiting.WAITED_FOR,
+    (Awaiting.SETTLED, AwaitingEvent.GIVEN_UP): Awaiting.IN_VAIN,
+    (Awaiting.SETTLED, AwaitingEvent.CAME): Awaiting.SETTLED,
+}
+
 ENDED = frozenset({S.REFUSED, S.CALLED_OFF, S.NOT_FIRED, S.MISSING, S.LOGGED})
 UNSETTLED = frozenset({S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING, S.SAVED})
 """States in which a crash may have left a frame, or in which a file may still turn up."""
@@ -167,6 +202,16 @@ def next_judging(judging: Judging, event: JudgingEvent) -> Judging:
     except KeyError:
         raise ImpossibleTransitionError(
             f"a frame whose judging is {judging.value!r} can't take {event.value!r}"
+        ) from None
+
+
+def next_awaiting(awaiting: Awaiting, event: AwaitingEvent) -> Awaiting:
+    """How far the waiting is after the event. Raises ImpossibleTransitionError when the table has no entry."""
+    try:
+        return AWAITING[awaiting, event]
+    except KeyError:
+        raise ImpossibleTransitionError(
+            f"a frame whose file is {awaiting.value!r} can't take {event.value!r}"
         ) from None
 
 
@@ -209,7 +254,9 @@ class LoggedFrame:
     saved_objects   the card objects that these were
     expected_files  how many files the set format makes, 0 when unknown
     sought          card and disk were looked through in vain since it went missing: from now on only what is
-                    known to be its own may settle it, so that it doesn't swallow a later frame
+                    known to be its own may settle it, so that it doesn't swallow a later frame. Not a state: the
+                    log keeps the time of the look, which the last event alone decides (`SOUGHT_IN_VAIN`), written
+                    in the statement that moves the frame
     """
 
     intent: Intent

@@ -39,13 +39,11 @@ class Recovery:
         self._state = state
         self._late_file_s = late_file_s
         self._releases = releases
-        self._late_until_s: dict[str, float] = {}
         self._again_at_s: float | None = None
         self._again_s = AGAIN_S
         self._let_alone: tuple[CardObject, ...] = ()
         self._undecided: frozenset[CardObject] = frozenset()
         self._during: dict[tuple[str, str], str] = {}
-        self._made_no_file: set[str] = set()
 
     def on_connected(self, card: tuple[CardObject, ...]) -> None:
         """Compare log, disk and card after the camera has connected, and do what is safe."""
@@ -69,7 +67,8 @@ class Recovery:
             new = without(new, self._copies_among(new))
             if during:
                 self._during |= {base_name(card_object): during for card_object in new}
-            may_be_ours = bool(during or self._late_until_s or self._state.in_vain or self._undecided)
+            late = self._state.late_files
+            may_be_ours = bool(during or late.waited_for or late.in_vain or self._undecided)
             may_be_ours = may_be_ours or self._have_siblings(new)
         except LogError as error:
             self._state.writer.say_refused(f"A frame released on the camera waits on its card: {error}")
@@ -109,11 +108,12 @@ class Recovery:
             frame = frames.get(failed.frame_id)
             if frame is None or frame.saved or frame.expected:
                 return
-            self._made_no_file.add(frame.frame_id)
+            key, before = frame.frame_id, self._state.late_files.waited_for
             now_s = self._state.clock.monotonic_s()  # where it had its time already, the card is read once more first
-            self._late_until_s[frame.frame_id] = now_s
-            self._late_until_s |= self._late([frame], {frame.frame_id: log.origin(frame.frame_id)})
-            self._hold_off([frames[key] for key in self._late_until_s if key in frames])
+            until_s = self._late([frame], {key: log.origin(key)}).get(key, now_s)
+            self._state.late_files.made_no_file.add(key)
+            self._state.late_files.wait(key, until_s)
+            self._say_what_is_waited_for([frame], before)
         except LogError as error:
             self._state.writer.say_refused(str(error))
 
@@ -131,7 +131,7 @@ class Recovery:
     def tick(self) -> float | None:
         """Look again when a look is due; returns when to come back, s."""
         state = self._state
-        due = [*self._late_until_s.values(), *([] if self._again_at_s is None else [self._again_at_s])]
+        due = [*state.late_files.due_s, *([] if self._again_at_s is None else [self._again_at_s])]
         if not due or state.description is None:
             return None
         now_s = state.clock.monotonic_s()
@@ -239,21 +239,20 @@ class Recovery:
         others = reconcile.BodyFrame | reconcile.JoinFrame | reconcile.Undecided | reconcile.Copied
         done = {step.frame_id for step in steps if not isinstance(step, others)}
         missing = {step.frame_id for step in steps if isinstance(step, reconcile.Missing)}
-        state.in_vain |= {
-            key: None
-            for key in unsettled
-            if key in missing & (self._made_no_file | set(self._late_until_s)) and _lacks_all(unsettled[key], steps)
-        }
-        self._late_until_s = {key: until_s for key, until_s in late.items() if key not in done}
-        self._hold_off([unsettled[key] for key in self._late_until_s])
+        waited_for = state.late_files.waited_for
+        for key, frame in unsettled.items():
+            if key in missing and state.late_files.may_give_up(key) and _lacks_all(frame, steps):
+                state.late_files.give_up(key)
+        state.late_files.wait_only({key: until_s for key, until_s in late.items() if key not in done})
+        self._say_what_is_waited_for(unsettled.values(), waited_for)
 
     def _around(self, frames: Iterable[LoggedFrame], new: tuple[CardObject, ...]) -> reconcile.Around:
         log = self._state.log
         return reconcile.Around(
             held=log.holders(self._state.serial, _names(new)) if new else (),
             between={f.frame_id: log.neighbours(f.frame_id) for f in frames if not (f.saved or f.expected)},
-            in_vain=frozenset(self._state.in_vain),
-            begun=frozenset(self._made_no_file),
+            in_vain=self._state.late_files.in_vain,
+            begun=self._state.late_files.made_no_file,
             during=dict(self._during),
         )
 
@@ -281,11 +280,10 @@ class Recovery:
                 late[frame.frame_id] = clock.monotonic_s() + left_s
         return late
 
-    def _hold_off(self, frames: list[LoggedFrame]) -> None:
-        """No release while the camera may still write these, so that their files aren't taken for those of the next."""
-        before, self._state.late = self._state.late, frozenset(frame.frame_id for frame in frames)
+    def _say_what_is_waited_for(self, frames: Iterable[LoggedFrame], before: frozenset[str]) -> None:
+        """Say of those of these frames that weren't waited for before that no frame is released meanwhile."""
         for frame in frames:
-            if frame.frame_id not in before:
+            if frame.frame_id in self._state.late_files.waited_for - before:
                 text = f"Frame {frame.number} may be on its way to the card; it is waited for before the next release."
                 self._state.emit(Said(text))
 

@@ -116,7 +116,7 @@ class Releases:
     @property
     def all_done(self) -> bool:
         """No frame waits, none is in the camera's hands or still expected from it, none is with the judge."""
-        return not self._flights and not self._state.late
+        return not self._flights and not self._state.late_files.waited_for
 
     def flight(self, frame_id: str) -> Flight | None:
         """A frame under way, None when it is at rest."""
@@ -142,7 +142,7 @@ class Releases:
         file_format = str(state.reading.value("file_format") or "")
         expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)
         second = state.second_place(flight.place)
-        newer = list(state.in_vain.values())
+        newer = state.late_files.newer_files
         newest = next((card_object for card_object in newer if card_object), None)
         state.post(
             say.Release(flight.frame_id, intent.folder, intent.stem, expected, second, newer.count(None), newest)
@@ -179,7 +179,8 @@ class Releases:
             return CameraWait.HANDING_OVER
         if self._state.settings_asked:
             return CameraWait.SETTINGS
-        return CameraWait.LATE_FILE if self._state.late or self._state.card_asked else None
+        waits = self._state.late_files.waited_for or self._state.card_asked
+        return CameraWait.LATE_FILE if waits else None
 
     def _wait(self, flight: Flight, reason: RuleId | CameraWait, until_s: float | None) -> None:
         """Say the reason why the frame waits, once for each wait."""
@@ -285,8 +286,8 @@ class Releases:
         flight.files.append(message.file)
         flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
         if flight.asked_s is not None and flight.state is FrameState.RECEIVING:
-            self._state.file_of_later_frame(message.file.card)
-        self._state.in_vain.pop(flight.frame_id, None)
+            self._state.late_files.later_frame_has(message.file.card)
+        self._state.late_files.file_came(flight.frame_id)
         self._state.write(self._state.log.frame_file, flight.frame_id, message.file)
         self._state.emit(FileArrived(flight.frame_id, flight.number, message.file))
         self._to_judge(flight, complete=False)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import ParamSpec
 
 from session.cameras.saving import Disk, SystemDisk
-from session.frame.camera_messages import CameraDescription, CardObject, Reading, Request, SecondPlace
+from session.frame.camera_messages import CameraDescription, Reading, Request, SecondPlace
 from session.frame.moves import Moves
 from session.frame.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
 from session.optics.ring_down import RingDown
@@ -20,6 +20,7 @@ from session.set.kit import Body, Kit
 from session.set.setup import Revision
 from session.shoot.events import Event, Said
 from session.shoot.last_log import LastLog
+from session.shoot.late_files import LateFiles
 from session.shoot.writer import Writer
 
 P = ParamSpec("P")
@@ -82,13 +83,14 @@ class ShootState(Outside):
     frame_sizes                  bytes of the job's frames as they came, newest last
     building                     the set is being built again, until a frame lies as its reference or is a new one
     settings_asked               how many changes of settings the camera has not answered yet
-    late                         keys of frames whose files the camera may still be writing; no release meanwhile
+    late_files                   frames without a file whose files the camera may still bring
     card_asked                   the card is being read to find whose some files are; no release meanwhile
-    in_vain                      keys of frames that were waited for in vain in this run, in their order → the newest
-                                 file of a frame after it, None while no later frame has one
     halted                       why no further frame is released until a person has looked; "" when nothing is wrong
     too_many                     how many files a frame had, when that is why
     let_pass                     how many files of a frame a person has let pass in this run
+
+    What holds the next release up is no state of a frame: `settings_asked`, `card_asked`, `late_files` and `halted` are
+    about the camera and its card, hold up whichever frame comes next, and end with the run.
     """
 
     place: Place
@@ -106,9 +108,8 @@ class ShootState(Outside):
     moves: Moves | None = None
     building: bool = False
     settings_asked: int = 0
-    late: frozenset[str] = frozenset()
+    late_files: LateFiles = field(default_factory=LateFiles)
     card_asked: bool = False
-    in_vain: dict[str, CardObject | None] = field(default_factory=dict)
     halted: str = ""
     too_many: int = 0
     let_pass: int = 0
@@ -197,11 +198,6 @@ class ShootState(Outside):
         """A person has looked, and gave a reason to go on."""
         self.halted = ""
         self.let_pass, self.too_many = max(self.let_pass, self.too_many), 0
-
-    def file_of_later_frame(self, card_object: CardObject) -> None:
-        """The frame released last has its file: what earlier frames lack is numbered before it."""
-        for earlier in self.in_vain:
-            self.in_vain[earlier] = card_object
 
     def touch(self) -> None:
         """Somebody touched camera, focus, light or table now."""

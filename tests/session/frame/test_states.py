@@ -12,10 +12,13 @@ from hypothesis import strategies as st
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.states import (
+    AWAITING,
     ENDED,
     JUDGING,
     TRANSITIONS,
     UNSETTLED,
+    Awaiting,
+    AwaitingEvent,
     FrameEvent,
     FrameState,
     ImpossibleTransitionError,
@@ -24,6 +27,7 @@ from session.frame.states import (
     JudgingEvent,
     LoggedFrame,
     ReleasedBy,
+    next_awaiting,
     next_judging,
     next_state,
 )
@@ -53,6 +57,16 @@ def test_a_frame_is_judged_once_and_only_after_it_was_sent() -> None:
                 with pytest.raises(ImpossibleTransitionError):
                     next_judging(judging, event)
     assert JUDGING[Judging.WITH_THE_JUDGE, JudgingEvent.ANSWERED] is Judging.JUDGED
+
+
+def test_a_file_is_waited_for_until_it_is_given_up_or_settled_and_one_in_vain_may_come_yet() -> None:
+    for awaiting in Awaiting:
+        for event in AwaitingEvent:
+            if (awaiting, event) not in AWAITING:
+                with pytest.raises(ImpossibleTransitionError):
+                    next_awaiting(awaiting, event)
+    assert set(AWAITING.values()) == set(Awaiting) == {awaiting for awaiting, _ in AWAITING}
+    assert AWAITING[Awaiting.IN_VAIN, AwaitingEvent.CAME] is Awaiting.SETTLED
 
 
 @pytest.mark.parametrize("released_by", list(ReleasedBy))
@@ -93,6 +107,11 @@ def test_every_event_has_a_caller() -> None:
 def test_every_event_of_the_judging_has_a_caller() -> None:
     named = members("JudgingEvent")
     assert named == {event.name for event in JudgingEvent}
+
+
+def test_every_event_of_the_waiting_for_a_late_file_has_a_caller() -> None:
+    named = {node.attr for _, module in programs() for node in ast.walk(module) if is_member(node, "AwaitingEvent")}
+    assert named == {event.name for event in AwaitingEvent}
 
 
 def test_a_state_is_written_by_the_table_alone() -> None:

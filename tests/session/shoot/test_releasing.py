@@ -169,6 +169,6 @@ def test_a_release_asked_for_while_the_camera_refuses_settings_is_refused():
 
 def test_a_release_that_waits_for_a_late_file_says_so():
     studio = Studio()
-    studio.shoot.shoot_state.late = frozenset({"lost-frame"})
+    studio.shoot.shoot_state.late_files.wait("lost-frame", 60.0)
     frame_id = studio.ask()
     assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.LATE_FILE, None)]
