@@ -110,7 +110,7 @@ def test_every_event_of_the_judging_has_a_caller() -> None:
 
 
 def test_every_event_of_the_waiting_for_a_late_file_has_a_caller() -> None:
-    named = {node.attr for _, module in programs() for node in ast.walk(module) if is_member(node, "AwaitingEvent")}
+    named = members("AwaitingEvent")
     assert named == {event.name for event in AwaitingEvent}
 
 
