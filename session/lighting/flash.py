@@ -52,19 +52,22 @@ def f_number(
     pupil_magnification: float = 1.0,
     source_size_mm: float = 0.0,
     loss_ev: float = 0.0,
+    origin_behind_mm: float = 0.0,
 ) -> float:
     """f-number to set on the lens, as marked, for a right exposure by this one light.
 
-    N = GN·√(S/100)·2^((power − loss)/2) / (√(d² + R²)·(1 + m/P)), d and R in metres
+    N = GN·√(S/100)·2^((power − loss)/2) / (√((d + o)² + R²)·(1 + m/P)), d, o and R in metres
 
     guide_number_m   of the flash as calibrated, metres, ISO 100, full power
     distance_mm      d, front of the light to piece
     source_size_mm   diameter 2R of the disc that shines, facing the piece; 0 for a bare small flash. A
                      rectangle: source.equal_area_diameter_mm
     loss_ev          stops lost in shaper, gel or plate, positive (shaper_loss_ev, plate.loss_both_passes_ev)
+    origin_behind_mm o, how far behind that front the light seems to come from (source.origin_behind_mm)
     Raises ValueError when an argument is out of range.
     """
-    reach_m = _reach_m(distance_mm, source_size_mm)
+    require(distance_mm=distance_mm, source_size_mm=source_size_mm, origin_behind_mm=origin_behind_mm)
+    reach_m = _reach_m(distance_mm, source_size_mm, origin_behind_mm)
     marked_ev = _change_ev(magnification, pupil_magnification, loss_ev)
     return guide_number_at_m(guide_number_m, power_ev, iso) * float(2 ** (marked_ev / 2)) / reach_m
 
@@ -78,17 +81,23 @@ def power_ev_for(
     pupil_magnification: float = 1.0,
     source_size_mm: float = 0.0,
     loss_ev: float = 0.0,
+    origin_behind_mm: float = 0.0,
 ) -> float:
     """Power in EV for a right exposure at a marked f-number; the inverse of f_number.
 
     guide_number_m               full power, m
-    distance_mm, source_size_mm  in mm
+    distance_mm, source_size_mm, origin_behind_mm  in mm
     loss_ev                      in EV
     Above 0 the flash hasn't enough: so many stops are missing. Not held to what the unit can be set to.
     Raises ValueError when an argument is out of range.
     """
-    require(f_number=f_number)
-    reach_m = _reach_m(distance_mm, source_size_mm)
+    require(
+        f_number=f_number,
+        distance_mm=distance_mm,
+        source_size_mm=source_size_mm,
+        origin_behind_mm=origin_behind_mm,
+    )
+    reach_m = _reach_m(distance_mm, source_size_mm, origin_behind_mm)
     full = guide_number_at_m(guide_number_m, 0.0, iso) / reach_m
     return 2 * math.log2(f_number / full) - _change_ev(magnification, pupil_magnification, loss_ev)
 
@@ -102,25 +111,26 @@ def distance_mm_for(
     pupil_magnification: float = 1.0,
     source_size_mm: float = 0.0,
     loss_ev: float = 0.0,
+    origin_behind_mm: float = 0.0,
 ) -> float:
     """Distance of the light for a right exposure at a marked f-number, mm; the inverse of f_number.
 
     guide_number_m     full power, m
     power_ev, loss_ev  in EV
-    source_size_mm     diameter of the disc that shines, mm
+    source_size_mm     diameter of the disc that shines, mm; origin_behind_mm as in f_number, mm
     Raises ValueError when an argument is out of range, and when a source of that size gives too little even
     when it touches the piece.
     """
-    require(f_number=f_number, source_size_mm=source_size_mm)
+    require(f_number=f_number, source_size_mm=source_size_mm, origin_behind_mm=origin_behind_mm)
     marked_ev = _change_ev(magnification, pupil_magnification, loss_ev)
     reach_m = guide_number_at_m(guide_number_m, power_ev, iso) * float(2 ** (marked_ev / 2)) / f_number
-    radius_m = source_size_mm / 2000
-    if reach_m <= radius_m:
+    nearest_m = _reach_m(0.0, source_size_mm, origin_behind_mm)
+    if reach_m <= nearest_m:
         raise ImpossibleNumbersError(
-            f"f_number is {f_number:.3g}, but this light gives at most f/{f_number * reach_m / radius_m:.3g} "
+            f"f_number is {f_number:.3g}, but this light gives at most f/{f_number * reach_m / nearest_m:.3g} "
             "however near it stands."
         )
-    return 1000 * math.sqrt(reach_m**2 - radius_m**2)
+    return 1000 * math.sqrt(reach_m**2 - (source_size_mm / 2000) ** 2) - origin_behind_mm
 
 
 def calibrated_guide_number_m(guide_number_m: float, measured_change_ev: float) -> float:
@@ -168,9 +178,8 @@ def capacitor_voltage_v(full_voltage_v: float, power_ev: float) -> float:
     return full_voltage_v * float(2 ** (power_ev / 2))
 
 
-def _reach_m(distance_mm: float, source_size_mm: float) -> float:
-    require(distance_mm=distance_mm, source_size_mm=source_size_mm)
-    return math.hypot(distance_mm, source_size_mm / 2) / 1000
+def _reach_m(distance_mm: float, source_size_mm: float, origin_behind_mm: float) -> float:
+    return math.hypot(distance_mm + origin_behind_mm, source_size_mm / 2) / 1000
 
 
 def _change_ev(magnification: float, pupil_magnification: float, loss_ev: float) -> float:

@@ -15,6 +15,7 @@ from session.plan.mounting import Mounted, mount_build, moved_back
 from session.plan.order import Rank, first_of_each
 from session.plan.plan import Plan, rank
 from session.plan.powers import LightPlan, Reach, light_plan, spare_light_ev, time_plan
+from session.plan.reflection import reflection_of
 from session.plan.room import PlatePlace, light_room_mm, plate_place
 from session.plan.stops import Stop, tried_stops
 from session.plan.waits import safe_hold_off_s
@@ -60,7 +61,7 @@ def plan_of(tried: Tried, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Pl
     """The plan that a stop makes: light, exposure time and hold-off go with it. Raises ValueError."""
     mounting, stop, build = tried.mounting, tried.stop, tried.mounting.build
     body = build.body
-    used = _used_lights(wish, lights, stop)
+    used, alternatives = _used_lights(wish, lights, stop)
     trigger = kit.trigger_for(wish.trigger)
     time = time_plan(body, trigger.delay_s if trigger else 0.0, used)
     light_s = max((light.duration_t01_s or time.exposure_s for light in used), default=time.exposure_s)
@@ -76,9 +77,11 @@ def plan_of(tried: Tried, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> Pl
         clearance_mm=_clearance_mm(mounting, wish, stop),
         plate=tried.plate,
         lights=used,
+        alternatives=alternatives,
         time=time,
         hold_off_s=safe_hold_off_s(kit.support_for(wish.support), mounting.magnification, pitch_um, light_s, blur_px),
         blur_limit_px=blur_px,
+        reflection=reflection_of(mounting, stop, wish, tried.plate, used),
         criteria=tried.criteria,
     )
 
@@ -161,7 +164,13 @@ def _clearance_mm(mounting: Mounted, wish: Wish, stop: Stop) -> float | None:
     return None if room_mm is None else room_mm - wish.in_front_mm(stop.series.frames)
 
 
-def _used_lights(wish: Wish, lights: tuple[Reach, ...], stop: Stop) -> tuple[LightPlan, ...]:
-    """All that work together; of those by themselves, the ones that are strong enough."""
+def _used_lights(
+    wish: Wish, lights: tuple[Reach, ...], stop: Stop
+) -> tuple[tuple[LightPlan, ...], tuple[LightPlan, ...]]:
+    """All that work together; else the first that is strong enough, or the strongest, and those that do instead."""
     plans = tuple(light_plan(reach, stop.effective_f_number) for reach in lights)
-    return plans if wish.lights else tuple(light for light in plans if not light.short_ev) or plans
+    if wish.lights or not plans:
+        return plans, ()
+    enough = tuple(light for light in plans if not light.short_ev)
+    first = enough[0] if enough else min(plans, key=lambda light: light.short_ev)
+    return (first,), tuple(light for light in enough if light is not first)

@@ -21,7 +21,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
     wish = plan.wish
     lights = tuple(
         replace(
-            base.light(light.name) or PlacedLight(light.name),
+            base.light(light.name) or PlacedLight(light.name, note=f"{light.from_axis_deg:.0f}° from the optical axis"),
             power_ev=round(light.power_ev, POWER_DIGITS),
             distance_mm=round(light.distance_mm),
             shaper=light.shaper,

@@ -9,6 +9,7 @@ from session.plan.best_stop import Tried, judge_build, plan_of
 from session.plan.order import decides, first_of_each
 from session.plan.plan import Plan
 from session.plan.powers import reaches
+from session.plan.room import beside_axis_mm
 from session.plan.wish import NoPlanError, Wish
 from session.set.kit import Kit, KitLacksError
 
@@ -50,13 +51,13 @@ def rank_plans(kit: Kit, wish: Wish) -> Ranked:
     that go together.
     """
     _require_names(kit, wish)
-    lights = reaches(kit, wish)
+    lights = {lens.name: reaches(kit, wish, beside_axis_mm(lens, wish)) for lens in kit.lens}
     tried: list[Tried] = []
     owners: list[int] = []
     left_out = []
     for number, build in enumerate(builds(kit, wish.body, wish.lens)):
         try:
-            stops = judge_build(build, kit, wish, lights)
+            stops = judge_build(build, kit, wish, lights[build.lens.name])
         except ValueError as error:
             left_out.append(LeftOut(build, str(error)))
         else:
@@ -65,7 +66,7 @@ def rank_plans(kit: Kit, wish: Wish) -> Ranked:
     plans = []
     for at in first_of_each([one.rank for one in tried], owners):
         try:
-            plans.append(plan_of(tried[at], kit, wish, lights))
+            plans.append(plan_of(tried[at], kit, wish, lights[tried[at].mounting.build.lens.name]))
         except ValueError as error:
             left_out.append(LeftOut(tried[at].mounting.build, str(error)))
     if not plans and not left_out:

@@ -31,6 +31,8 @@ def light_answer(
     from_distance_mm: float | None = None,
     wanted_f_number: float | None = None,
     measured_change_ev: float | None = None,
+    reading_change_ev: float | None = None,
+    origin_behind_mm: float = 0.0,
     full_recycling_time_s: float | None = None,
 ) -> Answer:
     """The f-number to set for one flash, and what its distance, power and recycling come to.
@@ -39,12 +41,18 @@ def light_answer(
     f_number                     as marked on the lens
     incidence_loss_ev            what a piece that faces the camera gets less because the light comes from aside
     ev_change                    against from_distance_mm
+    found_origin_behind_mm       from reading_change_ev, what a reading here shows more than at from_distance_mm; all
+                                 other numbers are then worked out with it
     needed_power_ev, needed_distance_mm   for wanted_f_number; power above 0 is missing, distance is at power_ev
     calibrated_guide_number_m, calibrated_loss_ev   either would explain one frame that came out measured_change_ev
                                  brighter than it should: the light itself, or what stood before it
     """
+    found_mm = None
+    if reading_change_ev is not None and from_distance_mm is not None:
+        found_mm = source.origin_behind_mm(from_distance_mm, distance_mm, reading_change_ev)
+        origin_behind_mm = found_mm
     incidence_ev = source.incidence_loss_ev(incidence_angle_deg)
-    set_to = (iso, magnification, pupil_magnification, source_size_mm, loss_ev + incidence_ev)
+    set_to = (iso, magnification, pupil_magnification, source_size_mm, loss_ev + incidence_ev, origin_behind_mm)
     marked = flash.f_number(guide_number_m, distance_mm, power_ev, *set_to)
     increase_ev = exposure_increase_ev(magnification, pupil_magnification)
     wanted = wanted_f_number
@@ -55,7 +63,8 @@ def light_answer(
         "incidence_loss_ev": incidence_ev,
         "ev_change": None
         if from_distance_mm is None
-        else source.distance_change_ev(from_distance_mm, distance_mm, source_size_mm),
+        else source.distance_change_ev(from_distance_mm, distance_mm, source_size_mm, origin_behind_mm),
+        "found_origin_behind_mm": found_mm,
         "guide_number_here_m": flash.guide_number_at_m(guide_number_m, power_ev, iso),
         "inverse_square_error_ev": source.inverse_square_error_ev(source_size_mm, distance_mm),
         "needed_power_ev": None if wanted is None else flash.power_ev_for(wanted, guide_number_m, distance_mm, *set_to),

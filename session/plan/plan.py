@@ -23,6 +23,7 @@ from session.plan.criteria import Criterion
 from session.plan.mounting import Mounted
 from session.plan.order import Rank
 from session.plan.powers import LightPlan, TimePlan
+from session.plan.reflection import Reflection
 from session.plan.room import PlatePlace
 from session.plan.stops import Stop
 from session.plan.wish import Wish
@@ -40,7 +41,9 @@ class Plan:
 
     turned           the camera stands upright
     room_needed_mm   between the foremost point of the piece and the lens; clearance_mm is what there is
-    lights           that the exposure is made with
+    lights           that the exposure is made with, all together
+    alternatives     each of these would do alone instead
+    reflection       what a mirror-like piece shows; None for another
     blur_limit_px    the wish's blur radius in pixels of the body, for the set-up
     """
 
@@ -53,9 +56,11 @@ class Plan:
     clearance_mm: float | None
     plate: PlatePlace | None
     lights: tuple[LightPlan, ...]
+    alternatives: tuple[LightPlan, ...]
     time: TimePlan
     hold_off_s: float
     blur_limit_px: float
+    reflection: Reflection | None
     criteria: tuple[Criterion, ...]
 
     @property

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import asdict
 
 from session.lighting.cautions import cautions_for
 from session.optics.diffraction import airy_diameter_on_piece_um
 from session.optics.framing import pixel_footprint_um
 from session.plan.plan import Plan
+from session.plan.powers import LightPlan
+from session.plan.reflection import reflection_texts, satin_text
+from session.plan.wish import Wish
 from session.units.numbers import f_text, mm_text, percent_text
 
 LIGHT_HAZARDS = ("capacitor", "trigger voltage", "eyes", "photosensitivity", "mains", "stands")
@@ -71,7 +75,9 @@ def numbers(plan: Plan) -> dict[str, object]:
         "hold_off_s": plan.hold_off_s,
         "series_s": plan.series_s,
         "lights": [asdict(light) for light in plan.lights],
+        "alternative_lights": [asdict(light) for light in plan.alternatives],
         "plate": asdict(plan.plate) if plan.plate is not None else None,
+        "reflection": asdict(plan.reflection) if plan.reflection is not None else None,
         "remarks": remarks(plan),
         "criteria": [
             {
@@ -111,6 +117,7 @@ def remarks(plan: Plan) -> tuple[str, ...]:
             f"Where {plan.build.lens.name} looks out from isn't known: {added.name} counts as touching its principal "
             "plane, and magnifies less in truth."
         )
+    key = next(iter(plan.lights), None)
     plate = plan.plate
     if plate is not None:
         whole_mm = plan.stop.depth_mm + plate.astigmatism_mm
@@ -119,11 +126,24 @@ def remarks(plan: Plan) -> tuple[str, ...]:
                 f"The plate's astigmatism takes {mm_text(plate.astigmatism_mm)} of the depth, "
                 f"{percent_text(plate.astigmatism_mm / whole_mm)}: use thinner glass."
             )
+    if plan.reflection is not None:
+        said += (f"The piece {text}." for text in reflection_texts(plan.reflection, key)[:1])
     for light in plan.lights:
-        if not light.loss_known:
-            said.append(f"The loss of {light.shaper} on {light.name} isn't known: counted as none, measure it.")
-        if light.duration_t01_s is None:
-            said.append(f"How long {light.name} burns isn't known: counted as no time at all.")
+        said += _remarks_on(light, plan.wish)
     if plan.build.body.curtain_travel_s is None:
         said.append(f"The curtain travel of {plan.build.body.name} isn't known: its sync time stands for it.")
     return tuple(said)
+
+
+def _remarks_on(light: LightPlan, wish: Wish) -> Iterator[str]:
+    """What the photographer should know of one light."""
+    if light.moved:
+        yield f"{light.name}: {light.moved}."
+    if wish.surface == "mirror" and not light.by_luminance and not light.behind:
+        yield f"{light.name} has no lit surface in the kit: how bright the piece shows it can't be told."
+    if wish.surface == "satin" and (text := satin_text(light)):
+        yield text
+    if not light.loss_known:
+        yield f"The loss of {light.shaper} on {light.name} isn't known: counted as none, measure it."
+    if light.duration_t01_s is None:
+        yield f"How long {light.name} burns isn't known: counted as no time at all."

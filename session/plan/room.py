@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from session.optics import plate as glass
 from session.optics.arrangement import EquivalentLens
 from session.optics.fresnel import plate_transmittance
-from session.set.kit import Plate
+from session.plan.wish import Wish
+from session.set.kit import Lens, Plate
 from session.set.lens_in_use import plate_astigmatism_mm
 from session.units.quantities import require
 
@@ -69,6 +70,12 @@ def light_room_mm(
     )
     reach_mm = (front_diameter_mm + math.hypot(piece_width_mm, piece_height_mm)) / 2
     return reach_mm / math.tan(math.radians(light_angle_deg))
+
+
+def beside_axis_mm(lens: Lens, wish: Wish) -> float:
+    """How far lens and picture reach from the optical axis, mm: where no part of a light may stand."""
+    picture_mm = math.hypot(wish.piece_width_mm, wish.piece_height_mm) / wish.fill
+    return max(lens.front_diameter_mm or 0.0, picture_mm) / 2
 
 
 def beam_mm(field_mm: float, distance_mm: float, lens: EquivalentLens, opening: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
@@ -11,7 +12,9 @@ from session.optics.diffraction import GREEN_UM
 from session.optics.sharpness import USUAL_OVERLAP
 from session.set.lens_in_use import USUAL_PLATE_ANGLE_DEG
 from session.units.quantities import require
-from session.units.refusals import ImpossibleNumbersError
+from session.units.refusals import ImpossibleNumbersError, UnreadableTextError
+from session.units.surfaces import SURFACES, Surface
+from session.units.typed import typed_number
 
 LEAST_DEPTH_MM = 0.1
 """Depth that even a flat piece is given: nobody sets focus by hand, and squares a piece up, closer than this.
@@ -23,6 +26,29 @@ HAND_ROOM_MM = 20.0
 
 class NoPlanError(ValueError):
     """The kit has all that was named, but no way to meet the wish; the text is one sentence."""
+
+
+@dataclass(frozen=True)
+class WantedLight:
+    """A light of the kit that is to be used; None leaves a number as the kit has it.
+
+    level_ev       what it gives beside the key, 0 as much, −2 two stops less
+    from_axis_deg  where it stands, from the optical axis: 90 level with the piece, more behind it
+    """
+
+    name: str
+    level_ev: float | None = None
+    from_axis_deg: float | None = None
+
+    @classmethod
+    def parse(cls, text: str) -> WantedLight:
+        """`fill`, `fill=-2`, `rim=-1@120`, `rim@120`: name, level in EV, angle in degrees. Raises ValueError."""
+        parts = re.fullmatch(r"\s*([^=]*?)\s*(?:=([^@]*))?(?:@([^@=]*))?", text)
+        if parts is None or not parts[1]:
+            raise UnreadableTextError(f"a light is written like fill, fill=-2 or rim=-1@120, not {text!r}")
+        level, angle = (part.strip() if part else "" for part in parts.groups()[1:])
+        level_ev = typed_number("level_ev", level) if level else None
+        return cls(parts[1], level_ev, typed_number("from_axis_deg", angle) if angle else None)
 
 
 @dataclass(frozen=True)
@@ -40,8 +66,9 @@ class Wish:
     clear_in_front_mm  what must stay free between the piece and whatever comes next
     light_angle_deg    from the axis: the steepest light that must pass the lens and reach all of the piece
     plate, plate_angle_deg   a plate of the kit for axial light, and its tilt
-    lights             names from the kit that work together, the first is the key (and comes over the plate);
-                       none: each flash of the kit by itself
+    lights             of the kit, that work together, the first is the key (and comes over the plate), each as
+                       `WantedLight.parse` reads it; none: the first flash of the kit that is strong enough, alone
+    surface            of the piece: "matt", "satin" or "mirror"; a mirror shows the sources, so their luminance counts
     body, lens         only this one; "" for any
     support, trigger     "" for the kit's first
     overlap            of the depths in a focus series
@@ -61,6 +88,7 @@ class Wish:
     plate: str = ""
     plate_angle_deg: float = USUAL_PLATE_ANGLE_DEG
     lights: tuple[str, ...] = ()
+    surface: Surface = "matt"
     iso: float = 100.0
     body: str = ""
     lens: str = ""
@@ -86,6 +114,10 @@ class Wish:
         for name in ("depth_needed_mm", "delivered_pixels", "blur_radius_on_piece_mm", "most_frames"):
             if getattr(self, name) is not None:
                 require(**{name: getattr(self, name)})
+        for text in self.lights:
+            WantedLight.parse(text)
+        if self.surface not in SURFACES:
+            raise UnreadableTextError(f"surface is {self.surface!r}, but must be one of {', '.join(SURFACES)}.")
         if self.blur_radius_on_piece_mm is None and self.delivered_pixels is None:
             raise ImpossibleNumbersError(
                 "blur_radius_on_piece_mm is missing: give it in mm, or delivered_pixels to take it from."
@@ -108,6 +140,11 @@ class Wish:
             raise ImpossibleNumbersError(
                 f"the wish that was kept lacks a number, or has a word for one: {known}"
             ) from None
+
+    @property
+    def wanted_lights(self) -> tuple[WantedLight, ...]:
+        """The lights that work together, the key first."""
+        return tuple(WantedLight.parse(text) for text in self.lights)
 
     @property
     def depth_mm(self) -> float:

@@ -142,6 +142,11 @@ class Kit(BaseModel):
         known = self.shaper_for(shaper)
         return light.shaper_losses_ev.get(shaper, known.loss_ev if known else None)
 
+    def origin_behind_mm(self, light: Light, shaper: str) -> float:
+        """How far behind the front from which its distance is measured the light seems to come from, mm."""
+        known = self.shaper_for(shaper)
+        return known.origin_behind_mm if known else light.origin_behind_mm
+
     def trigger_for(self, name: str) -> Trigger | None:
         return _named_or_first(self.trigger, name)
 

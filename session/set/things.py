@@ -122,7 +122,10 @@ class Light(Thing):
     duration_t01_s     time above a tenth of the peak; held for every power where durations_t01_s says nothing
     durations_t01_s    the same by power_ev, from the manual or measured
     source_size_mm     across what shines, without a shaper
+    origin_behind_mm   how far behind its front the light seems to come from, without a shaper: a lamp deep in its
+                       head, a zoom head; distances are measured from the front
     distance_mm        where it usually stands, from the piece; nearest_mm is as near as it can come
+    from_axis_deg      at which angle from the optical axis: 0 with the camera, 90 level with the piece, more behind it
     level_ev           what it usually gives beside the key: 0 the key itself, −2 a fill two stops under it
     shaper             what usually stands before it
     shaper_losses_ev   loss measured with this light, by the shaper's name; goes before the shaper's own
@@ -140,8 +143,10 @@ class Light(Thing):
     durations_t01_s: dict[float, float] = {}
     recycling_time_s: float = Field(default=2.0, validation_alias=AliasChoices("recycling_time_s", OLD_RECYCLING))
     source_size_mm: float = 0.0
+    origin_behind_mm: float = 0.0
     distance_mm: float | None = None
     nearest_mm: float = 150.0
+    from_axis_deg: float | None = None
     level_ev: float = 0.0
     shaper: str = ""
     shaper_losses_ev: dict[str, float] = {}
@@ -155,11 +160,15 @@ class Light(Thing):
 
 
 class Shaper(Thing):
-    """What stands in front of a light; its loss is measured and recorded, never assumed."""
+    """What stands in front of a light; its loss is measured and recorded, never assumed.
+
+    origin_behind_mm  how far behind its front the light seems to come from, as in a tube, a snoot or a grid
+    """
 
     kind: Literal["tube", "snoot", "softbox", "grid", "diffuser", "reflector", "umbrella", "other"] = "other"
     loss_ev: float | None = None
     source_size_mm: float = 0.0
+    origin_behind_mm: float = 0.0
 
 
 class Trigger(Thing):

@@ -8,11 +8,12 @@ import numpy as np
 
 from mock_camera.scene.grey_card import SQUARE_MM
 from session.optics.diffraction import GREEN_UM
+from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
 from session.plan.plan import Plan
-from session.plan.powers import LightPlan
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
+from session.set.setup import PlacedLight, Revision
 from tests.support.random_set_ups import LEAST_BLUR_PX, SEED
 from tests.support.simulated_bench import Head, SetUp
 from tests.support.traced_lenses import Put, Traced, even
@@ -48,13 +49,13 @@ def planned(number: int) -> Planned:
             iso=float(chance.choice([64, 100, 200])),
             body=BODY,
         )
-        plans = [plan for plan in rank_plans(kit, wish).plans if _tells(plan)]
+        plans = [plan for plan in rank_plans(kit, wish).plans if tells(plan)]
         if plans:
             plan = plans[int(chance.integers(len(plans)))]
-            return Planned(plan, _put_up(plan, kit))
+            return Planned(plan, put_up(plan, kit))
 
 
-def _tells(plan: Plan) -> bool:
+def tells(plan: Plan) -> bool:
     """Whether a picture can tell: the light suffices, two squares are in the frame, the blur is wide enough."""
     ratio, blur_mm = plan.mounting.magnification, _blur_mm(plan)
     wide = blur_mm > LEAST_BLUR_PX * plan.build.body.sensor_width_mm / MOST_WIDE
@@ -68,7 +69,8 @@ def _blur_mm(plan: Plan) -> float:
     return plan.wish.blur_circle_mm * plan.mounting.magnification
 
 
-def _put_up(plan: Plan, kit: Kit) -> SetUp:
+def put_up(plan: Plan, kit: Kit) -> SetUp:
+    """The plan as hands put it up: lights as they stand in the set-up that it becomes."""
     lens, ratio, effective = plan.mounting.lens, plan.mounting.magnification, plan.stop.effective_f_number
     alone = effective / (1 + ratio / lens.pupil_magnification)
     width = min(MOST_WIDE, 2 * round(1.2 * LEAST_BLUR_PX * plan.build.body.sensor_width_mm / _blur_mm(plan) / 2))
@@ -83,7 +85,7 @@ def _put_up(plan: Plan, kit: Kit) -> SetUp:
         pixels=(max(width, LEAST_WIDE), HEIGHT_PX),
         blur_circle_mm=_blur_mm(plan),
         iso=round(plan.wish.iso),
-        lights=tuple(_head(light, kit, plan) for light in plan.lights),
+        lights=tuple(_head(light, kit, plan) for light in as_revision(plan, Revision()).lights),
         ambient_stops_under=20.0,
         curtain_travel_s=plan.build.body.curtain_travel_s or plan.build.body.sync_time_s,
         trigger_delay_s=trigger.delay_s if trigger else 0.0,
@@ -92,17 +94,17 @@ def _put_up(plan: Plan, kit: Kit) -> SetUp:
     )
 
 
-def _head(light: LightPlan, kit: Kit, plan: Plan) -> Head:
+def _head(placed: PlacedLight, kit: Kit, plan: Plan) -> Head:
     """A simulated head's guide number holds with its shaper on, so the shaper's loss is taken off."""
-    own, shaper = kit.light_for(light.name), kit.shaper_for(light.shaper)
-    assert own is not None
-    assert own.guide_number_m is not None
+    own, shaper = kit.light_for(placed.name), kit.shaper_for(placed.shaper)
+    light = next(light for light in plan.lights if light.name == placed.name)
+    assert own is not None and own.guide_number_m is not None and placed.distance_mm is not None
     size_mm = shaper.source_size_mm if shaper else own.source_size_mm
     return Head(
         guide_number_m=own.guide_number_m * 2 ** (-light.loss_ev / 2),
-        power_ev=light.power_ev,
-        distance_mm=light.distance_mm,
-        elevation_deg=90.0 if light.incidence_loss_ev == 0 else 90.0 - plan.wish.light_angle_deg,
+        power_ev=placed.power_ev,
+        distance_mm=placed.distance_mm + kit.origin_behind_mm(own, placed.shaper),
+        elevation_deg=90.0 - light.from_axis_deg,
         azimuth_deg=0.0,
         shaper=SHAPERS_BY_SIZE_MM[size_mm],
     )

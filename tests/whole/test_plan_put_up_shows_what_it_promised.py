@@ -13,6 +13,9 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from session.plan.kit_search import rank_plans
+from session.plan.wish import Wish
+from session.set.kit import Kit, demo_kit
 from tests.support.card_in_picture import grey, magnification, row_shares
 from tests.support.comparisons import (
     DARK_SHARE,
@@ -23,7 +26,7 @@ from tests.support.comparisons import (
     held,
     worst_of_each,
 )
-from tests.support.random_plans import Planned, planned
+from tests.support.random_plans import BODY, Planned, planned, put_up, tells
 from tests.support.simulated_bench import Bench
 from tests.support.traced_lenses import SENSOR_WIDTH_MM
 
@@ -72,3 +75,33 @@ def test_allowed_blur_is_reached_at_the_ends_of_the_planned_depth(one: Planned) 
     near_mm = bench.depth_limit_mm(start_mm=-off * depth_mm / 2)
     far_mm = bench.depth_limit_mm(start_mm=off * depth_mm / 2)
     held("plan: depth, share", (near_mm + far_mm) / depth_mm - 1, DEPTH_SHARE, one.set_up.put.words)
+
+
+DEMO = demo_kit()
+TUBE = DEMO.shaper[0].model_copy(update={"origin_behind_mm": 150.0})
+TUBED = DEMO.model_copy(update={"shaper": (TUBE, *DEMO.shaper[1:])})
+"""The demo's kit with a tube in which the lamp stands 150 mm behind the front."""
+
+
+@pytest.mark.parametrize("kit", [DEMO, TUBED], ids=["demo", "tube"])
+@pytest.mark.parametrize(
+    "lights",
+    [
+        (),
+        ("key",),
+        ("key", "fill"),
+        ("key", "rim", "fill"),
+        ("key", "rim=-1@120"),
+        ("key", "rim=0@120", "fill=-1@70"),
+        ("fill", "key=-2@20"),
+    ],
+    ids=",".join,
+)
+def test_grey_card_is_right_under_the_lights_of_the_set_up_that_a_plan_becomes(
+    lights: tuple[str, ...], kit: Kit
+) -> None:
+    wish = Wish(20, 12, 1.0, blur_radius_on_piece_mm=0.03, lights=lights, body=BODY)
+    plan = next(plan for plan in rank_plans(kit, wish).plans if tells(plan))
+    assert len(plan.lights) == max(1, len(lights))
+    light = Bench(put_up(plan, kit)).light(plan.time.exposure_s)
+    held("plan: exposure of its lights, EV", math.log2(grey(light) / 0.18), EXPOSURE_EV, f"{lights}")

@@ -322,6 +322,8 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
         f"{light.name} {share_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
         for light in plan.lights
     )
+    if plan.alternatives:
+        lights += f" · or {', '.join(light.name for light in plan.alternatives)} alone"
     return (
         _name(plan),
         f"{stop_text(stop.f_number, stop.effective_f_number)} · {time_text(time.exposure_s)} · {series}",

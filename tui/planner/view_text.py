@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from session.plan.kit_search import Ranked, reason
 from session.plan.plan import Plan
 from session.plan.powers import LightPlan
+from session.plan.reflection import reflection_texts
 from session.plan.report import cautions, remarks, room_text
 from session.plan.wish import Wish
-from session.units.numbers import f_text, mm_text, power_text, ratio_text, stop_text, time_text
+from session.units.numbers import ev_text, f_text, mm_text, power_text, ratio_text, stop_text, time_text
 
 LABEL_WIDTH = 17
 LEFT_OUT_SHOWN = 3
@@ -94,6 +95,13 @@ def plan_details(plan: Plan) -> Iterator[tuple[str, str]]:
     yield "pixels", f"{plan.pixels_on_piece:.0f} on the piece, {plan.delivered_pixels:.0f} across the delivered picture"
     for light in plan.lights:
         yield f"light {light.name}", _light_text(light)
+    for light in plan.alternatives:
+        yield "or instead", f"{light.name} alone, {power_text(light.power_ev)} at {mm_text(light.distance_mm)}"
+    if plan.reflection is not None:
+        key = next(iter(plan.lights), None)
+        yield from (
+            (("the piece" if n == 0 else ""), text) for n, text in enumerate(reflection_texts(plan.reflection, key))
+        )
     time = plan.time
     yield (
         "exposure time",
@@ -137,6 +145,12 @@ def _light_text(light: LightPlan) -> str:
     shaper = f" with {light.shaper}" if light.shaper else ""
     short = f", {light.short_ev:.1f} EV too weak" if light.short_ev else ""
     where = f"{power_text(light.power_ev)} at {mm_text(light.distance_mm)}{shaper}{short}"
+    if light.behind:
+        where += f", {light.from_axis_deg:.0f}° from the axis: behind, it lights the edge only"
+    elif light.from_axis_deg:
+        where += f", {light.from_axis_deg:.0f}° from the axis"
+    if light.beside_key_ev:
+        where += f", {ev_text(light.beside_key_ev)} beside the key"
     return f"{where}, recycles in {light.recycling_time_s:.1f} s"
 
 

@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from session.plan.wish import Wish
+from session.plan.wish import WantedLight, Wish
 from session.set.kit import Kit
-from session.units.numbers import mm_text, percent_text
+from session.units.numbers import ev_text, mm_text, percent_text
+from session.units.surfaces import SURFACES
 from tui.words.adjust import beside, number_in
 
 Value = float | str
@@ -73,6 +74,32 @@ def _size(label: str, name: str, quantity: str = "") -> WishLine:
     return WishLine(label, name, mm_text, _quantity(quantity or name), lambda kit: series(0.5, 500))
 
 
+class LightsLine(WishLine):
+    """Which lights work together: names with their level beside the key and their angle, typed `key, fill=-2`."""
+
+    def text(self, wish: Wish) -> str:
+        return ", ".join(_wanted_text(light) for light in wish.wanted_lights) or self.none
+
+    def step(self, wish: Wish, steps: int, kit: Kit) -> Wish:
+        return self.with_value(wish, beside(", ".join(wish.lights), self.steps(kit), steps))
+
+    def with_value(self, wish: Wish, value: Value | None) -> Wish:
+        return replace(wish, lights=tuple(name.strip() for name in str(value or "").split(",") if name.strip()))
+
+
+def _wanted_text(light: WantedLight) -> str:
+    """`fill −2 EV`, `rim 120°`."""
+    level = "" if light.level_ev is None else f" {ev_text(light.level_ev)}"
+    return f"{light.name}{level}" + ("" if light.from_axis_deg is None else f" {light.from_axis_deg:g}°")
+
+
+def _light_choices(kit: Kit) -> Sequence[Value]:
+    """One flash of the planner's choice, each alone, the first with each other one, and all."""
+    names = [light.name for light in kit.light if light.kind == "flash" and light.guide_number_m is not None]
+    pairs = [f"{names[0]}, {name}" for name in names[1:]]
+    return ["", *names, *pairs, *([", ".join(names)] if len(names) > 2 else [])]
+
+
 LINES: tuple[WishLine, ...] = (
     _size("piece width", "piece_width_mm"),
     _size("piece height", "piece_height_mm"),
@@ -104,6 +131,8 @@ LINES: tuple[WishLine, ...] = (
         lambda kit: (0.0, *series(5, 500)),
     ),
     WishLine("glass plate", "plate", str, str.strip, _names("plate"), "none"),
+    WishLine("surface", "surface", str, str.strip, lambda kit: SURFACES),
+    LightsLine("lights", "lights", str, str.strip, _light_choices, "one flash"),
     WishLine("body", "body", str, str.strip, _names("body"), "any"),
     WishLine("lens", "lens", str, str.strip, _names("lens"), "any"),
     WishLine("ISO", "iso", "{:.0f}".format, _quantity("iso"), lambda kit: (50.0, 64.0, 100.0, 200.0, 400.0, 800.0)),

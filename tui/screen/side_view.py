@@ -137,7 +137,7 @@ def _light_of(plan: Plan, place: int) -> SideLight:
     if place == 0 and plate is not None:
         distance_mm = max(0.0, light.distance_mm - plate.distance_mm)
         return SideLight(light.name, distance_mm, 90.0, light.distance_mm, plate.distance_mm)
-    angle_deg = plan.wish.light_angle_deg * (1 if place % 2 == 0 else -1)
+    angle_deg = light.from_axis_deg * (1 if place % 2 == 0 else -1)
     return SideLight(light.name, light.distance_mm, angle_deg, light.distance_mm)
 
 

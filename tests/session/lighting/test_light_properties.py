@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from session.lighting import cautions, duration, exposure, flash, mirror, mix, source, sync
+from session.lighting import cautions, duration, exposure, flash, mix, source, sync
 
 quick = settings(max_examples=60)
 guide_numbers = st.floats(5, 80)
@@ -174,14 +174,6 @@ def test_duration_between_known_powers_lies_between_theirs(power: float) -> None
 def test_each_stop_halves_the_charging_time(full: float, power: float) -> None:
     assert flash.recycling_time_s(full, power + 1) == pytest.approx(2 * flash.recycling_time_s(full, power), rel=1e-12)
     assert flash.recycling_time_s(full, 0) == full
-
-
-@quick
-@given(half=st.floats(1, 200), reach=st.floats(50, 2000), pupil=st.floats(50, 1000))
-def test_panel_to_piece_and_back(half: float, reach: float, pupil: float) -> None:
-    panel = mirror.panel_half_width_mm(half, reach, pupil)
-    assert panel > half
-    assert mirror.filled_half_width_mm(panel, reach, pupil) == pytest.approx(half, rel=1e-12)
 
 
 @quick

@@ -43,7 +43,7 @@ def what_beats(best: Plan, kit: Kit, wish: Wish) -> list[str]:
     """Candidates that should stand before the winner by the documented order, in words; none when it is the best."""
     tried = list(candidates(kit, wish))
     assert tried
-    least_ev = min(rank[0] for rank, _ in tried)
+    least_ev = min(best.rank[0], *(rank[0] for rank, _ in tried))
     words = []
     for rank, name in tried:
         near = rank[0] < least_ev + TOLERANCE_EV - ROUNDING[0]

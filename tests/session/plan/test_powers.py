@@ -8,11 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.lighting.mix import combined_ev
+from session.plan.handover import as_revision
+from session.plan.kit_search import rank_plans
 from session.plan.powers import LightPlan, light_plan, reaches, spare_light_ev, time_plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, Light, Plate, Shaper
+from session.set.setup import Revision
 from session.units.marked_values import MARKED_EXPOSURES_S, MARKED_F_NUMBERS, exposure_at_least_s, f_numbers_between
-from tests.support.plan_kits import BODY
+from tests.support.plan_kits import BODY, FULL_KIT
 
 ASIDE_DEG = 5.0
 """The least angle from the axis that a wish takes."""
@@ -88,8 +91,9 @@ def test_a_light_too_strong_at_its_least_moves_away():
 def test_a_softbox_gains_less_than_the_inverse_square_promises():
     # 60 cm disc moved from 0.5 to 0.25 m: +1.157 EV, not +2 (surface integral over the disc)
     softbox = KEY.model_copy(update={"shaper": "softbox"})
-    away = planned(softbox, 10).power_ev
-    near = planned(softbox.model_copy(update={"distance_mm": 250.0}), 10).power_ev
+    # over a plate it may stand so near; beside the lens it would be in the camera's view
+    away = planned(softbox, 10, plate="glass").power_ev
+    near = planned(softbox.model_copy(update={"distance_mm": 250.0}), 10, plate="glass").power_ev
     # the guide number is for far away: −1.287 and −0.444 EV of it are left near by
     assert away - near == pytest.approx(1.157, abs=1e-3)
 
@@ -157,3 +161,96 @@ def test_marked_values_are_powers_of_two_rounded():
     assert f_numbers_between(5.6, 11) == (5.6, 6.3, 7.1, 8.0, 9.0, 10.0, 11.0)
     assert exposure_at_least_s(0.0167) == pytest.approx(1 / 60)
     assert exposure_at_least_s(100) == 30
+
+
+def facing_lux(plan: LightPlan, guide_number_m: float) -> float:
+    """Light on the face of the piece, of a small bare flash: inverse square, cosine to the axis, nothing from behind.
+
+    In units of the light that exposes it rightly at f/1.
+    """
+    away_m = plan.distance_mm / 1000
+    return 2**plan.power_ev * (guide_number_m / away_m) ** 2 * max(0.0, math.cos(math.radians(plan.from_axis_deg)))
+
+
+@pytest.mark.parametrize(
+    ("lights", "beside"),
+    [
+        (("key", "fill"), (0.0, -2.0)),
+        (("key", "fill=-1"), (0.0, -1.0)),
+        (("key@30", "fill=0@70"), (0.0, 0.0)),
+        (("key", "fill=-1@120"), (0.0, None)),
+        (("key@100", "fill=-3@10"), (None, -3.0)),
+    ],
+)
+def test_lights_of_a_wish_expose_the_face_rightly_each_from_its_own_angle(lights, beside):
+    plans = [light_plan(reach, 18) for reach in reaches(KIT, wish(lights=lights, light_angle_deg=45.0))]
+    lux = [facing_lux(plan, GN36) for plan in plans]
+    assert math.log2(sum(lux) / 18**2) == pytest.approx(0, abs=1e-9)
+    for plan, light, level in zip(plans, lux, beside, strict=True):
+        assert plan.behind is (level is None)
+        assert (light == 0) is plan.behind
+        if level is not None and beside[0] is not None:
+            assert math.log2(light / lux[0]) == pytest.approx(level)
+
+
+def test_a_rim_light_gives_the_edge_that_faces_it_its_level_beside_the_key():
+    key, rim = (light_plan(reach, 18) for reach in reaches(KIT, wish(lights=("key@60", "fill=-1@120"))))
+    edge = 2**rim.power_ev * (GN36 / (rim.distance_mm / 1000)) ** 2
+    assert math.log2(edge / facing_lux(key, GN36)) == pytest.approx(-1)
+
+
+def test_lights_that_all_stand_behind_the_piece_are_refused():
+    with pytest.raises(ValueError, match="none shines on its face"):
+        reaches(KIT, wish(lights=("key@120", "fill@100")))
+
+
+def test_a_large_source_is_turned_and_moved_until_it_stands_free_and_that_is_told():
+    kit = KIT.model_copy(update={"light": (KEY.model_copy(update={"shaper": "softbox", "distance_mm": 400.0}),)})
+    (reach,) = reaches(kit, wish(light_angle_deg=30.0), beside_mm=35)
+    inner_mm = reach.distance_mm * math.sin(math.radians(reach.from_axis_deg)) - 300 * math.cos(
+        math.radians(reach.from_axis_deg)
+    )
+    lowest_mm = reach.distance_mm * math.cos(math.radians(reach.from_axis_deg)) - 300 * math.sin(
+        math.radians(reach.from_axis_deg)
+    )
+    assert inner_mm > 34.9 and lowest_mm > -0.1
+    assert "camera's view" in reach.moved
+    assert reach.nearest_mm > 350
+    (low,) = reaches(kit, wish(light_angle_deg=70.0), beside_mm=35)
+    assert "below the piece's plane" in low.moved and low.distance_mm > 800
+    (free,) = reaches(kit.model_copy(update={"light": (KEY,)}), wish(light_angle_deg=30.0), beside_mm=35)
+    assert free.moved == ""
+
+
+def test_a_lamp_behind_its_tube_is_set_by_where_its_light_comes_from():
+    deep = Shaper(name="tube", loss_ev=0.0, origin_behind_mm=150)
+    kit = KIT.model_copy(update={"shaper": (deep,)})
+    tubed = KEY.model_copy(update={"shaper": "tube"})
+    far, near = (
+        light_plan(reaches(kit.model_copy(update={"light": (light,)}), wish())[0], 18)
+        for light in (tubed.model_copy(update={"distance_mm": 620.0}), tubed.model_copy(update={"distance_mm": 200.0}))
+    )
+    # the lamp goes from 770 to 350 mm from the piece
+    assert far.power_ev - near.power_ev == pytest.approx(2 * math.log2(770 / 350))
+
+
+def test_with_none_named_the_first_flash_that_suffices_lights_alone_and_the_others_are_alternatives():
+    weak = KEY.model_copy(update={"name": "weak", "guide_number_m": 2.0})
+    other = KEY.model_copy(update={"name": "other"})
+    behind = KEY.model_copy(update={"name": "behind", "from_axis_deg": 120.0})
+    kit = FULL_KIT.model_copy(update={"light": (weak, behind, KEY, other)})
+    plan = rank_plans(kit, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015)).plans[0]
+    assert [light.name for light in plan.lights] == ["key"]
+    assert [light.name for light in plan.alternatives] == ["other"]
+    assert [light.name for light in as_revision(plan, Revision()).lights] == ["key"]
+
+
+def test_a_mirror_like_piece_is_lit_by_luminance_whatever_the_distance():
+    softbox = KEY.model_copy(update={"shaper": "softbox"})
+    near, far = (
+        planned(softbox.model_copy(update={"distance_mm": mm}), 20, plate="glass", surface="mirror")
+        for mm in (400.0, 1200.0)
+    )
+    assert near.by_luminance and near.power_ev == far.power_ev
+    small = planned(KEY, 20, surface="mirror")
+    assert not small.by_luminance

@@ -219,3 +219,14 @@ def test_what_of_the_swing_shows():
     assert told["smear_um"] == pytest.approx(0.628, abs=1e-3)
     assert told["smear_px"] == pytest.approx(0.146, abs=1e-3)
     assert told["hold_off_s"] > 0
+
+
+def test_two_readings_tell_how_far_behind_its_front_a_light_comes_from():
+    # a lamp 150 mm behind the front, inverse square from there: 770 mm to 350 mm is 2.275 EV
+    readings = ("--from-distance-mm", "620", "--distance-mm", "200", "--reading-change-ev", "2.275")
+    told = answer("light", "--guide-number-m", "36", *readings)
+    assert told["found_origin_behind_mm"] == pytest.approx(150, abs=0.5)
+    assert told["f_number"] == pytest.approx(36 / 0.35, rel=2e-3)
+    assert "Two readings tell it" in run(
+        "light", "--guide-number-m", "36", "--distance-mm", "200", "--reading-change-ev", "2", exit_code=2
+    )

@@ -180,7 +180,7 @@ async def test_the_plan_is_handed_to_the_set_up_as_a_new_revision():
 
 async def test_cautions_stand_where_light_and_glass_are_planned():
     async with bench(ScriptedTable(), FixedClock(), LARGE) as at:
-        await at.press("m", *["down"] * 8, "right")
+        await at.press("m", *["down"] * line_of("plate"), "right")
         assert "2 mm glass" in at.text
         assert "Mind capacitor" in at.text
         assert "glass" in at.text.split("Mind", 1)[1]
@@ -236,3 +236,56 @@ async def test_no_caution_is_cut_and_the_plan_is_named_in_full(size):
             assert "the makers' manuals decide." in text
             assert f"{plan.build.label}, {plan.build.body.name}" in text
             await at.press("full_stop")
+
+
+def line_of(name: str) -> int:
+    return next(place for place, line in enumerate(LINES) if line.name == name)
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
+async def test_lights_are_chosen_by_keys_or_typed_with_level_and_angle(size):
+    async with bench(ScriptedTable(), FixedClock(), size) as at:
+        await at.press("m", *["down"] * line_of("lights"))
+        assert "one flash" in at.text
+        await at.press("right", "right")
+        assert at.app.screen.wish.lights == ("rim",)
+        await at.press("t")
+        await at.type("key, fill=-1, rim@120")
+        await at.press("enter")
+        assert at.app.screen.wish.lights == ("key", "fill=-1", "rim@120")
+        assert [light.name for light in at.app.screen.found.plans[0].lights] == ["key", "fill", "rim"]
+        assert "key, fill" in at.text
+        await at.press("t")
+        await at.type("lamp")
+        await at.press("enter")
+        assert "The kit has no light 'lamp'" in at.text
+
+
+async def test_for_a_mirror_like_piece_the_planner_says_what_it_shows():
+    async with bench(ScriptedTable(), FixedClock(), LARGE) as at:
+        await at.press("m", *["down"] * line_of("surface"), "right", "right")
+        assert at.app.screen.wish.surface == "mirror"
+        assert "shows the lens: wholly dark to a radius of" in at.text
+        plan = at.app.screen.found.plans[0]
+        assert mm_text(plan.reflection.dark_radius_mm) in at.text
+
+
+def test_what_a_mirror_like_piece_shows_over_a_plate_is_told_with_size_and_place():
+    wish = Wish(11, 9, 0.5, blur_radius_on_piece_mm=0.02, plate="2 mm glass", surface="mirror", lights=("fill",))
+    plan = plan_for(wish)
+    told = " ".join(text for _, text in plan_details(plan))
+    shown = plan.reflection
+    assert shown.panel_distance_mm == plan.lights[0].distance_mm
+    assert f"at least {mm_text(shown.panel_width_mm)} × {mm_text(shown.panel_height_mm)}" in told
+    assert "small softbox fills" in told and "by its luminance" in told
+    assert plan_for(replace(wish, surface="matt")).reflection is None
+
+
+def test_plan_tells_each_lights_role_and_what_would_do_instead():
+    plan = plan_for(replace(MOVEMENT, lights=("key", "fill", "rim=-1@120")))
+    told = dict(plan_details(plan))
+    assert "−2 EV beside the key" in told["light fill"]
+    assert "behind, it lights the edge only" in told["light rim"]
+    alone = list(plan_details(plan_for()))
+    assert [label for label, _ in alone if label.startswith("light ")] == ["light key"]
+    assert any(label == "or instead" and " alone, " in text for label, text in alone)

@@ -29,6 +29,7 @@ WORDS = {
     "entrance_pupil_distance_mm": "piece to entrance pupil",
     "f_number": "f-number to set",
     "ev_change": "change against the old distance",
+    "found_origin_behind_mm": "the light comes from behind its front by",
     "guide_number_here_m": "guide number at this power, ISO",
     "inverse_square_error_ev": "less than the inverse square says",
     "needed_power_ev": "power needed",

@@ -54,6 +54,7 @@ def with_light(given: Mapping[str, Any], kit: Kit, name: str, shaper: str | None
         "guide_number_m": light.guide_number_m,
         "distance_mm": light.distance_mm,
         "source_size_mm": known.source_size_mm if known and known.source_size_mm else light.source_size_mm,
+        "origin_behind_mm": kit.origin_behind_mm(light, before),
         "loss_ev": _loss_ev(kit, light, before),
         "full_recycling_time_s": light.recycling_time_s,
     }

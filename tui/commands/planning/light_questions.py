@@ -29,6 +29,8 @@ FLASH_HAZARDS_OF_SYNC = ("trigger voltage", "photosensitivity")
 @quantity("loss_ev", "Lost in shaper, gel or plate; else 0.")
 @quantity("incidence_angle_deg", "Between the light and the way the piece faces; 90° less its elevation.", 0.0)
 @quantity("from_distance_mm", "Where the light stood before: gives ev_change.")
+@quantity("reading_change_ev", "How much more a reading shows here than there: tells where the light comes from.")
+@quantity("origin_behind_mm", "How far behind its front the light comes from, in a tube, a grid or a zoom head.")
 @quantity("wanted_f_number", "As marked on the lens: gives the power, or the distance, that it needs.")
 @quantity("measured_change_ev", "How much brighter one frame came out than it should: corrects the guide number.")
 @quantity("full_recycling_time_s", "Recycling time at full power.")
@@ -47,13 +49,17 @@ def light(kit: Path | None, name: str, shaper: str | None, keep: bool, as_json: 
 
     if (keep or shaper is not None) and not name:
         raise Refused("Which light? Name it with --light.")
+    if given["reading_change_ev"] is not None and given["from_distance_mm"] is None:
+        raise Refused("Two readings tell it: say with --from-distance-mm where the other one was taken.")
     if keep and given["measured_change_ev"] is None:
         raise Refused("Nothing to keep: say with --measured-change-ev how much brighter the frame came out.")
     before = ""
     if name:
         given, before = with_light(given, kit_at(kit_path(kit)), name, shaper)
     given = complete(given, {"guide_number_m": "Guide number of the flash", "distance_mm": "Light to piece"})
-    given |= {quantity: 0.0 for quantity in ("source_size_mm", "loss_ev") if given[quantity] is None}
+    given |= {
+        quantity: 0.0 for quantity in ("source_size_mm", "loss_ev", "origin_behind_mm") if given[quantity] is None
+    }
     with refusing():
         answer = light_answer(**given)
     kept = keep_measured(kit_path(kit), name, before, answer) if keep else ""

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from session.units.surfaces import SURFACES
 from tui.commands.planning.answered import put, put_json
 from tui.commands.planning.inputs import complete
 from tui.commands.planning.kit_in_question import kit_at, kit_option, kit_path
@@ -33,7 +34,14 @@ wish_options = stack_options(
     quantity("light_angle_deg", "Steepest light beside the lens, from the axis.", 45.0),
     click.option("--plate", default="", metavar="NAME", help="A plate of the kit, for axial light."),
     quantity("plate_angle_deg", "Its tilt.", 45.0),
-    click.option("--light", "lights", multiple=True, metavar="NAME", help="Lights that work together, the key first."),
+    click.option(
+        "--light",
+        "lights",
+        multiple=True,
+        metavar="NAME[=EV][@DEGREES]",
+        help="Lights that work together, the key first; with level beside the key and angle from the axis.",
+    ),
+    click.option("--surface", type=click.Choice(SURFACES), default="matt", help="Of the piece."),
     quantity("iso", "ISO speed.", 100.0),
     click.option("--body", default="", metavar="NAME", help="Only this body."),
     click.option("--lens", default="", metavar="NAME", help="Only this lens."),
