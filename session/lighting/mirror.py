@@ -15,8 +15,7 @@ import math
 
 from session.lighting.flash import GUIDE_ISO
 from session.lighting.source import disc_view_factor
-from session.units.quantities import require
-from session.units.refusals import ImpossibleNumbersError
+from session.units.quantities import RefusedNumberError, require
 
 MID_GREY = 0.18
 """Reflectance of the grey card that a right exposure is counted by. Common practice, no source."""
@@ -105,8 +104,7 @@ def mirror_level_ev(source_size_mm: float, distance_mm: float, reflectance: floa
     Raises ValueError when an argument is out of range, or the source has no size.
     """
     require(source_size_mm=source_size_mm, distance_mm=distance_mm, reflectance=reflectance)
-    if not source_size_mm > 0 or not reflectance > 0:
-        raise ImpossibleNumbersError("source_size_mm or reflectance is 0, but only a source with a size can be seen.")
+    _require_seen(source_size_mm, reflectance)
     return math.log2(reflectance / (MID_GREY * disc_view_factor(source_size_mm, distance_mm)))
 
 
@@ -138,8 +136,7 @@ def power_ev_for_luminance(
         reflectance=reflectance,
         loss_ev=loss_ev,
     )
-    if not source_size_mm > 0 or not reflectance > 0:
-        raise ImpossibleNumbersError("source_size_mm or reflectance is 0, but only a source with a size can be seen.")
+    _require_seen(source_size_mm, reflectance)
     full_ev = 2 * math.log2(effective_f_number * source_size_mm / 2000 / guide_number_m)
     return full_ev - math.log2(iso / GUIDE_ISO) + shown_ev + math.log2(MID_GREY / reflectance) + loss_ev
 
@@ -151,3 +148,10 @@ def _reach(distance_mm: float, entrance_pupil_distance_mm: float, entrance_pupil
         entrance_pupil_diameter_mm=entrance_pupil_diameter_mm,
     )
     return distance_mm / entrance_pupil_distance_mm
+
+
+def _require_seen(source_size_mm: float, reflectance: float) -> None:
+    """Refuse what no mirror shows. Raises ValueError."""
+    for name, value in (("source_size_mm", source_size_mm), ("reflectance", reflectance)):
+        if value == 0:
+            raise RefusedNumberError(name, value, but="only a source with a size is seen, in a piece that reflects")

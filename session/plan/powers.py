@@ -128,7 +128,7 @@ def reaches(kit: Kit, wish: Wish, beside_mm: float = 0.0) -> tuple[Reach, ...]:
     angles = [_from_axis_deg(one, light, wish) for one, light in lights]
     facing = [level for level, angle in zip(levels, angles, strict=True) if angle < BEHIND_DEG]
     if wish.lights and not facing:
-        raise ImpossibleNumbersError("all lights stand behind the piece: none shines on its face.")
+        raise ImpossibleNumbersError(f"{', '.join(wish.lights)} stand behind the piece: none shines on its face.")
     mirror = wish.surface == "mirror"
     together_ev = (levels[0] if mirror else combined_ev(facing)) if wish.lights else 0.0
     found = []

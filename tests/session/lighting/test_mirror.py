@@ -80,7 +80,7 @@ def test_power_for_a_lit_surface_shown_two_stops_over_grey_is_the_same_at_every_
 
 
 def test_a_source_without_size_can_not_be_seen() -> None:
-    with pytest.raises(ValueError, match="only a source with a size"):
+    with pytest.raises(ValueError, match="only a source with a size is seen"):
         mirror.mirror_level_ev(0, 400)
     with pytest.raises(ValueError, match="only a source with a size"):
         mirror.power_ev_for_luminance(22, 30, 0)
