@@ -135,7 +135,7 @@ def reaches(kit: Kit, wish: Wish, beside_mm: float = 0.0) -> tuple[Reach, ...]:
     for place, (_, light) in enumerate(lights):
         over_plate = bool(wish.plate) and (place == 0 or not wish.lights)
         level_ev = levels[place] - together_ev if wish.lights else 0.0
-        reach = _placed(kit, wish, light, angles[place], beside_mm, over_plate=over_plate)
+        reach = _reach_of(kit, wish, light, angles[place], beside_mm, over_plate=over_plate)
         reach = replace(reach, level_ev=level_ev, beside_key_ev=levels[place] - levels[0] if wish.lights else 0.0)
         found.append(
             replace(
@@ -147,7 +147,7 @@ def reaches(kit: Kit, wish: Wish, beside_mm: float = 0.0) -> tuple[Reach, ...]:
     return tuple(found)
 
 
-def _placed(kit: Kit, wish: Wish, light: Light, angle_deg: float, beside_mm: float, *, over_plate: bool) -> Reach:
+def _reach_of(kit: Kit, wish: Wish, light: Light, angle_deg: float, beside_mm: float, *, over_plate: bool) -> Reach:
     """A flash where it can stand, with what is lost on the way."""
     shaper = kit.shaper_for(light.shaper)
     loss_ev = kit.loss_ev(light, light.shaper)
