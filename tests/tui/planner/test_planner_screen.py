@@ -248,12 +248,12 @@ async def test_lights_are_chosen_by_keys_or_typed_with_level_and_angle(size):
         await at.press("m", *["down"] * line_of("lights"))
         assert "one flash" in at.text
         await at.press("right", "right")
-        assert at.app.screen.wish.lights == ("rim",)
+        assert planner(at).wish.lights == ("rim",)
         await at.press("t")
         await at.type("key, fill=-1, rim@120")
         await at.press("enter")
-        assert at.app.screen.wish.lights == ("key", "fill=-1", "rim@120")
-        assert [light.name for light in at.app.screen.found.plans[0].lights] == ["key", "fill", "rim"]
+        assert planner(at).wish.lights == ("key", "fill=-1", "rim@120")
+        assert [light.name for light in planner(at).found.plans[0].lights] == ["key", "fill", "rim"]
         assert "key, fill" in at.text
         await at.press("t")
         await at.type("lamp")
@@ -264,10 +264,11 @@ async def test_lights_are_chosen_by_keys_or_typed_with_level_and_angle(size):
 async def test_for_a_mirror_like_piece_the_planner_says_what_it_shows():
     async with bench(ScriptedTable(), FixedClock(), LARGE) as at:
         await at.press("m", *["down"] * line_of("surface"), "right", "right")
-        assert at.app.screen.wish.surface == "mirror"
+        assert planner(at).wish.surface == "mirror"
         assert "shows the lens: wholly dark to a radius of" in at.text
-        plan = at.app.screen.found.plans[0]
-        assert mm_text(plan.reflection.dark_radius_mm) in at.text
+        shown = planner(at).found.plans[0].reflection
+        assert shown is not None and shown.dark_radius_mm is not None
+        assert mm_text(shown.dark_radius_mm) in at.text
 
 
 def test_what_a_mirror_like_piece_shows_over_a_plate_is_told_with_size_and_place():
