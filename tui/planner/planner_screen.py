@@ -62,8 +62,8 @@ class PlannerScreen(KeyedScreen):
     PlannerScreen.-wary #mind { height: 2; }
     PlannerScreen #keys { height: 2; background: $panel; }
     PlannerScreen.-wide #wish { width: 34; margin-right: 2; }
-    PlannerScreen.-tall #top { height: 13; }
-    PlannerScreen.-tall.-wary #top { height: 12; }
+    PlannerScreen.-tall #top { height: 14; }
+    PlannerScreen.-tall.-wary #top { height: 14; }
     PlannerScreen.-tall #detail { height: 16; }
     """
 
