@@ -39,6 +39,7 @@ Terminals, browsers, processes and users
 Log and archive
     fresh_log             an empty log, copied
     log_samples           invented places, set-ups and frames
+    changed_set_ups       a set-up, and the same once for each field with that one changed
     written_log           a log with a few frames
     station_logs          logs of two stations
     postgres_server       a PostgreSQL server for the archive, with a cable that can be cut

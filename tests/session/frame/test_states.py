@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -78,12 +78,12 @@ def test_the_log_begins_a_frame_in_a_state_that_the_table_leads_to(released_by: 
 # --- nothing goes past the table ------------------------------------------------------------------
 
 
-def programs() -> Iterator[tuple[str, ast.Module]]:
+@cache
+def programs() -> tuple[tuple[str, ast.Module], ...]:
     """Each module of session and storage but the table's own, by its path."""
-    for folder in ("session", "storage"):
-        for path in sorted((ROOT / folder).rglob("*.py")):
-            if path != ROOT / "session" / "frame" / "states.py":
-                yield str(path.relative_to(ROOT)), ast.parse(path.read_text(encoding="utf-8"))
+    paths = [path for folder in ("session", "storage") for path in sorted((ROOT / folder).rglob("*.py"))]
+    paths.remove(ROOT / "session" / "frame" / "states.py")
+    return tuple((str(path.relative_to(ROOT)), ast.parse(path.read_text(encoding="utf-8"))) for path in paths)
 
 
 def is_member(node: ast.AST, enum: str) -> bool:

@@ -6,11 +6,9 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -20,41 +18,13 @@ from session.units.value_words import name_words, value_words
 from storage.reading import csv_lines, json_lines
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
-from tests.support.log_samples import revision, whole_frame
+from tests.support.changed_set_ups import CHANGED, SAMPLE
+from tests.support.log_samples import whole_frame
 from tui.commands.setup_command import change_line, description, setup
 from tui.screen.ledger_text import comparison
 
-SAMPLE = revision(1, 1)
 PYTHON = re.compile(r"\w+\(\w+=|[\[{]'|\bNone\b|\bTrue\b|\bFalse\b|\d\.\d{5}")
 """Signs of a value written as Python writes it: calls with names, lists, and numbers with too many places."""
-
-
-def another(name: str, value: object) -> Any:
-    """A value of the same kind that differs, and is one that the field may have."""
-    if isinstance(value, bool):
-        return not value
-    if isinstance(value, int | float):
-        return value + 1 if isinstance(value, int) else value * 0.75
-    if isinstance(value, str):
-        return {"bounce": "flag", "raw+jpeg": "jpeg"}.get(value, value + " two")
-    assert isinstance(value, tuple), f"no other value is known for {name}"
-    return (*value, "focus locked")
-
-
-def changed(thing: Any, way: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
-    """The dataclass once for each of its fields, and of those within, with that one changed; named by its way."""
-    for one in fields(thing):
-        here, value = (*way, one.name), getattr(thing, one.name)
-        if is_dataclass(value):
-            yield from ((name, replace(thing, **{one.name: part})) for name, part in changed(value, here))
-        elif isinstance(value, tuple) and value and is_dataclass(value[0]):
-            for name, part in changed(value[0], here):
-                yield name, replace(thing, **{one.name: (part, *value[1:])})
-        elif one.name not in ("setup_number", "revision"):
-            yield " ".join(here), replace(thing, **{one.name: another(one.name, value)})
-
-
-CHANGED = dict(changed(SAMPLE))
 
 
 def test_every_field_is_walked() -> None:
