@@ -69,6 +69,11 @@ class Progress:
         """Views that are wanted and have no good frame."""
         return tuple(view for view in self.views if view.wanted and not view.is_done)
 
+    def of(self, piece: str, view: str) -> ViewProgress | None:
+        """The view of these names, matched without case; None for one that was never ordered."""
+        here = (name_key(piece), name_key(view))
+        return next((one for one in self.views if (name_key(one.piece.name), name_key(one.view)) == here), None)
+
     def piece_number(self, piece: str) -> int | None:
         """The piece's place in the order, from 1; None for a piece that isn't in it."""
         keys = [name_key(one.name) for one in self.order.pieces]

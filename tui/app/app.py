@@ -12,6 +12,8 @@ from textual.events import Paste
 from textual.message import Message
 
 from session.frame.ports import Clock, LogError, Place, SystemClock
+from session.frame.states import ENDED
+from session.order.order_progress import Progress
 from session.picture.preview import Box
 from session.set.kit import Kit
 from session.shoot.acts import Act, AddNote, CallOff, MarkFrame, Redo, StopSweep, TellAll, TellWhenDone, Undo
@@ -46,12 +48,13 @@ from tui.screen.viewer import Viewer, name_and_folder
 from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.keys import Where, find
 from tui.words.model import BenchModel
+from tui.words.order_words import leave_words
 from tui.words.wording import left_on_card_text, sounds
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
 
-FRAMES, LEDGER = "frames", "ledger"
+FRAMES, LEDGER, ORDER = "frames", "ledger", "order"
 """What is read from the log once all that was asked before is done."""
 
 
@@ -134,7 +137,7 @@ class StillsetApp(AppPort):
                 self._bench.live_heard(event)
             return
         if isinstance(event, DoneSoFar):
-            self.read_frames() if event.name == FRAMES else self._ledger_again()
+            {FRAMES: self.read_frames, LEDGER: self._ledger_again, ORDER: self.read_progress}[event.name]()
             return
         if isinstance(event, KitChanged):
             self.kit = event.kit
@@ -144,6 +147,8 @@ class StillsetApp(AppPort):
             self._ring(self.model.frames.get(event.frame_id))
         if isinstance(event, FrameMoved | FrameJudged):
             self._look_again()
+            if isinstance(event, FrameJudged) or event.state in ENDED:
+                self._count_again()
         if isinstance(event, PlaceChanged):
             self.read_frames_soon()
         if self.leaving and self.model.in_camera is None:
@@ -176,6 +181,7 @@ class StillsetApp(AppPort):
         """Set or remove a frame's mark; the ledger looks again when the log has it."""
         self.post(MarkFrame(frame_id, mark))
         self._look_again()
+        self._count_again()
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""
@@ -220,6 +226,11 @@ class StillsetApp(AppPort):
         if isinstance(self.screen, LedgerScreen):
             self.post(TellWhenDone(LEDGER))
 
+    def _count_again(self) -> None:
+        """Have what is to go of the order counted, once what was asked so far stands in the log."""
+        if self.model.progress is not None:
+            self.post(TellWhenDone(ORDER))
+
     def _ledger_again(self) -> None:
         if isinstance(self.screen, LedgerScreen):
             self.screen.look_again()
@@ -236,20 +247,41 @@ class StillsetApp(AppPort):
         def work() -> Then:
             try:
                 rows = reader.frames(FrameFilter(job=place.job), newest_first=True, limit=MOST_FRAMES)
-                return partial(self._frames_read, [from_row(row) for row in rows], moves_before)
+                frames = [from_row(row) for row in rows]
+                return partial(self._frames_read, frames, moves_before, reader.progress(place.job))
             except LogError as error:
                 return partial(self.say, str(error))
 
         self.in_background(work, "frames")
 
-    def _frames_read(self, frames: list[BenchFrame], moves_before: int) -> None:
+    def _frames_read(self, frames: list[BenchFrame], moves_before: int, progress: Progress | None) -> None:
         self.model.read(frames, moves_before)
+        self.model.progress = progress
         if self._bench:
             self._bench.repaint()
 
     def read_frames_soon(self) -> None:
         """The same, once what was asked of the controller so far stands in the log."""
         self.post(TellWhenDone(FRAMES))
+
+    def read_progress(self) -> None:
+        """How far the job's order is, as the log has it."""
+        reader, place = self.reader, self.model.place
+        if reader is None or place is None:
+            return
+
+        def work() -> Then:
+            try:
+                return partial(self._progress_read, reader.progress(place.job))
+            except LogError as error:
+                return partial(self.say, str(error))
+
+        self.in_background(work, ORDER)
+
+    def _progress_read(self, progress: Progress | None) -> None:
+        self.model.progress = progress
+        if self._bench:
+            self._bench.repaint()
 
     def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
         """The job's pieces and views as the log has them, handed to `then`."""
@@ -327,11 +359,16 @@ class StillsetApp(AppPort):
         self.theme = after(self.theme)
 
     def leave(self) -> None:
-        """End, or ask first while a frame is under way."""
-        if self.model.under_way:
+        """End, or ask first while a frame is under way, or views of the order are to go."""
+        if self.model.under_way or self.to_go_text:
             self.push_screen(LeaveScreen())
         else:
             self.action_end()
+
+    @property
+    def to_go_text(self) -> str:
+        """Which views of the order are to go, "" when none are, or there is no order."""
+        return leave_words(self.model.progress) if self.model.progress else ""
 
     def action_end(self) -> None:
         """End, in whatever state: a waiting release is called off, a frame in the camera's hands is saved first.

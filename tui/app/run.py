@@ -59,6 +59,8 @@ def run_bench(choices: Choices, simulated: DemoCamera | None = None, *, plain: b
             click.echo(f"Ended by the system. {app.left_on_card or SAFE}", err=True)
         elif app.left_on_card:
             click.echo(app.left_on_card, err=True)
+        elif app.to_go_text:
+            click.echo(app.to_go_text)
     exit_as(app, errors)
 
 

@@ -214,6 +214,8 @@ class BenchScreen(KeyedScreen):
             focus_drive=description is not None and description.focus_drive,
             scene_over=self.app.story.waits,
             undoable=model.undoable,
+            to_go=model.next_to_go is not None,
+            view_done=model.view_done,
         )
 
     def key_words(self) -> dict[str, str]:

@@ -66,12 +66,17 @@ class PlacesMode(Draft):
         self._bench.ask(f"piece; enter alone: {harmless(chosen, 30)}" if chosen else "piece", take_piece)
 
     def _go(self, piece: str, view: str) -> None:
-        begun = {name_key(known.view) for known in self._known if known.begun}
-        if name_key(view) in begun:
-            self._bench.post(GoTo(piece, view))
-            self._bench.begin(None)
-        else:
-            self._bench.begin(NewViewMode(self._bench, piece, view))
+        go_to_view(self._bench, self._known, piece, view)
+
+
+def go_to_view(bench: BenchPort, known: Sequence[KnownView], piece: str, view: str) -> None:
+    """Go to a view; one that no piece of the job was begun with asks first what it begins from."""
+    begun = {name_key(one.view) for one in known if one.begun}
+    if name_key(view) in begun:
+        bench.post(GoTo(piece, view))
+        bench.begin(None)
+    else:
+        bench.begin(NewViewMode(bench, piece, view))
 
 
 class NewViewMode(Draft):

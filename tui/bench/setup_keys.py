@@ -6,7 +6,7 @@ from session.set.setup import Region
 from session.shoot.acts import NewSetup
 from tui.bench.chosen_light import choose_light
 from tui.bench.mode import BenchPort
-from tui.bench.places_mode import PlacesMode
+from tui.bench.places_mode import PlacesMode, go_to_view
 from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.setting_lines import SettingsMode
 
@@ -41,6 +41,12 @@ class SetupKeys:
     def act_place(self, key: str) -> None:
         if self._bench.app.table:
             self._bench.app.read_places(lambda known: self._bench.begin(PlacesMode(self._bench, known)))
+
+    def act_next_view(self, key: str) -> None:
+        following = self._bench.model.next_to_go
+        if following:
+            piece, view = following.piece.name, following.view
+            self._bench.app.read_places(lambda known: go_to_view(self._bench, known, piece, view))
 
     def act_new_setup(self, key: str) -> None:
         def take(notes: str) -> None:

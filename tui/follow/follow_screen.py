@@ -28,6 +28,7 @@ from tui.words.bench_frame import from_row
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.model import BenchModel
+from tui.words.order_words import place_words
 
 NARROW_COLUMNS = 72
 """Below, progress and findings leave the width to the picture, and the job's name to the piece's."""
@@ -236,8 +237,10 @@ class FollowApp(BackgroundApp):
 def progress_lines(sight: LogMoment, width: int) -> list[Content]:
     """Lines for the views of each piece with their frames, the piece on the table first."""
     total = sum(place.frames for place in sight.places)
-    lines = [panels.heading("PROGRESS", f"{count_text(total, 'frame')}, {count_text(len(sight.places), 'view')}")]
     record = sight.record
+    counted_so = f"{count_text(total, 'frame')}, {count_text(len(sight.places), 'view')}"
+    ordered = place_words(sight.progress, record.piece if record else "") if sight.progress else ""
+    lines = [panels.heading("PROGRESS", ordered or counted_so)]
     here = (record.piece, record.view) if record else None
     for place in sorted(sight.places, key=lambda place: (place.piece, place.view) != here):
         style = panels.CHOSEN if (place.piece, place.view) == here else ""

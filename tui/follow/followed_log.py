@@ -13,6 +13,7 @@ from time import time_ns
 
 from session.frame.ports import LogError
 from session.frame.states import Mark
+from session.order.order_progress import Progress
 from session.set.setup import Region
 from storage.files.archive_address import is_archive
 from storage.reading.reading import LogReader
@@ -42,12 +43,14 @@ class LogMoment:
     record  the job's newest frame, None before the first; `frame` the same as the bench keeps it
     recent  the newest frames, oldest first
     places  in the order in which they were begun
+    progress  the job's order and how far it is, None for a job without one
     """
 
     job: str
     record: FrameRecord | None
     recent: Sequence[FrameRow]
     places: Sequence[PlaceCount]
+    progress: Progress | None = None
 
     @property
     def frame(self) -> BenchFrame | None:
@@ -128,7 +131,7 @@ def seen_in(reader: LogReader, job: str = "") -> LogMoment:
         count[0] += 1
         count[1] += row.mark in (Mark.HERO, Mark.SELECT)
     places = tuple(PlaceCount(piece, view, *count) for (piece, view), count in counts.items())
-    return LogMoment(name, record, tuple(rows[-RECENT:]), places)
+    return LogMoment(name, record, tuple(rows[-RECENT:]), places, reader.progress(name))
 
 
 def headline_of(sight: LogMoment | None, trouble: str = "") -> Headline:

@@ -15,6 +15,7 @@ from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import Panel
 from tui.screen.panels import HEADING, QUIET, heading, key_line, sentences_text, stack
 from tui.words.keys import ALWAYS, KEYS, Facts, Key, Where, rows_to_show
+from tui.words.order_words import leave_words
 from tui.words.wording import leaving_text
 
 ASKED = (
@@ -58,7 +59,7 @@ class HelpScreen(KeyedScreen):
 
 
 class LeaveScreen(KeyedScreen):
-    """Asked while a frame is under way."""
+    """Asked while a frame is under way, or while views of the order are to go: it says which."""
 
     CSS = """
     LeaveScreen { align: center middle; }
@@ -81,7 +82,8 @@ class LeaveScreen(KeyedScreen):
         if not self.query("#keys"):  # not composed yet
             return
         busy, asked = self.app.model.in_camera, not self.app.leaving
-        text = leaving_text(busy) if busy and not asked else ASKED
+        to_go = self.app.model.progress and leave_words(self.app.model.progress)
+        text = leaving_text(busy) if busy and not asked else ASKED if self.app.model.under_way else to_go or ASKED
         words = {} if asked else {"yes": "leave it on the card"}
         rows = rows_to_show(self.where, Facts())
         self.query_one("#asked", Panel).show(lambda width, height: sentences_text([text], width, height))

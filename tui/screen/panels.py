@@ -22,6 +22,7 @@ from tui.words.harmless import harmless
 from tui.words.headline import Headline
 from tui.words.keys import Key, Where, cap_of
 from tui.words.model import BenchModel
+from tui.words.order_words import place_words
 from tui.words.wording import LEVEL_SIGNS, first_mendable, frame_words, headline, remedy_words, sentences, sign_of
 
 LONG_LINE = 120
@@ -65,7 +66,11 @@ def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
     right = "  ".join(part for part in (aside, battery_text(model), card_text(model)) if part)
     place, setup = model.place, f"set-up {model.revision.label}" if model.revision else ""
     names = [*([place.job] if width >= LONG_LINE else []), place.piece, place.view] if place else []
-    left = cut(" · ".join(harmless(name, 60) for name in [*names, setup] if name), max(0, width - len(right) - 2))
+    ordered = ""
+    if place and model.progress:
+        ordered = " · " + place_words(model.progress, place.piece, short=width < LONG_LINE)
+    room = max(0, width - len(right) - 2 - len(ordered))
+    left = cut(" · ".join(harmless(name, 60) for name in [*names, setup] if name), room) + ordered
     return Content.assemble((left, STRONG), " " * max(1, width - len(left) - len(right)), (right, QUIET))
 
 

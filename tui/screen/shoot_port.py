@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from session.frame.ports import Place
+from session.order.order_progress import Progress
 from session.set.kit import Kit
 from session.shoot.acts import Act
 from session.shoot.events import Event
@@ -30,6 +31,8 @@ class Reader(Protocol):
     def places(self, job: str = "") -> Sequence[Place]: ...
 
     def known_views(self, job: str) -> Sequence[KnownView]: ...
+
+    def progress(self, job: str) -> Progress | None: ...
 
     def kept_wish(self, place: Place) -> Mapping[str, object] | None: ...
 

@@ -27,6 +27,7 @@ from session.shoot.last_log import LastLog
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.runner import Runner
 from session.shoot.state import Opened, Outside, SupportKeeper
+from session.units.names import name_key
 from storage.database.at_rest import Standby
 from storage.files import aside
 from storage.files.paths import frame_folder, frame_stem
@@ -182,12 +183,16 @@ class OpenShoot:
 
 
 def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
-    """Job, piece and view of the options, else those of last time, begun where they are new."""
+    """Job, piece and view of the options, else those of last time, else what the order has to go; begun where new."""
     last = reader.last_place(choices.job)
-    job = choices.job or (last.job if last else FIRST_JOB)
-    piece = choices.piece or (last.piece if last else FIRST_PIECE)
-    same_piece = last is not None and piece.casefold() == last.piece.casefold()
-    view = choices.view or (last.view if last and same_piece else FIRST_VIEW)
+    job = choices.job or (last.job if last else next((known.name for known in reader.jobs()), FIRST_JOB))
+    progress = reader.progress(job)
+    wanted = progress.to_go if progress else ()
+    first = wanted[0].piece.name if wanted else FIRST_PIECE
+    piece = choices.piece or (last.piece if last else first)
+    same_piece = last is not None and name_key(piece) == name_key(last.piece)
+    of_piece = (one.view for one in wanted if name_key(one.piece.name) == name_key(piece))
+    view = choices.view or (last.view if last and same_piece else next(of_piece, FIRST_VIEW))
     return log.open_place(job, piece, view, choices.client)
 
 

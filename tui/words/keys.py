@@ -61,6 +61,8 @@ class Facts:
     sheet: bool = False
     planned: bool = False
     scene_over: bool = False
+    to_go: bool = False
+    view_done: bool = False
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,10 @@ LIST: Final = Condition("the list is shown", lambda facts: not facts.sheet)
 LISTED: Final = Condition("the list shows several frames", lambda facts: facts.frames and not facts.sheet)
 PICTURES: Final = Condition("the contact sheet shows several pictures", lambda facts: facts.frames and facts.sheet)
 SCENE_OVER: Final = Condition("a scene of the demo is over", lambda facts: facts.scene_over)
+TO_GO: Final = Condition("another view of the order is to go", lambda facts: facts.to_go and not facts.view_done)
+VIEW_DONE: Final = Condition(
+    "this view of the order is done, and another is to go", lambda facts: facts.to_go and facts.view_done
+)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
 
@@ -219,6 +225,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("r",), "r", "ambient", "ambient", "Measure the ambient light, the lights being off.", 22, REFERENCE),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
+    Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
+    Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
@@ -226,7 +234,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("Y",), "Y", "tone", "tone", "A tone that rises with the focus: on or off.", 23, LIVE_ON),
     Key(B, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
-    Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
+    Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way, or views are to go.", 21),
     # --- a light ----------------------------------------------------------------------------------
     Key(L, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less power.", 1),
     Key(L, ("comma", "full_stop"), ", .", "distance", "distance", "10 mm nearer to or farther from the piece.", 2),

@@ -15,6 +15,7 @@ from session.frame.camera_messages import CameraDescription, Reading, SavedFile
 from session.frame.finding import Finding, Level, flaw_of
 from session.frame.ports import Place
 from session.frame.states import FrameState
+from session.order.order_progress import Progress, ViewProgress
 from session.rules.room_rules import mean_frame_bytes
 from session.set.setup import Revision
 from session.shoot import events as told
@@ -76,6 +77,7 @@ class BenchModel:
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
     undoable  there is an act that can be undone
     moves     how many moves of frames were heard of; `moved` the number of each frame's last one
+    progress  the job's order and how far it is, None for a job without one
     turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
     """
 
@@ -98,6 +100,7 @@ class BenchModel:
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
     undoable: bool = False
+    progress: Progress | None = None
     moves: int = 0
     moved: dict[str, int] = field(default_factory=dict)
     turn_named: told.TurnAsked | None = None
@@ -137,6 +140,19 @@ class BenchModel:
         """Something is wrong with the frame that the large line is about: it waits for a key or the next release."""
         spot = self.frames.get(self.spot or "")
         return spot is not None and self.in_camera is not spot and frame_word(spot).stays
+
+    @property
+    def next_to_go(self) -> ViewProgress | None:
+        """The view of the order that is to go after this one; None without an order, or when no other is to go."""
+        return self.progress.next_to_go(self.place.piece, self.place.view) if self.place and self.progress else None
+
+    @property
+    def view_done(self) -> bool:
+        """The order has the view on the table, and it has a good frame."""
+        if self.place is None or self.progress is None:
+            return False
+        found = self.progress.of(self.place.piece, self.place.view)
+        return found is not None and found.is_done
 
     @property
     def _result(self) -> tuple[str, FrameState, bool] | None:

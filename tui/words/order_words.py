@@ -16,11 +16,19 @@ def count_words(count: int, thing: str) -> str:
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
-def to_go_words(progress: Progress, piece: str) -> str:
-    """`ring 4, 2 of 3 · 2 views to go`: where in the order the piece is, and what is to go of all of it."""
+def place_words(progress: Progress, piece: str, *, short: bool = False) -> str:
+    """`piece 2 of 3 · 2 views to go`, or `2 of 3 · 2 to go`: where in the order the piece is, and what is to go."""
     number = progress.piece_number(piece)
-    where = f"{harmless(piece, NAME_CHARS)}, {number} of {len(progress.order.pieces)} · " if number else ""
-    return where + to_go_count(progress)
+    where = f"{number} of {len(progress.order.pieces)} · " if number else ""
+    if not short:
+        return f"{'piece ' if number else ''}{where}{to_go_count(progress)}"
+    return where + (f"{len(progress.to_go)} to go" if progress.to_go else "all done")
+
+
+def leave_words(progress: Progress) -> str:
+    """`2 views of the order to go: ring 4: front, top.`: what leaving now would forget; "" when all is done."""
+    to_go = progress.to_go
+    return f"{count_words(len(to_go), 'view')} of the order to go: {missing_words(to_go)}." if to_go else ""
 
 
 def to_go_count(progress: Progress) -> str:

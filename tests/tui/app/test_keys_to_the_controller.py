@@ -265,6 +265,7 @@ async def test_another_view_gets_a_set_up_of_its_own_from_the_present_one_or_fro
     for key, lights in (("y", 1), ("n", 0)):
         table = PlayedTable()
         table.reader = Mock(spec=LogReader)
+        table.reader.progress.return_value = None
         table.reader.known_views.return_value = (KnownView(PLACE.piece, "edge", False),)
         table.reader.frames.return_value = ()
         async with at_the_table(table) as at:

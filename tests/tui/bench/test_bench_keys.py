@@ -342,6 +342,7 @@ async def test_settings_are_changed_line_by_line_and_kept_as_one_revision(
 
 async def test_another_piece_is_chosen_or_named(table: ScriptedTable, clock: FixedClock) -> None:
     table.reader = Mock(spec=LogReader)
+    table.reader.progress.return_value = None
     table.reader.known_views.return_value = (
         KnownView(PLACE.piece, PLACE.view, True),
         KnownView("sort tray 2", "flat", True),
@@ -372,6 +373,7 @@ async def test_a_new_view_asks_in_one_line_what_it_begins_from(
     table: ScriptedTable, clock: FixedClock, key: str, from_camera: bool | None
 ) -> None:
     table.reader = Mock(spec=LogReader)
+    table.reader.progress.return_value = None
     table.reader.known_views.return_value = (
         KnownView(PLACE.piece, PLACE.view, True),
         KnownView("sort tray 2", "edge", False),

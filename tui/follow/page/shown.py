@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from tui.follow.followed_log import LogMoment, headline_of
 from tui.words.harmless import harmless
 from tui.words.headline import Tone
+from tui.words.order_words import place_words
 
 LONGEST_NAME = 60
 """Characters of a name that are shown. Chosen: a line of the page across."""
@@ -54,8 +55,12 @@ def page_of(sight: LogMoment | None, trouble: str) -> Shown:
 
 
 def progress_line(sight: LogMoment) -> str:
-    """`frame 12 · ring 4 · front · piece 2 of 3 · 2 views to go`: views without a frame are still to go."""
+    """`frame 12 · ring 4 · front · piece 2 of 3 · 2 views to go`; without an order views with no frame are to go."""
     record = sight.record
+    if sight.progress:
+        names = [f"frame {record.number}", record.piece, record.view] if record else [sight.job]
+        ordered = place_words(sight.progress, record.piece if record else "")
+        return " · ".join([*(harmless(name, LONGEST_NAME) for name in names), ordered])
     pieces = list(dict.fromkeys(place.piece for place in sight.places))
     to_go = sum(not place.frames for place in sight.places)
     names = [record.piece, record.view] if record else [sight.job]
