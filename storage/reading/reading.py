@@ -32,7 +32,7 @@ from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
 from storage.schema.search_models import RevisionUseTable
-from storage.writing import event_rows, setups, standing, wishes
+from storage.writing import event_rows, kept_values, setups, standing
 
 T = TypeVar("T")
 
@@ -212,7 +212,7 @@ class LogReader:
     def kept_wish(self, place: Place) -> dict[str, object] | None:
         """What was wished last of this view at the planner; None when nothing was. Raises LogError."""
         with self._database.transaction() as connection:
-            return wishes.newest_wish(connection, place)
+            return kept_values.newest_wish(connection, place)
 
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last, in this job or in any."""

@@ -36,16 +36,15 @@ from storage.writing import (
     event_rows,
     frames,
     judgements,
+    kept_values,
     logged_frames,
     order_rows,
-    peak_rows,
     people,
     places,
     settling,
     setups,
     standing,
     undo,
-    wishes,
 )
 
 T = TypeVar("T")
@@ -254,13 +253,13 @@ class SqlLog:
         self._do_and_rest(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))
 
     def keep_peak(self, place: Place, setup_number: int, peak: KeptPeak) -> None:
-        self._do_and_rest(lambda c, at: peak_rows.keep(c, place, setup_number, peak, at))
+        self._do_and_rest(lambda c, at: kept_values.keep_peak(c, place, setup_number, peak, at))
 
     def kept_peak(self, place: Place, setup_number: int) -> KeptPeak | None:
-        return self._do(lambda c, _: peak_rows.newest_peak(c, place, setup_number))
+        return self._do(lambda c, _: kept_values.newest_peak(c, place, setup_number))
 
     def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
-        self._do(lambda c, at: wishes.keep(c, place, wish, at))
+        self._do(lambda c, at: kept_values.keep_wish(c, place, wish, at))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         self._do_and_rest(lambda c, at: people.mark(c, frame_id, mark, at))

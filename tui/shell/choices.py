@@ -15,7 +15,7 @@ import click
 import platformdirs
 
 from session.cameras.camera_address import parse_address
-from session.set.light_powers import require_power
+from session.set.lights_in_use import require_power
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 from session.units.quantities import RefusedNumberError, is_quantity, require
 from session.units.typed import typed_number

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from session.set.kit import Kit
-from session.set.light_powers import require_power, stepped_power_ev
+from session.set.lights_in_use import require_power, stepped_power_ev
 from session.set.setup import PlacedLight, Region
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number

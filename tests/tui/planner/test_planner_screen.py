@@ -18,7 +18,7 @@ from session.shoot.events import CameraFound
 from session.units.numbers import mm_text
 from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
-from tui.bench.set_plan import set_plan
+from tui.bench.picture_place import set_plan
 from tui.planner.planner_screen import PlannerScreen, plan_line
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES, series

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.set.kit import demo_kit
-from session.set.light_powers import UnsetPowerError, least_power_ev, require_power, stepped_power_ev
+from session.set.lights_in_use import UnsetPowerError, least_power_ev, require_power, stepped_power_ev
 from session.set.setup import PlacedLight
 
 KIT = demo_kit()
