@@ -18,7 +18,8 @@ from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.body.faults import FAULTS, FaultScript
 from mock_camera.body.picture_source import Encoders
 from mock_camera.body.properties import FILE_FORMATS
-from mock_camera.camera import SimulatedCamera
+from mock_camera.camera import PlayedBody, SimulatedCamera
+from mock_camera.played.bodies import body_of
 from mock_camera.scene.pieces import PIECES
 from mock_camera.table.world import World
 
@@ -57,6 +58,13 @@ def parser() -> argparse.ArgumentParser:
     add("--piece", default="bridge", choices=tuple(PIECES))
     add("--name", default=BodyOptions.model, help="model name")
     add("--serial", default=BodyOptions.serial)
+    add("--body", type=Path, metavar="FILE", help="play the body of which this is a summary")
+    add(
+        "--makes",
+        default="",
+        choices=("", *FILE_FORMATS.values()),
+        help="with --body: files of a release, whatever is set",
+    )
     add("--plain", action="store_true", help="no vendor extension: no live view, no focus drive")
     add("--format", default="jpeg", choices=tuple(FILE_FORMATS.values()))
     add("--jpeg-first", action="store_true", help="announce the JPEG before the raw")
@@ -80,8 +88,14 @@ def start_date_time(given: datetime | None) -> datetime:
     return given if given and given.tzinfo else (given or datetime.now()).astimezone()
 
 
-def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended: threading.Event) -> None:
-    """Run the camera until `ended` is set."""
+def serve(
+    options: argparse.Namespace,
+    world: World,
+    faults: FaultScript,
+    ended: threading.Event,
+    played: PlayedBody | None = None,
+) -> None:
+    """Run the camera until `ended` is set; with `played`, as that body."""
     started_at = start_date_time(options.date_time)
     clock: CameraClock = (
         RunningClock(started_at, options.time_scale, ended)
@@ -113,6 +127,7 @@ def serve(options: argparse.Namespace, world: World, faults: FaultScript, ended:
             port=options.port,
             control_port=options.control_port,
             bytes_per_s=options.wire_bytes_per_s,
+            played=played,
         )
         stack.callback(camera.close)
         ports = {"ptpip": camera.wire.port, "control": camera.control.port}
@@ -149,6 +164,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         for text in options.fault:
             faults.add_text(text)
+        played = body_of(options.body, options.makes) if options.body else None
         world = World(seed=options.seed, pixels=options.pixels, piece=options.piece)
     except ValueError as error:
         form.error(str(error))
@@ -157,7 +173,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.until_stdin_closes:
         threading.Thread(target=end_with_stdin, args=(ended,), daemon=True).start()
     try:
-        serve(options, world, faults, ended)
+        serve(options, world, faults, ended, played)
     except OSError as error:  # a port that is taken, a card folder that can't be written
         form.exit(1, f"The camera can't start: {error}.\n")
     return 0

@@ -85,8 +85,9 @@ FLOORS = {
         "table": {"scene"},
         "body": {"ptp", "table"},
         "wire": {"ptp", "body"},
-        "camera.py": {"body", "wire"},
-        "__main__.py": {"scene", "table", "body", "camera"},
+        "played": {"ptp", "body", "wire"},
+        "camera.py": {"body", "wire", "played"},
+        "__main__.py": {"scene", "table", "body", "played", "camera"},
     },
 }
 """Folder → the folders beside it that it may import; each stands above what it imports, so none imports back."""

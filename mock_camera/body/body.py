@@ -97,6 +97,11 @@ class CameraBody:
                 return
         self.tell_changed(setting, seen_as)
 
+    def adopt(self, setting: str, value: Setting) -> None:
+        """Set to a value that no property of this body need offer; nobody is told. A played body says it so."""
+        with self._lock:
+            self._settings[setting] = value
+
     def tell_changed(self, setting: str, seen_as: DevicePropCode | None = None) -> None:
         """DevicePropChanged for every view of the setting but `seen_as`."""
         for code, kind in self.properties.items():

@@ -41,6 +41,7 @@ class Exposed:
     kinds: tuple[str, ...]
     transaction_id: int
     release: int
+    store: int = STORAGE_ID
 
 
 class Capture:
@@ -59,6 +60,8 @@ class Capture:
         self.truths: dict[str, dict[str, object]] = {}
         self.made_by: dict[str, int] = {}
         body.shutter_open = self.is_open
+        self.kinds_of_release: Callable[[], tuple[str, ...]] = self._kinds_of_format
+        self.store_of_release: Callable[[], int] = lambda: STORAGE_ID
 
     def is_open(self) -> bool:
         return self._open
@@ -98,8 +101,11 @@ class Capture:
 
     def kinds(self) -> tuple[str, ...]:
         """The files a release makes, in the order they are announced."""
-        kinds = tuple(str(self._body.setting("file_format")).split("+"))
+        kinds = self.kinds_of_release()
         return kinds[::-1] if len(kinds) > 1 and self._body.options.jpeg_first else kinds
+
+    def _kinds_of_format(self) -> tuple[str, ...]:
+        return tuple(str(self._body.setting("file_format")).split("+"))
 
     def room_frames(self) -> int:
         """Releases that still fit on the card, by the body's own estimate."""
@@ -118,7 +124,8 @@ class Capture:
             clock.wait(shot.exposure_s - (clock.now_s() - opened_s))
             body.use_battery(PERCENT_PER_RELEASE)
             self.truths[base_name(shot.number)] = picture.truth
-            self._buffer.put(Exposed(shot, picture, self.kinds(), transaction_id, release))
+            store = self.store_of_release()
+            self._buffer.put(Exposed(shot, picture, self.kinds(), transaction_id, release, store))
         finally:
             self._open = False
 
@@ -229,6 +236,7 @@ class Capture:
             thumb_size_px=THUMB_SIZE_PX,
             image_size_px=(width_px, height_px),
             taken_at=exposed.shot.taken_at,
+            store=exposed.store,
         )
 
     def wait_until_written(self, limit_s: float = 30.0) -> bool:

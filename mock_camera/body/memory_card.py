@@ -4,7 +4,8 @@ Folders are `DCIM/100STILL`, `101STILL`, ... and files `STIL0001.JPG` after the 
 Camera File system (CIPA DC-009): four letters, four digits, the digits running on over deletion,
 formatting and restart; the objects of one release share their number. The card is a real folder,
 so that files can be compared byte by byte; handles live as long as the process. A second card, in the
-folder `second`, is there from the first file that is saved on it, and is never full.
+folder `second`, is there from the first file that is saved on it, and is never full; so is the body's memory, in the
+folder `memory`.
 """
 
 import re
@@ -15,14 +16,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from mock_camera.ptp.codes import SECOND_STORAGE_ID, STORAGE_ID, ObjectFormat
+from mock_camera.ptp.codes import MEMORY_STORE, SECOND_STORAGE_ID, STORAGE_ID, ObjectFormat
 from mock_camera.ptp.datasets import ObjectInfo
 
 FILE_NAME = re.compile(r"STIL(\d{4})\.[A-Z]+")
 NUMBERS_IN_FOLDER = 9999
 FIRST_FOLDER = 100
 MIB = 1024 * 1024
-SECOND_FOLDER = "second"
+SECOND_FOLDER, MEMORY_FOLDER = "second", "memory"
 FORMATS = {".JPG": ObjectFormat.EXIF_JPEG, ".TIF": ObjectFormat.TIFF_EP}
 
 
@@ -108,7 +109,7 @@ class Card:
     def stores(self) -> list[int]:
         """The cards that are in."""
         with self._lock:
-            return sorted({item.info.storage_id for item in self._objects.values()})
+            return sorted({item.info.storage_id for item in self._objects.values()} - {MEMORY_STORE})
 
     def _still_folder(self, number: int, store: int = STORAGE_ID) -> StoredObject:
         name = f"{FIRST_FOLDER + (number - 1) // NUMBERS_IN_FOLDER}STILL"
@@ -123,7 +124,7 @@ class Card:
         for item in self._objects.values():
             if item.parent == 0 and item.info.storage_id == store:
                 return item
-        path = self.folder / SECOND_FOLDER / "DCIM"
+        path = self.folder / (MEMORY_FOLDER if store == MEMORY_STORE else SECOND_FOLDER) / "DCIM"
         path.mkdir(parents=True, exist_ok=True)
         return self._add(0, path, ObjectFormat.Association)
 
@@ -141,7 +142,7 @@ class Card:
         folder = object_format == ObjectFormat.Association
         handle, self._next_handle = self._next_handle, self._next_handle + 1
         info = ObjectInfo(
-            storage_id=SECOND_STORAGE_ID if (self.folder / SECOND_FOLDER) in path.parents else STORAGE_ID,
+            storage_id=self._store_of(path),
             object_format=object_format,
             size_bytes=0 if folder else path.stat().st_size,
             parent_handle=parent,
@@ -154,6 +155,11 @@ class Card:
         )
         self._objects[handle] = item = StoredObject(handle, parent, path, info, thumb)
         return item
+
+    def _store_of(self, path: Path) -> int:
+        if (self.folder / SECOND_FOLDER) in path.parents:
+            return SECOND_STORAGE_ID
+        return MEMORY_STORE if (self.folder / MEMORY_FOLDER) in path.parents else STORAGE_ID
 
     def find(self, handle: int) -> StoredObject | None:
         with self._lock:

@@ -12,6 +12,8 @@ VENDOR_EXTENSION_ID = 0x0000000A
 
 STORAGE_ID, SECOND_STORAGE_ID = 0x00010001, 0x00020001
 """Physical stores 1 and 2, logical store 1 of each."""
+MEMORY_STORE = 0
+"""Of a picture in the body's memory, which is on no card."""
 
 ALL_STORES = 0xFFFFFFFF
 ROOT_HANDLE = 0xFFFFFFFF
@@ -48,8 +50,6 @@ class Operation(IntEnum):
 
 
 VENDOR_OPERATIONS = frozenset(code for code in Operation if code >= 0x9000)
-DATA_OUT_OPERATIONS = frozenset({Operation.SetDevicePropValue})
-"""Operations after which the initiator sends data; all others send none, or receive it."""
 
 
 class Response(IntEnum):

@@ -15,6 +15,8 @@ PROTOCOL_VERSION = 0x00010000
 """1.0: major in the high half."""
 MAX_PACKET_BYTES = 16 * 1024 * 1024
 """More than this in one packet from an initiator is taken for garbage; ours to choose."""
+DATA_OUT_PHASE = 2
+"""Data phase info of a request after which the initiator sends data (DC-005)."""
 DATA_BYTES = 64 * 1024
 """Data in one data packet; ours to choose."""
 
@@ -58,9 +60,12 @@ class Packet:
 
 @dataclass(frozen=True)
 class OperationRequest:
+    """sends_data: the host sends data after it."""
+
     code: int
     transaction_id: int
     parameters: tuple[int, ...]
+    sends_data: bool = False
 
 
 def pack(kind: PacketType, body: bytes = b"") -> bytes:
@@ -115,9 +120,10 @@ def parse_operation(body: bytes) -> OperationRequest:
     """Operation request: data phase, code, transaction, up to five parameters. Raises WireError."""
     if len(body) < 10 or len(body) > 30:
         raise WireError(f"operation request of {len(body)} bytes")
-    _, code, transaction_id = struct.unpack_from("<IHI", body)
+    phase, code, transaction_id = struct.unpack_from("<IHI", body)
     rest = body[10:]
-    return OperationRequest(code, transaction_id, struct.unpack(f"<{len(rest) // 4}I", rest[: len(rest) // 4 * 4]))
+    parameters = struct.unpack(f"<{len(rest) // 4}I", rest[: len(rest) // 4 * 4])
+    return OperationRequest(code, transaction_id, parameters, phase == DATA_OUT_PHASE)
 
 
 def operation_response(code: int, transaction_id: int, parameters: tuple[int, ...]) -> bytes:
@@ -144,6 +150,8 @@ def receive_data(sock: socket.socket) -> bytes:
     start = receive(sock)
     if start.kind != PacketType.StartData:
         raise WireError(f"{start.kind.name} where data should start")
+    if start.body[4:12] == bytes(8):  # no data at all, as libgphoto2 sends a value without a type
+        return b""
     parts = bytearray()
     while True:
         packet = receive(sock)

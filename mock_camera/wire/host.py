@@ -7,7 +7,7 @@ from mock_camera.body.body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.memory_card import StoredObject
 from mock_camera.body.viewfinder import Viewfinder
-from mock_camera.ptp.codes import Operation, Response
+from mock_camera.ptp.codes import Response
 
 Parameters = tuple[int, ...]
 
@@ -28,7 +28,7 @@ class Host:
     body: CameraBody
     capture: Capture
     viewfinder: Viewfinder
-    operations: Sequence[Operation]
+    operations: Sequence[int]
     session_open: bool = False
     transaction_id: int = 0
     _cut_files: dict[int, int] = field(default_factory=dict)

@@ -43,6 +43,9 @@ def get_object_handles(host: Host, parameters: Parameters, _: bytes) -> Reply:
 
 
 def get_object_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
+    slow = host.body.faults.take("slow_listing")
+    if slow:
+        host.body.clock.wait(slow.number("seconds"))
     item = host.body.card.find(parameters[0])
     return Reply(data=pack_object_info(item.info)) if item else Reply(Response.InvalidObjectHandle)
 

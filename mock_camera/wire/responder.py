@@ -3,7 +3,7 @@
 Nothing here knows packets; `wire.py` carries requests in and replies out.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from mock_camera.body.body import CameraBody
 from mock_camera.body.capture import Capture
@@ -12,7 +12,9 @@ from mock_camera.ptp.codes import VENDOR_OPERATIONS, Operation, Response, struck
 from mock_camera.wire import device_answers, object_answers
 from mock_camera.wire.host import Host, Parameters, Reply
 
-ANSWERS: dict[Operation, Callable[[Host, Parameters, bytes], Reply]] = {
+Answer = Callable[[Host, Parameters, bytes], Reply]
+
+ANSWERS: dict[int, Answer] = {
     Operation.GetDeviceInfo: device_answers.get_device_info,
     Operation.OpenSession: device_answers.open_session,
     Operation.CloseSession: device_answers.close_session,
@@ -45,26 +47,28 @@ ANSWERED_WHILE_BUSY = frozenset({Operation.GetDeviceInfo, Operation.OpenSession,
 class Responder:
     """Runs operations on the body, one at a time, for one host."""
 
-    def __init__(self, body: CameraBody, capture: Capture, viewfinder: Viewfinder) -> None:
+    def __init__(
+        self, body: CameraBody, capture: Capture, viewfinder: Viewfinder, answers: Mapping[int, Answer] | None = None
+    ) -> None:
+        """answers   of a played body, instead of this camera's own"""
         plain = body.options.plain
-        self._host = Host(
-            body, capture, viewfinder, [code for code in ANSWERS if not (plain and code in VENDOR_OPERATIONS)]
-        )
+        own = {code: answer for code, answer in ANSWERS.items() if not (plain and code in VENDOR_OPERATIONS)}
+        self._answers: Mapping[int, Answer] = own if answers is None else answers
+        self._host = Host(body, capture, viewfinder, list(self._answers))
 
     def answer(self, code: int, transaction_id: int, parameters: Parameters, data: bytes) -> Reply:
         """Run one operation; `parameters` may be shorter than the operation has, the rest are 0."""
         host = self._host
         if code not in host.operations:
             return Reply(Response.OperationNotSupported)
-        operation = Operation(code)
-        if not host.session_open and operation not in (Operation.GetDeviceInfo, Operation.OpenSession):
+        if not host.session_open and code not in (Operation.GetDeviceInfo, Operation.OpenSession):
             return Reply(Response.SessionNotOpen)
-        if host.body.busy_writing and operation not in ANSWERED_WHILE_BUSY:
+        if host.body.busy_writing and code not in ANSWERED_WHILE_BUSY:
             return Reply(Response.DeviceBusy)
         if host.body.faults.take("busy", operation=struck_as(code, parameters)):
             return Reply(Response.DeviceBusy)
         host.transaction_id = transaction_id
-        return ANSWERS[operation](host, (*parameters, 0, 0, 0, 0, 0)[:5], data)
+        return self._answers[code](host, (*parameters, 0, 0, 0, 0, 0)[:5], data)
 
     def hung_up(self) -> None:
         """The host has gone without a word: as after CloseSession."""

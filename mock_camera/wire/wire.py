@@ -14,7 +14,7 @@ from collections.abc import Callable
 from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
 from mock_camera.ptp import packets
-from mock_camera.ptp.codes import DATA_OUT_OPERATIONS, EventCode, Operation, struck_as
+from mock_camera.ptp.codes import EventCode, Operation, struck_as
 from mock_camera.ptp.packets import FailReason, Packet, PacketType, WireError
 from mock_camera.wire.connection import LOOPBACK, Connection, hang_up, wait_while_connected
 from mock_camera.wire.responder import Responder
@@ -156,8 +156,9 @@ class Wire:
             raise WireError(f"{packet.kind.name} where an operation should be")
         request = packets.parse_operation(packet.body)
         name = struck_as(request.code, request.parameters)
-        data = packets.receive_data(connection.commands) if request.code in DATA_OUT_OPERATIONS else b""
+        data = packets.receive_data(connection.commands) if request.sends_data else b""
         self._suffer(connection, name)
+
         reply = connection.responder.answer(request.code, request.transaction_id, request.parameters, data)
         if reply.data is not None:
             self._send_data(connection, request.transaction_id, reply.data, file=request.code in TRANSFERS)

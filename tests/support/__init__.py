@@ -57,6 +57,7 @@ Camera and simulated bench
     tiny_table            a table with numbered noise
     gphoto_host           libgphoto2 as another computer would drive it
     camera_user           somebody who uses a camera through `RemoteCamera`
+    bodies                plays each camera summary of a folder and shoots with it
     frame_of_each_file    cameras whose announcements go wrong
     bare_release          the least that a release takes
     simulated_bench       a set-up, what the planner says of it, and the bench that it stands on

@@ -44,7 +44,8 @@ class BareHost:
     def ask(self, code: int, *parameters: int, data: bytes | None = None) -> tuple[int, list[int], bytes]:
         """Response code, response parameters and data of one operation."""
         self.transaction_id += 1
-        body = struct.pack(f"<IHI{len(parameters)}I", 1, code, self.transaction_id, *parameters)
+        phase = 1 if data is None else 2
+        body = struct.pack(f"<IHI{len(parameters)}I", phase, code, self.transaction_id, *parameters)
         self.commands.sendall(struct.pack("<II", 8 + len(body), 6) + body)
         if data is not None:
             for packet in packets.data_packets(self.transaction_id, data):

@@ -1,0 +1,140 @@
+"""`python -m tests.support.bodies FOLDER`: play each camera summary of a folder and shoot two frames with it.
+
+One line a body: what was read of its settings, what stayed unread, what is wrong against the property's own number,
+and the frames that were saved. Only bodies that list an exposure time and an f-number are played. The result is 1 when
+anything is wrong, or a process died of a signal.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from mock_camera.played.bodies import PLAYED
+from mock_camera.played.extension import Extension
+from mock_camera.ptp.summary import Summary, SummaryError, parse_summary
+from session.cameras.camera_limits import CameraLimits
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Reading
+from tests.support.camera_user import CameraUser
+from tests.support.mock_process import MockCamera
+
+LIMITS = CameraLimits(no_file_s=8.0)
+SLACK = 0.08
+"""A nominal value may be off the exact one by it, as 1/60 s is off 1/64 s, or 30 s off 32 s; 1/3 stop is 26 %."""
+
+
+@dataclass
+class Outcome:
+    """What came of one body."""
+
+    name: str
+    extension: int
+    connected: bool = False
+    read: list[str] = field(default_factory=list)
+    unread: list[str] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)
+    frames: int = 0
+    trouble: str = ""
+
+    @property
+    def died(self) -> bool:
+        """A process was ended by a signal."""
+        return "(signal" in self.trouble
+
+    def line(self) -> str:
+        """One line of the table."""
+        state = f"{self.frames} of 2 frames" if self.connected else "not connected"
+        told = f"{self.name:32} 0x{self.extension:02X}  {state:13}  read {len(self.read):2}"
+        unread = f"  unread: {', '.join(self.unread)}" if self.unread else ""
+        wrong = f"  WRONG: {', '.join(self.wrong)}" if self.wrong else ""
+        return f"{told}{unread}{wrong}{'  ' + self.trouble if self.trouble else ''}"
+
+
+def expected(summary: Summary) -> dict[str, float | None]:
+    """The quantities by the properties' own numbers; None where the number stands for none."""
+    kind = PLAYED.get(summary.extension, Extension)
+    numbers = {one.code: one.value for one in kind.listed_of(summary)}
+    found: dict[str, float | None] = {}
+    for code, (setting, read) in kind.quantities.items():
+        number = numbers.get(code)
+        if isinstance(number, int):
+            found[setting] = read(number)
+    return found
+
+
+def compare(reading: Reading, wanted: Mapping[str, float | None], outcome: Outcome) -> None:
+    """Note which settings were read, which stayed unread, and which are wrong."""
+    for name, setting in sorted(reading.settings.items()):
+        value = setting.value
+        if value is None:
+            outcome.unread.append(f"{name} {setting.shown!r}")
+            continue
+        outcome.read.append(name)
+        if name not in wanted:
+            continue
+        want = wanted[name]
+        is_number = isinstance(value, int | float)
+        if want is None:
+            if not (name == "iso" and value == 0):
+                outcome.wrong.append(f"{name} {value} for none")
+        elif not is_number or abs(float(value) - want) > SLACK * want + 0.00005 * (name == "exposure_s"):
+            outcome.wrong.append(f"{name} {value} for {want:.6g}")
+
+
+def play(path: Path, summary: Summary) -> Outcome:
+    """Connect to the body, read it, shoot two frames."""
+    outcome = Outcome(path.stem, summary.extension)
+    with (
+        tempfile.TemporaryDirectory(prefix="body-") as folder,
+        MockCamera("--body", str(path), "--time-scale", "60") as mock,
+        CameraUser(Path(folder), LIMITS) as user,
+    ):
+        try:
+            connected = user.connect(mock.address)
+            outcome.connected = True
+            compare(connected.reading, expected(summary), outcome)
+            for _ in range(2):
+                outcome.frames += bool(user.take())
+        except AssertionError as error:
+            failed = error.args[0] if error.args else error
+            outcome.trouble = failed.text if isinstance(failed, say.Failed) else str(failed)
+    return outcome
+
+
+def bodies_in(folder: Path) -> Iterator[tuple[Path, Summary]]:
+    """The summaries of the folder that list an exposure time and an f-number."""
+    for path in sorted(folder.iterdir()):
+        try:
+            summary = parse_summary(path.read_text(encoding="utf-8", errors="replace"))
+        except (SummaryError, OSError):
+            continue
+        if {"exposure_s", "f_number"} <= expected(summary).keys():
+            yield path, summary
+
+
+def main(arguments: list[str]) -> int:
+    """Play every body of the folder; 1 when one died, or was read wrongly."""
+    if len(arguments) != 1 or not Path(arguments[0]).is_dir():
+        sys.stderr.write("python -m tests.support.bodies FOLDER\n")
+        return 2
+    outcomes = []
+    for path, summary in bodies_in(Path(arguments[0])):
+        outcomes.append(play(path, summary))
+        sys.stdout.write(outcomes[-1].line() + "\n")
+        sys.stdout.flush()
+    bad = [one for one in outcomes if one.died or one.wrong]
+    connected = sum(one.connected for one in outcomes)
+    both = sum(one.frames == 2 for one in outcomes)
+    sys.stdout.write(
+        f"{len(outcomes)} bodies: {connected} connected, {both} shot two frames, "
+        f"{sum(one.died for one in outcomes)} died, {sum(bool(one.wrong) for one in outcomes)} read wrongly\n"
+    )
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
