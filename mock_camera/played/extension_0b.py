@@ -37,7 +37,7 @@ NOT_LIVE = 0xA102
 
 EIGHTHS_OF_THIRDS = {0: 0, 1: 3, 2: 5}
 MODES = {"P": 0, "TV": 1, "AV": 2, "Manual": 3, "Bulb": 4}
-FOCUS_MODES = {"One Shot": 0, "AI Servo": 1, "AI Focus": 2, "Manual": 3}
+FOCUS_BY_HAND = 3
 BALANCES = {"Auto": 0, "Daylight": 1, "Cloudy": 2, "Tungsten": 3, "Fluorescent": 4, "Flash": 5, "Color Temperature": 9}
 BATTERY_LEVELS = {"Low": 0, "50%": 1, "100%": 2, "75%": 3, "25%": 4}
 SIZES = {"L": 0, "M": 1, "S": 2, "M1": 5, "M2": 6, "S1": 13, "S2": 14, "S3": 15}
@@ -142,7 +142,7 @@ WORDED: dict[str, tuple[int, DataType, Callable[[str], int | None]]] = {
     "shutterspeed": (EXPOSURE, DataType.UINT16, code_of_exposure),
     "iso": (ISO, DataType.UINT16, code_of_iso),
     "autoexposuremode": (MODE, DataType.UINT16, MODES.get),
-    "focusmode": (FOCUS, DataType.UINT32, FOCUS_MODES.get),
+    "focusmode": (FOCUS, DataType.UINT32, lambda words: FOCUS_BY_HAND if words == "Manual" else 0),
     "whitebalance": (BALANCE, DataType.UINT8, BALANCES.get),
     "batterylevel": (BATTERY, DataType.UINT16, BATTERY_LEVELS.get),
     "imageformat": (FORMAT, DataType.UINT16, code_of_format),
@@ -177,7 +177,7 @@ class Extension0B(Extension):
             small_word(SHOTS_LEFT, DataType.UINT32, 500),
             small_word(DESTINATION, DataType.UINT32, ON_CARD, (ON_CARD, IN_MEMORY)),
             small_word(LIVE_OUTPUT, DataType.UINT32, 0),
-            small_word(FOCUS, DataType.UINT32, FOCUS_MODES["Manual"]),
+            small_word(FOCUS, DataType.UINT32, FOCUS_BY_HAND),
         )
         for one in own:
             there.setdefault(one.code, one)

@@ -12,38 +12,66 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
+from time import monotonic
 
 from session.cameras.camera_address import CameraAddress, Claim, parse_address
-from session.cameras.camera_limits import Start
+from session.cameras.camera_limits import CARD, AskedNow, Start
+from session.cameras.card_list import CardList
 from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
-from session.cameras.live_and_drive import Live
+from session.cameras.live_and_drive import LIVE_WIDGETS, Live
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, SystemDisk
 from session.cameras.settings_panel import SettingsPanel
 from session.cameras.taking import Fetching, KnownObjects, Say, Taking
 from session.cameras.watch import Watch
+from session.cameras.widgets import SETTING_WIDGETS
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
 from session.system.process import parent_connection
 
 LOOK_EVERY_S = 0.02
 SERIAL, MODEL = "serialnumber", "cameramodel"
+WIDGETS_READ = frozenset({SERIAL, MODEL, *SETTING_WIDGETS, *LIVE_WIDGETS})
+IDLE_S = 5.0
+"""So long nobody has wanted anything before the card is read unasked. Chosen."""
 SMALLEST_FRAME_BYTES = 1 << 20
 """A card with less room than this is called full when the camera refuses without a reason; a guess."""
 
 
-class Session:
-    """A connected camera with its panel, its known card objects and its live view. Making it may raise CameraError."""
+NO_CARD = "There is no card in the camera: its pictures are in its memory only until they are fetched."
+SET_MEMORY = "Put one in, or set its target to memory."
+MEMORY = "memory"
+IN_MEMORY_ONLY = (
+    "This camera keeps pictures in its memory only until they are fetched: without the cable they are lost."
+)
 
-    def __init__(self, camera: Gphoto, send: Say) -> None:
-        widgets = camera.widgets()
+
+class Session:
+    """A connected camera with its panel, its known card objects and its live view. Making it may raise CameraError.
+
+    without   names of widgets that ended the process before, or `CARD`: they are not read
+    """
+
+    def __init__(self, camera: Gphoto, send: Say, without: frozenset[str]) -> None:
+        names = camera.widget_names() - without
+        widgets = camera.widgets(sorted(names & WIDGETS_READ))
         self.serial = widgets[SERIAL].text.strip() if SERIAL in widgets else ""
         self.model = widgets[MODEL].text.strip() if MODEL in widgets else ""
         self.panel = SettingsPanel(camera, widgets)
         self.live = Live(camera, widgets, send)
-        self.card = camera.card()
-        self.known = KnownObjects(self.card)
-        self.watch = Watch(camera, self.panel, self.known, send)
+        self.cards = CardList(camera)
+        self.may_read_card = CARD not in without
+        if self.may_read_card:
+            self.cards.read_at_once()
+        self.known = KnownObjects(self.cards.objects)
+        self.watch = Watch(camera, self.panel, self.known, self.cards, send)
+        self.asked: say.ListCard | None = None
+        """To be read when nobody wants anything."""
+
+    @property
+    def card(self) -> tuple[say.CardObject, ...] | None:
+        """What lies on the card, None when its newest folder wasn't read."""
+        return self.cards.objects if self.cards.is_read and self.may_read_card else None
 
     def description(self, address: CameraAddress) -> say.CameraDescription:
         """A serial number of noughts is none."""
@@ -62,7 +90,9 @@ class CameraProcess:
     def __init__(self, pipe: Connection, start: Start, disk: Disk) -> None:
         self._pipe = pipe
         self._claims = Path(start.claims)
-        self._camera = Gphoto(start.limits)
+        self._without = start.without
+        self._camera = Gphoto(start.limits, AskedNow(start.asked_file).note)
+        self._wanted_at_s = monotonic()
         self._disk = disk
         self._claim: Claim | None = None
         self._session: Session | None = None
@@ -79,6 +109,7 @@ class CameraProcess:
                     self._handler(request)()
                 except CameraError as error:
                     self._refuse(request, error)
+                self._wanted_at_s = monotonic()
             elif self._session is not None:
                 self._idle(self._session)
         self._hang_up()
@@ -118,6 +149,8 @@ class CameraProcess:
         try:
             session.watch.look()
             session.watch.reread(lambda: self._pipe.poll(0))
+            if session.asked and not session.live.is_on and monotonic() - self._wanted_at_s > IDLE_S:
+                self._list_card(session, session.asked)
         except CameraError as error:
             self._part(error)  # a camera that is only grumpy is looked at again soon
         if self._session is not None and session.live.wants_frame:
@@ -147,7 +180,7 @@ class CameraProcess:
             case say.Fetch():
                 return partial(self._fetch, session, request)
             case say.ListCard():
-                return self._list_card
+                return partial(self._ask_for_card, session, request)
             case say.LiveView(on):
                 return partial(session.live.switch, on)
             case say.NextLiveFrame():
@@ -160,7 +193,8 @@ class CameraProcess:
         address = self._find(request)
         try:
             self._open(address)
-            session = Session(self._camera, self._send)
+            session = Session(self._camera, self._send, self._without)
+            notes = self._notes()
             free_bytes = self._camera.free_bytes()
         except CameraError as error:
             self._hang_up()
@@ -173,6 +207,14 @@ class CameraProcess:
         self._session = session
         description = session.description(address)
         self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
+        for text in notes:
+            self._send(say.CameraNote(text))
+
+    def _notes(self) -> list[str]:
+        """What the photographer should know of this camera before the first release."""
+        if not self._camera.has_card():
+            return [NO_CARD if self._camera.target == MEMORY else f"{NO_CARD} {SET_MEMORY}"]
+        return [IN_MEMORY_ONLY] if self._camera.target == MEMORY else []
 
     def _open(self, address: CameraAddress) -> None:
         self._claim = Claim(address, self._claims)
@@ -217,8 +259,20 @@ class CameraProcess:
         session.panel.read()
         self._send(say.SettingsRead(session.panel.reading, refused or {}))
 
-    def _list_card(self) -> None:
-        self._send(say.CardListed(self._camera.card(), self._camera.free_bytes()))
+    def _ask_for_card(self, session: Session, request: say.ListCard) -> None:
+        if request.when_idle:
+            session.asked = request
+        else:
+            self._list_card(session, request)
+
+    def _list_card(self, session: Session, request: say.ListCard) -> None:
+        if not session.may_read_card:
+            raise CameraError(Fault.NOT_OFFERED, "This camera's card can't be read.")
+        session.asked = None
+        objects = session.cards.read(request.since, lambda done, of: self._send(say.ReadingCard(done, of)))
+        for card in objects:
+            session.known.take_new(card)
+        self._send(say.CardListed(objects, self._camera.free_bytes()))
 
     def _drive(self, session: Session, steps: int) -> None:
         session.live.drive(steps)
@@ -228,7 +282,7 @@ class CameraProcess:
         session.watch.look_until_quiet()  # what has appeared until now is not this frame's
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
-        taking = Taking(self._camera, session.known, files, self._send, request)
+        taking = Taking(self._camera, session.known, session.cards, files, self._send, request)
         try:
             taking.run(request.expected_files, float(exposure_s or 0))
         except CameraError as error:

@@ -5,6 +5,8 @@ Faults of libgphoto2, and the remedy that this module has for each:
   the process; the parent starts another;
 - hanging up over PTP/IP closes descriptor 0, whatever that is by then: the null device is put back at once;
 - `capture` loses files of a release: `trigger_capture` and events are used instead;
+- reading the value of a list widget ends the process when the value isn't in the list: the library is asked for the
+  text first, past the binding;
 - a live frame's bytes live only as long as its CameraFile; data that came short is reported as success;
 - after a time-out the answers are out of step, and a broken link gives -1, -2 or -7 as it likes: a code that may
   mean it is looked into by another question before it is believed.
@@ -12,9 +14,10 @@ Faults of libgphoto2, and the remedy that this module has for each:
 
 from __future__ import annotations
 
+import ctypes
 import os
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from enum import StrEnum
@@ -22,12 +25,14 @@ from time import monotonic, sleep
 from typing import Any, TypeVar
 
 import gphoto2 as gp
+from gphoto2 import _widget as gp_widgets
 
 from session.cameras.camera_address import CameraAddress
-from session.cameras.camera_limits import CameraLimits
+from session.cameras.camera_limits import CARD, CameraLimits
 from session.cameras.result_codes import LINK_CODES, CameraError
-from session.cameras.widgets import NotOfferedError, Widget, choice
+from session.cameras.widgets import NotOfferedError, Widget, capture_target, target_on_card
 from session.frame.camera_messages import CardObject, Fault
+from session.frame.card import holds_pictures_only
 
 T = TypeVar("T")
 
@@ -42,8 +47,15 @@ UNKNOWN_CODE = -1
 DOUBTFUL_CODES = frozenset({UNKNOWN_CODE, -2})  # a refusal, or a dead link
 STORE_FULL = "PTP Event 400a"  # ISO 15740 StoreFull, as the PTP driver words events that it has no type for
 CHANGED = "PTP Property"
-GROUPS = (gp.GP_WIDGET_WINDOW, gp.GP_WIDGET_SECTION)
 LISTS = (gp.GP_WIDGET_RADIO, gp.GP_WIDGET_MENU)
+TEXTS = (*LISTS, gp.GP_WIDGET_TEXT)
+MOST_FILES_LISTED = 999
+"""Numbers in a folder, after which most bodies begin another."""
+IN_MEMORY = "/"
+"""Folder of a picture that is in the camera's memory, not on its card; the library has the whole file then."""
+
+_value_of_widget = ctypes.CDLL(gp_widgets.__file__).gp_widget_get_value
+_value_of_widget.argtypes = (ctypes.c_void_p, ctypes.c_void_p)
 
 
 class EventKind(StrEnum):
@@ -83,8 +95,15 @@ def obey_time_limits() -> None:
 class Gphoto:
     """One camera through libgphoto2. One thread owns it; every method may raise CameraError."""
 
-    def __init__(self, limits: CameraLimits) -> None:
+    def __init__(self, limits: CameraLimits, asking: Callable[[str], None] = lambda name: None) -> None:
+        """asking   hears the name of each widget before it is read, and "" once it is: reading may end the process"""
         self.limits = limits
+        self._asking = asking
+        self.target = ""
+        """Where pictures go, as the camera said when it was opened: `card`, `memory`, "" where it doesn't tell."""
+        self.tells_files_slowly = False
+        """A folder is read inside the call that tells of its first file, and that may take minutes."""
+        self._slowest_bytes_per_s = limits.slowest_bytes_per_s
         self.address: CameraAddress | None = None
         self._camera: Any = None
 
@@ -109,7 +128,7 @@ class Gphoto:
             _keep_descriptor_0()
             raise
         self._camera, self.address = camera, address
-        self._save_on_card()
+        self.target = self._save_on_card()
 
     def close(self) -> None:
         """Hang up; an error in doing so tells nothing that isn't known."""
@@ -174,18 +193,36 @@ class Gphoto:
 
     # --- settings ---------------------------------------------------------------------------------
 
-    def widgets(self) -> dict[str, Widget]:
-        """Every widget that the camera offers, by name; of two of one name the first."""
-        found: dict[str, Widget] = {}
+    def widget_names(self) -> frozenset[str]:
+        """The names of all widgets that the camera offers; none is read."""
         with self._call(self.limits.call_s):
-            for leaf in _leaves(self._camera.get_config()):
-                found.setdefault(leaf.get_name(), _widget(leaf))
+            names = self._camera.list_config()
+            return frozenset(names.get_name(index) for index in range(names.count()))
+
+    def widgets(self, names: Iterable[str]) -> dict[str, Widget]:
+        """These widgets as far as the camera has them; one that can't be read now is left out."""
+        found: dict[str, Widget] = {}
+        for name in names:
+            try:
+                found[name] = self.widget(name)
+            except CameraError as error:
+                if not error.connected:
+                    raise
         return found
 
     def widget(self, name: str) -> Widget:
         """One widget as the camera has it now."""
-        with self._call(self.limits.call_s):
+        with self._note_asking(name), self._call(self.limits.call_s):
             return _widget(self._camera.get_single_config(name))
+
+    @contextmanager
+    def _note_asking(self, name: str) -> Iterator[None]:
+        """Have it noted what is asked for; the note stays when asking ends the process."""
+        self._asking(name)
+        try:
+            yield
+        finally:
+            self._asking("")
 
     def set(self, name: str, text: str) -> None:
         """Set a widget by its text; whether the camera took it shows only when it is read again."""
@@ -215,7 +252,7 @@ class Gphoto:
         EVENTS_LOST when only the connection for events is gone: requests are still answered.
         """
         try:
-            with self._call(self.limits.call_s):
+            with self._call(self._event_limit_s()):
                 kind, about = self._camera.wait_for_event(wait_ms)
         except CameraError as error:
             if not error.connected:
@@ -224,6 +261,7 @@ class Gphoto:
         if kind == gp.GP_EVENT_TIMEOUT:
             return None
         if kind == gp.GP_EVENT_FILE_ADDED:
+            self.tells_files_slowly = False
             return CameraEvent(EventKind.FILE_ADDED, about.folder, about.name)
         if kind == gp.GP_EVENT_CAPTURE_COMPLETE:
             return CameraEvent(EventKind.CAPTURE_COMPLETE)
@@ -231,6 +269,12 @@ class Gphoto:
         if text.startswith(STORE_FULL):
             return CameraEvent(EventKind.STORE_FULL)
         return CameraEvent(EventKind.CHANGED if text.startswith(CHANGED) else EventKind.OTHER)
+
+    def _event_limit_s(self) -> float:
+        """Longest time, s, for a look at what the camera tells: of a picture in memory the file comes with it."""
+        limits = self.limits
+        fetching_s = limits.largest_bytes / self._slowest_bytes_per_s if self.target == "memory" else 0.0
+        return fetching_s + (limits.listing_s(MOST_FILES_LISTED) if self.tells_files_slowly else limits.call_s)
 
     # --- the card ---------------------------------------------------------------------------------
 
@@ -256,20 +300,27 @@ class Gphoto:
         if parts is not None:
             yield memoryview(parts)
             return
-        with self._call(self.limits.transfer_s(card.bytes)):
+        with self._call(self._transfer_s(card)):
             file = self._camera.file_get(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL)
         yield memoryview(file.get_data_and_size())
+
+    def _transfer_s(self, card: CardObject) -> float:
+        """Longest time, s, for the whole of a file, or a part."""
+        listing_s = self.limits.listing_s(MOST_FILES_LISTED) if self.tells_files_slowly else 0.0
+        return self.limits.transfer_s(card.bytes) + listing_s
 
     def _in_parts(self, card: CardObject, came: Callable[[int], None]) -> bytearray | None:
         """The same part by part, as libgphoto2 does by itself with long files, of which it tells nobody over a network.
 
         None where the camera gives files only as a whole, or doesn't say how long this one is.
         """
+        if card.folder == IN_MEMORY:
+            return None
         data, most = bytearray(), FIRST_PART_BYTES
         while len(data) < card.bytes:
             part, began_s = bytearray(min(most, card.bytes - len(data))), monotonic()
             try:
-                with self._call(self.limits.transfer_s(card.bytes)):
+                with self._call(self._transfer_s(card)):
                     count = self._camera.file_read(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, len(data), part)
             except CameraError as error:
                 if error.code == gp.GP_ERROR_NOT_SUPPORTED and not data:
@@ -279,25 +330,38 @@ class Gphoto:
             came(len(data))
             if count < len(part):
                 break  # short data is reported as success; the whole file is looked at before it is saved
-            if monotonic() - began_s < PART_S:
+            took_s = monotonic() - began_s
+            if count >= FIRST_PART_BYTES and took_s > 0:
+                self._slowest_bytes_per_s = min(self._slowest_bytes_per_s, count / took_s)
+            if took_s < PART_S:
                 most = min(2 * most, LARGEST_PART_BYTES)
         return data if card.bytes else None
 
-    def card(self) -> tuple[CardObject, ...]:
-        """Every file on the card."""
-        return tuple(self._card_below("/"))
+    def folders(self) -> tuple[tuple[str, ...], tuple[float, ...]]:
+        """Every folder of the cards, and for each call that found some the seconds (s) that one of them took."""
+        found: list[str] = []
+        took_s: list[float] = []
+        to_look = ["/"]
+        while to_look:
+            folder, began_s = to_look.pop(), monotonic()
+            with self._call(self.limits.call_s):
+                names = self._camera.folder_list_folders(folder)
+                below = [f"{folder.rstrip('/')}/{names.get_name(index)}" for index in range(names.count())]
+            if below and folder != "/":
+                took_s.append((monotonic() - began_s) / len(below))
+            found += below
+            to_look += [one for one in below if not holds_pictures_only(one)]
+        return tuple(found), tuple(took_s)
 
-    def _card_below(self, folder: str) -> Iterator[CardObject]:
-        with self._call(self.limits.call_s):
-            files = self._camera.folder_list_files(folder)
-            folders = self._camera.folder_list_folders(folder)
-        for index in range(files.count()):
-            yield self.info(folder, files.get_name(index))
-        for index in range(folders.count()):
-            yield from self._card_below(f"{folder.rstrip('/')}/{folders.get_name(index)}")
+    def files_in(self, folder: str) -> tuple[CardObject, ...]:
+        """Every file of a folder; the library asks the camera for each of them in one call."""
+        with self._note_asking(CARD):
+            with self._call(self.limits.listing_s(MOST_FILES_LISTED)):
+                files = self._camera.folder_list_files(folder)
+            return tuple(self.info(folder, files.get_name(index)) for index in range(files.count()))
 
     def free_bytes(self) -> int | None:
-        """Room on the card in bytes; None when the camera doesn't tell."""
+        """Room on the card in bytes, of two cards the lesser; None when the camera doesn't tell, or has no card."""
         try:
             with self._call(self.limits.call_s):
                 stores = self._camera.get_storageinfo()
@@ -306,7 +370,17 @@ class Gphoto:
                 raise
             return None
         told = [store.freekbytes for store in stores if store.fields & gp.GP_STORAGEINFO_FREESPACEKBYTES]
-        return told[0] * 1024 if told else None
+        return min(told) * 1024 if told else None
+
+    def has_card(self) -> bool:
+        """False when the camera says that no card is in."""
+        try:
+            with self._call(self.limits.call_s):
+                return bool(self._camera.get_storageinfo())
+        except CameraError as error:
+            if not error.connected:
+                raise
+            return True
 
     # --- live view --------------------------------------------------------------------------------
 
@@ -323,18 +397,26 @@ class Gphoto:
 
     # ------------------------------------------------------------------------------------------------
 
-    def _save_on_card(self) -> None:
-        """Pictures that exist in the camera's memory only would be lost with the cable."""
+    def _save_on_card(self) -> str:
+        """Have pictures saved on the card: in the camera's memory only they would be lost with the cable.
+
+        Returns where the camera then says that they go, see `target`.
+        """
+        if CAPTURE_TARGET not in self.widget_names():
+            return ""
         try:
             target = self.widget(CAPTURE_TARGET)
-            on_card = choice("capture_target", "card", target)
+            on_card = target_on_card(target)
             if on_card != target.text:
                 self.set(CAPTURE_TARGET, on_card)
+                target = self.widget(CAPTURE_TARGET)
+            return capture_target(target.text) or ""
         except NotOfferedError:
-            return
+            return "memory"
         except CameraError as error:
             if not error.connected:
                 raise
+            return ""
 
     @contextmanager
     def _call(self, limit_s: float, probe: bool = True) -> Iterator[None]:
@@ -374,21 +456,22 @@ def _keep_descriptor_0() -> None:
         os.open(os.devnull, os.O_RDWR)  # the lowest free number, which is 0
 
 
-def _leaves(widget: Any) -> Iterator[Any]:
-    if widget.get_type() not in GROUPS:
-        yield widget
-        return
-    for index in range(widget.count_children()):
-        yield from _leaves(widget.get_child(index))
-
-
 def _widget(leaf: Any) -> Widget:
     kind = leaf.get_type()
-    value = leaf.get_value()
     return Widget(
         name=leaf.get_name(),
-        text="" if value is None else f"{value:g}" if isinstance(value, float) else str(value),
+        text=_text(leaf, kind),
         choices=tuple(leaf.get_choices()) if kind in LISTS else (),
         span=tuple(leaf.get_range()) if kind == gp.GP_WIDGET_RANGE else None,
         read_only=bool(leaf.get_readonly()),
     )
+
+
+def _text(leaf: Any, kind: int) -> str:
+    """The widget's value as text, "" where it has none."""
+    if kind in TEXTS:
+        value = ctypes.c_char_p()
+        _value_of_widget(int(leaf.this), ctypes.byref(value))
+        return (value.value or b"").decode(errors="replace")
+    value = leaf.get_value()
+    return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)

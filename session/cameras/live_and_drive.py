@@ -13,7 +13,8 @@ from session.cameras.widgets import Widget
 from session.frame.camera_messages import Fault, LiveFrame
 
 VIEWFINDER = "viewfinder"
-FOCUS_DRIVE = "manualfocusdrive"
+FOCUS_DRIVES = ("manualfocusdrive", "manualfocus")
+LIVE_WIDGETS = (VIEWFINDER, *FOCUS_DRIVES)
 SMALLEST_STEP = re.compile(r"(near|far)\s*1", re.IGNORECASE)
 MOST_FAILURES = 5
 """One after the other; a body that ended live view by itself needs some to begin it again."""
@@ -28,9 +29,10 @@ class Live:
     def __init__(self, camera: Gphoto, widgets: Mapping[str, Widget], say: Say) -> None:
         self._camera = camera
         self._say = say
-        self._drive = widgets.get(FOCUS_DRIVE)
+        offered = [widgets[name] for name in FOCUS_DRIVES if name in widgets]
+        self._drive = next(filter(moves_both_ways, offered), None)
         self._has_viewfinder = VIEWFINDER in widgets
-        self.offered = camera.claims_live_view() and (self._has_viewfinder or self._try())
+        self.offered = camera.claims_live_view()
         self._on = False
         self._last_was_used = True
         self._failures = 0
@@ -39,6 +41,11 @@ class Live:
     def drives_focus(self) -> bool:
         """Whether the camera has a focus motor that can be moved by steps."""
         return self._drive is not None
+
+    @property
+    def is_on(self) -> bool:
+        """Whether live view is wanted."""
+        return self._on
 
     @property
     def wants_frame(self) -> bool:
@@ -64,6 +71,9 @@ class Live:
             jpeg = self._camera.live_frame()
         except CameraError as error:
             self._failures += error.fault is not Fault.BUSY
+            if error.fault is Fault.NOT_OFFERED:
+                self._on = self.offered = False
+                raise error.but(text=NO_LIVE_VIEW) from error
             if error.connected and self._failures < MOST_FAILURES:
                 return
             self._on = False
@@ -79,7 +89,7 @@ class Live:
             raise CameraError(Fault.NOT_OFFERED, NO_FOCUS_DRIVE)
         try:
             for text in _settings_for(steps, self._drive):
-                self._camera.set(FOCUS_DRIVE, text)
+                self._camera.set(self._drive.name, text)
         except CameraError as error:
             if error.code == END_STOP_CODE:
                 raise error.but(fault=Fault.END_STOP, text="The focus is at its end stop.") from error
@@ -87,14 +97,15 @@ class Live:
                 raise error.but(fault=Fault.REFUSED, text="The focus can be driven in live view only.") from error
             raise
 
-    def _try(self) -> bool:
-        try:
-            self._camera.live_frame()
-        except CameraError as error:
-            if not error.connected:
-                raise
-            return error.fault is not Fault.NOT_OFFERED
-        return True
+
+def moves_both_ways(widget: Widget) -> bool:
+    """Whether it is a drive: a count of steps on both sides of zero, or steps near and far. A place is no drive."""
+    if widget.read_only:
+        return False
+    if widget.span is not None:
+        return widget.span[0] < 0 < widget.span[1]
+    ways = {match[1].casefold() for text in widget.choices if (match := SMALLEST_STEP.fullmatch(text))}
+    return ways == {"near", "far"}
 
 
 def _settings_for(steps: int, drive: Widget) -> list[str]:

@@ -7,17 +7,18 @@ gets `Failed` with what is known of its frame, then `CameraGone` comes; the next
 
 from __future__ import annotations
 
+import os
 import queue
 import signal
 import threading
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
 
-from session.cameras.camera_limits import CameraLimits, Start
+from session.cameras.camera_limits import CARD, AskedNow, CameraLimits, Start
 from session.cameras.home import claims, environment, home
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault, Fired
@@ -29,6 +30,8 @@ CLOSING_S = 20.0
 IDLE_CLOSING_S = 2.0
 """How long it may take to hang up when no frame is under way: a camera that doesn't answer isn't waited for. Chosen."""
 
+DEATHS = 2
+"""So often the process may end at one thing that it asks the camera for. Chosen."""
 LOOK_S = 1.0
 """How often a process that says nothing is looked at, whether it runs at all. Chosen."""
 
@@ -95,6 +98,9 @@ class RemoteCamera:
         self._started = 0
         self._still_since_s: float | None = None
         self._stood_still = False
+        self._deaths: Counter[str] = Counter()
+        self._without: frozenset[str] = frozenset()
+        self._asked_file = ""
         self._owed: deque[_Owed] = deque()
         self._serials: dict[str, str] = {}  # by the address that was asked for
         self._thread = threading.Thread(target=self._run, name="camera", daemon=True)
@@ -158,6 +164,8 @@ class RemoteCamera:
         process, self._process = self._process, None
         if process is None:
             return
+        with suppress(OSError):
+            Path(self._asked_file).unlink()
         if at_once:
             process.kill()
         precious = any(isinstance(owed.request, say.Release | say.Fetch) for owed in self._owed)
@@ -203,8 +211,9 @@ class RemoteCamera:
             errors_path=self._errors_path,
         )
         self._started = number
+        self._asked_file = str(folder / f"asked-{os.getpid()}-{id(self)}")
         with suppress(OSError):  # it has ended already; `_bury` will tell
-            self._process.send(Start(str(claims(folder)), self._limits))
+            self._process.send(Start(str(claims(folder)), self._limits, self._asked_file, self._without))
 
     def _hear(self, message: object) -> None:
         owed = self._owed[0] if self._owed else None
@@ -226,10 +235,25 @@ class RemoteCamera:
             self._owed.popleft()
         self._receive(message)  # type: ignore[arg-type]
 
+    def _leave_out(self, code: int) -> str:
+        """What is not asked for any more, after the process died twice at it; a sentence about that, or ""."""
+        asked = AskedNow.read(self._asked_file)
+        with suppress(OSError):
+            Path(self._asked_file).unlink()
+        if not asked or code == 0:
+            return ""
+        self._deaths[asked] += 1
+        if self._deaths[asked] < DEATHS or asked in self._without:
+            return ""
+        self._without |= {asked}
+        thing = "the card's files" if asked == CARD else f"the setting {asked}"
+        return f" It ended twice while {thing} was asked for, and goes on without."
+
     def _bury(self, code: int) -> None:
         """Answer the requests that the ended process left open, and say that the process has ended."""
         self._process = None
         fault, text = _obituary(code, self._errors_path)
+        text += self._leave_out(code)
         if self._stood_still:
             fault, text = Fault.NO_ANSWER, "The camera's process was stopped by another program, and was let go."
         self._stood_still, self._still_since_s = False, None

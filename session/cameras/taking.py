@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from time import monotonic, sleep
 
+from session.cameras.card_list import CardList
 from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, prepare, save_twice
@@ -32,7 +33,7 @@ from session.frame.camera_messages import (
     SavedFile,
     ShutterFired,
 )
-from session.frame.card import base_name, copies, is_copy, releases
+from session.frame.card import base_name, copies, is_copy, is_later, releases
 from session.units.file_kinds import is_jpeg_name
 
 Say = Callable[[Message | Announced], None]
@@ -42,14 +43,24 @@ TRIES = 3
 EVENT_WAIT_MS = 50
 TOLD_EVERY_S = 0.25
 """How far a transfer has come is told so often: a number that changes more often can't be read. Chosen."""
+BUSY_ANSWERS_S = 200 * 0.002
+"""With one extension libgphoto2 asks a busy camera 200 times, 2 ms apart, and then reports success though nothing
+fired (its library.c): a release that took longer is believed when the camera tells of it."""
 PAUSE_S = 0.001
 """Between looks for an event where libgphoto2 doesn't wait by itself."""
 
 
 class KnownObjects:
-    """The card objects that were announced or listed, so that one told of twice counts once."""
+    """The card objects that were announced or listed, so that one told of twice counts once.
+
+    tells_done   whether this camera says when a release is done; None as long as nobody knows
+    makes        files that a format's text promises → files that the camera made of it, where the text was wrong
+    """
 
     def __init__(self, objects: Iterable[CardObject] = ()) -> None:
+        self.tells_done: bool | None = None
+        self.makes: dict[int, int] = {}
+        self._newest: dict[str, CardObject] = {}
         self._objects: set[CardObject] = set()
         self._at: dict[tuple[str, str], CardObject] = {}
         self._names: dict[tuple[str, str], set[tuple[str, str]]] = {}
@@ -66,7 +77,18 @@ class KnownObjects:
         self._objects.add(card)
         self._at[place] = card
         self._names.setdefault(base_name(card), set()).add(place)
+        if self.is_newest(card):
+            self._newest[card.folder] = card
         return True
+
+    def is_newest(self, card: CardObject) -> bool:
+        """Whether it is numbered after all that is known of its folder; True in a folder of which nothing is."""
+        newest = self._newest.get(card.folder)
+        return newest is None or is_later(card, newest)
+
+    def knows_folder(self, folder: str) -> bool:
+        """Whether anything in the folder is known."""
+        return folder in self._newest
 
     def has_base_of(self, card: CardObject) -> bool:
         """Whether another file of the same base name is known, and still on the card as far as can be told."""
@@ -183,7 +205,11 @@ class Fetching:
 class Taking:
     """Lets the shutter go and brings its files home. `strangers`: what was announced meanwhile and isn't its own."""
 
-    def __init__(self, camera: Gphoto, known: KnownObjects, files: Fetching, say: Say, wanted: Release) -> None:
+    def __init__(
+        self, camera: Gphoto, known: KnownObjects, cards: CardList, files: Fetching, say: Say, wanted: Release
+    ) -> None:
+        self._cards = cards
+        self._untold = False
         self._camera = camera
         self._known = known
         self._files = files
@@ -198,6 +224,7 @@ class Taking:
         self._store_full = False
         self._last_sign_at = 0.0
         self._busy_since: float | None = None
+        self._may_be_untrue = False
 
     def run(self, expected_files: int, exposure_s: float) -> None:
         """Release one frame and bring its files home.
@@ -207,19 +234,31 @@ class Taking:
         Raises CameraError with what is known: whether it fired, what is missing.
         """
         self._files.prepare()
+        asked_at = monotonic()
         try:
             self._camera.trigger(exposure_s)
         except CameraError as error:
             # a camera that answers with an error has not begun (ISO 15740, InitiateCapture)
             raise error.but(fired=Fired.NO if error.connected else Fired.UNKNOWN) from error
         fired_at = monotonic()
-        self._say(ShutterFired(self._files.frame_id, fired_at))
+        self._may_be_untrue = fired_at - asked_at - exposure_s > BUSY_ANSWERS_S
+        if not self._may_be_untrue:
+            self._say(ShutterFired(self._files.frame_id, fired_at))
         self._last_sign_at = fired_at + 2 * exposure_s  # a dark frame takes as long again
         try:
-            self._collect(expected_files)
+            self._collect(self._known.makes.get(expected_files, expected_files))
             self._files.finish()
         except CameraError as error:
-            raise error.but(fired=Fired.YES, missing=self._files.files_left()) from error
+            fired = Fired.UNKNOWN if self._may_be_untrue else Fired.YES
+            raise error.but(fired=fired, missing=self._files.files_left()) from error
+        if not self._known.tells_done:
+            self._known.tells_done = self._complete
+
+    def _believe(self) -> None:
+        """The camera has shown that it did release."""
+        if self._may_be_untrue:
+            self._may_be_untrue = False
+            self._say(ShutterFired(self._files.frame_id, monotonic()))
 
     def _collect(self, expected: int) -> None:
         while not self._is_done(expected):
@@ -228,6 +267,8 @@ class Taking:
             elif self._quiet_s() > self._patience_s() and not self._is_busy():
                 if self._open_before and self._held:
                     self._choose(expected)
+                elif self._complete and self._files.dealt_with and not (self._cards.is_quick or self.strangers):
+                    return self._note_made(expected)  # looking on the card would take minutes
                 else:
                     return self._look_on_card_for(expected)
             else:
@@ -239,7 +280,12 @@ class Taking:
         files = self._files
         if files.waiting or not files.dealt_with or files.dealt_with < expected:
             return False
-        return self._complete or self._quiet_s() > self._camera.limits.settle_s
+        return self._complete or self._quiet_s() > self._quiet_when_done_s(expected)
+
+    def _quiet_when_done_s(self, expected: int) -> float:
+        """How long nothing is told once a frame is done, s: longer where the camera may still say that it is."""
+        limits = self._camera.limits
+        return limits.settle_s if expected and self._known.tells_done is False else limits.after_complete_s
 
     def _no_jpeg_to_come(self, expected: int) -> bool:
         if self._announced and self._announced >= expected > 0:
@@ -284,6 +330,7 @@ class Taking:
         match event.kind:
             case EventKind.CAPTURE_COMPLETE:
                 self._complete = True
+                self._believe()
             case EventKind.STORE_FULL:
                 self._store_full = True
             case EventKind.FILE_ADDED:
@@ -304,6 +351,7 @@ class Taking:
                     raise
 
     def _belongs(self, card: CardObject) -> None:
+        self._believe()
         base = base_name(card)
         among_held = base in {base_name(held) for held in self._held}
         of_another = base != self._base and not among_held and self._known.has_base_of(card)
@@ -353,9 +401,21 @@ class Taking:
         raise CameraError(Fault.NOT_FOUND, text)
 
     def _look_on_card(self) -> None:
+        """Look for what was not announced. Where nobody read the folder before, only later numbers are new for sure."""
+        read_before = {folder for folder in self._cards.folders if self._cards.was_read(folder)}
+        there_before = set(self._cards.folders)
         self._camera.reopen()
-        for card in self._camera.card():
-            self._belongs(card)
+        self._cards.forget()
+        for card in self._cards.read():
+            sure = card.folder in read_before or card.folder not in there_before
+            if sure or (self._known.knows_folder(card.folder) and self._known.is_newest(card)):
+                self._belongs(card)
+            elif self._known.take_new(card):
+                self._untold = True
+
+    def _note_made(self, expected: int) -> None:
+        """The camera is done: what it made counts, not what the text of its format promises."""
+        self._known.makes[expected] = self._files.dealt_with
 
     def _look_on_card_for(self, expected: int) -> None:
         """Look on the card for files that were expected and not announced, or say that they are missing."""
@@ -365,9 +425,18 @@ class Taking:
         while self._files.next(raws_too=True):
             continue
         came = self._files.dealt_with
-        if came and came >= expected:
+        if came >= max(expected, 1):
+            return
+        if came and self._complete and not self.strangers:
+            self._note_made(expected)
             return
         if self._store_full:
             raise CameraError(Fault.CARD_FULL, "The card is full; the camera could not write the picture.")
+        if not came and self._untold:
+            text = "The shutter went, and no file was announced; which on the card is the frame's can't be told yet."
+            raise CameraError(Fault.NOT_FOUND, text)
+        if not came and self._may_be_untrue:
+            text = "The camera was busy and told of no file: look whether its shutter went."
+            raise CameraError(Fault.NOT_FOUND, text)
         made = f"{came} of {expected} files" if came else "no file"
         raise CameraError(Fault.NOT_FOUND, f"The shutter went, and the camera made {made}.")

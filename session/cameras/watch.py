@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from time import monotonic
 
+from session.cameras.card_list import CardList
 from session.cameras.libgphoto import EventKind, Gphoto
 from session.cameras.settings_panel import SettingsPanel
 from session.cameras.taking import KnownObjects, Say
@@ -24,10 +25,11 @@ BY_ITSELF = frozenset({"battery_percent"})
 class Watch:
     """Looks and listens between requests. Files seen here were released on the camera."""
 
-    def __init__(self, camera: Gphoto, panel: SettingsPanel, known: KnownObjects, say: Say) -> None:
+    def __init__(self, camera: Gphoto, panel: SettingsPanel, known: KnownObjects, cards: CardList, say: Say) -> None:
         self._camera = camera
         self._panel = panel
         self._known = known
+        self._cards = cards
         self._say = say
         self._released: list[CardObject] = []
         self._last_file_at = 0.0
@@ -97,6 +99,11 @@ class Watch:
         if monotonic() - self._connected_at < self._camera.limits.reread_s:
             return
         self._connected_at = monotonic()
+        was_read = self._cards.is_read
         self._camera.reopen()
-        for card in self._camera.card():
-            self._take_file(card)
+        self._cards.forget()
+        for card in self._cards.read():
+            if was_read:
+                self._take_file(card)
+            else:  # it may have been there before
+                self._known.take_new(card)

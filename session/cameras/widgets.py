@@ -35,15 +35,37 @@ FOCUS_MODES = {
     "manual": "manual",
     "mf": "manual",
     "manual focus": "manual",
+    "manual reverse": "manual",
+    "preset mf": "manual",
+    "mf (fixed)": "manual",
+    "mf (selection)": "manual",
     "automatic": "automatic",
     "af": "automatic",
 }
 SWITCHES = {"on": "on", "off": "off", "1": "on", "0": "off"}
 
 NUMBER = r"(\d+(?:[.,]\d+)?)"
-TIME = re.compile(rf"{NUMBER}(?:\s*/\s*{NUMBER})?\s*(?:s|sec|\")?", re.IGNORECASE)
+TIME = re.compile(rf"{NUMBER}(?:\s*/\s*{NUMBER})?\s*(?:s|sec|\"|m)?", re.IGNORECASE)
+LONGEST_EXPOSURE_S = 3600.0
+"""Sixty minutes are the longest time in libgphoto2's tables; larger numbers stand for bulb, time and automatic."""
+SPECIAL_BELOW = range(0xFFFD, 0x10000)
+"""Below the line of a fraction these stand for bulb, time and automatic."""
+HIGHEST_F_NUMBER = 128.0
+"""f/91 is the highest in libgphoto2's tables; 655.34 and 655.35 stand for a lens that tells none."""
+BY_HAND_TIMES = ("bulb", "time")
 F_NUMBER = re.compile(rf"(?:f\s*/?\s*)?{NUMBER}", re.IGNORECASE)
-AUTOMATIC_ISO_VALUE = 0xFFFF  # ISO 15740 ExposureIndex: automatic
+AUTOMATIC_ISO_VALUES = frozenset({0xFFFF, 0xFFFFFF, -1, -2, -3})
+"""ISO 15740 ExposureIndex: automatic; the negative ones are three automatics of one extension."""
+AUTOMATIC_ISO_WORDS = re.compile(r"(iso )?auto\b.*|.*\bauto|a\d+ \(.*\)")
+AUTOMATIC_BALANCE = re.compile(r"\bauto|\bawb\b")
+MEMORY = re.compile(r"ram\b|memory(?! card)")
+LOW_PERCENT, FULL_PERCENT = 10, 100
+"""What a body that tells its battery in words means by `Low`, as a number for the rule about room; a guess."""
+
+FORMAT_SIZES = r"c?(?:[lms]|[ms][12]|s3)"
+PICTURE_WORD = re.compile(r"jpe?g|fine|normal|basic|std|standard|light|economy|large|medium|small")
+SIZE_ALONE = re.compile(FORMAT_SIZES)
+RAW_WORDS = re.compile(r"raw|crw")
 
 
 @dataclass(frozen=True)
@@ -79,12 +101,16 @@ class NotOfferedError(ValueError):
 
 
 def mapping(widgets: Mapping[str, Widget]) -> dict[str, str]:
-    """Canonical name → name of the widget to use, for what this camera offers."""
+    """Canonical name → name of the widget to use, for what this camera offers.
+
+    Of several the one that writes fractions, among those that can be set; where none can be set, the first.
+    """
     found = {}
     for name, known in SETTINGS.items():
         offered = [widgets[candidate] for candidate in known.widgets if candidate in widgets]
-        exact = [widget for widget in offered if name == "exposure_s" and _writes_fractions(widget)]
-        for widget in (exact or offered)[:1]:
+        settable = [widget for widget in offered if not widget.read_only] or offered
+        exact = [widget for widget in settable if name == "exposure_s" and _writes_fractions(widget)]
+        for widget in (exact or settable)[:1]:
             found[name] = widget.name
     return found
 
@@ -114,6 +140,15 @@ def choice(name: str, wanted: Value, widget: Widget) -> str:
         return max(matching, key=_fineness)
     offered = ", ".join(widget.choices) or widget.text
     raise NotOfferedError(f"This camera has no {name_words(name)} {wanted!s}; it has {offered}.")
+
+
+def target_on_card(widget: Widget) -> str:
+    """The text to set so that pictures go to the card; where a choice goes to memory too, that: files come from there.
+
+    Raises NotOfferedError when the camera offers no card.
+    """
+    both = [text for text in widget.choices if capture_target(text) == "card" and MEMORY.search(text.casefold())]
+    return both[0] if both and not widget.read_only else choice("capture_target", "card", widget)
 
 
 def _nearest(name: str, wanted: Value, widget: Widget) -> str:
@@ -161,49 +196,75 @@ def _writes_fractions(widget: Widget) -> bool:
 
 
 def exposure_s(text: str) -> float | None:
-    """Seconds from "0.0050s", "1/200", "1/200s", "5/2", "30"; None for "Bulb", "Auto" and the like."""
-    match = TIME.fullmatch(text.strip())
+    """Seconds from "0.0050s", "1/200", "1/200s", "5/2", "30", "2m"; None for bulb, time, "Auto" and the like."""
+    words = text.strip()
+    match = TIME.fullmatch(words)
     if match is None:
         return None
     above, below = _decimal(match[1]), _decimal(match[2] or "1")
-    return above / below if above > 0 and below > 0 else None
+    if above <= 0 or below <= 0 or (match[2] and int(below) in SPECIAL_BELOW):
+        return None
+    seconds = above / below * (60 if words.casefold().endswith("m") else 1)
+    return seconds if seconds <= LONGEST_EXPOSURE_S else None
+
+
+def is_timed_by_hand(text: str) -> bool:
+    """Whether an exposure's text says that the finger ends it: bulb, or time."""
+    words = text.strip().casefold()
+    match = TIME.fullmatch(words)
+    numbered = match is not None and bool(match[2]) and int(_decimal(match[2])) in SPECIAL_BELOW
+    return words in BY_HAND_TIMES or numbered
 
 
 def f_number(text: str) -> float | None:
-    """The f-number from "f/11", "11", "F5.6", "5,6"; None for "Auto", "--" or 0."""
+    """The f-number from "f/11", "11", "F5.6", "5,6"; None for "Auto", "--", 0, or a lens that tells none."""
     match = F_NUMBER.fullmatch(text.strip())
-    return (_decimal(match[1]) or None) if match else None
+    number = _decimal(match[1]) if match else 0.0
+    return number if 0 < number <= HIGHEST_F_NUMBER else None
 
 
 def iso(text: str) -> int | None:
     """From "100", "ISO 100"; 0 for automatic; None for "Lo 1" and the like."""
-    words = text.strip().casefold().removeprefix("iso").strip()
-    if words.startswith("auto") or words.endswith("auto"):
+    words = text.strip().casefold()
+    if AUTOMATIC_ISO_WORDS.fullmatch(words):
         return 0
-    value = int(words) if words.isdecimal() else None
-    return 0 if value == AUTOMATIC_ISO_VALUE else value
+    number = words.removeprefix("iso").strip()
+    value = int(number) if number.isdecimal() or number.removeprefix("-").isdecimal() else None
+    if value in AUTOMATIC_ISO_VALUES:
+        return 0
+    return value if value is not None and value > 0 else None
 
 
 def file_format(text: str) -> str | None:
-    """`jpeg`, `raw` or `raw+jpeg` from "JPEG Fine", "RAW", "RAW + Large Fine JPEG", "XXX+Fine", "XXX (Raw)".
+    """`jpeg`, `raw` or `raw+jpeg` from "JPEG Fine", "RAW", "RAW + Large Fine JPEG", "L", "RAW + cS1", "XXX (Raw)".
 
-    A JPEG quality beside anything else means both; formats that are neither stay unread.
+    Two sizes are two JPEGs. Formats that are neither, and `Undefined`, stay unread.
     """
-    words = text.casefold()
+    words = text.strip().casefold()
     if "hei" in words or "tiff" in words:
         return None
-    if "+" in words:
-        return "raw+jpeg"
-    if "raw" in words:
+    parts = [part.strip() for part in re.split(r"[+&]", words)]
+    kinds = {kind for part in parts if (kind := _kind_of_part(part, alone=len(parts) == 1))}
+    return {("jpeg", "raw"): "raw+jpeg", ("jpeg",): "jpeg", ("raw",): "raw"}.get(tuple(sorted(kinds)))
+
+
+def _kind_of_part(part: str, *, alone: bool) -> str:
+    """A word that is no picture's, beside another part, is a maker's word for its raw files."""
+    if RAW_WORDS.search(part):
         return "raw"
-    qualities = ("jpeg", "jpg", "fine", "normal", "basic", "standard", "large", "medium", "small")
-    return "jpeg" if any(quality in words for quality in qualities) else None
+    if SIZE_ALONE.fullmatch(part) or PICTURE_WORD.search(part):
+        return "jpeg"
+    return "" if alone else "raw"
 
 
 def battery_percent(text: str) -> int | None:
-    """From "81%"; None for words such as "Low"."""
-    number = text.strip().removesuffix("%").strip()
-    return int(number) if text.strip().endswith("%") and number.isdecimal() else None
+    """From "81%"; the body's `Low` as LOW_PERCENT; None for other words, and for more than a full one."""
+    words = text.strip()
+    if words.casefold() == "low":
+        return LOW_PERCENT
+    number = words.removesuffix("%").strip()
+    percent = int(number) if words.endswith("%") and number.isdecimal() else None
+    return percent if percent is not None and percent <= FULL_PERCENT else None
 
 
 def capture_target(text: str) -> str | None:
@@ -211,7 +272,7 @@ def capture_target(text: str) -> str | None:
     words = text.casefold()
     if "card" in words:
         return "card"
-    return "memory" if "ram" in words or "memory" in words else None
+    return "memory" if MEMORY.search(words) else None
 
 
 def words_of(table: Mapping[str, str]) -> Callable[[str], str | None]:
@@ -224,9 +285,11 @@ def words_of(table: Mapping[str, str]) -> Callable[[str], str | None]:
     return read
 
 
-def own_word(text: str) -> str | None:
-    """The camera's own word."""
-    return text.strip() or None
+def white_balance(text: str) -> str | None:
+    """The camera's own word; automatics of every name begin with `Auto`."""
+    words = text.strip()
+    is_automatic = AUTOMATIC_BALANCE.search(words.casefold()) and not words.casefold().startswith("auto")
+    return f"Automatic ({words})" if is_automatic else words or None
 
 
 def _decimal(text: str) -> float:
@@ -237,12 +300,12 @@ SETTINGS: dict[str, OfferedSetting] = {
     "exposure_s": OfferedSetting(("shutterspeed2", "shutterspeed"), exposure_s),
     "f_number": OfferedSetting(("f-number", "aperture", "aperture2"), f_number),
     "iso": OfferedSetting(("iso",), iso),
-    "white_balance": OfferedSetting(("whitebalance",), own_word),
+    "white_balance": OfferedSetting(("whitebalance",), white_balance),
     "exposure_mode": OfferedSetting(
         ("expprogram", "expprogram2", "autoexposuremode", "autoexposuremodedial", "shootingmode"),
         words_of(EXPOSURE_MODES),
     ),
-    "focus_mode": OfferedSetting(("focusmode",), words_of(FOCUS_MODES)),
+    "focus_mode": OfferedSetting(("focusmode", "focusmode2"), words_of(FOCUS_MODES)),
     "flash_mode": OfferedSetting(("flashmode",), words_of({})),
     "file_format": OfferedSetting(("imagequality", "imageformat"), file_format),
     "stabiliser": OfferedSetting(("imagestabilization",), words_of(SWITCHES)),
@@ -250,3 +313,6 @@ SETTINGS: dict[str, OfferedSetting] = {
     "capture_target": OfferedSetting(("capturetarget",), capture_target),
 }
 """Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera_messages`."""
+
+SETTING_WIDGETS = frozenset(name for known in SETTINGS.values() for name in known.widgets) | frozenset(AUTOMATIC_ISO)
+"""Every widget that a setting may be read from."""

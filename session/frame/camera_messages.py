@@ -194,7 +194,14 @@ class Fetch:
 
 @dataclass(frozen=True)
 class ListCard:
-    """Say `CardListed`."""
+    """Say `CardListed`; on a slow camera that may take minutes, of which `ReadingCard` tells.
+
+    since      name of the oldest folder that matters (`100NAME`); "": only the newest
+    when_idle  read it once nobody has wanted anything of the camera for a while; requests go first until then
+    """
+
+    since: str = ""
+    when_idle: bool = False
 
 
 @dataclass(frozen=True)
@@ -227,9 +234,11 @@ Request = Connect | ReadSettings | ApplySettings | Release | Fetch | ListCard | 
 
 @dataclass(frozen=True)
 class Connected:
+    """card: what lies on it; None where reading it would take long, see `ListCard`."""
+
     description: CameraDescription
     reading: Reading
-    card: tuple[CardObject, ...]
+    card: tuple[CardObject, ...] | None
     free_bytes: int | None = None
 
 
@@ -312,6 +321,21 @@ class CardListed:
 
 
 @dataclass(frozen=True)
+class ReadingCard:
+    """So many folders of the card are read, of so many that are to be; one may take a minute."""
+
+    done: int
+    of: int
+
+
+@dataclass(frozen=True)
+class CameraNote:
+    """Something about the camera that the photographer should hear, one sentence."""
+
+    text: str
+
+
+@dataclass(frozen=True)
 class LiveFrame:
     jpeg: bytes
     at_s: float
@@ -374,6 +398,8 @@ Message = (
     | FrameComplete
     | BodyRelease
     | CardListed
+    | ReadingCard
+    | CameraNote
     | LiveFrame
     | FocusDriven
     | Failed

@@ -19,6 +19,9 @@ ZONE_STEP_S, ZONE_SPAN_S = 900, 26 * 3600
 """Cameras tell local time, so a computer that changes its zone reads other times: zones lie a multiple of 15 minutes
 apart, and at most 26 hours (UTC−12 to UTC+14)."""
 
+NUMBERED_FOLDER, PICTURES_DEPTH = re.compile(r"\d{3}"), 3
+"""Folders of pictures begin with a number that grows."""
+
 _NUMBER = re.compile(r"(\d+)\D*$")
 
 
@@ -28,6 +31,17 @@ def base_name(card_object: CardObject) -> tuple[str, str]:
     Not the whole folder, since bodies with two cards may write the raw to one and the JPEG to the other.
     """
     return PurePosixPath(card_object.folder).name, PurePosixPath(card_object.name).stem
+
+
+def folder_order(folder: str) -> str:
+    """The last folder's name, by which folders are in order; "" for one without a number, which comes first."""
+    name = PurePosixPath(folder).name
+    return name if NUMBERED_FOLDER.match(name) else ""
+
+
+def holds_pictures_only(folder: str) -> bool:
+    """Whether it is a folder of pictures below the card's first one, `/store/DCIM/100NAME`, which holds no folder."""
+    return folder.count("/") >= PICTURES_DEPTH and bool(folder_order(folder))
 
 
 def same(one: CardObject, other: CardObject) -> bool:
@@ -70,6 +84,12 @@ def releases(objects: Iterable[CardObject]) -> list[tuple[CardObject, ...]]:
     wrapped = {folder for folder in {folder for folder, _ in groups} if _wraps(folder, groups)}
     order = sorted(groups, key=lambda base: (base[0], _number(base[1], base[0] in wrapped), base[1]))
     return [tuple(groups[base]) for base in order]
+
+
+def is_later(one: CardObject, other: CardObject) -> bool:
+    """Whether `one` is of a release that was made after that of `other`, by their numbers."""
+    order = releases([one, other])
+    return len(order) > 1 and order[-1] == (one,)
 
 
 def follows(one: CardObject, other: CardObject) -> bool:

@@ -24,6 +24,7 @@ from session.shoot.acts import Act
 from session.shoot.approving import Approving
 from session.shoot.arranging import Arranging
 from session.shoot.events import (
+    About,
     CameraFound,
     CameraLost,
     DoneSoFar,
@@ -288,6 +289,11 @@ class Shoot:
             case say.CardListed(objects, free_bytes):
                 self.shoot_state.free_card_bytes = free_bytes
                 self.recovery.on_card(objects)
+            case say.ReadingCard(done, of):
+                self._emit(Said(f"The camera's card is being read: folder {done + 1} of {of}.", About.CARD))
+            case say.CameraNote(text):
+                self.shoot_state.record("camera", text)
+                self._emit(Said(text))
             case say.Failed():
                 self._on_failed(message)
             case say.CameraGone(fault, text):

@@ -238,6 +238,7 @@ class About(StrEnum):
     STANDBY = "standby"
     OWN_FAULT = "own"
     NO_CAMERA = "no camera"
+    CARD = "card"
 
 
 @dataclass(frozen=True)

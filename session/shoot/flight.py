@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import PurePath
 
-from session.frame.camera_messages import CardObject, Fired, SavedFile
+from session.frame.camera_messages import CardObject, Fired, SavedFile, Setting
 from session.frame.finding import Finding, RuleId
 from session.frame.frame_facts import FrameFacts
 from session.frame.ports import Assignment, Place, Reference
@@ -31,6 +31,14 @@ THE_REFERENCE = "it is the reference itself; other frames are compared with it"
 
 FILES_OF_FORMAT = {name: len(kinds) for name, kinds in FORMATS.items()}
 """The setting `file_format` → how many files a frame then has."""
+
+
+def files_of_format(setting: Setting | None) -> int:
+    """How many files the camera's format makes by its text, 0 when that can't be read; two sizes are two JPEGs."""
+    if setting is None:
+        return 0
+    count = FILES_OF_FORMAT.get(str(setting.value), 0)
+    return 2 if count == 1 and "+" in setting.shown else count
 
 
 @dataclass

@@ -12,7 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from session.frame.camera_messages import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
-from session.frame.card import base_name, copies, without
+from session.frame.card import base_name, copies, folder_order, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin
 from session.frame.states import FrameState, Judging, LoggedFrame, ReleasedBy
@@ -27,6 +27,7 @@ LATE_FILE_S = 15.0
 """How long after it was asked, besides twice the exposure, a body may take to announce its file, when nothing else is
 chosen; the same patience as `cameras.camera_limits.CameraLimits.no_file_s`."""
 
+AWAY = " while it was not connected"
 AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 """Between two tries of what the disk or the log refused; each waits twice as long as the one before. Chosen."""
 
@@ -44,18 +45,34 @@ class Recovery:
         self._let_alone: tuple[CardObject, ...] = ()
         self._undecided: frozenset[CardObject] = frozenset()
         self._during: dict[tuple[str, str], str] = {}
+        self._when = ""
 
-    def on_connected(self, card: tuple[CardObject, ...]) -> None:
-        """Compare log, disk and card after the camera has connected, and do what is safe."""
+    def on_connected(self, card: tuple[CardObject, ...] | None) -> None:
+        """Compare log, disk and card after the camera has connected, and do what is safe.
+
+        card   None where it takes long to read: it is read at once for a frame that waits for it, else when nobody
+               wants anything of the camera
+        """
         self._again_at_s, self._again_s, self._let_alone = None, AGAIN_S, ()
         self._state.card_asked = False
-        self._put_right(card, " while it was not connected")
+        self._when = AWAY
+        if card is not None:
+            self._put_right(card, AWAY)
+            return
+        try:
+            if self._state.log.unsettled_frames(self._state.serial):
+                self._ask_card()
+            else:
+                self._state.post(ListCard(self._oldest_folder(), when_idle=True))
+        except LogError as error:
+            self._state.writer.say_refused(f"What the last run left could not be looked at: {error}")
+            self.try_again()
 
     def on_card(self, card: tuple[CardObject, ...]) -> None:
-        """The card as it was asked for by `tick`."""
-        if self._state.card_asked:
+        """The card as it was asked for."""
+        if self._state.card_asked or self._when:
             self._state.card_asked = False
-            self._put_right(card, "")
+            self._put_right(card, self._when)
 
     def on_appeared(self, objects: tuple[CardObject, ...], during: str = "") -> None:
         """Files that nobody here asked for, now. Where they may be an earlier frame's, the whole card decides.
@@ -148,7 +165,14 @@ class Recovery:
     def _ask_card(self) -> None:
         if not self._state.card_asked:
             self._state.card_asked = True
-            self._state.post(ListCard())
+            self._state.post(ListCard(self._oldest_folder()))
+
+    def _oldest_folder(self) -> str:
+        """Name of the oldest folder on the card that anything is looked for in; "" for the newest. Raises LogError."""
+        log, serial = self._state.log, self._state.serial
+        newest = max((folder_order(known.folder) for known in log.known_card_objects(serial)), default="")
+        own = [card for frame in log.unsettled_frames(serial) for card in (*frame.expected, *frame.saved_objects)]
+        return min([newest, *(folder_order(card.folder) for card in own)]) if newest else ""
 
     def _say_what_is_let_alone(self, left: tuple[CardObject, ...], other_log: str) -> None:
         if left and other_log:
@@ -195,6 +219,7 @@ class Recovery:
         let alone.
         """
         state, releases, log, serial = self._state, self._releases, self._state.log, self._state.serial
+        self._when = ""
         if state.writer.owed:  # what the log tells of frames isn't what they are
             self.try_again()
             return

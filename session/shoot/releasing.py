@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
+from pathlib import PurePath
 
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fired, SavedFile
@@ -30,7 +31,7 @@ from session.shoot.events import (
     SlowTransfer,
     Waiting,
 )
-from session.shoot.flight import FILES_OF_FORMAT, Flight
+from session.shoot.flight import Flight, files_of_format
 from session.shoot.state import ShootState
 from session.units.ids import new_id
 
@@ -139,8 +140,7 @@ class Releases:
         flight.move(FrameEvent.DUE)
         if RuleId.FILES in flight.overrulings:
             state.go_on()
-        file_format = str(state.reading.value("file_format") or "")
-        expected = flight.expected_files = FILES_OF_FORMAT.get(file_format, 0)
+        expected = flight.expected_files = files_of_format(state.reading.settings.get("file_format"))
         second = state.second_place(flight.place)
         newer = state.late_files.newer_files
         newest = next((card_object for card_object in newer if card_object), None)
@@ -317,6 +317,9 @@ class Releases:
         if message.copies:
             state.write(state.log.frame_copied, flight.frame_id, message.copies)
         self._see_count(flight)
+        if flight.state is FrameState.RECEIVING and 0 < len(flight.files) < flight.expected_files:
+            text = f"frame {flight.number}: the format's text promised {flight.expected_files} files, the camera made "
+            state.record("files", f"{text}{len(flight.files)}", flight.frame_id)
         if flight.state in WHOLE:
             self._came_late(flight)
             return
@@ -325,9 +328,15 @@ class Releases:
         self.say_saved(flight)
 
     def _see_count(self, flight: Flight) -> None:
-        """Nobody releases before a person has looked at a frame with more files than its format makes."""
+        """Nobody releases before a person has looked at a frame with more files than its format makes.
+
+        A raw beside a JPEG in one folder is one frame's, whatever the format's text promised: libgphoto2 knows those
+        of older bodies only.
+        """
         state, names = self._state, flight.file_names
-        if not flight.expected_files or len(names) <= max(flight.expected_files, state.let_pass):
+        one_of_each = len({PurePath(name).suffix for name in names}) == len(names)
+        one_of_each = one_of_each and len({file.card.folder for file in flight.files}) == 1
+        if not flight.expected_files or one_of_each or len(names) <= max(flight.expected_files, state.let_pass):
             return
         makes = f"the format makes {flight.expected_files}"
         more = ", ".join(names[flight.expected_files :])

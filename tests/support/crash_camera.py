@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, cast
 
 from session.cameras.camera_limits import CameraLimits
+from session.cameras.card_list import CardList
 from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk
@@ -98,9 +99,15 @@ class ScriptedGphoto:
         self._step(f"camera: get {card_object.name}")
         yield self.on_card.files[card_object]
 
-    def card(self) -> tuple[CardObject, ...]:
+    def folders(self) -> tuple[tuple[str, ...], tuple[float, ...]]:
+        self._step("camera: folders")
+        return tuple(sorted({one.folder for one in self.on_card.files})), (0.0,)
+
+    def files_in(self, folder: str) -> tuple[CardObject, ...]:
         self._step("camera: list")
-        return tuple(self.on_card.files)
+        return tuple(one for one in self.on_card.files if one.folder == folder)
+
+    tells_files_slowly = False
 
     def reopen(self) -> None:
         self._step("camera: reopen")
@@ -157,15 +164,17 @@ class SteppedCamera:
         match request:
             case say.Connect():
                 self.connected = True
-                there = self._gphoto.card()
-                self._known = KnownObjects(there)
-                self._say(say.Connected(DESCRIPTION, reading(), there, 10**12))
-            case say.ListCard():
-                self._say(say.CardListed(self._gphoto.card(), 10**12))
+                self._cards = CardList(cast(Gphoto, self._gphoto))
+                self._cards.read_at_once()
+                self._known = KnownObjects(self._cards.objects)
+                self._say(say.Connected(DESCRIPTION, reading(), self._cards.objects, 10**12))
+            case say.ListCard(since):
+                self._say(say.CardListed(self._cards.read(since), 10**12))
             case say.Release(key, expected_files=expected):
                 self._gphoto.frame_id = key
                 files = self._fetching(request)
-                Taking(cast(Gphoto, self._gphoto), self._known, files, self._say, request).run(expected, 0.005)
+                taking = Taking(cast(Gphoto, self._gphoto), self._known, self._cards, files, self._say, request)
+                taking.run(expected, 0.005)
                 self._say(say.FrameComplete(key, 10**12))
             case say.Fetch(key, objects=objects):
                 files = self._fetching(request)

@@ -166,10 +166,12 @@ class Studio:
         return str(frame_id)
 
     def file(self, frame_id: str, kind: str = "jpeg") -> SavedFile:
+        """kind   jpeg, raw, or second: another JPEG of the same frame"""
         number = self.log.rows[frame_id]["number"]
-        ending = {"jpeg": "JPG", "raw": "DNG"}[kind]
+        ending = {"jpeg": "JPG", "raw": "DNG", "second": "JPG"}[kind]
         card = CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.{ending}", 1000)
-        saved = SavedFile(f"/pictures/{number:04d}.{ending}", kind, 1000, "ab" * 32, card)
+        name = f"{number:04d}-2.{ending}" if kind == "second" else f"{number:04d}.{ending}"
+        saved = SavedFile(f"/pictures/{name}", "jpeg" if kind == "second" else kind, 1000, "ab" * 32, card)
         self.deliver(say.FileSaved(frame_id, saved))
         return saved
 

@@ -80,7 +80,7 @@ SPEEDS = Widget("iso", "100", ("Auto", "64", "100", "200", "Lo 1"))
         ("stabiliser", "On", "on"),
         ("stabiliser", "0", "off"),
         ("battery_percent", "81%", 81),
-        ("battery_percent", "Low", None),
+        ("battery_percent", "Low", 10),
         ("capture_target", "Memory card", "card"),
         ("capture_target", "Internal RAM", "memory"),
     ],

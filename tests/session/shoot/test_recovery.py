@@ -328,6 +328,19 @@ def test_copies_that_the_camera_did_not_fetch_are_noted_with_the_frame() -> None
     assert studio.log.rows[frame_id]["copied"] == [second_card(numbered(1))]
 
 
+def test_a_raw_beside_a_jpeg_is_believed_whatever_the_formats_text_promised() -> None:
+    studio = Studio()
+    studio.deliver(say.SettingsRead(reading(file_format="jpeg")))
+    for _ in range(2):
+        frame_id = ask_again(studio)
+        studio.fire()
+        for kind in ("jpeg", "raw"):
+            studio.file(frame_id, kind)
+        studio.deliver(say.FrameComplete(frame_id))
+        studio.judged(frame_id)
+        assert studio.state(frame_id) is FrameState.LOGGED
+
+
 def test_more_files_than_the_format_makes_stop_the_shoot_until_a_person_has_looked_and_then_no_more() -> None:
     studio = Studio()
     studio.deliver(say.SettingsRead(reading(file_format="jpeg")))
@@ -337,14 +350,14 @@ def test_more_files_than_the_format_makes_stop_the_shoot_until_a_person_has_look
         frame_id = ask_again(studio, **overrulings)
         assert studio.camera.count(say.Release) == releases + 1, studio.texts()
         studio.fire()
-        for kind in ("jpeg", "raw"):
+        for kind in ("jpeg", "second"):
             studio.file(frame_id, kind)
         studio.deliver(say.FrameComplete(frame_id))
         studio.judged(frame_id)
         assert studio.state(frame_id) is FrameState.LOGGED
 
     frame_with_two()
-    assert "Frame 1 has 2 files and the format makes 1: look whether 0001.DNG is of another frame." in studio.texts()
+    assert "Frame 1 has 2 files and the format makes 1: look whether 0001-2.JPG is of another frame." in studio.texts()
     ask_again(studio)
     assert studio.camera.count(say.Release) == 1
     frame_with_two(files="raw and JPEG, whatever its name is")
