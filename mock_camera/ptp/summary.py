@@ -79,7 +79,7 @@ def parse_summary(text: str) -> Summary:
         if listed is not None:
             properties.setdefault(listed.code, listed)
     if extension is None and not properties:
-        raise SummaryError("This text is no summary of a camera: it has no device property.")
+        raise SummaryError(f"A text of {len(text)} characters without a device property is no summary of a camera.")
     return Summary(int(extension[1], 16) if extension else 0, tuple(properties.values()), _words_of(text))
 
 

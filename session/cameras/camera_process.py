@@ -19,12 +19,14 @@ from session.cameras.camera_limits import CARD, AskedNow, Start
 from session.cameras.card_list import CardList
 from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
 from session.cameras.live_and_drive import LIVE_WIDGETS, Live
+from session.cameras.release_hints import HINT_WIDGETS, LOOK, hints
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, SystemDisk
 from session.cameras.settings_panel import SettingsPanel
 from session.cameras.taking import Fetching, KnownObjects, Say, Taking
+from session.cameras.usb_access import why_not_opened
 from session.cameras.watch import Watch
-from session.cameras.widgets import SETTING_WIDGETS
+from session.cameras.widgets import BY_HAND_TIMES, SETTING_WIDGETS, is_timed_by_hand
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
 from session.system.process import parent_connection
@@ -53,7 +55,7 @@ class Session:
     """
 
     def __init__(self, camera: Gphoto, send: Say, without: frozenset[str]) -> None:
-        names = camera.widget_names() - without
+        self.names = names = camera.widget_names() - without
         widgets = camera.widgets(sorted(names & WIDGETS_READ))
         self.serial = widgets[SERIAL].text.strip() if SERIAL in widgets else ""
         self.model = widgets[MODEL].text.strip() if MODEL in widgets else ""
@@ -198,6 +200,9 @@ class CameraProcess:
             free_bytes = self._camera.free_bytes()
         except CameraError as error:
             self._hang_up()
+            why = why_not_opened(address)
+            if why:
+                raise error.but(fault=Fault.IN_USE, text=why) from error
             if error.code and error.fault not in (Fault.IN_USE, Fault.BUSY):
                 # who is hung up on by a camera on the network gets this code; a camera has one computer at a time
                 taken = ", or another computer has it" if address.on_network and error.code == UNKNOWN_CODE else ""
@@ -279,6 +284,7 @@ class CameraProcess:
         self._send(say.FocusDriven(steps))
 
     def _release(self, session: Session, request: say.Release) -> None:
+        self._refuse_bulb(session)
         session.watch.look_until_quiet()  # what has appeared until now is not this frame's
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
@@ -291,12 +297,27 @@ class CameraProcess:
         self._hand_on(taking, request)
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
 
+    def _refuse_bulb(self, session: Session) -> None:
+        """Raises CameraError when a finger ends the exposure: nobody here would."""
+        exposure = session.panel.reading.settings.get("exposure_s")
+        mode = session.panel.reading.value("exposure_mode")
+        if (exposure is not None and is_timed_by_hand(exposure.shown)) or mode in BY_HAND_TIMES:
+            shown = exposure.shown if exposure is not None else str(mode)
+            text = f"The exposure time is set to {shown}, which a finger ends: not from here. Set a time on the camera."
+            raise CameraError(Fault.REFUSED, text)
+
     def _hand_on(self, taking: Taking, request: say.Release) -> None:
         if taking.strangers:
             self._send(say.BodyRelease(tuple(taking.strangers), request.frame_id))
 
     def _with_reason(self, error: CameraError, session: Session) -> CameraError:
-        """The error with the card's room and the battery's level: a camera that only refuses may be full or empty."""
+        """The error with what the camera says of itself: one that only refuses may be full, empty, or set to wait."""
+        if error.connected and error.fault in (Fault.BROKEN, Fault.REFUSED, Fault.NOT_FOUND):
+            if not self._camera.has_card() and self._camera.target != MEMORY:
+                return error.but(text=f"{error.text} There is no card in the camera. {SET_MEMORY}")
+            told = hints(self._camera.widgets(sorted(session.names & frozenset(HINT_WIDGETS))))
+            if told:
+                return error.but(text=f"{error.text} {told}")
         if error.fault is not Fault.BROKEN or error.fired is not Fired.NO or not error.connected:
             return error
         free_bytes = self._camera.free_bytes()
@@ -308,7 +329,7 @@ class CameraProcess:
                 return error.but(fault=Fault.CARD_FULL, text="The card is full.")
             facts.append(f"{free_bytes / 1e9:.1f} GB free on its card")
         known = f" ({', '.join(facts)})" if facts else ""
-        return error.but(fault=Fault.REFUSED, text=f"The camera refused to release and gave no reason{known}.")
+        return error.but(fault=Fault.REFUSED, text=f"The camera refused to release and gave no reason{known}. {LOOK}")
 
     def _fetch(self, session: Session, request: say.Fetch) -> None:
         files = Fetching(self._camera, self._disk, self._send, request)

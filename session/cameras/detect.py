@@ -13,6 +13,7 @@ from session.cameras.camera_address import CameraAddress, Claim, parse_address
 from session.cameras.camera_limits import Start
 from session.cameras.libgphoto import Gphoto, obey_time_limits, usb_cameras
 from session.cameras.result_codes import CameraError
+from session.cameras.usb_access import why_not_opened
 from session.frame.camera_messages import FoundCamera
 from session.system.process import parent_connection
 
@@ -30,7 +31,7 @@ def name_of(address: CameraAddress, start: Start) -> str:
         camera.open(address)
         return camera.widget("cameramodel").text.strip() or UNKNOWN_MODEL
     except CameraError as error:
-        return f"({error.text})"
+        return f"({why_not_opened(address) or error.text})"
     finally:
         camera.close()
         claim.release()

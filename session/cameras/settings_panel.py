@@ -9,6 +9,7 @@ from session.cameras.libgphoto import ASK_AGAIN_S, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.widgets import (
     AUTOMATIC_ISO,
+    MAINS,
     NotOfferedError,
     Widget,
     choice,
@@ -20,6 +21,7 @@ from session.units.value_words import name_words, same_value, value_words
 
 SET_TRIES = 5
 """libgphoto2 doesn't tell a camera that is busy for a moment, writing a picture, from one that refuses."""
+BATTERY = "battery_percent"
 ON = frozenset({"on", "1"})
 
 
@@ -29,6 +31,7 @@ class SettingsPanel:
     def __init__(self, camera: Gphoto, widgets: Mapping[str, Widget]) -> None:
         self._camera = camera
         self.names = mapping(widgets)
+        self._mains = MAINS if MAINS in widgets else ""
         self._automatic_iso = [name for name in AUTOMATIC_ISO if name in widgets]
         self.reading = Reading({name: setting(name, widgets[widget]) for name, widget in self.names.items()})
 
@@ -62,6 +65,8 @@ class SettingsPanel:
 
     def _read(self, name: str) -> Setting:
         widget = self._camera.widget(self.names[name])
+        if name == BATTERY and self._mains and self._is_on(self._mains):
+            return Setting(name, None, "mains", read_only=True)
         automatic = name == "iso" and any(self._is_on(switch) for switch in self._automatic_iso)
         return setting(name, widget, automatic)
 

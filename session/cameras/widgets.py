@@ -17,6 +17,8 @@ from session.frame.camera_messages import Setting, Value
 from session.units.numbers import SETTING_SLACK_EV
 from session.units.value_words import EV_PER_DOUBLING, name_words, value_words
 
+MAINS = "acpower"
+"""Switch of bodies that say that they run on the mains; then a battery tells nothing."""
 AUTOMATIC_ISO = ("isoauto", "autoiso")
 """Switches beside the ISO speed that make it automatic."""
 
@@ -59,6 +61,7 @@ AUTOMATIC_ISO_VALUES = frozenset({0xFFFF, 0xFFFFFF, -1, -2, -3})
 AUTOMATIC_ISO_WORDS = re.compile(r"(iso )?auto\b.*|.*\bauto|a\d+ \(.*\)")
 AUTOMATIC_BALANCE = re.compile(r"\bauto|\bawb\b")
 MEMORY = re.compile(r"ram\b|memory(?! card)")
+PERCENTS = re.compile(r"\d+\s*%(?:[ ,/]+\d+\s*%)*", re.ASCII)
 LOW_PERCENT, FULL_PERCENT = 10, 100
 """What a body that tells its battery in words means by `Low`, as a number for the rule about room; a guess."""
 
@@ -258,13 +261,17 @@ def _kind_of_part(part: str, *, alone: bool) -> str:
 
 
 def battery_percent(text: str) -> int | None:
-    """From "81%"; the body's `Low` as LOW_PERCENT; None for other words, and for more than a full one."""
+    """From "81%", of two batteries the lesser; the body's `Low` as LOW_PERCENT; None for other words.
+
+    More than a full one is none: it stands for a level that the body doesn't know.
+    """
     words = text.strip()
     if words.casefold() == "low":
         return LOW_PERCENT
-    number = words.removesuffix("%").strip()
-    percent = int(number) if words.endswith("%") and number.isdecimal() else None
-    return percent if percent is not None and percent <= FULL_PERCENT else None
+    if not PERCENTS.fullmatch(words):
+        return None
+    levels = [level for level in map(int, re.findall(r"\d+", words)) if level <= FULL_PERCENT]
+    return min(levels, default=None)
 
 
 def capture_target(text: str) -> str | None:
@@ -314,5 +321,5 @@ SETTINGS: dict[str, OfferedSetting] = {
 }
 """Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera_messages`."""
 
-SETTING_WIDGETS = frozenset(name for known in SETTINGS.values() for name in known.widgets) | frozenset(AUTOMATIC_ISO)
+SETTING_WIDGETS = frozenset(name for known in SETTINGS.values() for name in known.widgets) | {*AUTOMATIC_ISO, MAINS}
 """Every widget that a setting may be read from."""

@@ -36,7 +36,7 @@ from session.shoot.events import (
 )
 from session.shoot.going import Going
 from session.shoot.judging_anew import JudgingAnew
-from session.shoot.live_stream import LiveStream
+from session.shoot.live_stream import LIVE_MINUTES, LiveStream
 from session.shoot.recovery import LATE_FILE_S, Recovery
 from session.shoot.releasing import Releases
 from session.shoot.state import Opened, Outside, ShootState
@@ -63,11 +63,13 @@ class Shoot:
         deliver: Callable[[say.Message | Judgement], None],
         address: str = "",
         late_file_s: float = LATE_FILE_S,
+        live_minutes: float = LIVE_MINUTES,
     ) -> None:
         """
         deliver       brings a message from any thread back to `receive` in the controller's own thread
         address       where the camera is, "" for the only one on USB
         late_file_s   see LATE_FILE_S
+        live_minutes  see LIVE_MINUTES
         """
         self._address = address
         self._camera = make_camera(deliver)
@@ -91,7 +93,7 @@ class Shoot:
             building=opened.building,
         )
         self.releases = Releases(self.shoot_state)
-        self.live = LiveStream(self.shoot_state)
+        self.live = LiveStream(self.shoot_state, live_minutes)
         self._arranging = Arranging(self.shoot_state, self._after_arranging)
         self.supports = Supports(self.shoot_state, self.live.instruments)
         self.recovery = Recovery(self.shoot_state, self.releases, late_file_s)

@@ -13,6 +13,9 @@ from session.shoot.events import About, FocusMoved, LivePicture, LiveViewChanged
 from session.shoot.peaks import Peaks
 from session.shoot.state import ShootState
 
+LIVE_MINUTES = 10.0
+"""Live view ends when nobody has focused for so long, when nothing else is chosen: it costs battery and warms the
+camera. Chosen."""
 RETRY_S = 2.0
 """Between two tries to begin live view again that the camera has ended by itself. Chosen."""
 
@@ -20,7 +23,10 @@ RETRY_S = 2.0
 class LiveStream:
     """Live view of the camera of this shoot; on or off as a person wants it, also over a lost cable."""
 
-    def __init__(self, state: ShootState) -> None:
+    def __init__(self, state: ShootState, live_minutes: float = LIVE_MINUTES) -> None:
+        """live_minutes   see LIVE_MINUTES; 0: never"""
+        self._live_minutes = live_minutes
+        self._ends_at_s: float | None = None
         self._state = state
         self._awaited_since_s: float | None = None
         self._retry_at_s: float | None = None
@@ -40,6 +46,7 @@ class LiveStream:
             self._state.emit(LiveViewChanged(False, "This camera offers no live view."))
             return
         self.on = on
+        self._somebody_focuses() if on else self._stop_counting()
         self._state.post(say.LiveView(on))
         self._state.emit(LiveViewChanged(on))
         self._begin() if on else self._end()
@@ -58,6 +65,7 @@ class LiveStream:
             self._state.emit(Said(refusal))
             return
         self.stop_sweep()
+        self._somebody_focuses()
         self._drive(steps)
 
     def sweep_focus(self, where: Range) -> None:
@@ -90,6 +98,20 @@ class LiveStream:
     def sweeping(self) -> bool:
         """Whether the focus is being driven by a sweep now."""
         return self._sweep is not None
+
+    def _somebody_focuses(self) -> None:
+        """Live view goes on for its whole time from now."""
+        if self._live_minutes:
+            self._ends_at_s = self._state.clock.monotonic_s() + 60 * self._live_minutes
+
+    def _stop_counting(self) -> None:
+        self._ends_at_s = None
+
+    def _end_when_nobody_focuses(self, now_s: float) -> None:
+        if self.on and self._ends_at_s is not None and now_s >= self._ends_at_s:
+            self.switch(False)
+            why = "it costs battery and warms the camera"
+            self._state.emit(Said(f"Live view ended: nobody focused for {self._live_minutes:g} minutes; {why}."))
 
     def _why_not_driven(self) -> str:
         state = self._state
@@ -128,6 +150,8 @@ class LiveStream:
         state.moves = reading.moves
         state.emit(LivePicture(frame.jpeg, reading))
         self.peaks.see(reading)
+        if self.on and reading.moves is not None and reading.moves.still_since_s is None:
+            self._somebody_focuses()
         self._say_stream(reading)
         if reading.resized:
             state.emit(Said("The live picture has another size now; measuring begins anew."))
@@ -170,6 +194,7 @@ class LiveStream:
         Returns when that is due, s, None when it isn't planned.
         """
         now_s = self._state.clock.monotonic_s()
+        self._end_when_nobody_focuses(now_s)
         if self._retry_at_s is not None and now_s >= self._retry_at_s:
             self._retry_at_s = None
             self._state.post(say.LiveView(True))
@@ -177,7 +202,8 @@ class LiveStream:
         if self._awaited_since_s is not None and now_s - self._awaited_since_s > LOST_S:
             self._state.moves = None
             self._say_stream(self.instruments.without_frame(now_s))
-        return self._retry_at_s
+        due = [time_s for time_s in (self._retry_at_s, self._ends_at_s) if time_s is not None]
+        return min(due, default=None)
 
     def _go_on(self, *, end_stop: bool) -> None:
         if self._sweep is not None:

@@ -150,6 +150,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "delay_s": Quantity(0, 3600, "s"),
         "hold_off_s": Quantity(0, 600, "s"),
         "late_file_s": Quantity(0, 600, "s"),
+        "live_minutes": Quantity(0, 600, "min"),
         "elapsed_s": Quantity(-60, 60, "s"),
         "open_after_flash_s": Quantity(-60, 60, "s"),
         # glass

@@ -24,6 +24,7 @@ from session.shoot.controller import Shoot
 from session.shoot.events import About, Event, KitChanged, Said
 from session.shoot.going import begin_view, standing_words
 from session.shoot.last_log import LastLog
+from session.shoot.live_stream import LIVE_MINUTES
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.runner import Runner
 from session.shoot.state import Opened, Outside, SupportKeeper
@@ -79,6 +80,7 @@ class OpenShoot:
                 make_judge=partial(JudgeProcess, errors_path=errors_path),
                 deliver=self._runner.post,
                 late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
+                live_minutes=LIVE_MINUTES if choices.live_minutes is None else choices.live_minutes,
                 address=choices.camera,
             )
         except BaseException:

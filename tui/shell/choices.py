@@ -42,12 +42,14 @@ class Choices:
     limits    names of the set-up's own numbers → values: hold_off_s, blur_limit_px
     building  the set-up is built again, for a reshoot
     late_file_s   see `session.shoot.recovery.LATE_FILE_S`, which holds when it is None
+    live_minutes  see `session.shoot.live_stream.LIVE_MINUTES`, which holds when it is None
     """
 
     log: str
     folder: Path
     copy_to: Path | None = None
     late_file_s: float | None = None
+    live_minutes: float | None = None
     camera: str = ""
     kit: Path | None = None
     job: str = ""
@@ -234,6 +236,12 @@ camera_options = stack_options(
         envvar="STILLSET_LATE_FILE_S",
         metavar="S",
     ),
+    quantity(
+        "live_minutes",
+        "After how many minutes without focusing live view ends; 0: never.  [default: 10]",
+        envvar="STILLSET_LIVE_MINUTES",
+        metavar="MIN",
+    ),
 )
 
 setup_options = stack_options(
@@ -276,6 +284,7 @@ def choices_from(options: dict[str, Any]) -> Choices:
         folder=Path(folder).absolute(),
         copy_to=Path(copy_to).absolute() if copy_to else None,
         late_file_s=options.get("late_file_s"),
+        live_minutes=options.get("live_minutes"),
         camera=options.get("camera") or "",
         kit=kit,
         job=options.get("job") or "",
