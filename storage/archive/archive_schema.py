@@ -74,16 +74,16 @@ search_tables.define(ArchiveTable.metadata)
 
 
 class ArchiveVersion(ArchiveTable):
-    """Which of `versions` these tables are."""
+    """The version of the archive's tables, from `versions`."""
 
     __tablename__ = versions.TABLE
     version: Mapped[str] = mapped_column(primary_key=True)
 
 
 class ArchiveStation(ArchiveTable):
-    """A station that has sent; its name tells its jobs from others of the same name.
+    """A station that has sent rows; its name stands behind its jobs' names that another station has too.
 
-    `pushed_at` is by the server's clock, and `clock_ahead_s` how far the station's was before that one.
+    `pushed_at` is by the server's clock; `clock_ahead_s` is the station's clock minus the server's, s.
     """
 
     __tablename__ = "archive_station"
@@ -94,7 +94,7 @@ class ArchiveStation(ArchiveTable):
 
 
 class StationProgress(ArchiveTable):
-    """How far a station's table has come: the last row's number there, and its key, which proves the number."""
+    """How far a station has sent a table: number of the last row sent, and its key, by which the number is checked."""
 
     __tablename__ = "archive_progress"
     station_id: Mapped[Key] = mapped_column(ForeignKey("archive_station.station_id"), primary_key=True)

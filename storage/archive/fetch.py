@@ -1,9 +1,9 @@
-"""From the archive into a station's log: whole jobs with set-ups, frames and all that belongs to them.
+"""Fetch from the archive into a station's log: whole jobs with set-ups, frames and all that belongs to them.
 
-What is fetched can be looked at, searched, marked, noted and shot again here; what machines know of its frames is and
-stays the word of the station that took them. The pictures stay where they are; small ones of references may come along.
-Jobs are taken some at a time: of each table the keys on both sides are compared once, and only rows that are missing
-here are read, in batches. So a fetch takes as long as there are rows, and one that broke goes on at the next one.
+Fetched jobs can be looked at, searched, marked, noted and shot again at this station; what machines know of a frame is
+and stays the word of the station that took it. The pictures stay where they are; small ones of references may come
+along. Jobs are taken some at a time: of each table the keys on both sides are compared once, and only missing rows are
+read, in batches. The time a fetch takes grows with the rows; the next fetch completes a broken one.
 """
 
 from __future__ import annotations
@@ -170,7 +170,7 @@ class _Fetch:
         for batch in batches(list(missing)):
             with self._here.transaction() as here:
                 merge = self._merge(here)
-                merge.add_events(_asked_by_keys(there, table_of(EventTable), "event_id", batch))
+                merge.add_events(_rows_by_keys(there, table_of(EventTable), "event_id", batch))
                 self._keep(here, merge)
 
     def _merge(self, here: Connection, station: str = UNKNOWN) -> Merge:
@@ -202,13 +202,13 @@ class _Fetch:
         revision, light, item = map(
             table_of, (models.RevisionTable, models.RevisionLightTable, models.RevisionPassiveTable)
         )
-        jobs = _asked_by_keys(there, job, "job_id", [job_id])
-        pieces = _asked_by_keys(there, piece, "job_id", [job_id])
-        views = _asked_by_keys(there, view, "piece_id", [row["piece_id"] for row in pieces])
-        setups = _asked_by_keys(there, setup, "job_id", [job_id])
-        revisions = _asked_by_keys(there, revision, "setup_id", [row["setup_id"] for row in setups])
+        jobs = _rows_by_keys(there, job, "job_id", [job_id])
+        pieces = _rows_by_keys(there, piece, "job_id", [job_id])
+        views = _rows_by_keys(there, view, "piece_id", [row["piece_id"] for row in pieces])
+        setups = _rows_by_keys(there, setup, "job_id", [job_id])
+        revisions = _rows_by_keys(there, revision, "setup_id", [row["setup_id"] for row in setups])
         keys = [row["revision_id"] for row in revisions]
-        parts = [(table, _asked_by_keys(there, table, "revision_id", keys)) for table in (light, item)]
+        parts = [(table, _rows_by_keys(there, table, "revision_id", keys)) for table in (light, item)]
         with self._here.transaction() as here:
             merge = self._merge(here, station)
             for table, rows in ((job, jobs), (piece, pieces), (view, views), (setup, setups)):
@@ -245,10 +245,10 @@ class _Fetch:
             self._tell(self._done, self._of)
 
     def _frames_of(self, there: Connection, frame_ids: Keys) -> None:
-        frames = _asked_by_keys(there, table_of(FrameTable), "frame_id", frame_ids)
-        details = [(table, _asked_by_keys(there, table, "frame_id", frame_ids)) for table in OF_FRAME]
+        frames = _rows_by_keys(there, table_of(FrameTable), "frame_id", frame_ids)
+        details = [(table, _rows_by_keys(there, table, "frame_id", frame_ids)) for table in OF_FRAME]
         objects = {row["card_object_id"] for row in details[0][1]}
-        card = _asked_by_keys(there, table_of(CardObjectTable), "card_object_id", objects)
+        card = _rows_by_keys(there, table_of(CardObjectTable), "card_object_id", objects)
         with self._here.transaction() as here:
             merge = self._merge(here)
             new = {row["frame_id"] for row in merge.add(table_of(FrameTable), frames)}
@@ -291,7 +291,7 @@ class _Fetch:
     # --- events -----------------------------------------------------------------------------------
 
     def _missing_events(self, there: Connection, job_ids: Keys) -> dict[str, str]:
-        """Event → its frame, of the events about these jobs' frames that aren't here; oldest first."""
+        """The key of each event about these jobs' frames that this log lacks → the frame's key; oldest event first."""
         query = select(EventTable.event_id, EventTable.frame_id).join(
             FrameTable, FrameTable.frame_id == EventTable.frame_id
         )
@@ -320,7 +320,7 @@ class _Fetch:
         for batch in batches(missing):
             with self._here.transaction() as here:
                 merge = self._merge(here)
-                merge.add_events(_asked_by_keys(there, table_of(EventTable), "event_id", batch))
+                merge.add_events(_rows_by_keys(there, table_of(EventTable), "event_id", batch))
                 self._keep(here, merge)
 
     # --- previews ---------------------------------------------------------------------------------
@@ -402,7 +402,7 @@ def _rows_of(there: Connection, table: Table) -> Rows:
     return as_dicts(there.execute(select(*strangers.asked_for(table))))
 
 
-def _asked_by_keys(there: Connection, table: Table, column: str, keys: Iterable[str]) -> Rows:
+def _rows_by_keys(there: Connection, table: Table, column: str, keys: Iterable[str]) -> Rows:
     """As `rows_of`, of rows that anybody may have written."""
     query = select(*strangers.asked_for(table)).where(table.c[column].in_(list(keys)))
     return as_dicts(there.execute(query.order_by(*table.primary_key.columns)))

@@ -1,10 +1,10 @@
 """The rules for rows that come to a database from another one, the same on the way to the archive and back.
 
-1. Keys are unique for ever (RFC 9562, version 7), so the same row never comes twice: what is there already stays.
+1. Keys are unique for ever (RFC 9562, version 7), so a row whose key is known is the same row: the known row stays.
 2. What is written once (set-ups' revisions, readings, judgements, findings, overrulings, events) is only added.
 3. A name or a number that is taken: whoever comes second moves on. A job, piece or view of a name that is taken gets
    the sending station's name behind it; a set-up, revision or frame gets the next free number. Files keep their names,
-   which hold the number that the frame was taken under. Its own station keeps what it has.
+   which hold the number that the frame was taken under. The sending station's own log keeps its names and numbers.
 4. What machines know of a frame (state, shutter, verdicts, paths of files) is said by the station that took it alone.
 5. Of acts of people about the same thing (a mark, a note, a reference, a client's name) the latest is in force,
    whichever station it came from: by the event's time, then by its key. Nothing of the others is lost, all are events.
@@ -43,7 +43,7 @@ NAMED: dict[str, str | None] = {"job": None, "piece": "job_id", "view": "piece_i
 
 
 class Merge:
-    """Adds rows to one database, in one transaction of it. `station` stands behind names that are taken.
+    """Adds rows to a database, in one transaction. `station` is put behind names that are taken.
 
     from_archive   the rows are from an archive, where anybody may have written anything
     told       sentences on what was renamed or renumbered
@@ -106,7 +106,7 @@ class Merge:
         return went_in
 
     def attempt(self, step: Callable[[], object]) -> str | None:
-        """Do it, or undo it where the log refuses a value; why, or None when it is done."""
+        """Run a step, or undo the step when the log refuses a value. Returns the reason, None when the step is done."""
         try:
             with self._connection.begin_nested():
                 step()
@@ -128,14 +128,14 @@ class Merge:
         return [dict(row) for row in rows if (row[within.name], row["number"]) in taken]
 
     def add_cameras(self, rows: Rows) -> None:
-        """Cameras that are new by their serial numbers; from now on rows point to the one that is there."""
+        """Add the cameras whose serial numbers are new; rows added later point to the camera known by that number."""
         known = {row.serial: row.camera_id for row in self._connection.execute(select(CameraTable))}
         new = {row["serial"]: dict(row) | {"card_noted_at": None} for row in rows if row["serial"] not in known}
         known |= {row["serial"]: row["camera_id"] for row in self.add(table_of(CameraTable), list(new.values()))}
         self._cameras = {row["camera_id"]: known[row["serial"]] for row in rows if row["serial"] in known}
 
     def add_events(self, rows: Rows) -> int:
-        """Events, and what is in force after them; returns how many were new."""
+        """Add events, and bring into force what the newest about each subject set; returns how many were new."""
         fresh = self.add(table_of(EventTable), rows)
         subjects = {about for row in fresh if (about := _subject(row)) is not None}
         in_force = acts_in_force.in_force(self._connection, subjects)
@@ -153,7 +153,7 @@ class Merge:
         return len(fresh)
 
     def _last(self, subjects: set[acts_in_force.Subject]) -> dict[acts_in_force.Subject, Any]:
-        """The event that is in force about each of these subjects."""
+        """The newest event about each of these subjects."""
         kinds = {about[0] for about in subjects}
         of_kinds: ColumnElement[bool] = EventTable.kind.in_(
             [kind for kind in (event_rows.REFERENCE, event_rows.CLIENT) if kind in kinds]

@@ -1,9 +1,9 @@
-"""From a station's log to the archive: what was written since the last time, in small batches.
+"""Send to the archive the rows that a station's log has gained since the last sending, in small batches.
 
-How far a station has come stands in the archive and is written in the same transaction as the rows, so a batch is there
-once or not at all, wherever the connection breaks; the next one goes on from there. The log is only read, so another
-stillset may shoot meanwhile. Rows are taken in the order in which they were written; frames that were not done yet, and
-those that events tell of, are looked at again.
+How far a station has sent stands in the archive and is written in the same transaction as the rows, so a batch arrives
+once or not at all, wherever the connection breaks; the next sending goes on behind it. The log is only read, so another
+stillset may shoot meanwhile. Rows are taken in the order in which they were written; frames that were unfinished, and
+frames that new events are about, are sent again.
 """
 
 from __future__ import annotations
@@ -116,7 +116,7 @@ class _Send:
         with archive.transaction() as there:
             brought_up = archive_schema.make(there)
             ahead_s = clocks.ahead_s(there, clock)
-            self._name = self._known_as(there, station, ahead_s)
+            self._name = self._write_station(there, station, ahead_s)
             if again:
                 there.execute(delete(StationProgress).where(StationProgress.station_id == self._id))
         self._sent.told += [told for told in (brought_up, clocks.sentence(ahead_s)) if told]
@@ -146,7 +146,7 @@ class _Send:
             ]
         return sum(count or 0 for count in counts)
 
-    def _known_as(self, there: Connection, wanted: str, ahead_s: float) -> str:
+    def _write_station(self, there: Connection, wanted: str, ahead_s: float) -> str:
         known = there.scalar(select(ArchiveStation.name).where(ArchiveStation.station_id == self._id))
         name = wanted or known or f"station {self._id[-4:]}"
         values = {"name": name, "pushed_at": func.now(), "clock_ahead_s": ahead_s}
@@ -157,11 +157,11 @@ class _Send:
         return name
 
     def _keep(self, there: Connection, told: list[str]) -> None:
-        """With the rows that the sentences are about, so that a cut connection loses none."""
+        """Write sentences for the person in the same transaction as their rows, so that a cut connection loses none."""
         put(there, table_of(Told), [{"station_id": self._id, "sentence": sentence} for sentence in told])
 
     def _tell_kept(self) -> None:
-        """What was kept, oldest first; struck only when it is here."""
+        """Add the kept sentences to the outcome, oldest first; each is deleted in the archive only after that."""
         with self._archive.transaction() as there:
             query = select(Told.told_id, Told.sentence).where(Told.station_id == self._id)
             kept = there.execute(query.order_by(Told.told_id)).all()
@@ -173,7 +173,7 @@ class _Send:
     # --- batches ----------------------------------------------------------------------------------
 
     def _send(self, table: Table, step: Any, most: int | None = None) -> None:
-        """Send the table batch by batch; each batch and its progress go in one transaction."""
+        """Send a table batch by batch; a batch and the progress after it are one transaction."""
         while True:
             with self._archive.transaction() as there, self._local.transaction() as here:
                 archive_schema.take_turn(there)
@@ -265,7 +265,7 @@ class _Send:
                 self._keep(there, merge.told)
 
     def _look_again(self, merge: Merge, here: Connection, there: Connection, frame_ids: Sequence[str]) -> None:
-        """What machines know of these frames now, as far as they are this station's."""
+        """Send again what machines know of this station's own frames among these; fetched frames are left out."""
         own = sorted(self._own(here, frame_ids))
         if not own:
             return
@@ -299,7 +299,7 @@ class _Send:
 
 
 def update_frames(connection: Connection, rows: Iterable[dict[str, Any]]) -> None:
-    """Machine columns of frames that are there, where they differ."""
+    """Update the machine columns of the archive's frames, where a row of the station's log differs."""
     table = table_of(FrameTable)
     wanted = {row["frame_id"]: {name: row[name] for name in MACHINE} for row in rows}
     known = select(table.c.frame_id, *(table.c[name] for name in MACHINE)).where(table.c.frame_id.in_(wanted))

@@ -1,4 +1,4 @@
-"""How far the archive has come: what every station has sent, and what this log would send."""
+"""How much every station has sent to the archive, and how much this log would send."""
 
 from __future__ import annotations
 
@@ -23,7 +23,10 @@ from storage.schema.station_models import FetchedFrameTable, StationTable
 
 @dataclass(frozen=True)
 class StationStatus:
-    """A station; `own` for the one that asks. `clock_ahead_s`: its clock before the server's when it last sent."""
+    """A station of the archive; `own` marks the station that asks.
+
+    clock_ahead_s   the station's clock minus the server's at its last sending, s
+    """
 
     name: str
     own: bool
@@ -34,9 +37,9 @@ class StationStatus:
 
 @dataclass(frozen=True)
 class ArchiveStatus:
-    """Jobs and frames in the archive, its stations, and rows of this log that it hasn't got.
+    """Counts of jobs and frames in the archive, its stations, and counts of this log's rows that it lacks.
 
-    told   what a sending of this log that was cut had to tell, and how far off this station's clock is
+    told   sentences that a cut sending of this log left untold, and how far off this station's clock is
     """
 
     jobs: int
@@ -49,7 +52,7 @@ class ArchiveStatus:
 
 
 def status(log: Path | None, address: str, clock: Clock | None = None) -> ArchiveStatus:
-    """`log` None: only the archive's own side. Raises LogError."""
+    """Counts on the archive, and on `log` against it; without a log only the archive's own side. Raises LogError."""
     sent = select(func.count()).where(SentFrame.station_id == ArchiveStation.station_id)
     stations = select(ArchiveStation, sent.correlate(ArchiveStation).scalar_subquery().label("frames"))
     archive = open_to_look(address)

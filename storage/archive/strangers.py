@@ -53,10 +53,10 @@ JSON_SHAPES: Mapping[str, Callable[[Any], bool]] = {
 
 def asked_for(table: Table) -> list[ColumnElement[Any]]:
     """The columns as they are asked for: no time that can't be meant, no text that would fill the memory."""
-    return [_asked_for(column).label(column.name) for column in table.columns]
+    return [_column_to_ask(column).label(column.name) for column in table.columns]
 
 
-def _asked_for(column: Any) -> ColumnElement[Any]:
+def _column_to_ask(column: Any) -> ColumnElement[Any]:
     kind = column.type.impl if isinstance(column.type, TypeDecorator) else column.type
     if isinstance(kind, DateTime):
         return case((column.between(literal_column(FIRST_DAY), literal_column(LATEST)), column))
@@ -203,7 +203,7 @@ def _peak(told: Payload, _: str | None) -> None:
         raise UnmeantValueError(told)
 
 
-def _judged_anew(told: Payload, frame_id: str | None) -> None:
+def _check_region(told: Payload, frame_id: str | None) -> None:
     _key(frame_id)
     Region(**{name: float(part) for name, part in told["region"].items()})
 
@@ -230,7 +230,7 @@ CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
     event_rows.ARRANGED: _check_arrangement,
     event_rows.CHOSEN: _check_choice,
     event_rows.FOCUS_PEAK: _peak,
-    event_rows.JUDGED_ANEW: _judged_anew,
+    event_rows.JUDGED_ANEW: _check_region,
     event_rows.WISH: _wish,
     event_rows.PLACE: _place,
 }

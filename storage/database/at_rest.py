@@ -1,8 +1,8 @@
-"""What is done for the log's safety whenever a frame or an act of a person is in it: beside the shoot, never before it.
+"""The log's safety work after each frame and each act of a person: done beside the shoot, which never waits for it.
 
 The main file is made whole (SQLite's checkpoint), so that it holds everything by itself, and where there is a folder
-for second copies a standby copy of the log is made anew in it: `LOG.standby`, at most one frame old. Both run in a
-thread of their own; what is asked for while it is busy is done once, afterwards.
+for second copies a standby copy of the log is made anew in it: `LOG.standby`, at most one frame old. Checkpoint and
+standby copy run in a thread of their own; however often they are asked for while it is busy, they run once afterwards.
 Source: https://www.sqlite.org/wal.html, "Checkpointing".
 """
 

@@ -84,7 +84,7 @@ def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]
 
 
 def _version(source: sqlite3.Connection, path: Path) -> str:
-    """The schema's version; where that can't be read, this program's own."""
+    """The version of the log's schema, or this program's version when the log's can't be read."""
     try:
         names = {name for (name,) in source.execute("SELECT name FROM sqlite_schema")}
         (version,) = source.execute("SELECT version_num FROM alembic_version").fetchone() or ("",)
@@ -155,7 +155,7 @@ def _table(source: sqlite3.Connection, target: sqlite3.Connection, name: str) ->
 
 
 class _Walk:
-    """All rows of a table that can be read, each once; `unread` are numbers of those that are there and can't be."""
+    """All readable rows of a table, each once; `unread` holds the numbers of rows that exist and can't be read."""
 
     def __init__(self, source: sqlite3.Connection, table: str, columns: str) -> None:
         self._source = source
@@ -178,7 +178,7 @@ class _Walk:
                 if not is_damage(error):
                     raise
                 broken = True
-        known = self._known_to_indexes() - seen
+        known = self._numbers_in_indexes() - seen
         for number in chain(sorted(known), self._between(seen | known)):
             try:
                 row = self._source.execute(f"{self._select} WHERE rowid = ?", (number,)).fetchone()
@@ -193,7 +193,7 @@ class _Walk:
             elif number in known:
                 self.unread.add(number)
 
-    def _known_to_indexes(self) -> set[int]:
+    def _numbers_in_indexes(self) -> set[int]:
         """Row numbers that the table's indexes hold, as far as they can be read."""
         found: set[int] = set()
         indexes = []
@@ -214,7 +214,7 @@ class _Walk:
         return found
 
     def _between(self, numbers: set[int]) -> Iterator[int]:
-        """Numbers between those that are known, in gaps that are small enough."""
+        """The missing row numbers between known ones, in gaps of at most GAP numbers."""
         ordered = sorted(number for number in numbers if number > 0)
         last = 0
         for number in ordered:
@@ -224,7 +224,7 @@ class _Walk:
 
 
 def _work_out(target: sqlite3.Connection) -> None:
-    """Fill what is counted and searched from the rows that there are now."""
+    """Fill the tables of uses and of searched words from the rescued rows."""
     from storage.migrations.versions import v0002_search_and_archive as search  # noqa: PLC0415 - brings Alembic
 
     if not target.execute("SELECT 1 FROM sqlite_schema WHERE name = 'revision_use'").fetchone():

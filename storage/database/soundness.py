@@ -156,7 +156,7 @@ def name_damage(path: Path) -> Iterator[None]:
 
 
 def table_names(connection: sqlite3.Connection) -> list[str]:
-    """Of the log's own tables, as far as the file has them; those of the full text index are none."""
+    """Names of the log's own tables that the file has; tables of the full text index aren't the log's own."""
     names = {name for (name,) in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
     return [table.name for table in Base.metadata.sorted_tables if table.name in names]
 
@@ -205,7 +205,7 @@ def _references(connection: sqlite3.Connection) -> Iterator[Damage]:
 
 
 def _rows(connection: sqlite3.Connection, table: Table) -> Iterator[Damage]:
-    """Rows of which a column holds what we never write there."""
+    """Rows in which a column holds a value that this program never writes to that column."""
     there = {row[1] for row in connection.execute(f'PRAGMA table_info("{table.name}")')}
     checks = {column.name: _is_right(column) for column in table.columns if column.name in there}
     if len(checks) == len(table.columns):  # not of an older log

@@ -27,7 +27,7 @@ def is_archive(log: str | Path) -> bool:
 
 
 def archive_url(address: str) -> URL:
-    """Raises LogError, which never repeats the address: it may hold what nobody should see."""
+    """The archive's address as a URL. Raises LogError, which never repeats the address, since that may hold secrets."""
     try:
         url = make_url(address)
         scheme_fits, port = f"{url.drivername}:" in SCHEMES, url.port

@@ -44,7 +44,7 @@ def under_free_name(wanted: Path, fill: Callable[[Path], None]) -> Path:
 
 
 def replace_copy(source: sqlite3.Connection, target: Path) -> None:
-    """Copy the log over an older copy: at any time the old one or the new one stands there whole.
+    """Copy the log over an older copy: at any time the old copy or the new copy is whole.
 
     Raises OSError or sqlite3.Error; the old copy stays then.
     """
@@ -60,9 +60,9 @@ def replace_copy(source: sqlite3.Connection, target: Path) -> None:
 
 
 def copy_damaged(log: Path) -> Path:
-    """Copy a damaged log, at rest, byte by byte with its WAL to `LOG.damaged`; where it is. Raises OSError.
+    """Copy a damaged log, at rest, byte by byte with its WAL to `LOG.damaged`. Returns the copy's path. Raises OSError.
 
-    A copy of these very bytes that is there already is taken as it is, so that tries in vain don't pile up.
+    An earlier copy with the same bytes is used again, so that repeated tries don't pile up copies.
     """
     wanted = log.with_name(f"{log.name}.damaged")
     for there in sorted(log.parent.glob(f"{glob.escape(wanted.name)}*")):

@@ -1,4 +1,4 @@
-"""One writer for one log, whatever name it is opened by: the log itself is locked, and a file beside it says by whom.
+"""One writer for a log, by whatever name the log is opened: the log itself is locked, a file beside it says by whom.
 
 A lock on a file named after the path alone lets two writers in through a symbolic or a hard link; the lock on the log's
 inode does not. Its descriptor is opened before SQLite opens the file and closed after SQLite has closed it, for closing
@@ -42,7 +42,7 @@ def refuse_what_is_no_file(log: Path) -> None:
 
 
 class WriterLock:
-    """Held from the moment it is made until `release`; makes an empty log where there is none.
+    """The lock of a log's writer, held from its making until `release`; makes an empty log file where none exists.
 
     Raises LogError when another stillset holds it. The file LOG.lock stays when the lock is let go: removing it would
     let two writers lock two files of one name.
@@ -51,14 +51,14 @@ class WriterLock:
     def __init__(self, log: Path) -> None:
         refuse_what_is_no_file(log)
         self._log = log
-        self._beside = _locked_beside(log)
+        self._beside = _lock_beside(log)
         try:
-            self._own = self._locked_itself()
+            self._own = self._lock_itself()
         except BaseException:
             os.close(self._beside)
             raise
 
-    def _locked_itself(self) -> int:
+    def _lock_itself(self) -> int:
         try:
             descriptor = os.open(self._log, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NONBLOCK, 0o644)
         except PermissionError as error:
@@ -101,7 +101,7 @@ class WriterLock:
         os.close(self._beside)
 
 
-def _locked_beside(log: Path) -> int:
+def _lock_beside(log: Path) -> int:
     path = lock_path(log)
     try:
         descriptor = open_own(path, os.O_RDWR | os.O_CREAT)

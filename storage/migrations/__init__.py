@@ -1,8 +1,8 @@
 """The schema's versions. Alembic runs them from code when a log is opened for writing; there is no ini file.
 
 A migration is a module in `versions`; its name also stands in `VERSIONS`, so that an up-to-date log is told
-without importing Alembic, which takes longer than all else at start. A migration and the note that it ran are
-one transaction: a broken one changes nothing.
+without importing Alembic, which takes longer than all else at start. A migration and the note of its run are
+one transaction: a broken migration changes nothing.
 """
 
 from __future__ import annotations

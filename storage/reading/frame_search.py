@@ -1,4 +1,4 @@
-"""The SQL for a `FrameFilter`: which frames are found, and in which order.
+"""The SQL by which a `FrameFilter` finds frames, and their order.
 
 The newest few of very many frames are picked by one of two ways, and only then is anything joined to them:
 along the frames themselves, newest first, when the conditions are on the frame, or few frames can fit; or by way of
@@ -96,7 +96,7 @@ def _by_use(wanted: FrameFilter) -> bool:
 
 
 def _newest(connection: Connection, wanted: FrameFilter, limit: int) -> Any:
-    """The keys of the newest frames that fit: those whose use fits as a whole, and those that a note makes fit."""
+    """Keys of the newest fitting frames: those whose revision's use fits as a whole, and those with a fitting note."""
     own = [*conditions.of_time(wanted), *conditions.of_frame(wanted)]
     of_use = conditions.of_place_and_set_up(connection, wanted, RevisionUseTable)
     if not wanted.text:
@@ -133,7 +133,7 @@ def _newest_in_uses(
 
 
 def _newest_uses(wanted: FrameFilter, of_use: list[ColumnElement[bool]], limit: int) -> Any:
-    """The fitting uses that the newest frames lie in; before `until`, also all those that go on after it."""
+    """The fitting uses with the newest frames; when `until` is given, also all fitting uses that go on after it."""
     use = (RevisionUseTable.revision_id, RevisionUseTable.view_id)
     if wanted.since:
         of_use = [*of_use, RevisionUseTable.last_asked_at >= wanted.since]

@@ -20,7 +20,7 @@ from storage.writing.order_rows import DELIVERY, OF_PIECE
 
 
 def progress_of(connection: Connection, job: str) -> Progress | None:
-    """The job's order and how far it is; None for a job without one."""
+    """The job's order and how far its shooting is; None for a job without an order."""
     query = select(JobTable.name, JobTable.client, JobOrderTable).join(JobOrderTable)
     row = connection.execute(query.where(JobTable.name_key == name_key(job))).first()
     if row is None:

@@ -69,10 +69,10 @@ class LogReader:
     @classmethod
     @contextmanager
     def looking(cls, log: Path | str) -> Iterator[LogReader]:
-        """An open log for a command that looks at it once and prints what it finds.
+        """Open a log for a command that reads once and prints.
 
-        Raises LogError, in the end or instead of what damage made go wrong on the way, when the log isn't sound: nobody
-        shall take what is missing, or altered, for the whole.
+        Raises LogError when the log isn't sound, at the end or in place of an error that the damage caused: nobody
+        shall take an incomplete or altered log for the whole.
         """
         if isinstance(log, str) and is_archive(log):
             with closing(cls.open(log)) as reader:
@@ -203,7 +203,7 @@ class LogReader:
         return tuple(KnownView(place.piece, place.view, place.view_id in begun) for place in places)
 
     def progress(self, job: str) -> Progress | None:
-        """The job's order and what was shot for it; None for a job without one, and in an archive, which has none."""
+        """The job's order and what was shot for it; None for a job without an order, and in an archive."""
         if self._path is None:
             return None
         with self._database.transaction() as connection:
@@ -215,7 +215,7 @@ class LogReader:
             return kept_values.newest_wish(connection, place)
 
     def last_place(self, job: str = "") -> Place | None:
-        """The place that was opened last, in this job or in any."""
+        """The place that was opened last in this job; "" = in any job. None when none was opened."""
         places = {place.view_id: place for place in self.places(job)}
         opened = select(EventTable.payload).where(EventTable.kind == event_rows.PLACE)
         with self._database.transaction() as connection:
@@ -244,7 +244,7 @@ class LogReader:
     def revision(self, job: str, label: str) -> tuple[Revision, str] | None:
         """The revision `07.3`, or the latest of set-up `7`, with its key; "" for a draft that stands at a view.
 
-        Raises ValueError for a label that is none.
+        Raises ValueError for a text that isn't a revision's or set-up's label.
         """
         setup_number, number = parse_label(label)
         query = _revisions(job, setup_number)
@@ -309,7 +309,7 @@ class LogReader:
             return tuple(NoteRow(*row) for row in connection.execute(query))
 
     def events(self, kind: str = "", frame_id: str = "") -> tuple[EventRow, ...]:
-        """What happened, oldest first; of one kind, of one frame, or all."""
+        """The log's events, oldest first; only those of a kind, or of a frame, where given."""
         query = select(EventTable.at, EventTable.kind, EventTable.text, EventTable.frame_id).order_by(
             EventTable.event_id
         )

@@ -56,7 +56,7 @@ def lines(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRow]:
 
 
 def _flaws(connection: Connection, keys: list[str]) -> dict[str, Finding]:
-    """What is wrong with these frames by their last judgement."""
+    """frame_id → the flaw that the frame's last judgement found; frames without a flaw are left out."""
     if not keys:
         return {}
     last = select(func.max(JudgementTable.position)).where(
@@ -134,7 +134,7 @@ def _of(table: Any, keys: Iterable[str]) -> Select[Any]:
 
 
 def _group_by_frame(connection: Connection, query: Any, value: Callable[[Any], T]) -> dict[str, list[T]]:
-    """frame_id → what `value` makes of its rows."""
+    """frame_id → its rows, each read by `value`, in the query's order."""
     found: dict[str, list[T]] = defaultdict(list)
     for row in connection.execute(query):
         found[row.frame_id].append(value(row))
@@ -224,7 +224,7 @@ def _read_part(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
 
 
 def _move(parts: Any) -> Move:
-    """The move that a finding's details hold. Raises ValueError and others for details that hold none."""
+    """The move that a finding's details hold. Raises ValueError, TypeError or KeyError for details without a move."""
     right, down, turn_deg = (float(parts[name]) for name in ("right", "down", "turn_deg"))
     if not all(map(math.isfinite, (right, down, turn_deg))) or parts["unit"] not in ("mm", "px"):
         raise UnreadableTextError(f"no move: {parts!r}")

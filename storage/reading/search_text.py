@@ -1,8 +1,8 @@
 """Words as a person types them into a search, and the condition in SQL that finds them.
 
 `barrel barr* "white card"`: each word is found at the beginning of words, whatever its case and accents; what stands
-in quotes is found word for word in that order, and only there as whole words. All of them must be found, each of them
-anywhere in what belongs to a frame. Everything else in the text is data: no operator of a search engine is obeyed.
+in quotes is found word for word in that order, and only there as whole words. Every word and phrase must be found, each
+anywhere in the texts of a frame. Everything else in the text is data: no operator of a search engine is obeyed.
 """
 
 from __future__ import annotations

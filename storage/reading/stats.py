@@ -45,7 +45,10 @@ class SetupStats:
 
 @dataclass(frozen=True)
 class PieceStats:
-    """Work on a piece: from each frame of the job to the next one, which is this piece's; breaks left out."""
+    """Work on a piece: the sum of the times from a frame of the job to the next, where the next is this piece's.
+
+    Breaks are left out.
+    """
 
     job: str
     piece: str

@@ -285,7 +285,7 @@ def _places(logged: list[LoggedFile], folders: Iterable[Path]) -> list[Path]:
 
 
 def _strangers(named: set[str], places: list[Path], log_path: Path) -> list[Path]:
-    """Files there that the log doesn't name; the log itself and what lies beside it by its name are none."""
+    """Files in these places that the log doesn't name; the log itself and files named after it are left out."""
     log = log_path.absolute()
     found = [path for place in places for path in _below(place) if str(path) not in named]
     return [path for path in found if path.parent != log.parent or not path.name.startswith((log.name, ERRORS))]

@@ -19,7 +19,7 @@ from session.units.file_kinds import PICTURES
 
 @dataclass(frozen=True)
 class FrameFilter:
-    """Which frames to look up; what is None or "" doesn't narrow the search.
+    """Which frames to look up; a field that is None or "" doesn't narrow the search.
 
     text            words, beginnings of words (`barr`), and phrases in quotes, without regard to case and accents: each
                     stands in a note, a name of job, client, piece or view, the set's notes, its lens, lights and

@@ -1,7 +1,7 @@
 """How times, text and keys are kept in columns, the same on every database.
 
 No text is refused, whatever a file name on a card, a camera or a person puts into it: a frame would be lost with
-it. It comes back exactly as it went in.
+it. Every text is read back exactly as written.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _TO_ESCAPE = re.compile("[\\\\\x00\ud800-\udfff]")
 
 
 class UnstorableError(ValueError):
-    """A value that the log can't keep without changing what it means."""
+    """A value that the log could keep only with another meaning."""
 
 
 def metadata() -> MetaData:

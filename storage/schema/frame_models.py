@@ -177,7 +177,7 @@ class FileCopyTable(Base):
 
 
 class CameraReadingTable(Base):
-    """What the camera said its settings were; `settings` holds all of them, name → value and the camera's text."""
+    """Settings as the camera reported them; `settings` holds all of them, name → value and the camera's text."""
 
     __tablename__ = "camera_reading"
     __table_args__ = (positive("exposure_s"), positive("f_number"), not_negative("iso"))

@@ -42,7 +42,7 @@ class JobOrderTable(Base):
 
 
 class OrderedPieceTable(Base):
-    """A product of the order; `position` is its place in it, from 0."""
+    """A product of the order; `position` is its place in the order, from 0."""
 
     __tablename__ = "ordered_piece"
     __table_args__ = (
@@ -59,7 +59,7 @@ class OrderedPieceTable(Base):
 
 
 class OrderedViewTable(Base):
-    """A view of the order. `wanted`: false for one that was shot, and that a later reading doesn't name any more."""
+    """A view of the order. `wanted` is false for a view that was shot and that a later reading of the order lacks."""
 
     __tablename__ = "ordered_view"
     __table_args__ = (not_negative("position"),)

@@ -22,7 +22,7 @@ Row = Mapping[str, Any]
 
 
 class Prepared:
-    """A statement with named parameters. Its results are as the driver gives them.
+    """A compiled statement with named parameters. Results come as the driver gives them, unconverted.
 
     An insert whose key holds an SQL expression needs `inline()`: SQLAlchemy adds a RETURNING clause to it otherwise,
     and from Python 3.12 on sqlite3 takes several rows at once only without one.

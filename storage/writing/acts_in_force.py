@@ -1,7 +1,6 @@
-"""What a person's act leaves in force, apart from the event that tells of it: for taking acts back, and for acts that
-were done at another station.
+"""The columns that a person's act sets, apart from its event: written for undo, and for acts done at another station.
 
-The events are what happened; the columns that this module writes are what is in force after the newest of them.
+The events tell what happened; the columns that this module writes hold what is in force after the newest event.
 """
 
 from __future__ import annotations
@@ -36,7 +35,7 @@ def subject(kind: str, frame_id: str | None, payload: Mapping[str, Any]) -> Subj
 
 
 def in_force(connection: Connection, subjects: Iterable[Subject]) -> dict[Subject, Any]:
-    """Present values of these marks and notes; a note that doesn't exist has None. Other subjects are left out."""
+    """Present values of these marks and notes, None for a deleted or unknown note. Other subjects are left out."""
     marks = {about[1]: about for about in subjects if about[0] == "mark"}
     notes = {about[1]: about for about in subjects if about[0] == "note"}
     frames = connection.execute(select(FrameTable.frame_id, FrameTable.mark).where(FrameTable.frame_id.in_(marks)))

@@ -70,7 +70,7 @@ def is_new(connection: Connection, serial: str) -> bool:
 
 
 def note_card(connection: Connection, serial: str, objects: Iterable[protocol.CardObject], at: datetime) -> None:
-    """These are nobody's frames. An object that is known already stays what it is."""
+    """Note objects that lay on the card before the shoot and belong to no frame; known objects stay as they are."""
     ensure_camera(connection, serial, at)
     rows = [_row(card_object, FOUND_BEFORE, None, at) | {"serial": serial} for card_object in objects]
     _NOTE.run_many(connection, rows)
@@ -78,7 +78,7 @@ def note_card(connection: Connection, serial: str, objects: Iterable[protocol.Ca
 
 
 def settle(connection: Connection, card_object: protocol.CardObject, frame_id: str, at: datetime) -> str:
-    """It is a saved file of this frame; returns its key."""
+    """Note that a card object is a saved file of this frame; returns the object's key."""
     row = _row(card_object, SAVED, frame_id, at)
     return str(UUID(_SETTLE.run(connection, row).scalar_one()))
 
@@ -89,7 +89,7 @@ def announce(connection: Connection, objects: Iterable[protocol.CardObject], fra
 
 
 def known_objects(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
-    """What is settled on this camera's cards: there before we came, or a frame's saved file."""
+    """The settled objects of this camera's cards: found before the shoot, or saved files of a frame."""
     columns = (CardObjectTable.folder, CardObjectTable.name, CardObjectTable.bytes, CardObjectTable.modified_at_s)
     query = (
         select(*columns).join(CameraTable).where(CameraTable.serial == serial, CardObjectTable.disposition != MISSING)

@@ -1,4 +1,4 @@
-"""A frame from the intent before the release to its judged files: one function for each step, in order.
+"""The rows of a frame from the intent before the release to the judged files: a function for each step, in order.
 
 A step that comes after a frame is done is put on record and changes nothing: the rows of a finished frame are
 true, and a late message must not stop the log.
@@ -142,7 +142,7 @@ def move(
     try:
         state = next_state(before.state, event)
     except ImpossibleTransitionError as error:
-        _not_moved(connection, before, event, at, error)
+        _refuse_move(connection, before, event, at, error)
         return before.state
     row = {
         "key": frame_id,
@@ -173,7 +173,7 @@ def _state_of(connection: Connection, frame_id: str) -> _Stands:
     return _Stands(frame_id, row.number, FrameState(row.state))
 
 
-def _not_moved(
+def _refuse_move(
     connection: Connection, before: _Stands, event: FrameEvent, at: datetime, error: ImpossibleTransitionError
 ) -> None:
     """Put a late event on record, and let pass an event that is told twice. Raises RefusedForGoodError for others."""

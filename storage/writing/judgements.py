@@ -40,7 +40,7 @@ _SET_VERDICTS = Prepared(
 
 
 def add_reading(connection: Connection, frame_id: str, reading: Reading, at: datetime) -> None:
-    """Keep all settings; those that are searched by have columns of their own."""
+    """Write a reading of all settings; exposure time, f-number and ISO, used by searches, have columns of their own."""
     settings = {
         name: {"value": _finite(setting.value), "shown": setting.shown} for name, setting in reading.settings.items()
     }

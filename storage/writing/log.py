@@ -1,4 +1,4 @@
-"""`SqlLog` answers `session.frame.ports.Log`: each call one durable transaction, each refusal a LogError in words."""
+"""`SqlLog` implements `session.frame.ports.Log`: a call is one durable transaction, a refusal a LogError in words."""
 
 from __future__ import annotations
 
@@ -222,12 +222,12 @@ class SqlLog:
         return self._do(lambda c, _: settling.still_open(c))
 
     def settle_not_fired(self, frame: settling.OpenFrame) -> str:
-        """A person says that it did not fire; a sentence on what came of it. Raises LogError."""
+        """Write a person's word that the frame did not fire. Returns a sentence on the outcome. Raises LogError."""
         self._do_and_rest(lambda c, at: settling.not_fired(c, frame, at))
         return f"Frame {frame.number} did not fire."
 
     def settle_none(self, frame: settling.OpenFrame) -> str:
-        """A person says that none of the files is its own; likewise."""
+        """Write a person's word that none of the files is the frame's. Returns a sentence likewise. Raises LogError."""
         self._do_and_rest(lambda c, at: settling.none_of_these(c, frame, at))
         return f"Frame {frame.number} has no file; it is not looked for any more."
 

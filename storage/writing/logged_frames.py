@@ -1,4 +1,4 @@
-"""What the log knows of frames that are in it: those left in the middle, those that hold files, where each belongs."""
+"""Questions on logged frames: which were left in the middle, which hold given files, and where a frame belongs."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ from storage.writing import setups
 
 
 def origin(connection: Connection, frame_id: str) -> Origin:
-    """Raises LogError when there is no such frame."""
+    """A frame's intent, place and revision, and whether it was judged. Raises LogError when the log lacks the frame."""
     judged = exists().where(JudgementTable.frame_id == FrameTable.frame_id)
     query = select(
         FrameTable, frame_models.CameraTable.serial, JobTable.job_id, PieceTable.piece_id, ViewTable.view_id,
@@ -62,7 +62,7 @@ def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple
 
 
 def holders(connection: Connection, camera_serial: str, names: Sequence[str]) -> tuple[LoggedFrame, ...]:
-    """Frames with a saved file on this camera's cards whose name without its ending is one of these."""
+    """Frames with a saved file on this camera's cards, where the file's name without its ending is among `names`."""
     table = frame_models.CardObjectTable
     found = {}
     for name in dict.fromkeys(names):

@@ -147,7 +147,7 @@ def _write_job(connection: Connection, job_id: str, order: Order, read_from: str
 
 
 def _write_pieces(connection: Connection, job_id: str, pieces: Mapping[str, str], order: Order) -> None:
-    """The pieces in the order's order; those that a later reading doesn't name keep their row, behind the others."""
+    """Write the order's pieces in its sequence; pieces that a later reading lacks keep their rows, behind the rest."""
     own = [pieces[name_key(piece.name)] for piece in order.pieces]
     of_job = OrderedPieceTable.piece_id.in_(select(PieceTable.piece_id).where(PieceTable.job_id == job_id))
     behind = connection.execute(select(OrderedPieceTable).where(of_job).order_by(OrderedPieceTable.position)).all()

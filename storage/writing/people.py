@@ -1,4 +1,4 @@
-"""Acts of a person on taken frames: marks, notes, references. Each act is recorded with the value that it replaced."""
+"""Acts of a person on taken frames: marks, notes, references. An act is recorded with the value that it replaced."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 
 
 def _picture(connection: Connection, frame_id: str) -> str | None:
-    """Path of the frame's picture, when there is one that may be opened here."""
+    """Path of the frame's picture; None when it has no picture that may be opened here."""
     query = select(FrameFileTable.kind, FrameFileTable.path).where(FrameFileTable.frame_id == frame_id)
     reach = OpenableFiles(connection, [frame_id])
     rows = connection.execute(query.order_by(FrameFileTable.position.desc()))

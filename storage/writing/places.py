@@ -24,9 +24,9 @@ def open_place(connection: Connection, job: str, piece: str, view: str, client: 
 
 
 def find_or_make_job(connection: Connection, name: str, client: str, at: datetime) -> tuple[str, str]:
-    """Key and name of the job of that name, made where it is new; a client that is given replaces its own.
+    """Key and name of the job of that name, made where it is new; a given client replaces the job's client.
 
-    Raises LogError for a name that is empty.
+    Raises LogError for an empty name.
     """
     key, client = _require_name("job", name), client.strip()
     found = connection.execute(

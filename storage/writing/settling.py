@@ -100,7 +100,7 @@ def _paths_in(folder: Path) -> Any:
 
 
 def _beside(connection: Connection, job_id: str, number: int) -> tuple[tuple[int, Path], ...]:
-    """JPEGs of the job's frames around this one."""
+    """Number and JPEG of the frames of the job before and after this number, as far as they have a JPEG."""
     files = select(FrameTable.number, FrameFileTable.path).join(
         FrameFileTable, FrameFileTable.frame_id == FrameTable.frame_id
     )
@@ -129,9 +129,9 @@ def not_fired(connection: Connection, frame: OpenFrame, at: datetime) -> None:
 
 
 def on_the_card(connection: Connection, frame: OpenFrame, name: str, at: datetime) -> Sequence[CardObject]:
-    """This candidate is the frame's, with all of its base name; they are fetched when the camera is connected.
+    """Note that a candidate and all candidates of its base name are the frame's. Returns them.
 
-    Raises LogError when there is no such candidate.
+    They are fetched when the camera is connected. Raises LogError when `name` is no candidate.
     """
     bases = {base_name(one) for one in frame.candidates if name in (one.name, f"{one.folder}/{one.name}")}
     if len(bases) != 1:

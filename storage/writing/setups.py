@@ -94,7 +94,7 @@ def _row(revision_id: str, position: int, thing: Placed) -> dict[str, object]:
 
 
 def _plain_columns(revision: Revision) -> dict[str, object]:
-    """The fields that are one value each, by column; a rectangle has four, a list is one of JSON."""
+    """A revision's plain fields by column: a rectangle takes four columns, a list is one value of JSON."""
     row: dict[str, object] = {}
     for name in PLAIN:
         value, column = getattr(revision, name), OTHER_NAMES.get(name, name)
@@ -106,7 +106,7 @@ def _plain_columns(revision: Revision) -> dict[str, object]:
 
 
 def load(connection: Connection, revision_ids: Iterable[str]) -> dict[str, Revision]:
-    """The revisions of these keys, with all that belongs to them; unknown keys are left out."""
+    """The revisions of these keys, with their lights and passive items; unknown keys are left out."""
     keys = list(revision_ids)
     lights: dict[str, list[PlacedLight]] = defaultdict(list)
     query = select(RevisionLightTable).where(RevisionLightTable.revision_id.in_(keys))

@@ -1,9 +1,9 @@
-"""What each view goes on with: kept as events, of which the newest about a view is in force.
+"""The arrangement with which each view goes on: kept as events, of which the newest about a view is in force.
 
 An event has the arrangement before and after it, each as the key of a revision, or as a draft in full where no frame
-has used it yet. A draft that a frame has made a revision is told by its contents: an arrangement that a revision of the
-set-up has already is that revision, so that going back to it makes no other one. A view without such an event, as in
-older logs, goes on with what it was last shot with, or what was last written for it.
+has used it yet. A draft that a frame has made a revision is known by its contents: an arrangement equal to a revision
+of the set-up is that revision, so that going back to it makes no second one. A view without an event, as in older logs,
+goes on with the arrangement that it was last shot with, or that was last written for it.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ def _without_events(connection: Connection, view_id: str) -> tuple[datetime, Sta
 
 
 def begun_views(connection: Connection, view_ids: Iterable[str]) -> frozenset[str]:
-    """Those of the views that something was shot, written or chosen for."""
+    """The views, among these, for which a frame was shot, a set-up written or an arrangement chosen."""
     keys = list(view_ids)
     about = EventTable.payload["view_id"].as_string()
     chosen = connection.scalars(select(about).where(EventTable.kind.in_(KINDS), about.in_(keys)))
@@ -89,7 +89,7 @@ def begun_views(connection: Connection, view_ids: Iterable[str]) -> frozenset[st
 
 
 def choose(connection: Connection, place: Place, chosen: Standing, at: datetime) -> Standing:
-    """The view goes on with it from now on, which is put on record where it is news; returns it as the log has it."""
+    """Have the view go on with this arrangement; a change is recorded. Returns the arrangement as the log has it."""
     after = _settle(connection, place.job_id, chosen)
     known = of_view(connection, place.view_id)
     if known is None or _side(known[1]) != _side(after):
@@ -103,7 +103,7 @@ def choose(connection: Connection, place: Place, chosen: Standing, at: datetime)
 def arrange(
     connection: Connection, place: Place, before: Standing, wanted: Standing, act: str, at: datetime
 ) -> Standing:
-    """A person's change of the arrangement, on record with what it replaced; returns it as the log has it."""
+    """Record a person's change of the arrangement, with the one it replaces. Returns the new one as the log has it."""
     after = _settle(connection, place.job_id, wanted)
     said = f"set-up {after.revision.label}: {change_words(before.revision, after.revision)}"
     _record(connection, place.job_id, place.view_id, before, after, said, at, {"act": act} if act else {})
@@ -122,7 +122,7 @@ def turn_to(
 
 
 def standing_of(connection: Connection, job_id: str, side: dict[str, Any]) -> Standing | None:
-    """The arrangement that one side of an event tells of; None when the log hasn't got its revision."""
+    """The arrangement on one side of an event, before or after; None when the log lacks its revision."""
     if "draft" in side:
         draft = Standing(revision_from(side["draft"]), "", tuple(side["from_camera"]))
         return _settle(connection, job_id, draft)

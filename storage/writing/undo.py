@@ -186,7 +186,7 @@ def _go_back_to_revision(
 
 
 def _elsewhere(connection: Connection, view_id: str, place: Place) -> str:
-    """` for bridge 7, top`: of which view, when it isn't the one of the place."""
+    """The piece and view of an act, as ` for bridge 7, top`; "" when the view is the place's own."""
     if view_id == place.view_id:
         return ""
     query = (

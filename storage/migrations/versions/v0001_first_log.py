@@ -1,6 +1,6 @@
-"""The first log: places, set-ups, frames and all that belongs to them, and the triggers that keep it true.
+"""The first log: places, set-ups, frames and all that belongs to them, and the triggers that guard these rows.
 
-The tables are written out as SQL beside this file, so that they stay what they were when the models move on.
+The tables are written out as SQL beside this file, so that a later change of the models leaves them as they were.
 """
 
 from __future__ import annotations

@@ -32,7 +32,7 @@ GUARDS = {
 
 
 def upgrade() -> None:
-    """Make the table and what keeps it true."""
+    """Make the table and the triggers that guard its rows."""
     op.execute(TABLE)
     for name, (act, refusal) in GUARDS.items():
         op.execute(f"CREATE TRIGGER tr_{name} BEFORE {act} FOR EACH ROW BEGIN SELECT RAISE(ABORT, '{refusal}'); END")
