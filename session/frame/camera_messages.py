@@ -1,7 +1,7 @@
-"""What is said between the controller and the process that owns the camera.
+"""Messages between the controller and the process that owns the camera.
 
-The controller posts requests and never waits; messages come back one by one to the callable that it gave
-when it made the camera. All values are small and can be pickled: pictures go to disk, not through here
+The controller posts requests and never waits; the process answers by messages, which go singly to the callable given
+when the camera was made. All values are small and can be pickled: pictures go to disk, not through messages
 (only live-view frames are carried as bytes).
 
 Canonical setting names, whatever the camera calls them:
@@ -50,7 +50,7 @@ class Fault(StrEnum):
 
 @dataclass(frozen=True)
 class Setting:
-    """One setting as the camera offers it now.
+    """A setting as the camera offers it now.
 
     value    in canonical form and unit; None when it can't be read as such
     shown    the camera's own text for it
@@ -142,7 +142,7 @@ class Connect:
     """Open the camera at this address ("" = the only one found) and say `Connected` or `Failed`.
 
     serial   of the camera wanted, "" for any; a camera that was plugged in anew has another USB address, and
-             is then found by it. `RemoteCamera` fills it in once it knows.
+             is then found by its serial number, which `RemoteCamera` fills in once known
     """
 
     address: str = ""
@@ -156,7 +156,7 @@ class ReadSettings:
 
 @dataclass(frozen=True)
 class ApplySettings:
-    """Set these, read each back, say `SettingsRead` with what was not taken."""
+    """Change these settings, read each one again, and say `SettingsRead` with the changes that the camera refused."""
 
     changes: Mapping[str, Value]
 
@@ -305,9 +305,9 @@ class FrameComplete:
 
 @dataclass(frozen=True)
 class BodyRelease:
-    """Files appeared that nobody here asked for: released on the camera, or an earlier frame's that come late.
+    """Files appeared on the card without a request: released on the camera, or late files of an earlier frame.
 
-    during   the frame that was being taken when they were announced, of which they are not; "" when none was
+    during   the frame that was being taken when they were announced, but isn't theirs; "" when none was
     """
 
     objects: tuple[CardObject, ...]
@@ -408,7 +408,7 @@ Message = (
 
 
 class Camera(Protocol):
-    """One camera, as the controller sees it; messages go to the `receive` that it was made with."""
+    """A camera, as the controller sees it; its messages go to the `receive` given when it was made."""
 
     def post(self, request: Request) -> None:
         """Hand over a request; never blocks. After `CameraGone` a `Connect` starts afresh."""
@@ -416,7 +416,7 @@ class Camera(Protocol):
     def close(self, *, at_once: bool = False) -> None:
         """Let go of the camera and end its process. A transfer under way is finished or left whole on the card.
 
-        at_once   it is left there
+        at_once   leave a transfer under way on the card
         """
 
 

@@ -15,9 +15,9 @@ from session.set.setup import Region, Revision
 
 
 class LogError(RuntimeError):
-    """The log or the disk would not take or give something; the text says what, and what is safe.
+    """The log or the disk refused an entry or a file; the text names it, and says what is safe.
 
-    fired says what is known of the shutter at that time.
+    fired   what is known of the shutter at that time
     """
 
     def __init__(self, text: str, fired: Fired = Fired.UNKNOWN) -> None:
@@ -26,7 +26,7 @@ class LogError(RuntimeError):
 
 
 class RefusedForGoodError(LogError):
-    """The log takes other entries, but will never take this one, however often it is tried."""
+    """The log takes other entries, but refuses this entry however often it is tried."""
 
 
 class Clock(Protocol):
@@ -76,7 +76,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Standing:
-    """What a view goes on with: the arrangement that it was last shot with or that was chosen for it since.
+    """The arrangement with which a view goes on: the last one shot, or the one chosen since.
 
     revision_id  the log's key of the revision; "" for a draft, which no frame has used yet
     from_camera  of a draft: settings that it takes as the camera has them when it is first connected
@@ -148,7 +148,7 @@ class RefusedEntry:
 
 
 class Log(Protocol):
-    """The log as the controller writes it. Each call is one durable transaction; each may raise LogError."""
+    """The log as the controller writes it. A call is one durable transaction, and may raise LogError."""
 
     def open_place(self, job: str, piece: str, view: str) -> Place:
         """The place of these names, made as far as it is new. Raises RefusedForGoodError for a name that can't be."""
@@ -186,16 +186,16 @@ class Log(Protocol):
         """
 
     def frame_findings(self, frame_id: str, findings: Iterable[Finding]) -> None:
-        """Add what rules or checks said of it."""
+        """Add findings of rules or checks to a frame."""
 
     def frame_reading(self, frame_id: str, reading: Reading) -> None:
-        """What the camera said its settings were at the release."""
+        """Add the camera's settings to a frame, as the camera reported them at the release."""
 
     def frame_file(self, frame_id: str, file: SavedFile) -> None:
         """A file of the frame is safe on disk; its card object is settled in the same transaction."""
 
     def frame_copied(self, frame_id: str, objects: Iterable[CardObject]) -> None:
-        """These card objects are copies of its saved files on a second card; nobody need fetch them."""
+        """Note that card objects are copies of the frame's saved files on a second card, so that none is fetched."""
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
         """What the checks said; may come before the last file is saved. Doesn't change the state."""
@@ -218,10 +218,10 @@ class Log(Protocol):
         """Place and set-up of a frame that is in the log."""
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
-        """Objects of this camera's card that are settled: there before we came, or belonging to a frame."""
+        """The settled objects of this camera's cards: found before the shoot, or saved files of a frame."""
 
     def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[LoggedFrame, ...]:
-        """Frames of this camera that have a saved file of one of these names; without their endings (`STIL0004`)."""
+        """Frames of this camera with a saved file whose name without its ending (`STIL0004`) is among `names`."""
 
     def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
         """A saved file of the last frame of the same camera begun before this one, and of the next begun after it."""
@@ -233,29 +233,29 @@ class Log(Protocol):
         """Keep the model's name of a camera, as the camera tells it."""
 
     def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
-        """These objects were on the card before anything was released for this log; they are nobody's frames."""
+        """Note objects that lay on the card before the first release for this log, and belong to no frame."""
 
     def standing(self, place: Place) -> Standing | None:
-        """What the view goes on with, else a view of that name of another piece of the job; None: the view is new.
+        """The arrangement of the view, else of a view of that name of another piece of the job; None for a new view.
 
         Job, piece and view are looked up by name, so they need not be there.
         """
 
     def choose(self, place: Place, chosen: Standing) -> Standing:
-        """The view goes on with this arrangement from now on; no act that can be undone.
+        """Have the view go on with this arrangement from now on, without an act that undo could reach.
 
-        Returns it as the log has it: the revision of its set-up that is the same arrangement, else a draft with the
-        number that its revision would get.
+        Returns the arrangement as the log has it: the set-up's revision that equals it, else a draft with the number
+        that its revision would get.
         """
 
     def arrange(self, place: Place, before: Standing, wanted: Standing, act: str = "") -> Standing:
-        """A person changed the arrangement: the view goes on with it, and it can be undone. Returns as `choose`.
+        """Write a person's change of the arrangement, with which the view goes on, as an act. Returns as `choose`.
 
         act  changes with the same word, one right after the other, are one act; "": an act of its own
         """
 
     def next_setup_number(self, place: Place) -> int:
-        """The number that the job's next set-up gets; drafts that stand at its views have theirs."""
+        """The number after the job's highest set-up, counting the drafts with which views go on."""
 
     def next_revision_number(self, place: Place, setup_number: int) -> int:
         """The number that the set-up's next revision gets."""
@@ -346,7 +346,7 @@ class Assignment:
 
 @dataclass(frozen=True)
 class Judgement:
-    """What the checks found on one frame.
+    """The findings of the checks on a frame.
 
     ambient_ev   of an ambient frame: the ambient light against the flash, EV; None when it could not be measured
     """

@@ -1,12 +1,12 @@
-"""What is still to correct in the live view against the reference, for the hands: shift, turn, scale, in words.
+"""Corrections for the hands, in words, until the live view lies as the reference: shift, turn, scale.
 
 The reference was lit by flash and stopped down, live view shows modelling lamps at full aperture: pictures of another
 light are matched by `checks.motion`, which takes a good part of a second. From there on frames are followed by
 `live_follower`, which takes milliseconds.
 
-The shift is that of the region's middle. Whose move it was can't be seen: a shift and a distance are put right by the
-camera, which stands on rails and columns, a turn by the piece. Clockwise, right, left, up and down are as the
-picture shows them.
+The shift is that of the region's middle. The picture can't show whether camera or piece moved: a shift and a distance
+are put right by the camera, which stands on rails and columns, a turn by the piece. Clockwise, right, left, up and down
+are as the picture shows them.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class Scales:
 
 @dataclass(frozen=True)
 class Correction:
-    """What to move so that the picture lies as the reference.
+    """The moves of camera and piece by which the picture will lie as the reference.
 
     right_px, down_px  where the region's middle lies too far, sensor px
     camera_right_mm, camera_down_mm  how far the camera is to go, in the picture's directions; None without a scale
@@ -88,7 +88,7 @@ class Against:
         self._last = Motion()
 
     def match(self, picture: LiveGrey) -> Correction | None:
-        """Match anew, whatever the light: slow. None when they have too little in common."""
+        """The correction, matched anew in any light: slow. None when picture and reference are too unlike."""
         found = _match(as_live(self._reference, picture.shape), picture.codes)
         if found is None:
             self._key = None
@@ -97,7 +97,7 @@ class Against:
         return self._correction_of(found, picture)
 
     def follow(self, picture: LiveGrey) -> Correction | None:
-        """Follow from the last match: fast. None when it must be matched anew."""
+        """The correction, followed from the last match: fast. None when only `match` can tell."""
         if self._key is None or self._key[0].shape != picture.shape:
             return None
         follower, at_key = self._key
@@ -171,7 +171,7 @@ def as_live(reference: Codes, shape: tuple[int, int]) -> Codes:
 
 
 def blend(reference: Codes, live: Codes, share: float = 0.5) -> Codes:
-    """Both pictures laid over each other, `share` of the reference; both of one shape, as by `as_live`.
+    """Reference and live picture laid over each other, `share` of the reference; of equal shape, as by `as_live`.
 
     Raises ValueError.
     """

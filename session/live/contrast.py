@@ -105,10 +105,10 @@ def detail(codes: Codes) -> Detail:
 
 
 def change_in_view(before: Detail, now: Detail) -> float:
-    """How the fine contrast changed where it can still be seen, as the natural logarithm of a ratio.
+    """The change of the fine contrast where it can still be seen, as the natural logarithm of a ratio.
 
     Defocus lowers the contrast everywhere; a hand, of whatever tone, takes it where the hand hides the piece and leaves
-    the rest. So places that lost far more than others are left out of both. 0 when there is no detail.
+    the rest. So places that lost far more than the rest are left out, before and now. 0 when there is no detail.
     before, now  of one region
     """
     left = _with_neighbours(now.energy) / np.maximum(_with_neighbours(before.energy), LEAST_ENERGY)

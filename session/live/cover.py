@@ -5,9 +5,10 @@ picture is averaged down to blocks, and compared with how the same blocks looked
 do alike is light, and is taken out; what a block may take over from its neighbours by blur or a small shift is
 allowed for. A hand of the piece's own tone is told by the differences between blocks that it takes away.
 
-A change that stays, and stays the same, is a new scene: what was known of the old one is no measure for it. Comes an
-old picture back, it is the old scene again, also when it came so slowly that the new scene's picture went along: what
-can't be told from an older scene is that scene. A hand that rests on its way out would otherwise take the best along.
+A change that stays, and stays the same, is a new scene, for which the old scene's best is no measure. When an old
+picture comes back, the old scene is back, also when it came so slowly that the new scene's picture went along: a scene
+that can't be told from an older scene is the older one. A hand that rests on its way out would otherwise take the best
+along.
 """
 
 from __future__ import annotations

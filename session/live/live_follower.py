@@ -50,7 +50,7 @@ class Follower:
         self._radius_px = math.hypot(height, width) / 2
 
     def motion(self, picture: LiveGrey, start: Motion) -> Motion | None:
-        """How the key picture's content lies in this one, live px; None when it can't be followed from `start`.
+        """The motion, live px, of the key picture's content to this picture; None when none is found from `start`.
 
         Raises ValueError when the shapes differ.
         """

@@ -96,7 +96,7 @@ class _Level:
         for _ in range(ROUNDS):
             near_right, near_down = (math.floor(2 * min(max(value, -m), m) + 0.5) / 2 for value in (right, down))
             whole_right, whole_down = math.floor(near_right), math.floor(near_down)
-            columns, solve = self._moved_by(near_right - whole_right, near_down - whole_down)
+            columns, solve = self._parts_at(near_right - whole_right, near_down - whole_down)
             part = frame[m + whole_down : height - m + whole_down, m + whole_right : width - m + whole_right].ravel()
             found = solve @ part
             gain = float(found[0])
@@ -110,7 +110,7 @@ class _Level:
         likeness = 1 - float((part - found @ columns).var()) / contrast if contrast > 0 else 0.0
         return right, down, likeness
 
-    def _moved_by(self, right: float, down: float) -> tuple[Floats, Floats]:
+    def _parts_at(self, right: float, down: float) -> tuple[Floats, Floats]:
         """What a frame is made of, (4, pixels of the inner part), and its pseudo-inverse, about a part of a pixel."""
         if (right, down) not in self._moved:
             m = self._reach

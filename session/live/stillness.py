@@ -131,8 +131,11 @@ class StillnessWatch:
 
 
 def last_swing(right_px: Floats, down_px: Floats, least_px: float) -> slice:
-    """Which places, (n,) each, are worth fitting: from the greatest distance to where the picture came to rest, since
-    what was before is the touch, until it stays under RUNG_OUT of that distance, or under `least_px`."""
+    """The places worth fitting, of (n,) places in px, as a slice.
+
+    From the greatest distance to where the picture came to rest (before it is the touch) until the distance stays under
+    RUNG_OUT of the greatest, or under `least_px`.
+    """
     rest = len(right_px) // 4
     away = np.hypot(right_px - np.median(right_px[-rest:]), down_px - np.median(down_px[-rest:]))
     start = int(away.argmax())

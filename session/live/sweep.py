@@ -177,7 +177,7 @@ def _fine_pass(drive: _Drive, middle: float, half: float) -> Part[dict[int, floa
 
 
 def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
-    """Contrast by place, with the best one inside. Raises _Ended when there is none."""
+    """Contrast by place, with the highest contrast inside the range. Raises _SweepEnded without such a peak."""
     seen: dict[int, float] = {}
     start, step = -where.span_steps // 2, where.step_steps
     end = start + where.span_steps
@@ -258,7 +258,7 @@ class _Drive:
     def to(self, place: int) -> Part[None]:
         """Go to a place from the near side, with the run-up.
 
-        From the near end stop there is none: counted from there, the same steps lead to the same place again.
+        From the near end stop no run-up is needed: counted from the stop, the same steps lead to the same place again.
         """
         self.at_near_stop = yield from self._by(place - self.at - self.run_up_steps)
         if self.at_near_stop:

@@ -78,7 +78,7 @@ class Motion:
         return out
 
     def after(self, first: Motion) -> Motion:
-        """This motion done after another one, both about the same middle."""
+        """The motion `first` and then this motion, as one, about the same middle."""
         right, down = self.matrix @ (first.right_px, first.down_px) + (self.right_px, self.down_px)
         return Motion(float(right), float(down), self.turn_deg + first.turn_deg, self.scale * first.scale)
 
@@ -142,10 +142,10 @@ def before_of(light: NDArray[np.float32]) -> Before:
 def motion_between(
     reference: NDArray[np.float32] | Before, frame: NDArray[np.float32], start: Shift
 ) -> tuple[Motion, Tiles] | None:
-    """Motion from reference to frame, both (height, width) linear light, and what the tiles said of it.
+    """Motion from reference to frame, (height, width) linear light each, and the tiles by which it was measured.
 
     start  where the whole picture seems to have gone, px of these arrays
-    None when too few tiles agree on one.
+    None when too few tiles agree on a motion.
     """
     before = reference if isinstance(reference, Before) else before_of(reference)
     height, width = frame.shape

@@ -28,7 +28,7 @@ _OFFSET = re.compile(r"([+-])(\d\d):(\d\d)$")
 
 @dataclass(frozen=True)
 class Exif:
-    """Values that were there and made sense; None for all others.
+    """Exif values of a file; None for a value that is missing or makes no sense.
 
     f_number     as marked on the lens; None for a lens without contacts, which bodies record as 0
     taken_at     with its zone where the file tells the offset, without one where it doesn't
@@ -46,7 +46,7 @@ class Exif:
 
 
 def read_exif(path: str | Path) -> Exif:
-    """The Exif of a JPEG or TIFF-based raw; an empty one when there is none or it can't be read."""
+    """The Exif of a JPEG or TIFF-based raw; all values None when the file has no readable Exif."""
     logging.getLogger("exifread").setLevel(logging.CRITICAL)  # it reports each oddity of a damaged file
     try:
         with Path(path).open("rb") as file:

@@ -64,7 +64,7 @@ class JpegHeader:
 
 
 class BrokenHeaderError(ValueError):
-    """Bytes that are no header of their format; the text is a clause: 'is a JPEG cut short …'."""
+    """A file's first bytes aren't a header of its format; the text is a clause: 'is a JPEG cut short …'."""
 
 
 def read_header(data: bytes | memoryview) -> JpegHeader:
@@ -147,7 +147,7 @@ def has_end(data: bytes | memoryview) -> bool:
 
 
 def cut_below(data: bytes, header: JpegHeader, bottom_px: int) -> bytes:
-    """The same file, saying that it ends at or just below this row; pixels above are what they were.
+    """The file with a header that ends the picture at or just below this row; pixels above are unchanged.
 
     Only for sequential coding with all components in one scan, as cameras write it; a progressive file
     is given back as it is.

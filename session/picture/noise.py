@@ -43,7 +43,7 @@ def noise_of(codes: NDArray[np.uint8], steps: tuple[int, ...] = ()) -> float:
     if len(steps) != 64:
         return left
     # what is left of weak noise is little more than rounding: only an upper bound can be told, and is given
-    return float(np.interp(left + ROUNDING, _left_by_coding(steps), SIGMAS)) ** 2
+    return float(np.interp(left + ROUNDING, _coded_variances(steps), SIGMAS)) ** 2
 
 
 def _flattest(values: NDArray[np.float32]) -> float:
@@ -55,7 +55,7 @@ def _flattest(values: NDArray[np.float32]) -> float:
 
 
 @lru_cache(maxsize=8)
-def _left_by_coding(steps: tuple[int, ...]) -> NDArray[np.float64]:
+def _coded_variances(steps: tuple[int, ...]) -> NDArray[np.float64]:
     """Variance that the kernel finds after coding, for noise of each of SIGMAS."""
     response = (2 - 2 * np.cos(2 * np.pi * np.arange(8) / 16)) ** 2  # a coefficient's wave: index/16 cycles/px
     weight = np.outer(response, response)

@@ -95,7 +95,7 @@ class Picture:
 
 @dataclass(frozen=True, eq=False)
 class Source:
-    """A file whose header was read: what can be decoded from it.
+    """A picture file whose header was read, with the facts that decoding needs.
 
     data            the JPEG's bytes, or the whole file of another format
     header          None for formats other than JPEG
@@ -165,7 +165,7 @@ def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | 
     data = source.data
     if source.header and stored:
         data = jpeg.cut_below(data, source.header, stored[3])
-    with _damage_told():
+    with _tell_damage():
         image = _decode_whole(data, source, reduce, "RGB" if colour else "L")
         image = _reduce_more(image, source, reduce, stored)
     return _upright(image, source, reduce, stored)
@@ -194,7 +194,7 @@ def decode_small_and_grey(source: Source, *, small: int, grey: int) -> tuple[Pic
     small, grey   2, 4 or 8; small the larger. Taking the Huffman codes apart costs most of a decode, so once is best.
     Raises UnreadablePicture when the data can't be decoded, or don't hold luma and chroma.
     """
-    with _damage_told():
+    with _tell_damage():
         image = _decode_whole(source.data, source, grey, "YCbCr")
         colour = image.reduce(small // grey).convert("RGB")
     return _upright(colour, source, small, None), Grey(image.getchannel("Y"), source, grey)
@@ -263,8 +263,8 @@ def _other_source(data: bytes, kind: str) -> Source:
 
 
 @contextmanager
-def _damage_told() -> Iterator[None]:
-    """Whatever a decoder says of a damaged file, as UnreadablePicture."""
+def _tell_damage() -> Iterator[None]:
+    """Raise UnreadablePicture for every error that a decoder raises in this block, on a damaged file."""
     try:
         with _quiet():
             yield
@@ -278,7 +278,7 @@ def _damage_told() -> Iterator[None]:
 
 @contextmanager
 def _quiet() -> Iterator[None]:
-    """Without the decoder's warnings: what matters of them is said by us."""
+    """Silence the decoder's warnings in this block; what matters in them is said by this module's own errors."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         yield

@@ -98,7 +98,7 @@ def local_contrast(light: NDArray[np.float32]) -> NDArray[np.float32]:
 def shift_between(
     reference: NDArray[np.float32] | Contrast, frame: NDArray[np.float32], most_px: float | None = None
 ) -> Shift:
-    """Where the content of `reference` lies in `frame`; both (height, width) linear light of one shape.
+    """Where the content of `reference` lies in `frame`, each (height, width) linear light, of equal shape.
 
     most_px  look no further than this; the arrays' size allows half their sides
     Raises ValueError when the shapes differ.

@@ -37,7 +37,7 @@ def parent_connection() -> Connection:
 
 
 def import_path(module: str) -> str:
-    """PYTHONPATH with which another interpreter imports what this one does, whatever its working folder.
+    """PYTHONPATH with which another interpreter imports the same modules, whatever its working folder.
 
     Raises ModuleNotFoundError when `module` isn't found here.
     """
@@ -100,7 +100,7 @@ class OwnProcess:
             return False
 
     def kill(self) -> None:
-        """End it at once, whatever it is doing; `ended` follows."""
+        """End the child at once, whatever it is doing; `ended` follows."""
         self._process.kill()
 
     def close(self, patience_s: float = PATIENCE_S) -> None:

@@ -1,4 +1,4 @@
-"""Keys for what is made here: frames, revisions, acts, rows of the log."""
+"""Keys for the things that stillset makes: frames, revisions, acts, rows of the log."""
 
 from __future__ import annotations
 

@@ -34,7 +34,7 @@ class RefusedNumberError(ValueError):
 
 @dataclass(frozen=True)
 class Quantity:
-    """Range of one quantity, both ends allowed, in the unit that its name ends with.
+    """Range of a quantity, ends included, in the unit with which the quantity's name ends.
 
     or_zero  zero is allowed too, though it lies below the range: no extension, a point source
     whole    only whole numbers are meant; what is typed is rounded
@@ -190,8 +190,8 @@ def require(**quantities: float | None) -> None:
     """Refuse the first number that can't be meant.
 
     quantities  name = value; each name, or its last words, stands in QUANTITIES. None means not known.
-    Raises RefusedNumberError with one sentence that names the quantity, its value and its range, and the slip
-    that would explain it; KeyError when a name isn't in the table, which is our mistake.
+    Raises RefusedNumberError with a sentence that names the quantity, its value, its range and the likely slip;
+    KeyError when a name isn't in the table, which is our mistake.
     """
     for name, value in quantities.items():
         allowed = allowed_range(name)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 
 class ImpossibleNumbersError(ValueError):
-    """Numbers that can't be meant together, though each could by itself; or none where some are needed."""
+    """Numbers of which each is possible, but not all of them together; or no numbers where some are needed."""
 
 
 class UnreadableTextError(ValueError):

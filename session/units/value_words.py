@@ -1,6 +1,7 @@
 """Settings and the parts of a set-up in words: `aperture f/11`, `power 1/4 (−2 EV)`, `side 60° left`.
 
-The table of the names that people use for settings, and of how values are written; all that shows a setting asks here.
+The table of the names that people use for settings, and of how values are written: every text that shows a setting is
+made from it.
 """
 
 from __future__ import annotations
@@ -79,7 +80,7 @@ def name_words(name: str) -> str:
 
 
 def value_words(name: str, value: object) -> str:
-    """A value of that name as photographers write it; a dash where there is none.
+    """A value of that name as photographers write it; a dash for a missing value.
 
     name   as in code and JSON, perhaps behind other words: `light key power_ev`
     value  a number in the unit of the name, a word, a part of a set-up, or several of these
@@ -110,7 +111,7 @@ def thing_words(thing: object, between: str = "  ") -> str:
 
 
 def values_text(values: Mapping[str, object]) -> str:
-    """`f/11, 1/200 s, ISO 100`: settings as they are said without their names."""
+    """Settings as photographers say them, without names: `f/11, 1/200 s, ISO 100`."""
     return ", ".join(
         f"ISO {value_words(name, value)}" if name == "iso" else value_words(name, value)
         for name, value in values.items()

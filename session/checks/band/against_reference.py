@@ -137,7 +137,10 @@ def against_reference(both: Pair) -> Band | None:
 
 
 def _rows_of(frame: NDArray[np.float32], reference: NDArray[np.float32], cut: int, length: int) -> list[_ReferenceRows]:
-    """Rows of both by what isn't white in the reference, and by what is, where there is enough of it."""
+    """Rows of frame and reference, once by the parts not white in the reference and once by the white parts.
+
+    Parts that too few rows have are left out.
+    """
     dark = np.float32(ONE_CODE / 2)
     ours, theirs = groups_of(frame) + dark, groups_of(reference) + dark
     darkest = theirs.copy()

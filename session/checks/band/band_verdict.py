@@ -35,7 +35,7 @@ def find(
 
 
 def _comparable(both: Pair) -> Pair | None:
-    """Frame and reference where both show the same, None where they don't."""
+    """Frame and reference as a pair that shows the same rows, registered where needed; None when they can't be."""
     if not both.same_size:
         return None
     return both if shows_the_same(both) else registered_by_lit_part(both)
@@ -54,7 +54,7 @@ def _unseen_in_reference(both: Pair) -> Band | None:
 
 
 def findings(band: Band | None) -> tuple[Finding, ...]:
-    """One finding when there is a band."""
+    """The band as a finding; none without a band."""
     if band is None:
         return ()
     doubt = ", if it isn't a dark part of the set" if band.by_itself else ""

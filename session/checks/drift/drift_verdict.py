@@ -2,11 +2,12 @@
 
 +right, +down, turn clockwise as seen, scale above 1 larger; the shift is that of the picture's middle. A bumped
 support moves all that the picture shows; a piece that was moved or changed leaves its surroundings where they were.
-Where nothing around the piece has detail, or the table moved with it, that can't be told, and isn't claimed.
+Where nothing around the piece has detail, or the table moved with it, camera and piece can't be told apart, and neither
+is claimed.
 
 A bump is measured at the picture's rim, outside region and piece, and has a small limit of its own: a camera that went
-by some pixels goes on to do so, while a piece is laid by hand. While a set is built again, the same numbers are a task:
-what to move, and which way.
+by some pixels goes on to do so, while a piece is laid by hand. While a set is built again, the same numbers become a
+task: move the camera or the piece this far, this way.
 """
 
 from __future__ import annotations
@@ -192,7 +193,7 @@ def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bo
 def _text_and_remedy(
     drift: Drift, what: WhatMoved, mm_per_px: float | None, *, building: bool
 ) -> tuple[str, Remedy | None, FlawKind, Move | None]:
-    """The sentence, what would mend it, which flaw it is, and how far to move where that is a task."""
+    """Sentence, remedy and kind of the flaw; while building also the move that is to be made, else None."""
     if building and what in _MOVES:
         move = _move(drift, mm_per_px, by_camera=what is WhatMoved.WHOLE)
         kind = FlawKind.MOVE_CAMERA if what is WhatMoved.WHOLE else FlawKind.MOVE_PIECE
@@ -278,7 +279,7 @@ def _words(drift: Drift, mm_per_px: float | None) -> list[str]:
 def _which(
     motion: Motion, tiles: Tiles, middle: NDArray[np.float64], region: Region, size: tuple[int, int]
 ) -> tuple[WhatMoved, Motion, NDArray[np.bool_]]:
-    """What moved, the motion that is to be told, and the tiles that made it."""
+    """Whether the whole picture or the piece moved; that motion, and the tiles that it was measured by."""
     gone = np.hypot(*(motion.move(tiles.centres, middle) - tiles.centres + tiles.left).T)
     still = tiles.alike & (gone < AGREES_PX)
     on_region = _on_region(tiles, region, size)
@@ -342,7 +343,7 @@ def _stray_motion(
 
 
 def _on_region(tiles: Tiles, region: Region, size: tuple[int, int]) -> NDArray[np.bool_]:
-    """Tiles with their middle in the region; where it is smaller than a tile, the one around its middle."""
+    """Tiles with their middle in the region; for a region without any, the tile nearest to the region's middle."""
     left, top, right, bottom = region.in_pixels(*size)
     corners = np.array([[left, top], [right, bottom]])
     inside: NDArray[np.bool_] = np.all((tiles.centres >= corners[0]) & (tiles.centres <= corners[1]), axis=1)

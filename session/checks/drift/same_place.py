@@ -1,4 +1,4 @@
-"""Where the region of one picture lies in another, so that both can be looked at beside each other."""
+"""Where the region of a picture lies in another picture, so that the two regions can be shown beside each other."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class SamePlace:
 
 
 def same_place(one_path: str, other_path: str, region: Region) -> SamePlace:
-    """The region of one picture, cut to what the other shows of it too, and the same place there.
+    """The region of the first picture, cut to the part that the second shows too, and its place in the second.
 
     Raises UnreadablePicture with a clause.
     """

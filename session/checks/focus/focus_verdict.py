@@ -50,8 +50,9 @@ def judge(
     f_number: float | None = None,
     sensor_width_mm: float | None = None,
 ) -> FocusJudgement:
-    """The verdict on a frame, by its pair with the reference; `both` is None without a reference.
+    """The verdict on a frame, by its pair with the reference.
 
+    both             None without a reference
     f_number         as marked, of the frame; the set-up's when None
     sensor_width_mm  of the full-size picture; without it no distance is told
     Raises UnreadablePicture when the region can't be decoded.

@@ -14,8 +14,8 @@ bands of frequency, and the radius is the one whose H² explains their ratios be
 - Moving drops out nearly: energies know no position. The patch needs only to hold the same content.
 - The reverse is fitted too, reference = frame under a disc; then the radius counts as negative.
 
-Relative means what it says: with a reference that is itself out of focus by r₀, a frame out by r₁ measures
-√(r₁² − r₀²). Works on stacks of patches at once: the region as one or a few, the map as many.
+The blur is relative: with a reference that is itself out of focus by r₀, a frame out by r₁ measures √(r₁² − r₀²).
+Stacks of patches are measured at once: the region is one patch or a few, the map is many.
 
 Source of H: transfer function of a uniform disc, e.g. Goodman, Introduction to Fourier Optics. The fit is our
 own; tests/benchmarks/test_focus_rates.py shows what it is worth.

@@ -118,7 +118,7 @@ class _CloseUps:
         rows, columns = (slice(part.start // 2, part.stop // 2) for part in self.inside)
         noises = self.noises[0] / 4, self.noises[1] / 4
         halves = _half_codes(self.reference), _half_codes(self.frame)
-        return _CloseUps(*halves, noises, ((), ()), (rows, columns), self.moved, _made_anew)
+        return _CloseUps(*halves, noises, ((), ()), (rows, columns), self.moved, _make_anew)
 
 
 def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = False) -> RegionBlur:
@@ -146,7 +146,7 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
 
 
 def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> RelativeBlur | None:
-    """Blur of the part that lost sharpness, when another part of the region gained; None when it is of a piece.
+    """Blur of the region's part that lost sharpness while another part gained; None when no part did so.
 
     A region that holds several heights may look as sharp as before on the whole, with another height in focus
     than the one that was chosen.
@@ -198,7 +198,7 @@ def _align(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps,
     return at_hand, frame.scale / both.frame.px_per_pixel
 
 
-def _made_anew(what: str, key: Hashable, make: Callable[[], PatchEnergies]) -> PatchEnergies:
+def _make_anew(what: str, key: Hashable, make: Callable[[], PatchEnergies]) -> PatchEnergies:
     return make()
 
 
@@ -228,7 +228,7 @@ def _tiles(at_hand: _CloseUps) -> list[Window]:
     )
     windows = [(row, column) for row in rows for column in columns]
     every = max(1, -(-len(windows) // MOST_TILES))
-    return [window for window in windows[::every] if _alike_clipped(at_hand, window)]
+    return [window for window in windows[::every] if _clip_alike(at_hand, window)]
 
 
 def _patches(at_hand: _CloseUps) -> list[Window]:
@@ -238,11 +238,11 @@ def _patches(at_hand: _CloseUps) -> list[Window]:
     )
     windows = [(row, column) for row in rows for column in columns]
     every = -(-len(windows) // MOST_PATCHES)
-    return [window for window in windows[every // 2 :: every] if _alike_clipped(at_hand, window)]
+    return [window for window in windows[every // 2 :: every] if _clip_alike(at_hand, window)]
 
 
-def _alike_clipped(at_hand: _CloseUps, window: Window) -> bool:
-    """Whether about as much is burnt out in both pictures: what one lost in white says nothing of its focus."""
+def _clip_alike(at_hand: _CloseUps, window: Window) -> bool:
+    """Whether about as much is burnt out in both pictures: detail lost in white says nothing of the focus."""
     shares = [float((picture[window] >= CLIPPED_CODE).mean()) for picture in (at_hand.reference, at_hand.frame)]
     return abs(shares[0] - shares[1]) <= CLIPPED_APART
 

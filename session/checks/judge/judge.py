@@ -33,17 +33,17 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     try:
         frame = gather(assignment.path, assignment.pixels_across, assignment.revision.blur_limit_px)
     except UnreadablePicture as error:
-        return _not_examined(assignment, file.unreadable(assignment.path, str(error)), f"the picture {error}")
+        return _judge_unread(assignment, file.unreadable(assignment.path, str(error)), f"the picture {error}")
     if assignment.region_px:
         try:
             region = _region_of(assignment.region_px, frame)
         except ValueError as error:
             sentence = f"{str(error)[:1].upper()}{str(error)[1:]}."
-            return _not_examined(assignment, Finding(CheckId.REGION, Level.CAUTION, sentence), str(error))
+            return _judge_unread(assignment, Finding(CheckId.REGION, Level.CAUTION, sentence), str(error))
         assignment = replace(assignment, revision=replace(assignment.revision, region=region))
     found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
     found += settings.as_asked(frame.exif, assignment.asked)
-    both, why = _held_against(assignment, frame, gather_reference)
+    both, why = _pair_with_reference(assignment, frame, gather_reference)
     if assignment.ambient:
         return _ambient(assignment, frame, both, found)
     region = assignment.revision.region
@@ -53,7 +53,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     moved, even, tint = None, None, None
     if shadow is None:
         moved = drift.measure(both, region) if both else None
-        expected = _as_expected(assignment, frame, gather_reference)
+        expected = _new_piece_light(assignment, frame, gather_reference)
         light = expected if _tells_flash(expected) else _light(assignment, frame, both, now) + expected
         found += light
         if not any(finding.id in (CheckId.FLASH, CheckId.LIGHT) for finding in light):
@@ -75,7 +75,7 @@ def without_verdict(assignment: Assignment, reason: str) -> Judgement:
     return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
 
 
-def _not_examined(assignment: Assignment, finding: Finding, reason: str) -> Judgement:
+def _judge_unread(assignment: Assignment, finding: Finding, reason: str) -> Judgement:
     return Judgement(assignment.frame_id, (finding,), FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
 
 
@@ -109,7 +109,7 @@ def _mm_per_px(assignment: Assignment) -> float | None:
     return assignment.sensor_width_mm / assignment.pixels_across / assignment.revision.arrangement.magnification
 
 
-def _held_against(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:
+def _pair_with_reference(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Pair | None, str]:
     """The frame and its reference as a pair; else None and the reason."""
     if not assignment.reference_path:
         return None, assignment.why_alone or focus.NO_REFERENCE
@@ -122,7 +122,7 @@ def _held_against(assignment: Assignment, frame: Material, gather_reference: Gat
 
 
 def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brightness.Exposure) -> tuple[Finding, ...]:
-    """Flash, exposure and clipping: what the flash explains isn't told twice, what one light explains by its name."""
+    """Findings on flash, missing light, exposure and clipping; a light that explains the exposure replaces it."""
     flashes: tuple[Finding, ...] = ()
     lights = len(assignment.revision.lights)
     if assignment.flash_used:
@@ -137,8 +137,8 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brig
     return flashes + tuple(finding for finding in bright if not (flashes and finding.id == CheckId.EXPOSURE))
 
 
-def _as_expected(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Finding, ...]:
-    """The light of a new piece against that of the piece before; nothing where that can't be opened any more."""
+def _new_piece_light(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Finding, ...]:
+    """Findings on a new piece's light against the piece before; none when that piece's picture can't be opened."""
     revision = assignment.revision
     if not assignment.expected_path or assignment.reference_path:
         return ()

@@ -38,11 +38,11 @@ OWN_ORIGINS: dict[str, str] = {
     CheckId.FILE: "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
     CheckId.REGION: "the size of the picture",
 }
-"""The same where the limit isn't one of the table."""
+"""Origins of limits that aren't in the table of limits."""
 
 
 def origin_of(finding: Finding) -> str:
-    """Where its limit comes from, as a clause or two; "" for a rule's finding, which says so itself."""
+    """The origin of a finding's limit, as a clause or two; "" for a rule's finding, whose text has its origin."""
     known = LIMITS.get(finding.id)
     if not known:
         return OWN_ORIGINS.get(finding.id, "")

@@ -21,10 +21,10 @@ def cores() -> int:
 def judge_many(
     assignments: Sequence[Assignment], processes: int, make: Callable[[Answer], Judge] = JudgeProcess
 ) -> Generator[tuple[Assignment, Judgement]]:
-    """Judge all of them, and give each with its judgement as soon as that is there, so not in their order.
+    """Judge frames in parallel, and yield each assignment with its judgement as soon as it is done, in any order.
 
-    processes  at most so many at once; a picture that kills or hangs one of them costs no other picture
-    make       makes a judge that answers to what it is given
+    processes  most processes at once; a picture that kills or hangs a process costs no other picture
+    make       makes a judge that gives its judgements to the callable
     Closing the iterator ends the processes; what was under way stays without an answer.
     """
     answers: queue.Queue[tuple[int, Judgement]] = queue.Queue()

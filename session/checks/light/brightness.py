@@ -1,7 +1,7 @@
 """How bright region and picture are against the reference, in EV of linear light, and what is clipped.
 
-The EV is the median over small blocks of the ratio to the same block of the reference: a highlight that
-wandered or a corner that changed doesn't move it. Blocks too dark or too near to white in the reference are
+The EV is the median over small blocks of the ratio to the same block of the reference, which neither a highlight that
+wandered nor a changed corner moves. Blocks too dark or too near to white in the reference are
 left out; blocks clipped in the frame count as at least that bright, which a median takes rightly.
 """
 
@@ -61,7 +61,7 @@ class Exposure:
 
 
 def measure(frame: Material, region: Region, both: Pair | None = None) -> Exposure:
-    """Brightness and clipping of a frame; `both` is its comparison with the reference."""
+    """Brightness and clipping of a frame; `both` is the frame paired with the reference, None without a reference."""
     rows, columns = frame.region_of_overview(region)
     pixels = frame.overview.pixels
     brightest = np.maximum(np.maximum(pixels[..., 0], pixels[..., 1]), pixels[..., 2])

@@ -58,7 +58,7 @@ def measure(both: Pair, region: Region, grey_patch: Region | None = None) -> Col
     level, level_before = frame @ WEIGHTS, reference @ WEIGHTS
     brighter = np.log2(np.maximum(level, DARK)) - np.log2(np.maximum(level_before, DARK))
     inside = _inside(both, grey_patch, start, usable) if grey_patch else np.zeros_like(usable)
-    on_patch = inside.sum() >= FEWEST_BLOCKS and not _put_in_or_taken_away(brighter, inside, usable)
+    on_patch = inside.sum() >= FEWEST_BLOCKS and not _shows_another_thing(brighter, inside, usable)
     if not on_patch:
         inside = _inside(both, region, start, usable)
     if inside.sum() < FEWEST_BLOCKS:
@@ -123,7 +123,7 @@ def _inside(both: Pair, where: Region, start: tuple[int, int], usable: NDArray[n
     return found
 
 
-def _put_in_or_taken_away(brighter: Blocks, inside: NDArray[np.bool_], usable: NDArray[np.bool_]) -> bool:
+def _shows_another_thing(brighter: Blocks, inside: NDArray[np.bool_], usable: NDArray[np.bool_]) -> bool:
     """Whether the patch's brightness changed otherwise than that of the rest, so that it shows something else."""
     rest = usable & ~inside
     if rest.sum() < FEWEST_BLOCKS:

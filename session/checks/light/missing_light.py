@@ -75,7 +75,10 @@ class MissingLight:
 
 @dataclass(frozen=True)
 class _Loss:
-    """What an explanation would leave: slopes in EV from the middle to the edges; level_ev None where it is open."""
+    """The change in brightness that an explanation predicts: slopes in EV from the middle to the edges, and the level.
+
+    level_ev   EV; None when the explanation leaves the level open
+    """
 
     across_ev: float = 0.0
     down_ev: float = 0.0

@@ -1,8 +1,8 @@
 """The limits of the checks in one table, each limit with its origin.
 
 The blur limit itself belongs to the view (`Revision.blur_limit_px`), as does what counts as missed
-(`setup.MISSED_AT_LIMITS`). Limits that were chosen on pictures name the benchmark that shows them, and were
-chosen on other pictures than those it evaluates.
+(`setup.MISSED_AT_LIMITS`). A limit chosen on pictures names the benchmark that shows its worth; the pictures of the
+benchmark are others than those of the choice.
 """
 
 from __future__ import annotations

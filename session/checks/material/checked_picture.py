@@ -110,7 +110,7 @@ class Material:
 
 @dataclass(frozen=True, eq=False)
 class Pair:
-    """A frame and what it is compared with; `shift` says where the whole picture went, px of `small`."""
+    """A frame and its reference; `shift` is the shift of the whole picture from reference to frame, px of `small`."""
 
     frame: Material
     reference: Material
@@ -175,9 +175,9 @@ def pair(frame: Material, reference: Material) -> Pair:
 
 
 def close_ups(both: Pair, region: Region, blur_limit_px: float) -> tuple[Picture, Picture, tuple[slice, slice]]:
-    """The region of the reference and of the frame with room around, and where it lies in them.
+    """Close-ups of the region with room around, of the reference and of the frame, and the region's place in them.
 
-    Both have one shape and scale; the frame's begins where the whole picture's shift puts it.
+    The close-ups have equal shape and scale; the frame's begins where the whole picture's shift puts it.
     blur_limit_px  full-size pixels of the sensor
     Raises UnreadablePicture when the frame ends before the region.
     """
@@ -207,7 +207,7 @@ def close_up_reduction(source_scale: float, blur_limit_px: float) -> int:
 
 
 def _with_room(box: Box, right: int, down: int, source: Source, step: int) -> Box:
-    """The box and room around it, such that it lies in the picture both here and moved by the shift."""
+    """The box with room around, cut so that it lies inside the picture as it is and moved by (right, down)."""
     across = max(MARGIN_PX, round(MARGIN_SHARE * box.width))
     along = max(MARGIN_PX, round(MARGIN_SHARE * box.height))
     left = max(0, -right, box.left - across)
