@@ -137,9 +137,9 @@ class ObjectFormat(IntEnum):
 
 
 def struck_as(code: int, parameters: Sequence[int]) -> str:
-    """The operation's name for faults; the first part of a file that is asked for in parts stands for the whole.
+    """The operation's name in a script of faults; the first part of a file fetched in parts counts as GetObject.
 
-    "" for a code that is no operation here.
+    "" for a code that isn't among `Operation`.
     """
     if code == Operation.GetPartialObject and (len(parameters) < 2 or not parameters[1]):
         return Operation.GetObject.name

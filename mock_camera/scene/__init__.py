@@ -1,1 +1,1 @@
-"""The pieces and how they stand: surfaces, shapes, the lens that looks at them."""
+"""The pieces and their poses: surfaces, shapes, and the lens that pictures them."""

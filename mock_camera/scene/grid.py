@@ -173,7 +173,7 @@ def quick_size(at_least: int) -> int:
 
 @dataclass(frozen=True)
 class Crop:
-    """A window of the raster with margin, in pixels; corners at multiples of 4, so that it quarters exactly."""
+    """A window of the raster with margin, in pixels; corners at multiples of 4, so that a quarter is exact."""
 
     left: int
     top: int

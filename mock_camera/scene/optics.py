@@ -1,6 +1,6 @@
 """The mock camera's own optics: where the lens focuses, how large a blur it makes, what it transfers.
 
-Kept apart from the product's optics on purpose: it is what the product is checked against. The lens is
+Kept apart from the product's optics on purpose, since the product's optics are checked by these. The lens is
 a unit-focusing lens with pupils, the subject side held still: turning the ring moves the sensor side, so
 the entrance pupil stays where it is and the picture's scale changes a little with focus.
 

@@ -36,7 +36,7 @@ SHAPER_SIZE_MM = {
 
 @dataclass(frozen=True)
 class FlashHead:
-    """One flash head on its stand.
+    """A flash head on its stand.
 
     power_ev          0 = full, -2 = quarter
     guide_number_m    ISO 100, metres, full power, as shaped

@@ -1,8 +1,8 @@
 """Live view: the picture by continuous light (modelling lamps and room), small, quick, moving.
 
 The lens stands at its widest aperture. Brightness is set automatically from the mean of the frame's light,
-without the flicker, which therefore shows. The picture for a focus and view is kept; each frame then costs
-its displacement, its noise and its JPEG. An enlarged view is drawn for its own finer pixels.
+without the flicker, which therefore shows. The picture for a focus and view is kept; a frame made from it costs
+only displacement, noise and JPEG. An enlarged view is drawn for its own finer pixels.
 """
 
 from __future__ import annotations

@@ -73,7 +73,7 @@ class Raster:
         self._blurs: list[_Blur] = []
 
     def picture(self, mix: Mix, focus: Focus) -> Luma:
-        """The raster with its margin under one or several lights, each times its weight.
+        """The raster with its margin under a mix of lights, weighted.
 
         None stands for the room's even light. Linear, per unit of light; at the size for which the layers
         were drawn (pose.scale). Kept for this focus; don't change it in place.
@@ -90,7 +90,7 @@ class Raster:
         return self._pictures[key]
 
     def keep_only(self, lights: Iterable[FlashHead]) -> None:
-        """Forget what was worked out for lights that stand there no more."""
+        """Forget the spectra of lights that aren't among these."""
         kept = {_key(light) for light in lights} | {_key(None)}
         self._spectra = {key: value for key, value in self._spectra.items() if key in kept}
 
@@ -135,7 +135,7 @@ class Raster:
         return self._mix_spectra
 
     def _form(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
-        """Layers blurred and laid over each other."""
+        """The picture of blurred layers, the higher over the lower."""
         grid = self.grid
         out = Luma.dark(grid.full_width, grid.full_height)
         for window, blur, (luma, red, blue) in zip(self._windows, self._blurs, spectra, strict=True):

@@ -1,4 +1,4 @@
-"""How bright each layer is under one light: matt part, highlight, reflected room, shadows.
+"""The brightness of each layer under a light: matt part, highlight, reflected room, shadows.
 
 The result is a factor on the layer's reflectance, per unit of light on a surface that faces the source, so a
 level matt surface under a light at elevation e gives sin e. A share of every light comes back from the room

@@ -1,4 +1,4 @@
-"""Everything on the table that a hand can change, as values. The world forms its pictures from this."""
+"""Everything on the table that a hand can change, as values, from which the world forms its pictures."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pictures side by side as text of half blocks, for a command that prints: several a row, each with its name above.
+"""Pictures side by side as text of half blocks, for a command that prints: several a row, names above.
 
 A terminal without colours gets the names alone.
 """
@@ -31,7 +31,7 @@ BLACK, WHITE = 0x000000, 0xFFFFFF
 
 @dataclass(frozen=True)
 class Named:
-    """A picture file and what stands above it."""
+    """A picture file and the name above it."""
 
     name: str
     path: Path
@@ -57,7 +57,7 @@ def lines_beside(pictures: Sequence[Named], console: Console) -> Iterator[str]:
 
 
 def _draw(path: Path, columns: int) -> NDArray[np.int32]:
-    """Codes of the colours of its cells; none for a file that is no picture."""
+    """Codes of the colours of a picture's cells; an empty array for a file that can't be read as a picture."""
     try:
         return pack(fit(small_picture(path), columns, ROWS))
     except UnreadablePicture:

@@ -1,4 +1,4 @@
-"""Why a frame was judged as it was: its region beside the reference's, enlarged, and each number with its limit."""
+"""The reasons of a frame's judgement: the region beside the reference's, enlarged, and numbers with their limits."""
 
 from __future__ import annotations
 

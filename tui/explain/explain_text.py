@@ -36,9 +36,9 @@ Shares = NDArray[np.float64]
 def explanation(
     record: FrameRecord, reference: FrameRecord | None, spreads: Sequence[tuple[str, Shares]], width: int
 ) -> Content:
-    """All of it as one text.
+    """The whole explanation of a frame's judgement, as one text.
 
-    reference  what it is compared with now; None when there is none
+    reference  the frame's reference now; None without a reference
     spreads    (name, shares of the picture by EV) as `light_spread` gives them, for frame and reference
     """
     against = "no reference"

@@ -201,7 +201,7 @@ class Headless:
     def tell(self) -> None:
         """Say what has happened since the last telling: what was said, the verdicts, what the camera refused.
 
-        Why a frame was refused is for those who asked for it.
+        The reason why a frame was refused isn't said here, but by the method that asked for the frame.
         """
         if not self._telling:
             return

@@ -70,7 +70,7 @@ Cell = Callable[[int], SheetCell | None]
 
 
 class ContactSheet(Widget):
-    """Shows `cell(i)` for each `i` that there is room for, with the chosen one on it."""
+    """Shows as many cells `cell(i)` as there is room for, the chosen cell among them."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)

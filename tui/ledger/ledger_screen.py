@@ -131,9 +131,9 @@ class LedgerScreen(KeyedScreen):
         *,
         keys_wait: bool = False,
     ) -> None:
-        """Read the list that `choose` makes of the present one; it may ask the log for it.
+        """Read the list by the filter that `choose` makes of the present filter, with the log's reader at hand.
 
-        narrowings   read the first of these that a frame answers to instead; none of them: the list stays
+        narrowings   filters in place of it: the first that finds a frame is read; when none does, the list stays
         """
         reader, wanted = self.app.reader, self.wanted
         if reader is None:
@@ -182,19 +182,19 @@ class LedgerScreen(KeyedScreen):
 
         def work() -> Then:
             try:
-                return partial(self._record_read, reader.frame(row.frame_id))
+                return partial(self._show_record, reader.frame(row.frame_id))
             except LogError as error:
                 return partial(self._refuse, str(error))
 
         self.app.in_background(work, "record")
 
-    def _record_read(self, record: FrameRecord | None) -> None:
+    def _show_record(self, record: FrameRecord | None) -> None:
         self.record = record
         if record and record.picture and record.picture != self._picture[0]:
-            self.app.load_picture(record.picture, self._picture_loaded, "ledger picture")
+            self.app.load_picture(record.picture, self._show_picture, "ledger picture")
         self.repaint()
 
-    def _picture_loaded(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
+    def _show_picture(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
         self._picture = (path, picture, sentence)
         self.repaint()
 
@@ -224,7 +224,7 @@ class LedgerScreen(KeyedScreen):
 
     @property
     def _undoable(self) -> bool:
-        """What the bench knows of its own job; of another one the key says it when it is pressed."""
+        """Whether there is an act to undo: known in the bench's job; True in other jobs, where the key tells then."""
         place = self.app.model.place
         return place is None or place.job != self.wanted.job or self.app.model.undoable
 

@@ -1,4 +1,4 @@
-"""Small pictures of the log's frames, made in the background: only of those that are on the screen, one at a time."""
+"""Small pictures of the log's frames, made in the background, singly, and only of the frames on the screen."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from tui.screen.shoot_port import Reader
 from tui.screen.small_picture import SmallPicture, small_picture
 
 THUMBNAIL_PX = 96
-"""Long side of what is kept: nearly four pixels for each that the widest cell of the sheet has. Chosen."""
+"""Long side of the pictures that are kept: nearly four pixels for each of the sheet's widest cell. Chosen."""
 
 MOST_KEPT = 400
 """Pictures that are kept, those looked at last: 400 take 7 MB. Chosen."""
@@ -30,7 +30,7 @@ Thumbnail = tuple[SmallPicture | None, str]
 
 
 class Thumbnails:
-    """Gives what it has, and makes what is wanted; `made` is called when there is one more."""
+    """Gives the pictures at hand, and makes the wanted ones; `made` is called after each new picture."""
 
     def __init__(self, app: BackgroundApp, reader: Reader, made: Callable[[], None]) -> None:
         self._app, self._reader, self._made = app, reader, made
@@ -39,7 +39,7 @@ class Thumbnails:
         self._busy = False
 
     def of(self, row: FrameRow) -> Thumbnail:
-        """What there is of a frame now."""
+        """A frame's picture, or words while it is being made."""
         known = self._kept.get(_key(row))
         if known is None:
             return None, COMING
@@ -47,7 +47,7 @@ class Thumbnails:
         return known
 
     def want(self, rows: Sequence[FrameRow]) -> None:
-        """These are on the screen; what was wanted before and isn't among them is not made any more."""
+        """Make the pictures of these frames, which are on the screen; earlier wishes are dropped."""
         self._wanted = rows
         self._next()
 

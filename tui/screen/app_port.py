@@ -67,23 +67,23 @@ class AppPort(BackgroundApp):
         raise NotImplementedError
 
     def undo(self, place: Place) -> None:
-        """Undo what was done last in this job."""
+        """Undo the last act in this job."""
         raise NotImplementedError
 
     def redo(self, place: Place) -> None:
-        """Redo what was undone last in this job."""
+        """Redo the act undone last in this job."""
         raise NotImplementedError
 
     def read_frames_soon(self) -> None:
-        """The job's newest frames, once what was asked of the controller so far stands in the log."""
+        """Read the job's newest frames, once the acts given to the controller so far stand in the log."""
         raise NotImplementedError
 
     def read_places(self, then: Callable[[Sequence[KnownView]], None]) -> None:
-        """The job's pieces and views as the log has them, handed to `then`."""
+        """Read the job's pieces and views in the log, and give them to `then`."""
         raise NotImplementedError
 
     def read_record(self, frame_id: str) -> None:
-        """Files and findings of a frame of which only the ledger's line is known."""
+        """Read files and findings of a frame of which only the ledger's line is known."""
         raise NotImplementedError
 
     def show_ledger(self) -> None:
@@ -93,15 +93,15 @@ class AppPort(BackgroundApp):
         raise NotImplementedError
 
     def show_help(self, asked_at: Where) -> None:
-        """All keys, those of where it was asked for first."""
+        """Show all keys, first those of the screen on which help was asked for."""
         raise NotImplementedError
 
     def show_still(self, picture: SmallPicture) -> None:
-        """Show a picture at full resolution instead of the screen, until a key; a terminal that can't says so."""
+        """Show a picture at full resolution instead of the screen, until a key; say so when the terminal can't."""
         raise NotImplementedError
 
     def show_in_viewer(self, path: str) -> None:
-        """Open a picture in the desktop's own viewer; say so where that can't be done."""
+        """Open a picture in the desktop's own viewer, or say why not."""
         raise NotImplementedError
 
     def show_cuts_in_viewer(self, cuts: Sequence[tuple[str, Box]], name: str) -> None:

@@ -54,7 +54,7 @@ def show_still(picture: SmallPicture) -> str:
 
 @contextmanager
 def _keys_at_once() -> Iterator[int]:
-    """Keys come one by one and unseen, Ctrl-C like any other; yields the terminal's descriptor."""
+    """Have the terminal hand over each key at once and unechoed, Ctrl-C as well; yields the terminal's descriptor."""
     descriptor = sys.__stdin__.fileno() if sys.__stdin__ else 0
     before = termios.tcgetattr(descriptor)
     mode = termios.tcgetattr(descriptor)

@@ -1,8 +1,8 @@
 """Keys and pastes are handled in the order of their arrival, however fast they come.
 
-The app looks each one up when the one before it has done its work, with the screen that is up by then: a line being
-typed in gets everything, whatever has the focus; other keys are looked up in the table of keys, and nowhere else.
-What comes while a screen is being made, or while a list that was asked for is read, waits for it.
+The app looks up a key when the key before has done its work, on the screen that is up by then: a line being typed in
+gets every key, whatever has the focus; otherwise keys are looked up in the table of keys, and nowhere else.
+A key pressed while a screen is being made, or while a list is being read, waits until that is done.
 """
 
 from __future__ import annotations
@@ -70,17 +70,17 @@ class KeyedScreen(Screen[None]):
         self.is_ready = False
 
     def on_mount(self) -> None:
-        """Called after the screen's own `on_mount`, when all of it is there."""
+        """Note that the screen is complete: Textual calls this after the screen's own `on_mount`."""
         self.is_ready = True
         self.app.post_message(KeyedApp.KeysDue())
 
     @property
     def where(self) -> Where:
-        """Which part of the table holds now."""
+        """The part of the table of keys that holds now."""
         raise NotImplementedError
 
     def facts(self) -> Facts:
-        """What decides which keys make sense now."""
+        """The facts that decide which keys make sense now."""
         return Facts()
 
     def key_words(self) -> dict[str, str]:

@@ -28,7 +28,7 @@ BESIDE_SIGN, HERE_SIGN = "+", "▸"
 
 @dataclass(frozen=True)
 class RowColumns:
-    """How wide the columns of a list are: as wide as what stands in them, so that the names have the rest."""
+    """Widths of a list's columns: each as wide as its longest text, so that the names have the rest."""
 
     verdict: int
     mark: int
@@ -192,7 +192,7 @@ PASSING = frozenset({"battery_percent", "date_time"})
 
 
 def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:
-    """One thing in a column for each; a value that is longer goes on below."""
+    """A name with the values of both frames in a column each; a value longer than its column goes on below."""
     sides = [wrap(harmless(text, 200), column) for text in (left, right)]
     rows = zip_longest([_short_name(harmless(name, 60))], *sides, fillvalue="")
     return stack(

@@ -1,7 +1,7 @@
 """What stands around the large line and the picture, as styled text made from the model.
 
-Everything from outside goes through `harmless`, and into Content as plain text, never as markup. Styles are
-theme variables, so that both themes hold; a sign or a word always says the same as the colour.
+Every text from outside goes through `harmless`, and into Content as plain text, never as markup. Styles are
+theme variables, so that they follow the theme; a sign or a word always says the same as the colour.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def stack(lines: Sequence[Content]) -> Content:
 
 
 def as_many(lines: list[Content], height: int) -> list[Content]:
-    """The lines that there is room for; the last says how many more there are."""
+    """As many lines as fit into the height; the last line counts the lines left out."""
     if len(lines) <= height:
         return lines
     kept = max(0, height - 1)
@@ -124,7 +124,7 @@ def aperture_text(f_number: float | None, revision: Revision) -> str:
 
 
 def lights_panel(revision: Revision | None, width: int) -> list[Content]:
-    """Each light of the set in a line, with the digit that chooses it; then what gives no light of its own."""
+    """The set's lights, a line each, with the digit that chooses the light; then reflectors, flags and glass."""
     lines = [heading("LIGHTS")]
     if revision is None or not (revision.lights or revision.passive):
         return [*lines, Content.styled("none in the set", QUIET)]
@@ -325,9 +325,9 @@ def sentence_rows(sentences: Sequence[str], width: int) -> int:
 
 
 def sentences_text(sentences: Sequence[str], width: int, height: int, keep: str = "") -> Content:
-    """Sentences one after the other, wrapped into the room there is; each begins a line where that fits.
+    """Sentences wrapped into width and height; each begins a line if all fit so, else they run on and are cut.
 
-    keep  the end of one of them that stands whatever else must be cut: a remedy with its key
+    keep  the end of a sentence that stands whatever else must be cut: a remedy with its key
     """
     width = max(8, width)
     lines = [line for text in sentences for line in wrap(harmless(text, 600), width)]

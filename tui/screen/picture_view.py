@@ -20,7 +20,7 @@ SHARPEST_SIGN = "◎"
 
 
 class PictureView(Widget):
-    """Shows one small picture as large as its place allows, at its own proportions; a sentence where there is none."""
+    """Shows a small picture as large as its place allows, at its own proportions; a sentence without a picture."""
 
     class Dragged(Message):
         """The mouse was drawn over a rectangle of the picture."""

@@ -1,4 +1,4 @@
-"""One line to type in, for notes, reasons, names and numbers: enter keeps it, escape takes it back.
+"""A line to type in, for notes, reasons, names and numbers: enter keeps the text, escape cancels.
 
 The screen hands every key to it from the moment it is opened (see `tui.screen.keyed`), so nothing depends on where the
 focus is by then; the focus only shows the cursor.

@@ -34,7 +34,7 @@ RIGHT_MARGIN_COLUMNS = 12
 
 @dataclass(frozen=True)
 class SideView:
-    """Lines of the drawing, all of one length, and its scale; `beyond` names lights that stand outside it."""
+    """Lines of the drawing, of equal length, and the scale; `beyond` names lights outside the drawing."""
 
     lines: tuple[str, ...]
     mm_a_column: float
@@ -101,7 +101,7 @@ def standing(revision: Revision, kit: Kit) -> SideScene | None:
     except ValueError:  # the kit tells too little of the lens
         return None
     height_mm = revision.region.height * build.body.sensor_height_mm / mounting.magnification
-    lights = tuple(filter(None, (_seen_from_the_side(light) for light in revision.lights)))
+    lights = tuple(filter(None, (_side_light(light) for light in revision.lights)))
     return SideScene(*_of_mounting(mounting), piece=(height_mm, 0.0), lights=lights, beside=("region",))
 
 
@@ -141,8 +141,8 @@ def _light_of(plan: Plan, place: int) -> SideLight:
     return SideLight(light.name, light.distance_mm, angle_deg, light.distance_mm)
 
 
-def _seen_from_the_side(light: PlacedLight) -> SideLight | None:
-    """A placed light, laid into the plane of the axis and the upright; None where nobody measured its place."""
+def _side_light(light: PlacedLight) -> SideLight | None:
+    """A placed light, laid into the plane of the axis and the upright; None when its place wasn't measured."""
     if light.distance_mm is None or light.azimuth_deg is None or light.elevation_deg is None:
         return None
     azimuth, elevation = math.radians(light.azimuth_deg), math.radians(light.elevation_deg)
@@ -191,7 +191,7 @@ class _Canvas:
             self.put(column, self.height // 2, "·" if column % 2 else " ")
 
     def box(self, from_mm: float, to_mm: float, half_height_mm: float, name: str = "") -> None:
-        """A rectangle about the axis, from the farther to the nearer distance; its name inside where it fits."""
+        """Draw a rectangle about the axis, from the farther to the nearer distance, with its name inside if it fits."""
         left, right = self.column(max(from_mm, to_mm)), self.column(min(from_mm, to_mm))
         top, bottom = max(0, self.row(half_height_mm)), min(self.height - 1, self.row(-half_height_mm))
         right = max(right, left + 1)

@@ -95,7 +95,7 @@ def _part(source: Source, box: Box) -> SmallPicture:
 
 
 def enlarge(picture: SmallPicture, times: float) -> SmallPicture:
-    """Its middle, 1/`times` of each side; at least a pixel."""
+    """The middle of a picture, 1/`times` of each side; at least a pixel."""
     height, width = picture.pixels.shape[:2]
     wide, high = max(1, round(width / times)), max(1, round(height / times))
     top, left = (height - high) // 2, (width - wide) // 2

@@ -1,7 +1,7 @@
-"""Lines of a half-block picture, painted as ready-made text: each cell shows two pixels, one above the other.
+"""Lines of a half-block picture, painted as ready-made text: a cell shows two pixels, upper and lower.
 
 Colours have 5 bits a channel, so that the escape sequences of all of them can be kept in two lists; a Rich style for
-each pair of fresh colours costs many times as much. Cells that look like the one before take one character.
+each pair of fresh colours costs many times as much. A cell that looks like the cell before takes one character.
 Whatever else Textual does with a line (cut it, join it, filter it, export it) works on ordinary segments, which are
 made only when they are asked for.
 

@@ -70,7 +70,7 @@ class Viewer:
             self._folder = None
 
     def _opener(self) -> tuple[str, str]:
-        """The command that opens files, or why none can be used here."""
+        """The command that opens files, else "" and the reason why no command can."""
         environment = self._environment
         if any(environment.get(name) for name in SSH):
             return "", "Over ssh no viewer is opened."

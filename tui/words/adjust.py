@@ -56,7 +56,10 @@ def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
 
 
 def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
-    """Power typed as `1/4`, `1/4 +1/3` or `-2`. Raises ValueError with a sentence, also for one that it hasn't."""
+    """The light with its power as typed: `1/4`, `1/4 +1/3` or `-2`.
+
+    Raises ValueError with a sentence, also for a power that the light hasn't.
+    """
     wanted = replace(light, power_ev=number_in(text, "power_ev"))
     require_power(wanted, kit)
     return wanted
@@ -113,7 +116,7 @@ def sized_region(region: Region, wider: int, higher: int) -> Region:
 
 
 def beside(value: float | str, offered: Sequence[float | str], steps: int) -> float | str:
-    """The value so many places on in the values offered; the nearest of them where it isn't among them.
+    """The value so many places on among the values offered; a number that isn't offered counts from the nearest.
 
     No unit changes.
     """

@@ -24,7 +24,7 @@ class BenchFrame(AboutFrame):
     busy      how long the camera has been writing it, while it says that it is busy
     blur_limit_px   radius that its set-up allows; None when not known
     region    what had to be sharp in it; None when not known
-    reference number of the approved frame of its set-up and piece; None: there is none, or it isn't known
+    reference number of the approved frame of its set-up and piece; None when no frame is, or it isn't known
     whole     False for one read from the log as a line only: its files and findings are there to be read
     """
 
@@ -47,12 +47,12 @@ class BenchFrame(AboutFrame):
 
     @property
     def is_reference(self) -> bool:
-        """Whether other frames are compared with this frame."""
+        """Whether this frame is the reference of its set-up and piece."""
         return self.reference == self.number
 
     @property
     def checks_now(self) -> tuple[Finding, ...]:
-        """What the checks say that still holds."""
+        """The findings of the checks that still hold."""
         return that_hold(self.checks, is_reference=self.is_reference)
 
     @property
@@ -77,7 +77,7 @@ class BenchFrame(AboutFrame):
 
 
 def that_hold(checks: Sequence[Finding], *, is_reference: bool) -> tuple[Finding, ...]:
-    """A reference is compared with nothing: that there was none when it was judged isn't to be told any more."""
+    """The findings that still hold: once a frame is the reference, a focus check that lacked a reference doesn't."""
     open_focus = [found for found in checks if found.id == CheckId.FOCUS and found.value is None]
     return tuple(found for found in checks if not (is_reference and found in open_focus))
 
@@ -99,7 +99,7 @@ def from_row(row: FrameRow) -> BenchFrame:
 
 
 def from_record(record: FrameRecord) -> BenchFrame:
-    """A frame with all that belongs to it."""
+    """A frame from the log, with its files and findings."""
     frame = from_row(record)
     frame.files = tuple(
         SavedFile(

@@ -90,9 +90,9 @@ def _judged_word(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
 
 
 def _sharp_line(blur_px: float | None, limit_px: float | None) -> str:
-    """`SHARP 0.8 / 1.0`: how much of what is allowed was used up; short, so that the letters stay large.
+    """`SHARP 0.8 / 1.0`: the blur and the blur allowed, px; short, so that the letters stay large.
 
-    The sentence under it says that both are pixels.
+    The sentence under the line says the unit.
     """
     if blur_px is None:
         return "SHARP"

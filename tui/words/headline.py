@@ -1,4 +1,4 @@
-"""The large line as a value: its words, the sentence under it, and how it sounds."""
+"""The large line as a value: words, tone, and the sentence under the line."""
 
 from __future__ import annotations
 

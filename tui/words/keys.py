@@ -37,7 +37,7 @@ class Where(StrEnum):
 
 @dataclass(frozen=True)
 class Facts:
-    """What decides which keys make sense now."""
+    """The facts that decide which keys make sense now."""
 
     held: bool = False
     stopped: bool = False

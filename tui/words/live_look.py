@@ -87,7 +87,7 @@ class LiveLook:
 
 
 def crop_of(overlay: Overlay, width_px: int, height_px: int) -> Region | None:
-    """The largest crop of the overlay's ratio in the middle of a picture of that size, px; None when it is no crop."""
+    """The largest crop of the overlay's ratio in the middle of a picture of that size, px; None for other overlays."""
     ratio = RATIOS.get(overlay)
     if ratio is None:
         return None

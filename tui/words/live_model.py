@@ -44,7 +44,7 @@ class LiveModel:
     trend: deque[tuple[float, float]] = field(default_factory=deque)
 
     def switch(self, on: bool) -> None:
-        """Live view went on or off; what it told before says nothing about now."""
+        """Note that live view went on or off, and forget its earlier readings."""
         self.on, self.at_s, self.focus, self.moves = on, None, None, None
         self.trend.clear()
         if not on:

@@ -79,7 +79,7 @@ def _meter_headline(focus: FocusReading) -> Headline:
 
 
 def steady_contrast(focus: FocusReading) -> float | None:
-    """The meter's number without the single frame's unsteadiness, percent; None when it could not be judged."""
+    """The focus number without the single frame's unsteadiness, percent; None when the contrast wasn't judged."""
     if focus.share_of_best is None or focus.best_contrast is None:
         return focus.contrast
     return focus.share_of_best * focus.best_contrast

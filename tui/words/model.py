@@ -40,7 +40,7 @@ FADES_S = 10.0
 
 
 class Phase(StrEnum):
-    """What is, or what happens next; one large line each."""
+    """The state of the shoot as the large line shows it; a line for each."""
 
     HELD = "held"
     RELEASING = "releasing"
@@ -345,7 +345,7 @@ class BenchModel:
         return named.act_id if named is not None and named.act is act else ""
 
     def turn_dropped(self) -> bool:
-        """Another key was pressed: undo would name it anew; whether anything was named."""
+        """Forget the act that undo named, since another key was pressed. Returns whether an act was named."""
         named, self.turn_named = self.turn_named, None
         if named is None:
             return False
@@ -357,18 +357,18 @@ class BenchModel:
         return self.passing == drop_text(frame)
 
     def release_asked(self) -> None:
-        """The next frame was asked for; the picture follows the newest again."""
+        """Note that the next frame was asked for: the picture follows the newest frame again."""
         self.begin_act()
         self.chosen = None
 
     def set_mark(self, frame_id: str, mark: str) -> str | None:
-        """The mark that the frame has after this key: the same key takes it back."""
+        """Set a frame's mark, or remove it when the frame has it. Returns the mark that the frame has then."""
         frame = self.frames[frame_id]
         frame.mark = None if frame.mark == mark else mark
         return frame.mark
 
     def choose(self, steps: int) -> None:
-        """Choose another frame of the ledger, `steps` later (negative: earlier); none when that is shown anyway."""
+        """Choose another frame of the ledger, `steps` later (negative: earlier), unless the bench shows it anyway."""
         released = self.released
         if not released:
             return

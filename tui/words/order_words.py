@@ -48,7 +48,7 @@ def missing_words(views: Sequence[ViewProgress], most: int = 4) -> str:
 
 
 def order_lines(order: Order) -> list[str]:
-    """The order as lines of text: what belongs to the job, then each piece with its views."""
+    """The order as lines of text: the job's terms, then the pieces with their views."""
     rows = [
         ("client", order.client),
         ("due", order.due_on.isoformat() if order.due_on else ""),

@@ -103,13 +103,13 @@ def _remedy_of(finding: Finding) -> str:
 
 
 def keep_words(model: BenchModel) -> str:
-    """`keep f/8`: what the camera says otherwise than the set-up."""
+    """`keep f/8`: the camera's values that differ from the set-up's."""
     told = differing(model.revision, model.reading) if model.revision else {}
     return f"keep {values_text({name: value for name, (value, _) in told.items()})}".strip()
 
 
 def remedy_words(finding: Finding, *, live: bool) -> str:
-    """What would settle it, as a sentence without its full stop, with its key: `Refocus in live view [v]`.
+    """A finding's remedy as a sentence without its full stop, with its key: `Refocus in live view [v]`.
 
     live  a hand is at the focus in live view, and can turn back what it turned last
     """
@@ -139,7 +139,7 @@ STATE_WORDS = {
 
 
 def sign_of(focus: FocusVerdict | None, *, is_reference: bool = False) -> str:
-    """The sign of a frame's verdict; `=` where it was compared with none because others are compared with it."""
+    """The sign of a frame's verdict; `=` for a reference, which isn't compared with another frame."""
     if focus is None:
         return "…"
     return "=" if is_reference and focus is FocusVerdict.UNJUDGED else VERDICT_SIGNS[focus]
@@ -304,7 +304,7 @@ def reference_text(number: int | None, setup: str) -> str:
 
 
 def onlooker_headline(frame: BenchFrame) -> Headline:
-    """The same of a frame for somebody who only looks on: no key would help."""
+    """The large line and sentence on a frame for an onlooker, without keys."""
     word = frame_word(frame)
     if frame.is_reference:
         return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)
@@ -314,7 +314,7 @@ def onlooker_headline(frame: BenchFrame) -> Headline:
 
 
 def sounds(frame: BenchFrame) -> bool:
-    """Whether the bell is due: a miss, or a picture that is none."""
+    """Whether the bell is due for a frame: missed or spoilt."""
     return frame.focus is not None and frame_word(frame).tone is Tone.STOP
 
 

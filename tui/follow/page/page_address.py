@@ -46,7 +46,7 @@ class PageAddress:
 
     @property
     def hosts(self) -> frozenset[str]:
-        """Every Host header that means this server."""
+        """The values of a request's Host header that name this server."""
         local = {self.host.replace(str(self.ip), "localhost")} if self.ip == LOOPBACK else set()
         return frozenset({self.host, *local})
 
@@ -93,7 +93,7 @@ def example_of(port: int) -> str:
 
 
 def own_address() -> str | None:
-    """An address under which other machines may reach this machine, None without a network. Sends nothing."""
+    """The address at which other machines may reach this machine, None without a network. Sends nothing."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(NOWHERE)

@@ -33,7 +33,7 @@ KEPT_BYTES = 32_000_000
 
 @dataclass(frozen=True)
 class Cut:
-    """A JPEG, and what it shows in words."""
+    """A JPEG with its caption."""
 
     jpeg: bytes
     caption: str
@@ -49,7 +49,7 @@ class Wanted:
 
 
 class Pictures:
-    """Makes pictures in one thread, so that memory for one decode is all it takes, and keeps the last ones."""
+    """Makes pictures in one thread, so that memory for a single decode is enough, and keeps the newest."""
 
     def __init__(self, kept_bytes: int = KEPT_BYTES) -> None:
         self._worker = Worker("pictures")
@@ -58,7 +58,7 @@ class Pictures:
         self._making: dict[Wanted, asyncio.Future[Cut]] = {}
 
     async def cut(self, wanted: Wanted) -> Cut:
-        """The picture; whoever asks while it is made gets the same. Raises UnreadablePicture with a clause."""
+        """The wanted picture, made once however many ask for it. Raises UnreadablePicture with a clause."""
         kept = self._kept.get(wanted)
         if kept is not None:
             self._kept.move_to_end(wanted)

@@ -1,7 +1,7 @@
 """The server on its wire: uvicorn, with limits on connections and bytes that uvicorn itself doesn't set.
 
-uvicorn waits for a request's head without end, and for a browser that takes no bytes too; both are cut short here, per
-connection. It ends within a second of being asked to, whoever looks on. uvicorn doesn't promise to keep the methods
+uvicorn waits without end for a request's head, and for a browser that takes no bytes; this server limits both waits,
+per connection. It ends within a second of being asked to, whoever looks on. uvicorn doesn't promise to keep the methods
 that are overridden here: its upper bound in `pyproject.toml` is moved only when the tests pass.
 """
 
@@ -140,7 +140,7 @@ class PageConnection(H11Protocol):
         return self.cycle is not None and not self.cycle.response_complete
 
     def _unsupported_upgrade_warning(self) -> None:
-        """Nothing: who asks for another protocol gets an answer in this one."""
+        """Print no warning: a request for another protocol is answered in HTTP."""
 
 
 class PageServer(uvicorn.Server):

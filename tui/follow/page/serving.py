@@ -34,7 +34,7 @@ def serve_page(log: str, job: str, where: str) -> None:
 
 
 def serving_text(address: PageAddress, *, with_qr: bool) -> str:
-    """The text for the person who serves the page: its address, and how others reach it."""
+    """The text for the person who serves the page: the page's address, and how other machines reach it."""
     lines = []
     if address.is_for_others and with_qr:
         lines += [f"{WHITE_ON_BLACK}{line}{AS_BEFORE}" for line in qr_text(address.url).splitlines()] + [""]

@@ -47,7 +47,7 @@ class Watching:
         self._news.set()
 
     def picture(self, frame_id: str) -> tuple[str, Region] | None:
-        """Path and region of a frame that was shown lately, None for any other."""
+        """Path and region of a frame that was shown lately, None for other frames."""
         return self._frames.get(frame_id)
 
     async def news(self) -> AsyncIterator[bytes]:
@@ -92,7 +92,7 @@ def without_place(text: str, log: str) -> str:
 
 
 async def _either(event: asyncio.Event, timeout_s: float) -> bool:
-    """Wait for it, but no longer than that; whether it came."""
+    """Wait for an event, at most `timeout_s` seconds. Returns whether the event came."""
     try:
         await asyncio.wait_for(event.wait(), timeout_s)
     except TimeoutError:
