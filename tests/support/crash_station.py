@@ -378,10 +378,11 @@ def restarted(
     at_s = moment.at_s + (SHORTLY_AFTER_S if late else LONG_AFTER_S)
     killed = loss is Loss.NONE
     start, before = (moment.start, moment.operations) if killed else (image, [])
-    station = Station(root, moment.card.copy(), start, before, at_s)
+    card = moment.card.copy()
+    while card.unwritten and not late:  # while the program is off: no camera needs an hour
+        card.write()
+    station = Station(root, card, start, before, at_s)
     station.recording, station.must_stand = record, moment.notes
-    if not late:
-        station.camera_writes()
     station.run()
     station.camera_writes()
     station.run()
