@@ -51,6 +51,26 @@ def exposure_increase_ev(magnification: float, pupil_magnification: float = 1.0)
     return 2 * math.log2(1 + magnification / pupil_magnification)
 
 
+def pupil_magnification_in_use(f_number: float, effective_f_number: float, magnification: float) -> float:
+    """P that the effective f-number at a ratio shows: m/(N_e/N − 1), the inverse of effective_f_number.
+
+    f_number            N as marked; effective_f_number N_e as measured there
+    magnification       m > 0
+    A lens that focuses inside changes its pupils on the way; what counts for light and depth is this one.
+    Raises ValueError when an argument is out of range, or the lens shows no loss, which no P explains.
+    """
+    require(f_number=f_number, effective_f_number=effective_f_number, magnification=magnification)
+    lost = effective_f_number / f_number - 1
+    if magnification == 0 or not lost > 0:
+        raise ImpossibleNumbersError(
+            f"effective_f_number is {effective_f_number:.4g}, but must be more than the marked one, {f_number:.4g}, at "
+            f"a ratio above 0, here {magnification:.4g}."
+        )
+    found = magnification / lost
+    require(pupil_magnification=found)
+    return found
+
+
 def subject_distance_mm(focal_length_mm: float, magnification: float) -> float:
     """Piece to front principal plane, mm: u = f·(1 + 1/m); infinite at m = 0.
 

@@ -15,6 +15,7 @@ from itertools import combinations
 
 from session.optics.closeup import entrance_pupil_distance_mm, focal_length_in_use_mm
 from session.set.kit import Body, Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
+from session.set.lens_in_use import pupil_in_use
 from session.set.setup import Arrangement
 
 MOST_TUBES = 3
@@ -64,6 +65,23 @@ class Build:
             return lens.focal_length_mm
         closest = focal_length_in_use_mm(lens.track_mm, lens.closest_magnification, lens.principal_gap_mm)
         return lens.focal_length_mm + (closest - lens.focal_length_mm) * own_ratio / lens.closest_magnification
+
+    @property
+    def pupil_magnification(self) -> float:
+        """Exit over entrance pupil as light and depth count it: from what the lens lets through close up, where known.
+
+        Raises ValueError.
+        """
+        return self.lens.pupil_magnification if self.ring else pupil_in_use(self.lens)
+
+    def unknown_light_ev(self, own_ratio: float) -> float:
+        """EV by which the lens may let through more than counted, as nobody measured what focusing inside costs.
+
+        2·log2(f/f'), the marked length by that in use: the pupil may stay as wide as it is, or shrink with the length.
+        """
+        if self.lens.closest_effective_f_number is not None:
+            return 0.0
+        return 2 * abs(math.log2(self.lens.focal_length_mm / self.focal_length_mm(own_ratio)))
 
     def front_to_pupil_mm(self) -> float | None:
         """Front rim to entrance pupil, into the lens, mm; from what the kit tells, the surest figure first."""

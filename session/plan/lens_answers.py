@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 
-from session.optics import aperture, arrangement, depth, diffraction, steps, vibration
+from session.optics import aperture, arrangement, closeup, depth, diffraction, steps, vibration
 
 Answer = dict[str, float | int | str | list[float] | None]
 
@@ -66,6 +66,30 @@ def depth_answer(
         "most_depth_mm": most.depth_mm,
         "subject_distance_mm": lens.subject_distance_mm,
         "entrance_pupil_distance_mm": lens.entrance_pupil_distance_mm,
+    }
+
+
+def lens_answer(
+    widest_f_number: float,
+    closest_magnification: float,
+    magnification: float,
+    pupil_magnification: float,
+    measured_change_ev: float,
+) -> Answer:
+    """What one frame of a grey card says of a lens that focuses inside.
+
+    magnification       to which the lens by itself was focused for the frame
+    pupil_magnification as it was counted
+    measured_change_ev  how much brighter the frame came out than it should, EV
+    closest_effective_f_number   for the kit: at the closest focus, the lens set to its widest
+    """
+    counted = closeup.effective_f_number(1.0, magnification, pupil_magnification)
+    shown = counted * float(2 ** (-measured_change_ev / 2))
+    pupil = closeup.pupil_magnification_in_use(1.0, shown, magnification)
+    return {
+        "effective_f_number": widest_f_number * shown,
+        "pupil_magnification": pupil,
+        "closest_effective_f_number": closeup.effective_f_number(widest_f_number, closest_magnification, pupil),
     }
 
 

@@ -8,11 +8,14 @@ meant or the arrangement is impossible.
 
 from __future__ import annotations
 
-from session.lighting import flash, source, sync
+import math
+
+from session.lighting import flash, mix, source, sync
 from session.optics import fresnel, plate
 from session.optics.closeup import exposure_increase_ev
 from session.plan.lens_answers import Answer
 from session.units.quantities import require
+from session.units.refusals import ImpossibleNumbersError
 
 PLACES = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Along the curtains' travel, where the loss of light is told."""
@@ -79,6 +82,21 @@ def light_answer(
         if full_recycling_time_s is None
         else flash.recycling_time_s(full_recycling_time_s, power_ev),
     }
+
+
+def card_answer(
+    width_mm: float, height_mm: float, distance_mm: float, reflectance: float = 0.9, level_ev: float = 0.0
+) -> Answer:
+    """What a card beside the piece fills in, by the light that falls on both. Lengths in mm.
+
+    level_ev        light on the card, beside that on the piece, EV
+    fill_ev         beside the key on the piece; lighting_ratio of the lit side to the shadow side
+    """
+    share = mix.reflector_fill(reflectance, width_mm, height_mm, distance_mm)
+    if not share > 0:
+        raise ImpossibleNumbersError(f"reflectance is {reflectance:.3g}: such a card fills nothing in.")
+    fill_ev = level_ev + math.log2(share)
+    return {"fill_ev": fill_ev, "lighting_ratio": mix.lighting_ratio(0.0, fill_ev)}
 
 
 def plate_answer(

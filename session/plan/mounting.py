@@ -86,7 +86,7 @@ def _focus_build(build: Build, own: float) -> Mounted:
         lens=build.lens.name,
         focal_length_mm=focal_mm,
         magnification=ratio,
-        pupil_magnification=build.lens.pupil_magnification,
+        pupil_magnification=build.pupil_magnification,
         reversed=build.ring is not None,
         extension_mm=build.extension_mm,
         dioptres=build.supplementary.dioptres if build.supplementary else 0.0,

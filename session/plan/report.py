@@ -17,6 +17,9 @@ from session.units.numbers import f_text, mm_text, percent_text
 LIGHT_HAZARDS = ("capacitor", "trigger voltage", "eyes", "photosensitivity", "mains", "stands")
 """What is minded wherever flash on stands is planned."""
 
+UNKNOWN_LIGHT_EV = 0.1
+"""What isn't known of the light by less isn't told: settings are set no closer. Chosen."""
+
 ASTIGMATISM_SHARE = 1 / 3
 """Of the depth, above which a plate's astigmatism shows. Common practice, no source."""
 
@@ -116,6 +119,12 @@ def remarks(plan: Plan) -> tuple[str, ...]:
         said.append(
             f"Where {plan.build.lens.name} looks out from isn't known: {added.name} counts as touching its principal "
             "plane, and magnifies less in truth."
+        )
+    unknown_ev = plan.build.unknown_light_ev(plan.mounting.own_ratio)
+    if unknown_ev > UNKNOWN_LIGHT_EV:
+        said.append(
+            f"{plan.build.lens.name} focuses inside: it may let through up to {unknown_ev:.2f} EV more than counted; a "
+            "frame of a grey card corrects the kit (plan lens)."
         )
     key = next(iter(plan.lights), None)
     plate = plan.plate

@@ -10,6 +10,11 @@ STILL_SHARE = 0.01
 """Share of the swing that may be left where nobody measured how far the support swings. Common practice, no source."""
 
 
+SHAKE_SHARE = 0.5
+"""Of the blur limit, a radius, that the smear of a swing may be long: a quarter of the blur circle. Defocus and
+diffraction may fill the limit; a line so long then lowers the frequency of half contrast by 3 %. Chosen."""
+
+
 def safe_hold_off_of(revision: Revision, kit: Kit, body: Body | None) -> float:
     """Wait after the last touch for a set-up, s, by what the kit tells of its support, its body and lights; see below.
 
@@ -39,7 +44,7 @@ def safe_hold_off_s(
 ) -> float:
     """Wait after the last touch, s: from the support's own figures, and never less than the photographer's own.
 
-    With the swing after a touch known, and the four arguments given: until the smear stays within blur_px.
+    With the swing after a touch known, and the four arguments given: until the smear stays within its share of blur_px.
     With frequency and damping alone: until a hundredth of the swing is left. Without them: what the kit says of
     the support, else DEFAULT_HOLD_OFF_S.
 
@@ -67,6 +72,6 @@ def safe_hold_off_s(
         light_s,
         magnification,
         pixel_pitch_um,
-        blur_px,
+        SHAKE_SHARE * blur_px,
     )
     return max(least_s, needed_s)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
@@ -19,6 +20,9 @@ from session.units.typed import typed_number
 LEAST_DEPTH_MM = 0.1
 """Depth that even a flat piece is given: nobody sets focus by hand, and squares a piece up, closer than this.
 Common practice, no source."""
+
+USUAL_TILT_DEG = 1.0
+"""How far out of square a piece stands that was squared up by eye. Common practice, no source."""
 
 HAND_ROOM_MM = 20.0
 """Room before the lens where nothing else is asked: for a hand with a brush. Common practice, no source."""
@@ -71,6 +75,7 @@ class Wish:
     surface            of the piece: "matt", "satin" or "mirror"; a mirror shows the sources, so their luminance counts
     body, lens         only this one; "" for any
     support, trigger     "" for the kit's first
+    tilt_deg           by which a flat piece may be out of square to the axis: it asks for depth of its own
     overlap            of the depths in a focus series
     most_frames        that a focus series may take; None: any
     Raises ValueError when a number can't be meant, or nothing says how much blur is allowed.
@@ -94,6 +99,7 @@ class Wish:
     lens: str = ""
     support: str = ""
     trigger: str = ""
+    tilt_deg: float = USUAL_TILT_DEG
     overlap: float = USUAL_OVERLAP
     most_frames: int | None = None
     wavelength_um: float = GREEN_UM
@@ -108,6 +114,7 @@ class Wish:
             light_angle_deg=self.light_angle_deg,
             plate_angle_deg=self.plate_angle_deg,
             iso=self.iso,
+            tilt_deg=self.tilt_deg,
             overlap=self.overlap,
             wavelength_um=self.wavelength_um,
         )
@@ -148,8 +155,11 @@ class Wish:
 
     @property
     def depth_mm(self) -> float:
-        """Depth that must be sharp, mm."""
-        return max(self.relief_mm if self.depth_needed_mm is None else self.depth_needed_mm, LEAST_DEPTH_MM)
+        """Depth that must be sharp, mm: as asked for, else the piece's own, or a flat one's for standing aslant."""
+        if self.depth_needed_mm is not None:
+            return max(self.depth_needed_mm, LEAST_DEPTH_MM)
+        side_mm = max(self.piece_width_mm, self.piece_height_mm)
+        return max(self.relief_mm, side_mm * math.tan(math.radians(self.tilt_deg)), LEAST_DEPTH_MM)
 
     @property
     def framed_width_mm(self) -> float:

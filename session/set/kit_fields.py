@@ -29,6 +29,7 @@ WORDS = {
     "sharp_from_f_number": "widest opening that is sharp in the corners",
     "closest_magnification": "image over piece at the closest focus, 1 for 1:1",
     "track_mm": "piece to sensor at the closest focus, mm",
+    "closest_effective_f_number": "effective f-number at the closest focus, the lens set to its widest",
     "principal_gap_mm": "front to rear principal plane, mm; negative when they are crossed",
     "front_to_pupil_mm": "front rim to entrance pupil, counted into the lens, mm",
     "closest_working_distance_mm": "front rim to piece at the closest focus, by the maker, mm",

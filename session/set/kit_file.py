@@ -46,6 +46,18 @@ def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
     return _change_thing(path, "light", light, put)
 
 
+def keep_closest_f_number(path: Path, lens: str, closest_effective_f_number: float) -> Kit:
+    """Put a lens's effective f-number at its closest focus into the kit file.
+
+    Raises KitError; then the file is as it was.
+    """
+
+    def put(table: Table) -> None:
+        table["closest_effective_f_number"] = _round(closest_effective_f_number)
+
+    return _change_thing(path, "lens", lens, put)
+
+
 def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit:
     """Put what a shaper takes from this one light, EV, into the kit file.
 

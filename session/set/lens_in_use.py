@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from session.optics.arrangement import EquivalentLens, equivalent_lens
+from session.optics.closeup import pupil_magnification_in_use
 from session.optics.plate import astigmatism_mm
 from session.set.kit import Kit, Lens, Plate
 from session.set.setup import Arrangement, Confirmation, Revision
@@ -35,6 +36,16 @@ def usable_f_numbers(lens: Lens) -> tuple[float, ...]:
         lens.widest_f_number * 2 ** (SHARP_STOPS_UNDER / 2), lens.smallest_f_number
     )
     return f_numbers_between(max(widest, lens.widest_f_number), lens.smallest_f_number)
+
+
+def pupil_in_use(lens: Lens) -> float:
+    """Exit over entrance pupil by which a lens's light and depth count: by what it lets through close up, if known.
+
+    Raises ValueError where the kit's numbers contradict each other.
+    """
+    if lens.closest_effective_f_number is None or lens.closest_magnification == 0:
+        return lens.pupil_magnification
+    return pupil_magnification_in_use(lens.widest_f_number, lens.closest_effective_f_number, lens.closest_magnification)
 
 
 def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:

@@ -87,6 +87,8 @@ class Lens(Thing):
 
     closest_magnification        ratio at the closest focus; 0 when not known
     track_mm                     piece to sensor there; tells the focal length that is left in use close up
+    closest_effective_f_number   the effective f-number there, the lens set to its widest: measured, or as bodies show
+                                 it; a lens that focuses inside keeps less or more light than its ratio says
     principal_gap_mm             front to rear principal plane, negative when they are crossed
     sharp_from_f_number          widest opening that is sharp in the corners; when not given, two stops under the
                                  widest (common practice, no source)
@@ -105,6 +107,7 @@ class Lens(Thing):
     sharp_from_f_number: float | None = None
     closest_magnification: float = 0.0
     track_mm: float | None = None
+    closest_effective_f_number: float | None = None
     principal_gap_mm: float = 0.0
     front_to_pupil_mm: float | None = None
     closest_working_distance_mm: float | None = None

@@ -164,6 +164,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "shift_um": Quantity(0, 1e6, "µm"),
         "amplitude_um": Quantity(0, 1e6, "µm"),
         "touch_amplitude_um": Quantity(0.001, 1e6, "µm"),
+        "tilt_deg": Quantity(0, 45, "°"),
         "rotation_deg": Quantity(0, 45, "°"),
         "speed_mm_per_s": Quantity(0, 1e6, "mm/s"),
         "frequency_hz": Quantity(0.1, 2000, "Hz"),

@@ -9,8 +9,10 @@ import click
 QUESTIONS = {
     "view": ("view_question", "What to put up for a piece: every arrangement of the kit, ranked with reasons."),
     "depth": ("lens_questions", "Depth of field, light lost and diffraction of one arrangement."),
+    "lens": ("lens_questions", "What a lens that focuses inside lets through close up, from one frame."),
     "steps": ("lens_questions", "How many frames of a focus series cover a depth."),
     "light": ("light_questions", "The f-number that one flash gives, or the power that it needs."),
+    "card": ("light_questions", "What a white card beside the piece fills in."),
     "sync": ("light_questions", "What the shutter cuts off the flash, and the fastest safe time."),
     "plate": ("set_questions", "What a sheet of glass for axial light costs and does to the picture."),
     "shake": ("set_questions", "How long a touched stand swings, and what of it shows."),

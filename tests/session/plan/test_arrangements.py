@@ -154,6 +154,33 @@ def test_where_the_kit_does_not_tell_the_rim_a_close_up_lens_counts_as_touching_
     assert any("+4 counts as touching" in said for said in remarks(plan))
 
 
+INSIDE = Lens(
+    name="inside", focal_length_mm=60, closest_magnification=1, track_mm=185, closest_working_distance_mm=48,
+    widest_f_number=2.8, smallest_f_number=32,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("effective", [4.5, 5.0, 5.6])
+def test_light_of_a_lens_that_focuses_inside_is_what_was_measured_at_its_closest_focus(effective):
+    told = INSIDE.model_copy(update={"closest_effective_f_number": effective})
+    build = Build(BODY, told)
+    assert 2.8 * mount_build(build, 1.0).lens.effective_f_number == pytest.approx(effective)
+    kept = lens_in_use(mount_build(build, 1.0).arrangement, 11.0)
+    assert kept.effective_f_number == pytest.approx(11 * effective / 2.8)
+    assert mount_build(build, 0.01).lens.effective_f_number == pytest.approx(1, abs=0.02)
+    assert build.unknown_light_ev(1.0) == 0
+
+
+def test_up_to_three_quarters_of_a_stop_are_unknown_where_nobody_measured_it():
+    # Two lenses that move apart: 60 mm at infinity and 46.25 at life size, 185 mm = 4f' from piece to sensor. A pupil
+    # that stays 60/N wide lets in (60/46.25)^2 as much as one that shrinks with the length.
+    build = Build(BODY, INSIDE)
+    assert build.unknown_light_ev(1.0) == pytest.approx(math.log2((60 / 46.25) ** 2)) == pytest.approx(0.75, abs=0.005)
+    assert Build(BODY, unit_focusing("60", 60, 1.0)).unknown_light_ev(1.0) == pytest.approx(0)
+    plans = rank_plans(Kit(body=(BODY,), lens=(INSIDE,)), Wish(30, 20, 1, blur_radius_on_piece_mm=0.03)).plans
+    assert any("inside focuses inside: it may let through up to 0." in said for said in remarks(plans[0]))
+
+
 def test_a_close_up_lens_brings_the_piece_to_its_focal_length():
     build = Build(BODY, unit_focusing("100", 100, 0.25), supplementary=SupplementaryLens(name="+4", dioptres=4))
     assert mount_build(build, 0.4).working_distance_mm == pytest.approx(250)

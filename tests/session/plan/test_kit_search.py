@@ -1,5 +1,6 @@
 """The search against brute force over the same criteria, and the reasons it gives."""
 
+import math
 import sys
 from itertools import pairwise
 
@@ -223,3 +224,14 @@ def test_a_wish_that_can_not_be_meant_is_refused_in_one_sentence(wrong, words):
         Wish(**values | wrong)
     assert words in str(refused.value)
     assert str(refused.value).count(". ") == 0
+
+
+def test_a_flat_piece_asks_for_the_depth_by_which_it_stands_aslant():
+    # a corner of 28 mm turned by 1 degree comes 28·sin 1° = 0.489 mm nearer
+    flat = Wish(28, 14, 0, blur_radius_on_piece_mm=0.015)
+    assert flat.depth_mm == pytest.approx(28 * math.sin(math.radians(1)), rel=1e-3)
+    assert Wish(28, 14, 0, tilt_deg=0, blur_radius_on_piece_mm=0.015).depth_mm == 0.1
+    assert Wish(28, 14, 2.4, blur_radius_on_piece_mm=0.015).depth_mm == 2.4
+    assert Wish(28, 14, 2.4, 0.3, blur_radius_on_piece_mm=0.015).depth_mm == 0.3
+    square = Wish(28, 14, 0, tilt_deg=0, blur_radius_on_piece_mm=0.015)
+    assert winner(FULL_KIT, flat).stop.f_number >= winner(FULL_KIT, square).stop.f_number

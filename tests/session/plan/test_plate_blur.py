@@ -13,7 +13,7 @@ from tests.support.pupil_fft import blur
 WAVELENGTH_MM = 0.55e-3
 KIT = demo_kit()
 GLASS = KIT.plate[0]
-WISH = Wish(20, 14, 0.2, blur_radius_on_piece_mm=0.012, plate=GLASS.name)
+WISH = Wish(20, 14, 0.2, tilt_deg=0, blur_radius_on_piece_mm=0.012, plate=GLASS.name)
 
 
 def traced_apart_mm(plate: Plate, angle_deg: float) -> float:
@@ -60,14 +60,14 @@ def test_two_millimetres_at_45_degrees_double_the_blur_of_a_wide_opening():
     assert sampled_mm(0.1, 0.0, 11.2, 1.0) == pytest.approx(0.0126, abs=5e-5)
     assert sampled_mm(0.0, apart_mm, 11.2, 1.0) == pytest.approx(0.0240, abs=5e-5)
     assert sampled_mm(0.1, apart_mm, 11.2, 1.0) == pytest.approx(0.0325, abs=5e-5)
-    square = Wish(19.2, 12.8, 0.2, blur_radius_on_piece_mm=0.02, plate=GLASS.name, body="Wendle 16")
+    square = Wish(19.2, 12.8, 0.2, tilt_deg=0, blur_radius_on_piece_mm=0.02, plate=GLASS.name, body="Wendle 16")
     stop = life_size_at(5.6, square)
     assert stop.effective_f_number == pytest.approx(11.2)
     assert stop.blur_circle_mm == pytest.approx(0.0325, abs=5e-5)
 
 
 def test_the_planner_stops_down_for_the_glass_or_says_that_it_is_too_thick():
-    clear = next(plan for plan in rank_plans(KIT, Wish(20, 14, 0.2, blur_radius_on_piece_mm=0.012)).plans)
+    clear = next(plan for plan in rank_plans(KIT, Wish(20, 14, 0.2, tilt_deg=0, blur_radius_on_piece_mm=0.012)).plans)
     assert not clear.failing
     plans = rank_plans(KIT, WISH).plans
     through = next(plan for plan in plans if plan.build.label == clear.build.label)

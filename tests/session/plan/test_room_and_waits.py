@@ -2,14 +2,16 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import optimize, special
 
 from session.optics.arrangement import bare
 from session.optics.plate import clear_aperture_mm
 from session.plan.room import CLAMP_ROOM_MM, beam_mm, light_room_mm, plate_place
-from session.plan.waits import safe_hold_off_s
+from session.plan.waits import SHAKE_SHARE, safe_hold_off_s
 from session.set.kit import Plate, Support
 from session.set.setup import DEFAULT_HOLD_OFF_S
 
@@ -84,10 +86,23 @@ def test_the_wait_comes_from_the_stands_own_figures(support, wait_s):
     assert safe_hold_off_s(support) == pytest.approx(wait_s, abs=1e-3)
 
 
+def test_smear_takes_a_share_of_its_own_where_defocus_fills_the_blur_limit():
+    # transfers of a disc of two radii and of a line multiply: 2·J1(x)/x and sin(x)/x, Goodman, value from memory
+    def half_contrast(line: float) -> float:
+        def contrast(cycles: float) -> float:
+            disc = 2 * special.j1(2 * math.pi * cycles) / (2 * math.pi * cycles)
+            return float(disc * np.sinc(line * cycles) - 0.5)
+
+        return float(optimize.brentq(contrast, 0.01, 0.6))
+
+    assert half_contrast(SHAKE_SHARE) > 0.965 * half_contrast(0.0)
+    assert half_contrast(1.0) < 0.93 * half_contrast(0.0)  # the whole limit once more would show
+
+
 def test_a_measured_swing_waits_until_the_smear_is_what_may_be_seen():
     support = Support(name="a", frequency_hz=10, damping_ratio=0.02, touch_amplitude_um=100)
     wait_s = safe_hold_off_s(support, 1.0, 4.3, 0.001, 1.0)
     # published: 10 µm at 10 Hz smear 0.628 µm in 1 ms, so 100 µm 6.28 µm, 1.461 px; e-folds in 0.7958 s
-    assert wait_s == pytest.approx(0.7958 * math.log(6.28 / 4.3), rel=2e-3)
+    assert wait_s == pytest.approx(0.7958 * math.log(6.28 / (SHAKE_SHARE * 4.3)), rel=2e-3)
     assert safe_hold_off_s(support, 1.0, 4.3, 0.001, 10.0) == 0
     assert safe_hold_off_s(support, 1.0, 4.3) == pytest.approx(3.665, abs=1e-3)  # not enough told: to a hundredth

@@ -154,6 +154,7 @@ SOUND: dict[str, Any] = {
     "near_distance_mm": 200.0,
     "change_ev": 1.5,
     "from_axis_deg": 45.0,
+    "tilt_deg": 1.0,
     "beside_mm": 30.0,
     "panel_distance_mm": 300.0,
     "piece_half_width_mm": 20.0,

@@ -230,3 +230,30 @@ def test_two_readings_tell_how_far_behind_its_front_a_light_comes_from():
     assert "Two readings tell it" in run(
         "light", "--guide-number-m", "36", "--distance-mm", "200", "--reading-change-ev", "2", exit_code=2
     )
+
+
+def test_a_grey_card_corrects_what_a_lens_that_focuses_inside_lets_through(tmp_path):
+    kit = tmp_path / "kit.toml"
+    kit.write_text(
+        '[[lens]]\nname = "inner"\nfocal_length_mm = 60\nwidest_f_number = 2.8\nclosest_magnification = 1\n'
+        "track_mm = 185  # by the maker\n"
+    )
+    # counted as N·(1 + 1); 0.5 EV brighter is 2^(−0.25) of that: 2·0.8409 = 1.6818, at f/2.8 4.709
+    asked = ("lens", "--kit", str(kit), "--lens", "inner", "--measured-change-ev", "0.5")
+    assert answer(*asked)["closest_effective_f_number"] == pytest.approx(4.709, abs=1e-3)
+    assert "Kept in" in run(*asked, "--keep")
+    assert "closest_effective_f_number = 4.71" in kit.read_text() and "by the maker" in kit.read_text()
+    # the next frame of the same lens comes out as counted
+    again = answer("lens", "--kit", str(kit), "--lens", "inner", "--measured-change-ev", "0")
+    assert again["closest_effective_f_number"] == pytest.approx(4.71, abs=1e-3)
+    assert "no lens 'none'" in run("lens", "--lens", "none", "--measured-change-ev", "0", exit_code=2)
+
+
+def test_a_card_beside_the_piece_fills_in_what_it_is_seen_to_fill():
+    # 0.9 of the view factor of a 300 x 400 mm rectangle at 400 mm, 0.19000 by an integral over it
+    told = answer("card", "--width-mm", "300", "--height-mm", "400", "--distance-mm", "400")
+    assert told["fill_ev"] == pytest.approx(-2.548, abs=5e-3)
+    assert told["lighting_ratio"] == pytest.approx(1 + 2**2.548, rel=5e-3)
+    assert "fills nothing" in run(
+        "card", "--width-mm", "300", "--height-mm", "400", "--distance-mm", "400", "--reflectance", "0", exit_code=2
+    )

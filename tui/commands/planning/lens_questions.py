@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import click
 
 from tui.commands.planning.answered import show
 from tui.commands.planning.inputs import complete
+from tui.commands.planning.kit_in_question import NO_FILE, kit_at, kit_option, kit_path
 from tui.shell.choices import json_option
-from tui.shell.options import quantity, refusing
+from tui.shell.options import Refused, quantity, refusing
 
 LENS = {
     "focal_length_mm": "Focal length in use",
@@ -66,3 +68,37 @@ def steps(as_json: bool, **given: Any) -> None:
     with refusing():
         answer = steps_answer(**given)
     show(answer, {name: value for name, value in given.items() if value is not None}, as_json)
+
+
+@click.command()
+@click.option("--lens", "name", required=True, metavar="NAME", help="A lens of the kit.")
+@quantity("magnification", "Ratio of the frame, the lens by itself; else its closest focus.")
+@quantity("measured_change_ev", "How much brighter a frame of a grey card came out than it should.")
+@click.option("--keep", is_flag=True, help="Put what the frame tells into the kit file.")
+@kit_option
+@json_option
+def lens(kit: Path | None, name: str, keep: bool, as_json: bool, **given: Any) -> None:
+    """What a lens that focuses inside lets through close up, from one frame of a grey card.
+
+    Everything else of the exposure must be known: light, shaper and distance measured before.
+    """
+    from session.plan.lens_answers import lens_answer  # noqa: PLC0415
+    from session.set.kit_file import keep_closest_f_number  # noqa: PLC0415 - tomlkit
+    from session.set.lens_in_use import pupil_in_use  # noqa: PLC0415
+
+    path = kit_path(kit)
+    known = kit_at(path).lens_for(name)
+    if known is None or known.closest_magnification == 0:
+        raise Refused(f"The kit has no lens {name!r} with a closest_magnification.")
+    if keep and path is None:
+        raise Refused(NO_FILE)
+    given = complete(given, {"measured_change_ev": "How much brighter the frame came out, EV"})
+    ratio = given["magnification"] or known.closest_magnification
+    with refusing():
+        answer = lens_answer(
+            known.widest_f_number, known.closest_magnification, ratio, pupil_in_use(known), given["measured_change_ev"]
+        )
+    show(answer, {**given, "magnification": ratio, "lens": name}, as_json)
+    if keep and path is not None:
+        keep_closest_f_number(path, name, float(str(answer["closest_effective_f_number"])))
+        click.echo(f"Kept in {path}: {name} at its closest focus.", err=as_json)

@@ -89,3 +89,22 @@ def sync(as_json: bool, **given: Any) -> None:
     with refusing():
         answer = sync_answer(**given)
     show(answer, given, as_json, cautions_for(*FLASH_HAZARDS_OF_SYNC))
+
+
+@click.command()
+@quantity("width_mm", "Of the card.")
+@quantity("height_mm", "Of the card.")
+@quantity("distance_mm", "Card to piece.")
+@quantity("reflectance", "Of the card: 0.9 for a clean white one.", 0.9)
+@quantity("level_ev", "Light on the card beside that on the piece: 0 for as much.", 0.0)
+@json_option
+def card(as_json: bool, **given: Any) -> None:
+    """What a white card beside the piece fills in."""
+    from session.plan.light_answers import card_answer  # noqa: PLC0415
+
+    given = complete(
+        given, {"width_mm": "Width of the card", "height_mm": "Height of the card", "distance_mm": "Card to piece"}
+    )
+    with refusing():
+        answer = card_answer(**given)
+    show(answer, given, as_json)

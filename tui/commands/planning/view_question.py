@@ -47,6 +47,7 @@ wish_options = stack_options(
     click.option("--lens", default="", metavar="NAME", help="Only this lens."),
     click.option("--support", default="", metavar="NAME", help="The support; else the kit's first."),
     click.option("--trigger", default="", metavar="NAME", help="The trigger; else the kit's first."),
+    quantity("tilt_deg", "How far a flat piece may be out of square.", 1.0),
     quantity("overlap", "Of the depths in a focus series.", 0.25),
     quantity("most_frames", "That a focus series may take."),
     quantity("wavelength_um", "Light that diffraction is counted for.", 0.55),
