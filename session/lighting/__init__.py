@@ -1,6 +1,6 @@
 """Flash and ambient light as pure functions on numbers: no files, no clock, no camera.
 
-In reading order: `exposure` (stops and the marked series), `flash` (guide number, power, recycling),
+In reading order: `flash` (guide number, power, recycling),
 `source` (large sources near the piece), `mix` (several lights, reflector, ambient), `duration` (t0.5 and
 t0.1), `sync` (what the shutter cuts), `mirror` (shiny pieces), `cautions`.
 

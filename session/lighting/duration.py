@@ -27,18 +27,6 @@ def decay_time_s(duration_t01_s: float) -> float:
     return duration_t01_s / math.log(10)
 
 
-def t01_from_t05_s(duration_t05_s: float, ratio: float = EXPONENTIAL_RATIO) -> float:
-    """t0.1 from a manual that states only t0.5, s; exponential unless another ratio is given.
-
-    ratio  t0.1/t0.5 of the pulse, 1 (switched off) and above
-    Raises ValueError when an argument is out of range.
-    """
-    require(duration_t05_s=duration_t05_s)
-    if not 1 <= ratio <= 10:
-        raise ImpossibleNumbersError(f"ratio is {ratio:.4g}, but t0.1 is from 1 to 10 times t0.5.")
-    return duration_t05_s * ratio
-
-
 def share_given(elapsed_s: float, duration_t01_s: float) -> float:
     """Share of the flash's light that has been given by then, 0 to 1: 1 − exp(−t/τ).
 

@@ -27,12 +27,6 @@ def guide_number_m(effective_f_number: float, distance_mm: float) -> float:
     return effective_f_number * distance_mm / 1000
 
 
-def guide_number_feet(guide_number_m: float) -> float:
-    """A guide number in metres, counted in feet. Raises ValueError."""
-    require(guide_number_m=guide_number_m)
-    return guide_number_m * FEET_PER_METRE
-
-
 def guide_number_at_m(guide_number_m: float, power_ev: float = 0.0, iso: float = GUIDE_ISO) -> float:
     """Guide number at reduced power and another ISO, metres: GN·√(S/100)·2^(power/2).
 
@@ -61,8 +55,8 @@ def f_number(
     guide_number_m   of the flash as calibrated, metres, ISO 100, full power
     distance_mm      d, front of the light to piece
     source_size_mm   diameter 2R of the disc that shines, facing the piece; 0 for a bare small flash. A
-                     rectangle: source.equal_area_diameter_mm
-    loss_ev          stops lost in shaper, gel or plate, positive (shaper_loss_ev, plate.loss_both_passes_ev)
+                     rectangle: that of the disc as large, 2·√(w·h/π)
+    loss_ev          stops lost in shaper, gel or plate, positive (as measured, plate.loss_both_passes_ev)
     origin_behind_mm o, how far behind that front the light seems to come from (source.origin_behind_mm)
     Raises ValueError when an argument is out of range.
     """
@@ -145,12 +139,6 @@ def calibrated_guide_number_m(guide_number_m: float, measured_change_ev: float) 
     return corrected
 
 
-def shaper_loss_ev(bare_guide_number_m: float, shaped_guide_number_m: float) -> float:
-    """EV (stops) that a shaper costs, from two calibrated guide numbers in m; negative when it gathers light."""
-    require(bare_guide_number_m=bare_guide_number_m, shaped_guide_number_m=shaped_guide_number_m)
-    return 2 * math.log2(bare_guide_number_m / shaped_guide_number_m)
-
-
 def recycling_time_s(full_recycling_time_s: float, power_ev: float) -> float:
     """Time to be ready again after a flash, s: full time · 2^power.
 
@@ -161,21 +149,6 @@ def recycling_time_s(full_recycling_time_s: float, power_ev: float) -> float:
     """
     require(full_recycling_time_s=full_recycling_time_s, power_ev=power_ev)
     return full_recycling_time_s * float(2**power_ev)
-
-
-def capacitor_energy_j(capacitance_uf: float, voltage_v: float) -> float:
-    """Energy stored in the main capacitor, J: C·V²/2, from µF and V. It stays after switch-off: see cautions."""
-    require(capacitance_uf=capacitance_uf, voltage_v=voltage_v)
-    return capacitance_uf * 1e-6 * voltage_v**2 / 2
-
-
-def capacitor_voltage_v(full_voltage_v: float, power_ev: float) -> float:
-    """Voltage at which a voltage-controlled unit stores a reduced power, V: V_full·2^(power/2), the power in EV.
-
-    The higher part of the full voltage stays in the capacitor until it is dumped. Raises ValueError.
-    """
-    require(full_voltage_v=full_voltage_v, power_ev=power_ev)
-    return full_voltage_v * float(2 ** (power_ev / 2))
 
 
 def _reach_m(distance_mm: float, source_size_mm: float, origin_behind_mm: float) -> float:

@@ -17,15 +17,6 @@ from session.units.refusals import ImpossibleNumbersError
 AMBIENT_STOPS_UNDER = 5.0
 
 
-def combined_f_number(f_numbers: Sequence[float]) -> float:
-    """f-number for all lights together from the one each alone needs: √ΣN². Raises ValueError."""
-    for number in f_numbers:
-        require(f_number=number)
-    if not f_numbers:
-        raise ImpossibleNumbersError(f"f_numbers is {f_numbers!r}, but at least one light must be on.")
-    return math.sqrt(math.fsum(number * number for number in f_numbers))
-
-
 def combined_ev(exposures_ev: Sequence[float]) -> float:
     """Exposure of all lights together, EV: log2 Σ2^EV. Raises ValueError."""
     for exposure in exposures_ev:
@@ -62,15 +53,3 @@ def ambient_gain_ev(stops_under: float) -> float:
     """What ambient light adds to the flash exposure, EV: log2(1 + 2^−k) for k stops under. Raises ValueError."""
     require(stops_under=stops_under)
     return math.log2(1 + float(2**-stops_under))
-
-
-def ambient_share(stops_under: float) -> float:
-    """Ambient light over flash light: 2^−k. Raises ValueError."""
-    require(stops_under=stops_under)
-    return float(2**-stops_under)
-
-
-def stops_under_for_share(share: float) -> float:
-    """How many stops under the flash ambient must be to give only that share: 1 % is 6.644. Raises ValueError."""
-    require(share=share)
-    return -math.log2(share)

@@ -18,12 +18,6 @@ from session.units.refusals import ImpossibleNumbersError
 FIVE_TIMES = 5.0
 
 
-def equal_area_diameter_mm(width_mm: float, height_mm: float) -> float:
-    """Diameter of the disc as large as a rectangle, mm: 2·√(w·h/π). Raises ValueError."""
-    require(width_mm=width_mm, height_mm=height_mm)
-    return 2 * math.sqrt(width_mm * height_mm / math.pi)
-
-
 def disc_view_factor(source_size_mm: float, distance_mm: float) -> float:
     """Share of its half-space that a disc fills for a point on its axis: R²/(R² + d²).
 
@@ -47,12 +41,6 @@ def rectangle_view_factor(width_mm: float, height_mm: float, distance_mm: float)
     wide, high = math.hypot(1, across), math.hypot(1, along)
     corner = across / wide * math.atan(along / wide) + along / high * math.atan(across / high)
     return 2 / math.pi * corner
-
-
-def inverse_square_holds(source_size_mm: float, distance_mm: float) -> bool:
-    """Whether the distance is at least five times the source's largest dimension, both in mm. Raises ValueError."""
-    require(source_size_mm=source_size_mm, distance_mm=distance_mm)
-    return distance_mm >= FIVE_TIMES * source_size_mm
 
 
 def inverse_square_error_ev(source_size_mm: float, distance_mm: float) -> float:

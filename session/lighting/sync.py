@@ -127,15 +127,6 @@ def high_speed_sync_share(exposure_s: float, curtain_travel_s: float) -> float:
     return exposure_s / (curtain_travel_s + exposure_s)
 
 
-def between_lens_loss_ev(exposure_s: float, trigger_delay_s: float, flash_duration_t01_s: float) -> float:
-    """EV (stops) of the flash that a shutter between the lenses cuts off, everywhere alike, positive. Times in s.
-
-    Source: handbooks, from memory; timing as in ISO 516. Raises ValueError.
-    """
-    require(exposure_s=exposure_s, trigger_delay_s=trigger_delay_s, flash_duration_t01_s=flash_duration_t01_s)
-    return shutter_loss_ev(exposure_s - trigger_delay_s, flash_duration_t01_s)
-
-
 def dark_band_side(downward_at_sensor: bool = True, flash_early: bool = False) -> str:
     """Edge of the upright picture along which the band lies, "top" or "bottom".
 

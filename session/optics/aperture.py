@@ -57,7 +57,7 @@ def combined_blur_mm(
 ) -> float:
     """Total blur diameter at the sensor, mm, from the geometric one and diffraction.
 
-    defocus_blur_mm     geometric blur diameter, mm, >= 0 (depth.blur_diameter_mm)
+    defocus_blur_mm     geometric blur diameter, mm, >= 0
     effective_f_number  N_e
     wavelength_um       λ in µm
     Raises ValueError when an argument is out of range.
@@ -95,7 +95,7 @@ def best_aperture(
     depth_mm       on the piece, near to far, mm
     magnification  m > 0
     wavelength_um  λ in µm
-    Returns the effective f-number (closeup.marked_f_number gives what to set) and the blur at the ends.
+    Returns the effective f-number and the blur at the ends.
     Raises ValueError when an argument is out of range. Source: as combined_blur_mm.
     """
     require(depth_mm=depth_mm, wavelength_um=wavelength_um)

@@ -229,20 +229,6 @@ def magnification_with_extension(focal_length_mm: float, lens_magnification: flo
     return lens_magnification + extension_mm / focal_length_mm
 
 
-def extension_for_magnification_mm(focal_length_mm: float, lens_magnification: float, magnification: float) -> float:
-    """Tubes needed to go from the lens's own ratio m0 to m, mm: E = f·(m − m0).
-
-    Raises ValueError when an argument is out of range or the lens alone already exceeds m.
-    """
-    require(focal_length_mm=focal_length_mm, lens_magnification=lens_magnification, magnification=magnification)
-    if magnification < lens_magnification:
-        raise ImpossibleNumbersError(
-            f"magnification is {magnification:.4g}, but the lens alone already gives "
-            f"{lens_magnification:.4g}: no tube makes it less."
-        )
-    return focal_length_mm * (magnification - lens_magnification)
-
-
 def reversed_magnification(focal_length_mm: float, image_distance_mm: float) -> float:
     """Ratio of a reversed lens from the distance of the sensor to its now-rear principal plane: v/f − 1, both in mm.
 

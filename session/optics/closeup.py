@@ -32,16 +32,6 @@ def effective_f_number(f_number: float, magnification: float, pupil_magnificatio
     return f_number * (1 + magnification / pupil_magnification)
 
 
-def marked_f_number(effective_f_number: float, magnification: float, pupil_magnification: float = 1.0) -> float:
-    """f-number to set on the lens for an effective one: N = N_e / (1 + m/P). Raises ValueError."""
-    require(
-        effective_f_number=effective_f_number,
-        magnification=magnification,
-        pupil_magnification=pupil_magnification,
-    )
-    return effective_f_number / (1 + magnification / pupil_magnification)
-
-
 def exposure_increase_ev(magnification: float, pupil_magnification: float = 1.0) -> float:
     """EV (stops) to add because the lens is close: 2·log2(1 + m/P), >= 0.
 
@@ -86,20 +76,6 @@ def image_distance_mm(focal_length_mm: float, magnification: float) -> float:
     return focal_length_mm * (1 + magnification)
 
 
-def magnification_at_subject_distance(focal_length_mm: float, subject_distance_mm: float) -> float:
-    """m = f / (u − f) for a piece at u from the front principal plane; f and u in mm, m no unit.
-
-    Raises ValueError when u <= f: such a piece gives no image on a sensor.
-    """
-    require(focal_length_mm=focal_length_mm, subject_distance_mm=subject_distance_mm)
-    if subject_distance_mm <= focal_length_mm:
-        raise ImpossibleNumbersError(
-            f"subject_distance_mm is {subject_distance_mm:.4g} mm, but must be longer than the focal length "
-            f"of {focal_length_mm:.4g} mm to form an image."
-        )
-    return focal_length_mm / (subject_distance_mm - focal_length_mm)
-
-
 def track_mm(focal_length_mm: float, magnification: float, principal_gap_mm: float = 0.0) -> float:
     """Piece to sensor, mm: T = f·(1 + m)²/m + h.
 
@@ -129,26 +105,6 @@ def focal_length_in_use_mm(track_mm: float, magnification: float, principal_gap_
     return (track_mm - principal_gap_mm) * magnification / (1 + magnification) ** 2
 
 
-def magnification_at_track(
-    focal_length_mm: float, track_mm: float, principal_gap_mm: float = 0.0, beyond_life_size: bool = False
-) -> float:
-    """Ratio at which a lens of fixed focal length spans a track, the inverse of track_mm.
-
-    Each track above 4f + h is met twice, at m and at 1/m: the smaller by default, the larger when
-    beyond_life_size. Raises ValueError when the track is shorter than 4f + h, where nothing is sharp.
-    """
-    require(focal_length_mm=focal_length_mm, track_mm=track_mm, principal_gap_mm=principal_gap_mm)
-    half = (track_mm - principal_gap_mm) / (2 * focal_length_mm) - 1
-    if half < 1 - 1e-12:
-        shortest = 4 * focal_length_mm + principal_gap_mm
-        raise ImpossibleNumbersError(
-            f"track_mm is {track_mm:.4g} mm, but a {focal_length_mm:.4g} mm lens needs at least "
-            f"{shortest:.4g} mm from piece to sensor."
-        )
-    larger = half + math.sqrt(max(half * half - 1, 0.0))
-    return larger if beyond_life_size else 1 / larger
-
-
 def entrance_pupil_distance_mm(focal_length_mm: float, magnification: float, pupil_magnification: float = 1.0) -> float:
     """Piece to entrance pupil, mm: u_E = f·(1/m + 1/P); infinite at m = 0.
 
@@ -159,9 +115,3 @@ def entrance_pupil_distance_mm(focal_length_mm: float, magnification: float, pup
     if magnification == 0:
         return math.inf
     return focal_length_mm * (1 / magnification + 1 / pupil_magnification)
-
-
-def exit_pupil_distance_mm(focal_length_mm: float, magnification: float, pupil_magnification: float = 1.0) -> float:
-    """Exit pupil to sensor, mm: v_X = f·(m + P). Raises ValueError. Source: as entrance_pupil_distance_mm."""
-    require(focal_length_mm=focal_length_mm, magnification=magnification, pupil_magnification=pupil_magnification)
-    return focal_length_mm * (magnification + pupil_magnification)

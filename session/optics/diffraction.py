@@ -58,15 +58,6 @@ def airy_diameter_on_piece_um(
     return airy_diameter_um(effective_f_number, wavelength_um) / positive_magnification(magnification)
 
 
-def effective_f_number_for_airy(airy_diameter_um: float, wavelength_um: float = GREEN_UM) -> float:
-    """N_e at which the Airy diameter reaches so many µm; with two pixels, where diffraction starts to show.
-
-    Raises ValueError when an argument is out of range.
-    """
-    require(wavelength_um=wavelength_um, airy_diameter_um=airy_diameter_um)
-    return airy_diameter_um / (AIRY_FACTOR * wavelength_um)
-
-
 def cut_off_cycles_per_mm(effective_f_number: float, wavelength_um: float = GREEN_UM) -> float:
     """Frequency at the sensor above which nothing is transferred, cycles/mm: 1000/(λ·N_e), λ in µm."""
     require(effective_f_number=effective_f_number, wavelength_um=wavelength_um)
@@ -80,24 +71,6 @@ def defocus_waves(blur_diameter_mm: float, effective_f_number: float, wavelength
     """
     require(blur_diameter_mm=blur_diameter_mm, effective_f_number=effective_f_number, wavelength_um=wavelength_um)
     return 1000 * blur_diameter_mm / (8 * wavelength_um * effective_f_number)
-
-
-def blur_from_waves_mm(defocus_waves: float, effective_f_number: float, wavelength_um: float = GREEN_UM) -> float:
-    """Geometric blur diameter at the sensor, mm, from W in waves: 8·W·λ·N_e, λ in µm. Raises ValueError."""
-    require(defocus_waves=defocus_waves, effective_f_number=effective_f_number, wavelength_um=wavelength_um)
-    return 8 * defocus_waves * wavelength_um * effective_f_number / 1000
-
-
-def transfer_in_focus(frequency: ArrayLike) -> NDArray[np.float64]:
-    """In-focus transfer of a round pupil: (2/π)(acos s − s·√(1 − s²)), 0 beyond the cut-off.
-
-    frequency  any shape, s >= 0 in units of the cut-off
-    Returns a new array of that shape. Raises ValueError when a frequency is negative or not a number.
-    Source: Goodman, Introduction to Fourier Optics, from memory; the library prysm agrees.
-    """
-    s: NDArray[np.float64] = np.minimum(_frequencies(frequency), 1.0)
-    in_focus: NDArray[np.float64] = (2 / np.pi) * (np.arccos(s) - s * np.sqrt(1 - s * s))
-    return in_focus
 
 
 def transfer_defocused(frequency: ArrayLike, defocus_waves: float) -> NDArray[np.float64]:
@@ -156,15 +129,6 @@ def waves_at_mtf50(relative_frequency: float) -> float:
         return 0.0
     high = 1.1 * DISC_MTF50 / (8 * relative_frequency)
     return _half_crossing(lambda waves: _transfer_at(relative_frequency, waves), high)
-
-
-def strehl_ratio(defocus_waves: float) -> float:
-    """Peak of the image of a point as a share of the peak in focus: (sin πW/πW)², W in waves.
-
-    Source: Born & Wolf, Principles of Optics, from memory. Raises ValueError.
-    """
-    require(defocus_waves=defocus_waves)
-    return float(np.sinc(defocus_waves) ** 2)
 
 
 def _half_crossing(transfer: Callable[[float], float], high: float) -> float:

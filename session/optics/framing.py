@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 
 from session.units.quantities import RefusedNumberError, require
-from session.units.refusals import ImpossibleNumbersError
 
 # Diagonal of the 36 mm x 24 mm frame, against which crop factors are counted. By definition.
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
@@ -51,7 +50,8 @@ def magnification_for_piece(
         piece_height_mm=piece_height_mm,
         fill=fill,
     )
-    return fill * min(sensor_width_mm / piece_width_mm, sensor_height_mm / piece_height_mm)
+    sides = ((sensor_width_mm, piece_width_mm), (sensor_height_mm, piece_height_mm))
+    return min(fill * magnification_for_field(sensor, piece) for sensor, piece in sides)
 
 
 def pixel_pitch_um(sensor_width_mm: float, pixels: float) -> float:
@@ -70,30 +70,6 @@ def pixels_on_piece(piece_width_mm: float, magnification: float, pixel_pitch_um:
     """Pixels that fall on a piece, not rounded: 1000·w·m / p. The piece's width w in mm, the pixel pitch p in µm."""
     require(piece_width_mm=piece_width_mm, pixel_pitch_um=pixel_pitch_um)
     return 1000 * piece_width_mm * positive_magnification(magnification) / pixel_pitch_um
-
-
-def crop_factor(sensor_width_mm: float, sensor_height_mm: float) -> float:
-    """Diagonal of 36 mm x 24 mm over the sensor's own diagonal, no unit. Raises ValueError."""
-    require(sensor_width_mm=sensor_width_mm, sensor_height_mm=sensor_height_mm)
-    return FULL_FRAME_DIAGONAL_MM / math.hypot(sensor_width_mm, sensor_height_mm)
-
-
-def working_distance_mm(track_mm: float, flange_distance_mm: float, lens_length_mm: float) -> float:
-    """Piece to front rim of the lens, mm, from the track: T − flange distance − lens length.
-
-    track_mm            piece to sensor
-    flange_distance_mm  lens mount to sensor
-    lens_length_mm      mount to front rim as extended, tubes and hood included
-    Raises ValueError when an argument is out of range or the piece would stand inside the lens.
-    """
-    require(track_mm=track_mm, flange_distance_mm=flange_distance_mm, lens_length_mm=lens_length_mm)
-    left = track_mm - flange_distance_mm - lens_length_mm
-    if left <= 0:
-        raise ImpossibleNumbersError(
-            f"track_mm is {track_mm:.4g} mm, but camera and lens alone take "
-            f"{flange_distance_mm + lens_length_mm:.4g} mm of it: the piece would stand inside the lens."
-        )
-    return left
 
 
 def reversed_working_distance_mm(focal_length_mm: float, flange_distance_mm: float, magnification: float) -> float:

@@ -75,15 +75,6 @@ def second_image_strength(angle_deg: float, refractive_index: float) -> Polarise
     return Polarised((1 - one.s) ** 2, (1 - one.p) ** 2)
 
 
-def ghost_strength(angle_deg: float, refractive_index: float) -> Polarised:
-    """First ghost in the light that passes, after two inner reflections, as a share of the main image: R².
-
-    Angle of incidence in degrees. Raises ValueError.
-    """
-    one = surface_reflectance(angle_deg, refractive_index)
-    return Polarised(one.s**2, one.p**2)
-
-
 def brewster_angle_deg(refractive_index: float) -> float:
     """Angle at which no p light is reflected, degrees: atan n. Raises ValueError."""
     require(refractive_index=refractive_index)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from session.optics.fresnel import plate_reflectance, plate_transmittance
-from session.units.quantities import RefusedNumberError, require
+from session.units.quantities import require
 from session.units.refusals import ImpossibleNumbersError
 
 Piece = Literal["diffuse", "mirror"]
@@ -70,12 +70,6 @@ def double_image_mm(angle_deg: float, refractive_index: float, thickness_mm: flo
     """
     sine, cosine, root = _refraction(angle_deg, refractive_index, thickness_mm)
     return thickness_mm * 2 * sine * cosine / root
-
-
-def focus_shift_mm(refractive_index: float, thickness_mm: float) -> float:
-    """How much farther a plate square to the axis puts the plane of focus, mm: t·(1 − 1/n)."""
-    require(refractive_index=refractive_index, thickness_mm=thickness_mm)
-    return thickness_mm * (1 - 1 / refractive_index)
 
 
 def astigmatism_mm(angle_deg: float, refractive_index: float, thickness_mm: float) -> float:
@@ -136,21 +130,6 @@ def aim_point(plate_distance_mm: float, angle_deg: float) -> AimPoint:
     require(plate_distance_mm=plate_distance_mm, angle_deg=angle_deg)
     double = math.radians(2 * angle_deg)
     return AimPoint(plate_distance_mm * math.sin(double), plate_distance_mm * (1 + math.cos(double)))
-
-
-def veil_share(trap_reflectance: float, piece_reflectance: float = 0.18) -> float:
-    """Fog from the light that goes straight through the plate, as a share of the piece's own light.
-
-    What stands behind the plate is lit through it and seen by the lens as its reflection: T then R, where the
-    piece has R then T, so that for a diffuse backing lit as strongly as the piece only the ratio of the two
-    reflectances is left. A black trap brings it down; a white wall behind the plate makes it several times
-    the picture.
-    Raises ValueError when an argument is out of range. Derived.
-    """
-    require(trap_reflectance=trap_reflectance, piece_reflectance=piece_reflectance)
-    if piece_reflectance == 0:
-        raise RefusedNumberError("piece_reflectance", 0.0, but="a piece that gives no light can't be compared with")
-    return trap_reflectance / piece_reflectance
 
 
 def _refraction(angle_deg: float, refractive_index: float, thickness_mm: float) -> tuple[float, float, float]:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
+from session.optics.arrangement import magnification_with_extension, reversed_magnification
 from session.optics.closeup import entrance_pupil_distance_mm, focal_length_in_use_mm
 from session.set.kit import Body, Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 from session.set.lens_in_use import pupil_in_use
@@ -109,14 +110,18 @@ class Build:
         return self.front_to_plane_mm(focal_length_mm) or 0.0 if self.supplementary else 0.0
 
     def ratio(self, own_ratio: float) -> float | None:
-        """Ratio of the picture when the lens by itself is focused to own_ratio; None when the kit tells too little."""
+        """Ratio of the picture when the lens by itself is focused to own_ratio; None when the kit tells too little.
+
+        0 for a lens too long to be reversed on so little.
+        """
         focal_mm = self.focal_length_mm(own_ratio)
         if self.ring:
             plane_mm, flange_mm = self.front_to_plane_mm(focal_mm), self.body.flange_distance_mm
             if plane_mm is None or flange_mm is None:
                 return None
-            return (flange_mm + self.extension_mm + plane_mm) / focal_mm - 1
-        ratio = own_ratio + self.extension_mm / focal_mm
+            image_mm = flange_mm + self.extension_mm + plane_mm
+            return reversed_magnification(focal_mm, image_mm) if image_mm > focal_mm else 0.0
+        ratio = magnification_with_extension(focal_mm, own_ratio, self.extension_mm)
         if self.supplementary:
             virtual_mm = focal_mm - self.gap_mm(focal_mm)
             ratio += (focal_mm + ratio * virtual_mm) * self.supplementary.dioptres / 1000

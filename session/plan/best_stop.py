@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from session.optics.circle import blur_limit_from_piece_px
-from session.optics.framing import magnification_for_piece, pixel_pitch_um, pixels_on_piece
+from session.optics.framing import clearance_mm, magnification_for_piece, pixel_pitch_um, pixels_on_piece
 from session.optics.sharpness import opening
 from session.plan import criteria as ask
 from session.plan.arrangements import Build
@@ -161,7 +161,7 @@ def _room_needed_mm(lens: Lens, wish: Wish, plate: PlatePlace | None) -> float:
 
 def _clearance_mm(mounting: Mounted, wish: Wish, stop: Stop) -> float | None:
     room_mm = mounting.working_distance_mm
-    return None if room_mm is None else room_mm - wish.in_front_mm(stop.series.frames)
+    return None if room_mm is None else clearance_mm(room_mm, wish.in_front_mm(stop.series.frames))
 
 
 def _used_lights(

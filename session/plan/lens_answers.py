@@ -26,27 +26,40 @@ def depth_answer(
     converter: float = 1.0,
     dioptres: float = 0.0,
     gap_mm: float = 0.0,
+    depth_needed_mm: float | None = None,
+    front_focal_length_mm: float | None = None,
+    front_f_number: float | None = None,
 ) -> Answer:
     """Depth of field, light lost and diffraction of one arrangement; see optics.arrangement.equivalent_lens.
 
     Lengths in mm, the wavelength in µm, in the answer too.
+    front_focal_length_mm, front_f_number   of a second lens, reversed before this one, both at infinity: the ratio of
+                                           their focal lengths is that of the picture then
     near_mm, far_mm, depth_mm              exact, geometric
     depth_with_diffraction_mm              by wave optics, 0 where diffraction alone is larger than the circle
     diffraction_blur_mm                    at the sensor in focus, as the disc of the same half contrast
+    half_contrast_cycles_per_mm            at the sensor in focus, where contrast has fallen to one half
+    best_f_number, best_blur_mm            the marked stop that blurs both ends of depth_needed_mm least, and by how
+                                           much at the sensor, as a diameter
     most_depth_f_number, most_depth_mm     the marked stop that makes most of the piece sharp, and how much
     """
-    lens = arrangement.equivalent_lens(
-        focal_length_mm,
-        f_number,
-        magnification,
-        pupil_magnification,
-        lens_reversed=lens_reversed,
-        converter=converter,
-        dioptres=dioptres,
-        gap_mm=gap_mm,
-    )
+    if front_focal_length_mm is not None and front_f_number is not None:
+        lens = arrangement.stacked_lenses(focal_length_mm, f_number, front_focal_length_mm, front_f_number)
+        magnification = lens.magnification
+    else:
+        lens = arrangement.equivalent_lens(
+            focal_length_mm,
+            f_number,
+            magnification,
+            pupil_magnification,
+            lens_reversed=lens_reversed,
+            converter=converter,
+            dioptres=dioptres,
+            gap_mm=gap_mm,
+        )
     limits = depth.depth_of_lens(lens, blur_circle_mm)
     most = aperture.most_depth(blur_circle_mm, magnification, wavelength_um)
+    best = None if depth_needed_mm is None else aperture.best_aperture(depth_needed_mm, magnification, wavelength_um)
     factor = lens.effective_f_number / f_number
     return {
         "effective_f_number": lens.effective_f_number,
@@ -62,6 +75,11 @@ def depth_answer(
             lens.effective_f_number, magnification, wavelength_um
         ),
         "diffraction_blur_mm": aperture.combined_blur_mm(0.0, lens.effective_f_number, wavelength_um),
+        "half_contrast_cycles_per_mm": aperture.half_contrast_cycles_per_mm(
+            0.0, lens.effective_f_number, wavelength_um
+        ),
+        "best_f_number": None if best is None else best.effective_f_number / factor,
+        "best_blur_mm": None if best is None else best.blur_mm,
         "most_depth_f_number": most.effective_f_number / factor,
         "most_depth_mm": most.depth_mm,
         "subject_distance_mm": lens.subject_distance_mm,
@@ -106,15 +124,18 @@ def steps_answer(
     """A focus series on a rail and, with the four of the lens given, by the focus ring.
 
     planes_mm    where to focus, behind the nearest point
-    ring_frames  ring_scale: size of the last picture against the first
+    ring_frames  ring_scale: ratio at the last plane against the first
+    ring_still_scale  size in the last picture of what stays where it is, against the first
     """
     series = steps.focus_steps(relief_mm, depth_mm, overlap)
-    frames, scale = None, None
+    frames, scale, still = None, None, None
     if focal_length_mm and f_number and magnification and blur_circle_mm:
         lens = (focal_length_mm, f_number, magnification, blur_circle_mm)
         near_mm = depth.depth_of_field(*lens, pupil_magnification).near_mm
         ring = steps.ring_series(*lens, max(relief_mm - near_mm, 0.0), overlap, pupil_magnification)
-        frames, scale = len(ring), ring[-1].magnification / ring[0].magnification
+        farther_mm = ring[-1].subject_distance_mm - ring[0].subject_distance_mm
+        turned = steps.refocus(focal_length_mm, magnification, farther_mm, pupil_magnification)
+        frames, scale, still = len(ring), turned.scale, turned.still_scale
     return {
         "frames": series.frames,
         "step_mm": series.step_mm,
@@ -122,6 +143,7 @@ def steps_answer(
         "planes_mm": list(steps.planes_of_focus_mm(relief_mm, depth_mm, overlap)),
         "ring_frames": frames,
         "ring_scale": scale,
+        "ring_still_scale": still,
     }
 
 

@@ -44,7 +44,7 @@ def require_power(light: PlacedLight, kit: Kit) -> None:
 def guide_numbers_m(revision: Revision, kit: Kit) -> dict[str, float]:
     """Guide number of each flash in the set as shaped: metres, ISO 100, full power.
 
-    GN · 2^(−loss/2), as a shaper's loss of 1 EV takes 1/√2 of the guide number (see `lighting.flash.shaper_loss_ev`)
+    GN · 2^(−loss/2), as a shaper's loss of 1 EV takes 1/√2 of the guide number
     Left out: what isn't a flash of the kit, and what has no guide number or a shaper whose loss nobody measured.
     """
     found = {}

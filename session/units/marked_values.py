@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from session.units.numbers import SETTING_SLACK_EV
 
+STEPS_PER_EV = 3
+"""Steps a stop on cameras and lenses. By custom."""
+
 # Common practice: thirds between the whole stops.
 MARKED_F_NUMBERS = (
     *(1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0, 9.0, 10.0),

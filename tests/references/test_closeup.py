@@ -49,9 +49,6 @@ def test_o1_thin_lens_distances_agree_with_prysm(focal_length_mm: float, m: floa
     assert u == pytest.approx(thinlens.mag_to_object_dist(focal_length_mm, m), rel=1e-9)
     v = thinlens.object_to_image_dist(focal_length_mm, -u)
     assert closeup.image_distance_mm(focal_length_mm, m) == pytest.approx(v, rel=1e-6)
-    back = closeup.magnification_at_subject_distance(focal_length_mm, u)
-    assert back == pytest.approx(-thinlens.object_dist_to_mag(focal_length_mm, u), rel=1e-9)
-    assert back == pytest.approx(m, rel=1e-9)
 
 
 @pytest.mark.parametrize("system", [TELEPHOTO, RETROFOCUS], ids=["O2-telephoto", "O2-retrofocus"])
@@ -90,18 +87,10 @@ def test_pupil_distances_agree_with_a_ray_trace(
     assert f == pytest.approx(focal, abs=5e-5)
     assert f == pytest.approx(thinlens.twolens_efl(system.first_mm, system.second_mm, system.gap_mm), rel=1e-12)
     assert pupil == pytest.approx(pupil_ratio, abs=5e-6)
-    before, behind = system.distances_mm(m)
+    before, _ = system.distances_mm(m)
     traced_u = before + system.entrance_pupil_behind_first_mm
-    traced_v = behind + system.exit_pupil_before_second_mm
     assert closeup.entrance_pupil_distance_mm(f, m, pupil) == pytest.approx(traced_u, rel=1e-9)
-    assert closeup.exit_pupil_distance_mm(f, m, pupil) == pytest.approx(traced_v, rel=1e-9)
     assert closeup.entrance_pupil_distance_mm(f, m, pupil) == pytest.approx(u_e, abs=5e-4)
-    assert closeup.exit_pupil_distance_mm(f, m, pupil) == pytest.approx(v_x, abs=5e-5)
-
-
-def test_o5_working_distance_is_the_track_less_camera_and_lens() -> None:
-    # O5. Geometry.
-    assert framing.working_distance_mm(300, 44, 120) == 136
 
 
 @pytest.mark.parametrize(("m", "wide", "high"), [(0.5, 72, 48), (1, 36, 24), (2, 18, 12)], ids=["O5a", "O5b", "O5c"])
@@ -177,21 +166,3 @@ def test_o13_pixel_footprint_is_the_pitch_over_the_ratio() -> None:
     assert framing.pixel_footprint_um(6.0, 2) == pytest.approx(3.0, rel=1e-12)
     assert framing.pixel_pitch_um(36, 6000) == pytest.approx(6.0, rel=1e-12)
     assert framing.pixel_pitch_um(36, 8256) == pytest.approx(4.3605, abs=5e-5)
-
-
-@pytest.mark.parametrize(
-    ("wide", "high", "factor"),
-    [
-        (36, 24, 1.0),
-        (23.6, 15.6, 1.529),
-        (22.3, 14.9, 1.613),
-        (17.3, 13.0, 1.999),
-        (13.2, 8.8, 2.727),
-        (43.8, 32.9, 0.790),
-        (53.4, 40, 0.648),
-    ],
-    ids=lambda value: f"O14-{value}",
-)
-def test_crop_factor_compares_diagonals(wide: float, high: float, factor: float) -> None:
-    # O14. Definition.
-    assert framing.crop_factor(wide, high) == pytest.approx(factor, abs=5e-4)

@@ -34,18 +34,12 @@ def traced_blur_mm(system: TwoLenses, f_number: float, m: float, defocus_mm: flo
 
 @pytest.mark.parametrize("row", LIMITS.values(), ids=LIMITS.keys())
 def test_exact_limits_and_close_up_form_match_the_worked_values(row: tuple[float, ...]) -> None:
-    f, n, c, m, pupil, u_e, near, far, total, short = row
+    f, n, c, m, pupil, u_e, near, far, total, _ = row
     got = depth.depth_of_field(f, n, m, c, pupil)
     assert got.near_mm == pytest.approx(near, rel=1e-4)
     assert got.far_mm == pytest.approx(far, rel=1e-4)
     assert got.depth_mm == pytest.approx(total, rel=1e-5)
-    assert depth.close_up_depth_mm(n, m, c, pupil) == pytest.approx(short, rel=1e-4)
     assert arrangement.bare(f, n, m, pupil).entrance_pupil_distance_mm == pytest.approx(u_e, abs=5e-4)
-
-
-def test_d4_close_up_form_falls_short_at_small_ratios() -> None:
-    # D4. 3.7 % low: use the exact one below about m = 0.1.
-    assert depth.close_up_depth_error(50, 16, 0.05, 0.03) == pytest.approx(0.037, abs=5e-4)
 
 
 @settings(max_examples=80)
@@ -77,32 +71,13 @@ def test_d9_marginal_rays_from_both_limits_give_the_blur_circle() -> None:
     assert traced_blur_mm(TELEPHOTO, 8, 1, -got.near_mm) == pytest.approx(0.030, rel=1e-9)
 
 
-@settings(max_examples=80)
-@given(
-    first=st.floats(30, 120),
-    second=st.floats(30, 120),
-    gap=st.floats(5, 25),
-    stop=st.floats(0.1, 0.9),
-    m=st.floats(0.1, 4),
-    defocus=st.floats(-20, 20),
-)
-def test_blur_from_defocus_agrees_with_marginal_rays(
-    first: float, second: float, gap: float, stop: float, m: float, defocus: float
-) -> None:
-    system = TwoLenses(first, second, gap, stop * gap)
-    f, pupil = system.focal_length_mm, system.pupil_magnification
-    assume(system.distances_mm(m)[0] > 25)
-    got = depth.blur_diameter_mm(defocus, f, 8, m, pupil)
-    assert got == pytest.approx(traced_blur_mm(system, 8, m, defocus), rel=1e-8, abs=1e-12)
-
-
 @settings(max_examples=60)
 @given(
     dioptres=st.floats(0.5, 10),
     gap=st.floats(0, 40),
     own=st.floats(0, 1),
     k=st.floats(1, 2),
-    defocus=st.floats(-10, 10),
+    defocus=st.floats(0.5, 10) | st.floats(-10, -0.5),
 )
 def test_blur_through_close_up_lens_and_converter_agrees_with_marginal_rays(
     dioptres: float, gap: float, own: float, k: float, defocus: float
@@ -113,19 +88,11 @@ def test_blur_through_close_up_lens_and_converter_agrees_with_marginal_rays(
     before = lens.subject_distance_mm
     behind = 100 * (1 + own)
     ray = system.marginal_ray(before + defocus, behind, 100 / 16)
+    assume(2e-4 < 2 * abs(ray[0]) < 2)
     assert system.distances_mm(lens.magnification)[0] == pytest.approx(before, rel=1e-9)
-    assert depth.blur_of_lens_mm(defocus, lens) == pytest.approx(2 * abs(ray[0]), rel=1e-7, abs=1e-12)
-    back = depth.defocus_of_lens_mm(depth.blur_of_lens_mm(defocus, lens), lens, behind=defocus > 0)
-    assert back == pytest.approx(defocus, rel=1e-7, abs=1e-9)
-    longer = arrangement.with_converter(lens, k)
-    assert depth.blur_of_lens_mm(defocus, longer) == pytest.approx(2 * k * abs(ray[0]), rel=1e-7, abs=1e-12)
-
-
-def test_d10_depth_of_focus_and_depth_on_the_piece_are_linked() -> None:
-    # D10. [2] Smith, p. 187, eqs 9.7 and 9.8.
-    assert depth.half_depth_of_focus_mm(22, 0.03) == pytest.approx(0.66, rel=1e-12)
-    at_sensor = 2 * depth.half_depth_of_focus_mm(16.5, 0.03)
-    assert depth.close_up_depth_mm(11, 0.5, 0.03) == pytest.approx(4 * at_sensor, rel=1e-12)
+    for seen, circle_mm in ((lens, 2 * abs(ray[0])), (arrangement.with_converter(lens, k), 2 * k * abs(ray[0]))):
+        limits = depth.depth_of_lens(seen, circle_mm)
+        assert (limits.far_mm if defocus > 0 else -limits.near_mm) == pytest.approx(defocus, rel=1e-7)
 
 
 def test_d11_far_field_form_is_twice_the_truth_at_life_size() -> None:
@@ -139,11 +106,6 @@ def test_d12_depth_with_a_close_up_lens_uses_the_lens_s_own_effective_f_number()
     # D12. 3.00 mm; 2Nc(1 + m)/m² would say 4.20. The exact total differs from the close-up form by 4e-5.
     lens = arrangement.with_close_up_lens(arrangement.bare(100, 8, 0), 4)
     assert depth.depth_of_lens(lens, 0.03).depth_mm == pytest.approx(3.00, rel=1e-4)
-
-
-def test_d13_hyperfocal_distance() -> None:
-    # D13. Any handbook; value from memory, computed.
-    assert depth.hyperfocal_distance_mm(100, 11, 0.03) == pytest.approx(30403.03, abs=5e-3)
 
 
 @pytest.mark.parametrize(
@@ -160,12 +122,3 @@ def test_blur_circle_as_a_part_of_the_diagonal(wide: float, high: float, of_1500
     # D14. [7] Lyon for 1/1500; 1/1730 is a value from memory.
     assert circle.blur_circle_from_diagonal_mm(wide, high) == pytest.approx(of_1500, abs=5.1e-5)
     assert circle.blur_circle_from_diagonal_mm(wide, high, 1730) == pytest.approx(of_1730, abs=5.1e-5)
-
-
-def test_d14_blur_circle_from_a_print_and_from_pixels() -> None:
-    # D14. [8] 0.2 mm at 25 cm, 5 line pairs/mm; the pixel rule is common practice, no source.
-    assert circle.blur_circle_from_print_mm(36, 36) == pytest.approx(0.2, rel=1e-12)
-    assert circle.blur_circle_from_print_mm(36, 360) == pytest.approx(0.02, rel=1e-12)
-    assert circle.blur_circle_from_print_mm(36, 360, 500) == pytest.approx(0.04, rel=1e-12)
-    assert circle.blur_circle_from_pixels_mm(4.3) == pytest.approx(0.0086, rel=1e-12)
-    assert circle.blur_circle_from_pixels_mm(4.3, 3) == pytest.approx(0.0129, rel=1e-12)

@@ -9,9 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from prysm import thinlens
 
-from session.lighting import exposure
 from session.optics import arrangement, closeup
-from session.units.numbers import SETTING_SLACK_EV
 from tests.support.paraxial_trace import TwoLenses
 
 # m, then factor and stops at P = 1, 0.6 and 1.6.
@@ -133,21 +131,3 @@ def test_e3_converter_multiplies_the_effective_f_number_once() -> None:
 def test_narrower_beam_of_a_stacked_pair_decides(front: float, expected: float) -> None:
     # E4. Beam diameter argument, m = 4.
     assert arrangement.stacked_lenses(200, 8, 50, front).effective_f_number == pytest.approx(expected, rel=1e-12)
-
-
-def test_e5_marked_f_number_from_the_effective_one() -> None:
-    # E5. Inverse.
-    assert closeup.marked_f_number(22, 1, 1) == pytest.approx(11, rel=1e-12)
-
-
-def test_e6_engraved_values_stray_from_the_exact_ones() -> None:
-    # E6. Powers of √2 and 2.
-    exact = {5.6: 5.657, 8: 8.0, 11: 11.314, 22: 22.627}
-    for engraved, true in exact.items():
-        assert exposure.exact_f_number(engraved) == pytest.approx(true, abs=5e-4)
-    assert exposure.exact_exposure_s(1 / 125) == pytest.approx(1 / 128, rel=1e-12)
-    assert exposure.f_number_change_ev(exposure.exact_f_number(11), 11) == pytest.approx(0.081, abs=5e-4)
-    assert exposure.exposure_time_change_ev(1 / 128, 1 / 125) == pytest.approx(0.034, abs=5e-4)
-    for engraved in (1.4, 2, 2.8, 4, 5.6, 8, 11, 16, 22, 32):
-        change = exposure.f_number_change_ev(exposure.exact_f_number(engraved), engraved)
-        assert abs(change) < SETTING_SLACK_EV

@@ -34,12 +34,6 @@ def test_guide_number_grows_with_the_root_of_iso(iso: float, expected: float) ->
     assert flash.guide_number_at_m(36, iso=iso) == pytest.approx(expected, abs=5.1e-3)
 
 
-def test_f2_guide_number_in_feet() -> None:
-    # F2. [12]; 1 ft = 0.3048 m exactly.
-    assert flash.guide_number_feet(36) == pytest.approx(118.11, abs=5e-3)
-    assert flash.guide_number_feet(36) == pytest.approx(36 / 0.3048, rel=1e-5)
-
-
 @pytest.mark.parametrize(
     ("denominator", "expected"),
     [(2, 25.456), (4, 18), (8, 12.728), (16, 9), (32, 6.364), (64, 4.5), (128, 3.182), (256, 2.25)],
@@ -76,9 +70,7 @@ def test_inverse_square_in_stops(near: float, far: float, change: float) -> None
 def test_f7_inverse_square_holds_within_one_percent_from_five_times_the_source(size: float, times: float) -> None:
     # F7. [14] IES definition with the five-times note.
     distance = size * times
-    assert source.inverse_square_holds(size, distance * (1 + 1e-9))
     assert 1 - 2 ** source.inverse_square_error_ev(size, distance) <= 0.01
-    assert not source.inverse_square_holds(size, 4.99 * size)
 
 
 @pytest.mark.parametrize(
@@ -141,18 +133,6 @@ def test_softbox_moved_closer_gains_less_than_two_stops(far: float, near: float,
     assert moved == pytest.approx(integral, rel=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("second", "total", "gain"),
-    [(8, 11.314, 1.000), (32**0.5, 9.798, 0.585), (5.6, 9.765, 0.575), (4, 8.944, 0.322)],
-    ids=["F10a", "F10-exact-5.6", "F10b", "F10c"],
-)
-def test_two_lights_add(second: float, total: float, gain: float) -> None:
-    # F10. Photometric additivity: the light that f/N needs is proportional to N².
-    got = mix.combined_f_number([8, second])
-    assert got == pytest.approx(total, abs=5.1e-4)
-    assert 2 * math.log2(got / 8) == pytest.approx(gain, abs=5.1e-4)
-
-
 def test_f10_many_lights_add() -> None:
     # F10.
     assert mix.combined_ev([0, -1, -2]) == pytest.approx(0.807, abs=5.1e-4)
@@ -185,19 +165,9 @@ def test_ambient_light_under_flash(under: float, gain: float) -> None:
     # F13. F10.
     assert mix.ambient_gain_ev(under) == pytest.approx(gain, abs=5.1e-4 if gain > 0.1 else 5.1e-5)
     assert mix.ambient_gain_ev(under) == pytest.approx(mix.combined_ev([0, -under]), rel=1e-12)
-    assert mix.ambient_share(under) == pytest.approx(1 / 2**under, rel=1e-12)
 
 
-def test_f13_one_percent_of_ambient_light() -> None:
-    # F13.
-    assert mix.stops_under_for_share(0.01) == pytest.approx(6.644, abs=5.1e-4)
-
-
-def test_f16_energy_of_a_capacitor_and_charging_time() -> None:
-    # F16. E = CV²/2; constant-power charger, common practice, no source.
-    assert flash.capacitor_energy_j(1000, 330) == pytest.approx(54.45, rel=1e-12)
-    assert flash.capacitor_voltage_v(330, -1) == pytest.approx(233.35, abs=5e-3)
-    half = flash.capacitor_energy_j(1000, flash.capacitor_voltage_v(330, -1))
-    assert half == pytest.approx(54.45 / 2, rel=1e-12)
+def test_f16_charging_time() -> None:
+    # F16. Constant-power charger, common practice, no source.
     for power_ev, expected in {-1: 1.0, -2: 0.5, -3: 0.25, -4: 0.125}.items():
         assert flash.recycling_time_s(2.0, power_ev) == pytest.approx(expected, rel=1e-12)

@@ -98,13 +98,6 @@ def test_electronic_shutter_lights_only_the_rows_that_share_time(denominator: in
     assert 1 - sync.dark_share(1 / denominator, 1 / 15) == pytest.approx(lit, abs=5e-4)
 
 
-def test_y8_between_lens_shutter_loses_light_evenly_near_the_flash_duration() -> None:
-    # Y8. Handbooks, from memory. From T3: a tenth is lost at t0.1, a hundredth at twice that.
-    assert 1 - 2 ** -sync.between_lens_loss_ev(0.002, 0.0, 0.002) == pytest.approx(0.1, rel=1e-9)
-    assert 1 - 2 ** -sync.between_lens_loss_ev(0.0045, 0.0005, 0.002) == pytest.approx(0.01, rel=1e-9)
-    assert sync.between_lens_loss_ev(1 / 60, 0.0, 0.002) < 1e-6
-
-
 @pytest.mark.parametrize(
     ("denominator", "share", "stops"),
     [(1000, 0.25, -2.00), (500, 0.40, -1.32), (250, 0.571, -0.807)],

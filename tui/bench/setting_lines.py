@@ -12,11 +12,11 @@ from typing import Any
 from textual.content import Content
 
 from session.frame.camera_messages import Reading
-from session.lighting.exposure import STEPS_PER_EV
 from session.set.kit import Kit
 from session.set.setup import Confirmation, Revision
 from session.shoot.acts import Revise
 from session.units.file_kinds import FORMATS
+from session.units.marked_values import STEPS_PER_EV
 from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import name_words, value_words

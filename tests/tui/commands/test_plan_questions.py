@@ -257,3 +257,12 @@ def test_a_card_beside_the_piece_fills_in_what_it_is_seen_to_fill():
     assert "fills nothing" in run(
         "card", "--width-mm", "300", "--height-mm", "400", "--distance-mm", "400", "--reflectance", "0", exit_code=2
     )
+
+
+def test_a_lens_reversed_before_another_is_worked_out_from_both():
+    # published: 200 mm behind 50 mm reversed give 4:1; the narrower beam decides, 4 x 2.8 = 11.2 here
+    lens = ("--focal-length-mm", "200", "--f-number", "8", "--blur-circle-mm", "0.03")
+    told = answer("depth", *lens, "--front-focal-length-mm", "50", "--front-f-number", "2.8")
+    assert told["effective_f_number"] == pytest.approx(11.2)
+    assert told["magnification"] == pytest.approx(4.0)
+    assert "both" in run("depth", *lens, "--front-focal-length-mm", "50", exit_code=2)

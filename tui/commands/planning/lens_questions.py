@@ -31,12 +31,20 @@ LENS = {
 @click.option("--reversed", "lens_reversed", is_flag=True, help="The lens is turned round.")
 @quantity("converter", "Factor of a teleconverter.", 1.0)
 @quantity("dioptres", "Close-up lens before the lens.", 0.0)
+@quantity("front_focal_length_mm", "Of a second lens, reversed before this one, both at infinity.")
+@quantity("front_f_number", "Its aperture.")
+@quantity("depth_needed_mm", "Depth that must be sharp: gives the aperture that blurs its ends least.")
 @quantity("gap_mm", "From the close-up lens to the lens's front principal plane; 0 in contact.", 0.0)
 @json_option
 def depth(as_json: bool, **given: Any) -> None:
     """Depth of field, light lost and diffraction of one arrangement."""
     from session.plan.lens_answers import depth_answer  # noqa: PLC0415 - wave optics, not for --help
 
+    front_mm, front = given["front_focal_length_mm"], given["front_f_number"]
+    if (front_mm is None) is not (front is None):
+        raise Refused("A second lens has both: give --front-focal-length-mm and --front-f-number.")
+    if front_mm is not None and given["focal_length_mm"] is not None:
+        given |= {"magnification": given["focal_length_mm"] / front_mm}
     given = complete(given, LENS)
     with refusing():
         answer = depth_answer(**given)

@@ -14,7 +14,6 @@ from session.checks.light import brightness
 from session.checks.material.checked_picture import Material, close_up_reduction, pair
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.optics.arrangement import bare
-from session.optics.depth import blur_diameter_mm
 from session.set.setup import Arrangement, Region, Revision
 from tests.support.made_pictures import blurred, coded, moved, photograph, relit
 from tests.support.paraxial_trace import TwoLenses
@@ -146,15 +145,6 @@ def test_gained_place_is_where_the_focus_went(material: Make) -> None:
     assert found.sharpest_at is not None
     assert (found.sharpest_at[0] > 0.7, found.sharpest_at[1] > 0.6) == (True, True)
     assert place_text(found.sharpest_at) == "at the lower right"
-
-
-@pytest.mark.parametrize("defocus_mm", [4.0, 8.0, 15.0])
-def test_far_from_focus_the_distance_is_that_of_geometry(defocus_mm: float) -> None:
-    """The disc of exact geometry at f/11, 1:1, brought back by wave optics; the close-up form leaves out δ/u_E."""
-    diameter_mm = blur_diameter_mm(-defocus_mm, 100.0, 11.0, 1.0)
-    lens = bare(100.0, 11.0, 1.0)
-    form = 1 / (1 - defocus_mm / lens.entrance_pupil_distance_mm)
-    assert focus.defocus_mm_of(diameter_mm / 2, lens) == pytest.approx(defocus_mm * form, rel=0.06)
 
 
 def test_near_focus_diffraction_makes_the_same_disc_mean_more_distance() -> None:
