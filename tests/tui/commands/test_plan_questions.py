@@ -265,4 +265,4 @@ def test_a_lens_reversed_before_another_is_worked_out_from_both():
     told = answer("depth", *lens, "--front-focal-length-mm", "50", "--front-f-number", "2.8")
     assert told["effective_f_number"] == pytest.approx(11.2)
     assert told["magnification"] == pytest.approx(4.0)
-    assert "both" in run("depth", *lens, "--front-focal-length-mm", "50", exit_code=2)
+    assert "give --front-f-number too" in run("depth", *lens, "--front-focal-length-mm", "50", exit_code=2)

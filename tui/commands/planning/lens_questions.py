@@ -42,7 +42,8 @@ def depth(as_json: bool, **given: Any) -> None:
 
     front_mm, front = given["front_focal_length_mm"], given["front_f_number"]
     if (front_mm is None) is not (front is None):
-        raise Refused("A second lens has both: give --front-focal-length-mm and --front-f-number.")
+        missing = "--front-focal-length-mm" if front_mm is None else "--front-f-number"
+        raise Refused(f"A second lens is told by both its numbers: give {missing} too.")
     if front_mm is not None and given["focal_length_mm"] is not None:
         given |= {"magnification": given["focal_length_mm"] / front_mm}
     given = complete(given, LENS)

@@ -50,7 +50,8 @@ def light(kit: Path | None, name: str, shaper: str | None, keep: bool, as_json: 
     if (keep or shaper is not None) and not name:
         raise Refused("Which light? Name it with --light.")
     if given["reading_change_ev"] is not None and given["from_distance_mm"] is None:
-        raise Refused("Two readings tell it: say with --from-distance-mm where the other one was taken.")
+        told = f"{given['reading_change_ev']:g} EV more than where"
+        raise Refused(f"{told}? Two readings tell it: say with --from-distance-mm where the other one was taken.")
     if keep and given["measured_change_ev"] is None:
         raise Refused("Nothing to keep: say with --measured-change-ev how much brighter the frame came out.")
     before = ""
