@@ -13,6 +13,7 @@ Screens
     running_screen        the app under Textual's pilot: keys in, events in, text out
     scripted_table        a table that keeps the acts and tells what a test says
     played_table          the real controller on a scripted camera, as the table behind the screens
+    played_bench          the bench over it: keys in, what camera, log and screen make of them out
     bench_events          what the controller would tell in the course of a few frames
     live_at_bench         live frames for a running bench, 15 a second by the test's clock
     approved_screens      the approved pictures of the main screens, compared and written anew

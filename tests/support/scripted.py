@@ -97,15 +97,23 @@ class ScriptedJudge:
 class Studio:
     """A shoot with everything scripted, and short words to play it."""
 
-    def __init__(self, kit: Kit | None = None, *, connected: bool = True, card: tuple[CardObject, ...] = ()) -> None:
+    def __init__(
+        self,
+        kit: Kit | None = None,
+        *,
+        revision: Revision | None = None,
+        connected: bool = True,
+        card: tuple[CardObject, ...] = (),
+        description: CameraDescription = DESCRIPTION,
+    ) -> None:
         self.clock = ManualClock()
         self.camera = ScriptedCamera()
         self.judge = ScriptedJudge()
         self.log = MemoryLog()
         self.events: list[Event] = []
-        self.card = card
+        self.card, self.description = card, description
         self.free_disk_bytes = 10**12
-        revision = Revision(lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
+        revision = revision or Revision(lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
         self.shoot = Shoot(
             Opened(PLACE, Standing(revision, self.log.save_revision(PLACE, revision)), kit or demo_kit()),
             Outside(
@@ -129,7 +137,7 @@ class Studio:
         self.shoot.tick()
 
     def connect(self, **values: Any) -> None:
-        self.deliver(say.Connected(DESCRIPTION, reading(**values), self.card, 10**12))
+        self.deliver(say.Connected(self.description, reading(**values), self.card, 10**12))
 
     def answer_settings(self, **values: Any) -> None:
         """The camera says what it is set to now, for each change that it was asked for and has not answered."""
@@ -165,13 +173,17 @@ class Studio:
         self.deliver(say.ShutterFired(frame_id, self.clock.now_s))
         return str(frame_id)
 
-    def file(self, frame_id: str, kind: str = "jpeg") -> SavedFile:
-        """kind   jpeg, raw, or second: another JPEG of the same frame"""
+    def file(self, frame_id: str, kind: str = "jpeg", path: str = "") -> SavedFile:
+        """A file of the frame is saved, at `path` where one is given.
+
+        kind   jpeg, raw, or second: another JPEG of the same frame
+        """
         number = self.log.rows[frame_id]["number"]
         ending = {"jpeg": "JPG", "raw": "DNG", "second": "JPG"}[kind]
         card = CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.{ending}", 1000)
         name = f"{number:04d}-2.{ending}" if kind == "second" else f"{number:04d}.{ending}"
-        saved = SavedFile(f"/pictures/{name}", "jpeg" if kind == "second" else kind, 1000, "ab" * 32, card)
+        kind = "jpeg" if kind == "second" else kind
+        saved = SavedFile(path or f"/pictures/{name}", kind, 1000, "ab" * 32, card)
         self.deliver(say.FileSaved(frame_id, saved))
         return saved
 
