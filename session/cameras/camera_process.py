@@ -171,7 +171,7 @@ class CameraProcess:
             return partial(self._connect, request)
         session = self._session
         if session is None:
-            raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
+            raise CameraError(Fault.LOST, say.NO_CAMERA, connected=False)
         match request:
             case say.ReadSettings():
                 return partial(self._say_settings, session)

@@ -31,7 +31,7 @@ from session.cameras.camera_address import CameraAddress
 from session.cameras.camera_limits import CARD, CameraLimits
 from session.cameras.result_codes import LINK_CODES, CameraError
 from session.cameras.widgets import NotOfferedError, Widget, capture_target, target_on_card
-from session.frame.camera_messages import CardObject, Fault
+from session.frame.camera_messages import NO_CAMERA, CardObject, Fault
 from session.frame.card import holds_pictures_only
 
 T = TypeVar("T")
@@ -422,7 +422,7 @@ class Gphoto:
     def _call(self, limit_s: float, probe: bool = True) -> Iterator[None]:
         """Run libgphoto2 under a time limit, its errors translated; the process ends when the limit does."""
         if self._camera is None and probe:
-            raise CameraError(Fault.LOST, "No camera is connected.", connected=False)
+            raise CameraError(Fault.LOST, NO_CAMERA, connected=False)
         signal.setitimer(signal.ITIMER_REAL, limit_s)
         try:
             with _own_errors():

@@ -10,7 +10,7 @@ from session.cameras.libgphoto import Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.taking import Say
 from session.cameras.widgets import Widget
-from session.frame.camera_messages import Fault, LiveFrame
+from session.frame.camera_messages import NO_FOCUS_DRIVE, NO_LIVE_VIEW, Fault, LiveFrame
 
 VIEWFINDER = "viewfinder"
 FOCUS_DRIVES = ("manualfocusdrive", "manualfocus")
@@ -19,8 +19,6 @@ SMALLEST_STEP = re.compile(r"(near|far)\s*1", re.IGNORECASE)
 MOST_FAILURES = 5
 """One after the other; a body that ended live view by itself needs some to begin it again."""
 END_STOP_CODE = -113
-NO_LIVE_VIEW = "This camera offers no live view."
-NO_FOCUS_DRIVE = "The focus of this camera can't be driven from here."
 
 
 class Live:

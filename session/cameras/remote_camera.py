@@ -189,7 +189,7 @@ class RemoteCamera:
                 self._receive(say.Failed("Connect", Fault.BROKEN, text, connected=False))
                 return None
         if self._process is None:
-            self._receive(_failure_of(_Owed(request), Fault.LOST, "No camera is connected.", Fired.NO))
+            self._receive(_failure_of(_Owed(request), Fault.LOST, say.NO_CAMERA, Fired.NO))
         return self._process
 
     def _with_serial(self, request: say.Request) -> say.Request:

@@ -48,6 +48,12 @@ class Fault(StrEnum):
     BROKEN = "broken"
 
 
+NO_CAMERA = "No camera is connected."
+NO_LIVE_VIEW = "This camera offers no live view."
+NO_FOCUS_DRIVE = "This camera offers no focus drive; turn the ring by hand."
+"""Sentences for the person that several parts of the program say."""
+
+
 @dataclass(frozen=True)
 class Setting:
     """A setting as the camera offers it now.

@@ -43,7 +43,7 @@ class LiveStream:
         """Switch it on or off."""
         description = self._state.description
         if on and description is not None and not description.live_view:
-            self._state.emit(LiveViewChanged(False, "This camera offers no live view."))
+            self._state.emit(LiveViewChanged(False, say.NO_LIVE_VIEW))
             return
         self.on = on
         self._somebody_focuses() if on else self._stop_counting()
@@ -116,7 +116,7 @@ class LiveStream:
     def _why_not_driven(self) -> str:
         state = self._state
         if state.description is not None and not state.description.focus_drive:
-            return "This camera offers no focus drive; turn the ring by hand."
+            return say.NO_FOCUS_DRIVE
         if Confirmation.FOCUS_LOCKED in state.revision.confirmed:
             return f"The focus is locked for set-up {state.revision.label}; set it free first."
         return ""

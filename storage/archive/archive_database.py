@@ -75,7 +75,7 @@ class ArchiveDatabase:
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
-        """All or nothing. Raises LogError; ArchiveUnreachableError when the connection is the trouble."""
+        """A transaction, whole or not at all. Raises LogError; ArchiveUnreachableError for a lost connection."""
         with as_log_errors(self._at), self._engine.begin() as connection:
             yield connection
 
@@ -85,7 +85,7 @@ class ArchiveDatabase:
 
 
 def open_to_look(address: str) -> ArchiveDatabase:
-    """Each transaction sees one unchanging state and can't write. A role that may only look will do."""
+    """Open an archive for reading: a transaction sees an unchanging state and can't write; a read-only role will do."""
     database = ArchiveDatabase(archive_url(address), LOOKING, "REPEATABLE READ")
     try:
         with database.transaction() as connection:
@@ -97,12 +97,12 @@ def open_to_look(address: str) -> ArchiveDatabase:
 
 
 def open_to_write(address: str) -> ArchiveDatabase:
-    """For sending."""
+    """Open an archive for sending."""
     return ArchiveDatabase(archive_url(address), WRITING, "READ COMMITTED")
 
 
 def _json(text: str | bytes) -> Any:
-    """The value; None for one that Python can't hold, as with thousands of brackets in one another."""
+    """The value of a JSON text; None for text that Python can't read, as with thousands of nested brackets."""
     try:
         return json.loads(text)
     except (ValueError, RecursionError):
@@ -111,7 +111,7 @@ def _json(text: str | bytes) -> Any:
 
 @contextmanager
 def as_log_errors(at: str) -> Iterator[None]:
-    """Raises LogError for what the driver raises inside; never with an address that holds more than where it is."""
+    """Raise LogError for the driver's errors in this block; the text names the place, never the full address."""
     try:
         yield
     except DBAPIError as error:

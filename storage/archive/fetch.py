@@ -179,8 +179,9 @@ class _Fetch:
         return merge
 
     def _keep(self, here: Connection, merge: Merge) -> None:
-        """What was renamed is kept in the log with the rows, so that a cut connection loses no sentence; a row that was
-        left out is told at each fetch.
+        """Record in the log, with the rows, what was renamed, so that a cut connection loses no sentence.
+
+        Rows that were left out are told at each fetch instead.
         """
         for sentence in merge.told:
             event_rows.record(here, self._clock.now(), KIND, sentence)
@@ -190,7 +191,7 @@ class _Fetch:
     # --- places and set-ups -----------------------------------------------------------------------
 
     def _places_and_set_ups(self, there: Connection, job_ids: Keys) -> None:
-        """Job by job, of those alone that have something new."""
+        """Fetch places and set-ups job by job, of the jobs that have new ones."""
         with self._here.transaction() as here:
             new = [job_id for job_id, keys in _keys_by_job(there, job_ids).items() if keys - _keys_here(here, keys)]
         stations = _stations(there, new)
@@ -221,7 +222,7 @@ class _Fetch:
     # --- frames -----------------------------------------------------------------------------------
 
     def _frames(self, there: Connection, job_ids: Keys, told_of: set[str]) -> None:
-        """Frames that are new here, or went on at their own station since; `told_of`: that something new is told of."""
+        """Fetch frames that are new here, or that went on at their own station since; `told_of` have new events."""
         frame = table_of(FrameTable)
         theirs = {column.name: column for column in strangers.asked_for(frame)}
         of_jobs = frame.c.job_id.in_(job_ids)
@@ -302,7 +303,7 @@ class _Fetch:
         return {row.event_id: row.frame_id for row in found if row.event_id not in ours}
 
     def _events_of_no_frame(self, there: Connection, job_ids: set[str]) -> None:
-        """What happened to the jobs' set-ups and clients."""
+        """Fetch the events about the jobs' set-ups and clients."""
         told = [EventTable.payload[name].as_string().label(name) for name in ("job_id", "revision_id")]
         query = select(EventTable.event_id, *told).where(
             EventTable.kind.in_(OF_NO_FRAME), EventTable.frame_id.is_(None)
@@ -403,7 +404,7 @@ def _rows_of(there: Connection, table: Table) -> Rows:
 
 
 def _rows_by_keys(there: Connection, table: Table, column: str, keys: Iterable[str]) -> Rows:
-    """As `rows_of`, of rows that anybody may have written."""
+    """The rows as `rows_of` gives them, from an archive into which anybody may have written."""
     query = select(*strangers.asked_for(table)).where(table.c[column].in_(list(keys)))
     return as_dicts(there.execute(query.order_by(*table.primary_key.columns)))
 

@@ -90,7 +90,7 @@ class Merge:
         self.left_out.append(f"Left out of what the archive holds: {table.name} {key}, {why}.")
 
     def _put(self, table: Table, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        """Returns the rows that went in: of an archive's all that the log's own constraints let in."""
+        """Insert rows, from an archive only those that the log's constraints let in. Returns the inserted rows."""
         if not self._from_archive:
             put(self._connection, table, rows)
             return rows
@@ -210,7 +210,7 @@ class Merge:
 
 
 def _subject(row: Mapping[str, Any]) -> acts_in_force.Subject | None:
-    """What the event is about when it is a person's act that puts something in the place of something."""
+    """The subject of a person's act that replaces a value by another; None for other events."""
     if row["kind"] not in acts_in_force.KINDS or not row["payload"] or strangers.fault(table_of(EventTable), row):
         return None
     return acts_in_force.subject(row["kind"], row["frame_id"], row["payload"])

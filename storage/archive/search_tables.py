@@ -1,4 +1,4 @@
-"""What an archive is searched by: tables that triggers of the server fill, as the log's own triggers do.
+"""The tables by which an archive is searched; triggers of the server fill them, as the log's own triggers do.
 
 `revision_use` and `searchable` mean what they mean in the log (`storage.schema.search_models`), save that words stand
 there as PostgreSQL's own vector, in which a GIN index finds their beginnings. Each trigger works on all rows of a
@@ -22,7 +22,7 @@ LONGEST_CHARS = 100_000
 
 
 def define(target: MetaData) -> None:
-    """The two tables, in the metadata that has the tables which they point to."""
+    """Define the two tables in `target`, which has the tables that they point to."""
 
     class SearchTable(DeclarativeBase):
         metadata = target

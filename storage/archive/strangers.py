@@ -1,4 +1,4 @@
-"""What an archive's rows must be before a log takes them: whoever may write to the archive may have written anything.
+"""Checks of an archive's rows before a log takes them: whoever may write to the archive may have written anything.
 
 A row that isn't as a station writes it is left out, with a sentence; the rest comes. Numbers, words and lengths are
 looked at here, what keys point to and the ranges of columns by the log's own constraints. A path is only a name: a file
@@ -68,7 +68,7 @@ def _column_to_ask(column: Any) -> ColumnElement[Any]:
 
 
 def fault(table: Table, row: Mapping[str, Any]) -> str:
-    """What is wrong with the row, "" when nothing is."""
+    """The fault of a row as a clause, "" for a sound row."""
     for column in table.columns:
         if why := _fault_of_value(row[column.name], column.nullable, JSON_SHAPES.get(column.name)):
             return f"its {column.name} {why}"
@@ -122,7 +122,7 @@ def _text(value: Any) -> None:
 
 
 def _act(told: Payload) -> None:
-    """What undo and redo look at."""
+    """Check the parts of an act that undo and redo read. Raises KeyError, TypeError or ValueError for a wrong one."""
     for how in ("undoes", "redoes"):
         if how in told:
             _key(told[how])

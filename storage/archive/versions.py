@@ -37,7 +37,7 @@ FIRST = "0003"
 
 
 def as_to_files(table: str) -> str:
-    """Whoever may do something to files may do it to this table."""
+    """The SQL that grants every role the same on this table as on the table of files."""
     return f"""DO $$
     DECLARE grant_of record;
     BEGIN

@@ -22,13 +22,13 @@ ENDING = ".standby"
 
 
 class Rest(Protocol):
-    """Hears of each moment at which the log is at rest."""
+    """The receiver of the news that the log is at rest."""
 
     def ask(self) -> None:
-        """A frame or an act is wholly in the log; returns at once."""
+        """Note that a frame or an act is wholly in the log; returns at once."""
 
     def close(self) -> None:
-        """The log is about to be closed: do once more what was asked for, and end."""
+        """Do the work that is still asked for, and end; called before the log is closed."""
 
 
 class AtRest:
@@ -72,10 +72,9 @@ class AtRest:
             make_whole(self._path)
             if self._standby is not None:
                 self._standby.renew(self._path)
-        except OSError as error:
-            text = f"The log's standby copy can't be made: {error.strerror or error}. The log itself goes on."
-        except sqlite3.Error as error:
-            text = f"The log's standby copy can't be made: {error}. The log itself goes on."
+        except (OSError, sqlite3.Error) as error:
+            why = getattr(error, "strerror", None) or error
+            text = f"The log's standby copy can't be made: {why}. The log itself goes on."
         if text != self._told:
             self._told = text
             self._tell(text)
@@ -116,7 +115,7 @@ class Standby:
 
 
 def _ours(log: sqlite3.Connection, first: Path) -> Path | None:
-    """The standby copy there of which the log holds everything; None without one."""
+    """The standby copy in that folder that is an earlier state of this log; None without one."""
     for copy in sorted(first.parent.glob(f"{first.name}*")):
         if copy.is_file() and not copy.is_symlink() and _is_before(copy, log):
             return copy

@@ -35,7 +35,7 @@ KEPT_ENDING = ".kept"
 
 
 class Database(Protocol):
-    """An open log. `transaction` is the one way in; what comes out of it as an error is a LogError."""
+    """An open log. `transaction` is the only way in; every error of the database leaves it as a LogError."""
 
     def transaction(self) -> AbstractContextManager[Connection]:
         """All or nothing, durable when the block has ended; for a reader, one unchanging state of the log."""
@@ -277,7 +277,7 @@ def _refuse_damage(path: Path) -> None:
 
 
 def _refuse_what_was_left_alone(path: Path) -> None:
-    """Raise LogError where the log is gone and what was written to it last is still here: a new log would delete that.
+    """Raise LogError when the log is gone but its WAL still holds the last writes, which a new log would delete.
 
     Source: https://www.sqlite.org/howtocorrupt.html, 1.4 ("unlinking or renaming a database file while in use").
     """

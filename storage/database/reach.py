@@ -25,7 +25,7 @@ def within(path: str, folder: Path) -> bool:
 
 
 class OpenableFiles:
-    """What may be opened of the files of these frames."""
+    """The files of these frames that may be opened."""
 
     def __init__(self, connection: Connection, frame_ids: Iterable[str]) -> None:
         self._folder: Path | None = None

@@ -59,7 +59,7 @@ class Rescued:
 
 
 def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]:
-    """Make the new log; what came of each table, and what is damaged in the new log still.
+    """Make the new log. Returns the outcome for each table, and the damage that the new log still has.
 
     Raises LogError: the new log's name is taken, or nothing can be read at all; no new log is left then.
     """

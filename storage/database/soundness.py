@@ -96,7 +96,7 @@ def _looking(path: Path, how: str) -> sqlite3.Connection:
 
 
 def damage_of(path: Path) -> tuple[Damage, ...]:
-    """What is wrong with the log; () when it is sound, or can't be opened at all, which others say."""
+    """The damage in a log; () when the log is sound, and when it can't be opened at all, which opening it says."""
     try:
         with closing(connect_to_look(path)) as connection:
             return tuple(_damage(connection, path))
@@ -105,7 +105,7 @@ def damage_of(path: Path) -> tuple[Damage, ...]:
 
 
 def damage_seen_at_once(path: Path) -> tuple[Damage, ...]:
-    """The same of a log that is small enough to be checked whenever it is opened."""
+    """The damage in a log that is small enough to be checked whenever it is opened; () for a larger log."""
     try:
         small = path.stat().st_size <= CHECKED_BYTES
     except OSError:
@@ -114,7 +114,7 @@ def damage_seen_at_once(path: Path) -> tuple[Damage, ...]:
 
 
 def integrity_of(path: Path) -> tuple[Damage, ...]:
-    """What SQLite's own check finds in a log that is small enough to be checked whenever it is opened."""
+    """The damage that SQLite's own check finds in a log small enough to be checked at each opening; () for a larger."""
     try:
         if path.stat().st_size > CHECKED_BYTES:
             return ()
@@ -135,7 +135,7 @@ def is_damage(error: BaseException) -> bool:
 
 
 def sentence_on(path: Path, found: Sequence[Damage]) -> str:
-    """Which tables and rows are damaged, and what to do."""
+    """A sentence that names the damaged tables and rows, and the command that rescues the log."""
     named = ", ".join(one.name_damage for one in found[:MOST_NAMED])
     more = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
     where = f" in {named}{more}" if named else ""
@@ -145,7 +145,7 @@ def sentence_on(path: Path, found: Sequence[Damage]) -> str:
 
 @contextmanager
 def name_damage(path: Path) -> Iterator[None]:
-    """Errors that come of damage, of whatever kind, are a LogError that names it; all others pass."""
+    """Raise a LogError that names the damage in place of an error that damage caused in this block."""
     try:
         yield
     except (LogError, *OF_DAMAGED_VALUES) as error:

@@ -22,7 +22,7 @@ FORM = "An archive's address is written like postgresql://NAME@HOST/DATABASE"
 
 
 def is_archive(log: str | Path) -> bool:
-    """The log that is named is an archive; also when the address went through a path, which takes a stroke away."""
+    """Whether a name is an archive's address, also as a path, which has lost one of the address's two slashes."""
     return str(log).startswith(SCHEMES)
 
 

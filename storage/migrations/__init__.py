@@ -46,7 +46,7 @@ def version_of(connection: Connection, path: Path) -> str | None:
 
 
 def another_programs(path: Path) -> LogError:
-    """What to say of an SQLite file that isn't ours."""
+    """The error for an SQLite file that another program made."""
     return LogError(f"{path} is not a log: it is another program's SQLite file.")
 
 

@@ -1,1 +1,1 @@
-"""What is read from the log: records, search, figures, lines."""
+"""Reading from the log: records, search, figures, lines."""

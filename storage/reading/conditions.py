@@ -34,7 +34,7 @@ def of_time(wanted: FrameFilter) -> list[ColumnElement[bool]]:
 
 
 def of_frame(wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Conditions on the frame's other columns; values that a partial index is made for stand there in words."""
+    """Conditions on the frame's other columns; values for which a partial index is made are written as literals."""
     conditions: list[ColumnElement[bool]] = []
     if wanted.verdict is not None:
         verdict = FrameTable.focus_verdict if isinstance(wanted.verdict, FocusVerdict) else FrameTable.verdict

@@ -20,7 +20,7 @@ def line(frame: FrameRecord) -> str:
 
 
 def frame_object(frame: FrameRecord) -> dict[str, Any]:
-    """What `stillset log frames --json` says of a frame; times are ISO 8601 in UTC."""
+    """A frame as the object that `stillset log frames --json` prints; times are ISO 8601 in UTC."""
     told: dict[str, Any] = finite(
         {
             "frame_id": frame.frame_id,
@@ -82,7 +82,7 @@ def finding_object(finding: Finding) -> dict[str, Any]:
 
 
 def finite(value: Any) -> Any:
-    """The same without what JSON has no word for: a number that isn't finite becomes null."""
+    """The value with null for every number that isn't finite, which JSON can't write."""
     if isinstance(value, dict):
         return {name: finite(part) for name, part in value.items()}
     if isinstance(value, list | tuple):

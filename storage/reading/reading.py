@@ -104,7 +104,7 @@ class LogReader:
     def records(
         self, wanted: FrameFilter = EVERYTHING, *, newest_first: bool = False, limit: int | None = None
     ) -> Iterator[FrameRecord]:
-        """The same frames with all that belongs to them."""
+        """The frames that `frames` gives, whole: with findings, files and set-up."""
         yield from self._each(wanted, newest_first, limit, records.whole)
 
     def frame(self, frame_id: str) -> FrameRecord | None:
@@ -262,7 +262,7 @@ class LogReader:
         return (found[0], "") if found else None
 
     def standing(self, place: Place) -> Standing | None:
-        """What the view goes on with, see `session.frame.ports.Log`."""
+        """The arrangement with which the view goes on, see `session.frame.ports.Log`."""
         with self._database.transaction() as connection:
             return standing.standing(connection, place)
 
@@ -279,7 +279,7 @@ class LogReader:
             return (setups.load(connection, [key])[key], key) if key else None
 
     def stats(self, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
-        """What one job, or all of them, came to, of frames asked for at or after `since` and before `until`."""
+        """Totals of a job, "" = of all jobs, over the frames asked for at or after `since` and before `until`."""
         with self._database.transaction() as connection:
             return stats(connection, job, since, until)
 

@@ -195,7 +195,7 @@ def _focus(row: Any) -> FocusJudgement:
 def _findings(
     connection: Connection, keys: list[str], latest: dict[str, int]
 ) -> tuple[dict[str, list[Finding]], dict[str, list[Finding]]]:
-    """What the rules said, and the checks of the last judgement; what an earlier judgement said is left out."""
+    """Findings of the rules, and findings of the last judgement; findings of earlier judgements are left out."""
     rules: dict[str, list[Finding]] = defaultdict(list)
     checks: dict[str, list[Finding]] = defaultdict(list)
     for row in connection.execute(_of(frame_models.FindingTable, keys)):

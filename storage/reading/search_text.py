@@ -54,8 +54,9 @@ def fitting_uses(sought: tuple[Term, ...], dialect: str) -> ColumnElement[bool]:
 
 
 def fitting_frames(sought: tuple[Term, ...], dialect: str) -> tuple[Select[str], Any]:
-    """Frames whose own words (with those of their use) hold all terms, joined to `frame`; and the order that gives the
-    newest first without sorting.
+    """Frames whose own words (with those of their use) hold all terms, joined to `frame`; and an ordering for them.
+
+    The ordering gives the newest first without sorting.
     """
     if dialect == "postgresql":
         found = select(FrameTable.frame_id).join(_WORDS, _WORDS.c.frame_id == FrameTable.frame_id)
@@ -67,7 +68,7 @@ def fitting_frames(sought: tuple[Term, ...], dialect: str) -> tuple[Select[str],
 
 
 def _in_index(sought: tuple[Term, ...]) -> ColumnElement[bool]:
-    """SQLite FTS5: every term a string of its own, which takes the meaning from anything that stands in it."""
+    """The condition for SQLite's FTS5: every term is a quoted string, in which no operator has a meaning."""
     quoted = (
         '"' + storable_text(term.words).replace('"', '""') + '"' + ("" if term.exact else " *") for term in sought
     )
@@ -75,7 +76,7 @@ def _in_index(sought: tuple[Term, ...]) -> ColumnElement[bool]:
 
 
 def _in_words(sought: tuple[Term, ...]) -> ColumnElement[bool]:
-    """PostgreSQL: words as they are, without a language's endings."""
+    """The condition for PostgreSQL: words as they are, without a language's endings."""
     return and_(*(_WORDS.c.words.op("@@")(_query(term)) for term in sought))
 
 

@@ -74,7 +74,7 @@ class LightStats:
 
 @dataclass(frozen=True)
 class Stats:
-    """All of it; set-ups and pieces by job, rules and lights with the most first."""
+    """The totals; set-ups and pieces by job, rules and lights by descending count."""
 
     setups: tuple[SetupStats, ...]
     pieces: tuple[PieceStats, ...]
@@ -83,7 +83,7 @@ class Stats:
 
 
 def stats(connection: Connection, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
-    """Of one job or all, of frames that were asked for in this time."""
+    """Totals of a job, "" = of all jobs, over the frames asked for at or after `since` and before `until`."""
     wanted: list[ColumnElement[bool]] = [FrameTable.asked_at >= since] if since else []
     if until:
         wanted.append(FrameTable.asked_at < until)

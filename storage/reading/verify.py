@@ -95,7 +95,7 @@ class Found:
 
 @dataclass(frozen=True)
 class VerifyProgress:
-    """How far it is: files done of all, bytes read or passed of all."""
+    """Progress of verifying: files done of all, bytes read or passed over of all."""
 
     files: int
     of_files: int
@@ -104,7 +104,7 @@ class VerifyProgress:
 
 
 class Notes:
-    """What an unfinished pass has found right: path → size, time, hash. Without permission to write, nothing.
+    """Files that an unfinished pass has found right: path → size, time, hash. Empty without permission to write.
 
     Raises LogError when the notes are not this user's own: who may change them could have a changed file pass.
     """
@@ -126,18 +126,18 @@ class Notes:
                 self._right[path] = (size, time_ns, digest)
 
     def has(self, path: str, status: os.stat_result, digest: str) -> bool:
-        """Whether it was found right before, and nothing has touched it since."""
+        """Whether a file was found right before, and nothing has touched it since."""
         return self._right.get(path) == (status.st_size, status.st_mtime_ns, digest)
 
     def add(self, path: str, status: os.stat_result, digest: str) -> None:
-        """It is right."""
+        """Note that a file is right."""
         if self._file is not None:
             with suppress(OSError):
                 self._file.write(json.dumps([path, status.st_size, status.st_mtime_ns, digest]) + "\n")
                 self._file.flush()
 
     def end(self) -> None:
-        """The pass is done; the next one begins anew."""
+        """Forget the notes, since the pass is done: the next pass begins anew."""
         if self._file is not None:
             with suppress(OSError):
                 self._path.unlink()
@@ -152,7 +152,7 @@ class Notes:
 def verify(
     log_path: Path, folders: Iterable[Path] = (), tell: Callable[[VerifyProgress], None] = lambda progress: None
 ) -> Iterator[Found]:
-    """What is wrong, file by file in the log's order, then what lies about without a frame.
+    """The troubles found: file by file in the log's order, then files that belong to no frame.
 
     folders   looked through for files that aren't where the log says, and for such as no frame has; besides those
               that the log's files are in
@@ -208,7 +208,7 @@ def _relink(connection: Connection, found: Found, now: datetime) -> int:
 
 
 def _files(connection: Connection, folder: Path) -> Iterator[LoggedFile]:
-    """Of frames that were fetched only the files in this folder."""
+    """The files that the log names; of fetched frames, only files in this folder."""
     first = select(
         FrameFileTable.frame_id,
         FrameFileTable.path,
@@ -292,7 +292,7 @@ def _strangers(named: set[str], places: list[Path], log_path: Path) -> list[Path
 
 
 def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: list[Path]) -> Iterator[Found]:
-    """Files that no frame has: the missing ones found by their hash, leftovers, orphans; then what stays missing."""
+    """Troubles of files that the log doesn't name: moved (by the hash), leftovers, orphans; then of missing files."""
     by_hash: dict[tuple[int, str], list[LoggedFile]] = defaultdict(list)
     for file in missing:
         by_hash[file.bytes, file.sha256].append(file)
@@ -321,7 +321,7 @@ def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: l
 
 
 def _is_picture(path: Path) -> bool:
-    """A file that a camera could have made, by its first bytes; whatever else lies about is nobody's orphan."""
+    """Whether a file's first bytes are those of a picture; only pictures count as orphans."""
     with path.open("rb") as file:
         return kind_of(file.read(FIRST_BYTES)) is not FileKind.OTHER
 

@@ -1,4 +1,4 @@
-"""What comes out of the log for screens and commands: plain frozen values, no rows of the database.
+"""Values that the log gives to screens and commands: plain frozen values, no rows of the database.
 
 All times carry their zone, UTC.
 """
@@ -146,12 +146,12 @@ class FrameRecord(FrameRow):
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """Of the rules before the release, then of the latest judgement."""
+        """The findings of the rules before the release, then those of the latest judgement."""
         return self.rules + self.checks
 
     @property
     def picture(self) -> str | None:
-        """Path of its JPEG, or else of its raw, as far as they may be opened here."""
+        """Path of the frame's JPEG, else of its raw, as far as they may be opened here."""
         paths = {file.kind: file.path for file in reversed(self.files) if file.here}
         return next((paths[kind] for kind in PICTURES if kind in paths), None)
 

@@ -191,7 +191,7 @@ class CameraReadingTable(Base):
 
 
 class JudgementTable(Base):
-    """What the focus check measured, and with which judgement the findings of the same number came."""
+    """A judgement of a frame: the focus check's measurements; its findings have the same position."""
 
     __tablename__ = "judgement"
     __table_args__ = (one_of("verdict", list(FocusVerdict)),)
@@ -209,7 +209,7 @@ class JudgementTable(Base):
 
 
 class FindingTable(Base):
-    """What a rule said before the release (`judgement_position` is null) or a check after it.
+    """A finding of a rule before the release (`judgement_position` is null) or of a check after it.
 
     `value` and `limit_value` are in `unit`.
     """

@@ -45,7 +45,7 @@ class Prepared:
         return connection.exec_driver_sql(self._sql, self._driver_row(row))
 
     def run_many(self, connection: Connection, rows: Iterable[Row]) -> None:
-        """Execute it with each row of values, in order."""
+        """Execute the statement with each row of values, in order."""
         given = [self._driver_row(row) for row in rows]
         if given:
             connection.exec_driver_sql(self._sql, given)

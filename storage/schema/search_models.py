@@ -1,4 +1,4 @@
-"""What makes looking back quick: the words that can be searched for, and which set-up was used for which view when.
+"""Tables that make looking back quick: the searchable words, and the use of each set-up for a view, with times.
 
 Triggers fill both tables as the log is written (migration 0002); nothing in them is known nowhere else. SQLite's full
 text index `search_index` stands beside `searchable` and holds no text of its own.
@@ -43,8 +43,9 @@ class RevisionUseTable(Base):
 
 
 class SearchableTable(Base):
-    """All words that belong to a use of a set-up, or, with `frame_id`, to a frame that has notes or overrulings: names
-    of job, client, piece and view, the set-up's notes, lens, lights and passive items; the frame's own words after it.
+    """The searchable words of a set-up's use, or, with `frame_id`, of a frame that has notes or overrulings.
+
+    Names of job, client, piece and view, the set-up's notes, lens, lights, passive items; then the frame's own words.
     """
 
     __tablename__ = "searchable"

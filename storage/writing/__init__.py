@@ -1,1 +1,1 @@
-"""What is written to the log."""
+"""Writing to the log."""

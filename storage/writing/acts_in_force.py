@@ -23,7 +23,7 @@ Subject = tuple[str, ...]
 
 
 def subject(kind: str, frame_id: str | None, payload: Mapping[str, Any]) -> Subject:
-    """What the act is about: of two acts about the same, the later one is in force."""
+    """The subject of an act: of the acts about a subject, the latest is in force."""
     match kind:
         case event_rows.MARK:
             return ("mark", str(frame_id))
@@ -46,7 +46,7 @@ def in_force(connection: Connection, subjects: Iterable[Subject]) -> dict[Subjec
 
 
 def put(connection: Connection, about: Subject, frame_id: str | None, value: Any, at: datetime) -> None:
-    """Bring it into force without an event; `at` is when a note was written or a reference approved."""
+    """Bring a value into force without an event; `at` is when a note was written or a reference approved."""
     match about:
         case ("mark", frame):
             connection.execute(update(FrameTable).where(FrameTable.frame_id == frame).values(mark=value))

@@ -185,7 +185,7 @@ def _refuse_move(
 
 
 def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetime) -> None:
-    """A file is safe on disk, and its second copy where it has one. The same file told twice is one row."""
+    """Add a file that is safe on disk, with its second copy if any. A file told twice is one row."""
     row = {
         "frame_id": frame_id,
         "kind": file.kind,
@@ -202,7 +202,7 @@ def add_file(connection: Connection, frame_id: str, file: SavedFile, at: datetim
 
 
 def note_copies(connection: Connection, frame_id: str, objects: Sequence[CardObject], at: datetime) -> None:
-    """These are copies of its saved files on a second card."""
+    """Note that card objects are copies of the frame's saved files on a second card."""
     number = of(connection, frame_id).number
     for card_object in objects:
         cards.settle(connection, card_object, frame_id, at)

@@ -1,4 +1,4 @@
-"""What rules, checks and the camera itself said of a frame: findings, focus judgement, readings."""
+"""Rows on a frame from rules, checks and camera: findings, focus judgement, readings."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def add_findings(
 def add_judgement(
     connection: Connection, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement, at: datetime
 ) -> None:
-    """Add what the checks said; the frame carries the verdicts of the latest judgement."""
+    """Add a judgement of the checks; the frame carries the verdicts of the latest."""
     _add(connection, frame_id, findings, focus, at)
 
 
@@ -102,7 +102,7 @@ def add_judgement_anew(
     text: str,
     at: datetime,
 ) -> None:
-    """The same after the region or the grey patch was moved, with an event that says what it looked at.
+    """Add a judgement made after the region or the grey patch was moved, with an event that names both.
 
     looked_at   the region, and the grey patch
     """
@@ -165,7 +165,7 @@ def _float(value: float | None) -> float | None:
 
 
 def _plain(settings: Mapping[str, object]) -> dict[str, object]:
-    """What JSON has a word for, as it is; all else as its text."""
+    """The settings as JSON can hold them: numbers and texts as they are, all else as its text."""
     return {
         name: _finite(value) if isinstance(value, str | int | float | None) else str(value)
         for name, value in settings.items()
@@ -177,5 +177,5 @@ def _positive(value: float | None) -> float | None:
 
 
 def _finite(value: Value | None) -> Value | None:
-    """JSON has no word for what isn't finite; the camera's own text beside it has."""
+    """The value, None for a number that isn't finite: JSON can't hold it, the camera's own text beside it does."""
     return None if isinstance(value, float) and not math.isfinite(value) else value

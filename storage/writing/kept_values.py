@@ -1,7 +1,7 @@
-"""What is kept for a view or a set-up as events, of which the newest is in force: the wish, and the focus peak.
+"""The wish for a view and the focus peak of a set-up, kept as events, of which the newest is in force.
 
-A wish is what was wished of a view at the planner, also for the same view of another piece. The peak is that of live
-view's fine contrast, and belongs to a set-up and piece.
+A wish is the planner's input for a view, also for the same view of another piece. The peak is that of live view's fine
+contrast, and belongs to a set-up and piece.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def keep_wish(connection: Connection, place: Place, wish: Mapping[str, object], 
 
 
 def newest_wish(connection: Connection, place: Place) -> dict[str, object] | None:
-    """The newest of this view, else of the job's view of that name for another piece; None without one."""
+    """The newest wish for this view, else for the job's view of that name of another piece; None without a wish."""
     query = select(EventTable.payload).where(EventTable.kind == event_rows.WISH)
     newest = connection.scalars(query.order_by(EventTable.at.desc(), EventTable.event_id.desc()))
     of_job = [held for held in newest if held and held["job_id"] == place.job_id]
@@ -35,7 +35,7 @@ def newest_wish(connection: Connection, place: Place) -> dict[str, object] | Non
 
 
 def keep_peak(connection: Connection, place: Place, setup_number: int, peak: KeptPeak, at: datetime) -> None:
-    """Raises LogError when the job has no such set-up."""
+    """Record a focus peak for a set-up and piece. Raises RefusedForGoodError when the job has no such set-up."""
     setup_id = _setup_id(connection, place, setup_number)
     if setup_id is None:
         raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
@@ -54,7 +54,7 @@ def keep_peak(connection: Connection, place: Place, setup_number: int, peak: Kep
 
 
 def newest_peak(connection: Connection, place: Place, setup_number: int) -> KeptPeak | None:
-    """The newest for this set-up and piece, whichever station wrote it."""
+    """The newest focus peak of this set-up and piece, whichever station wrote it; None without one."""
     setup_id = _setup_id(connection, place, setup_number)
     query = select(EventTable.payload).where(EventTable.kind == event_rows.FOCUS_PEAK)
     found = connection.scalars(query.order_by(EventTable.at.desc(), EventTable.event_id.desc()))

@@ -77,14 +77,14 @@ class SqlLog:
         self._database.close()
 
     def keep_at_rest(self, standby: Standby | None, tell: Callable[[str], None]) -> None:
-        """From now on keep the main file whole and the standby copy new, beside what is written.
+        """Keep the main file whole and the standby copy new from now on, in a thread of their own.
 
         tell  hears a sentence when the copy can't be made, and "" when it can again; from a thread of its own
         """
         self.rest_by(AtRest(self._path, standby, self._database.is_in_place, tell))
 
     def rest_by(self, rest: Rest) -> None:
-        """Have this hear of each moment at which the log is at rest."""
+        """Have `rest` asked whenever the log is at rest."""
         self._rest = rest
         rest.ask()
 

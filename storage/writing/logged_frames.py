@@ -96,7 +96,7 @@ def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> 
 
 
 def _expected_files(connection: Connection, frame_id: str) -> int:
-    """How many files the format makes that the camera was set to; 0 when it didn't say."""
+    """How many files the camera's file format makes of a release; 0 when the camera didn't tell the format."""
     readings = select(CameraReadingTable.settings).where(CameraReadingTable.frame_id == frame_id)
     settings = connection.scalar(readings.order_by(CameraReadingTable.position.desc()).limit(1)) or {}
     return FILES_OF_FORMAT.get(settings.get("file_format", {}).get("value"), 0)
@@ -116,7 +116,7 @@ def _logged_frame(connection: Connection, row: Any, serial: str) -> LoggedFrame:
 
 
 def _intent(connection: Connection, row: Any, serial: str) -> Intent:
-    """As the frame was begun. serial: of its camera"""
+    """The intent with which a frame was begun; `serial` is its camera's."""
     table = OverrulingTable
     reasons = connection.execute(select(table.rule, table.reason).where(table.frame_id == row.frame_id))
     return Intent(

@@ -1,4 +1,4 @@
-"""An order into the log, whole in one transaction: new places are made, what is there is kept, what was shot stays."""
+"""Writing an order into the log, in one transaction: new places are made, known places and shot frames stay."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ OF_PIECE = tuple(one.name for one in fields(OrderedPiece) if one.name not in ("n
 
 @dataclass(frozen=True)
 class OrderKept:
-    """What a reading changed: views that are new in the order, that were dropped, and that stay since they were shot.
+    """The changes of an order by reading it again: views added, views dropped, and shot views that it no longer names.
 
-    Each is (piece, view).
+    Views are (piece, view) by name.
     """
 
     job: str

@@ -21,7 +21,7 @@ from storage.writing.frames import of
 
 
 def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime) -> None:
-    """Give the frame a mark, or take it away with None."""
+    """Give the frame a mark, or remove its mark with None."""
     if chosen is not None and chosen not in set(Mark):
         raise RefusedForGoodError(f"A mark is one of {', '.join(Mark)}, not {chosen!r}.")
     row = of(connection, frame_id)

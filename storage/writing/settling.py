@@ -111,7 +111,7 @@ def _beside(connection: Connection, job_id: str, number: int) -> tuple[tuple[int
 
 
 def none_of_these(connection: Connection, frame: OpenFrame, at: datetime) -> None:
-    """A person has looked: no file on card or disk is the frame's, so nothing is looked for any more."""
+    """Note a person's word that no file on card or disk is the frame's: the frame is looked for no more."""
     did_not_fire = (frame.state, FrameEvent.NOT_FOUND) in TRANSITIONS
     event = FrameEvent.NOT_FOUND if did_not_fire else FrameEvent.NOT_WHOLE
     what = "did not fire, or its file is lost" if did_not_fire else "fired, and its file is lost"
@@ -142,7 +142,7 @@ def on_the_card(connection: Connection, frame: OpenFrame, name: str, at: datetim
 
 
 def on_the_disk(connection: Connection, frame: OpenFrame, path: Path, at: datetime) -> None:
-    """This file is the frame's. Raises LogError when it isn't whole, or is another frame's."""
+    """Note a person's word that a file is the frame's. Raises LogError for a broken file, or another frame's."""
     try:
         data = path.read_bytes()
     except OSError as error:

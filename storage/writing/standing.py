@@ -32,7 +32,7 @@ OLD_NAMES = {"stand": "support", "ticked": "confirmed"}
 
 
 def standing(connection: Connection, place: Place) -> Standing | None:
-    """What the view of these names goes on with, else the newest of a view of its name of the job's other pieces."""
+    """The arrangement of the view of these names, else the newest of a view of that name of the job's other pieces."""
     views = select(ViewTable.view_id, PieceTable.name, PieceTable.name_key).join(
         PieceTable, PieceTable.piece_id == ViewTable.piece_id
     )
@@ -49,7 +49,7 @@ def standing(connection: Connection, place: Place) -> Standing | None:
 
 
 def of_view(connection: Connection, view_id: str) -> tuple[datetime, Standing] | None:
-    """Since when, and what; None for a view that nothing was shot or chosen for."""
+    """A view's arrangement and since when it holds; None for a view without frame, revision or choice."""
     about = select(EventTable.at, EventTable.payload).where(EventTable.kind.in_(KINDS))
     about = about.where(EventTable.payload["view_id"].as_string() == view_id)
     for row in connection.execute(about.order_by(EventTable.at.desc(), EventTable.event_id.desc())):
@@ -152,7 +152,7 @@ def drafts(connection: Connection, job_id: str) -> Iterator[Revision]:
 
 
 def _settle(connection: Connection, job_id: str, wanted: Standing) -> Standing:
-    """The revision of its set-up that is this arrangement, else a draft with the number that comes next."""
+    """The arrangement as the set-up's revision that equals it, else as a draft with the next revision number."""
     same = _revision_like(connection, job_id, wanted.revision)
     if same is not None:
         return replace(wanted, revision=same[1], revision_id=same[0], from_camera=())
@@ -194,7 +194,7 @@ def _side(one: Standing) -> dict[str, Any]:
 
 
 def revision_from(told: dict[str, Any]) -> Revision:
-    """A draft as an event has it; what a later stillset may have added to one is left out."""
+    """The revision of an event's draft; fields that a later stillset added are left out."""
     told = {OLD_NAMES.get(name, name): value for name, value in told.items()}
     values = _known_fields(Revision, told) | {
         "settings": Settings(**_known_fields(Settings, told["settings"])),

@@ -54,7 +54,7 @@ def possible(connection: Connection, place: Place) -> bool:
 
 
 def redo(connection: Connection, place: Place, at: datetime) -> Undone | None:
-    """Redo what was undone last; None when nothing was, or something else was done since."""
+    """Redo the act undone last; None when no act was undone, or another was done since."""
     _, undone = _heaps(connection, place.job_id)
     return _turn(connection, undone[-1], "new", "redoes", place, at) if undone else None
 
@@ -65,7 +65,7 @@ def looked_ahead(
     at: datetime,
     turn: Callable[[Connection, Place, datetime], Undone | None],
 ) -> Undone | None:
-    """What `undo` or `redo` would come to: it is done, and rolled back."""
+    """The outcome that `undo` or `redo` would have: the act is done, and rolled back."""
     with connection.begin_nested() as nested:
         found = turn(connection, place, at)
         nested.rollback()
@@ -109,7 +109,7 @@ def _move(event_id: str, source: list[_Act], target: list[_Act]) -> None:
 
 
 def _acts(connection: Connection, job_id: str) -> list[_Act]:
-    """The job's acts in order; the first revision of a set-up is none, since there is nothing before it."""
+    """The job's acts in order; a set-up's first revision isn't an act, since no revision is before it."""
     revisions = select(models.RevisionTable.revision_id, models.RevisionTable.number).join(SetupTable)
     of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(SetupTable.job_id == job_id))}
     since = select(JobTable.created_at).where(JobTable.job_id == job_id).scalar_subquery()
@@ -127,7 +127,7 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
 
 
 def _turn(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
-    """`side`: which value of the act comes into force, `old` or `new`. `place`: where the person is."""
+    """Bring the `side` of an act into force, `old` or `new`. `place` is where the person is."""
     return replace(_put_in_force(connection, act, side, how, place, at), act_id=act.event_id)
 
 
@@ -148,7 +148,7 @@ def _put_in_force(connection: Connection, act: _Act, side: str, how: str, place:
 
 
 def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:
-    """The view goes on with what it stood at before the change, or, when it is redone, after it."""
+    """Have the view go on with the arrangement before a change, or, when the change is redone, after it."""
     job_id, view_id = act.payload["job_id"], act.payload["view_id"]
     old, new = (standing.standing_of(connection, job_id, act.payload[name]) for name in ("old", "new"))
     wanted = old if side == "old" else new

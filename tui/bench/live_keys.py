@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from session.frame.camera_messages import NO_CAMERA, NO_FOCUS_DRIVE
 from session.picture.preview import UnreadablePicture
 from session.shoot.acts import (
     ForgetBest,
@@ -20,14 +21,10 @@ from tui.bench.mode import BenchPort
 from tui.bench.sound import FocusTone
 from tui.screen.background import Then
 from tui.screen.small_picture import SmallPicture, region_picture, small_live_picture
-from tui.words.live_words import range_text
-from tui.words.model import NO_CAMERA
+from tui.words.live_words import NO_LIVE_VIEW, range_text
 
 SMALL_STEP, LARGE_STEP = 1, 10
 """Steps of the camera's own focus drive at one press. Chosen."""
-
-NO_LIVE_VIEW = "This camera offers no live view; everything else works."
-NO_FOCUS_DRIVE = "This camera offers no focus drive; turn the ring by hand."
 
 
 class LiveKeys:

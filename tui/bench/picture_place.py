@@ -28,7 +28,7 @@ from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.live_look import WHOLE, Overlay, crop_of
 from tui.words.model import BenchModel
-from tui.words.wording import frame_words
+from tui.words.wording import FILES_COMING, frame_words
 
 COMING = frozenset({FrameState.RELEASING, FrameState.RECEIVING})
 
@@ -100,7 +100,7 @@ class PicturePlace(Vertical):
             self.app.read_record(frame.frame_id)
         file = frame.picture if frame else None
         if file is None:
-            view.show(None, sentence="its files are coming in" if frame and frame.state in COMING else "no picture yet")
+            view.show(None, sentence=FILES_COMING if frame and frame.state in COMING else "no picture yet")
             return
         if file.path != self._wanted_path:
             self._wanted_path = file.path

@@ -19,6 +19,7 @@ from tui.screen.ledger_text import row_verdict
 from tui.screen.panels import QUIET, STRONG, VERDICT_STYLES, finding_lines, heading, stack
 from tui.words.frame_word import px_text
 from tui.words.harmless import harmless
+from tui.words.wording import NOT_MEASURED
 
 DARKEST_EV = -8
 """Left end of the histogram, EV under white: there one code of sRGB is a ninth of a stop. Worked out: code 13."""
@@ -67,9 +68,7 @@ def _focus_lines(record: FrameRecord, width: int) -> list[Content]:
     if focus.blur_px is None and record.is_reference:
         lines.append(Content("It is the reference itself: other frames are compared with it."))
     elif focus.blur_px is None:
-        lines += [
-            Content(part) for part in wrap(f"Not judged: {harmless(focus.reason) or 'nothing was measured'}.", width)
-        ]
+        lines += [Content(part) for part in wrap(f"Not judged: {harmless(focus.reason) or NOT_MEASURED}.", width)]
     else:
         number = px_text(focus.blur_px) + (f" ± {focus.blur_px_sd:.1f}" if focus.blur_px_sd is not None else "")
         lines.append(

@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.frame.ports import LogError
-from tui.follow.followed_log import LogMoment, LogWatch, PlaceCount, headline_of
+from tui.follow.followed_log import LOOKED_AT_AGAIN, LogMoment, LogWatch, PlaceCount, headline_of
 from tui.screen import panels
 from tui.screen.background import ENDED_BY_SYSTEM, BackgroundApp, Then
 from tui.screen.help import HelpScreen
@@ -29,6 +29,7 @@ from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.model import BenchModel
 from tui.words.order_words import place_words
+from tui.words.wording import FILES_COMING
 
 NARROW_COLUMNS = 72
 """Below, progress and findings leave the width to the picture, and the job's name to the piece's."""
@@ -155,7 +156,7 @@ class FollowScreen(KeyedScreen):
         view = self.query_one(PictureView)
         if path is None:
             self._path = None
-            view.show(None, sentence="its files are coming in" if record else "")
+            view.show(None, sentence=FILES_COMING if record else "")
         elif path != self._path:
             self._path = path
             self.app.load_picture(path, self._take_picture)  # type: ignore[attr-defined]
@@ -215,7 +216,7 @@ class FollowApp(BackgroundApp):
         try:
             sight = self._watch.look()
         except LogError as error:
-            return partial(self._take_sight, None, f"{error} It is looked at again and again.")
+            return partial(self._take_sight, None, f"{error} {LOOKED_AT_AGAIN}")
         return partial(self._take_sight, sight, "")
 
     def _take_sight(self, sight: LogMoment | None, trouble: str) -> None:

@@ -22,6 +22,9 @@ from tui.words.bench_frame import BenchFrame, from_record
 from tui.words.headline import Headline, Tone
 from tui.words.wording import onlooker_headline
 
+LOOKED_AT_AGAIN = "It is looked at again and again."
+"""Said behind the reason why the log can't be read now."""
+
 RECENT = 40
 """Frames of the strip: more than any terminal has room for. Chosen."""
 

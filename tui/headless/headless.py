@@ -34,6 +34,7 @@ from tui.shell.choices import Choices
 from tui.shell.troubles import CommandFailed, Stopped
 from tui.words.check_lines import flaw_words
 from tui.words.frame_word import px_text
+from tui.words.live_words import NO_LIVE_VIEW
 from tui.words.wording import busy_text, focus_words
 
 CONNECT_WITHIN_S = 60.0
@@ -76,7 +77,7 @@ class Headless:
             text = found.text if isinstance(found, CameraLost) else "No camera answered. Is it on, and the cable in?"
             raise CommandFailed(text)
         if not found.description.live_view:
-            self._say("This camera offers no live view; everything else works.")
+            self._say(NO_LIVE_VIEW)
         self.settle()
         for finding in self.findings():
             if finding.id in AUTOMATIC and finding.remedy and finding.remedy.kind is RemedyKind.SET_CAMERA:

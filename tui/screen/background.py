@@ -14,9 +14,7 @@ from textual.worker import Worker, get_current_worker
 from session.picture.preview import UnreadablePicture
 from tui.screen.keyed import KeyedApp
 from tui.screen.small_picture import SmallPicture, small_picture
-from tui.shell.terminal import write_down
-
-OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file. Frames are safe."
+from tui.shell.terminal import OWN_MISTAKE, write_down
 
 Then = Callable[[], None]
 

@@ -35,7 +35,7 @@ from storage.files.paths import frame_folder, frame_stem
 from storage.reading.reading import LogReader
 from storage.writing.log import SqlLog
 from tui.shell.choices import Choices, log_to_write
-from tui.shell.terminal import error_file, write_down
+from tui.shell.terminal import OWN_MISTAKE, error_file, write_down
 
 FIRST_JOB, FIRST_PIECE, FIRST_VIEW = "first job", "piece 1", "view 1"
 
@@ -143,13 +143,7 @@ class OpenShoot:
     def _write_down_fault(self, error: BaseException) -> None:
         """Our own mistake: said on the screen, written in full to the error file, and the shoot goes on."""
         write_down(error)
-        self._emit(
-            Said(
-                "Something went wrong in stillset itself; it is in the error file. Frames are safe.",
-                About.OWN_FAULT,
-                True,
-            )
-        )
+        self._emit(Said(OWN_MISTAKE, About.OWN_FAULT, True))
 
     def _starting(self, choices: Choices, left: Place | None) -> Standing:
         """What is on the table at the start: what the view goes on with, and the options put in.

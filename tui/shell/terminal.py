@@ -152,6 +152,10 @@ def _set_streams(stderr: TextIO | None, terminal: TextIO | None) -> None:
     sys.stderr, sys.__stderr__ = stderr, terminal  # type: ignore[assignment, misc]
 
 
+OWN_MISTAKE = "Something went wrong in stillset itself; it is in the error file. Frames are safe."
+"""Said on the screen of an exception that is our own mistake, once `write_down` has put it into the error file."""
+
+
 def write_down(error: BaseException) -> None:
     """Put an exception in full where libraries print: the error file while the screen is up.
 

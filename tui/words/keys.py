@@ -154,7 +154,6 @@ B, L, R, S, P, V, Y, A, G, C, X, W = (
     Where.PLANNER,
 )
 MARKS: Final = {mark[0]: mark for mark in Mark}
-"""Each mark lies on its first letter."""
 """The marks by the letters that they begin with."""
 
 _DIGITS = tuple("123456789")
@@ -162,6 +161,11 @@ _ARROWS = ("left", "right", "up", "down")
 _DRIVE_KEYS = ("slash", "R", "comma", "full_stop", "less_than_sign", "greater_than_sign")
 _PLUS, _MINUS = ("plus", "equals_sign"), ("minus",)
 _SHIFTED = tuple(f"shift+{arrow}" for arrow in _ARROWS)
+
+
+def _help(where: Where, rank: int = 20) -> Key:
+    """The help key of a screen or list."""
+    return Key(where, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", rank)
 
 
 KEYS: Final[tuple[Key, ...]] = (
@@ -233,7 +237,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("y",), "y", "bell", "", "Bell on a miss: on or off."),
     Key(B, ("Y",), "Y", "tone", "tone", "A tone that rises with the focus: on or off.", 23, LIVE_ON),
     Key(B, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
-    Key(B, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
+    _help(B, 6),
     Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way, or views are to go.", 21),
     # --- a light ----------------------------------------------------------------------------------
     Key(L, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less power.", 1),
@@ -249,7 +253,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(L, ("space",), "space", "release", "release", "Keep the change and release.", 10),
     Key(L, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
     Key(L, ("escape",), "esc", "cancel", "cancel", "Leave the light as it was.", 5),
-    Key(L, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(L),
     # --- region, settings, places, ambient light -----------------------------------------------------
     Key(R, (*_DIGITS, "0"), "1–9 0", "half", "half", "Half of it, where the digit stands on a number pad; 0: all.", 1),
     Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),
@@ -257,22 +261,22 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(R, _SHIFTED, "shift ←→↑↓", "shape", "shape", "Narrower, wider, lower or higher.", 3),
     Key(R, ("enter",), "enter", "keep", "done", "Keep the region; the frame shown is judged anew.", 4),
     Key(R, ("escape",), "esc", "cancel", "cancel", "Leave the region as it was.", 5),
-    Key(R, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(R),
     Key(S, ("up", "down"), "↑ ↓", "line", "line", "Another setting.", 1),
     Key(S, ("left", "right"), "← →", "change", "change", "The next lower or higher value on offer.", 2),
     Key(S, ("t",), "t", "type", "type", "Type the value.", 3),
     Key(S, ("enter",), "enter", "keep", "done", "Keep; the camera is set.", 4),
     Key(S, ("escape",), "esc", "cancel", "cancel", "Leave everything as it was.", 5),
-    Key(S, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(S),
     Key(P, ("up", "down"), "↑ ↓", "line", "line", "Another piece or view.", 1),
     Key(P, ("enter",), "enter", "go", "go", "Go there: frames from now on belong to it.", 2),
     Key(P, ("n",), "n", "name", "new", "Name a new piece or view.", 3),
     Key(P, ("escape",), "esc", "cancel", "cancel", "Stay where you are.", 4),
-    Key(P, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(P),
     Key(V, ("y",), "y", "from_present", "from what stands", "Begin from what stands now, as a set-up of its own.", 1),
     Key(V, ("n",), "n", "from_camera", "from the camera", "Begin with nothing but what the camera is set to.", 2),
     Key(V, ("escape",), "esc", "cancel", "cancel", "Stay where you are.", 3),
-    Key(V, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(V),
     Key(Y, (*_DIGITS, "0"), "1–9 0", "half", "half", "Half of it, where the digit stands on a number pad; 0: all.", 1),
     Key(Y, _ARROWS, "←→↑↓", "move", "move", "Move the patch by a fiftieth of the picture.", 1),
     Key(Y, (*_PLUS, *_MINUS), "+ −", "size", "size", "Larger or smaller.", 2),
@@ -280,10 +284,10 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Y, ("enter",), "enter", "keep", "done", "Keep the patch; the frame shown is judged anew.", 4),
     Key(Y, ("escape",), "esc", "cancel", "cancel", "Leave the patch as it was.", 5),
     Key(Y, ("delete", "backspace"), "del", "strike", "none", "No grey patch: the colour of the region is checked.", 6),
-    Key(Y, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(Y),
     Key(A, ("enter",), "enter", "lights_off", "lights are off", "All lights of the set are off: release.", 1),
     Key(A, ("escape",), "esc", "cancel", "cancel", "Measure nothing.", 2),
-    Key(A, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(A),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LISTED),
@@ -318,7 +322,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 13, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
-    Key(G, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 6),
+    _help(G, 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
     Key(C, ("escape", "b"), "esc", "back", "back", "Back to the list.", 1),
     Key(
@@ -332,7 +336,7 @@ KEYS: Final[tuple[Key, ...]] = (
         PICTURED,
     ),
     Key(C, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3, PICTURED),
-    Key(C, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(C),
     Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),
     Key(
         X,
@@ -345,7 +349,7 @@ KEYS: Final[tuple[Key, ...]] = (
         PICTURED,
     ),
     Key(X, ("V",), "V", "viewer", "viewer", "Both regions, pixel for pixel, in the desktop's own viewer.", 3, PICTURED),
-    Key(X, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(X),
     # --- planner ----------------------------------------------------------------------------------
     Key(W, ("up", "down"), "↑ ↓", "line", "wish", "Another line of what is wanted.", 1),
     Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),
@@ -354,10 +358,10 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("enter",), "enter", "hand_over", "take it", "Take the plan into the set-up.", 5, PLANNED),
     Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
     Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),
-    Key(W, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(W),
     Key(Where.FOLLOW, ("d",), "d", "theme", "brightness", "Dim, high-contrast or light screen.", 1),
     Key(Where.FOLLOW, ("Q",), "Q", "leave", "leave", "Leave; the shoot goes on.", 2),
-    Key(Where.FOLLOW, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", 20),
+    _help(Where.FOLLOW),
     # --- the small ones ---------------------------------------------------------------------------
     Key(Where.HELP, ("escape", "question_mark", "f1"), "esc", "back", "back", "Back to where you were.", 1),
     Key(Where.LEAVING, ("y",), "y", "yes", "leave", "Leave now; what was saved is in the log.", 2),

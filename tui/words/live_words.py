@@ -14,6 +14,8 @@ from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
 from tui.words.live_model import LiveModel
 
+NO_LIVE_VIEW = "This camera offers no live view; everything else works."
+
 STREAM_LINES = {
     Stream.LOST: "NO PICTURE",
     Stream.FROZEN: "FROZEN",

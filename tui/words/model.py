@@ -32,9 +32,6 @@ NEVER_RELEASED = frozenset(
 """States of a wish that came to nothing (yet): it has no row in the log and no place in the ledger."""
 
 
-NO_CAMERA = "No camera is connected."
-"""Said where a key would need one; it goes when the camera answers."""
-
 FADES_S = 10.0
 """How long a passing sentence stands: time to look up from the set and read it. Chosen."""
 

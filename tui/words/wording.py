@@ -20,6 +20,9 @@ from tui.words.keys import Where, cap_of, hint
 from tui.words.live_words import live_headline, still_line
 from tui.words.model import BenchModel, Phase
 
+FILES_COMING = "its files are coming in"
+NOT_MEASURED = "nothing was measured"
+
 RULE_LINES: dict[str, str] = {
     RuleId.SYNC: "NO SYNC",
     RuleId.HOLD_OFF: "STILL MOVING",
@@ -194,7 +197,7 @@ def saving_text(frame: BenchFrame) -> str:
     if frame.busy is not None and not frame.files:
         return f"Frame {frame.number} fired; {busy_text(frame.busy)}"
     kept = f", {len(frame.files)} already here" if frame.files else ""
-    return f"Frame {frame.number} fired; its files are coming in{kept}"
+    return f"Frame {frame.number} fired; {FILES_COMING}{kept}"
 
 
 def busy_text(busy: CameraBusy) -> str:
@@ -331,7 +334,7 @@ def _focus_text(frame: BenchFrame, about: Finding | None) -> str:
     """`blur radius 7.3 px, limit 1.0 px, 0.3 mm off.`: shorter than the finding, which stands beside the picture."""
     focus = frame.focus
     if focus is None or focus.blur_px is None:
-        return f"{(focus.reason if focus else '') or 'nothing was measured'}.".replace("..", ".")
+        return f"{(focus.reason if focus else '') or NOT_MEASURED}.".replace("..", ".")
     limit_px = about.limit if about else frame.blur_limit_px
     off = focus.verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED)
     parts = [

@@ -95,7 +95,7 @@ def upgrade() -> None:
 
 
 def make_search() -> None:
-    """The index, what keeps it and the uses of set-ups true, and both filled."""
+    """Make the index, the triggers that keep it and the uses of set-ups up to date, and fill both."""
     op.execute(INDEX)
     _trigger("searchable_insert", "INSERT ON searchable", INTO_INDEX)
     _trigger("searchable_delete", "DELETE ON searchable", OUT_OF_INDEX)

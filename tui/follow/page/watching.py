@@ -11,7 +11,7 @@ from pathlib import Path
 
 from session.frame.ports import LogError
 from session.set.setup import Region
-from tui.follow.followed_log import LogMoment
+from tui.follow.followed_log import LOOKED_AT_AGAIN, LogMoment
 from tui.follow.page.shown import Shown, page_of
 from tui.follow.page.worker import Worker
 
@@ -65,7 +65,7 @@ class Watching:
         try:
             return await self._worker.do(self._look), ""
         except LogError as error:
-            return None, f"{without_place(str(error), self._log)} It is looked at again and again."
+            return None, f"{without_place(str(error), self._log)} {LOOKED_AT_AGAIN}"
         except Exception:  # the edge: our own mistake is written down and said
             logging.getLogger(__name__).exception("The log could not be looked at.")
             return None, OWN_MISTAKE
