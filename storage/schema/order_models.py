@@ -16,7 +16,7 @@ from storage.schema.models import Base, Key, not_negative, one_of, positive
 
 
 class JobOrderTable(Base):
-    """The terms of an order for the whole job. `due_on`: the day, ISO 8601. `read_from`: the file's name, "" where typed."""
+    """An order's terms for the whole job. `due_on`: the day, ISO 8601. `read_from`: the file's name, "" where typed."""
 
     __tablename__ = "job_order"
     __table_args__ = (
