@@ -67,7 +67,7 @@ class Ours:
     def __init__(self, run: Headless) -> None:
         self._run = run
         self._saved_at_s = 0.0
-        run.table.listen(self._hear)
+        run.open_shoot.listen(self._hear)
 
     def _hear(self, event: Event) -> None:
         if isinstance(event, FrameMoved) and event.state is FrameState.SAVED:

@@ -46,7 +46,7 @@ def test_on_a_slowed_wire_the_verdict_is_there_before_the_raw_file(run: Headless
     mark = run.tape.mark()
     mock.hands("wire", bytes_per_s=RAW_BYTES_PER_S)
     try:
-        run.table.post(AskRelease())
+        run.open_shoot.post(AskRelease())
         judged = run.wait(FrameJudged, mark, DEADLINE_S)
         arrived = [event.file.kind for event in run.tape.since(mark) if isinstance(event, FileArrived)]
         assert run.ask(lambda shoot: shoot.releases.in_camera is not None)

@@ -59,7 +59,7 @@ FRAMES, LEDGER, ORDER = "frames", "ledger", "order"
 
 
 class StillsetApp(AppPort):
-    """Bench and ledger over one open table; with a reader alone only the ledger, and nothing can be written."""
+    """Bench and ledger over one open shoot; with a reader alone only the ledger, and nothing can be written."""
 
     ENABLE_COMMAND_PALETTE = False
     ALLOW_SELECT = False  # the mouse draws regions
@@ -75,7 +75,7 @@ class StillsetApp(AppPort):
 
     def __init__(
         self,
-        table: ShootPort | None = None,
+        shoot: ShootPort | None = None,
         *,
         reader: Reader | None = None,
         job: str = "",
@@ -85,24 +85,24 @@ class StillsetApp(AppPort):
         bell: bool = True,
         theme: str = DIM.name,
     ) -> None:
-        """Over a table, or over a reader alone.
+        """Over a shoot, or over a reader alone.
 
-        table      None: only the ledger is shown, of `job` (the newest when ""), and nothing can be written
-        reader     the log to look back in; the table's own when left out
+        shoot      None: only the ledger is shown, of `job` (the newest when ""), and nothing can be written
+        reader     the log to look back in; the shoot's own when left out
         read_only  why nothing can be written, in words, for the ledger
         story      runs along, and says what to press
         """
         super().__init__()
-        self.table, self.reader = table, reader or (table.reader if table else None)
-        self.read_only = read_only or ("" if table else "The log is open for reading only.")
-        self.job = job or (table.place.job if table else "")
-        self.kit = table.kit if table else Kit()
+        self.shoot, self.reader = shoot, reader or (shoot.reader if shoot else None)
+        self.read_only = read_only or ("" if shoot else "The log is open for reading only.")
+        self.job = job or (shoot.place.job if shoot else "")
+        self.kit = shoot.kit if shoot else Kit()
         self.clock = clock or SystemClock()
         self.story, self.bell_on = story or Story(), bell
-        self.post = table.post if table else _not_open
+        self.post = shoot.post if shoot else _not_open
         self.leaving, self.left_on_card = False, ""
-        self.model = BenchModel(place=table.place if table else None)
-        self._bench = BenchScreen() if table else None
+        self.model = BenchModel(place=shoot.place if shoot else None)
+        self._bench = BenchScreen() if shoot else None
         self._asked_for: set[str] = set()
         self._viewer = Viewer()
         for known in THEMES:
@@ -115,11 +115,11 @@ class StillsetApp(AppPort):
 
     def on_mount(self) -> None:
         self.end_on_signals()
-        if self.table is None or self._bench is None:
+        if self.shoot is None or self._bench is None:
             self.push_screen(LedgerScreen(self.job))
             return
         self.push_screen(self._bench)
-        self.table.listen(self._hear)
+        self.shoot.listen(self._hear)
         self.post(TellAll())
         self.read_frames_soon()
 

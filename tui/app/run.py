@@ -1,4 +1,4 @@
-"""Opens the screens on a table, or on a log alone, and closes everything behind them."""
+"""Opens the screens on a shoot, or on a log alone, and closes everything behind them."""
 
 from __future__ import annotations
 
@@ -40,20 +40,20 @@ def run_bench(choices: Choices, simulated: DemoCamera | None = None, *, plain: b
     plain  as lines for a screen reader
     Exits with 1 when the system ended it, or a mistake of ours did.
     """
-    table, app = OpenShoot(choices), None
+    open_shoot, app = OpenShoot(choices), None
     try:
         errors = error_file(Path(choices.log))
-        teller = Storyteller(table, simulated) if simulated else None
-        app = (PlainApp if plain else StillsetApp)(table, story=teller)
-        table.start()
+        teller = Storyteller(open_shoot, simulated) if simulated else None
+        app = (PlainApp if plain else StillsetApp)(open_shoot, story=teller)
+        open_shoot.start()
         if teller:
-            table.listen(teller.hear)
+            open_shoot.listen(teller.hear)
             teller.start()
         with stderr_in_file(errors):
             settle_memory()
             app.run(mouse=not plain, size=(COLUMNS, ROWS) if plain else None)
     finally:
-        table.close(at_once=app is not None and bool(app.left_on_card))
+        open_shoot.close(at_once=app is not None and bool(app.left_on_card))
     with suppress(OSError):  # the terminal is gone
         if app.ended_by_system:
             click.echo(f"Ended by the system. {app.left_on_card or SAFE}", err=True)

@@ -39,7 +39,7 @@ class SetupKeys:
             self._bench.begin(PatchMode(self._bench, revision.grey_patch or PATCH_AT_FIRST))
 
     def act_place(self, key: str) -> None:
-        if self._bench.app.table:
+        if self._bench.app.shoot:
             self._bench.app.read_places(lambda known: self._bench.begin(PlacesMode(self._bench, known)))
 
     def act_next_view(self, key: str) -> None:

@@ -107,7 +107,7 @@ def _script(choices: Choices, camera: object, as_json: bool) -> None:
             if not as_json:
                 click.echo(f"{word:>10}  {outcome.did}\n{'':12}{outcome.said}")
         run.all_done()
-        frames = list(run.table.reader.frames())
+        frames = list(run.open_shoot.reader.frames())
     lost = [row.number for row in frames if row.state != "logged"]
     mishaps = [outcome for outcome in outcomes if outcome.caught is not None]
     caught = [outcome for outcome in mishaps if outcome.caught]

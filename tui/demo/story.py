@@ -103,7 +103,7 @@ def _too_short(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcom
 def _miss_focus(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     judged = _frame(shoot)
     camera.hand("turn_focus", mm=-MISS_MM)
-    shoot.table.post(Touched())
+    shoot.open_shoot.post(Touched())
     caught = judged is not None and judged.focus.verdict is FocusVerdict.MISSED
     return _judged_outcome(scene, judged, caught)
 
@@ -143,8 +143,8 @@ def _on_body(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
 
 def _next_piece(shoot: Headless, camera: DemoCamera, scene: Scene) -> SceneOutcome:
     piece, view, _ = PIECES[1]
-    shoot.table.post(GoTo(piece, view))
-    shoot.table.post(Revise({"region": region_of(camera)}))
+    shoot.open_shoot.post(GoTo(piece, view))
+    shoot.open_shoot.post(Revise({"region": region_of(camera)}))
     return SceneOutcome(scene.id, scene.did, f"{piece}, {view}", None)
 
 

@@ -32,8 +32,8 @@ class Storyteller(Story):
     After a scene it waits for a key, so that what came of it can be read; only then the hands put things right.
     """
 
-    def __init__(self, table: OpenShoot, camera: DemoCamera) -> None:
-        self._table = table
+    def __init__(self, open_shoot: OpenShoot, camera: DemoCamera) -> None:
+        self._open_shoot = open_shoot
         self._camera = camera
         self._scene, self._waits = 0, False
         self._camera_answered = False
@@ -83,7 +83,7 @@ class Storyteller(Story):
             self._set_lights(event.revision.lights)
         if isinstance(event, PlaceChanged) and event.place.piece == PIECES[1][0]:
             region = region_of(self._camera)
-            self._table.post(Revise({"region": region}))
+            self._open_shoot.post(Revise({"region": region}))
         if self._scene < len(SCENES) and not self._waits and SCENES[self._scene].over(event):
             if self._scene == len(SCENES) - 1:
                 self._scene += 1
@@ -100,13 +100,13 @@ class Storyteller(Story):
         if scene.id == "on the camera":
             self._camera.hand("release")
         if scene.id == "next piece":
-            self._table.open_place(*PIECES[1][:2])
+            self._open_shoot.open_place(*PIECES[1][:2])
 
     def _after(self, scene_id: str) -> None:
         """What the hands put right by themselves."""
         if scene_id == "focus miss":
             self._camera.hand("turn_focus", mm=-MISS_MM)
-            self._table.post(Touched())
+            self._open_shoot.post(Touched())
         if scene_id == "no flash":
             self._camera.hand("light", name="key", fires=True)
 

@@ -54,18 +54,18 @@ Spoken = Said | CameraLost | LiveViewChanged | FrameMoved
 
 
 class Headless:
-    """Plays a person's acts on an open table and waits for what comes of them."""
+    """Plays a person's acts on an open shoot and waits for what comes of them."""
 
-    def __init__(self, table: OpenShoot, say: Callable[[str], None], *, telling: bool = True) -> None:
+    def __init__(self, open_shoot: OpenShoot, say: Callable[[str], None], *, telling: bool = True) -> None:
         """telling  say by `say` what happens, as it happens"""
-        self.table = table
+        self.open_shoot = open_shoot
         self.tape = Tape()
         self._say = say
         self._telling = telling
         self._told = 0
         self._busy_told = ""
         self._wait_told: tuple[int, str] | None = None
-        table.listen(self.tape.hear)
+        open_shoot.listen(self.tape.hear)
 
     # --- the camera -------------------------------------------------------------------------------
 
@@ -103,24 +103,24 @@ class Headless:
 
     def apply(self, finding: Finding) -> None:
         """Apply a finding's remedy, and wait until the camera has it."""
-        self.table.post(ApplyRemedy(finding))
+        self.open_shoot.post(ApplyRemedy(finding))
         self.settle()
 
     def restore(self) -> None:
         """Put the set-up's settings on the camera where they differ, and wait until it says so."""
         if any(f.id == RuleId.DRIFTED for f in self.findings()):
-            self.table.post(RestoreSettings())
+            self.open_shoot.post(RestoreSettings())
             self.settle()
 
     # --- the shoot --------------------------------------------------------------------------------
 
     def ask(self, question: Callable[[Shoot], object]) -> object:
         """Something looked up in the controller's own thread, once all that was posted is done."""
-        return self.table.ask(question)
+        return self.open_shoot.ask(question)
 
     def findings(self) -> tuple[Finding, ...]:
         """What the rules say now."""
-        return self.table.ask(lambda shoot: shoot.findings())
+        return self.open_shoot.ask(lambda shoot: shoot.findings())
 
     def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
         """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
@@ -132,7 +132,7 @@ class Headless:
 
     def _release(self, wish: AskRelease) -> FrameMoved:
         mark, frame_id = self.tape.mark(), wish.frame_id
-        self.table.post(wish)
+        self.open_shoot.post(wish)
         waits = self.ask(lambda shoot: shoot.releases.flight(frame_id) is not None)
         if not waits and not any(isinstance(e, FrameMoved) and e.frame_id == frame_id for e in self.tape.since(mark)):
             self._told = self.tape.mark()
@@ -165,7 +165,7 @@ class Headless:
 
     def accept(self, frame_id: str) -> None:
         """Take a frame as the set-up's reference for this piece."""
-        self.table.post(AcceptReference(frame_id))
+        self.open_shoot.post(AcceptReference(frame_id))
         self.ask(lambda shoot: None)
 
     def wait(
@@ -241,13 +241,13 @@ class Headless:
 
 @contextmanager
 def headless(choices: Choices, say: Callable[[str], None], *, telling: bool = True) -> Iterator[Headless]:
-    """An open table with nobody at it; at the end a frame under way is saved first. Raises as `OpenShoot` does.
+    """An open shoot with nobody at it; at the end a frame under way is saved first. Raises as `OpenShoot` does.
 
     When the system ends the program, the frame is left on the card, which the log and one line then say.
     """
-    table = OpenShoot(choices)
-    run = Headless(table, say, telling=telling)
-    table.start()
+    open_shoot = OpenShoot(choices)
+    run = Headless(open_shoot, say, telling=telling)
+    open_shoot.start()
     at_once = False
     try:
         with ended_by_system():
@@ -260,7 +260,7 @@ def headless(choices: Choices, say: Callable[[str], None], *, telling: bool = Tr
             say("A frame is under way; it is saved first.")
         raise
     finally:
-        table.close(at_once=at_once)
+        open_shoot.close(at_once=at_once)
         with suppress(OSError):  # whoever read what it says may be gone as well
             run.tell()
 
@@ -317,7 +317,7 @@ def shoot_frames(
         ended = error
     run.all_done()
     run.tell()
-    rows = [run.table.reader.frame(frame_id) for frame_id in taken]
+    rows = [run.open_shoot.reader.frame(frame_id) for frame_id in taken]
     return [row for row in rows if row is not None], ended
 
 
@@ -359,7 +359,7 @@ def measure_ambient(run: Headless) -> tuple[FrameRecord | None, click.ClickExcep
     except (Stopped, CommandFailed) as error:
         ended = error
     run.tell()
-    return (run.table.reader.frame(moved.frame_id) if moved else None), ended
+    return (run.open_shoot.reader.frame(moved.frame_id) if moved else None), ended
 
 
 def verdict_line(judged: FrameJudged) -> str:

@@ -218,7 +218,7 @@ class LedgerScreen(KeyedScreen):
             undoable=self._undoable,
             beside=bool(self.beside and self._here and self.beside.frame_id != self._here.frame_id),
             filtered=bool(filter_text(self.wanted)),
-            from_bench=self.app.table is not None,
+            from_bench=self.app.shoot is not None,
             sheet=self._sheet,
         )
 
@@ -406,7 +406,7 @@ class LedgerScreen(KeyedScreen):
         more, plural = "+" if len(self.rows) == MOST_ROWS else "", "" if len(self.rows) == 1 else "s"
         count = f"{len(self.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
         left = f"LEDGER  {job}"
-        bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.table else ""
+        bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.shoot else ""
         room = width - len(bench) - 2 if bench else width  # what the bench says stays, whatever else is cut
         left = panels.cut(left, room - 3 - min(len(count), room // 2))
         parts: list[tuple[str, str]] = [(left, panels.HEADING), (f" · {panels.cut(count, room - len(left) - 3)}", "")]

@@ -124,7 +124,7 @@ class PlannerScreen(KeyedScreen):
         return Where.TYPING if self.query_one(Prompt).is_open else Where.PLANNER
 
     def facts(self) -> Facts:
-        return Facts(planned=self._chosen is not None and self.app.table is not None)
+        return Facts(planned=self._chosen is not None and self.app.shoot is not None)
 
     def act_line(self, key: str) -> None:
         self._line = (self._line + (1 if key == "down" else -1)) % len(LINES)

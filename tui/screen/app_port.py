@@ -35,14 +35,14 @@ class Story:
 class AppPort(BackgroundApp):
     """The state that all screens share, and the acts that reach beyond one screen.
 
-    table      None where nothing can be written; `read_only` says why, in words
+    shoot      None where nothing can be written; `read_only` says why, in words
     reader     the log to look back in, None where there is none
     leaving    the person is leaving, and a frame is saved first
     post       hands an act to the controller; there is none where nothing can be written
     story      what runs along and says what to press; the demo's, or none
     """
 
-    table: ShootPort | None
+    shoot: ShootPort | None
     reader: Reader | None
     read_only: str
     leaving: bool
