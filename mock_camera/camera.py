@@ -49,10 +49,12 @@ class SimulatedCamera:
             stack.callback(self.viewfinder.close)
             self.wire = Wire(self.body, self._new_responder, port=port, bytes_per_s=bytes_per_s)
             stack.callback(self.wire.close)
+            put = None
             if played is not None:
                 self._extension = played(self.body)
                 self._extension.join(self.body, self.capture)
-            hands = Hands(self.body, self.capture, self.viewfinder, self.wire)
+                put = self._extension.properties.put
+            hands = Hands(self.body, self.capture, self.viewfinder, self.wire, put)
             self.control = ControlServer(hands, port=control_port)
             stack.callback(self.control.close)
             self._stack = stack.pop_all()

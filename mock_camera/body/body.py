@@ -53,6 +53,7 @@ class CameraBody:
         self.shutter_open: Callable[[], bool] = lambda: False
         self.busy_writing = False
         self.live_view = False
+        self.objects_told = 0
         self._lock = threading.RLock()
         shown = STANDARD_PROPERTIES + (() if options.plain else VENDOR_PROPERTIES)
         self.properties: dict[int, Property] = {kind.code: kind for kind in shown}

@@ -168,8 +168,11 @@ class Capture:
         """Write each file and announce it, at once or so much later; False when the card is full."""
         body = self._body
         renamed, left_out = body.faults.take("renamed"), body.faults.take("not_announced")
+        raw_late = body.faults.take("raw_late")
         twice, second = body.faults.take("announced_twice"), body.faults.take("second_card")
-        for place, kind in enumerate(exposed.kinds):
+        for place, kind in enumerate(sorted(exposed.kinds) if raw_late else exposed.kinds):
+            if raw_late and kind == "raw":
+                body.clock.wait(raw_late.number("seconds"))
             try:
                 number = body.card.take_number() if renamed and place else exposed.shot.number
                 file = self._write_file(exposed, kind, number)

@@ -66,6 +66,8 @@ FAULTS = {
     "setting_refused": FaultKind(
         "setting isn't taken; silently=1 answers OK all the same", {"setting": "f_number", "silently": 0}
     ),
+    "raw_late": FaultKind("the raw of a release is written and announced seconds after its JPEG", {"seconds": 0.7}),
+    "no_card": FaultKind("no card is in, as far as the host may ask"),
     "target_ignored": FaultKind("of a played body: a release goes to the body's memory, whatever target is set"),
     "slow_listing": FaultKind("each GetObjectInfo takes seconds", {"seconds": 0.05}),
     "event_channel_lost": FaultKind("the event connection drops at a release; commands still work"),

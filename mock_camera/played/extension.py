@@ -73,6 +73,12 @@ class Extension:
         """Tell the host of an event, in this body's way."""
         self.cable.send_event(code, *parameters, transaction_id=transaction_id)
 
+    def release(self, host: Host) -> Reply:
+        """Let the shutter go, unless a fault has the body say that it is busy."""
+        if self.body.faults.take("busy", operation=Operation.InitiateCapture.name):
+            return Reply(Response.DeviceBusy)
+        return Reply(host.capture.release(host.transaction_id))
+
     # the cable, as the body sees it -----------------------------------------------------------------
 
     def send_event(self, code: EventCode, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:

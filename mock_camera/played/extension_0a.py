@@ -85,8 +85,8 @@ class Extension0A(Extension):
     def _release(self, host: Host, parameters: Parameters, _: bytes) -> Reply:
         """Parameters: automatic focus, and 1 for the memory, 0 for the card."""
         self._into_memory = parameters[1] == 1
-        return Reply(host.capture.release(host.transaction_id))
+        return self.release(host)
 
     def _release_into_memory(self, host: Host, _: Parameters, __: bytes) -> Reply:
         self._into_memory = True
-        return Reply(host.capture.release(host.transaction_id))
+        return self.release(host)

@@ -304,10 +304,10 @@ class Extension0B(Extension):
     def _press(self, host: Host, parameters: Parameters, _: bytes) -> Reply:
         if parameters[0] & FULL_PRESS == 0:
             return Reply()
-        response = host.capture.release(host.transaction_id)
-        if response == Response.OK:
+        reply = self.release(host)
+        if reply.code == Response.OK:
             self._changes.append(struct.pack("<III", 12, STATUS, 1))
-        return Reply(response)
+        return reply
 
     def _get_live_picture(self, host: Host, _: Parameters, __: bytes) -> Reply:
         wanted = self.properties.value(LIVE_OUTPUT)

@@ -64,7 +64,7 @@ class Extension0E(Extension):
     def _press(self, host: Host, _: Parameters, __: bytes) -> Reply:
         if self.properties.value(BUTTON) != FULL_PRESS:
             return Reply()
-        return Reply(host.capture.release(host.transaction_id))
+        return self.release(host)
 
     def _get_handles(self, host: Host, parameters: Parameters, data: bytes) -> Reply:
         if parameters[0] != ALL_STORES or parameters[2]:

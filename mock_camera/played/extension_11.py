@@ -168,7 +168,7 @@ class Extension11(Extension):
         code = parameters[0]
         if code == FULL_PRESS:
             pressed = struct.unpack_from("<H", data)[0] == PRESSED
-            return Reply(host.capture.release(host.transaction_id) if pressed else Response.OK)
+            return self.release(host) if pressed else Reply()
         if code == FOCUS_STEP:
             return Reply(host.viewfinder.drive_focus(struct.unpack_from("<h", data)[0]))
         one = self.properties.find(code)

@@ -9,6 +9,7 @@
     clear_faults
     format_card                      empty the card; numbers go on
     battery       percent
+    set_property  code, value        of a played body: a property by its number, listed or not
     switch_off, switch_on            drop the host and refuse others, or take them again
     wire          bytes_per_s        pace of the cable, 0 = as fast as it goes
     pass_time     seconds            let camera time pass; a stepped clock jumps
@@ -40,6 +41,7 @@ class Hands:
     capture: Capture
     viewfinder: Viewfinder
     wire: Wire
+    put_property: Callable[[int, int | str], None] | None = None
 
     def do(self, name: str, values: Answer) -> Answer:
         """Carry out the command and return its answer. Raises ValueError with a sentence."""
@@ -83,6 +85,7 @@ def state(hands: Hands) -> Answer:
         "releases": hands.capture.releases,
         "made_by": dict(hands.capture.made_by),
         "live_view": body.live_view,
+        "objects_told": body.objects_told,
         "card": {
             "capacity_bytes": card.capacity_bytes,
             "free_bytes": card.free_bytes(),
@@ -123,6 +126,14 @@ def battery(hands: Hands, *, percent: float) -> Answer:
     return {"percent": hands.body.setting("battery_percent")}
 
 
+def set_property(hands: Hands, *, code: int, value: int | str) -> Answer:
+    """Change a property of a played body, also to a value that it doesn't list."""
+    if hands.put_property is None:
+        raise RefusedCommandError(f"This camera plays no body, so that property {code:#06x} can't be set.")
+    hands.put_property(code, value)
+    return {}
+
+
 def switch_off(hands: Hands) -> Answer:
     hands.wire.plug(False)
     return {}
@@ -156,6 +167,7 @@ COMMANDS: dict[str, Callable[..., Answer]] = {
         clear_faults,
         format_card,
         battery,
+        set_property,
         switch_off,
         switch_on,
         wire,

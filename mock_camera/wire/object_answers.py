@@ -7,7 +7,8 @@ from mock_camera.wire.host import Host, Parameters, Reply
 
 
 def get_storage_ids(host: Host, _: Parameters, __: bytes) -> Reply:
-    return Reply(data=pack_array(DataType.UINT32, host.body.card.stores()))
+    stores = [] if host.body.faults.take("no_card") else host.body.card.stores()
+    return Reply(data=pack_array(DataType.UINT32, stores))
 
 
 def get_storage_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
@@ -43,6 +44,7 @@ def get_object_handles(host: Host, parameters: Parameters, _: bytes) -> Reply:
 
 
 def get_object_info(host: Host, parameters: Parameters, _: bytes) -> Reply:
+    host.body.objects_told += 1
     slow = host.body.faults.take("slow_listing")
     if slow:
         host.body.clock.wait(slow.number("seconds"))

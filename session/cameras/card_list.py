@@ -70,6 +70,7 @@ class CardList:
             if not self.is_quick and folder_order(folder):
                 progress(done, sum(1 for one in folders if folder_order(one)))
             self._files[folder] = self._camera.files_in(folder)
+        self._camera.tells_files_slowly = False  # until the camera is connected anew
         return self.objects
 
     def forget(self) -> None:

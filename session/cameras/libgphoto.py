@@ -237,6 +237,14 @@ class Gphoto:
             widget.set_value(value)
             self._camera.set_single_config(name, widget)
 
+    def _try_set(self, name: str, text: str) -> None:
+        """Set it; whether the camera refused shows when it is read again."""
+        try:
+            self.set(name, text)
+        except CameraError as error:
+            if not error.connected:
+                raise
+
     # --- releasing --------------------------------------------------------------------------------
 
     def trigger(self, exposure_s: float) -> None:
@@ -279,7 +287,11 @@ class Gphoto:
     # --- the card ---------------------------------------------------------------------------------
 
     def info(self, folder: str, name: str) -> CardObject:
-        """A file on the card, as the camera describes it."""
+        """A file on the card, as the camera describes it; of a picture in memory, which is here already, the size."""
+        if folder == IN_MEMORY:
+            with self._call(self.limits.call_s):
+                data = self._camera.file_get(folder, name, gp.GP_FILE_TYPE_NORMAL)
+            return CardObject(folder, name, len(memoryview(data.get_data_and_size())), None)
         info = self.patiently(lambda: self._info(folder, name))
         file = info.file  # part of info, which must live as long
         size = file.size if file.fields & gp.GP_FILE_INFO_SIZE else 0
@@ -408,7 +420,7 @@ class Gphoto:
             target = self.widget(CAPTURE_TARGET)
             on_card = target_on_card(target)
             if on_card != target.text:
-                self.set(CAPTURE_TARGET, on_card)
+                self._try_set(CAPTURE_TARGET, on_card)
                 target = self.widget(CAPTURE_TARGET)
             return capture_target(target.text) or ""
         except NotOfferedError:

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable
 from time import monotonic, sleep
 
 from session.cameras.card_list import CardList
-from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
+from session.cameras.libgphoto import IN_MEMORY, CameraEvent, EventKind, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, prepare, save_twice
 from session.frame.camera_messages import (
@@ -351,13 +351,13 @@ class Taking:
                     raise
 
     def _belongs(self, card: CardObject) -> None:
-        self._believe()
         base = base_name(card)
         among_held = base in {base_name(held) for held in self._held}
         of_another = base != self._base and not among_held and self._known.has_base_of(card)
         if not self._known.take_new(card):
             return
-        if base == self._base:
+        self._believe()
+        if base == self._base or card.folder == IN_MEMORY:  # libgphoto2 numbers pictures in memory itself
             self._own(card)
         elif self._base is not None or of_another or self._is_older(card):
             self.strangers.append(card)

@@ -26,7 +26,7 @@ def why_not_opened(address: CameraAddress, devices: Path = DEVICES, processes: P
     device = devices / match[1] / match[2]
     if not device.exists():
         return ""
-    if not os.access(device, os.R_OK | os.W_OK):
+    if not os.access(device, os.R_OK | os.W_OK, effective_ids=True):
         right = "install libgphoto2's udev rules and plug the camera in anew"
         return f"You may not use the camera at {address.text}: {device} isn't yours; {right} ({PAGE})."
     program = _program_with(device, processes)

@@ -68,6 +68,7 @@ LOW_PERCENT, FULL_PERCENT = 10, 100
 FORMAT_SIZES = r"c?(?:[lms]|[ms][12]|s3)"
 PICTURE_WORD = re.compile(r"jpe?g|fine|normal|basic|std|standard|light|economy|large|medium|small")
 SIZE_ALONE = re.compile(FORMAT_SIZES)
+NO_FORMATS = ("undefined", "n/a", "disabled")
 RAW_WORDS = re.compile(r"raw|crw")
 
 
@@ -244,7 +245,7 @@ def file_format(text: str) -> str | None:
     Two sizes are two JPEGs. Formats that are neither, and `Undefined`, stay unread.
     """
     words = text.strip().casefold()
-    if "hei" in words or "tiff" in words:
+    if "hei" in words or "tiff" in words or words in NO_FORMATS:
         return None
     parts = [part.strip() for part in re.split(r"[+&]", words)]
     kinds = {kind for part in parts if (kind := _kind_of_part(part, alone=len(parts) == 1))}

@@ -107,7 +107,7 @@ class Quick:
                 frame_stem=lambda place, number, revision: f"{number:04d}",
                 free_disk_bytes=lambda folder: None,
             ),
-            make_camera=lambda receive: RemoteCamera(receive, limits=quick_limits(speed), folder=folder / "home"),
+            make_camera=lambda receive: self._make_camera(receive, quick_limits(speed)),
             make_judge=NoDoubt,
             deliver=self._inbox.put,
             address=mock.address,
@@ -117,6 +117,15 @@ class Quick:
         self._there: set[str] = set()
         self._asked_before = 0
         self.until(lambda: self.shoot.shoot_state.description is not None and not self.shoot.shoot_state.settings_asked)
+
+    def _make_camera(self, receive: Callable[[say.Message], None], limits: CameraLimits) -> RemoteCamera:
+        self._camera = RemoteCamera(receive, limits=limits, folder=self._folder / "home")
+        return self._camera
+
+    @property
+    def process_id(self) -> int | None:
+        """Number of the process that has the camera, None without one."""
+        return self._camera.process_id
 
     def until(self, condition: Any) -> None:
         """Go on until it holds."""

@@ -37,7 +37,7 @@ from session.shoot.events import (
     StreamChanged,
     Waiting,
 )
-from session.shoot.live_stream import RETRY_S
+from session.shoot.live_stream import LIVE_MINUTES, RETRY_S
 from tests.support.live_pictures import live_jpeg, scene
 from tests.support.made_pictures import jpeg_bytes
 from tests.support.scripted import DESCRIPTION, Studio, reading
@@ -281,3 +281,18 @@ def test_locked_focus_is_not_driven_by_single_steps_either() -> None:
     studio.do(TurnFocus(5))
     assert studio.camera.count(say.DriveFocus) == 0
     assert "locked" in studio.texts()
+
+
+def test_live_view_ends_when_nobody_focuses_and_v_begins_it_again() -> None:
+    studio = LiveStudio()
+    studio.clock.now_s += 60 * LIVE_MINUTES - 30
+    studio.do(TurnFocus(1))
+    studio.clock.now_s += 60
+    studio.shoot.tick()
+    assert studio.shoot.live.on
+    studio.clock.now_s += 60 * LIVE_MINUTES
+    studio.shoot.tick()
+    assert not studio.shoot.live.on
+    assert "Live view ended: nobody focused for 10 minutes; it costs battery and warms the camera." in studio.texts()
+    studio.do(SwitchLiveView(True))
+    assert studio.shoot.live.on

@@ -1,0 +1,244 @@
+"""Cameras as their makers' extensions have them, played on the wire, through the real libgphoto2.
+
+The bodies in `tests/bodies` are invented; what each extension does is as libgphoto2's PTP driver (its library.c and
+config.c) expects of it. Each mishap is told in one sentence, and costs at most its own file.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+import pytest
+
+from session.cameras.camera_limits import CameraLimits
+from session.frame import camera_messages as say
+from session.frame.camera_messages import Fault, Fired
+from tests.support.camera_user import CameraUser
+from tests.support.mock_process import MockCamera
+
+BODIES = Path(__file__).parent.parent / "bodies"
+LIMITS = CameraLimits(no_file_s=3.0)
+
+Played = Callable[..., MockCamera]
+
+
+@pytest.fixture(scope="module")
+def running() -> Iterator[Played]:
+    """Cameras by body and options, each started once."""
+    with ExitStack() as stack:
+        started: dict[tuple[str, ...], MockCamera] = {}
+
+        def play(body: str, *options: str) -> MockCamera:
+            key = (body, *options)
+            if key not in started:
+                started[key] = stack.enter_context(MockCamera("--body", str(BODIES / f"{body}.txt"), *options))
+            started[key].hands("clear_faults")
+            return started[key]
+
+        yield play
+
+
+@pytest.fixture
+def user(tmp_path: Path) -> Iterator[CameraUser]:
+    with CameraUser(tmp_path, LIMITS) as user:
+        yield user
+
+
+def read(connected: say.Connected) -> dict[str, object]:
+    return {name: setting.value for name, setting in connected.reading.settings.items()}
+
+
+@pytest.mark.parametrize("body", sorted(path.stem for path in BODIES.glob("*.txt")))
+def test_each_extension_is_read_set_and_released(user: CameraUser, running: Played, body: str) -> None:
+    before = read(user.connect(running(body).address))
+    assert (before["exposure_s"], before["f_number"], before["iso"]) == (pytest.approx(1 / 200), 11.0, 100)
+    assert [len(user.take()), len(user.take())] == [1, 1]
+    after = user.apply(f_number=8.0, iso=200)
+    assert (after.refused, after.reading.value("f_number"), after.reading.value("iso")) == ({}, 8.0, 200)
+    assert user.apply(f_number=11.0, iso=100).refused == {}
+
+
+def test_a_setting_whose_value_is_not_in_its_own_list_ends_no_process(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    user.connect(mock.address)
+    mock.hands("set_property", code=0x5005, value=12345)
+    mock.hands("set_property", code=0x500A, value=0x8099)
+    user.camera.post(say.ReadSettings())
+    assert user.until(say.SettingsRead).reading.value("f_number") == 11.0
+    assert len(user.take()) == 1
+    mock.hands("set_property", code=0x5005, value=7)
+    mock.hands("set_property", code=0x500A, value=1)
+
+
+def test_what_ended_the_process_twice_is_left_out_and_said(user: CameraUser, running: Played) -> None:
+    mock = running("no_extension")
+    for told in (False, True):
+        mock.fault("stall", operation="GetDevicePropDesc")
+        user.camera.post(say.Connect(mock.address))
+        mock.until_struck()
+        pid = user.camera.process_id
+        assert pid is not None
+        os.kill(pid, signal.SIGSEGV)
+        assert user.until(say.Failed).fault is Fault.BROKEN
+        assert ("goes on without" in user.until(say.CameraGone).text) == told
+    connected = user.connect(mock.address)
+    assert "battery_percent" not in connected.reading.settings
+    assert len(user.take()) == 1
+
+
+def test_a_raw_that_comes_late_is_its_frames_though_the_formats_text_is_unread(
+    user: CameraUser, running: Played
+) -> None:
+    mock = running("extension_0a", "--makes", "raw+jpeg")
+    user.connect(mock.address)
+    mock.hands("set_property", code=0x5004, value=13)
+    mock.fault("raw_late", times=2)
+    frames = [user.take(), user.take()]
+    assert [[file.kind for file in frame] for frame in frames] == [["jpeg", "raw"], ["jpeg", "raw"]]
+    assert [len({file.card.name[:8] for file in frame}) for frame in frames] == [1, 1]
+    mock.hands("set_property", code=0x5004, value=2)
+
+
+@pytest.mark.parametrize(("promised", "made"), [(1, "raw+jpeg"), (2, "jpeg")])
+def test_what_a_camera_made_counts_not_what_its_formats_text_promises(
+    user: CameraUser, running: Played, promised: int, made: str
+) -> None:
+    user.connect(running("extension_0a", "--makes", made).address)
+    for _ in range(2):
+        assert len(user.take(promised)) == made.count("+") + 1
+
+
+@pytest.mark.parametrize("body", ["extension_0a", "extension_0b", "extension_11"])
+def test_pictures_in_the_cameras_memory_are_fetched_whole(user: CameraUser, running: Played, body: str) -> None:
+    mock = running(body, "--makes", "raw+jpeg")
+    user.connect(mock.address)
+    mock.fault("target_ignored", times=0)
+    for _ in range(2):
+        assert sorted(file.kind for file in user.take(2)) == ["jpeg", "raw"]
+
+
+def test_a_file_that_is_fetched_inside_an_event_has_the_time_that_its_size_takes(
+    tmp_path: Path, running: Played
+) -> None:
+    """A raw of 30 MB at 900 kB/s took longer than a call may; here 0.1 MB at 40 kB/s, and a call of 1 s."""
+    mock = running("extension_11", "--makes", "raw")
+    limits = CameraLimits(call_s=1.0, no_file_s=30.0, after_complete_s=0.3)
+    with CameraUser(tmp_path, limits) as user:
+        user.connect(mock.address)
+        mock.hands("wire", bytes_per_s=40_000)
+        (file,) = user.take(1)
+        mock.hands("wire", bytes_per_s=0)
+        assert file.bytes > 60_000
+
+
+def test_a_body_that_ignores_the_capture_target_is_told_before_the_first_release(
+    user: CameraUser, running: Played
+) -> None:
+    user.connect(running("extension_11").address)
+    assert "memory only until they are fetched" in user.until(say.CameraNote).text
+
+
+def test_a_camera_without_a_card_says_so(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    mock.fault("no_card", times=0)
+    user.connect(mock.address)
+    assert user.until(say.CameraNote).text.startswith("There is no card in the camera")
+
+
+def test_a_camera_that_is_always_busy_is_not_said_to_have_fired(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    user.connect(mock.address)
+    mock.fault("busy", operation="InitiateCapture", times=0)
+    user.release(1)
+    failed = user.until(say.Failed)
+    assert (failed.request, failed.fired) == ("Release", Fired.UNKNOWN)
+    assert not any(isinstance(heard, say.ShutterFired) for heard in user.heard)
+
+
+def test_a_mode_of_the_body_that_keeps_the_picture_back_is_named(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    user.connect(mock.address)
+    mock.hands("set_property", code=0x5013, value=32786)
+    mock.fault("no_file")
+    user.release(1)
+    assert "Mirror lock-up is on" in user.until(say.Failed).text
+    mock.hands("set_property", code=0x5013, value=1)
+
+
+def test_bulb_is_not_released_from_here(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    user.connect(mock.address)
+    mock.hands("set_property", code=0xD100, value=0xFFFFFFFF)
+    user.camera.post(say.ReadSettings())
+    assert user.until(say.SettingsRead).reading.value("exposure_s") is None
+    user.release(1)
+    failed = user.until(say.Failed)
+    assert (failed.fired, "not from here" in failed.text) == (Fired.NO, True)
+    mock.hands("set_property", code=0xD100, value=65736)
+
+
+def test_of_two_focus_modes_the_one_that_can_be_set_is(user: CameraUser, running: Played) -> None:
+    connected = user.connect(running("extension_0a").address)
+    focus = connected.reading.settings["focus_mode"]
+    assert (focus.value, focus.read_only) == ("manual", False)
+    assert user.apply(focus_mode="af-s").reading.value("focus_mode") == "af-s"
+    assert user.apply(focus_mode="manual").reading.value("focus_mode") == "manual"
+
+
+def test_a_drive_moves_both_ways_and_no_live_picture_is_fetched_at_connect(user: CameraUser, running: Played) -> None:
+    mock = running("extension_11")
+    drives = user.connect(mock.address).description.focus_drive
+    assert (drives, mock.hands("state")["live_view"]) == (True, False)
+    user.camera.post(say.LiveView(True))
+    user.until(say.LiveFrame)
+    user.camera.post(say.DriveFocus(-3))
+    assert user.until(say.FocusDriven).steps == -3
+
+
+def test_a_place_of_the_focus_is_no_drive(user: CameraUser, running: Played) -> None:
+    assert not user.connect(running("extension_0e").address).description.focus_drive
+
+
+def test_on_mains_the_battery_tells_nothing(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    assert read(user.connect(mock.address))["battery_percent"] == 80
+    mock.hands("set_property", code=0xD101, value=1)
+    user.camera.post(say.ReadSettings())
+    battery = user.until(say.SettingsRead).reading.settings["battery_percent"]
+    assert (battery.value, battery.shown) == (None, "mains")
+    mock.hands("set_property", code=0xD101, value=0)
+
+
+def test_the_least_room_of_two_cards_is_told_and_their_copies_are_one_frames(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    user.connect(mock.address)
+    mock.fault("second_card", times=1)
+    frame_id = user.release(1)
+    complete = user.until(say.FrameComplete)
+    assert (complete.frame_id, len(complete.copies)) == (frame_id, 1)
+    assert complete.free_bytes is not None
+    assert len(user.take(1)) == 1
+
+
+def test_a_card_of_five_thousand_files_is_not_read_at_connect(tmp_path: Path) -> None:
+    """50 ms a file, as public reports have it: reading all would take four minutes, twenty may be asked for."""
+    for folder in range(100, 106):
+        still = tmp_path / "card" / "DCIM" / f"{folder}STILL"
+        still.mkdir(parents=True)
+        for number in range(1, 1000 if folder < 105 else 6):
+            (still / f"STIL{number:04d}.JPG").write_bytes(b"\xff\xd8\xff\xd9")
+    options = ("--body", str(BODIES / "extension_0a.txt"), "--card-folder", str(tmp_path / "card"))
+    slow = ("--fault", "slow_listing:times=0,seconds=0.05")
+    with MockCamera(*options, *slow) as mock, CameraUser(tmp_path, LIMITS) as user:
+        assert user.connect(mock.address).card is None
+        assert mock.hands("state")["objects_told"] <= 20
+        assert len(user.take(1)) == 1
+        user.camera.post(say.ListCard())
+        listed = user.until(say.CardListed)
+        assert {obj.folder[-8:] for obj in listed.objects} == {"105STILL"}
+        assert len(listed.objects) == 6
+        assert any(isinstance(heard, say.ReadingCard) for heard in user.heard)
