@@ -221,3 +221,21 @@ def test_g21_panel_that_fills_a_mirror_like_piece() -> None:
 def test_g22_dark_centre_of_a_ring_light() -> None:
     # G22. Derived; the effect in [20]. A pupil of no size, as above.
     assert mirror.dark_centre_radius_mm(35, 150, 150, 0) == pytest.approx(17.5, rel=1e-12)
+
+
+@pytest.mark.parametrize("angle", [30.0, 45.0, 60.0])
+def test_plate_is_long_enough_for_every_ray_of_the_beam_and_no_longer(angle: float) -> None:
+    # Parallel rays 50 mm wide meet the front along its tilt; the last ray leaves the back by the shift aside.
+    tilt = np.radians(angle)
+    along = np.array([np.cos(tilt), 0.0, -np.sin(tilt)])
+    places = []
+    for x in (-25.0, 25.0):
+        origin, axis = np.array([x, 0.0, -200.0]), np.array([0.0, 0.0, 1.0])
+        normal = np.array([np.sin(tilt), 0.0, np.cos(tilt)])
+        front = origin + axis * float(-(origin @ normal) / (axis @ normal))
+        places.append(float(front @ along))
+    back, direction = through_plate(np.array([0.0, 0.0, -200.0]), np.array([0.0, 0.0, 1.0]), angle, CROWN, 2)
+    assert direction == pytest.approx([0, 0, 1], abs=1e-12)
+    moved = abs(float(back[0]))
+    needed = abs(places[1] - places[0]) + moved
+    assert plate.plate_length_mm(50, angle, CROWN, 2) == pytest.approx(needed, rel=1e-9)

@@ -95,3 +95,29 @@ def test_too_few_samples_are_refused() -> None:
         ring_down([0.0, 0.1, 0.2], [1.0, 0.0, -1.0], [0.0, 0.0, 0.0])
     with pytest.raises(ValueError, match="shapes differ"):
         ring_down([0.0, 0.1], [1.0], [0.0, 0.0])
+
+
+def test_seven_samples_are_too_few_and_eight_are_looked_at() -> None:
+    time_s = frames(3)[:9]
+    time_s, right, down = (np.asarray(one)[:8] for one in seen(6.0, 0.02, time_s))
+    with pytest.raises(UnclearSwingError, match=r"Too few .*: 7 of at least 8"):
+        ring_down(time_s[:7], right[:7], down[:7])
+    try:
+        ring_down(time_s, right, down)
+    except UnclearSwingError as unclear:
+        assert "Too few" not in str(unclear)
+
+
+@pytest.mark.parametrize(("frequency_hz", "damping_ratio"), [(6.0, 0.2), (50.0, 0.01)], ids=["damped", "quick"])
+def test_what_no_support_does_is_taken_for_another_ones_alias(frequency_hz: float, damping_ratio: float) -> None:
+    time_s = np.sort(np.random.default_rng(5).uniform(0, 3, 200))
+    with pytest.raises(UnclearSwingError, match="fits best, another one as well"):
+        ring_down(*seen(frequency_hz, damping_ratio, time_s))
+    told = ring_down(*seen(frequency_hz * 0.6, damping_ratio * 0.5, time_s))
+    assert told.frequency_hz == pytest.approx(frequency_hz * 0.6, rel=0.05)
+
+
+def test_too_little_of_a_swing_tells_neither_frequency_nor_damping() -> None:
+    time_s = np.sort(np.random.default_rng(6).uniform(0, 0.25, 40))  # a quarter of a second of 3 Hz
+    with pytest.raises(UnclearSwingError, match=r"too little of the swing is seen|another one as well"):
+        ring_down(*seen(3.0, 0.02, time_s))

@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from session.frame import camera_messages as say
-from session.frame.camera_messages import Fault
+from session.frame.camera_messages import Fault, Fired
 from session.frame.states import FrameState
-from session.shoot.acts import CallOff, Touched
+from session.shoot.acts import AcceptReference, CallOff, Touched
 from session.shoot.events import CameraWait, FrameMoved, Waiting
 from tests.support.scripted import Studio, reading
 
@@ -172,3 +172,46 @@ def test_a_release_that_waits_for_a_late_file_says_so():
     studio.shoot.shoot_state.late_files.wait("lost-frame", 60.0)
     frame_id = studio.ask()
     assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.LATE_FILE, None)]
+
+
+def test_a_release_that_gave_no_file_is_missing_and_looked_for_on_the_card():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.deliver(say.FrameComplete(frame_id))
+    assert studio.state(frame_id) is FrameState.MISSING
+    assert "fired, not saved: the camera gave no file for it. It is looked for on the card" in studio.texts()
+
+
+def test_a_release_of_which_nobody_knows_whether_it_fired_is_uncertain():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.camera.last(say.Release).frame_id
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, Fired.UNKNOWN, connected=False))
+    assert studio.state(frame_id) is FrameState.UNCERTAIN
+    assert "may have fired" in studio.texts()
+
+
+def test_a_frame_takes_as_much_room_as_all_its_files():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "raw")
+    studio.file(frame_id, "jpeg")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert studio.shoot.shoot_state.frame_sizes[-1] == 2_000
+    assert studio.shoot.shoot_state.frame_bytes == 2_000
+
+
+def test_a_frame_is_judged_against_the_reference_and_the_reference_by_itself():
+    studio = Studio()
+    first = studio.whole_frame()
+    studio.judged(first)
+    assert studio.judge.assignments[-1].reference_path is None
+    studio.do(AcceptReference(first))
+    studio.wait(10)
+    second = studio.whole_frame()
+    given = studio.judge.assignments[-1]
+    assert given.frame_id == second
+    assert given.reference_path == "/pictures/0001.JPG"
+    assert given.path == "/pictures/0002.JPG"
