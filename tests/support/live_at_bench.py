@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from session.frame import camera_messages as say
 from session.live.instruments import Instruments
 from session.rules.stillness_rules import still_limit_px
 from session.shoot.events import LivePicture, LiveViewChanged
 from tests.support.live_pictures import live_jpeg, scene
+from tests.support.played_bench import PlayedBench
 from tests.support.running_screen import Running
 from tests.support.scripted_table import REVISION, FixedClock
 
@@ -33,3 +35,25 @@ class Stream15:
         for blur_px in blurs_px:
             self._seed += 1
             await self.send(live_jpeg(SCENE, blur_px=blur_px, right_px=right_px, seed=self._seed))
+
+
+class PlayedStream:
+    """Live frames from the scripted camera to the real controller, 15 a second by the shoot's clock."""
+
+    def __init__(self, at: PlayedBench) -> None:
+        self._at, self._seed = at, 0
+
+    async def send(self, jpeg: bytes) -> None:
+        clock = self._at.studio.clock
+        clock.now_s += FRAME_S
+        await self._at.camera(say.LiveFrame(jpeg, clock.now_s))
+
+    async def show(self, *blurs_px: float) -> None:
+        for blur_px in blurs_px:
+            self._seed += 1
+            await self.send(live_jpeg(SCENE, blur_px=blur_px, seed=self._seed))
+
+    @property
+    def asked_for(self) -> int:
+        """How often the camera was asked for the next frame."""
+        return self._at.studio.camera.count(say.NextLiveFrame)

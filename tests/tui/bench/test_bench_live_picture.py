@@ -12,35 +12,35 @@ from session.live.decode import grey
 from session.shoot.acts import LivePictureUsed
 from session.shoot.events import ReferenceChanged, RevisionChanged
 from tests.support.bench_events import FOUND
-from tests.support.live_at_bench import ON, SCENE, Stream15
+from tests.support.live_at_bench import ON, SCENE, PlayedStream, Stream15
 from tests.support.live_pictures import live_jpeg
 from tests.support.made_pictures import jpeg_bytes
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, bench
 from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.picture_view import PictureView
 
 
-async def test_the_next_frame_is_asked_for_once_for_each_that_was_shown(
-    table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND, ON) as at:
-        await Stream15(at, clock).show(*[1.0] * 5)
-        assert len(at.asked(LivePictureUsed)) == 5
+async def test_the_next_frame_is_asked_of_the_camera_once_for_each_that_was_shown() -> None:
+    async with played_bench() as at:
+        await at.press("v")
+        live = PlayedStream(at)
+        await live.show(*[1.0] * 5)
+        assert live.asked_for == 5
 
 
-async def test_a_paused_picture_asks_for_nothing_and_goes_on_where_it_was(
-    table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND, ON) as at:
-        live = Stream15(at, clock)
+async def test_a_paused_picture_asks_for_nothing_and_goes_on_where_it_was() -> None:
+    async with played_bench() as at:
+        await at.press("v")
+        live = PlayedStream(at)
         await live.show(1.0)
         await at.press("j")
         assert at.large == "PAUSED" and "LIVE VIEW · paused" in at.text
         await live.show(1.0)  # the one that was on its way
-        assert len(at.asked(LivePictureUsed)) == 1
+        assert live.asked_for == 1
         await at.press("j")
-        assert len(at.asked(LivePictureUsed)) == 2
+        assert live.asked_for == 2
         assert "paused" not in at.text
 
 

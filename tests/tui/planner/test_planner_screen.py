@@ -4,19 +4,21 @@ import asyncio
 from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 
+from session.frame import camera_messages as say
 from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.set.setup import Revision
-from session.shoot.acts import KeepWish
 from session.shoot.events import CameraFound
 from session.units.numbers import mm_text
+from tests.support.memory_log import PLACE
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, Running, bench
+from tests.support.scripted import Studio
 from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 from tui.bench.picture_place import set_plan
 from tui.planner.planner_screen import PlannerScreen, plan_line
@@ -165,17 +167,18 @@ async def test_what_can_not_be_meant_is_said_and_the_old_wish_stands():
         assert planner(at).wish == replace(FIRST_WISH, body=KIT.body[0].name)
 
 
-async def test_the_plan_is_handed_to_the_set_up_as_a_new_revision():
-    async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
+async def test_the_plan_is_handed_to_the_set_up_and_to_the_camera():
+    async with played_bench() as at:
         await at.press("m", "full_stop")
         plan = planner(at).found.plans[1]
         await at.press("enter")
         assert not isinstance(at.app.screen, PlannerScreen)
-        revised = at.revised
-        assert isinstance(revised, Revision)
+        revised = at.revision
         assert revised.settings.f_number == plan.stop.f_number
         assert revised.arrangement.lens == plan.build.lens.name
         assert revised.depth_needed_mm == plan.wish.depth_mm
+        assert at.studio.camera.last(say.ApplySettings).changes["f_number"] == plan.stop.f_number
+        assert at.studio.log.standing(PLACE).revision == revised
 
 
 async def test_cautions_stand_where_light_and_glass_are_planned():
@@ -191,21 +194,19 @@ async def test_cautions_stand_where_light_and_glass_are_planned():
         assert not isinstance(at.app.screen, PlannerScreen)
 
 
-async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_prompt_shows_the_old_value(
-    table: ScriptedTable, clock: FixedClock
-):
-    kept: dict[str, Any] = {}
-    table.reader = SimpleNamespace(
+async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_prompt_shows_the_old_value():
+    studio = Studio()
+    reader = SimpleNamespace(
         frames=lambda *args, **named: iter(()),
-        kept_wish=lambda place: kept.get(place.view_id),
+        kept_wish=lambda place: studio.log.wishes.get(place.view_id),
         places=lambda job="": (),
+        progress=lambda job: None,
     )
-    table.on[KeepWish] = lambda act: kept.update({table.place.view_id: act.wish})
-    async with bench(table, clock, SMALL) as at:
+    async with played_bench(studio, reader=reader) as at:
         await at.press("m", "t")
         assert "piece width, now 28" in at.text
         await at.press("3", "1", "enter", "escape")
-        assert kept[table.place.view_id]["piece_width_mm"] == 31.0
+        assert studio.log.wishes[PLACE.view_id]["piece_width_mm"] == 31.0
         await at.press("m")
         await at.settle()
         assert "31.0 mm" in at.text or "31 mm" in at.text

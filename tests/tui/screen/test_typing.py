@@ -6,8 +6,8 @@ import pytest
 from textual.events import AppBlur, Paste
 
 from session.frame.finding import FocusVerdict
-from session.shoot.acts import AddNote, AskRelease, MarkFrame
 from tests.support.bench_events import FOUND, judged, released
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.screen.prompt import MOST_TYPED
@@ -29,10 +29,9 @@ async def test_a_paste_where_no_line_is_open_does_nothing_and_says_so(
         assert "A paste goes only into an open line" in at.text or screen == ("question_mark",)
 
 
-async def test_a_paste_that_the_line_cant_hold_is_refused_whole_and_a_key_too_many_as_well(
-    table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, (160, 48), FOUND, *SEEN) as at:
+async def test_a_paste_that_the_line_cant_hold_is_refused_whole_and_a_key_too_many_as_well() -> None:
+    async with played_bench(size=(160, 48)) as at:
+        frame_id = await at.frame()
         await at.press("n")
         at.app.post_message(Paste("y" * (MOST_TYPED - 1)))
         at.app.post_message(Paste("zz"))
@@ -41,26 +40,25 @@ async def test_a_paste_that_the_line_cant_hold_is_refused_whole_and_a_key_too_ma
         await at.press("a", "b")
         assert f"The last key was not taken: the line holds {MOST_TYPED}, and has room for 0." in at.text
         await at.press("enter")
-        assert at.asked(AddNote) == [AddNote("f1", "y" * (MOST_TYPED - 1) + "a")]
+        assert at.row(frame_id)["notes"] == ["y" * (MOST_TYPED - 1) + "a"]
 
 
-async def test_a_line_keeps_its_keys_when_another_window_had_the_focus(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, *SEEN) as at:
+async def test_a_line_keeps_its_keys_when_another_window_had_the_focus() -> None:
+    async with played_bench(size=SMALL) as at:
+        frame_id = await at.frame()
         await at.press("n", "a")
         at.app.post_message(AppBlur())
         await at.settle()
         at.app.screen.set_focus(None)
         await at.press("x", "space", "h", "home", "Q", "end", "left", "delete", "enter")
-        assert at.asked(AddNote) == [AddNote("f1", "Qax")]
-        assert not at.asked(AskRelease)
-        assert not at.asked(MarkFrame)
+        assert at.row(frame_id)["notes"] == ["Qax"]
+        assert at.releases == 1 and "mark" not in at.row(frame_id)
 
 
-async def test_a_paste_goes_where_the_cursor_is_and_over_what_is_selected(
-    table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND, *SEEN) as at:
+async def test_a_paste_goes_where_the_cursor_is_and_over_what_is_selected() -> None:
+    async with played_bench(size=SMALL) as at:
+        frame_id = await at.frame()
         await at.press("n", "a", "b", "c", "left", "shift+left")
         at.app.post_message(Paste("é\n"))
         await at.press("enter")
-        assert at.asked(AddNote) == [AddNote("f1", "aé c")]
+        assert at.row(frame_id)["notes"] == ["aé c"]
