@@ -51,7 +51,7 @@ class FocusedLens:
 
 @dataclass(frozen=True)
 class Focus:
-    """What the lens does with its plane of focus moved by `focus_mm` from the region (+ = away).
+    """The lens with its plane of focus moved by `focus_mm` from the region (+ = away).
 
     magnification       in the plane of focus
     pupil_distance_mm   entrance pupil to the plane of focus

@@ -96,7 +96,7 @@ class Surface:
         return cover
 
     def fill(self, tint: Tint, tone: Floats | float = 1.0) -> None:
-        """One colour everywhere, times a tone (h, w)."""
+        """Fill the surface with a colour, times a tone (h, w)."""
         for plane, value in zip(self.colour, tint, strict=True):
             plane[...] = np.float32(value) * tone
 

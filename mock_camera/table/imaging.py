@@ -25,7 +25,7 @@ BLACK_LEVEL = 512
 
 @dataclass(frozen=True, eq=False)
 class ReleasedPicture:
-    """What a release gave.
+    """The picture of a release, with its truth.
 
     rgb     (height, width, 3) uint8, sRGB, upright, row 0 at the top
     mosaic  (height, width) uint16, one sensor value per pixel, red at 0,0, blue at 1,1; BLACK_LEVEL = no light

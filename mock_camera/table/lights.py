@@ -83,7 +83,7 @@ class FlashHead:
         return self.distance_mm, self.azimuth_deg, self.elevation_deg, self.shaper
 
     def lux_seconds(self, share_of_full: float) -> float:
-        """On a surface at the piece that faces the light, for a flash of that share of the full energy.
+        """Light in lux seconds on a surface at the piece that faces the head, for a flash of that share of full energy.
 
         A source of radius R is short of the inverse square law by d^2 / (d^2 + R^2) (disc source on its axis).
         """
@@ -99,7 +99,7 @@ class Charge:
     at_s: float
 
     def share_at(self, now_s: float, light: FlashHead) -> float:
-        """What the head can give at `now_s`: filled since, never above the power that is set."""
+        """The share of full energy that the head can give at `now_s`: filled since, at most the power that is set."""
         filled = self.share + max(0.0, now_s - self.at_s) / light.recycling_time_s
         return float(min(filled, 2.0**light.power_ev))
 

@@ -176,7 +176,7 @@ def _cut(still: _Still, view: View, right_mm: NDArray[np.float64], down_mm: NDAr
 
 
 def _cover(shown: Image.Image, bench: Tabletop) -> Image.Image:
-    """With the hand in the picture, as bright as a surface of its reflectance."""
+    """The picture with the hand over it, as bright as a surface of the hand's reflectance."""
     cover = veil(shown.width // 8, shown.height // 8, bench.hand_reach, bench.hand_side)
     mask = Image.fromarray((cover * 255).astype(np.uint8)).resize(shown.size, Image.Resampling.BILINEAR)
     skin = srgb(np.array([SKIN], np.float32) * np.float32(NEAR))[0]

@@ -102,7 +102,7 @@ class Luma:
         return out
 
     def rgb_slabs(self) -> Iterator[tuple[slice, Floats]]:
-        """The same in slabs of rows, each (rows, w, 3); the differences are enlarged bilinearly."""
+        """The picture as RGB in slabs of rows, (rows, w, 3) each; the differences are enlarged bilinearly."""
         height, width = self.luma.shape
         red, blue = _enlarge(self.red, width, height), _enlarge(self.blue, width, height)
         for rows in slabs(height):

@@ -1,4 +1,4 @@
-"""What is true of the geometry: where the region lies, how far out of focus, at which magnification."""
+"""The true geometry of a picture: where the region lies, how far out of focus, at which magnification."""
 
 from __future__ import annotations
 

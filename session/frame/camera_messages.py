@@ -31,7 +31,7 @@ class Fired(StrEnum):
 
 
 class Fault(StrEnum):
-    """What went wrong with the camera or the cable, in our words; `result_codes` maps libgphoto2's codes to these."""
+    """Kinds of trouble with the camera or the cable; `result_codes` maps libgphoto2's codes to them."""
 
     LOST = "lost"
     NO_ANSWER = "no answer"
@@ -276,9 +276,9 @@ class FileSaved:
 
 @dataclass(frozen=True)
 class FileComing:
-    """How much of a frame's files is here; told a few times a second while a transfer takes that long.
+    """Progress of a frame's transfer; told a few times a second while a transfer takes that long.
 
-    bytes     of all its files that were announced until now, so many of `of_bytes` have come
+    bytes     received, of the `of_bytes` of all the frame's files announced until now
     left_s    seconds that the rest will take at the pace of the file that is coming
     """
 
@@ -328,7 +328,7 @@ class CardListed:
 
 @dataclass(frozen=True)
 class ReadingCard:
-    """So many folders of the card are read, of so many that are to be; one may take a minute."""
+    """Progress of reading the card: folders read, of all folders; a folder may take a minute."""
 
     done: int
     of: int

@@ -40,7 +40,7 @@ def folder_order(folder: str) -> str:
 
 
 def holds_pictures_only(folder: str) -> bool:
-    """Whether it is a folder of pictures below the card's first one, `/store/DCIM/100NAME`, which holds no folder."""
+    """Whether a folder is one of pictures below the card's first, like `/store/DCIM/100NAME`, which holds no folder."""
     return folder.count("/") >= PICTURES_DEPTH and bool(folder_order(folder))
 
 
@@ -55,7 +55,7 @@ def same(one: CardObject, other: CardObject) -> bool:
 
 
 def is_copy(one: CardObject, other: CardObject) -> bool:
-    """Whether it is the other file once more, on a second card: the same last folder, name, size and time.
+    """Whether a file is a copy of the other on a second card: last folder, name, size and time are the same.
 
     Without a time nobody can tell: raws may all be of one size.
     """

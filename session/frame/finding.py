@@ -20,9 +20,9 @@ class Level(StrEnum):
 
 
 class RuleId(StrEnum):
-    """What a rule's finding is called in the log, in JSON and where it is overruled.
+    """The name of a rule, by which its findings stand in the log and in JSON, and by which it is overruled.
 
-    `LOG` and `FILES` are the controller's own: the log refuses entries; nobody knows whose a file is.
+    `LOG` and `FILES` are the controller's own rules: the log refuses entries; a file's frame isn't known.
     """
 
     KIT = "kit"
@@ -48,7 +48,7 @@ class RuleId(StrEnum):
 
 
 class CheckId(StrEnum):
-    """What a check's finding is called in the log and in JSON."""
+    """The name of a check, by which its findings stand in the log and in JSON."""
 
     FILE = "file"
     SETTINGS = "settings"
@@ -91,7 +91,7 @@ class FlawKind(StrEnum):
 
 @dataclass(frozen=True)
 class Move:
-    """How far hands shall move a thing, as it shows in the picture; 0 for what isn't worth a move.
+    """How far hands shall move a thing, in the picture's directions; 0 where no move is worth it.
 
     right, down   in `unit`, "mm" on the piece or "px" of the full-size picture; negative: left, up
     turn_deg      clockwise
@@ -104,7 +104,7 @@ class Move:
 
 
 class FocusVerdict(StrEnum):
-    """What all focus findings of a frame come to."""
+    """The verdict on a frame's focus."""
 
     SHARP = "sharp"
     SOFT = "soft"
@@ -113,14 +113,14 @@ class FocusVerdict(StrEnum):
 
 
 class Verdict(StrEnum):
-    """What all other findings of a frame come to."""
+    """The verdict on a frame by all findings but focus."""
 
     CLEAN = "clean"
     FLAWED = "flawed"  # in the log's tables; people are told the flaw's own name
 
 
 class RemedyKind(StrEnum):
-    """Who can mend it: the camera at one key, time, the hands, or the photographer's word for it."""
+    """Who settles a finding: the camera at one key, time, the hands, or the photographer's word."""
 
     SET_CAMERA = "set camera"
     WAIT = "wait"
@@ -130,7 +130,7 @@ class RemedyKind(StrEnum):
 
 @dataclass(frozen=True)
 class Remedy:
-    """What would settle a finding.
+    """The act that would settle a finding.
 
     settings  for SET_CAMERA: canonical setting names (see `cameras.protocol`) and the values to send
     wait_s    for WAIT: seconds still to go
@@ -143,19 +143,19 @@ class Remedy:
 
 
 def waits(wait_s: float) -> Remedy:
-    """Time settles it: the release waits for so many seconds more, and comes then."""
+    """The remedy of a finding that time settles: the release waits `wait_s` seconds more, and comes then."""
     return Remedy(RemedyKind.WAIT, "fires by itself", wait_s=wait_s)
 
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing said about a frame.
+    """A sentence of a rule or check on a frame, with its number, limit and remedy.
 
     id      a RuleId or CheckId; of a log by another stillset perhaps another word
     value   the number measured, in `unit`; None where nothing was measured
     limit   what it was compared with, in `unit`
     text    one sentence, about 90 characters, that is understood in the dark
-    kind    which of the check's it is, move what hands shall do; None where there is one only
+    kind    which of the check's findings; move: for the hands; None when the check has only one kind
     """
 
     id: str
@@ -171,7 +171,7 @@ class Finding:
 
 @dataclass(frozen=True)
 class FocusJudgement:
-    """What the focus check measured in the region, against the reference.
+    """The focus check's measurements in the region, against the reference.
 
     blur_px      radius of the disc, in pixels of the full-size picture, by which the region is blurrier
                  than the reference; None when it can't be told
@@ -208,7 +208,7 @@ SPOILT = (CheckId.FILE, CheckId.FLASH, CheckId.LIGHT, CheckId.BAND)
 
 
 def flaw_of(checks: Iterable[Finding]) -> Finding | None:
-    """The gravest that a check other than focus says with stop or caution; None for a clean frame."""
+    """The gravest stop or caution of the checks other than focus; None for a clean frame."""
     told = {finding.id: finding for finding in reversed(list(checks)) if finding.level is not Level.NOTE}
     told.pop(CheckId.FOCUS, None)
     spoilt = next((told[name] for name in SPOILT if name in told), None)

@@ -1,4 +1,4 @@
-"""What live view says of the picture's motion, for the hold-off and for the screens."""
+"""The picture's motion in live view, for the hold-off and for the screens."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ FRESH_S = 0.5
 
 @dataclass(frozen=True)
 class Moves:
-    """What is known of the picture's motion at the newest frame. Times are `Clock.monotonic_s`.
+    """The picture's motion as known at the newest frame. Times are `Clock.monotonic_s`.
 
     seen_s          when that frame came
     moving_px       half the extent of the motion seen over the last STILL_FOR_S, sensor px; None before the first

@@ -1,4 +1,4 @@
-"""What the controller needs from outside, as small protocols; `storage` and the process hosts answer them."""
+"""The ports of the controller, as small protocols, which `storage` and the process hosts implement."""
 
 from __future__ import annotations
 
@@ -104,7 +104,7 @@ class Origin:
 
 @dataclass(frozen=True)
 class Undone:
-    """What came of undoing a person's act, or of redoing it.
+    """The outcome of undoing or redoing a person's act.
 
     text      one sentence
     frame_id  whose mark, note or reference it was; None for a set-up
@@ -198,7 +198,7 @@ class Log(Protocol):
         """Note that card objects are copies of the frame's saved files on a second card, so that none is fetched."""
 
     def frame_judged(self, frame_id: str, findings: Iterable[Finding], focus: FocusJudgement) -> None:
-        """What the checks said; may come before the last file is saved. Doesn't change the state."""
+        """Add a judgement of the checks, which may come before the last file is saved; the state stays."""
 
     def frame_judged_anew(
         self,
@@ -209,7 +209,7 @@ class Log(Protocol):
         grey_patch: Region | None,
         text: str,
     ) -> None:
-        """One more judgement, with the region and patch it looked at; those before stay. `text`: for the events."""
+        """Add a further judgement, with its region and patch; earlier ones stay. `text`: for the events."""
 
     def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
         """Frames that an earlier run left in the middle, of this camera or of all."""
@@ -264,7 +264,7 @@ class Log(Protocol):
         """The approved frame of this set-up for this piece."""
 
     def expectation(self, place: Place, setup_number: int) -> Reference | None:
-        """The frame of this set-up approved last for another piece: what a new piece's light is compared with."""
+        """The frame of this set-up approved last for another piece, with which a new piece's light is compared."""
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         """Approve a frame as reference, or drop the reference with None."""
@@ -276,7 +276,7 @@ class Log(Protocol):
         """The peak that was kept last for this set-up and piece."""
 
     def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
-        """Keep what is wished of this view at the planner: the fields of `session.plan.wish.Wish`."""
+        """Keep the planner's wish for this view: the fields of `session.plan.wish.Wish`."""
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""
@@ -285,19 +285,19 @@ class Log(Protocol):
         """Add a note to the frame."""
 
     def undo_last(self, place: Place) -> Undone | None:
-        """Undo what a person did last in this job: mark, note, reference, change of a set-up. None: nothing."""
+        """Undo the last act in this job: mark, note, reference, change of a set-up. None when there is no act."""
 
     def redo(self, place: Place) -> Undone | None:
-        """Redo what was undone last; None when nothing was, or something was done since."""
+        """Redo the act undone last; None when no act was undone, or another was done since."""
 
     def can_undo(self, place: Place) -> bool:
         """Whether the job has an act that `undo_last` would undo."""
 
     def next_undo(self, place: Place) -> Undone | None:
-        """What `undo_last` would come to now; changes nothing."""
+        """The outcome that `undo_last` would have now; changes nothing."""
 
     def next_redo(self, place: Place) -> Undone | None:
-        """What `redo` would come to now; changes nothing."""
+        """The outcome that `redo` would have now; changes nothing."""
 
     def keep_aside(self, entry: RefusedEntry) -> str:
         """Keep an entry that the log refuses for good in a file beside it, durable; returns the file's path."""
@@ -308,7 +308,7 @@ class Log(Protocol):
 
 @dataclass(frozen=True)
 class Assignment:
-    """What the judge shall judge.
+    """A frame for the judge, with its file, reference and set-up.
 
     path        the JPEG, or a raw whose embedded preview is to be used
     asked       canonical settings that were asked for, to be compared with the Exif
@@ -358,10 +358,10 @@ class Judgement:
 
 
 class Judge(Protocol):
-    """Runs the checks somewhere else than in the controller; answers by the callable that it was made with."""
+    """The judge, which runs the checks outside the controller and answers to the callable given when it was made."""
 
     def post(self, assignment: Assignment) -> None:
-        """Judge this one; never blocks. A picture that hangs or kills the judge comes back as `unjudged`."""
+        """Take a frame to judge; never blocks. A picture that hangs or kills the judge comes back as `unjudged`."""
 
     def close(self) -> None: ...
 

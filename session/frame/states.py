@@ -32,7 +32,7 @@ class FrameState(StrEnum):
 
 
 class FrameEvent(StrEnum):
-    """What moves a frame: the rules, a person, the camera, or the comparison of log, disk and card after a loss.
+    """The events that move a frame: of the rules, a person, the camera, or the comparison of log, disk and card.
 
     CAMERA_GONE   the connection to the camera ended
     LOG_REFUSED   the log would not take the frame, so the camera was not asked
@@ -74,7 +74,7 @@ class Judging(StrEnum):
 
 
 class JudgingEvent(StrEnum):
-    """What moves the judging of a frame."""
+    """The events that move the judging of a frame."""
 
     SENT = "sent"
     ANSWERED = "answered"
@@ -94,7 +94,7 @@ class Awaiting(StrEnum):
 
 
 class AwaitingEvent(StrEnum):
-    """What moves the waiting."""
+    """The events that move the waiting for a file."""
 
     WAIT = "wait"
     GIVEN_UP = "given up"
@@ -196,7 +196,7 @@ def next_state(state: FrameState, event: FrameEvent) -> FrameState:
 
 
 def next_judging(judging: Judging, event: JudgingEvent) -> Judging:
-    """How far the judging is after the event. Raises ImpossibleTransitionError when the table has no entry."""
+    """The state of the judging after an event. Raises ImpossibleTransitionError when the table has no entry."""
     try:
         return JUDGING[judging, event]
     except KeyError:
@@ -206,7 +206,7 @@ def next_judging(judging: Judging, event: JudgingEvent) -> Judging:
 
 
 def next_awaiting(awaiting: Awaiting, event: AwaitingEvent) -> Awaiting:
-    """How far the waiting is after the event. Raises ImpossibleTransitionError when the table has no entry."""
+    """The state of the waiting after an event. Raises ImpossibleTransitionError when the table has no entry."""
     try:
         return AWAITING[awaiting, event]
     except KeyError:
@@ -217,7 +217,7 @@ def next_awaiting(awaiting: Awaiting, event: AwaitingEvent) -> Awaiting:
 
 @dataclass(frozen=True)
 class Intent:
-    """What the log knows of a frame before the camera does.
+    """A frame as the log has it before the camera hears of it.
 
     frame_id     unique for ever (UUID text)
     revision_id  the log's key of the set-up's revision in force

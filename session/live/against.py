@@ -41,7 +41,7 @@ SMALL_SHARE = 0.2
 
 @dataclass(frozen=True)
 class Scales:
-    """What px are on the piece. None where the set-up or the kit doesn't say.
+    """The sizes of pixels on the piece. None where the set-up or the kit doesn't tell.
 
     mm_per_live_px    on the piece
     sensor_px_per_px  sensor px for a live px
@@ -113,7 +113,7 @@ class Against:
 
 
 def correction(motion: Motion, shape: tuple[int, int], region: Region, scales: Scales) -> Correction:
-    """What would undo a motion of the reference's content, live px, in a live picture of that (height, width)."""
+    """The correction of a motion of the reference's content, live px, in a live picture of that (height, width)."""
     height, width = shape
     there = np.array([[(region.left + region.width / 2) * width, (region.top + region.height / 2) * height]])
     right, down = (float(v) for v in (motion.move(there, np.array([width / 2, height / 2])) - there)[0])

@@ -72,7 +72,7 @@ class _Look:
 
 @dataclass
 class _Scene:
-    """How it usually looks, and when that was last seen."""
+    """A scene's usual look, and when it was last seen."""
 
     usual: _Look
     seen_at_s: float

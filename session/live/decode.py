@@ -49,7 +49,7 @@ class BrokenFrameError(ValueError):
 
 
 class Stream(StrEnum):
-    """How the stream of live frames is doing."""
+    """The state of the stream of live frames."""
 
     NONE = "none"
     GOOD = "good"
@@ -80,7 +80,7 @@ class LiveGrey:
 
     @property
     def is_black(self) -> bool:
-        """Nothing in it stands out of black."""
+        """Whether the picture is black: nothing in it is brighter."""
         some = self.codes[::EVERY, ::EVERY]
         return float((some >= BLACK_CODE).mean()) < STILL_BRIGHT_SHARE
 

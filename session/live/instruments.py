@@ -17,10 +17,10 @@ PIXELS_ACROSS = 8000
 
 @dataclass(frozen=True, eq=False)
 class LiveReading:
-    """What a live frame showed.
+    """The instruments' readings of a live frame.
 
-    stream   how the stream is doing; rate_per_s  new pictures a second
-    resized  it has another size than the one before: all measuring began anew
+    stream   the stream's state; rate_per_s  new pictures a second
+    resized  the picture has another size than the one before: all measuring began anew
     picture  None when the frame was broken, or the same as before
     focus, moves  None when this frame can't show them; motion also while frames come too slowly
     """

@@ -45,7 +45,7 @@ FASTEST_PX = 3.0
 
 
 class Advice(StrEnum):
-    """What the hand at the ring should know besides the number; the screens have the words."""
+    """Advice for the hand at the ring besides the number; the screens have the words."""
 
     NONE = ""
     PAST_THE_BEST = "past the best"
@@ -62,7 +62,7 @@ class Trend(StrEnum):
 
 @dataclass(frozen=True)
 class FocusReading:
-    """What the meter says after a frame.
+    """The focus number and its trend after a frame.
 
     contrast        percent, of this frame; None when it could not be judged
     best_contrast   highest of the smoothed readings in this scene, None before the first
@@ -82,11 +82,11 @@ class FocusReading:
 
 @dataclass
 class _Pass:
-    """One scene's readings, logarithms.
+    """The readings in a scene, as logarithms of the contrast.
 
     low          the lowest since the start, before the best
-    best_pixels  the region's when the best was seen; best_detail what they show, worked out when it is first asked for
-    hidden       they have fallen from the best, but what can be seen of the region hasn't
+    best_pixels  the region's when the best was seen; best_detail their detail, worked out when first asked for
+    hidden       the readings have fallen from the best, but the visible part of the region hasn't
     """
 
     recent: deque[tuple[float, float]] = field(default_factory=lambda: deque(maxlen=REMEMBERED))

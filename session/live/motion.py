@@ -65,7 +65,7 @@ class Displacement:
 
 
 class KeyPicture:
-    """A picture that others are registered on, worked out once."""
+    """A picture on which live pictures are registered, worked out once."""
 
     def __init__(self, picture: LiveGrey) -> None:
         self.shape, self._times = picture.shape, picture.times
@@ -74,7 +74,7 @@ class KeyPicture:
         self._fine, self._coarse = _Level(fine, REACH_PX), _Level(coarse, COARSE_REACH_PX)
 
     def displacement(self, picture: LiveGrey) -> Displacement:
-        """Where the key picture's content lies in this one. Raises ValueError when the shapes differ."""
+        """Where the key picture's content lies in a live picture. Raises ValueError when the shapes differ."""
         if picture.shape != self.shape:
             raise UnlikeShapesError(self.shape, picture.shape)
         fine = smooth(picture.small)
@@ -111,7 +111,10 @@ class _Level:
         return right, down, likeness
 
     def _parts_at(self, right: float, down: float) -> tuple[Floats, Floats]:
-        """What a frame is made of, (4, pixels of the inner part), and its pseudo-inverse, about a part of a pixel."""
+        """The key picture's parts of which a frame is the sum, (4, pixels of the inner part), and their pseudo-inverse.
+
+        right, down  0, or half a pixel by which the parts lie off
+        """
         if (right, down) not in self._moved:
             m = self._reach
             key = _along(self._key, HALF, 0) if down else self._key

@@ -108,7 +108,7 @@ class StillnessWatch:
         return place
 
     def _begin(self, picture: LiveGrey, at_s: float) -> None:
-        """From here on: another picture, or one that moved too far to be followed."""
+        """Begin anew with a picture that can't be followed: of another size, or moved too far."""
         self._key, self._key_at = KeyPicture(picture), (0.0, 0.0)
         self._places.clear()
         self._places.append((at_s, 0.0, 0.0))

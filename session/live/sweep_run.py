@@ -12,7 +12,10 @@ PATIENCE_S = 6.0
 
 
 class SweepRun:
-    """Each call says by how many steps the focus is to be driven now, 0 when not; `outcome` is None until the end."""
+    """A sweep under way. A call returns the steps that the focus is to be driven now, 0 for none.
+
+    outcome   None until the end
+    """
 
     def __init__(self, plan: Part[SweepOutcome]) -> None:
         self._plan = plan

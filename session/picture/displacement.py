@@ -89,7 +89,7 @@ class Motion:
 
 @dataclass(frozen=True, eq=False)
 class Tiles:
-    """What the tiles said, at the motion found.
+    """The tiles' measurements at the motion found.
 
     centres  (n, 2) places of the tiles in the reference, px
     left     (n, 2) what each tile's content moved beyond the motion, px

@@ -41,7 +41,7 @@ END_MARKER_WITHIN = 64 * 1024
 
 @dataclass(frozen=True)
 class JpegHeader:
-    """What the markers before the first scan say.
+    """The facts in a JPEG's markers before its first scan.
 
     width_px, height_px  as stored, before any turn by Exif orientation
     precision_bits       8, or 12 which the usual decoders refuse

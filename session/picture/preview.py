@@ -183,7 +183,7 @@ class Grey:
     reduce: int
 
     def part(self, box: Box) -> Picture:
-        """What `decode` gives for the box. Raises UnreadablePicture when it lies outside."""
+        """The box as `decode` gives it, cut from the decoded picture. Raises UnreadablePicture for a box outside."""
         stored = _stored_box(self.source, box, self.reduce)
         return _upright(_reduce_more(self.image, self.source, self.reduce, stored), self.source, self.reduce, stored)
 
@@ -372,7 +372,7 @@ def _reduce_more(
 
 
 def _upright(image: Image.Image, source: Source, reduce: int, stored: tuple[int, int, int, int] | None) -> Picture:
-    """What was decoded of the box, turned upright, with its place."""
+    """The decoded part turned upright, with its place in the picture."""
     if source.orientation in _TRANSPOSE:
         image = image.transpose(_TRANSPOSE[source.orientation])
     left, top = _upright_corner(source, stored)

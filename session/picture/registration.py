@@ -76,7 +76,7 @@ class Contrast:
 
 
 def contrast_of(light: NDArray[np.float32]) -> Contrast:
-    """What `shift_between` needs of a picture, (height, width) linear light; worth keeping for a reference."""
+    """A picture, (height, width) linear light, prepared for `shift_between`; worth keeping for a reference."""
     height, width = (_quick(length) for length in light.shape)
     spectrum = np.fft.rfft2(local_contrast(light[:height, :width]))
     power = float((_grids(height, width).weight * (spectrum.real**2 + spectrum.imag**2)).sum())
@@ -118,7 +118,7 @@ def shift_between(
 
 @dataclass(frozen=True, eq=False)
 class _Grids:
-    """What depends on a picture's shape alone.
+    """Arrays that depend on a picture's shape alone.
 
     rows, columns  frequencies of the half spectrum, cycles/px: (height, 1) and (1, half the width)
     low_pass, weight  for the correlation, and for the likeness of gradients

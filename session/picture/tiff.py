@@ -37,7 +37,7 @@ class Embedded:
 
 @dataclass(frozen=True)
 class TiffContents:
-    """What the directories say: JPEGs, the largest picture's size, the turn, and whether sensor values are in."""
+    """The contents of a TIFF's directories: JPEGs, the largest picture's size, the turn, sensor values or not."""
 
     previews: tuple[Embedded, ...]
     width_px: int

@@ -1,1 +1,1 @@
-"""What a quantity may be, and how numbers are written and read."""
+"""Ranges of quantities, and numbers as they are written and read."""

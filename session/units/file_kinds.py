@@ -13,7 +13,7 @@ JPEG_SUFFIXES = frozenset({".jpg", ".jpeg"})
 
 
 class FileKind(StrEnum):
-    """What a frame's file holds; the values stand in logs."""
+    """The kind of a frame's file; the values stand in logs."""
 
     JPEG = "jpeg"
     RAW = "raw"

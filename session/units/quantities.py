@@ -1,4 +1,4 @@
-"""What every quantity may be: one table of ranges, and one sentence when a number can't be meant.
+"""The range of every quantity, in one table, and the sentence on a number that can't be meant.
 
 A number that crosses a border wears its unit in its name (`distance_mm`), so the name alone says which
 range holds and which slip is likely: metres for millimetres, 200 for 1/200 s, 1/11 for f/11. The ranges
@@ -28,7 +28,7 @@ class RefusedNumberError(ValueError):
         super().__init__(_sentence(name, value, called or name, but))
 
     def in_words(self, words: str) -> RefusedNumberError:
-        """The same refusal of the quantity by what people call it."""
+        """The refusal with the quantity's name as people say it."""
         return RefusedNumberError(self.name, self.value, words, but=self._but)
 
 

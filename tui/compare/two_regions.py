@@ -37,7 +37,7 @@ Sides = tuple[Side, Side]
 
 
 class TwoRegionsScreen(KeyedScreen):
-    """Left and right a region with its name, under them a text that can be scrolled."""
+    """A screen with two regions and their names side by side, and a text under them that can be scrolled."""
 
     CSS = """
     TwoRegionsScreen .side { width: 1fr; margin-right: 1; }
@@ -86,7 +86,7 @@ class TwoRegionsScreen(KeyedScreen):
         return bool(self.query("#keys"))
 
     def look_round(self) -> None:
-        """Show what was just said; it fades."""
+        """Show the passing sentence, which fades."""
         if not self.is_open:
             return
         model = self.app.model
@@ -154,7 +154,7 @@ class TwoRegionsScreen(KeyedScreen):
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
     def _place_words(self) -> str:
-        """How far the content of the left one lies off in the right one's picture, when both could be opened."""
+        """How far the left region's content lies off in the right picture; "" unless both could be opened."""
         if self._place is None:
             return ""
         if not self._place.registered:

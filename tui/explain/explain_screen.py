@@ -66,7 +66,7 @@ class ExplainScreen(TwoRegionsScreen):
 
 
 def _reference_of(reader: Reader, record: FrameRecord) -> FrameRecord | None:
-    """The approved frame of its set-up and piece, as it is now."""
+    """The frame that is approved now for a frame's set-up and piece; None without one."""
     number = record.revision.setup_number
     row = next((row for row in reader.setups(record.job) if row.number == number), None)
     approved = row.references.get(record.piece) if row else None

@@ -1,4 +1,4 @@
-"""What the checks measured on a frame, each number against its limit, with small plots of letters. No screen."""
+"""The checks' measurements on a frame, each number against its limit, with small plots of letters. No screen."""
 
 from __future__ import annotations
 

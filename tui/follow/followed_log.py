@@ -1,4 +1,4 @@
-"""What a follower sees of a log that somebody else writes: the last frame, and how far the job has come.
+"""A log that somebody else writes, as a follower sees it: the last frame, and how far the job has come.
 
 The log is asked only when its file or what SQLite writes beside it has changed; an archive has no such file, and is
 asked each time.
@@ -121,7 +121,7 @@ class LogWatch:
 
 
 def seen_in(reader: LogReader, job: str = "") -> LogMoment:
-    """What the log says now, of this job or of the one worked on last. Raises LogError."""
+    """The log's state now, of this job, "" = of the job worked on last. Raises LogError."""
     jobs = reader.jobs()
     name = job or (jobs[0].name if jobs else "")
     if not name:

@@ -70,7 +70,7 @@ class Headless:
     # --- the camera -------------------------------------------------------------------------------
 
     def connect(self) -> CameraFound:
-        """Wait for the camera; make it fit for the set-up. Raises Failed with the camera's sentence."""
+        """Wait for the camera, and set it for the set-up. Raises CommandFailed with the camera's sentence."""
         found = self.wait(object, 0, CONNECT_WITHIN_S, lambda e: isinstance(e, CameraFound | CameraLost))
         if not isinstance(found, CameraFound):
             self._told = self.tape.mark()
@@ -86,14 +86,14 @@ class Headless:
         return found
 
     def wait_for_camera(self) -> bool:
-        """Wait for a camera that went; False when it stays away."""
+        """Wait until a lost camera is back; False when it stays away."""
         mark = self.tape.mark()
         if self.ask(lambda shoot: shoot.shoot_state.description is not None):
             return True
         return self.wait(CameraFound, mark, CONNECT_WITHIN_S) is not None
 
     def settle(self) -> None:
-        """Wait until the camera has answered to every setting that it was asked for."""
+        """Wait until the camera has answered to every change of a setting."""
         deadline_s = monotonic() + CONNECT_WITHIN_S
         while monotonic() < deadline_s:
             mark = self.tape.mark()
@@ -107,7 +107,7 @@ class Headless:
         self.settle()
 
     def restore(self) -> None:
-        """Put the set-up's settings on the camera where they differ, and wait until it says so."""
+        """Set the camera to the set-up's settings where they differ, and wait until it has answered."""
         if any(f.id == RuleId.DRIFTED for f in self.findings()):
             self.open_shoot.post(RestoreSettings())
             self.settle()
@@ -115,19 +115,19 @@ class Headless:
     # --- the shoot --------------------------------------------------------------------------------
 
     def ask(self, question: Callable[[Shoot], object]) -> object:
-        """Something looked up in the controller's own thread, once all that was posted is done."""
+        """The answer to a question, asked in the controller's own thread after all posted acts are done."""
         return self.open_shoot.ask(question)
 
     def findings(self) -> tuple[Finding, ...]:
-        """What the rules say now."""
+        """The findings of the rules now."""
         return self.open_shoot.ask(lambda shoot: shoot.findings())
 
     def release(self, overrulings: Mapping[str, str] | None = None) -> FrameMoved:
-        """One frame, until it is at rest or saved. Raises Failed when nothing came of it."""
+        """Release a frame, and wait until it is at rest or saved. Raises CommandFailed when it comes to nothing."""
         return self._release(AskRelease(overrulings or {}))
 
     def measure_ambient(self) -> FrameMoved:
-        """One frame with the lights off, likewise."""
+        """Release a frame with the lights off, and wait likewise."""
         return self._release(AskRelease(ambient=True))
 
     def _release(self, wish: AskRelease) -> FrameMoved:
@@ -143,7 +143,7 @@ class Headless:
         return moved
 
     def wait_for_judgement(self, frame_id: str) -> FrameJudged | None:
-        """The checks' word on a frame."""
+        """Wait for the judgement of a frame; None when none comes in time."""
         return self.wait(FrameJudged, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id)
 
     def wait_for_log(self, frame_id: str) -> bool:
@@ -192,7 +192,7 @@ class Headless:
     # --- words ------------------------------------------------------------------------------------
 
     def sentences(self, mark: int) -> list[str]:
-        """What was said since, for a report; what an earlier sentence has told already isn't said again."""
+        """The sentences said since `mark`, for a report; a sentence that an earlier one contains is left out."""
         said: list[str] = []
         for event in self.tape.since(mark):
             if isinstance(event, Spoken) and event.text and not any(event.text in earlier for earlier in said):
@@ -200,7 +200,7 @@ class Headless:
         return said
 
     def tell(self) -> None:
-        """Say what has happened since the last telling: what was said, the verdicts, what the camera refused.
+        """Say the news since the last telling: sentences, verdicts, settings that the camera refused.
 
         The reason why a frame was refused isn't said here, but by the method that asked for the frame.
         """
@@ -226,7 +226,7 @@ class Headless:
                     self._say(text)
 
     def _tell_wait(self, event: Waiting) -> None:
-        """Once for each reason that a frame waits for; where it is put off again there is nothing new to say.
+        """Say why a frame waits, once for each reason; a further delay for the same reason isn't news.
 
         A script asks for a frame when the one before is saved, so what only the camera knows is over in a moment, or
         has been said by the controller.
@@ -322,7 +322,7 @@ def shoot_frames(
 
 
 def _accept(run: Headless, moved: FrameMoved, say: Callable[[str], None]) -> bool:
-    """Take a frame as the reference if the checks find nothing wrong with it; whether it was taken."""
+    """Accept a frame as the reference if the checks find no flaw. Returns whether it was accepted."""
     judged = run.wait_for_judgement(moved.frame_id)
     run.tell()
     if judged is None:

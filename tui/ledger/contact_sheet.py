@@ -27,10 +27,10 @@ WHOLE = Region(0.0, 0.0, 1.0, 1.0)
 
 @dataclass(frozen=True, eq=False)
 class SheetCell:
-    """One frame on the sheet.
+    """A frame on the sheet.
 
-    picture   None while there is none; `sentence` stands in its place
-    words     two lines under it
+    picture   None without one; `sentence` stands in its place
+    words     the two lines under the picture
     """
 
     picture: SmallPicture | None
@@ -52,13 +52,13 @@ class SheetLayout:
         return self.across * self.down
 
     def first(self, at: int, count: int) -> int:
-        """The first one shown, such that number `at` of `count` is on the sheet, in its middle where that can be."""
+        """Number of the first picture shown, so that number `at` of `count` is shown, in the middle if it can."""
         last_row = max(0, -(-count // self.across) - self.down)
         return self.across * max(0, min(last_row, at // self.across - self.down // 2))
 
 
 def layout_of(width: int, height: int) -> SheetLayout:
-    """For a place of that many cells: pictures of 3:2, two lines under each."""
+    """The layout for a place of that many cells: pictures of 3:2 with two lines under them."""
     across = max(1, width // (WIDE_CELL if width >= WIDE_COLUMNS else NARROW_CELL))
     columns = max(1, width // across - GAP)
     wanted = max(1, round(columns / 3))  # 3:2, and a cell is taken to be twice as high as wide

@@ -441,13 +441,13 @@ class LedgerScreen(KeyedScreen):
 
 
 def _after(cycle: Sequence[T], current: T) -> list[T]:
-    """The others of a cycle, from the one after the current on."""
+    """The other values of a cycle, beginning after the current."""
     at = cycle.index(current)
     return [*cycle[at + 1 :], *cycle[:at]]
 
 
 def _next_job(reader: Reader, job: str) -> str:
-    """The job after this one in the log, the newest when it is the last or none."""
+    """The job after this job in the log; after the last, and for an unknown job, the one worked on last."""
     names = [row.name for row in reader.jobs()]
     if not names:
         return job

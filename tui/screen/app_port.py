@@ -17,11 +17,11 @@ from tui.words.model import BenchModel
 
 
 class Story:
-    """What runs along with the bench. This one says nothing; the demo has its own."""
+    """A story told along with the bench. This base tells nothing; the demo has a story of its own."""
 
     @property
     def waits(self) -> bool:
-        """A scene is over, and the next begins by a key."""
+        """Whether a scene is over and the next begins by a key."""
         return False
 
     def hint(self) -> str:

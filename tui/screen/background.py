@@ -34,7 +34,7 @@ class BackgroundApp(KeyedApp):
     """An app that does slow things beside itself."""
 
     class Next(Message):
-        """Something that another thread wants done in the screen's own; of a worker: what it came to."""
+        """A call that another thread wants done in the screen's own; `worker` is the worker that it ends, if any."""
 
         def __init__(self, then: Then, worker: Worker[None] | None = None) -> None:
             super().__init__()
@@ -57,7 +57,7 @@ class BackgroundApp(KeyedApp):
         raise NotImplementedError
 
     def end_at_once(self) -> None:
-        """The system ends the program: the computer is switched off, or the terminal was closed."""
+        """End at once, since the system asks for it: the computer is switched off, or the terminal was closed."""
         raise NotImplementedError
 
     async def on_background_app_next(self, message: Next) -> None:
@@ -67,13 +67,13 @@ class BackgroundApp(KeyedApp):
             self.post_message(self.KeysDue())
 
     def own_mistake(self, sentence: str) -> None:
-        """Say that something of ours went wrong; from any thread."""
+        """Show the sentence on a mistake of stillset's own; from any thread."""
         raise NotImplementedError
 
     def in_background(self, work: Callable[[], Then], group: str, *, keys_wait: bool = False) -> None:
-        """Do `work` in a thread, then what it gives back in the screen's own; of a group only the newest counts.
+        """Call `work` in a thread, and its result in the screen's own; of a group only the newest call counts.
 
-        keys_wait  keys that are pressed meanwhile are taken afterwards, since what they mean depends on it
+        keys_wait  keys pressed meanwhile are taken afterwards, since their meaning depends on the result
         """
 
         def run() -> None:

@@ -29,7 +29,7 @@ BACK = "Any key goes back to the bench."
 
 
 def show_still(picture: SmallPicture) -> str:
-    """Show it until a key is pressed; "" afterwards, or why it can't be shown. Only while no screen is up."""
+    """Show a picture until a key is pressed. Returns "", or why it can't be shown. Only while no screen is up."""
     try:
         from textual_image import renderable  # noqa: PLC0415 - the extra `graphics`; asks the terminal when imported
     except ImportError:

@@ -28,7 +28,7 @@ INDENT = 14
 
 
 class HelpScreen(KeyedScreen):
-    """Every key, by where it holds; those of where it was asked for come first."""
+    """The screen with every key, by screen; the keys of the screen on which help was asked for come first."""
 
     CSS = """
     HelpScreen #all { height: 1fr; padding: 0 1; }
@@ -59,7 +59,7 @@ class HelpScreen(KeyedScreen):
 
 
 class LeaveScreen(KeyedScreen):
-    """Asked while a frame is under way, or while views of the order are to go: it says which."""
+    """The question before leaving, asked while a frame is under way or views of the order are to go; it says which."""
 
     CSS = """
     LeaveScreen { align: center middle; }

@@ -104,14 +104,14 @@ def filter_text(wanted: FrameFilter) -> str:
 
 
 def narrowed_by(wanted: FrameFilter, before: FrameFilter) -> str:
-    """The part of a narrowing that another one hadn't, in words."""
+    """The part of a narrowing that an earlier one hadn't, in words."""
     changed = {name: getattr(wanted, name) for name in ("verdict", "mark", "text")}
     new = {name: value for name, value in changed.items() if value != getattr(before, name)}
     return filter_text(FrameFilter(**new))
 
 
 def verdict_name(verdict: FocusVerdict | Verdict | None) -> str:
-    """What the list is narrowed to by `v`."""
+    """The name of the verdict to which the key `v` has narrowed the list; "" for all."""
     names = {None: "", FocusVerdict.UNJUDGED: "focus ?", Verdict.FLAWED: "with a flaw"}
     return names.get(verdict, str(verdict))
 

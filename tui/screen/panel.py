@@ -25,7 +25,7 @@ class Panel(Widget):
 
     @property
     def content(self) -> Content:
-        """What it shows now."""
+        """The text that the panel shows now."""
         return self._make(self.size.width, self.size.height)
 
     def show(self, make: Make) -> None:
@@ -41,7 +41,7 @@ class Panel(Widget):
 
 
 class LargeLine(Widget):
-    """What is or what happens next, in block letters as high as the widget: three rows or six."""
+    """The large line in block letters as high as the widget: three rows or six."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -49,7 +49,7 @@ class LargeLine(Widget):
         self._tone = Tone.BUSY
 
     def say(self, text: str, tone: Tone) -> None:
-        """Another line; nothing is painted when it is the same."""
+        """Show a line; an unchanged line isn't painted again."""
         if (text, tone) != (self.text, self._tone):
             self.remove_class(f"-{self._tone}")
             self.add_class(f"-{tone}")

@@ -1,4 +1,4 @@
-"""What stands around the large line and the picture, as styled text made from the model.
+"""The panels around the large line and the picture, as styled text made from the model.
 
 Every text from outside goes through `harmless`, and into Content as plain text, never as markup. Styles are
 theme variables, so that they follow the theme; a sign or a word always says the same as the colour.
@@ -39,7 +39,7 @@ VERDICT_STYLES = {
 
 
 def stack(lines: Sequence[Content]) -> Content:
-    """Lines under each other."""
+    """The lines joined, one under the other."""
     return Content("\n").join(lines)
 
 
@@ -164,9 +164,9 @@ def passive_text(item: PassiveItem) -> str:
 
 
 def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]:
-    """What the rules say now, what the checks said of the frame shown, and last the mere notes in one line.
+    """Findings of the rules now, findings of the checks on the frame shown, and last the mere notes in one line.
 
-    What already stands under the large line isn't said again. now_s as `Clock.monotonic_s`.
+    A finding that stands under the large line is left out. now_s as `Clock.monotonic_s`.
     """
     told = headline(model, now_s)
     said = " ".join(sentences(model, now_s))
@@ -211,7 +211,7 @@ def note_words(finding: Finding, *, measurable: bool = True) -> str:
 
 
 def finding_lines(finding: Finding, width: int) -> list[Content]:
-    """Sign and sentence, wrapped, and what would settle it."""
+    """A finding's sign and sentence, wrapped, and its remedy."""
     lines = _finding_lines(finding, harmless(finding.text, 400), width)
     return [*lines, *_remedy_lines(finding.remedy.text, width)] if finding.remedy else lines
 
@@ -273,7 +273,7 @@ AT_THE_END = ("help", "leave")
 
 
 def key_line(keys: Sequence[Key], words: dict[str, str], width: int, height: int) -> Content:
-    """What each key does now, the most needed first, in as many lines as there is room for.
+    """The keys with their words now, the most needed first, in as many lines as there is room for.
 
     words  act → a word better than the table's, e.g. the remedy's own
     Help and leaving stand at the right end of the last line, on every screen.

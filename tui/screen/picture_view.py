@@ -81,7 +81,7 @@ class PictureView(Widget):
         self.release_mouse()
 
     def _drag(self, event: MouseEvent) -> None:
-        """From the cell where the button went down to this one, both whole; one cell alone is no rectangle yet."""
+        """Draw a rectangle from the cell where the button went down to this one, both whole; one cell draws none."""
         start, here = self._drag_from, (event.x, event.y)
         if start is None or self._picture is None or start == here:
             return

@@ -70,7 +70,7 @@ class Prompt(Horizontal):
     # --- what is typed ----------------------------------------------------------------------------
 
     async def take(self, key: KeyPress) -> None:
-        """A key while the line is open: text, enter, or one that moves and deletes as in any line of text."""
+        """Take a key while the line is open: text, enter, or a key that moves or deletes as in any line of text."""
         if key.key == "enter":
             self._enter()
         elif key.character and is_text(key.character):
@@ -88,7 +88,7 @@ class Prompt(Horizontal):
             self._when_refused(NOWHERE_TO_PASTE)
 
     def _insert(self, text: str) -> None:
-        """Put it where the cursor is, in the place of what is selected; all of it, or nothing with the reason."""
+        """Insert text at the cursor, in place of the selection: the whole text, or none with the reason."""
         line = self.query_one(Input)
         room = MOST_TYPED - len(line.value) + len(line.selected_text)
         if len(text) > room:

@@ -1,4 +1,4 @@
-"""What the screens get from the composition root: everything that is open, as two small protocols."""
+"""The open log and the open shoot as two small protocols, which the screens get from the composition root."""
 
 from __future__ import annotations
 

@@ -59,7 +59,7 @@ class SideLight:
 
 @dataclass(frozen=True)
 class SideScene:
-    """What is drawn, in mm; None where the kit doesn't tell.
+    """The arrangement to draw, in mm; None where the kit doesn't tell.
 
     track_mm       plane of focus to sensor; front_mm to the foremost rim
     piece          (height, depth) of the piece
@@ -132,7 +132,7 @@ def _of_mounting(mounting: Mounted) -> tuple[float | None, float | None, float, 
 
 
 def _light_of(plan: Plan, place: int) -> SideLight:
-    """The first one goes onto the plate from above, where there is one; the others alternate above and below."""
+    """A light of the plan: with a plate the first shines onto it from above; others alternate above and below."""
     light, plate = plan.lights[place], plan.plate
     if place == 0 and plate is not None:
         distance_mm = max(0.0, light.distance_mm - plate.distance_mm)

@@ -69,7 +69,7 @@ def region_box(path: str | Path, region: Region) -> Box:
 
 
 def box_picture(path: str | Path, box: Box) -> SmallPicture:
-    """The same of a rectangle in full-size upright pixels."""
+    """A rectangle of a file's picture, given in full-size upright pixels. Raises UnreadablePicture with a clause."""
     return _part(open_picture(path), box)
 
 

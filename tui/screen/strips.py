@@ -51,7 +51,7 @@ def spread(code: CodeT) -> CodeT:
 
 
 class PictureStrip(Strip):
-    """One line of cells.
+    """A line of cells.
 
     upper, lower  codes of the colours of each cell's two pixels, BLANK in both for none
     signs         column → a character that stands on the cell instead of the half block
@@ -71,14 +71,14 @@ class PictureStrip(Strip):
 
     @property
     def _segments(self) -> list[Segment]:
-        """What the base class works on; it has no public hook for making segments on demand. A test pins this."""
+        """The segments of the base class, which has no public hook for making them on demand. A test pins this."""
         if self._made is None:
             self._made = [Segment(text, _style(ink, ground)) for text, ink, ground in self._runs()]
         return self._made
 
     @_segments.setter
     def _segments(self, segments: list[Segment]) -> None:
-        """The base class sets its own when it is made; there are none yet."""
+        """Ignore the empty segments that the base class sets when it is made."""
 
     def render(self, console: Console) -> str:
         """Escape sequences and characters of the line."""
@@ -151,7 +151,7 @@ class PictureStrip(Strip):
 
 @cache
 def _sequences() -> tuple[list[str], list[str]]:
-    """By code: how a half block of that ink begins, and how it goes on with that ground."""
+    """The escape sequence of each colour code as ink, and as ground with a half block behind it."""
     levels = [str(spread(five) & 255) for five in range(32)]
     colours = [f"{red};{green};{blue}" for red in levels for green in levels for blue in levels]
     return [f"\x1b[38;2;{colour}" for colour in colours], [f";48;2;{colour}m{UPPER_HALF}" for colour in colours]
@@ -159,7 +159,7 @@ def _sequences() -> tuple[list[str], list[str]]:
 
 @cache
 def _texts(ground: int, ink: int) -> tuple[list[str], list[str]]:
-    """The same, with what a blank cell takes at the end, where the index BLANK finds it. One for each theme."""
+    """The sequences of `_sequences` with those of a blank cell at the end, where the index BLANK finds them."""
     inks, grounds = _sequences()
     blank = _sgr(ink, ground)
     return [*inks, blank], [*grounds, " "]

@@ -61,6 +61,6 @@ THEMES = (DIM, CONTRAST, LIGHT)
 
 
 def after(name: str) -> str:
-    """The name of the theme that comes after it, round and round."""
+    """The name of the theme that comes after a theme, round and round."""
     names = [theme.name for theme in THEMES]
     return names[(names.index(name) + 1) % len(names)]

@@ -1,1 +1,1 @@
-"""What the screens say, without a widget: keys, models, sentences."""
+"""The words of the screens, without a widget: keys, models, sentences."""

@@ -95,9 +95,9 @@ def moved_region(region: Region, right: int, down: int) -> Region:
 
 
 def half_of(region: Region, digit: int) -> Region:
-    """Half as wide and half as high, at the place in it that the digit has on a number pad: 7 upper left, 5 middle.
+    """The region halved each way, at the digit's place on a number pad: 7 upper left, 5 middle.
 
-    The nine places overlap by half, so what is no larger than half of the new region lies whole in one of them.
+    The nine places overlap by half, so a detail up to half as large as the new region lies whole in one of them.
     """
     across, down = (digit - 1) % 3, 2 - (digit - 1) // 3
     width, height = (max(SMALLEST_REGION, side / 2) for side in (region.width, region.height))
@@ -107,7 +107,7 @@ def half_of(region: Region, digit: int) -> Region:
 
 
 def sized_region(region: Region, wider: int, higher: int) -> Region:
-    """Sized around its middle, as far as the edges let it; never smaller than a fiftieth."""
+    """The region made wider and higher about its middle, as far as the edges let it; never below a fiftieth."""
     width = min(1.0, max(SMALLEST_REGION, region.width + wider * REGION_STEP))
     height = min(1.0, max(SMALLEST_REGION, region.height + higher * REGION_STEP))
     left = min(1 - width, max(0.0, region.left + (region.width - width) / 2))

@@ -23,18 +23,18 @@ DRIFT_LINES = {
 
 
 def check_line(finding: Finding) -> str:
-    """The large line for what a check other than focus says; the check's own name when it has no words here."""
+    """The large line for a finding of a check other than focus; the check's own name when this module has no words."""
     line = _LINES.get(finding.id)
     return line(finding) if line else finding.id.upper()
 
 
 def flaw_words(finding: Finding) -> str:
-    """The same in small print: `dark 0.6 EV`, `no flash`."""
+    """A flaw in small print: `dark 0.6 EV`, `no flash`."""
     return check_line(finding).lower().replace(" ev", " EV")
 
 
 def is_unmeasured_or_near(finding: Finding) -> bool:
-    """Whether a measurement of the ambient light is one that the rule about it isn't content with."""
+    """Whether the ambient light is unmeasured, or too near to the flash for the rule on ambient light."""
     return finding.value is None or -finding.value < AMBIENT_STOPS_UNDER
 
 

@@ -1,4 +1,4 @@
-"""What a frame came to, in the one or two words of the large line: the same at the bench, to followers, on a tablet.
+"""A frame's result in the one or two words of the large line: the same at the bench, to followers, on a tablet.
 
 Every screen that says a frame's word takes it from `frame_word`. Only the checks count here: what the rules said before
 the release was known when it was released. Knows no terminal.

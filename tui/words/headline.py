@@ -9,7 +9,7 @@ from session.frame.finding import Finding
 
 
 class Tone(StrEnum):
-    """How the large line sounds; a repetition of its words, never the only sign."""
+    """The tone of the large line, shown as its colour: it repeats the words, and is never the only sign."""
 
     GO = "go"
     WAIT = "wait"
@@ -21,9 +21,9 @@ class Tone(StrEnum):
 
 @dataclass(frozen=True)
 class Headline:
-    """What stands three rows high, and the sentence under it.
+    """The large line, three rows high, and the sentence under it.
 
-    remedy  the end of the sentence that says what would settle it, with its key; "" when nothing would
+    remedy  the sentence's end, a remedy with its key; "" without a remedy
     about   the finding whose number the sentence gives, in fewer words than its own
     """
 

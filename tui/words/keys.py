@@ -121,7 +121,7 @@ FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from
 
 @dataclass(frozen=True)
 class Key:
-    """One row.
+    """A row of the table of keys.
 
     names  the keys as Textual names them; `cap` how they are written for people
     act    the method `act_…` that it calls

@@ -14,7 +14,7 @@ LARGEST = 8
 
 
 class Overlay(StrEnum):
-    """What is laid over the picture. The crops are those that orders ask for most (common practice, no source)."""
+    """The lines laid over the picture. The crops are those that orders ask for most (common practice, no source)."""
 
     REGION = "region"
     THIRDS = "thirds"
@@ -29,7 +29,7 @@ RATIOS = {Overlay.SQUARE: 1.0, Overlay.UPRIGHT: 4 / 5, Overlay.WIDE: 16 / 9}
 
 
 class Hold(StrEnum):
-    """What the live picture is compared with."""
+    """How the live picture is shown with the reference."""
 
     ALONE = "live alone"
     BLENDED = "reference blended"
@@ -38,10 +38,10 @@ class Hold(StrEnum):
 
 @dataclass
 class LiveLook:
-    """What the keys have chosen.
+    """The look of the live picture, as the keys have chosen it.
 
     times   WHOLE, or the region enlarged so many times: 1 is the region itself, 2 its middle half each way
-    paused  the picture stands still and none is asked for
+    paused  the picture stands still, and no new one is asked for
     """
 
     times: int = WHOLE
@@ -50,11 +50,11 @@ class LiveLook:
     paused: bool = False
 
     def enlarge(self) -> None:
-        """From the whole picture to the region, and on to its middle."""
+        """Go from the whole picture to the region, and on to its middle."""
         self.times = 1 if self.times == WHOLE else min(LARGEST, self.times * 2)
 
     def reduce(self) -> None:
-        """The way back."""
+        """Go back towards the whole picture, a step of `enlarge`."""
         self.times //= 2
 
     def next_overlay(self) -> None:

@@ -1,4 +1,4 @@
-"""What the instruments of live view have told, as plain state for the screens."""
+"""The readings of live view's instruments, as plain state for the screens."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ class LiveModel:
 
     @property
     def seen_moves(self) -> Moves | None:
-        """How the picture moves, None when that was too long before the newest one."""
+        """The picture's motion; None when the newest picture came too long after its measurement."""
         fresh = self.moves is not None and self.at_s is not None and self.moves.is_fresh(self.at_s)
         return self.moves if fresh else None
 

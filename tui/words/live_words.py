@@ -55,7 +55,7 @@ def stream_text(event: StreamChanged) -> str:
 
 
 def live_headline(live: LiveModel, *, sweeping: bool) -> Headline:
-    """What the hands at the ring should know.
+    """The large line and sentence in live view, for the hands at the ring.
 
     sweeping  the drive looks for the peak: it passes it on purpose, and goes where a blur hides detail as a hand does
     """
@@ -104,7 +104,7 @@ def back_text(focus: FocusReading) -> str:
 
 
 def range_text(where: Range) -> str:
-    """How far a sweep looks."""
+    """A sentence on how far a sweep looks."""
     return (
         f"A sweep looks over {where.span_steps} steps of the drive, {where.step_steps} apart, "
         "and farther where the contrast still rises."

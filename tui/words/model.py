@@ -134,7 +134,7 @@ class BenchModel:
 
     @property
     def stays(self) -> bool:
-        """Something is wrong with the frame that the large line is about: it waits for a key or the next release."""
+        """Whether the large line stays until a key or the next release, since something is wrong with its frame."""
         spot = self.frames.get(self.spot or "")
         return spot is not None and self.in_camera is not spot and frame_word(spot).stays
 
@@ -145,7 +145,7 @@ class BenchModel:
 
     @property
     def view_done(self) -> bool:
-        """The order has the view on the table, and it has a good frame."""
+        """Whether the order has the view on the table, and that view has a good frame."""
         if self.place is None or self.progress is None:
             return False
         found = self.progress.of(self.place.piece, self.place.view)
@@ -153,12 +153,12 @@ class BenchModel:
 
     @property
     def _result(self) -> tuple[str, FrameState, bool] | None:
-        """What the large line tells of a frame that is at rest."""
+        """Key, state and whether judged, of the frame at rest that the large line tells of; None without one."""
         spot = self.frames.get(self.spot or "")
         return (spot.frame_id, spot.state, spot.focus is not None) if spot and self.in_camera is not spot else None
 
     def _take_reference(self, frame_id: str | None, number: int | None, decided: bool) -> None:
-        """The reference, and whether a person has just decided so."""
+        """Take the reference's key and number; `decided`: a person has just chosen it."""
         self.reference_id, self.reference_number = frame_id, number
         for frame in self.frames.values():
             if self.is_here(frame, of_setup=True):
@@ -242,7 +242,7 @@ class BenchModel:
             self.spot = None
 
     def _rules(self, findings: tuple[Finding, ...]) -> None:
-        """A new stop is greater news than the last frame's result, unless that stays, or was a refusal for it."""
+        """Take the rules' findings. A new stop clears the last frame's result, unless that stays, or was a refusal."""
         old, spot = {finding.id for finding in self.stops}, self.frames.get(self.spot or "")
         self.rules = findings
         if any(finding.id not in old for finding in self.stops):
@@ -325,12 +325,12 @@ class BenchModel:
     # --- what the person does here ----------------------------------------------------------------
 
     def begin_act(self) -> None:
-        """The person went on: what was said last has been read."""
+        """Clear the last news, since the person went on and has read it."""
         self.spot = self.accepted = None
         self.passing, self.turn_named = "", None
 
     def mark_seen(self) -> bool:
-        """A key was pressed: what stays until then, or a new reference, has been read; whether there was any."""
+        """Clear a result that stays until a key, or a new reference. Returns whether there was one."""
         if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):
             return False
         self.spot = self.accepted = None

@@ -84,9 +84,9 @@ def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — 
 
 
 def sentences(model: BenchModel, now_s: float) -> list[str]:
-    """What is to be read under the large line at `now_s` seconds.
+    """The sentences under the large line at `now_s` seconds.
 
-    First what lasts, then what the large line is about, then what was just said: the end is cut where room is short.
+    Lasting ones first, then the large line's own, then the passing one: the end is cut where room is short.
     """
     said = [*model.lasting.values(), headline(model, now_s).sentence, model.passing]
     return list(dict.fromkeys(text for text in said if text))
@@ -207,7 +207,7 @@ def busy_text(busy: CameraBusy) -> str:
 
 
 def leaving_text(frame: BenchFrame) -> str:
-    """What is still to be done before the program may end."""
+    """A sentence on the work that is left before the program may end."""
     if frame.state is FrameState.RELEASING:
         return f"Frame {frame.number} is being released and is saved first; y again leaves it on the card."
     return f"{saving_text(frame)}; y again leaves it on the card."

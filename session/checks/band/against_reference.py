@@ -77,7 +77,7 @@ class _ReferenceRows:
     length: int
 
     def from_other_side(self, cut: int) -> _ReferenceRows:
-        """The same as seen from the other side."""
+        """The rows in reverse, as seen from the other side."""
         return _ReferenceRows(
             self.light[::-1], self.ratio[::-1], self.profile[::-1], self.seen[::-1], self.unsure[::-1], cut, self.length
         )
@@ -184,7 +184,7 @@ def _band(rows: _ReferenceRows, side: str) -> Band | None:
 
 
 def _edge(rows: _ReferenceRows, falls: _Falls) -> Edge | None:
-    """The edge at the surest fall, None when it is none of a band."""
+    """The edge at the surest fall, None when the fall isn't a band's edge."""
     if falls.sure.max(initial=0.0) < SURE:
         return None
     at = int(falls.sure.argmax())

@@ -61,7 +61,7 @@ class Edge:
         return level
 
     def band(self, side: str, rows: int, cut: int, length: int) -> Band:
-        """As a value; `rows` were looked at, `cut` more lie beyond them, of `length` in the whole picture."""
+        """The edge as a band; `rows` were looked at, `cut` more lie beyond them, of `length` in the whole picture."""
         share = (rows - 0.5 - self.begin + cut) / length
         lost = share + self.soft_rows * math.log(2) / length
         return Band(side, min(1.0, max(0.0, share)), min(1.0, max(0.0, lost)), self.ev)

@@ -46,7 +46,7 @@ hold some of the surroundings. Chosen."""
 
 
 class WhatMoved(StrEnum):
-    """What moved."""
+    """The part that moved since the reference."""
 
     NOTHING = "nothing"
     WHOLE = "whole picture"
@@ -58,7 +58,7 @@ class WhatMoved(StrEnum):
 
 @dataclass(frozen=True)
 class RimMotion:
-    """What the picture's rim did, at three of its sides or more: the camera moved, or all that it looks at.
+    """The motion of the picture's rim, at three of its sides or more: the camera moved, or the whole set.
 
     right_px, down_px   of the picture's middle, full-size pixels
     rotation_deg        clockwise
@@ -176,7 +176,7 @@ def findings(
 
 
 def _bump(drift: Drift, rim: RimMotion, mm_per_px: float | None, *, building: bool) -> Finding:
-    """All of the picture moved by more than the small limit."""
+    """The finding that the whole picture moved by more than the small limit."""
     seen = replace(
         drift,
         right_px=rim.right_px,
@@ -238,7 +238,7 @@ _MOVES = {
 
 
 def _move(drift: Drift, mm_per_px: float | None, *, by_camera: bool) -> Move:
-    """What brings the picture back to the reference.
+    """The move that brings the picture back to the reference.
 
     A piece goes back the way it lies off, a camera follows it: what shows too far right wants the camera farther right.
     """

@@ -116,7 +116,7 @@ class PatchEnergies:
 
 @dataclass(frozen=True)
 class Changes:
-    """What besides blur is known to have changed between two pictures, so that energies may differ more.
+    """Known changes between two pictures besides blur, for which energies may differ more.
 
     relit  shading changed its pattern
     moved  the piece or the camera moved or turned
@@ -202,7 +202,7 @@ def relative_blur(
 
 
 def choose_patches(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
-    """Only the patches for which `which`, (patches,), is true."""
+    """The patches for which `which`, (patches,), is true."""
     return replace(patches, energy=patches.energy[which], noise=patches.noise[which])
 
 
@@ -326,7 +326,7 @@ def _band_energy(patches: PatchEnergies) -> Floats:
 
 
 def _costs(sharp: PatchEnergies, blurred: PatchEnergies, radii: Floats, changes: Changes) -> Floats:
-    """How badly 'blurred is sharp under a disc' fits, (patches, radii)."""
+    """Misfit of 'blurred is sharp under a disc', (patches, radii)."""
     return _fit(_predict_energy(sharp, radii), sharp, blurred, _band_energy(blurred)[:, None, :], changes)
 
 

@@ -106,7 +106,7 @@ class _CloseUps:
     remember: Callable[[str, Hashable, Callable[[], PatchEnergies]], PatchEnergies]
 
     def energies(self, windows: Sequence[Window], what: str) -> tuple[PatchEnergies, PatchEnergies]:
-        """Of the reference and of the frame; `what` the windows are."""
+        """Energies of the windows in the reference and in the frame; `what` names the windows for remembering."""
         key = tuple((part.start, part.stop) for window in windows for part in window), self.noises[0]
         before = self.remember(
             what, key, lambda: patch_energies(self.reference, windows, self.noises[0], self.steps[0])
@@ -114,7 +114,7 @@ class _CloseUps:
         return before, patch_energies(self.frame, windows, self.noises[1], self.steps[1])
 
     def half_size(self) -> _CloseUps:
-        """The same at half the size."""
+        """The close-ups at half the size."""
         rows, columns = (slice(part.start // 2, part.stop // 2) for part in self.inside)
         noises = self.noises[0] / 4, self.noises[1] / 4
         halves = _half_codes(self.reference), _half_codes(self.frame)

@@ -14,7 +14,7 @@ from session.frame.ports import Judgement
 
 @dataclass(frozen=True)
 class Examined(Judgement):
-    """What the checks found on a frame whose picture could be read.
+    """The judgement of a frame whose picture could be read, with the measurements.
 
     exposure  brightness and clipping
     band      None when there is no dark band

@@ -154,12 +154,12 @@ def _tells_flash(found: tuple[Finding, ...]) -> bool:
 
 
 def _evenness(frame: Material, both: Pair | None) -> evenness.Evenness | None:
-    """Against the reference where that shows the same; else of a plain picture."""
+    """The evenness against the reference where both show the same; else that of a plain picture."""
     return evenness.against_reference(both) if both and _alike(both) else evenness.alone(frame)
 
 
 def _colour(assignment: Assignment, both: Pair | None) -> colour.Colour | None:
-    """Against the reference where that shows the same; else only a grey patch stays what it is."""
+    """The colour against the reference where both show the same; else only that of a grey patch."""
     if both is None:
         return None
     revision = assignment.revision

@@ -37,7 +37,7 @@ class RememberedReference:
 
 
 def _stamp(path: str) -> tuple[int, int]:
-    """What changes when a file is written anew."""
+    """A file's size and time, which change when the file is written anew."""
     try:
         status = Path(path).stat()
     except OSError:

@@ -81,7 +81,7 @@ def measure(frame: Material, region: Region, both: Pair | None = None) -> Exposu
 
 
 def findings(now: Exposure, before: Exposure | None = None) -> tuple[Finding, ...]:
-    """What is wrong with the brightness; `before` is the reference's own exposure."""
+    """Findings on brightness and clipping; `before` is the reference's own exposure."""
     found = []
     if now.region_ev is not None and abs(now.region_ev) > EXPOSURE_EV:
         found.append(_brightness("The region is", now.region_ev, Level.CAUTION))

@@ -55,7 +55,7 @@ def alone(frame: Material) -> Evenness | None:
 
 
 def findings(even: Evenness | None) -> tuple[Finding, ...]:
-    """The gravest unevenness first; a note only where there is no reference to compare it with."""
+    """Findings on the evenness, the gravest first; only a note without a reference."""
     if even is None:
         return ()
     level = Level.NOTE if even.absolute else Level.CAUTION

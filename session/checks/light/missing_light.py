@@ -169,14 +169,14 @@ def _light_from(thing: PlacedLight | PassiveItem, cells: Cells, field_mm: tuple[
 
 
 def _losses_of_known(given: Sequence[Values], cells: Cells) -> list[_Loss]:
-    """What is lost without each light where all amounts are known."""
+    """The loss without each light, where all amounts are known."""
     together = np.sum(given, axis=0)
     planes = [_plane_through(np.log2(1 - its / together), cells) for its in given]
     return [_Loss(across, down, level) for level, across, down in planes]
 
 
 def _likeliest_loss(seen: Plane, cells: Cells, gone: Values, left: Sequence[Values]) -> _Loss:
-    """What is lost without a light that gave what the picture lost, the rest mixed as suits best what was seen."""
+    """The loss without a light that gave what the picture lost, with the likeliest mix of the other lights."""
     share = 1 - 2.0**seen.level_ev
     alike = [light / light.mean() for light in left]
     losses = []
@@ -203,7 +203,7 @@ def _plane_through(ev: Values, cells: Cells) -> tuple[float, float, float]:
 
 
 def _variances(seen: Plane, loss: _Loss) -> tuple[float, float]:
-    """Of what is measured across the slope that is expected, and along it."""
+    """Variances of the measured slope, EV², across the expected slope and along it."""
     across = SLOPE_SD_EV**2 + (SLOPE_SD_OF_SCATTER * seen.scatter_ev) ** 2
     return across, across + SLOPE_SD_OF_ITSELF**2 * (loss.across_ev**2 + loss.down_ev**2)
 

@@ -16,11 +16,11 @@ from session.picture.registration import Shift
 from session.set.setup import Revision
 
 ANOTHER_PIECE = Shift(0.0, 0.0, 0.0)
-"""Not looked for: it shows another piece."""
+"""The shift isn't sought, since the pictures show different pieces."""
 
 
 def findings(frame: Material, before: Material, revision: Revision, *, flash_used: bool) -> tuple[Finding, ...]:
-    """What the light says against the last piece's reference, `before`; nothing for pictures of another size."""
+    """Findings on the light against the last piece's reference, `before`; none for pictures of another size."""
     both = Pair(frame, before, ANOTHER_PIECE)
     if not both.same_size:
         return ()

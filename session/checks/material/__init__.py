@@ -1,1 +1,1 @@
-"""What every check looks at: the picture with its reference, the limits, the settings."""
+"""The material of every check: the picture with its reference, the limits, the settings."""

@@ -1,4 +1,4 @@
-"""What the checks look at: each file is opened and decoded once, as small as will do.
+"""The pictures of the checks: a file is opened and decoded once, as small as will do.
 
 The overview is the whole picture in colour, some 700 to 1400 px long. The close-up is the region with room
 around it, grey, at the scale at which the blur limit is about one pixel (finer where it is smaller): a blur
@@ -86,7 +86,7 @@ class Material:
         return self.remember("close-up", (reduce, box), lambda: decode(self.source, reduce=reduce, box=box))
 
     def remember(self, what: str, key: Hashable, make: Callable[[], T]) -> T:
-        """What was made of this picture for the last such key, else made now: a reference is asked the same again."""
+        """The value made of this picture for this key: kept from the last call with the same key, else made now."""
         known = self._known.get(what)
         if known is None or known[0] != key:
             known = self._known[what] = (key, make())

@@ -1,4 +1,4 @@
-"""What the file's Exif says against what was asked: exposure time, f-number, ISO.
+"""The file's Exif against the settings asked for: exposure time, f-number, ISO.
 
 The flash tag is not looked at: a flash on a cord or radio leaves 'did not fire', so the picture decides.
 """

@@ -41,7 +41,7 @@ NOT_HERE = "There is nothing here. The address is shown where stillset serves th
 
 
 class Guard:
-    """ASGI: passes on what may come in, without the token in its path, and answers the rest itself."""
+    """An ASGI app before the page: it passes on allowed requests, the token cut from the path, and answers others."""
 
     def __init__(self, app: ASGIApp, address: PageAddress) -> None:
         self._app, self._address = app, address
@@ -65,7 +65,7 @@ class Guard:
         await self._app(inner, receive, with_policy)
 
     def _refusal(self, scope: Scope) -> Response | None:  # noqa: PLR0911 - one line for each way to be refused
-        """What is answered to a stranger, None for somebody who may come in."""
+        """The answer to a refused request, None for an allowed one."""
         headers: list[tuple[bytes, bytes]] = scope["headers"]
         if scope["method"] not in METHODS:
             return _answer(405, "This page can only be looked at.\n", {"Allow": ", ".join(METHODS)})

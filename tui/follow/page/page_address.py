@@ -40,7 +40,7 @@ class PageAddress:
 
     @property
     def host(self) -> str:
-        """As a browser's Host header names it: `192.0.2.7:8080`."""
+        """The address as a browser's Host header names it: `192.0.2.7:8080`."""
         bare = f"[{self.ip}]" if self.ip.version == 6 else str(self.ip)
         return bare if self.port == HTTP_PORT else f"{bare}:{self.port}"
 
@@ -52,7 +52,7 @@ class PageAddress:
 
     @property
     def url(self) -> str:
-        """What is typed or scanned at the tablet."""
+        """The address that is typed or scanned at the tablet."""
         return f"http://{self.host}/{self.token}/"
 
     @property

@@ -1,4 +1,4 @@
-"""How much the page gives to whoever asks."""
+"""Limits on connections, sizes and times of the page."""
 
 from __future__ import annotations
 

@@ -81,16 +81,16 @@ class Routes:
         return StreamingResponse(_in_pieces(cut.jpeg), headers=headers, media_type="image/jpeg")
 
     def enter(self) -> None:
-        """One more looks on."""
+        """Count an onlooker in."""
         self._viewers += 1
 
     def leave(self) -> None:
-        """One less."""
+        """Count an onlooker out."""
         self._viewers -= 1
 
 
 class _Counted(StreamingResponse):
-    """A stream that is counted for as long as it is sent, however it ends."""
+    """A stream of news that counts as an onlooker while it is sent, however it ends."""
 
     def __init__(self, news: AsyncIterator[bytes], routes: Routes) -> None:
         super().__init__(news, media_type="text/event-stream")
@@ -105,7 +105,7 @@ class _Counted(StreamingResponse):
 
 
 def _file(name: str, media_type: str) -> ASGIApp:
-    """One of the page's own files, which are read once."""
+    """A route that serves one of the page's own files, read once."""
     content = (files("tui.follow.page") / "assets" / name).read_bytes()
 
     async def answer(request: Request) -> Response:

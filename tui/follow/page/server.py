@@ -34,7 +34,7 @@ BACKLOG = 128
 
 
 class Gate:
-    """All connections, and those of them that have asked for nothing yet, the oldest first."""
+    """The open connections, and among them the idle ones, which have asked for nothing yet; oldest first."""
 
     def __init__(self, most: int) -> None:
         self._most = most
@@ -42,13 +42,13 @@ class Gate:
         self.idle: dict[PageConnection, None] = {}
 
     def enter(self, wire: PageConnection) -> None:
-        """Let it in; when all places are taken, for the oldest idle one, or not at all."""
+        """Let a connection in; when all places are taken, the oldest idle one is cut for it, else this one is cut."""
         if len(self.open) >= self._most:
             (next(iter(self.idle), None) or wire).abort()
         self.open[wire] = self.idle[wire] = None
 
     def leave(self, wire: PageConnection) -> None:
-        """It is gone."""
+        """Forget a connection that has ended."""
         self.open.pop(wire, None)
         self.idle.pop(wire, None)
 
@@ -74,7 +74,7 @@ class PageConfig(uvicorn.Config):
 
 
 class PageConnection(H11Protocol):
-    """One connection, with an end to every wait for the other side."""
+    """A connection, with an end to every wait for the other side."""
 
     def __init__(self, config: PageConfig, server_state: Any, app_state: Any, _loop: Any = None) -> None:
         super().__init__(config, server_state, app_state, _loop)
@@ -125,7 +125,7 @@ class PageConnection(H11Protocol):
             super().shutdown()
 
     def abort(self) -> None:
-        """End it now, without waiting for the other side."""
+        """End the connection now, without waiting for the other side."""
         self._gate.leave(self)
         self.transport.abort()
 

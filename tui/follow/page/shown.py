@@ -1,4 +1,4 @@
-"""What the page says of a log: the bench's word for the newest frame, and how far the job has come."""
+"""The page's text on a log: the bench's word for the newest frame, and how far the job has come."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LONGEST_NAME = 60
 
 @dataclass(frozen=True)
 class Shown:
-    """One state of the page.
+    """The state of the page.
 
     large, tone   the large line, as at the bench
     sentence      stands under it in small print, "" when the large line says all
@@ -35,12 +35,12 @@ class Shown:
     region: tuple[float, ...] = ()
 
     def as_json(self) -> dict[str, object]:
-        """For the browser."""
+        """The state as JSON for the browser."""
         return asdict(self)
 
 
 def page_of(sight: LogMoment | None, trouble: str) -> Shown:
-    """The page for what was seen last; trouble: why the log can't be read now, "" when it can."""
+    """The page for the log's last state; `trouble` says why the log can't be read now, "" when it can."""
     said = headline_of(sight, trouble)
     # a good word needs no small print beside it; what went wrong with the log does, whatever the word is
     sentence = trouble or ("" if said.tone is Tone.GOOD else said.sentence)

@@ -1,4 +1,4 @@
-"""What the log says now, looked at once for all who look on, and the pictures that they may ask for."""
+"""The log's state now, read once for all onlookers, and the pictures that they may ask for."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ OWN_MISTAKE = "Something went wrong in stillset itself; frames are safe."
 
 
 class Watching:
-    """Looks at the log again and again. All of it in one event loop, save `look` itself."""
+    """Looks at the log again and again, in an event loop; `look` itself runs in a thread."""
 
     def __init__(self, look: Callable[[], LogMoment | None], log: str, looks_every_s: float, alive_s: float) -> None:
         """look  see `LogWatch.look`; log: its path or address; alive_s: a sign of life at least that often"""
