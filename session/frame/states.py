@@ -180,7 +180,7 @@ SHUTTER: dict[FrameState, Fired] = {
     S.SAVED: Fired.YES,
     S.LOGGED: Fired.YES,
 }
-"""What a state says of the shutter; in all other states the shutter did not go."""
+"""State → whether the shutter went; in all other states it did not go."""
 
 
 class ImpossibleTransitionError(RuntimeError):

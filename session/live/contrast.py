@@ -32,7 +32,7 @@ from session.set.setup import Region
 APART_PX, BESIDE_PX = 2, 1
 
 SRGB_OFFSET_CODES = 255 * 0.055
-"""What makes sRGB codes a pure power of light. IEC 61966-2-1."""
+"""Offset that makes sRGB codes a pure power of light. IEC 61966-2-1."""
 
 LEAST_REGION_PX = 32
 """A smaller region is measured with what surrounds it: fewer products than this squared are unsteady. Chosen."""

@@ -31,14 +31,14 @@ COARSER = 3
 
 REACH_PX, COARSE_REACH_PX = 6, 4
 """How far a shift is followed at each scale: 36 px of a live picture of 1024 x 680, and, less closely, 72 px, where
-detail is coarse enough. What goes farther isn't swinging but was moved. The room for it is taken from the picture."""
+detail is coarse enough. A picture that goes farther isn't swinging but was moved. The room is cut from the picture."""
 
 ROUNDS = 6
 NEAR_PX = 0.3
 """From the half pixel that the key picture was moved to; a step within this is the last."""
 
 HALF = np.array([-5, 49, -245, 1225, 1225, -245, 49, -5]) / 2048
-"""Between two pixels, through the eight around (Lagrange). Symmetric, so that no detail is moved more than other."""
+"""Weights of the eight pixels around for the value between two (Lagrange). Symmetric: no detail moves more than other."""
 
 SLOPE = np.array([-1, 9, -45, 0, 45, -9, 1]) / 60
 """Central difference of sixth order: right to a hundredth for detail down to six pixels. Worked out."""

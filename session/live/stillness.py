@@ -35,12 +35,12 @@ PHASES = np.arange(12) * np.pi / 12
 REMEMBERED_S = 30.0
 
 RUNG_OUT, FEWEST_SWINGING, MOST_FITTED = 0.03, 12, 120
-"""A swing is fitted from its start until it stays under this share of it: rest tells nothing of it, and would make the
-answer look surer than it is. So many frames at least, and at most: 8 s at 15 a second, a third of a second to fit."""
+"""A swing is fitted from its start until it stays under this share of its start: rest tells nothing of the swing, and
+would make the answer look surer than it is. Least and most frames: 8 s at 15 a second, a third of a second to fit."""
 
 LEAST_SWING_PX = 0.1
-"""Live px. What swings less isn't fitted either: its coding holds a picture back that hardly moves, by up to a fifth,
-and a swing that seems to end sooner seems damped more. Measured on the simulated bench, seeds from 90000."""
+"""Live px. A smaller swing isn't fitted: coding holds a picture that hardly moves back, by up to a fifth, and a swing
+that seems to end sooner seems damped more. Measured on the simulated bench, seeds from 90000."""
 
 HIDDEN_PX = 0.025
 """Live px by which a swing may be larger than it is seen: coding and noise hold a picture back that hardly moves. Of

@@ -64,8 +64,8 @@ class Range:
 
 
 RANGES = (Range(60, 6), Range(), Range(600, 60))
-"""What may be chosen, in the drive's own steps, since no lens tells how far one moves the focus: a third of the usual
-where the focus is near already, and three times it where it is far. Chosen; from each the search goes on beyond."""
+"""The ranges on offer, in the drive's own steps, since no lens tells how far a step moves the focus: a third of the
+usual range near the focus, three times that range far from it. Chosen; from each the search goes on beyond."""
 
 
 @dataclass(frozen=True)

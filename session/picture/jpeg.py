@@ -16,7 +16,7 @@ SOF_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 
 BASELINE, EXTENDED, PROGRESSIVE = 0xC0, 0xC1, 0xC2
 DECODABLE = frozenset({BASELINE, EXTENDED, PROGRESSIVE})
-"""What photographs use; C3 is lossless, the usual coding of raw sensor values."""
+"""The codings of photographs; C3 is lossless, the usual coding of raw sensor values."""
 
 STANDALONE = frozenset({0x01, *range(0xD0, 0xD8)})
 """Markers without a length: TEM and the restart markers."""

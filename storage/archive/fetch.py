@@ -256,15 +256,15 @@ class _Fetch:
             put(here, table_of(FetchedFrameTable), [{"frame_id": key} for key in sorted(new)])
             for row in frames:
                 if row["frame_id"] not in new:
-                    self._went_on(merge, here, row)
+                    self._update_frame(merge, here, row)
             there_too = set(rows["frame_id"] for rows in rows_of(here, table_of(FrameTable), "frame_id", frame_ids))
             stands_for = self._card_objects(merge, here, [row for row in card if row["frame_id"] in there_too])
             for table, rows in details:
-                merge.add(table, [_pointing(row, stands_for) for row in rows if row["frame_id"] in there_too])
+                merge.add(table, [_point_to_known(row, stands_for) for row in rows if row["frame_id"] in there_too])
             self._fetched.frames += len(new)
             self._keep(here, merge)
 
-    def _went_on(self, merge: Merge, here: Connection, row: dict[str, Any]) -> None:
+    def _update_frame(self, merge: Merge, here: Connection, row: dict[str, Any]) -> None:
         why = strangers.fault(table_of(FrameTable), row) or merge.attempt(lambda: update_frames(here, [row]))
         if why:
             merge.leave_out(table_of(FrameTable), row, why)
@@ -409,7 +409,7 @@ def _rows_by_keys(there: Connection, table: Table, column: str, keys: Iterable[s
     return as_dicts(there.execute(query.order_by(*table.primary_key.columns)))
 
 
-def _pointing(row: dict[str, Any], stands_for: Mapping[str, str]) -> dict[str, Any]:
+def _point_to_known(row: dict[str, Any], stands_for: Mapping[str, str]) -> dict[str, Any]:
     if "card_object_id" not in row:
         return row
     return row | {"card_object_id": stands_for.get(row["card_object_id"], row["card_object_id"])}

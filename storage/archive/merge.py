@@ -33,13 +33,13 @@ from storage.schema.prepared import table_of
 from storage.writing import acts_in_force, event_rows
 
 VALUES_REFUSED = (sqlite3.IntegrityError, sqlite3.DataError, sqlite3.InterfaceError, sqlite3.ProgrammingError)
-"""What SQLite and its driver raise for a value, whatever the state of the disk. Source: PEP 249, "Exceptions"."""
+"""Errors of SQLite and its driver that are about a value, not about the disk. Source: PEP 249, "Exceptions"."""
 
 NUMBERED = {"setup": "job_id", "revision": "setup_id", "frame": "job_id"}
-"""Table → within what its numbers are unique."""
+"""Table → the column within which its numbers are unique."""
 
 NAMED: dict[str, str | None] = {"job": None, "piece": "job_id", "view": "piece_id"}
-"""Table → within what its names are unique."""
+"""Table → the column within which its names are unique; None: in the whole table."""
 
 
 class Merge:
@@ -64,7 +64,7 @@ class Merge:
 
         new  True: the archive has none of these rows
         """
-        missing = [dict(row) for row in (rows if new else self._missing(table, rows)) if self._is_sound(table, row)]
+        missing = [dict(row) for row in (rows if new else self._rows_to_add(table, rows)) if self._is_sound(table, row)]
         for row in missing:
             if "camera_id" in row and table.name != "camera":
                 row["camera_id"] = self._cameras.get(row["camera_id"], row["camera_id"])
@@ -176,7 +176,7 @@ class Merge:
         elif (why := self.attempt(step)) is not None:
             self.leave_out(table_of(EventTable), dict(last._mapping), why)
 
-    def _missing(self, table: Table, rows: Rows) -> list[Mapping[str, Any]]:
+    def _rows_to_add(self, table: Table, rows: Rows) -> list[Mapping[str, Any]]:
         keys = list(table.primary_key.columns)
         wanted = [tuple(row[key.name] for key in keys) for row in rows]
         if not wanted:

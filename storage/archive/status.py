@@ -60,7 +60,7 @@ def status(log: Path | None, address: str, clock: Clock | None = None) -> Archiv
         own, waiting = "", dict.fromkeys((FrameTable, EventTable, RevisionTable), 0)
         with archive.transaction() as there:
             if log is not None:
-                own, waiting = _waiting(
+                own, waiting = _rows_to_send(
                     log, {(row.station_id, row.table_name): row for row in there.execute(select(StationProgress))}
                 )
             jobs = there.scalar(select(func.count()).select_from(JobTable)) or 0
@@ -79,7 +79,7 @@ def status(log: Path | None, address: str, clock: Clock | None = None) -> Archiv
     )
 
 
-def _waiting(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict[type[Base], int]]:
+def _rows_to_send(log: Path, progress: dict[tuple[str, str], Any]) -> tuple[str, dict[type[Base], int]]:
     """The station's key, and how many rows of each table come after the last one that was sent."""
     local = open_for_reading(log)
     try:

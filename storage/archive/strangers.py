@@ -48,7 +48,7 @@ JSON_SHAPES: Mapping[str, Callable[[Any], bool]] = {
     "remedy_settings": lambda value: isinstance(value, dict),
     "details": lambda value: isinstance(value, dict),
 }
-"""Column → whether its JSON is as it is written there."""
+"""Column of JSON → whether a value has the form that a log writes there."""
 
 
 def asked_for(table: Table) -> list[ColumnElement[Any]]:

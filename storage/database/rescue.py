@@ -28,8 +28,8 @@ DERIVED = ("revision_use", "searchable")
 """Tables whose rows are worked out from others (migration 0002)."""
 
 GAP = 100_000
-"""Row numbers between two that are known which are tried one by one. Chosen: rows are numbered without gaps, and so
-many look-ups take a second."""
+"""Largest gap between known row numbers in which every number is tried. Chosen: rows are numbered without gaps, and
+so many look-ups take a second."""
 
 HIGHEST = 1 << 40
 """No log has so many rows: a number above it is damaged itself."""

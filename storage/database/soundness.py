@@ -25,16 +25,16 @@ CHECKED_BYTES = 32_000_000
 Chosen: measured 0.12 s for a log of 5.6 MB, so that no command takes a second longer for it."""
 
 WITHOUT_HELPERS = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
-"""What SQLite says where it can't make its helper files beside the log: no permission there, or no room."""
+"""SQLite's errors when it can't make its helper files beside the log: no permission there, or no room."""
 
 MOST_NAMED = 5
 """Damages named in one sentence."""
 
 OF_DAMAGED_VALUES = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
-"""What code ends in that is given a value which no log of ours holds."""
+"""Errors in which our code ends when a log holds a value that we never write."""
 
 MODELS = (FrameTable, order_models.JobOrderTable, search_models.RevisionUseTable, station_models.FetchedFrameTable)
-"""One of each module whose tables are the log's, so that they are known here."""
+"""A table of each module that defines the log's tables: importing them makes all tables known."""
 
 SETTING = "type = 'object' AND json_type(value, '$.value') NOT NULL AND json_type(value, '$.shown') NOT NULL"
 
@@ -74,7 +74,7 @@ class Damage:
 
 def connect_to_look(path: Path) -> sqlite3.Connection:
     """A connection that changes nothing, and takes the schema as far as it can be read."""
-    connection = _looking(path, "mode=ro")
+    connection = _connect_query_only(path, "mode=ro")
     try:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.OperationalError as error:
@@ -82,13 +82,13 @@ def connect_to_look(path: Path) -> sqlite3.Connection:
         wal = path.with_name(path.name + "-wal")
         if error.sqlite_errorcode & 0xFF not in WITHOUT_HELPERS or (wal.exists() and wal.stat().st_size > 0):
             raise
-        return _looking(path, "immutable=1")
+        return _connect_query_only(path, "immutable=1")
     except sqlite3.DatabaseError:  # a damaged schema: what of it can be read is for those who ask
         return connection
     return connection
 
 
-def _looking(path: Path, how: str) -> sqlite3.Connection:
+def _connect_query_only(path: Path, how: str) -> sqlite3.Connection:
     connection = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
     connection.execute("PRAGMA query_only=ON")
     connection.execute("PRAGMA writable_schema=ON")  # only so that a damaged entry of the schema costs that entry alone

@@ -59,10 +59,10 @@ CHECKS = {
     "known": "is none of the words that the log knows",
     "filled": "must not be empty",
 }
-"""Ending of a constraint's name → what it asks; see `storage.schema.models`."""
+"""Ending of a constraint's name → its demand in words; see `storage.schema.models`."""
 
 OWNERLESS = ("NOT NULL constraint failed: card_object.camera_id",)
-"""What SQLite says when a file comes for a frame that nobody began: the frame's camera is asked for first."""
+"""SQLite's message for a file of a frame that was never begun: the frame's camera is looked up first."""
 
 _CHECK = re.compile(rf"CHECK constraint failed: ck_(?P<value>\w+?)_(?P<check>{'|'.join(CHECKS)})$")
 _UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")

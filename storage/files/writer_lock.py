@@ -20,7 +20,7 @@ HEADER_BYTES = 100
 """https://www.sqlite.org/fileformat2.html, 1.3."""
 
 DELETED = " (deleted)"
-"""What Linux puts after the name of a file that has none any more (proc(5), /proc/pid/fd)."""
+"""Linux's ending of the name of an open file that was deleted (proc(5), /proc/pid/fd)."""
 
 
 def lock_path(log: Path) -> Path:

@@ -30,7 +30,7 @@ from storage.reading.views import FrameRecord
 Cell = str | int | float | None
 
 SET_UP = "setup_"
-"""Begins the names of columns that say what the set-up asked for; without it stands what the camera said."""
+"""Prefix of the columns with the set-up's settings; columns without it hold the camera's."""
 
 
 def _yes_no(value: bool) -> str:

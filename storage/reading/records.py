@@ -45,7 +45,7 @@ from storage.writing.judgements import regions_judged
 T = TypeVar("T")
 
 OLD_IDS = {"room light": "ambient light", "charge": "recycling"}
-"""What findings are called in older logs → what they are called now."""
+"""Name of a rule or check in older logs → its name now."""
 
 
 def lines(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRow]:

@@ -36,16 +36,16 @@ from storage.writing import event_rows
 
 BLOCK_BYTES = 1 << 20
 FIRST_BYTES = 12
-"""What `kind_of` looks at."""
+"""Bytes that `kind_of` needs."""
 NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
 """Why there may be no notes, and a pass that is stopped begins anew."""
 NOTES_ENDING = ".verify"
 ERRORS = "errors.txt"
-"""What libraries print while a screen is up, beside the log."""
+"""The file beside the log into which libraries print while a screen is up."""
 
 FETCHED = select(FetchedFrameTable.frame_id)
-"""Frames that came from the studio's archive: their files may lie at the station that took them alone. Those in the
-log's own folder are looked at, no others, and no folder is walked because such a row names it."""
+"""Frames that came from the studio's archive: their files may lie only at the station that took them. Their files in
+the log's own folder are looked at, no others, and no folder is walked because such a row names it."""
 
 
 class Trouble(StrEnum):

@@ -29,17 +29,17 @@ from session.frame.states import FrameState, Mark, ReleasedBy
 from storage.schema.models import Base, Key, NewKey, Payload, filled_check, not_negative, one_of, positive
 
 FOUND_BEFORE, SAVED, MISSING = "found before", "saved", "missing"
-"""What became of an object on a card: it was there before we came; it is a frame's file; it was announced for a
-frame and is not saved."""
+"""Dispositions of an object on a card: on the card before the shoot; a frame's saved file; announced for a frame and
+not saved."""
 
 FINAL = (FrameState.REFUSED, FrameState.CALLED_OFF, FrameState.NOT_FIRED, FrameState.LOGGED)
 """States that a frame never leaves; a trigger keeps it so."""
 
 DONE = "(state IN ({}))".format(", ".join(f"'{state}'" for state in FINAL))
-"""The same in SQL."""
+"""The condition in SQL that a frame is in one of FINAL."""
 
 MOVING = "state <> 'logged'"
-"""What the small index on unfinished frames covers; a query must say it in these words to be served by it."""
+"""The condition of the small index on unfinished frames; only a query with these very words is served by the index."""
 
 
 class CameraTable(Base):
@@ -237,7 +237,7 @@ class FindingTable(Base):
     remedy_settings: Mapped[Payload]
     remedy_wait_s: Mapped[float]
     details: Mapped[Payload] = mapped_column(JSON, server_default="{}")
-    """`kind`: which of the check's it is; `move`: right, down, turn_deg, unit."""
+    """`kind`: which of the check's findings; `move`: right, down, turn_deg, unit."""
 
 
 class OverrulingTable(Base):

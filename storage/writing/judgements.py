@@ -19,7 +19,7 @@ from storage.schema.prepared import Prepared, binds, next_position, table_of
 from storage.writing import event_rows
 
 LARGEST_WHOLE = 2**63 - 1
-"""What an SQLite INTEGER holds."""
+"""The largest value of an SQLite INTEGER."""
 
 
 _READINGS, _JUDGEMENTS = table_of(CameraReadingTable), table_of(frame_models.JudgementTable)

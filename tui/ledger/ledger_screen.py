@@ -41,7 +41,7 @@ VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, Fo
 T = TypeVar("T")
 
 HEAD_ROWS = 1
-"""What stands in which column, above the list."""
+"""Rows for the columns' heads above the list."""
 
 MARK_CYCLE = ("", *MARKS.values())
 

@@ -23,7 +23,7 @@ ENDED_BY_SYSTEM = 1
 """Exit code of a screen that the system ended."""
 
 Loaded = Callable[[str, SmallPicture | None, str], None]
-"""(path, picture or None, sentence where there is none)"""
+"""(path, picture or None, sentence in its place)"""
 
 
 def nothing_more() -> None:

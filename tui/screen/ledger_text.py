@@ -188,7 +188,7 @@ def comparison(one: FrameRecord, other: FrameRecord, width: int) -> Content:
 
 
 PASSING = frozenset({"battery_percent", "date_time"})
-"""What a camera tells that differs from frame to frame, and says nothing about them."""
+"""Settings that differ from frame to frame without meaning anything for the frame."""
 
 
 def _pair(name: str, left: str, right: str, column: int, style: str = "") -> Content:

@@ -33,7 +33,7 @@ MOST_REGION_PX = 2048
 
 
 BETWEEN_PX = 8
-"""Black between two parts that stand beside each other. Chosen."""
+"""Width of the black gap between two parts beside each other. Chosen."""
 
 
 @dataclass(frozen=True, eq=False)

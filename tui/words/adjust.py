@@ -18,7 +18,7 @@ from session.units.typed import typed_number
 from session.units.value_words import name_words
 
 DISTANCE_STEP_MM, ANGLE_STEP_DEG = 10.0, 5.0
-"""What a hand tape and an eye can tell at a table. Chosen."""
+"""Steps that a hand tape and an eye can tell at a table. Chosen."""
 
 REGION_STEP = 0.02
 """A fiftieth of the picture: less than the half-block picture at 80 columns can show. Chosen."""

@@ -22,7 +22,7 @@ STREAM_LINES = {
     Stream.BLACK: "BLACK",
     Stream.BROKEN: "DAMAGED",
 }
-"""The large line while the stream is unwell; its sentence stands under it. A slow one still shows the focus."""
+"""The large line while the stream is unwell; STREAM_TEXTS has its sentence. A slow stream still shows the focus."""
 
 FOCUS_LINES = {Advice.IN_THE_WAY: "COVERED", Advice.NO_DETAIL: "NO DETAIL", Advice.WRONG_WAY: "WRONG WAY"}
 """The large line where the number would mislead."""
@@ -34,7 +34,7 @@ ADVICE_TEXTS = {
     Advice.IN_THE_WAY: "Something is in the way; the best so far is kept.",
     Advice.NO_DETAIL: "The region has no detail to focus on; move it to an edge or to lettering.",
 }
-"""What is said of the meter's advice."""
+"""Sentences for the meter's advice."""
 
 STREAM_TEXTS = {
     Stream.NONE: "",
@@ -46,7 +46,7 @@ STREAM_TEXTS = {
     Stream.LOST: "No live picture comes any more; the timer's hold-off is used.",
     Stream.ENDED: "The camera has ended live view, and it is tried again: {why}",
 }
-"""What is said of each state of the stream."""
+"""Sentences for the states of the stream."""
 
 
 def stream_text(event: StreamChanged) -> str:

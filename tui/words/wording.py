@@ -53,7 +53,7 @@ SAFETY = {
     FrameState.MISSING: "not all saved",
     FrameState.UNCERTAIN: "not all saved",
 }
-"""What is said of the files of a frame that has been judged; those of another are still coming in."""
+"""Words for the files of a judged frame, by its state; in other states its files are still coming in."""
 
 LEVEL_SIGNS = {Level.STOP: "■", Level.CAUTION: "!", Level.NOTE: "·"}
 VERDICT_SIGNS = {
@@ -297,7 +297,7 @@ def _headline_of_judgement(model: BenchModel, frame: BenchFrame) -> Headline:
     if word.stays and model.live.on:
         next_step = f"Any key goes on with the focus. {next_step}".strip()
     by = ", released on the camera," if frame.released_by is ReleasedBy.BODY else ""
-    said = f"Frame {frame.number}{by} {safe}{_came_to(frame, about)} {next_step}".strip()
+    said = f"Frame {frame.number}{by} {safe}{_result_words(frame, about)} {next_step}".strip()
     return Headline(word.large, said, word.tone, remedy, about)
 
 
@@ -313,7 +313,7 @@ def onlooker_headline(frame: BenchFrame) -> Headline:
         return Headline(word.large, reference_text(frame.number, frame.setup_number), word.tone)
     if frame.focus is None:
         return Headline(word.large, f"Frame {frame.number}: {frame.text or frame_words(frame)}", word.tone)
-    return Headline(word.large, f"Frame {frame.number}{_came_to(frame, word.about)}", word.tone)
+    return Headline(word.large, f"Frame {frame.number}{_result_words(frame, word.about)}", word.tone)
 
 
 def sounds(frame: BenchFrame) -> bool:
@@ -321,7 +321,7 @@ def sounds(frame: BenchFrame) -> bool:
     return frame.focus is not None and frame_word(frame).tone is Tone.STOP
 
 
-def _came_to(frame: BenchFrame, about: Finding | None) -> str:
+def _result_words(frame: BenchFrame, about: Finding | None) -> str:
     """`, missed: blur radius 7.3 px, …` or `, sharp. No flash: 4.3 EV darker …`: a flaw's own sentence names it."""
     if about is None or about.id == CheckId.FOCUS:
         return f", {frame_words(frame)}: {_focus_text(frame, about)}"

@@ -46,15 +46,15 @@ SURE = 4.0
 changed on the half of the photographs of tests/benchmarks/test_band_rates.py that it doesn't count on."""
 
 LEAST_LIT_PX = 24
-"""Of the picture for registration: a smaller part is like any other. Chosen."""
+"""Fewest lit rows of the picture for registration: a smaller part is like any other. Chosen."""
 
 AGREEING = 0.8
 """Share of the column groups that must have lost half the band's depth, or as much as can be seen of it: five of 24 may
 be blind, by a glint or what moved. On the same half 0.7 changed nothing and 0.9 lost 4 % of the shadows of 3 %."""
 
 LEAST_ROOM_EV = BAND_EV / 2
-"""Groups that would show no more than this before they are too dark aren't asked, unless too few others are left: it is
-what they must have lost of the shallowest band. From 0.2 to 0.7 EV nothing changed on the same half."""
+"""Loss that a group must be able to show before it is too dark; others aren't asked, unless too few are left: it is the
+loss that the shallowest band asks of a group. From 0.2 to 0.7 EV nothing changed on the same half."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -29,7 +29,7 @@ PLACES, ROUNDS = 25, 3
 """Beginnings looked at first, and how often the grid is narrowed around the best: to a twentieth of a row. Chosen."""
 
 ROW_EV = 0.02
-"""What a row's mean is known to at best, whatever the scatter: half a code at mid grey is 0.01 EV. Chosen."""
+"""Least uncertainty of a row's mean, EV, whatever the scatter: half a code at mid grey is 0.01 EV. Chosen."""
 
 ALIKE_ROWS = 8
 """So many rows err alike, for they show the same detail and lie off by the same: 1 to 2 % of the frame. Chosen."""

@@ -33,7 +33,7 @@ HALF_ENERGY_DISC = 0.2573
 """Frequency times radius at which a disc passes half the energy: 2·J1(x)/x = √½ at x = 1.6163; x/2π."""
 
 COARSER_LIMITS = (2.0, 4.0)
-"""What a region with too little detail for its limit is tried at, in limits; above either a frame is missed. On four
+"""Limits tried on a region with too little detail for its own, in such limits; above either a frame is missed. On four
 photographs on which no benchmark counts the focus, their contrast lowered until most regions could not be judged at
 1 px, no region with 1 px of blur or less was called missed by it (of 432), of those with 6 px 78 of 144, 14 otherwise.
 """

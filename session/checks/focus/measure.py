@@ -47,7 +47,7 @@ BAND_RATIO = 1.35
 """Upper to lower edge of a band: some ten bands between the two limits above."""
 
 BIN_RATIO = 1.03
-"""The same for the fine bins in which the reference's energy is weighed with H² before it is summed into
+"""Upper to lower edge of a fine bin, in which the reference's energy is weighed with H² before it is summed into
 bands, so that a striped piece, all energy at one frequency, is predicted rightly."""
 
 HANN_SPREAD = 2.25
@@ -59,10 +59,11 @@ when shading changed its pattern. Measured on four photographs on which no bench
 astronaut, brick), where what is coarser than 8 px left it by 0.02 at most, and with moved lights of the mock camera."""
 
 GRID_DOUBT, MOVED_GRID_DOUBT, CODING_DOUBT = 0.1, 0.3, 0.2
-"""What is added to it at the finest frequency, less with the cube of frequency: for the piece's place between the
-pixels, the second when it was moved or turned; and for JPEG coding at quality 80, at finer quality as much less as
-its quantisation steps are. Measured on the same photographs at full, half and quarter size, coded at quality 80 to 95:
-moved and turned by up to 24 px and 2°, 0.03 at 0.24 cycles/px, 0.06 to 0.09 at 0.3 to 0.37, 0.1 to 0.2 at 0.45."""
+"""Standard deviations added to DOUBT at the finest frequency, less with the cube of frequency: for the piece's place
+between the pixels, the second when it was moved or turned; and for JPEG coding at quality 80, at finer quality as much
+less as its quantisation steps are. Measured on the same photographs at full, half and quarter size, coded at quality 80
+to 95: moved and turned by up to 24 px and 2°, 0.03 at 0.24 cycles/px, 0.06 to 0.09 at 0.3 to 0.37, 0.1 to 0.2 at 0.45.
+"""
 
 STEP_AT_80 = 33.0
 """Mean of the luma steps at quality 80 in the standard's example tables (T.81 table K.1, scaled by 0.4) over the

@@ -129,7 +129,7 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brig
         flashes = (
             flash_fired.against_reference(now, frame, both.reference, lights) if both else flash_fired.alone(frame)
         )
-    gone = missing_light.findings(_missing(assignment, frame, both))
+    gone = missing_light.findings(_absent_light(assignment, frame, both))
     flashes = gone or flashes
     burnt_out = max(now.region_surface_share, now.whole_surface_share) > CLIPPED_SURFACE_SHARE
     before = brightness.measure(both.reference, assignment.revision.region) if both and burnt_out else None
@@ -176,7 +176,7 @@ def _alike(both: Pair) -> bool:
     return both.shift.found or all(cells_of_plain(one) is not None for one in (both.frame, both.reference))
 
 
-def _missing(assignment: Assignment, frame: Material, both: Pair | None) -> missing_light.MissingLight | None:
+def _absent_light(assignment: Assignment, frame: Material, both: Pair | None) -> missing_light.MissingLight | None:
     mm_per_px = _mm_per_px(assignment)
     if both is None or not both.shift.found or mm_per_px is None:
         return None

@@ -44,15 +44,15 @@ FITS_WITHIN = 9.0
 """Sum of squares, of two or three terms, up to which a light fits: three standard deviations."""
 
 BETTER_BY = 6.0
-"""So much worse must every other explanation be: odds of twenty to one (half the difference of −2·ln likelihood is the
-logarithm of the odds)."""
+"""By how much every other explanation must fit worse: odds of twenty to one (half the difference of −2·ln likelihood is
+the logarithm of the odds)."""
 
 ALL_WEAKER = 3.0
-"""What the explanation that all lights gave less, by just this amount, bears for leaving the amount open where the
-lights' are known: amounts from 0 to 4 EV against AMOUNT_SD_EV, 2·ln(4 / (0.35·√(2π))). Worked out."""
+"""Handicap of the explanation that all lights gave less, for leaving the amount open where the lights' amounts are
+known: amounts from 0 to 4 EV against AMOUNT_SD_EV, 2·ln(4 / (0.35·√(2π))). Worked out."""
 
 MISSING_OR_WEAK = "is missing or weak"
-"""What is said of a light whose amount isn't known."""
+"""Words for a light whose amount isn't known."""
 
 MOST_MIXES = 60
 """Of the others' shares that are tried where the amounts are open; with three lights every twentieth. Chosen: a slope

@@ -26,7 +26,7 @@ NEVER_CHANGED = {
     "overruling": "an overruling",
     "event": "an event",
 }
-"""Table → what the refusal calls its rows."""
+"""Table → the name of its rows in a refusal."""
 
 GUARDS = (
     (

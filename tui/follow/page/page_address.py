@@ -24,7 +24,7 @@ TOKEN_GROUPS, GROUP_LETTERS = 4, 4
 """16 letters of 31: 79 bits. At 1,000 guesses a second a hit in a million is due after some 19,000 years."""
 
 HTTP_PORT = 80
-"""What a browser leaves out of the Host header: RFC 9110, 4.2.1."""
+"""The port that a browser leaves out of the Host header: RFC 9110, 4.2.1."""
 
 NOWHERE = ("192.0.2.1", 9)
 """An address for documentation (RFC 5737) and the discard port: a datagram socket is pointed there, nothing is sent."""

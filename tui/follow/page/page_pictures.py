@@ -28,7 +28,7 @@ WHOLE_QUALITY, REGION_QUALITY = 88, 95
 """Of the JPEGs sent. The region keeps full colour resolution too, so that it is as sharp as the file. Chosen."""
 
 KEPT_BYTES = 32_000_000
-"""What was made lately is kept up to this; the oldest goes first. Chosen."""
+"""Most bytes of finished pictures that are kept; the oldest goes first. Chosen."""
 
 
 @dataclass(frozen=True)

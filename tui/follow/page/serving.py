@@ -25,7 +25,7 @@ def serve_page(log: str, job: str, where: str) -> None:
     except ImportError as error:
         raise CommandFailed("Serving to a browser needs the extra `web`: pip install 'stillset[web]'.") from error
     address, limits = PageAddress(ip, port, new_token()), PageLimits()
-    with _listening(address) as listening, closing(LogWatch(log, job)) as watch:
+    with _listen(address) as listening, closing(LogWatch(log, job)) as watch:
         _bound_memory(limits.memory_bytes)
         server = PageServer(address, watch, limits)
         click.echo(serving_text(address, with_qr=_takes_blocks()))
@@ -50,7 +50,7 @@ def serving_text(address: PageAddress, *, with_qr: bool) -> str:
     return "\n".join(lines)
 
 
-def _listening(address: PageAddress) -> socket.socket:
+def _listen(address: PageAddress) -> socket.socket:
     family = socket.AF_INET6 if address.ip.version == 6 else socket.AF_INET
     listening = socket.socket(family, socket.SOCK_STREAM)
     try:
