@@ -38,7 +38,7 @@ NEAR_PX = 0.3
 """From the half pixel that the key picture was moved to; a step within this is the last."""
 
 HALF = np.array([-5, 49, -245, 1225, 1225, -245, 49, -5]) / 2048
-"""Weights of the eight pixels around for the value between two (Lagrange). Symmetric: no detail moves more than other."""
+"""Weights of the eight pixels around for the value between two (Lagrange). Symmetric: all detail moves alike."""
 
 SLOPE = np.array([-1, 9, -45, 0, 45, -9, 1]) / 60
 """Central difference of sixth order: right to a hundredth for detail down to six pixels. Worked out."""
