@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from prysm import thinlens
 
 from session.optics import arrangement, closeup, framing
-from tests.support.paraxial_trace import TwoLenses
+from tests.support.paraxial_trace import TwoLenses, refract, travel
 
 # Two systems of two thin lenses with the stop between them: a telephoto type and a retrofocus type.
 TELEPHOTO = TwoLenses(60, -80, 25, 20)
@@ -119,27 +119,40 @@ def thinlens_ratio_at_image(focal_length_mm: float, image_mm: float) -> float:
     return image_mm * (1 / focal_length_mm - 1 / image_mm)
 
 
-@pytest.mark.parametrize(("own", "expected"), [(0, 0.4), (0.25, 0.75)], ids=["O8-infinity", "O8-near"])
-def test_close_up_lens_in_contact_raises_the_ratio(own: float, expected: float) -> None:
-    # O8. Thin-lens sum; thinlens.twolens_efl.
-    lens = arrangement.with_close_up_lens(arrangement.bare(100, 8, own), 4)
-    assert lens.magnification == pytest.approx(expected, rel=1e-12)
-    assert lens.focal_length_mm == pytest.approx(71.4286, abs=5e-5)
-    assert lens.focal_length_mm == pytest.approx(thinlens.twolens_efl(100, 250, 0), rel=1e-12)
+def traced_before(gap_mm: float, own: float) -> tuple[float, float]:
+    """Ratio, and piece to a thin +4 lens, by rays through it and a thin 100 mm lens focused to a ratio of its own."""
+    system, sensor_mm = TwoLenses(250, 100, gap_mm, gap_mm), 100 * (1 + own)
+    (a, _), (c, d) = system.matrix
+    ratio = float(-a - sensor_mm * c)
+    return ratio, float((-1 / ratio - d) / c)
+
+
+@pytest.mark.parametrize("gap", [0, 15, 64], ids=lambda gap: f"O8-gap{gap}")
+@pytest.mark.parametrize("own", [0.0, 0.25, 1.0])
+def test_close_up_lens_raises_the_ratio_as_rays_say(own: float, gap: float) -> None:
+    # O8, in contact: 0.400 at infinity, 0.750 focused to 1:4; before the lens less. Ray matrices of two thin lenses.
+    lens = arrangement.with_close_up_lens(arrangement.bare(100, 8, own), 4, gap)
+    ratio, piece_mm = traced_before(gap, own)
+    assert lens.magnification == pytest.approx(ratio, rel=1e-12)
+    assert lens.subject_distance_mm == pytest.approx(piece_mm, rel=1e-9)
+    assert lens.focal_length_mm == pytest.approx(thinlens.twolens_efl(250, 100, gap), rel=1e-12)
+    if gap == 0 and own < 1:
+        assert ratio == pytest.approx({0.0: 0.4, 0.25: 0.75}[own])
 
 
 @pytest.mark.parametrize("gap", [0, 15, 60, 200], ids=lambda gap: f"O9-gap{gap}")
 def test_close_up_lens_before_a_lens_at_infinity_works_at_its_own_focal_length(gap: float) -> None:
-    # O9. Collimated space: the gap plays no part.
+    # O9. 0.400 and 250 mm whatever the gap: ray matrices of two thin lenses.
     lens = arrangement.with_close_up_lens(arrangement.bare(100, 8, 0, 0.8), 4, gap)
-    assert lens.magnification == pytest.approx(0.4, rel=1e-12)
-    assert lens.subject_distance_mm == pytest.approx(250, rel=1e-12)
-    assert lens.focal_length_mm == pytest.approx(thinlens.twolens_efl(250, 100, gap), rel=1e-12)
+    ratio, piece_mm = traced_before(gap, 0)
+    assert (ratio, piece_mm) == (pytest.approx(0.4, rel=1e-9), pytest.approx(250, rel=1e-9))
+    assert (lens.magnification, lens.subject_distance_mm) == (pytest.approx(ratio), pytest.approx(piece_mm))
 
 
 def test_o10_reversed_lens_ratio_follows_from_the_image_distance() -> None:
-    # O10. Derived from O1.
-    assert arrangement.reversed_magnification(50, 150) == pytest.approx(2, rel=1e-12)
+    # O10. Ray matrices of a thin lens and 150 mm behind it: the height of a ray at the sensor by that at the lens.
+    (a, _), _ = travel(150) @ refract(50)
+    assert arrangement.reversed_magnification(50, 150) == pytest.approx(-float(a), rel=1e-12)
 
 
 @pytest.mark.parametrize(("rear", "front", "m"), [(200, 50, 4.0), (100, 35, 2.8571)], ids=["O11a", "O11b"])

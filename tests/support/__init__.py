@@ -87,4 +87,5 @@ Optics and plans by other routes
 The suite itself
     examples              how many examples a property is tried with
     measures              measures of how the source reads
+    mutants               the source changed in small places, and what no test notices
 """

@@ -26,11 +26,12 @@ from tests.support.comparisons import (
     held,
     worst_of_each,
 )
+from tests.support.examples import examples
 from tests.support.random_plans import BODY, Planned, planned, put_up, tells
 from tests.support.simulated_bench import Bench
 from tests.support.traced_lenses import SENSOR_WIDTH_MM
 
-PLANS = [planned(number) for number in range(10)]
+PLANS = [planned(number) for number in range(examples(10))]
 
 
 def named(one: Planned) -> str:

@@ -23,7 +23,8 @@ from tests.support.traced_builds import TracedBuild, kit_lens, trace
 
 DEMO = demo_kit()
 SMALL_KIT = DEMO.model_copy(update={"body": DEMO.body[:1], "lens": DEMO.lens[1:3], "tube": DEMO.tube[:2], "plate": ()})
-KITS = {"demo": DEMO, "full": FULL_KIT, "small": SMALL_KIT}
+WIDE_KIT = FULL_KIT.model_copy(update={"body": FULL_KIT.body[1:3], "lens": FULL_KIT.lens[1::2]})
+KITS = {"demo": DEMO, "wide": WIDE_KIT, "small": SMALL_KIT}
 WAVELENGTH_MM = 0.55e-3
 
 

@@ -1,0 +1,148 @@
+"""How strong the tests are: the source changed in one small place at a time, and the changes that no test notices.
+
+    .venv/bin/pip install -e '.[mutants]'
+    .venv/bin/python -m tests.support.mutants rules --sample 100
+
+Works on a copy of the source, by the library cosmic-ray; a seed draws the sample, so that it is the same again. Prints
+each survivor with its place and its change, and how many were noticed. Survivors that change nothing anybody can see
+(equivalent ones) stand in `EQUIVALENT`, with the reason, and don't count.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+
+TARGETS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "optics": (("session/optics",), ("tests/session/optics", "tests/references", "tests/session/plan")),
+    "lighting": (("session/lighting",), ("tests/session/lighting", "tests/references", "tests/session/plan")),
+    "plan": (("session/plan",), ("tests/session/plan",)),
+    "rules": (("session/rules",), ("tests/session/rules",)),
+    "checks": (
+        (
+            "session/checks/focus/focus_verdict.py",
+            "session/checks/light/brightness.py",
+            "session/checks/light/evenness.py",
+        ),
+        ("tests/session/checks",),
+    ),
+    "releasing": (("session/shoot/releasing.py",), ("tests/session/shoot",)),
+    "frames": (("storage/writing/frames.py",), ("tests/storage/writing",)),
+    "undo": (("storage/writing/undo.py",), ("tests/storage/writing", "tests/session/shoot/test_undoing.py")),
+}
+"""Name → what is changed, and the tests that are to notice."""
+
+COPIED = ("session", "storage", "tui", "mock_camera", "tests", "stillset.py", "pyproject.toml", "docs", "README.md")
+
+TIMEOUT_S = 120.0
+"""A change that makes a loop endless is noticed by this."""
+
+IDLE_OPERATORS = ("core/RemoveDecorator", "core/ReplaceBinaryOperator_BitOr")
+"""What can't be noticed, or only by the type checker: decorators of dataclasses, unions in annotations."""
+
+EQUIVALENT: dict[str, str] = {}
+"""`path:line operator` → why nobody can notice the change."""
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One change of the source.
+
+    place     `session/rules/lens_rules.py:42`
+    survived  no test noticed it
+    """
+
+    place: str
+    operator: str
+    survived: bool
+    diff: str
+
+
+def mutants_of(target: str, sample: int, seed: int) -> Iterator[Mutant]:
+    """Every change of a target, or as many as the sample holds, tried one after another."""
+    changed, tests = TARGETS[target]
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder)
+        for name in COPIED:
+            source = ROOT / name
+            if source.is_dir():
+                shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__", ".hypothesis"))
+            elif source.exists():
+                shutil.copy(source, copy / name)
+        for number, module in enumerate(changed):
+            yield from _tried(copy, module, tests, sample, seed, f"session-{number}.sqlite")
+
+
+def _tried(copy: Path, module: str, tests: Sequence[str], sample: int, seed: int, session: str) -> Iterator[Mutant]:
+    command = f"{sys.executable} -m pytest -x -q -p no:cacheprovider {' '.join(tests)}"
+    (copy / "mutants.toml").write_text(
+        f'[cosmic-ray]\nmodule-path = "{module}"\ntimeout = {TIMEOUT_S}\nexcluded-modules = []\n'
+        f'test-command = "{command}"\n[cosmic-ray.distributor]\nname = "local"\n'
+    )
+    _cosmic_ray(copy, "init", "mutants.toml", session)
+    _keep_sample(copy / session, sample, seed)
+    _cosmic_ray(copy, "exec", "mutants.toml", session)
+    for line in _cosmic_ray(copy, "dump", session).splitlines():
+        item, result = json.loads(line)
+        if result is None:
+            continue
+        (mutation,) = item["mutations"]
+        place = f"{mutation['module_path']}:{mutation['start_pos'][0]}"
+        yield Mutant(place, mutation["operator_name"], result["test_outcome"] == "survived", result["diff"] or "")
+
+
+def _keep_sample(session: Path, sample: int, seed: int) -> None:
+    """Strike what can't be noticed and, of the rest, all but a sample; 0 keeps all."""
+    with closing(sqlite3.connect(session)) as connection, connection:
+        order = "module_path, operator_name, occurrence"
+        query = f"SELECT job_id, operator_name FROM mutation_specs ORDER BY {order}"
+        rows = connection.execute(query).fetchall()
+        able = [job for job, name in rows if not name.startswith(IDLE_OPERATORS)]
+        random.Random(seed).shuffle(able)
+        kept = set(able[:sample] if sample else able)
+        struck = [(job,) for job, _ in rows if job not in kept]
+        connection.executemany("DELETE FROM mutation_specs WHERE job_id = ?", struck)
+        connection.executemany("DELETE FROM work_items WHERE job_id = ?", struck)
+
+
+def _cosmic_ray(folder: Path, *words: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-m", "cosmic_ray.cli", *words], cwd=folder, capture_output=True, text=True, check=True
+    )
+    return done.stdout
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("target", choices=[*TARGETS])
+    parser.add_argument("--sample", type=int, default=0, help="of each module; all by default")
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    tried = [
+        one
+        for one in mutants_of(asked.target, asked.sample, asked.seed)
+        if f"{one.place} {one.operator}" not in EQUIVALENT
+    ]
+    survivors = [one for one in tried if one.survived]
+    for one in survivors:
+        changes = [line for line in one.diff.splitlines() if line[:1] in "+-" and line[:3] not in ("+++", "---")]
+        print(f"{one.place} {one.operator}", *(f"    {line}" for line in changes), sep="\n")
+    if tried:
+        share = 100 * (1 - len(survivors) / len(tried))
+        print(f"{len(tried) - len(survivors)} of {len(tried)} changes of {asked.target} were noticed, {share:.0f} %")
+
+
+if __name__ == "__main__":
+    main()
