@@ -24,10 +24,22 @@ IN_FOCUS = 2
 FILES = {1: "raw", 4: "raw+jpeg", 5: "raw+jpeg"}
 
 
+MINUTES_FROM, MINUTES_STEP = 64_000_000, 30
+"""Times of two minutes and longer: thirty for each doubling, beginning with one minute."""
+
+
+def exposure_s(number: int) -> float | None:
+    """Seconds (s) of microseconds; above a minute, of doublings; None for bulb."""
+    doublings, rest = divmod(number - MINUTES_FROM, MINUTES_STEP)
+    if 0 < doublings < 10 and not rest:
+        return 60.0 * (1 << doublings)
+    return parts_of(1_000_000)(number)
+
+
 class Extension0E(Extension):
     """What was released since the host connected is listed to whoever lists all stores."""
 
-    quantities: ClassVar[Mapping[int, Quantity]] = {**STANDARD_QUANTITIES, 0x500D: ("exposure_s", parts_of(1_000_000))}
+    quantities: ClassVar[Mapping[int, Quantity]] = {**STANDARD_QUANTITIES, 0x500D: ("exposure_s", exposure_s)}
 
     def __init__(self, summary: Summary, body: CameraBody, makes: str = "") -> None:
         super().__init__(summary, body, makes)

@@ -169,6 +169,8 @@ class Extension11(Extension):
         if code == FULL_PRESS:
             pressed = struct.unpack_from("<H", data)[0] == PRESSED
             return self.release(host) if pressed else Reply()
+        if code == HALF_PRESS:
+            return Reply()
         if code == FOCUS_STEP:
             return Reply(host.viewfinder.drive_focus(struct.unpack_from("<h", data)[0]))
         one = self.properties.find(code)

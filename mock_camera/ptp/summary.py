@@ -68,7 +68,7 @@ class Summary:
 
 
 def parse_summary(text: str) -> Summary:
-    """Read a summary; a property that is listed twice counts as it is listed first.
+    """Read a summary; a property that is listed twice counts as it is listed last.
 
     Raises SummaryError when the text has neither an extension's number nor a property.
     """
@@ -77,7 +77,7 @@ def parse_summary(text: str) -> Summary:
     for line in _logical_lines(text):
         listed = _property_of(line)
         if listed is not None:
-            properties.setdefault(listed.code, listed)
+            properties[listed.code] = listed
     if extension is None and not properties:
         raise SummaryError(f"A text of {len(text)} characters without a device property is no summary of a camera.")
     return Summary(int(extension[1], 16) if extension else 0, tuple(properties.values()), _words_of(text))

@@ -22,6 +22,8 @@ apart, and at most 26 hours (UTC−12 to UTC+14)."""
 NUMBERED_FOLDER, PICTURES_DEPTH = re.compile(r"\d{3}"), 3
 """Folders of pictures begin with a number that grows."""
 
+COPY_WITHIN_S = 2.0
+
 _NUMBER = re.compile(r"(\d+)\D*$")
 
 
@@ -57,10 +59,13 @@ def same(one: CardObject, other: CardObject) -> bool:
 def is_copy(one: CardObject, other: CardObject) -> bool:
     """Whether a file is a copy of the other on a second card: last folder, name, size and time are the same.
 
-    Without a time nobody can tell: raws may all be of one size.
+    The second is written a moment later, and cards keep times in steps of two seconds (FAT). Without a time nobody can
+    tell: raws may all be of one size.
     """
     alike = base_name(one) == base_name(other) and (one.name, one.bytes) == (other.name, other.bytes)
-    return alike and one.folder != other.folder and one.modified_at is not None and one.modified_at == other.modified_at
+    if not alike or one.folder == other.folder or one.modified_at is None or other.modified_at is None:
+        return False
+    return abs(one.modified_at - other.modified_at) <= COPY_WITHIN_S
 
 
 def copies(objects: Iterable[CardObject], of: Collection[CardObject]) -> tuple[CardObject, ...]:

@@ -17,12 +17,15 @@ from mock_camera.played.bodies import PLAYED
 from mock_camera.played.extension import Extension
 from mock_camera.ptp.summary import Summary, SummaryError, parse_summary
 from session.cameras.camera_limits import CameraLimits
+from session.cameras.widgets import is_timed_by_hand
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Reading
 from tests.support.camera_user import CameraUser
 from tests.support.mock_process import MockCamera
 
 LIMITS = CameraLimits(no_file_s=8.0)
+EXPOSURE_S = 1 / 60
+NOT_FROM_HERE = "not from here"
 SLACK = 0.08
 """A nominal value may be off the exact one by it, as 1/60 s is off 1/64 s, or 30 s off 32 s; 1/3 stop is 26 %."""
 
@@ -45,9 +48,15 @@ class Outcome:
         """A process was ended by a signal."""
         return "(signal" in self.trouble
 
+    @property
+    def by_hand(self) -> bool:
+        """The body is set to bulb and takes no time: it is refused as it should be."""
+        return NOT_FROM_HERE in self.trouble
+
     def line(self) -> str:
         """One line of the table."""
         state = f"{self.frames} of 2 frames" if self.connected else "not connected"
+        state = "by hand only" if self.by_hand else state
         told = f"{self.name:32} 0x{self.extension:02X}  {state:13}  read {len(self.read):2}"
         unread = f"  unread: {', '.join(self.unread)}" if self.unread else ""
         wrong = f"  WRONG: {', '.join(self.wrong)}" if self.wrong else ""
@@ -85,6 +94,14 @@ def compare(reading: Reading, wanted: Mapping[str, float | None], outcome: Outco
             outcome.wrong.append(f"{name} {value} for {want:.6g}")
 
 
+def set_a_time(user: CameraUser, reading: Reading) -> None:
+    """Where a finger ends the exposure, have the body end it: such a body isn't released from here."""
+    exposure = reading.settings.get("exposure_s")
+    if exposure is not None and is_timed_by_hand(exposure.shown):
+        times = [float(time) for time in exposure.allowed if isinstance(time, float)]
+        user.apply(exposure_s=min(times, key=lambda time: abs(time - EXPOSURE_S), default=EXPOSURE_S))
+
+
 def play(path: Path, summary: Summary) -> Outcome:
     """Connect to the body, read it, shoot two frames."""
     outcome = Outcome(path.stem, summary.extension)
@@ -97,6 +114,7 @@ def play(path: Path, summary: Summary) -> Outcome:
             connected = user.connect(mock.address)
             outcome.connected = True
             compare(connected.reading, expected(summary), outcome)
+            set_a_time(user, connected.reading)
             for _ in range(2):
                 outcome.frames += bool(user.take())
         except AssertionError as error:
@@ -127,12 +145,14 @@ def main(arguments: list[str]) -> int:
         sys.stdout.write(outcomes[-1].line() + "\n")
         sys.stdout.flush()
     bad = [one for one in outcomes if one.died or one.wrong]
-    connected = sum(one.connected for one in outcomes)
-    both = sum(one.frames == 2 for one in outcomes)
-    sys.stdout.write(
-        f"{len(outcomes)} bodies: {connected} connected, {both} shot two frames, "
-        f"{sum(one.died for one in outcomes)} died, {sum(bool(one.wrong) for one in outcomes)} read wrongly\n"
-    )
+    counts = {
+        "connected": sum(one.connected for one in outcomes),
+        "shot two frames": sum(one.frames == 2 for one in outcomes),
+        "by hand only": sum(one.by_hand for one in outcomes),
+        "died": sum(one.died for one in outcomes),
+        "read wrongly": sum(bool(one.wrong) for one in outcomes),
+    }
+    sys.stdout.write(f"{len(outcomes)} bodies: {', '.join(f'{count} {what}' for what, count in counts.items())}\n")
     return 1 if bad else 0
 
 

@@ -18,6 +18,7 @@ from session.cameras.camera_limits import CameraLimits
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
 from tests.support.camera_user import CameraUser
+from tests.support.frame_of_each_file import quick_shoot
 from tests.support.mock_process import MockCamera
 
 BODIES = Path(__file__).parent.parent / "bodies"
@@ -222,6 +223,17 @@ def test_the_least_room_of_two_cards_is_told_and_their_copies_are_one_frames(use
     assert (complete.frame_id, len(complete.copies)) == (frame_id, 1)
     assert complete.free_bytes is not None
     assert len(user.take(1)) == 1
+
+
+def test_copies_that_a_second_card_tells_of_later_are_no_releases_on_the_camera(tmp_path: Path) -> None:
+    with quick_shoot(tmp_path, 40, "jpeg", "--body", str(BODIES / "extension_0a.txt")) as quick:
+        quick.mock.hands("fault", name="second_card", times=2, after_s=5)
+        for _ in range(2):
+            quick.at_rest(quick.release())
+        quick.all_come()
+        case = quick.case()
+    assert case.by_body == ()
+    assert [len(names) for _, _, names in case.frames] == [1, 1]
 
 
 def test_a_card_of_five_thousand_files_is_not_read_at_connect(tmp_path: Path) -> None:

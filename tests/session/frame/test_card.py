@@ -91,7 +91,8 @@ def test_other_name_folder_or_size_means_another_file() -> None:
         ({"folder": "/store_00020001/DCIM/101STILL"}, False),
         ({"name": "STIL0001.DNG"}, False),
         ({"bytes": 11}, False),
-        ({"modified_at": 1001.0}, False),
+        ({"modified_at": 1002.0}, True),  # one step of a card's times (FAT)
+        ({"modified_at": 1003.0}, False),
         ({"modified_at": None}, False),
     ],
 )
