@@ -17,7 +17,7 @@ from time import monotonic
 from session.cameras.camera_address import CameraAddress, Claim, parse_address
 from session.cameras.camera_limits import CARD, AskedNow, Start
 from session.cameras.card_list import CardList
-from session.cameras.libgphoto import UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
+from session.cameras.libgphoto import IN_MEMORY, UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
 from session.cameras.live_and_drive import LIVE_WIDGETS, Live
 from session.cameras.release_hints import HINT_WIDGETS, LOOK, hints
 from session.cameras.result_codes import CameraError
@@ -295,7 +295,16 @@ class CameraProcess:
             self._hand_on(taking, request)
             raise self._with_reason(error, session) from error
         self._hand_on(taking, request)
+        self._see_target(files)
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
+
+    def _see_target(self, files: Fetching) -> None:
+        """Say once that a body keeps its pictures in memory though they were to go to the card."""
+        camera = self._camera
+        in_memory = any(file.card.folder == IN_MEMORY for file in files.saved)
+        if in_memory and not camera.keeps_both and camera.target != MEMORY:
+            camera.target = MEMORY
+            self._send(say.CameraNote(IN_MEMORY_ONLY))
 
     def _refuse_bulb(self, session: Session) -> None:
         """Raises CameraError when a finger ends the exposure: nobody here would."""

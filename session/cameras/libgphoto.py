@@ -30,7 +30,7 @@ from gphoto2 import _widget as gp_widgets
 from session.cameras.camera_address import CameraAddress
 from session.cameras.camera_limits import CARD, CameraLimits
 from session.cameras.result_codes import LINK_CODES, CameraError
-from session.cameras.widgets import NotOfferedError, Widget, capture_target, target_on_card
+from session.cameras.widgets import NotOfferedError, Widget, capture_target, is_on_both, target_on_card
 from session.frame.camera_messages import NO_CAMERA, CardObject, Fault
 from session.frame.card import holds_pictures_only
 
@@ -101,6 +101,8 @@ class Gphoto:
         self._asking = asking
         self.target = ""
         """Where pictures go, as the camera said when it was opened: `card`, `memory`, "" where it doesn't tell."""
+        self.keeps_both = False
+        """Pictures go to the card, and wait in memory for us too."""
         self.tells_files_slowly = False
         """A folder is read inside the call that tells of its first file, and that may take minutes."""
         self._slowest_bytes_per_s = limits.slowest_bytes_per_s
@@ -422,6 +424,7 @@ class Gphoto:
             if on_card != target.text:
                 self._try_set(CAPTURE_TARGET, on_card)
                 target = self.widget(CAPTURE_TARGET)
+            self.keeps_both = is_on_both(target.text)
             return capture_target(target.text) or ""
         except NotOfferedError:
             return "memory"

@@ -146,12 +146,17 @@ def choice(name: str, wanted: Value, widget: Widget) -> str:
     raise NotOfferedError(f"This camera has no {name_words(name)} {wanted!s}; it has {offered}.")
 
 
+def is_on_both(text: str) -> bool:
+    """Whether pictures go to the card and to the camera's memory."""
+    return capture_target(text) == "card" and bool(MEMORY.search(text.casefold()))
+
+
 def target_on_card(widget: Widget) -> str:
     """The text to set so that pictures go to the card; where a choice goes to memory too, that: files come from there.
 
     Raises NotOfferedError when the camera offers no card.
     """
-    both = [text for text in widget.choices if capture_target(text) == "card" and MEMORY.search(text.casefold())]
+    both = [text for text in widget.choices if is_on_both(text)]
     return both[0] if both and not widget.read_only else choice("capture_target", "card", widget)
 
 

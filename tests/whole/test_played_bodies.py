@@ -120,6 +120,8 @@ def test_pictures_in_the_cameras_memory_are_fetched_whole(user: CameraUser, runn
     mock.fault("target_ignored", times=0)
     for _ in range(2):
         assert sorted(file.kind for file in user.take(2)) == ["jpeg", "raw"]
+    notes = [heard.text for heard in user.heard if isinstance(heard, say.CameraNote)]
+    assert [text.startswith("This camera keeps pictures in its memory only") for text in notes] == [True]
 
 
 def test_a_file_that_is_fetched_inside_an_event_has_the_time_that_its_size_takes(
