@@ -12,6 +12,7 @@
 7. `reading`     `reading` has `LogReader`, what screens and commands look up in a log or an archive; `frame_search`
                  and `records` its queries, `stats` its counts, `views` the values that come out, `json_lines` and
                  `csv_lines` a frame as a JSON object or a row; `verify` reads every file again
+8. `handover`    what leaves the table: which files, their sidecars, the folder with hashes
 
 Imports `session`, never `tui`. Importing this package alone loads neither SQLAlchemy nor Alembic.
 """

@@ -62,6 +62,7 @@ FLOORS = {
         "writing": {"schema", "files", "database"},
         "archive": {"schema", "files", "database", "writing"},
         "reading": {"schema", "files", "database", "writing", "archive"},
+        "handover": {"files", "reading"},
     },
     "tui": {
         "words": set(),

@@ -108,6 +108,26 @@ def read_order(data: bytes, job: str = "") -> Order:
     return order
 
 
+def order_csv(order: Order) -> str:
+    """The order as a table that `read_order` reads again: a row for each view, what is of the job in the first."""
+    delivery = order.delivery
+    of_job = {"job": order.job, "client": order.client, "rights": order.rights, "credit": order.credit}
+    of_job |= {name: _cell_text(getattr(delivery, name)) for name in OF_DELIVERY}
+    of_job["due"] = order.due_on.isoformat() if order.due_on else ""
+    written = io.StringIO()
+    rows = csv.DictWriter(written, COLUMNS)
+    rows.writeheader()
+    for piece, view in order.views():
+        of_piece = {name: _cell_text(getattr(piece, attribute)) for name, attribute in OF_PIECE.items()}
+        rows.writerow({**of_job, **of_piece, "view": view})
+        of_job = {"job": order.job}
+    return written.getvalue()
+
+
+def _cell_text(value: object) -> str:
+    return "" if value is None else f"{value:.15g}" if isinstance(value, float) else str(value)
+
+
 def _decode(data: bytes) -> str:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding, words = "utf-16", "UTF-16"

@@ -12,7 +12,7 @@ import click
 
 from session.order.client_order import Delivery, Order
 from session.order.order_progress import Progress
-from session.order.order_table import MOST_BYTES, OrderFileError, read_due, read_format, read_order
+from session.order.order_table import MOST_BYTES, OrderFileError, order_csv, read_due, read_format, read_order
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
 from tui.shell.options import Refused, quantity, refusing, stack_options
 from tui.shell.troubles import CommandFailed
@@ -104,6 +104,7 @@ def new(
         order = order.with_views(piece, views)
     if not order.pieces:
         raise click.UsageError("an order wants a piece: --wanted 'ring 4: front, top'")
+    _refuse_what_no_table_holds(order)
     _tell(_keep(log, order, ""), order, as_json)
 
 
@@ -150,6 +151,16 @@ def status(log: str | None, job: str, as_json: bool, missing: bool) -> None:
         click.echo("\n".join(lines or ["All views are done."]))
     if missing and views:
         click.get_current_context().exit(1)
+
+
+def _refuse_what_no_table_holds(order: Order) -> None:
+    """A typed order is one that a table could hold too: it is written as one when the job is handed over."""
+    try:
+        same = read_order(order_csv(order).encode("utf-8", "replace")) == order
+    except OrderFileError as error:
+        raise Refused(harmless(error.faults[0].partition(": ")[2])) from None
+    if not same:
+        raise Refused("A name can't be kept as it is typed: | parts several views, and blanks at the ends go.")
 
 
 def harmless_lines(error: OrderFileError) -> str:

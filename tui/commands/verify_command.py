@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
+@click.argument("handover", type=click.Path(path_type=Path), required=False)
 @log_option
 @click.option(
     "--folder",
@@ -31,12 +32,16 @@ if TYPE_CHECKING:
 )
 @click.option("--relink", "relinking", is_flag=True, help="Have the log name the new place of files that were moved.")
 @json_option
-def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json: bool) -> None:
+def verify(handover: Path | None, log: str | None, folders: tuple[Path, ...], relinking: bool, as_json: bool) -> None:
     """Read every file of the log again and compare it with its hash; the log itself is looked through, of any size.
 
     Tells which are missing, changed, truncated, moved, and which belong to no frame. A pass that is interrupted goes
-    on where it was. Exit code 0: all as saved; 1: not.
+    on where it was. Exit code 0: all as saved; 1: not. With HANDOVER, a folder that was handed over, its files are
+    compared with its own hashes instead.
     """
+    if handover is not None:
+        _verify_handover(handover, as_json)
+        return
     from storage.reading.verify import Trouble, must_be_free, relink  # noqa: PLC0415
     from storage.reading.verify import verify as verified  # noqa: PLC0415
 
@@ -66,6 +71,29 @@ def verify(log: str | None, folders: tuple[Path, ...], relinking: bool, as_json:
         raise CommandFailed(f"{_count_text(found)} among {files} files of the log.")
     if not as_json:
         click.echo(f"All {files} files of the log are as they were saved.")
+
+
+def _verify_handover(folder: Path, as_json: bool) -> None:
+    from storage.handover.bag import verify_bag  # noqa: PLC0415
+
+    if not folder.is_dir():
+        raise click.UsageError(f"there is no folder {folder}")
+    read_bytes = count = 0
+
+    def tell_read(size_bytes: int) -> None:
+        nonlocal read_bytes
+        read_bytes += size_bytes
+        line.tell(f"{read_bytes / 1e6:.1f} MB read")
+
+    with ProgressLine() as line:
+        for fault in verify_bag(folder, tell_read):
+            line.clear()
+            count += 1
+            click.echo(json.dumps({"fault": fault}) if as_json else harmless(fault))
+    if count:
+        raise CommandFailed(f"{harmless(str(folder))} is not as it was handed over.")
+    if not as_json:
+        click.echo(f"All files of {harmless(str(folder))} are as they were handed over.")
 
 
 def _count_text(found: list[Found]) -> str:

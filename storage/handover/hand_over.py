@@ -1,0 +1,196 @@
+"""A plan carried out: files copied and hashed, sidecars and tables written, and last the manifests of the folder.
+
+Each file appears under its name when it is whole and on the disk. Run again after a stop, it goes on: what is there and
+is what would be written counts as done; any other file in the way stops the hand-over, and is never written over.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from session.frame.ports import LogError
+from session.order.order_table import order_csv
+from session.picture.delivered_picture import deliver
+from session.units.refusals import UnreadableTextError
+from storage.handover import bag
+from storage.handover.handover_plan import DELIVERED, ORIGINALS, TABLES, HandoverFrame, HandoverPlan, wanted_size
+from storage.handover.sidecar import sidecar
+from storage.reading import csv_lines, json_lines
+
+ENDINGS = {"jpeg": ".jpg", "tiff": ".tif"}
+
+
+@dataclass(frozen=True)
+class HandoverStep:
+    """A file is in its place. `path` from the folder on; `told` what is to be known of it, "" mostly."""
+
+    path: str
+    bytes: int
+    told: str = ""
+
+
+def hand_over(plan: HandoverPlan, folder: Path, agent: str, today: date) -> Iterator[HandoverStep]:
+    """Write what the plan says, a step for each file.
+
+    agent   program and version, for the folder's own notes
+    today   the date of the hand-over
+    Raises LogError for a file that is not as it was saved, or is in the way; OSError for a disk that is full.
+    """
+    if plan.faults:
+        raise LogError(plan.faults[0])
+    if bag.is_bag(folder):
+        raise LogError(f"{folder} is a whole hand-over already; nothing was written over it.")
+    folder.mkdir(parents=True, exist_ok=True)
+    hashes: dict[str, tuple[str, int]] = {}
+    for path, put in _payload(plan):
+        digest, size, told = put(folder / path)
+        hashes[path] = (digest, size)
+        yield HandoverStep(path, size, told)
+    strange = _strange_files(folder, set(hashes))
+    if strange:
+        raise LogError(f"{folder / strange[0]} is not of this hand-over; it is not closed while such a file is there.")
+    tags = {
+        bag.BAG_TXT: bag.DECLARATION,
+        bag.BAG_INFO: _info(plan, hashes, agent, today),
+        bag.MANIFEST: bag.manifest_text((path, digest) for path, (digest, _) in hashes.items()),
+    }
+    tags[bag.TAG_MANIFEST] = bag.manifest_text(
+        (name, hashlib.sha256(text.encode()).hexdigest()) for name, text in tags.items()
+    )
+    for name in (bag.BAG_INFO, bag.TAG_MANIFEST, bag.BAG_TXT, bag.MANIFEST):  # the manifest makes it a bag: last
+        _put_text(folder / name, tags[name].encode())
+        yield HandoverStep(name, len(tags[name].encode()))
+
+
+Put = Callable[[Path], tuple[str, int, str]]
+"""Puts a file into its place; its hash, its size in bytes, and what is to be known of it."""
+
+
+def _payload(plan: HandoverPlan) -> Iterator[tuple[str, Put]]:
+    for frame in plan.frames:
+        for position, (file, source) in enumerate(frame.files):
+            suffix = Path(file.path).suffix.lower()
+            again = [one for one, _ in frame.files[:position] if Path(one.path).suffix.lower() == suffix]
+            more = f"-{len(again) + 1}" if again else ""
+            path = f"data/{ORIGINALS}/{frame.name}{more}{suffix}"
+            yield path, _copying(source, file.sha256, frame.record.number)
+        yield f"data/{ORIGINALS}/{frame.name}.xmp", _writing_sidecar(plan, frame)
+        if plan.delivers and frame.jpeg is not None:
+            yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.jpeg)
+            yield f"data/{DELIVERED}/{frame.name}.xmp", _writing_sidecar(plan, frame)
+    told = [record for record in plan.records]
+    frames_csv = csv_lines.header() + "".join(csv_lines.line(record) for record in told)
+    yield f"data/{TABLES}/frames.csv", _writing(frames_csv)
+    yield f"data/{TABLES}/frames.jsonl", _writing("".join(f"{json_lines.line(record)}\n" for record in told))
+    if plan.progress is not None:
+        yield f"data/{TABLES}/order.csv", _writing(order_csv(plan.order))
+
+
+def _copying(source: Path, sha256: str, number: int) -> Put:
+    def put(target: Path) -> tuple[str, int, str]:
+        if not target.exists():
+            bag.put_new(target, lambda part: _copy(source, part, sha256, number))
+        if bag.sha256_of(target) != sha256:
+            raise _in_the_way(target)
+        return sha256, target.stat().st_size, ""
+
+    return put
+
+
+def _copy(source: Path, part: Path, sha256: str, number: int) -> None:
+    part.unlink(missing_ok=True)  # what a crash left
+    digest = hashlib.sha256()
+    with source.open("rb") as opened, part.open("xb") as written:
+        while block := opened.read(bag.BLOCK_BYTES):
+            digest.update(block)
+            written.write(block)
+    if digest.hexdigest() != sha256:
+        raise LogError(f"Frame {number}: {source} is not as it was saved; `stillset verify` says more.")
+
+
+def _writing(text: str) -> Put:
+    return lambda target: _put_text(target, text.encode("utf-8", "surrogatepass"))
+
+
+def _writing_sidecar(plan: HandoverPlan, frame: HandoverFrame) -> Put:
+    def put(target: Path) -> tuple[str, int, str]:
+        facts = frame.facts(plan.order)
+        existing = _existing_sidecar(frame)
+        if existing is None:
+            return _put_text(target, sidecar(facts))
+        try:
+            return _put_text(target, sidecar(facts, existing.read_bytes()))
+        except UnreadableTextError as error:
+            digest, size, _ = _put_text(target, sidecar(facts))
+            return digest, size, f"Frame {frame.record.number}: {existing.name} was not merged: {error}."
+
+    return put
+
+
+def _existing_sidecar(frame: HandoverFrame) -> Path | None:
+    """What others wrote beside the frame's files: NAME.xmp, or NAME.EXT.xmp."""
+    for _, path in frame.files:
+        for beside in (path.with_suffix(".xmp"), path.with_name(f"{path.name}.xmp"), path.with_suffix(".XMP")):
+            if beside.is_file():
+                return beside
+    return None
+
+
+def _delivering(plan: HandoverPlan, frame: HandoverFrame, source: Path) -> Put:
+    def put(target: Path) -> tuple[str, int, str]:
+        region = frame.record.region
+        centre = (region.left + region.width / 2, region.top + region.height / 2)
+        try:
+            return _put_text(target, deliver(source, plan.kind, wanted_size(plan.order), centre))
+        except UnreadableTextError as error:
+            raise LogError(f"Frame {frame.record.number} can't be delivered: {error}.") from error
+
+    return put
+
+
+def _put_text(target: Path, data: bytes) -> tuple[str, int, str]:
+    digest = hashlib.sha256(data).hexdigest()
+    if not target.exists():
+        bag.put_new(target, lambda part: _write(part, data))
+    if bag.sha256_of(target) != digest:
+        raise _in_the_way(target)
+    return digest, len(data), ""
+
+
+def _write(part: Path, data: bytes) -> None:
+    part.unlink(missing_ok=True)  # what a crash left
+    with part.open("xb") as written:
+        written.write(data)
+
+
+def _in_the_way(target: Path) -> LogError:
+    return LogError(f"{target} is there and is another file; nothing was written over it. Hand over to a new folder.")
+
+
+def _strange_files(folder: Path, known: set[str]) -> list[str]:
+    """Files of the payload's folder that the plan doesn't know; parts that a crash left are taken away."""
+    found = []
+    for path in sorted((folder / "data").rglob("*")):
+        if path.is_file() and path.relative_to(folder).as_posix() not in known:
+            if path.name.startswith(".") and path.name.endswith(bag.PART_ENDING):
+                path.unlink()
+            else:
+                found.append(path.relative_to(folder).as_posix())
+    return found
+
+
+def _info(plan: HandoverPlan, hashes: dict[str, tuple[str, int]], agent: str, today: date) -> str:
+    total_bytes = sum(size for _, size in hashes.values())
+    return bag.info_text(
+        [
+            ("Bagging-Date", today.isoformat()),
+            ("Bag-Software-Agent", agent),
+            ("External-Identifier", plan.order.job),
+            ("Internal-Sender-Description", f"{plan.order.job} for {plan.order.client}" if plan.order.client else ""),
+            ("Payload-Oxum", f"{total_bytes}.{len(hashes)}"),
+        ]
+    )

@@ -1,0 +1,246 @@
+"""What a hand-over would write, and what is wrong with it, before anything is written."""
+
+from __future__ import annotations
+
+import re
+import string
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from session.frame.finding import FocusVerdict, Verdict
+from session.order.client_order import DeliveredFormat, Order, OrderedPiece
+from session.order.order_progress import Progress
+from session.picture.delivered_picture import DeliveredSize, cut_for, upright_size
+from session.units.names import name_key
+from session.units.refusals import UnreadableTextError
+from session.units.value_words import thing_words, values_text
+from storage.files.paths import part
+from storage.handover.sidecar import SidecarFacts
+from storage.reading.views import FileRow, FrameRecord
+
+FIELDS = ("job", "article", "piece", "view", "number")
+NAMES = "{article}_{piece}_{view}_{number}"
+"""How files are called unless somebody says otherwise."""
+
+LONGEST_NAME_BYTES = 150
+"""Of a name without its ending. File systems take 255; room for folders above it on those that count the whole path."""
+
+ORIGINALS, DELIVERED, TABLES = "originals", "delivered", "tables"
+_PLAIN = re.compile(r"[A-Za-z0-9_. -]*")
+
+
+@dataclass(frozen=True)
+class HandoverFrame:
+    """A frame that is handed over: its files by where they are now, and the name that they get, without an ending."""
+
+    record: FrameRecord
+    piece: OrderedPiece
+    name: str
+    files: tuple[tuple[FileRow, Path], ...]
+
+    @property
+    def jpeg(self) -> Path | None:
+        """Where its JPEG is, None without one."""
+        return next((path for file, path in self.files if file.kind == "jpeg"), None)
+
+    def facts(self, order: Order) -> SidecarFacts:
+        """What its sidecar says."""
+        frame = self.record
+        lights = "; ".join(f"{light.name} {thing_words(light, ' ')}" for light in frame.revision.lights)
+        passive = "; ".join(f"{item.kind} {item.name} {thing_words(item, ' ')}" for item in frame.revision.passive)
+        keywords = (frame.job, frame.client, frame.piece, frame.view, self.piece.article_number, self.piece.surface)
+        return SidecarFacts(
+            title=f"{frame.piece}, {frame.view}",
+            description="\n".join(note.text for note in frame.notes),
+            creator=order.credit,
+            rights=order.rights,
+            keywords=tuple(word for word in keywords if word),
+            mark=frame.mark,
+            job=frame.job,
+            product=frame.piece,
+            article_number=self.piece.article_number,
+            own={
+                "frame": str(frame.number),
+                "view": frame.view,
+                "setup": frame.setup,
+                "settings": values_text(frame.revision.settings.by_name()),
+                "lens": frame.revision.arrangement.lens,
+                "magnification": f"{frame.revision.arrangement.magnification:g}",
+                "lights": lights,
+                "reflectorsAndFlags": passive,
+                "focus": frame.focus_verdict.value if frame.focus_verdict else "",
+            },
+        )
+
+
+@dataclass(frozen=True)
+class HandoverPlan:
+    """All of a hand-over.
+
+    cautions  what somebody should know; faults  why nothing may be written
+    """
+
+    order: Order
+    progress: Progress | None
+    records: tuple[FrameRecord, ...]
+    frames: tuple[HandoverFrame, ...]
+    delivers: bool
+    cautions: tuple[str, ...]
+    faults: tuple[str, ...]
+
+    @property
+    def total_bytes(self) -> int:
+        """Of the originals (B)."""
+        return sum(file.bytes for frame in self.frames for file, _ in frame.files)
+
+    @property
+    def kind(self) -> DeliveredFormat:
+        """What delivered pictures are written as."""
+        return self.order.delivery.file_format or DeliveredFormat.JPEG
+
+
+def plan_handover(
+    records: Iterable[FrameRecord], progress: Progress | None, job: str, mark: str, template: str, *, delivers: bool
+) -> HandoverPlan:
+    """Which files would be written for the frames with this mark.
+
+    template  the files' names, of the fields in braces; see `FIELDS`
+    Raises UnreadableTextError for a template that can't be used.
+    """
+    told = tuple(records)
+    order = progress.order if progress else Order(job, next((one.client for one in told), ""))
+    chosen = [one for one in told if one.mark == mark]
+    cautions, faults = [*_view_cautions(told, chosen, progress, mark)], []
+    frames = []
+    for record in chosen:
+        piece = _piece(order, record.piece)
+        name = file_name(template, order, piece, record)
+        files, missing = _files_there(record)
+        cautions += missing + _frame_cautions(record) + _size_cautions(record, files, order)
+        if files:
+            frames.append(HandoverFrame(record, piece, name, files))
+        if delivers and files and not any(file.kind == "jpeg" for file, _ in files):
+            cautions.append(f"Frame {record.number} has no JPEG to make the delivered picture of.")
+    faults += _collisions(frames)
+    if not frames:
+        faults.append(f"No frame of {order.job} is marked {mark}, or none has a file.")
+    return HandoverPlan(order, progress, told, tuple(frames), delivers, tuple(cautions), tuple(faults))
+
+
+def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRecord) -> str:
+    """A file's name without its ending. Raises UnreadableTextError for a template with other fields or signs."""
+    values = {
+        "job": _name_part(order.job),
+        "article": _name_part(piece.article_number) if piece.article_number else "",
+        "piece": _name_part(record.piece),
+        "view": _name_part(record.view),
+        "number": f"{record.number:04d}",
+    }
+    written = []
+    try:
+        parsed = list(string.Formatter().parse(template))
+    except ValueError as error:
+        raise UnreadableTextError(f"{template!r} can't be used for names: {error}") from None
+    for literal, name, form, conversion in parsed:
+        if not _PLAIN.fullmatch(literal) or form or conversion or (name is not None and name not in FIELDS):
+            raise UnreadableTextError(
+                f"{template!r} can't be used for names; it is made of letters, digits, - _ . and"
+                f" {', '.join(f'{{{one}}}' for one in FIELDS)}"
+            )
+        written.append(literal + (values[name] if name else ""))
+    found = re.sub(r"([-_. ])\1+", r"\1", "".join(written)).strip("-_. ").replace(" ", "_")
+    if not found or len(found.encode()) > LONGEST_NAME_BYTES:
+        raise UnreadableTextError(
+            f"{template!r} gives a name of {len(found.encode())} bytes; from 1 to {LONGEST_NAME_BYTES} can be used"
+        )
+    return found
+
+
+def _name_part(name: str) -> str:
+    """A name as a part of a file's name, with its capitals where it can stand as it is."""
+    safe = part(name)
+    shaped = "_".join(unicodedata.normalize("NFC", name).split())
+    return shaped if shaped.casefold() == safe else safe
+
+
+def _piece(order: Order, name: str) -> OrderedPiece:
+    return next((one for one in order.pieces if name_key(one.name) == name_key(name)), OrderedPiece(name))
+
+
+def _files_there(record: FrameRecord) -> tuple[tuple[tuple[FileRow, Path], ...], list[str]]:
+    """The files with where they can be read, at their place or as a second copy; and what is missing."""
+    found, missing = [], []
+    for file in record.files:
+        paths = [Path(file.path), *map(Path, file.copies)] if file.here else []
+        there = next((path for path in paths if path.is_file()), None)
+        if there is None:
+            missing.append(f"Frame {record.number}: {Path(file.path).name} isn't there any more; it is left out.")
+        else:
+            found.append((file, there))
+    return tuple(found), missing
+
+
+def _frame_cautions(record: FrameRecord) -> list[str]:
+    of = f"Frame {record.number} ({record.piece}, {record.view})"
+    found = []
+    if record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED):
+        found.append(f"{of} was found {record.focus_verdict.value}.")
+    if record.verdict is Verdict.FLAWED and record.flaw is not None:
+        found.append(f"{of}: {record.flaw.text}")
+    return found
+
+
+def _size_cautions(record: FrameRecord, files: tuple[tuple[FileRow, Path], ...], order: Order) -> list[str]:
+    """Whether the frame has fewer pixels in the ordered crop than are ordered."""
+    wanted = wanted_size(order)
+    jpeg = next((path for file, path in files if file.kind == "jpeg"), None)
+    if jpeg is None or not (wanted.width_px or wanted.height_px):
+        return []
+    try:
+        cut = cut_for(*upright_size(jpeg), wanted)
+    except UnreadableTextError as error:
+        return [f"Frame {record.number}: {error}."]
+    if cut.whole:
+        return []
+    ordered = f"{wanted.width_px or '?'} × {wanted.height_px or '?'}"
+    return [
+        f"Frame {record.number} has {cut.width_px} × {cut.height_px} px in the ordered crop; {ordered} are ordered."
+    ]
+
+
+def wanted_size(order: Order) -> DeliveredSize:
+    """Size in px, ratio and ppi of the order's pictures."""
+    delivery = order.delivery
+    return DeliveredSize(*delivery.pixels, delivery.ratio, delivery.ppi)
+
+
+def _view_cautions(
+    records: tuple[FrameRecord, ...], chosen: list[FrameRecord], progress: Progress | None, mark: str
+) -> Iterator[str]:
+    """Views with several of the mark, or none."""
+    wanted = [(one.piece.name, one.view) for one in progress.views if one.wanted] if progress else []
+    views = dict.fromkeys((name_key(p), name_key(v)) for p, v in [*wanted, *((r.piece, r.view) for r in records)])
+    names = {(name_key(p), name_key(v)): f"{p}, {v}" for p, v in [*wanted, *((r.piece, r.view) for r in records)]}
+    numbers: dict[tuple[str, str], list[int]] = defaultdict(list)
+    for record in chosen:
+        numbers[name_key(record.piece), name_key(record.view)].append(record.number)
+    for view in views:
+        if not numbers[view]:
+            yield f"{names[view]} has no {mark}."
+        elif len(numbers[view]) > 1 and mark == "hero":
+            yield f"{names[view]} has several heroes: frames {', '.join(map(str, numbers[view]))}."
+
+
+def _collisions(frames: list[HandoverFrame]) -> list[str]:
+    """Names that are one on some system: without case, composed (Unicode's NFC)."""
+    numbers: dict[str, list[int]] = defaultdict(list)
+    for frame in frames:
+        numbers[unicodedata.normalize("NFC", frame.name).casefold()].append(frame.record.number)
+    return [
+        f"Frames {', '.join(map(str, several))} would all be called {name}; put {{number}} into --names."
+        for name, several in numbers.items()
+        if len(several) > 1
+    ]

@@ -1,0 +1,249 @@
+"""A hand-over: whole and as BagIt has it, going on after any stop, and never over a file that is there."""
+
+from __future__ import annotations
+
+import hashlib
+import resource
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import bagit
+import numpy as np
+import pytest
+from PIL import Image
+
+from session.frame.camera_messages import SavedFile
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.frame.ports import LogError
+from session.frame.states import FrameEvent
+from session.order.client_order import Delivery, Order, OrderedPiece
+from session.order.order_table import read_order
+from session.units.refusals import UnreadableTextError
+from storage.handover.bag import verify_bag
+from storage.handover.hand_over import hand_over
+from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
+from tests.support.log_samples import NOON, card_object, intent, revision
+
+TODAY = date(2026, 12, 5)
+ORDER = Order(
+    "Spring line",
+    "Invented & Sons",
+    None,
+    "one year, web",
+    "A. Photographer",
+    Delivery(40, 50, ppi=300.0, crop_ratio=0.8),
+    (OrderedPiece("ring 1", "A-101", views=("front", "top")), OrderedPiece("חישוק 2", "A-102", views=("front",))),
+)
+
+
+def shot(log: SqlLog, folder: Path, number: int, piece: str, view: str, mark: str | None = "hero", **more: str) -> Path:
+    """A frame with a real JPEG; returns its path."""
+    path = folder / f"{number:04d}.JPG"
+    grain = np.random.default_rng(number).integers(0, 255, (80, 120, 3), np.uint8)
+    Image.fromarray(grain).save(path, "JPEG")
+    place = log.open_place("spring line", piece, view)
+    made = revision(number, 1)
+    wish = intent(number, log.save_revision(place, made))
+    log.begin_frame(wish, place)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
+    data = path.read_bytes()
+    told = SavedFile(str(path), "jpeg", len(data), hashlib.sha256(data).hexdigest(), card_object(number), **more)
+    log.frame_file(wish.frame_id, told)
+    log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
+    log.frame_judged(wish.frame_id, [], FocusJudgement(FocusVerdict.SHARP, 0.8, None, 0.0, 0.5, None, ""))
+    log.move_frame(wish.frame_id, FrameEvent.JUDGED)
+    log.mark(wish.frame_id, mark)
+    return path
+
+
+@pytest.fixture
+def pictures(log: SqlLog, tmp_path: Path) -> list[Path]:
+    log.keep_order(ORDER)
+    folder = tmp_path / "pictures"
+    folder.mkdir()
+    places = (("ring 1", "front"), ("ring 1", "top"), ("חישוק 2", "front"))
+    return [shot(log, folder, number, *place) for number, place in enumerate(places, 1)]
+
+
+def planned(reader: LogReader, template: str = NAMES, mark: str = "hero", *, delivers: bool = True) -> HandoverPlan:
+    progress = reader.progress("spring line")
+    return plan_handover(reader.records(), progress, "spring line", mark, template, delivers=delivers)
+
+
+def whole(plan: HandoverPlan, folder: Path) -> dict[str, bytes]:
+    """Hand over to the end; every file by its path."""
+    list(hand_over(plan, folder, "stillset 0", TODAY))
+    return contents(folder)
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def test_a_hand_over_is_a_bag_that_another_program_accepts(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    files = whole(planned(reader), tmp_path / "out")
+    assert bagit.Bag(str(tmp_path / "out")).validate()
+    assert list(verify_bag(tmp_path / "out")) == []
+    for path, name in zip(pictures, ("A-101_ring_1_front_0001", "A-101_ring_1_top_0002"), strict=False):
+        assert files[f"data/originals/{name}.jpg"] == path.read_bytes()
+        assert {f"data/originals/{name}.xmp", f"data/delivered/{name}.jpg", f"data/delivered/{name}.xmp"} <= set(files)
+    again = read_order(files["data/tables/order.csv"])
+    assert again == replace(ORDER, job="Spring line")
+    assert files["data/tables/frames.jsonl"].count(b"\n") == files["data/tables/frames.csv"].count(b"\r\n") - 1 == 3
+
+
+@pytest.mark.parametrize(
+    ("harm", "fault"),
+    [
+        (lambda path: path.write_bytes(path.read_bytes()[:-1] + b"?"), "is not as it was handed over"),
+        (lambda path: path.unlink(), "is missing"),
+        (lambda path: path.with_name("more.txt").write_text("?"), "more.txt is in no manifest"),
+    ],
+)
+def test_what_was_changed_since_is_found(
+    reader: LogReader, pictures: list[Path], tmp_path: Path, harm: Callable[[Path], object], fault: str
+) -> None:
+    whole(planned(reader), tmp_path / "out")
+    harm(tmp_path / "out/data/originals/A-101_ring_1_front_0001.jpg")
+    (found,) = verify_bag(tmp_path / "out")
+    assert fault in found
+    with pytest.raises(bagit.BagError):
+        bagit.Bag(str(tmp_path / "out")).validate()
+
+
+def test_a_manifest_that_leads_out_of_the_folder_reads_nothing_there(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    whole(planned(reader), tmp_path / "out")
+    with (tmp_path / "out/manifest-sha256.txt").open("a") as manifest:
+        manifest.write(f"{'0' * 64}  data/../../log.sqlite\n")
+    assert "data/../../log.sqlite lies out of the folder" in list(verify_bag(tmp_path / "out"))
+
+
+def test_a_hand_over_that_was_stopped_anywhere_goes_on_to_the_same_files(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    plan = planned(reader)
+    wanted = whole(plan, tmp_path / "whole")
+    for stop in range(1, len(wanted)):
+        folder = tmp_path / f"stopped-{stop}"
+        steps = hand_over(plan, folder, "stillset 0", TODAY)
+        for _ in range(stop):
+            next(steps)
+        del steps
+        assert not (folder / "manifest-sha256.txt").exists()
+        (folder / "data/originals/.half.jpg.part").write_bytes(b"what a crash left")
+        assert whole(plan, folder) == wanted
+
+
+def test_a_whole_hand_over_is_never_written_over(reader: LogReader, pictures: list[Path], tmp_path: Path) -> None:
+    before = whole(planned(reader), tmp_path / "out")
+    with pytest.raises(LogError, match="is a whole hand-over already"):
+        whole(planned(reader), tmp_path / "out")
+    assert contents(tmp_path / "out") == before
+
+
+@pytest.mark.parametrize(
+    "name", ["data/originals/A-101_ring_1_front_0001.jpg", "data/tables/frames.csv", "bag-info.txt"]
+)
+def test_another_file_in_the_way_stays_as_it_is(
+    reader: LogReader, pictures: list[Path], tmp_path: Path, name: str
+) -> None:
+    other = tmp_path / "out" / name
+    other.parent.mkdir(parents=True)
+    other.write_text("somebody's own")
+    with pytest.raises(LogError, match="is there and is another file; nothing"):
+        whole(planned(reader), tmp_path / "out")
+    assert other.read_text() == "somebody's own"
+    assert not (tmp_path / "out/manifest-sha256.txt").exists()
+
+
+def test_a_file_that_is_nobodys_keeps_the_folder_open(reader: LogReader, pictures: list[Path], tmp_path: Path) -> None:
+    (tmp_path / "out/data/originals").mkdir(parents=True)
+    (tmp_path / "out/data/originals/mine.jpg").write_text("?")
+    with pytest.raises(LogError, match=r"mine\.jpg is not of this hand-over"):
+        whole(planned(reader), tmp_path / "out")
+    assert not (tmp_path / "out/manifest-sha256.txt").exists()
+
+
+def test_an_original_that_changed_since_it_was_saved_is_not_handed_over(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    pictures[1].write_bytes(pictures[1].read_bytes()[:-2] + b"??")
+    with pytest.raises(LogError, match=r"Frame 2: .*0002.JPG is not as it was saved"):
+        whole(planned(reader), tmp_path / "out")
+    left = contents(tmp_path / "out")
+    assert not any("0002" in name for name in left) and "manifest-sha256.txt" not in left
+
+
+@contextmanager
+def no_file_larger_than(most_bytes: int) -> Iterator[None]:
+    """The system refuses to let a file grow larger, as a full disk does."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (most_bytes, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def test_a_disk_that_is_full_leaves_nothing_half_written_under_a_name(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    plan = planned(reader)
+    with no_file_larger_than(pictures[0].stat().st_size - 1), pytest.raises(OSError, match="File too large"):
+        whole(plan, tmp_path / "out")
+    assert contents(tmp_path / "out") == {}
+    assert whole(plan, tmp_path / "out") == whole(plan, tmp_path / "another")
+
+
+def test_what_is_missing_is_told_and_the_rest_is_handed_over(
+    log: SqlLog, reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    pictures[0].unlink()
+    plan = planned(reader)
+    assert "Frame 1: 0001.JPG isn't there any more; it is left out." in plan.cautions
+    assert [frame.record.number for frame in plan.frames] == [2, 3]
+    assert "data/originals/A-101_ring_1_top_0002.jpg" in whole(plan, tmp_path / "out")
+
+
+def test_views_without_a_hero_or_with_several_are_told(log: SqlLog, reader: LogReader, pictures: list[Path]) -> None:
+    folder = pictures[0].parent
+    shot(log, folder, 4, "ring 1", "front")
+    first = next(record for record in reader.records() if record.number == 2)
+    log.mark(first.frame_id, "select")
+    cautions = planned(reader).cautions
+    assert "ring 1, front has several heroes: frames 1, 4." in cautions
+    assert "ring 1, top has no hero." in cautions
+    assert [frame.record.number for frame in planned(reader, mark="select").frames] == [2]
+
+
+def test_a_frame_with_fewer_pixels_than_ordered_is_told(log: SqlLog, reader: LogReader, pictures: list[Path]) -> None:
+    """120 × 80 px cropped to 4:5 are 64 × 80 px."""
+    assert not any("px in the ordered crop" in caution for caution in planned(reader).cautions)
+    log.keep_order(replace(ORDER, delivery=Delivery(400, 500)))
+    assert "Frame 1 has 64 × 80 px in the ordered crop; 400 × 500 are ordered." in planned(reader).cautions
+
+
+def test_names_that_would_be_one_are_refused(reader: LogReader, pictures: list[Path], tmp_path: Path) -> None:
+    plan = planned(reader, "{job}-{piece}")
+    assert plan.faults == ("Frames 1, 2 would all be called spring_line-ring_1; put {number} into --names.",)
+    with pytest.raises(LogError, match="would all be called"):
+        whole(plan, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+TEMPLATES = ("{client}", "a/b{number}", "../{number}", "{number", "{number:>500}", "", "{piece!r}", "x" * 200)
+
+
+@pytest.mark.parametrize("template", TEMPLATES)
+def test_a_template_that_can_not_be_a_name_is_refused(reader: LogReader, pictures: list[Path], template: str) -> None:
+    with pytest.raises(UnreadableTextError):
+        planned(reader, template)

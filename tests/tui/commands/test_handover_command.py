@@ -1,0 +1,70 @@
+"""`stillset handover` from the shell: shown first, written on request, and read again by `stillset verify`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from tests.storage.handover.test_hand_over import ORDER, shot
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import SetClock
+from tui.commands.command_line import stillset
+
+
+@pytest.fixture
+def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    path = tmp_path / "log.sqlite"
+    writer = fresh_log(path, SetClock())
+    writer.keep_order(ORDER)
+    shot(writer, tmp_path, 1, "ring 1", "front")
+    writer.close()
+    monkeypatch.setenv("STILLSET_LOG", str(path))
+    monkeypatch.chdir(tmp_path)
+    return path
+
+
+def run(*words: str) -> Result:
+    return CliRunner().invoke(stillset, words, catch_exceptions=False)
+
+
+def test_it_is_shown_before_it_is_written(log: Path) -> None:
+    shown = run("handover", "out", "--deliver")
+    assert shown.exit_code == 0 and not Path("out").exists()
+    assert "A-101_ring_1_front_0001  jpg, xmp" in shown.output
+    assert "! ring 1, top has no hero." in shown.output
+    assert "Nothing was written; --yes writes it." in shown.output
+    written = run("handover", "out", "--deliver", "--yes")
+    assert written.exit_code == 0 and "out: 1 frame handed over, 11 files." in written.output
+    assert run("verify", "out").output == "All files of out are as they were handed over.\n"
+
+
+def test_a_flipped_byte_is_found(log: Path) -> None:
+    run("handover", "out", "--yes")
+    picture = Path("out/data/originals/A-101_ring_1_front_0001.jpg")
+    data = bytearray(picture.read_bytes())
+    data[len(data) // 2] ^= 1
+    picture.write_bytes(data)
+    found = run("verify", "out")
+    assert found.exit_code == 1
+    assert "data/originals/A-101_ring_1_front_0001.jpg is not as it was handed over" in found.output
+
+
+def test_what_it_would_do_is_told_as_json_too(log: Path) -> None:
+    (told,) = [json.loads(line) for line in run("handover", "out", "--json").output.splitlines() if line[0] == "{"]
+    assert told["frames"][0]["name"] == "A-101_ring_1_front_0001" and told["faults"] == []
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "sentence"),
+    [
+        (("--names", "{colour}"), 2, "can't be used for names"),
+        (("--mark", "select"), 1, "No frame of Spring line is marked select"),
+        (("--job", "nowhere"), 1, "No frame of nowhere is marked hero"),
+    ],
+)
+def test_what_can_not_be_done_is_one_sentence(log: Path, words: tuple[str, ...], code: int, sentence: str) -> None:
+    refused = run("handover", "out", "--yes", *words)
+    assert refused.exit_code == code and sentence in refused.output and not Path("out").exists()
