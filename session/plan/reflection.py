@@ -6,6 +6,7 @@ shows what stands along the light's bent way.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from session.lighting.mirror import (
@@ -33,6 +34,7 @@ class Reflection:
 
     panel_distance_mm   along the reflected way, where a lit surface must stand to fill the piece
     panel_width_mm, panel_height_mm   at least so large there
+    piece_radius_mm     from the middle of the piece to its corner
     filled_mm           of the piece that the key's own surface fills, across
     dark_radius_mm      in the middle of the piece, wholly dark, as it shows the lens; None over a plate
     lit_from_radius_mm  outwards from there a ring or a panel around the lens lights it wholly
@@ -41,6 +43,7 @@ class Reflection:
     panel_distance_mm: float
     panel_width_mm: float
     panel_height_mm: float
+    piece_radius_mm: float
     filled_mm: float | None = None
     dark_radius_mm: float | None = None
     lit_from_radius_mm: float | None = None
@@ -62,16 +65,18 @@ def reflection_of(
         2 * panel_half_width_mm(side_mm / 2, distance_mm, *pupil)
         for side_mm in (wish.piece_width_mm, wish.piece_height_mm)
     )
+    radius_mm = math.hypot(wish.piece_width_mm, wish.piece_height_mm) / 2
     if plate is not None:
         source_mm = lights[0].source_size_mm if lights else 0.0
         filled_mm = 2 * filled_half_width_mm(source_mm / 2, distance_mm, *pupil) if source_mm else None
-        return Reflection(distance_mm, width_mm, height_mm, filled_mm)
+        return Reflection(distance_mm, width_mm, height_mm, radius_mm, filled_mm)
     if rim_mm is None:
-        return Reflection(distance_mm, width_mm, height_mm)
+        return Reflection(distance_mm, width_mm, height_mm, radius_mm)
     return Reflection(
         distance_mm,
         width_mm,
         height_mm,
+        radius_mm,
         dark_radius_mm=dark_centre_radius_mm(rim_mm / 2, distance_mm, *pupil),
         lit_from_radius_mm=lit_from_radius_mm(rim_mm / 2, distance_mm, *pupil),
     )
@@ -80,6 +85,8 @@ def reflection_of(
 def reflection_texts(shown: Reflection, key: LightPlan | None) -> tuple[str, ...]:
     """What the piece shows, where a lit surface must stand and how large, one phrase each."""
     size = f"{mm_text(shown.panel_width_mm)} × {mm_text(shown.panel_height_mm)}"
+    if shown.dark_radius_mm is not None and shown.dark_radius_mm >= shown.piece_radius_mm:
+        return ("shows the lens all over, and stays dark: take a plate, or tilt it",)
     if shown.dark_radius_mm is not None and shown.lit_from_radius_mm is not None:
         return (
             f"shows the lens: wholly dark to a radius of {mm_text(shown.dark_radius_mm)} from the middle",

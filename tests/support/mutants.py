@@ -52,8 +52,12 @@ TIMEOUT_S = 120.0
 IDLE_OPERATORS = ("core/RemoveDecorator", "core/ReplaceBinaryOperator_BitOr")
 """What can't be noticed, or only by the type checker: decorators of dataclasses, unions in annotations."""
 
-EQUIVALENT: dict[str, str] = {}
-"""`path:line operator` → why nobody can notice the change."""
+EQUIVALENT: dict[str, str] = {
+    "waited_s = situation.now_s - situation.asked_s if situation.asked_s is not None else 1.0": (
+        "a wait that nobody asked for is only compared with the longest one, which is longer than a second"
+    ),
+}
+"""A changed line → why nobody can notice the change."""
 
 
 @dataclass(frozen=True)
@@ -133,7 +137,7 @@ def main() -> None:
     tried = [
         one
         for one in mutants_of(asked.target, asked.sample, asked.seed)
-        if f"{one.place} {one.operator}" not in EQUIVALENT
+        if not any(line[1:].strip() in EQUIVALENT for line in one.diff.splitlines())
     ]
     survivors = [one for one in tried if one.survived]
     for one in survivors:

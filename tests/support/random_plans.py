@@ -16,6 +16,7 @@ from session.set.kit import Kit, demo_kit
 from session.set.setup import PlacedLight, Revision
 from tests.support.random_set_ups import LEAST_BLUR_PX, SEED
 from tests.support.simulated_bench import Head, SetUp
+from tests.support.traced_builds import trace_plan
 from tests.support.traced_lenses import Put, Traced, even
 
 BODY = "Wendle 16"  # its sensor is as wide as the simulated camera's
@@ -70,8 +71,9 @@ def _blur_mm(plan: Plan) -> float:
 
 
 def put_up(plan: Plan, kit: Kit) -> SetUp:
-    """The plan as hands put it up: lights as they stand in the set-up that it becomes."""
-    lens, ratio, effective = plan.mounting.lens, plan.mounting.magnification, plan.stop.effective_f_number
+    """The plan as hands put it up: the lens as rays go through it, the lights of the set-up that it becomes."""
+    lens, there = plan.mounting.lens, trace_plan(plan)
+    ratio, effective = there.ratio, plan.stop.f_number * there.light_factor
     alone = effective / (1 + ratio / lens.pupil_magnification)
     width = min(MOST_WIDE, 2 * round(1.2 * LEAST_BLUR_PX * plan.build.body.sensor_width_mm / _blur_mm(plan) / 2))
     trigger = kit.trigger_for(plan.wish.trigger)

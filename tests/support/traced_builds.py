@@ -13,6 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from session.plan.plan import Plan
+
 Matrix = tuple[float, float, float, float]
 
 CONVERTER_MM = 50.0
@@ -119,3 +121,17 @@ def kit_lens(lens: Any, body: Any, own: float) -> tuple[float, float, float]:
         return focal, pupil, plane_mm - close_focal * (pupil - 1) / pupil - lens.closest_working_distance_mm
     plane_mm = body.flange_distance_mm + lens.length_mm - marked - lens.principal_gap_mm
     return focal, pupil, plane_mm - marked * (pupil - 1) / pupil
+
+
+def trace_plan(plan: Plan) -> TracedBuild:
+    """A plan's build by rays, the lens focused to the same ratio of its own."""
+    build, own = plan.build, plan.mounting.own_ratio
+    return trace(
+        *kit_lens(build.lens, build.body, own),
+        own,
+        extension_mm=sum(tube.extension_mm for tube in build.tubes) + (build.ring.extension_mm if build.ring else 0.0),
+        dioptres=build.supplementary.dioptres if build.supplementary else 0.0,
+        factor=build.converter.factor if build.converter else 1.0,
+        flange_mm=build.body.flange_distance_mm or 0.0,
+        turned=build.ring is not None,
+    )

@@ -16,6 +16,7 @@ from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.kit_search import Ranked, rank_plans
 from session.plan.plan import Plan
+from session.plan.reflection import reflection_texts
 from session.plan.report import hazards, remarks, room_text
 from session.plan.wish import Wish
 from session.set.kit import Body, Kit
@@ -322,6 +323,8 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
         f"{light.name} {share_text(light.power_ev)} {mm_text(light.distance_mm)} {light.shaper}".rstrip()
         for light in plan.lights
     )
+    if plan.reflection is not None:
+        lights = f"The piece {reflection_texts(plan.reflection, next(iter(plan.lights), None))[0]} · {lights}"
     if plan.alternatives:
         lights += f" · or {', '.join(light.name for light in plan.alternatives)} alone"
     return (

@@ -19,7 +19,7 @@ from session.set.kit import Kit, demo_kit
 from tests.support.plan_kits import FULL_KIT
 from tests.support.plate_trace import virtual_focus_mm
 from tests.support.pupil_fft import blur
-from tests.support.traced_builds import TracedBuild, kit_lens, trace
+from tests.support.traced_builds import trace_plan
 
 DEMO = demo_kit()
 SMALL_KIT = DEMO.model_copy(update={"body": DEMO.body[:1], "lens": DEMO.lens[1:3], "tube": DEMO.tube[:2], "plate": ()})
@@ -49,25 +49,11 @@ def planned(name: str, number: int) -> tuple[Kit, Wish, Ranked]:
 CASES = [(name, number) for name in KITS for number in range(20)]
 
 
-def traced(plan: Plan) -> TracedBuild:
-    """The plan's build by rays, the lens focused to the same ratio of its own."""
-    build, own = plan.build, plan.mounting.own_ratio
-    return trace(
-        *kit_lens(build.lens, build.body, own),
-        own,
-        extension_mm=sum(tube.extension_mm for tube in build.tubes) + (build.ring.extension_mm if build.ring else 0.0),
-        dioptres=build.supplementary.dioptres if build.supplementary else 0.0,
-        factor=build.converter.factor if build.converter else 1.0,
-        flange_mm=build.body.flange_distance_mm or 0.0,
-        turned=build.ring is not None,
-    )
-
-
 @pytest.mark.parametrize(("kit", "number"), CASES)
 def test_field_room_blur_and_light_of_the_first_plans_agree_with_rays_and_waves(kit: str, number: int) -> None:
     things, wish, found = planned(kit, number)
     for plan in found.plans[:3]:
-        there, body = traced(plan), plan.build.body
+        there, body = trace_plan(plan), plan.build.body
         assert max(plan.field_mm) == pytest.approx(
             max(body.sensor_width_mm, body.sensor_height_mm) / there.ratio, rel=0.02
         )

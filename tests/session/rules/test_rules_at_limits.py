@@ -9,8 +9,9 @@ import pytest
 from session.frame.camera_messages import Reading, Setting
 from session.frame.finding import Finding, Level, RemedyKind, RuleId
 from session.rules import Situation, findings_before_release
-from session.set.kit import Body, Kit, Light
-from session.set.setup import PlacedLight, Revision, Settings
+from session.rules.room_rules import mean_frame_bytes
+from session.set.kit import Body, Kit, Lens, Light, Trigger
+from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 
 BODY = Body(
     name="body", sensor_width_mm=36, sensor_height_mm=24, pixels_across=6000, pixels_down=4000,
@@ -87,3 +88,69 @@ def test_nothing_has_drifted_while_the_camera_says_what_the_set_up_says() -> Non
         told(replace(BARE, revision=Revision(settings=Settings(1 / 200, None, 100)), reading=reading), RuleId.DRIFTED)
         is None
     )
+
+
+@pytest.mark.parametrize(("sizes", "mean"), [((), None), ((0,), None), ((0, 1, 3), 2), ((1,), 1)])
+def test_room_is_counted_by_files_that_hold_something(sizes: tuple[int, ...], mean: int | None) -> None:
+    assert mean_frame_bytes(sizes) == mean
+
+
+def test_without_a_trigger_nothing_is_added_to_the_sync_time() -> None:
+    assert BARE.trigger_delay_s == 0
+    assert told(replace(LIT, reading=camera(False, exposure_s=1 / 200)), RuleId.SYNC) is None
+
+
+@pytest.mark.parametrize("silent", [0, None, "unknown"])
+def test_an_aperture_that_the_camera_does_not_tell_is_the_set_ups(silent: float | str | None) -> None:
+    kit = KIT.model_copy(update={"lens": (Lens(name="100", focal_length_mm=100, smallest_f_number=32),)})
+    wanted = Revision(settings=Settings(1 / 200, 11.0), arrangement=Arrangement("100", 100, 1.0), depth_needed_mm=10)
+    reading = Reading({"f_number": Setting("f_number", silent, "")})
+    finding = told(Situation(wanted, kit, reading), RuleId.DEPTH)
+    assert finding is not None and "at f/11 (f/22 here)" in finding.text
+
+
+@pytest.mark.parametrize(
+    ("offered", "taken"),
+    [(("Tungsten", "Daylight", "Flash"), "Flash"), (("Shade", "Daylight", "Cloudy"), "Daylight"), (("Shade",), None)],
+)
+def test_a_fixed_white_balance_is_flash_or_else_daylight(offered: tuple[str, ...], taken: str | None) -> None:
+    reading = Reading({"white_balance": Setting("white_balance", "Automatic", "", offered)})
+    finding = told(replace(BARE, reading=reading), RuleId.WHITE_BALANCE)
+    assert finding is not None and finding.remedy is not None
+    assert finding.remedy.settings == ({"white_balance": taken} if taken else {})
+
+
+def test_a_mode_that_reads_manual_is_manual_whoever_wrote_the_word() -> None:
+    reading = camera(False, exposure_mode="".join(["man", "ual"]), focus_mode="".join(["man", "ual"]))
+    assert told(replace(BARE, reading=reading), RuleId.EXPOSURE_MODE) is None
+    assert told(replace(BARE, reading=reading), RuleId.FOCUS_MODE) is None
+
+
+def test_a_flash_that_outlasts_a_shutter_of_unknown_travel_asks_for_its_time_and_the_triggers() -> None:
+    kit = Kit(
+        body=(BODY.model_copy(update={"curtain_travel_s": None}),),
+        light=(Light(name="key", duration_t01_s=0.02),),
+        trigger=(Trigger(name="radio", delay_s=0.004),),
+    )
+    finding = told(replace(LIT, kit=kit, reading=camera(False, exposure_s=1 / 100)), RuleId.FLASH_DURATION)
+    assert finding is not None and finding.remedy is not None
+    assert finding.remedy.settings == {"exposure_s": pytest.approx(0.024)}
+    assert "some of its light is cut off" in finding.text
+
+
+@pytest.mark.parametrize(
+    ("reading", "kind"),
+    [
+        (camera(False, exposure_s=1 / 500), RemedyKind.SET_CAMERA),
+        (camera(True, exposure_s=1 / 500), RemedyKind.BY_HAND),
+        (Reading(), RemedyKind.SET_CAMERA),
+    ],
+    ids=["set", "read only", "not told"],
+)
+def test_a_time_within_sync_is_set_by_the_camera_unless_it_can_only_be_turned(
+    reading: Reading, kind: RemedyKind
+) -> None:
+    asked = replace(LIT.revision, settings=Settings(1 / 500))
+    finding = told(replace(LIT, revision=asked, reading=reading), RuleId.SYNC)
+    assert finding is not None and finding.remedy is not None
+    assert finding.remedy.kind is kind

@@ -1,6 +1,7 @@
 """The planner screen by real keys, and its side view to scale."""
 
 import asyncio
+import math
 from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
@@ -262,14 +263,21 @@ async def test_lights_are_chosen_by_keys_or_typed_with_level_and_angle(size):
         assert "The kit has no light 'lamp'" in at.text
 
 
-async def test_for_a_mirror_like_piece_the_planner_says_what_it_shows():
-    async with bench(ScriptedTable(), FixedClock(), LARGE) as at:
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
+async def test_for_a_mirror_like_piece_the_planner_says_what_it_shows(size):
+    async with bench(ScriptedTable(), FixedClock(), size) as at:
         await at.press("m", *["down"] * line_of("surface"), "right", "right")
         assert planner(at).wish.surface == "mirror"
         assert "shows the lens: wholly dark to a radius of" in at.text
         shown = planner(at).found.plans[0].reflection
         assert shown is not None and shown.dark_radius_mm is not None
         assert mm_text(shown.dark_radius_mm) in at.text
+
+
+def test_a_mirror_like_piece_smaller_than_the_lens_in_it_stays_dark():
+    plan = plan_for(Wish(11, 9, 0.5, blur_radius_on_piece_mm=0.02, surface="mirror"))
+    assert plan.reflection.dark_radius_mm > math.hypot(11, 9) / 2
+    assert "shows the lens all over, and stays dark" in " ".join(text for _, text in plan_details(plan))
 
 
 def test_what_a_mirror_like_piece_shows_over_a_plate_is_told_with_size_and_place():
