@@ -1,4 +1,4 @@
-"""From millimetres on the piece to pixels of a picture: the sampling grid and the pose of the piece.
+"""Pixels of a picture from millimetres on the piece: the sampling grid and the pose of the piece.
 
 The picture is upright as seen by the photographer: x to the right, y down, the piece lies in a plane
 parallel to the sensor, heights z in mm count towards the camera. Turns are clockwise as seen in the

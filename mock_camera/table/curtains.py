@@ -28,7 +28,7 @@ class Shutter:
 
     @property
     def flash_at_s(self) -> float:
-        """From the first curtain's start to the flash, s."""
+        """Time from the first curtain's start to the flash, s."""
         return self.curtain_travel_s + self.trigger_delay_s
 
     def opened_s(self, down: Rows) -> Rows:

@@ -1,4 +1,4 @@
-"""From light on the sensor to a file's numbers: noise, full scale, sRGB.
+"""A file's numbers from light on the sensor: noise, full scale, sRGB.
 
 Linear 1.0 is full scale at every ISO. The sensor holds FULL_WELL electrons there at ISO 100 and in
 proportion less at a higher ISO; photon noise is their square root, read noise is added to it. The numbers

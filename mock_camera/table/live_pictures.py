@@ -33,7 +33,7 @@ REACH_MM = 0.65  # at the sensor: margin for the blur of the widest aperture, al
 
 @dataclass(frozen=True)
 class View:
-    """What part of a sensor of `pixels` (of pitch_mm) is shown at which size in px.
+    """The part of a sensor of `pixels` (of pitch_mm) that is shown, and its size in px.
 
     zoom    1 = the frame's full width; centre as shares of the frame
     """

@@ -110,7 +110,7 @@ class World:
         return self._bench.turn_focus_to(self._bench.focus_mm + self._bench.drive.moved_mm(steps))
 
     def do(self, name: str, /, **values: object) -> dict[str, object]:
-        """What hands do, see hands.py. `now_s` may be given; else the time last seen holds.
+        """Do an act of hands, see hands.py. Without `now_s` the time last seen holds.
 
         Raises ValueError with one plain sentence for a name or value that isn't known.
         """

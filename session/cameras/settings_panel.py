@@ -50,7 +50,7 @@ class SettingsPanel:
         return self.reading
 
     def apply(self, changes: Mapping[str, Value]) -> dict[str, str]:
-        """Set these; name → sentence of those that the camera did not take."""
+        """Set these; name → a sentence on the setting, for each that the camera did not take."""
         refused = {}
         for name, wanted in changes.items():
             try:
@@ -60,7 +60,7 @@ class SettingsPanel:
             except CameraError as error:
                 if not error.connected:
                     raise
-                refused[name] = error.text
+                refused[name] = f"The camera did not take {_setting_words(name, wanted)}. {error.text}"
         return refused
 
     def _read(self, name: str) -> Setting:
@@ -86,9 +86,7 @@ class SettingsPanel:
             self._try_set(widget.name, text)
         kept = self._read(name)
         if not same_value(name, kept.value, wanted):
-            raise NotOfferedError(
-                f"The camera did not take {name_words(name)} {value_words(name, wanted)}; it stays at {kept.shown}."
-            )
+            raise NotOfferedError(f"The camera did not take {_setting_words(name, wanted)}; it stays at {kept.shown}.")
 
     def _try_set(self, widget: str, text: str) -> None:
         """A refusal shows when it is read back."""
@@ -100,3 +98,8 @@ class SettingsPanel:
                     raise
             sleep(ASK_AGAIN_S)
         return None
+
+
+def _setting_words(name: str, wanted: Value) -> str:
+    """`aperture f/8`"""
+    return f"{name_words(name)} {value_words(name, wanted)}"

@@ -250,9 +250,10 @@ class Connected:
 
 @dataclass(frozen=True)
 class SettingsRead:
-    """A new reading; `refused` names settings that were asked for and not taken.
+    """A new reading of the settings.
 
-    by_hand: it comes unasked, since something was turned on the camera.
+    refused   name → a sentence on the setting, for each that was asked for and not taken
+    by_hand   the reading comes unasked, since something was turned on the camera
     """
 
     reading: Reading

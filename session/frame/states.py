@@ -112,7 +112,7 @@ class Mark(StrEnum):
 
 
 class ReleasedBy(StrEnum):
-    """Who let the shutter go."""
+    """Whether stillset or a hand on the camera let the shutter go."""
 
     TOOL = "tool"
     BODY = "body"

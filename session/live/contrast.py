@@ -94,7 +94,7 @@ class Detail:
 
 
 def detail(codes: Codes) -> Detail:
-    """What a region shows, place by place.
+    """The detail of a region, place by place.
 
     codes  (height, width) grey sRGB codes of the region, sides of at least 12 px
     """

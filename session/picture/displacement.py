@@ -83,7 +83,7 @@ class Motion:
         return Motion(float(right), float(down), self.turn_deg + first.turn_deg, self.scale * first.scale)
 
     def times(self, factor: float) -> Motion:
-        """The same motion on a picture so many times as large."""
+        """The motion on a picture `factor` times as large."""
         return replace(self, right_px=self.right_px * factor, down_px=self.down_px * factor)
 
 

@@ -1,4 +1,4 @@
-"""What a file's Exif says (CIPA DC-008), read by exifread behind a guard.
+"""A file's Exif (CIPA DC-008), read by exifread behind a guard.
 
 Cut or hostile files make the reader raise almost anything, rarely even run for seconds; so it is called
 only in the judge's process, which has a time limit, and whatever it raises means 'no Exif'.

@@ -1,4 +1,4 @@
-"""From code values to light: sRGB (IEC 61966-2-1) taken back to linear, and ratios as EV.
+"""Light from code values: sRGB (IEC 61966-2-1) taken back to linear, and ratios as EV.
 
 Cameras lay a tone curve of their own over sRGB, so an EV measured from a JPEG is a good guide near the
 reference and only indicative far from it.

@@ -139,8 +139,7 @@ def open_picture(path: str | Path) -> Source:
                 raise UnreadablePicture("is empty")
             if tiff.is_tiff(start):
                 return _tiff_source(file, size_bytes)
-            if size_bytes > MAX_FILE_BYTES:
-                raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
+            _refuse_too_long(size_bytes)
             if start.startswith(SOI):
                 return _jpeg_source(file.read(), FileKind.JPEG, None, None)
             return _other_source(file.read(), FileKind.OTHER)
@@ -241,10 +240,14 @@ def _tiff_source(file: BinaryIO, size_bytes: int) -> Source:
         raise UnreadablePicture(
             f"is a raw file without an embedded JPEG preview: of {len(contents.previews)} named, none can be read"
         )
-    if size_bytes > MAX_FILE_BYTES:
-        raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
+    _refuse_too_long(size_bytes)
     file.seek(0)
     return _other_source(file.read(), FileKind.OTHER)
+
+
+def _refuse_too_long(size_bytes: int) -> None:
+    if size_bytes > MAX_FILE_BYTES:
+        raise UnreadablePicture(f"is {size_bytes / 1e6:.0f} MB long; not opened")
 
 
 def _other_source(data: bytes, kind: str) -> Source:

@@ -36,7 +36,11 @@ class CameraLost:
 
 @dataclass(frozen=True)
 class SettingsChanged:
-    """A new reading. `by_hand`: somebody turned something on the camera."""
+    """A new reading of the settings.
+
+    refused   (name, a sentence on the setting) for each that the camera did not take
+    by_hand   somebody turned something on the camera
+    """
 
     reading: Reading
     refused: tuple[tuple[str, str], ...] = ()

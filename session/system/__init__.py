@@ -1,1 +1,1 @@
-"""What the operating system gives: processes of our own, and files and folders that nobody else may write."""
+"""Processes of our own, and files and folders that nobody else may write, as the operating system gives them."""

@@ -74,7 +74,7 @@ def _part_ev(text: str) -> float:
 
 
 def _azimuth_deg(bare: str) -> float:
-    """From 0 to 360. A bare number has no side but at 0 and 180: whoever writes -60 may mean either."""
+    """A typed side as an azimuth, 0 to 360. A bare number has no side but at 0 and 180: -60 may mean either."""
     words = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*°?\s*(l|left|r|right)?", bare)
     degrees = float(words[1].replace(",", ".")) if words else math.nan
     if not words or not 0 <= degrees <= 180 or (not words[2] and degrees not in (0, 180)):

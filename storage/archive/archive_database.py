@@ -35,14 +35,17 @@ CONNECTING = {
 LOOKING = "-c default_transaction_read_only=on"
 WRITING = f"-c idle_in_transaction_session_timeout={IDLE_MS} -c lock_timeout={LOCK_MS} -c tcp_keepalives_idle=10"
 
+NO_ARCHIVE = "There is no archive at {at} yet; the first `archive send` makes it."
+ONLY_LOOKING = "The archive {at} lets this name look, but not write."
+
 REFUSALS = {
     "28P01": "The archive {at} refuses the name or its password; see PGPASSFILE.",
     "28000": "The archive {at} refuses this name; ask whoever keeps it.",
     "3D000": "There is no database of that name at {at}.",
-    "3F000": "There is no archive at {at} yet; the first `archive send` makes it.",
-    "42P01": "There is no archive at {at} yet; the first `archive send` makes it.",
-    "42501": "The archive {at} lets this name look, but not write.",
-    "25006": "The archive {at} lets this name look, but not write.",
+    "3F000": NO_ARCHIVE,
+    "42P01": NO_ARCHIVE,
+    "42501": ONLY_LOOKING,
+    "25006": ONLY_LOOKING,
     "53100": "The archive {at} can't be written: its disk is full.",
     "55P03": "The archive {at} is busy with another station; try again.",
 }

@@ -62,8 +62,9 @@ Keys = list[str]
 
 @dataclass
 class Fetched:
-    """What a fetch came to: jobs looked at, frames that are new here, previews written, and sentences on names, on rows
-    that were left out, and on the clock.
+    """The outcome of a fetch: jobs looked at, frames that are new here, previews written, and sentences.
+
+    Sentences are on names, on rows that were left out, and on the clock.
     """
 
     jobs: int = 0
@@ -378,7 +379,7 @@ def _keys_by_job(there: Connection, job_ids: Keys) -> dict[str, set[str]]:
 
 
 def _keys_here(here: Connection, keys: set[str]) -> set[str]:
-    """Those of the keys that a place, set-up or revision here has."""
+    """The keys, among these, of places, set-ups and revisions that this log has."""
     found: set[str] = set()
     for batch in batches(list(keys)):
         for table in KEYED:

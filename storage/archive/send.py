@@ -47,7 +47,7 @@ MACHINE = ("released_at", "saved_at", "sought_at", "state", "state_text", "fired
 
 @dataclass
 class Sent:
-    """What a sending came to: rows that were new in the archive by table, and sentences on names, numbers and clocks.
+    """The outcome of a sending: rows that were new in the archive by table, and sentences on names, numbers and clocks.
 
     Sentences of an earlier sending that was cut are among them.
     """

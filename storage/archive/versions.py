@@ -171,7 +171,7 @@ def version_of(connection: Connection) -> str | None:
 
 
 def check(connection: Connection) -> None:
-    """Raises LogError when it isn't an archive of this program's version."""
+    """Raise LogError unless the database is an archive of this program's version."""
     version = version_of(connection)
     if version is None:
         raise LogError("There is no archive in that database yet; the first `archive send` makes it.")

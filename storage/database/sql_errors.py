@@ -1,4 +1,4 @@
-"""What SQLite and SQLAlchemy complain about, in words for the person at the table: always a `LogError`.
+"""Errors of SQLite and SQLAlchemy in words for the person at the table: always a `LogError`.
 
 What the same entry would meet again whenever it is tried is a `RefusedForGoodError`.
 """
@@ -17,6 +17,8 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 from session.frame.ports import LogError, RefusedForGoodError
 from storage.schema.columns import UnstorableError
 
+HELD_BY_ANOTHER = "The log {path} is held by another program."
+
 SENTENCES = {
     sqlite3.SQLITE_NOTADB: "{path} is not a log: it isn't an SQLite file.",
     sqlite3.SQLITE_CORRUPT: "The log {path} is damaged. `stillset log rescue {path} NEW` brings what is whole"
@@ -26,8 +28,8 @@ SENTENCES = {
     sqlite3.SQLITE_READONLY: "The log {path} can't be written: the file or its folder is read-only.",
     sqlite3.SQLITE_PERM: "The log {path} can't be opened: no permission.",
     sqlite3.SQLITE_CANTOPEN: "The log {path} can't be opened: no permission for the file or its folder.",
-    sqlite3.SQLITE_BUSY: "The log {path} is held by another program.",
-    sqlite3.SQLITE_LOCKED: "The log {path} is held by another program.",
+    sqlite3.SQLITE_BUSY: HELD_BY_ANOTHER,
+    sqlite3.SQLITE_LOCKED: HELD_BY_ANOTHER,
     sqlite3.SQLITE_IOERR: "The log {path} can't be reached: the disk gives an error.",
     sqlite3.SQLITE_TOOBIG: "That is too long for the log.",
 }
@@ -70,7 +72,7 @@ _UNIQUE = re.compile(r"UNIQUE constraint failed: (?P<columns>.+)")
 
 @contextmanager
 def as_log_errors(path: Path) -> Iterator[None]:
-    """Raises LogError or RefusedForGoodError in place of what the database and its driver raise inside the block."""
+    """Raise LogError or RefusedForGoodError in place of errors of the database and its driver in this block."""
     try:
         yield
     except DBAPIError as error:

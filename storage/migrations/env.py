@@ -1,4 +1,4 @@
-"""Run by Alembic for each upgrade: uses the connection that it is handed, in the transaction that is open."""
+"""The script that Alembic runs for each upgrade, on the connection handed over and in its open transaction."""
 
 from __future__ import annotations
 

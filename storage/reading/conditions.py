@@ -1,4 +1,4 @@
-"""From the fields of a `FrameFilter` to conditions in SQL, the same on SQLite and PostgreSQL.
+"""The conditions in SQL for the fields of a `FrameFilter`, the same on SQLite and PostgreSQL.
 
 Conditions on places and set-ups are asked of `frame` or of `revision_use`, whichever is walked along: both carry the
 keys. Those on the frame's own columns are apart.

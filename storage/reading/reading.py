@@ -210,7 +210,7 @@ class LogReader:
             return order_reading.progress_of(connection, job)
 
     def kept_wish(self, place: Place) -> dict[str, object] | None:
-        """What was wished last of this view at the planner; None when nothing was. Raises LogError."""
+        """The planner's last wish for this view; None without one. Raises LogError."""
         with self._database.transaction() as connection:
             return kept_values.newest_wish(connection, place)
 

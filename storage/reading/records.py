@@ -1,4 +1,4 @@
-"""From rows to values: ledger lines, and whole frames with all that belongs to them, fetched for many at a time."""
+"""Values made of rows: ledger lines, and whole frames with all that belongs to them, fetched for many at a time."""
 
 from __future__ import annotations
 

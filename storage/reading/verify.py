@@ -49,7 +49,7 @@ the log's own folder are looked at, no others, and no folder is walked because s
 
 
 class Trouble(StrEnum):
-    """What is wrong with a file."""
+    """Kinds of trouble with a file."""
 
     MISSING = "missing"
     MOVED = "moved"

@@ -101,7 +101,7 @@ class FileRow:
 
 @dataclass(frozen=True)
 class NoteRow:
-    """What a person wrote about a frame."""
+    """A person's note to a frame."""
 
     note_id: str
     frame_id: str

@@ -214,7 +214,7 @@ class ReferenceTable(Base):
 
 
 class NoteTable(Base):
-    """What a person wrote about a frame; can be rewritten, and the event table keeps the old words."""
+    """A person's note to a frame; it can be rewritten, and the event table keeps the old words."""
 
     __tablename__ = "note"
     __table_args__ = (Index(None, "frame_id"), filled_check("text"))
@@ -225,7 +225,7 @@ class NoteTable(Base):
 
 
 class EventTable(Base):
-    """What happened, in order, never changed; `payload` of a person's act holds `old` and `new`, for undo."""
+    """Events in their order, never changed; `payload` of a person's act holds `old` and `new`, for undo."""
 
     __tablename__ = "event"
     __table_args__ = (Index(None, "frame_id"), Index(None, "kind", "at"))

@@ -197,7 +197,7 @@ class FollowApp(BackgroundApp):
         self.theme = DIM.name
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
-        """For the moment before a theme of ours is in force."""
+        """The theme's variables for the moment before a theme of ours is in force."""
         return DIM.variables
 
     def on_mount(self) -> None:

@@ -175,7 +175,7 @@ class Headless:
         timeout_s: float,
         wanted: Callable[[EventT], bool] = lambda event: True,
     ) -> EventT | None:
-        """As `Tape.wait`, at most `timeout_s` seconds, and tells meanwhile."""
+        """Wait as `Tape.wait` does, at most `timeout_s` seconds, and tell news meanwhile."""
         deadline_s = monotonic() + timeout_s
         while True:
             news = self.tape.since(mark)
@@ -213,8 +213,8 @@ class Headless:
                 case FrameJudged():
                     self._say(verdict_line(event))
                 case SettingsChanged(refused=refused):
-                    for name, why in refused:
-                        self._say(f"The camera did not take {name}: {why}")
+                    for _, sentence in refused:
+                        self._say(sentence)
                 case Waiting():
                     self._tell_wait(event)
                 case CameraBusy(frame_id=frame_id) if frame_id != self._busy_told:

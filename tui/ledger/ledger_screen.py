@@ -229,7 +229,7 @@ class LedgerScreen(KeyedScreen):
         return place is None or place.job != self.wanted.job or self.app.model.undoable
 
     def act_line(self, key: str) -> None:
-        """Of the first and the last row, up and down go to the first and the last picture."""
+        """Go a row up or down; from the first row up to the first picture, from the last row down to the last."""
         step = self.query_one(ContactSheet).layout_now.across if self._sheet else 1
         self._go_to(self._at + (step if key == "down" else -step))
 
@@ -414,7 +414,7 @@ class LedgerScreen(KeyedScreen):
         return panels.stack([first, Content(panels.cut(self._said, width))][:height])
 
     def _look_round(self) -> None:
-        """What was just said fades, also when no key is pressed."""
+        """Let the passing sentence fade, also when no key is pressed."""
         self.app.model.fade(self.app.clock.monotonic_s())
         if self._aside() != self._said:
             self.repaint()

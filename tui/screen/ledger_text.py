@@ -84,7 +84,7 @@ def row_verdict(row: FrameRow) -> str:
 
 
 def findings_now(record: FrameRecord) -> tuple[Finding, ...]:
-    """What rules and checks say of a frame that still holds."""
+    """The findings of rules and checks on a frame that still hold."""
     return that_hold(record.findings, is_reference=record.is_reference)
 
 
@@ -98,7 +98,7 @@ def local(at: datetime) -> datetime:
 
 
 def filter_text(wanted: FrameFilter) -> str:
-    """What the list is narrowed to, in words."""
+    """The narrowing of the list, in words."""
     parts = [verdict_name(wanted.verdict), wanted.mark, f"“{harmless(wanted.text, 40)}”" if wanted.text else ""]
     return " and ".join(part for part in parts if part)
 

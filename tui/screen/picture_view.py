@@ -49,7 +49,7 @@ class PictureView(Widget):
         sentence: str = "",
         thirds: bool = False,
     ) -> None:
-        """Another picture, region or place; places as shares of the picture's sides.
+        """Show another picture, region or place; places as shares of the picture's sides.
 
         sentence  stands where there is no picture
         thirds    lay lines at a third and two thirds over it

@@ -237,7 +237,7 @@ class BenchModel:
     def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:
         self.reading = reading
         if refused:
-            self.passing = "The camera did not take " + "; ".join(f"{name}: {why}" for name, why in refused)
+            self.passing = " ".join(sentence for _, sentence in refused)
         if by_hand and not self.stays:
             self.spot = None
 
@@ -416,7 +416,7 @@ class BenchModel:
 
     @property
     def stops(self) -> tuple[Finding, ...]:
-        """What keeps the shutter shut now."""
+        """The findings that keep the shutter shut now."""
         return tuple(finding for finding in self.rules if finding.level is Level.STOP)
 
     @property
@@ -435,7 +435,7 @@ class BenchModel:
         return self.held or self.in_camera is not None
 
     def phase(self) -> Phase:  # noqa: PLR0911 — the order of what matters is the point
-        """What the large line is about."""
+        """The phase that the large line shows."""
         busy = self.in_camera
         if busy and busy.state is FrameState.RELEASING:
             return Phase.RELEASING

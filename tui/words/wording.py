@@ -1,4 +1,4 @@
-"""From state to words: the large line, and the sentence under it. Knows no terminal.
+"""The large line, and the sentence under it, as words made from the model. Knows no terminal.
 
 A sentence answers, in this order: did it fire, is the frame safe, why (with numbers), which key next.
 The state is in the words; `Tone` only repeats it in colour.
@@ -176,7 +176,7 @@ def verdict_words(
 
 
 def frame_words(frame: BenchFrame) -> str:
-    """The same for a frame at the bench."""
+    """The verdict of a frame at the bench, in words as by `verdict_words`."""
     return verdict_words(
         frame.state, frame.focus_verdict, frame.flaw, ambient=frame.ambient, is_reference=frame.is_reference
     )
@@ -246,7 +246,7 @@ def _no_camera(model: BenchModel, spot: BenchFrame | None) -> Headline:
 
 
 def _ready(model: BenchModel) -> Headline:
-    """Nothing is under way: the hands are at the focus, or the next release may come."""
+    """The headline while nothing is under way: the hands are at the focus, or the next release may come."""
     if model.live.on:
         return live_headline(model.live, sweeping=model.sweeping)
     first = next((finding for finding in model.rules if finding.level is Level.CAUTION), None)

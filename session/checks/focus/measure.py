@@ -263,7 +263,7 @@ def _local_side(patch: tuple[int, int]) -> int:
 
 
 def _around(codes: NDArray[np.uint8], windows: Sequence[Window]) -> tuple[NDArray[np.uint8], list[Window]]:
-    """Only the part of the picture that the windows and their local means need, and the windows in it."""
+    """The part of the picture that the windows and their local means need, and the windows' places in the part."""
     side = _local_side(_size(windows[0]))
     reach = 2 * side  # more than the interpolation looks at on either side
     spans = []

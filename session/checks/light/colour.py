@@ -132,7 +132,7 @@ def _shows_another_thing(brighter: Blocks, inside: NDArray[np.bool_], usable: ND
 
 
 def _usable(blocks: Blocks) -> NDArray[np.bool_]:
-    """Neither so dark that a code is a tenth of a stop, nor near white in any channel."""
+    """Pixels that are neither so dark that a code is a tenth of a stop, nor near white in any channel."""
     dark, bright = LINEAR[DARKEST_CODE], LINEAR[BRIGHTEST_CODE]
     usable: NDArray[np.bool_] = (blocks.min(axis=-1) > dark) & (blocks.max(axis=-1) < bright)
     return usable

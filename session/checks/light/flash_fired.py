@@ -28,19 +28,7 @@ def against_reference(now: Exposure, frame: Material, reference: Material, light
     missing = excused - max(now.region_ev, now.whole_ev)
     if missing >= NO_FLASH_EV:
         text = f"No flash: {missing:.1f} EV darker than the reference."
-        remedy = LOOK_AT_FLASH
-        return (
-            Finding(
-                CheckId.FLASH,
-                Level.CAUTION,
-                text,
-                round(-missing, 2),
-                -float(NO_FLASH_EV),
-                "EV",
-                remedy,
-                FlawKind.NO_FLASH,
-            ),
-        )
+        return (_finding(text, -missing, -NO_FLASH_EV, LOOK_AT_FLASH, FlawKind.NO_FLASH),)
     if missing >= WEAK_FLASH_EV:
         text = f"Weak flash: {missing:.1f} EV darker than the reference; not recycled, or its power was turned down."
         remedy = Remedy(RemedyKind.BY_HAND, "let it recycle, release again")
@@ -61,19 +49,7 @@ def alone(frame: Material) -> tuple[Finding, ...]:
     if under_ev < NEARLY_BLACK_EV:
         return ()
     text = f"Nearly black: the brightest parts lie {under_ev:.1f} EV under white. No flash?"
-    remedy = LOOK_AT_FLASH
-    return (
-        Finding(
-            CheckId.FLASH,
-            Level.CAUTION,
-            text,
-            round(-under_ev, 2),
-            -float(NEARLY_BLACK_EV),
-            "EV",
-            remedy,
-            FlawKind.NO_FLASH,
-        ),
-    )
+    return (_finding(text, -under_ev, -NEARLY_BLACK_EV, LOOK_AT_FLASH, FlawKind.NO_FLASH),)
 
 
 def _finding(text: str, value_ev: float, limit_ev: float, remedy: Remedy, kind: FlawKind) -> Finding:

@@ -1,4 +1,4 @@
-"""What a client wants of a job: its order, pieces and views."""
+"""The order of a job: the terms, pieces and views that a client wants."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ class Widgets:
 
     def widget(self, name: str) -> Widget:
         if name == self.unreadable:
-            raise CameraError(Fault.REFUSED, "not now", code=-2)
+            raise CameraError(Fault.REFUSED, "Not now.", code=-2)
         return self.by_name[name]
 
     def set(self, name: str, text: str) -> None:
@@ -56,7 +56,8 @@ def test_a_setting_that_cannot_be_read_now_is_left_out_and_refused() -> None:
     reading = panel(camera).read()
     assert reading is not None
     assert set(reading.settings) == {"iso"}
-    assert panel(camera).apply({"f_number": 11.0, "iso": 100}) == {"f_number": "not now"}
+    refused = {"f_number": "The camera did not take aperture f/11. Not now."}
+    assert panel(camera).apply({"f_number": 11.0, "iso": 100}) == refused
 
 
 def test_reading_stops_for_something_urgent() -> None:

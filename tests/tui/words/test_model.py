@@ -165,9 +165,13 @@ def test_a_lasting_sentence_stays_until_its_end_is_told_and_a_passing_one_fades(
     assert model.lasting == {}
 
 
-def test_settings_that_the_camera_refused_are_named_with_the_reason() -> None:
-    model = model_after(SettingsChanged(READING, (("iso", "it offers no ISO 50"),)))
-    assert "iso: it offers no ISO 50" in model.passing
+def test_settings_that_the_camera_refused_are_said_once_in_its_sentences() -> None:
+    refused = (
+        ("f_number", "The camera did not take aperture f/8; it stays at f/11."),
+        ("iso", "This camera has no ISO 50; it has 100 to 3200."),
+    )
+    model = model_after(SettingsChanged(READING, refused))
+    assert model.passing == f"{refused[0][1]} {refused[1][1]}"
 
 
 def test_no_live_view_is_said_in_the_cameras_words() -> None:

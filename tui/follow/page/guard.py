@@ -48,7 +48,7 @@ class Guard:
         self._token = address.token.encode("ascii")
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """For HTTP only; the server speaks nothing else."""
+        """Answer an HTTP request; the server speaks nothing else."""
 
         async def with_policy(message: Message) -> None:
             if message["type"] == "http.response.start":

@@ -1,4 +1,4 @@
-"""What can be asked for: the page and its two files, the stream of news, and pictures of frames shown lately.
+"""The routes of the server: the page and its two files, the stream of news, and pictures of frames shown lately.
 
 All of it is read only; a frame is named by its key, never by a path.
 """
