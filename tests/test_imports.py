@@ -66,6 +66,7 @@ FLOORS = {
     },
     "tui": {
         "words": set(),
+        "paper": {"words"},
         "shell": {"words"},
         "screen": {"words", "shell"},
         "compare": {"words", "screen"},
@@ -77,7 +78,7 @@ FLOORS = {
         "headless": {"words", "shell"},
         "demo": {"words", "shell", "screen", "headless"},
         "app": {"words", "shell", "screen", "compare", "bench", "ledger", "planner", "follow", "demo"},
-        "commands": {"words", "shell", "screen", "compare", "planner", "follow", "headless", "demo", "app"},
+        "commands": {"words", "paper", "shell", "screen", "compare", "planner", "follow", "headless", "demo", "app"},
         "__main__.py": {"shell", "commands"},
     },
     "mock_camera": {

@@ -1,7 +1,8 @@
 """Screens and the command line: puts the parts together and shows what `session` and `storage` say.
 
 Read in this order, from the ground up: `words` keys, models and sentences, without a widget (`keys` is the table that
-footer, help and docs/keys.md come from); `shell` what commands share, with `build`, the one place that makes log,
+footer, help and docs/keys.md come from); `paper`
+pages to print; `shell` what commands share, with `build`, the one place that makes log,
 camera, judge and controller; `screen` widgets and what all screens share; `compare`, `explain`, `bench`, `ledger`,
 `planner`, `follow` a folder for each screen; `headless` a shoot without one; `demo` the invented job; `app` the program
 at the terminal; `commands` the command line; `__main__` the first lines that run.

@@ -102,10 +102,12 @@ def _plain(path: str) -> str:
     return path.removeprefix("./")
 
 
-def put_new(path: Path, write: Callable[[Path], None]) -> bool:
+def put_new(path: Path, write: Callable[[Path], None], *, or_same: bool = False) -> bool:
     """Make a file that appears under its name only when it is whole and on the disk; False where the name is taken.
 
-    `write` is handed the path of the part to fill. Raises OSError; nothing is left then.
+    write    is handed the path of the part to fill
+    or_same  a file of this name that holds the very same counts as made
+    Raises OSError; nothing is left then.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}{PART_ENDING}")
@@ -113,7 +115,7 @@ def put_new(path: Path, write: Callable[[Path], None]) -> bool:
         write(part)
         with part.open("rb") as opened:
             os.fsync(opened.fileno())
-        return _name_new(part, path)
+        return _name_new(part, path) or (or_same and sha256_of(part) == sha256_of(path))
     finally:
         part.unlink(missing_ok=True)
 

@@ -33,11 +33,14 @@ class HandoverStep:
     told: str = ""
 
 
-def hand_over(plan: HandoverPlan, folder: Path, agent: str, today: date) -> Iterator[HandoverStep]:
+def hand_over(
+    plan: HandoverPlan, folder: Path, agent: str, today: date, write_sheet: Callable[[Path], None]
+) -> Iterator[HandoverStep]:
     """Write what the plan says, a step for each file.
 
     agent   program and version, for the folder's own notes
     today   the date of the hand-over
+    write_sheet  writes the contact sheet to a path, the same each time
     Raises LogError for a file that is not as it was saved, or is in the way; OSError for a disk that is full.
     """
     if plan.faults:
@@ -46,7 +49,7 @@ def hand_over(plan: HandoverPlan, folder: Path, agent: str, today: date) -> Iter
         raise LogError(f"{folder} is a whole hand-over already; nothing was written over it.")
     folder.mkdir(parents=True, exist_ok=True)
     hashes: dict[str, tuple[str, int]] = {}
-    for path, put in _payload(plan):
+    for path, put in _payload(plan, write_sheet):
         digest, size, told = put(folder / path)
         hashes[path] = (digest, size)
         yield HandoverStep(path, size, told)
@@ -70,7 +73,7 @@ Put = Callable[[Path], tuple[str, int, str]]
 """Puts a file into its place; its hash, its size in bytes, and what is to be known of it."""
 
 
-def _payload(plan: HandoverPlan) -> Iterator[tuple[str, Put]]:
+def _payload(plan: HandoverPlan, write_sheet: Callable[[Path], None]) -> Iterator[tuple[str, Put]]:
     for frame in plan.frames:
         for position, (file, source) in enumerate(frame.files):
             suffix = Path(file.path).suffix.lower()
@@ -82,10 +85,10 @@ def _payload(plan: HandoverPlan) -> Iterator[tuple[str, Put]]:
         if plan.delivers and frame.jpeg is not None:
             yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.jpeg)
             yield f"data/{DELIVERED}/{frame.name}.xmp", _writing_sidecar(plan, frame)
-    told = [record for record in plan.records]
-    frames_csv = csv_lines.header() + "".join(csv_lines.line(record) for record in told)
+    yield "data/contact-sheet.html", _filling(write_sheet)
+    frames_csv = csv_lines.header() + "".join(csv_lines.line(record) for record in plan.records)
     yield f"data/{TABLES}/frames.csv", _writing(frames_csv)
-    yield f"data/{TABLES}/frames.jsonl", _writing("".join(f"{json_lines.line(record)}\n" for record in told))
+    yield f"data/{TABLES}/frames.jsonl", _writing("".join(f"{json_lines.line(record)}\n" for record in plan.records))
     if plan.progress is not None:
         yield f"data/{TABLES}/order.csv", _writing(order_csv(plan.order))
 
@@ -110,6 +113,15 @@ def _copy(source: Path, part: Path, sha256: str, number: int) -> None:
             written.write(block)
     if digest.hexdigest() != sha256:
         raise LogError(f"Frame {number}: {source} is not as it was saved; `stillset verify` says more.")
+
+
+def _filling(write: Callable[[Path], None]) -> Put:
+    def put(target: Path) -> tuple[str, int, str]:
+        if not bag.put_new(target, write, or_same=True):
+            raise _in_the_way(target)
+        return bag.sha256_of(target), target.stat().st_size, ""
+
+    return put
 
 
 def _writing(text: str) -> Put:

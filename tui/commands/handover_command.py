@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from datetime import datetime
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -54,6 +55,7 @@ def handover(
     stopped goes on when it is asked for again. `stillset verify FOLDER` reads it again.
     """
     from storage.handover.hand_over import hand_over  # noqa: PLC0415
+    from tui.paper.sheet_page import SheetFacts, write_sheet  # noqa: PLC0415
 
     plan = _plan(log or default_log(), job, mark, names, deliver)
     (_tell_as_json if as_json else _tell)(plan, folder)
@@ -63,10 +65,11 @@ def handover(
         click.echo("Nothing was written; --yes writes it.", err=True)
         return
     agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
+    facts = SheetFacts(plan.order.job, plan.order.client, plan.progress, agent, today)
     written = count = 0
     with ProgressLine() as line:
         try:
-            for step in hand_over(plan, folder, agent, today):
+            for step in hand_over(plan, folder, agent, today, partial(write_sheet, facts=facts, records=plan.records)):
                 written, count = written + step.bytes, count + 1
                 amount = bytes_text(written, max(written, plan.total_bytes))
                 line.tell(f"{count} files, {amount}", written, plan.total_bytes)
@@ -108,7 +111,8 @@ def _tell(plan: HandoverPlan, folder: Path) -> None:
     if plan.delivers:
         size = delivery_words(plan.order.delivery) or "size and crop as they are"
         click.echo(f"  delivered as {plan.kind}, sRGB: {size}")
-    click.echo(f"  tables: frames as CSV and JSON{', the order' if plan.progress else ''}; hashes of every file")
+    ordered = ", the order" if plan.progress else ""
+    click.echo(f"  contact sheet; tables: frames as CSV and JSON{ordered}; hashes of every file")
     for caution in plan.cautions:
         click.echo(f"! {harmless(caution)}")
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from contextlib import closing
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,7 @@ import click
 
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
+from session.units.names import name_key
 from session.units.numbers import f_text, mm_text, power_text, time_text
 from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
 from tui.commands.settle_command import settle
@@ -194,6 +196,29 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     if done is None:
         raise CommandFailed(f"There is nothing to {'redo' if redo else 'undo'} in {harmless(place.job)}.")
     click.echo(f"{harmless(place.job)}: {harmless(done.text)}.")
+
+
+@log.command()
+@log_option
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--job", default="", help="Of this job; else of the last one.")
+@click.pass_context
+def sheet(ctx: click.Context, log: str | None, file: Path, job: str) -> None:
+    """Write the contact sheet to FILE, a page to look at or print: by piece and view, with what is to go."""
+    from storage.handover.bag import put_new  # noqa: PLC0415
+    from storage.reading.views import FrameFilter  # noqa: PLC0415
+    from tui.paper.sheet_page import SheetFacts, write_sheet  # noqa: PLC0415
+
+    reader = _reader(ctx, log)
+    row = next((one for one in reader.jobs() if not job or name_key(one.name) == name_key(job)), None)
+    if row is None:
+        raise CommandFailed(f"There is no job {job!r} in this log." if job else "There is no job yet in this log.")
+    records = tuple(reader.records(FrameFilter(job=row.name)))
+    agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
+    facts = SheetFacts(row.name, row.client, reader.progress(row.name), agent, today)
+    if not put_new(file, lambda part: write_sheet(part, facts, records)):
+        raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
+    click.echo(f"{harmless(str(file))}: {_count_text(len(records), 'frame')}.")
 
 
 log.add_command(settle)

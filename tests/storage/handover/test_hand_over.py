@@ -75,9 +75,14 @@ def planned(reader: LogReader, template: str = NAMES, mark: str = "hero", *, del
     return plan_handover(reader.records(), progress, "spring line", mark, template, delivers=delivers)
 
 
+def write_page(path: Path) -> None:
+    """In the contact sheet's place."""
+    path.write_text("a page")
+
+
 def whole(plan: HandoverPlan, folder: Path) -> dict[str, bytes]:
     """Hand over to the end; every file by its path."""
-    list(hand_over(plan, folder, "stillset 0", TODAY))
+    list(hand_over(plan, folder, "stillset 0", TODAY, write_page))
     return contents(folder)
 
 
@@ -134,7 +139,7 @@ def test_a_hand_over_that_was_stopped_anywhere_goes_on_to_the_same_files(
     wanted = whole(plan, tmp_path / "whole")
     for stop in range(1, len(wanted)):
         folder = tmp_path / f"stopped-{stop}"
-        steps = hand_over(plan, folder, "stillset 0", TODAY)
+        steps = hand_over(plan, folder, "stillset 0", TODAY, write_page)
         for _ in range(stop):
             next(steps)
         del steps

@@ -37,7 +37,7 @@ def test_it_is_shown_before_it_is_written(log: Path) -> None:
     assert "! ring 1, top has no hero." in shown.output
     assert "Nothing was written; --yes writes it." in shown.output
     written = run("handover", "out", "--deliver", "--yes")
-    assert written.exit_code == 0 and "out: 1 frame handed over, 11 files." in written.output
+    assert written.exit_code == 0 and "out: 1 frame handed over, 12 files." in written.output
     assert run("verify", "out").output == "All files of out are as they were handed over.\n"
 
 
@@ -68,3 +68,11 @@ def test_what_it_would_do_is_told_as_json_too(log: Path) -> None:
 def test_what_can_not_be_done_is_one_sentence(log: Path, words: tuple[str, ...], code: int, sentence: str) -> None:
     refused = run("handover", "out", "--yes", *words)
     assert refused.exit_code == code and sentence in refused.output and not Path("out").exists()
+
+
+def test_the_contact_sheet_is_written_alone_and_never_over_a_file(log: Path) -> None:
+    assert run("log", "sheet", "sheet.html").output == "sheet.html: 1 frame.\n"
+    before = Path("sheet.html").read_bytes()
+    refused = run("log", "sheet", "sheet.html")
+    assert refused.exit_code == 1 and "is there already; nothing was written" in refused.output
+    assert Path("sheet.html").read_bytes() == before

@@ -1,0 +1,108 @@
+"""The contact sheet as a page: every view in its place, what is to go, words, no script, and nothing from outside."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from session.order.client_order import Order, OrderedPiece
+from storage.reading.reading import LogReader
+from storage.writing.log import SqlLog
+from tests.storage.handover.test_hand_over import ORDER, shot
+from tests.support.hostile_texts import mixtures
+from tests.support.log_samples import SetClock
+from tui.paper.sheet_page import SheetFacts, sheet_parts, write_sheet
+
+TODAY = date(2026, 12, 5)
+
+
+class Page(HTMLParser):
+    """The tags of a page, each with its attributes, and its text."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.text = ""
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+@pytest.fixture
+def reader(tmp_path: Path) -> LogReader:
+    log = SqlLog.open(tmp_path / "log.sqlite", SetClock())
+    log.keep_order(ORDER)
+    shot(log, tmp_path, 1, "ring 1", "front")
+    shot(log, tmp_path, 2, "ring 1", "front", "select")
+    shot(log, tmp_path, 3, "brooch", "back", None)
+    log.close()
+    return LogReader.open(tmp_path / "log.sqlite")
+
+
+def page(reader: LogReader) -> Page:
+    progress = reader.progress("spring line")
+    facts = SheetFacts("spring line", "Invented & Sons", progress, "stillset 0", TODAY)
+    return Page("".join(sheet_parts(facts, tuple(reader.records()))))
+
+
+def test_each_view_stands_in_the_orders_place_with_its_frames(reader: LogReader) -> None:
+    found = page(reader)
+    told = re.sub(r"\s+", " ", found.text)
+    places = ["ring 1", "front: 2 frames", "1 sharp hero", "2 sharp select", "top: 0 frames, to go"]
+    places += ["to go: ring 1, top"]
+    places += ["חישוק 2", "front: 0 frames, to go", "brooch", "back: 1 frame, no hero", "stillset 0"]
+    at = [told.index(words) for words in places]
+    assert at == sorted(at)
+    assert "1/160 s, f/13, ISO 64set-up 01.1" in told
+    assert sum(tag == "img" for tag, _ in found.tags) == 3
+
+
+def test_it_carries_date_version_and_cautions(reader: LogReader) -> None:
+    told = page(reader).text
+    assert "2026-12-05 · stillset 0" in told
+    assert "never open a head or pack" in told and "The maker's manual" in told
+
+
+def test_it_asks_nothing_of_the_outside_and_runs_nothing(reader: LogReader) -> None:
+    tags = page(reader).tags
+    assert not {"script", "link", "iframe", "object"} & {tag for tag, _ in tags}
+    sources = [value for _, attributes in tags for name, value in attributes.items() if name in ("src", "href")]
+    assert sources and all(str(source).startswith("data:image/jpeg;base64,") for source in sources)
+    assert not [name for _, attributes in tags for name in attributes if name.startswith("on")]
+
+
+def test_a_picture_that_is_gone_leaves_its_place(reader: LogReader, tmp_path: Path) -> None:
+    (tmp_path / "0001.JPG").unlink()
+    (tmp_path / "0002.JPG").write_bytes(b"no picture")
+    found = page(reader)
+    assert sum(tag == "img" for tag, _ in found.tags) == 1
+    assert found.text.count("no picture") == 2
+
+
+def test_names_are_text_whatever_they_hold(tmp_path: Path) -> None:
+    names = [name for name in mixtures(60, 7) if name.strip()]
+    order = Order("<b>job</b>", "<script>x</script>", pieces=tuple(OrderedPiece(n, views=("</h2><i>",)) for n in names))
+    log = SqlLog.open(tmp_path / "log.sqlite", SetClock())
+    log.keep_order(replace(order, pieces=order.pieces[:1]))
+    log.close()
+    reader = LogReader.open(tmp_path / "log.sqlite")
+    facts = SheetFacts(order.job, order.client, reader.progress(order.job), "<u>", TODAY)
+    found = Page("".join(sheet_parts(facts, ())))
+    assert not {"b", "i", "u", "script"} & {tag for tag, _ in found.tags}
+    assert "<b>job</b>" in found.text and "<script>x</script>" in found.text
+
+
+def test_the_same_job_gives_the_same_page(reader: LogReader, tmp_path: Path) -> None:
+    facts = SheetFacts("spring line", "", reader.progress("spring line"), "stillset 0", TODAY)
+    for name in ("one.html", "two.html"):
+        write_sheet(tmp_path / name, facts, reader.records())
+    assert (tmp_path / "one.html").read_bytes() == (tmp_path / "two.html").read_bytes()

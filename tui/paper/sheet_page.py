@@ -1,0 +1,179 @@
+"""The contact sheet as one HTML page: frames by piece and view, what is to go, to be looked at, printed or handed over.
+
+The page holds its pictures, asks nothing of any network and runs no script. It is written frame by frame, so that the
+memory it takes does not grow with the job.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from html import escape
+from pathlib import Path
+
+from PIL import Image
+
+from session.frame.states import FrameState
+from session.lighting.cautions import CAUTIONS, LAST_WORD
+from session.order.order_progress import Progress
+from session.picture.preview import UnreadablePicture, decode, open_picture, overview_reduction
+from session.units.names import name_key
+from session.units.numbers import f_text, time_text
+from storage.reading.views import FrameRecord
+from tui.words.harmless import harmless
+from tui.words.order_words import count_words, to_go_count
+from tui.words.wording import verdict_words
+
+SIDE_PX = 360
+"""Long side of a picture (px): 45 mm at 200 dots an inch, as wide as a fourth of an A4 page. Chosen."""
+
+QUALITY = 82
+"""Of the JPEGs. Chosen: 20 kB each, so that 500 frames come to 14 MB."""
+
+NO_FRAME = (FrameState.ASKED, FrameState.REFUSED, FrameState.HELD_OFF, FrameState.CALLED_OFF, FrameState.NOT_FIRED)
+
+STYLE = """
+@page { size: A4; margin: 12mm }
+* { box-sizing: border-box }
+body { font: 12px/1.35 sans-serif; color: #000; background: #fff; margin: 1.5em auto; max-width: 190mm }
+h1 { font-size: 1.5em; margin: 0 } h2 { font-size: 1.15em; margin: 1.2em 0 .3em; border-bottom: 1px solid #000 }
+h2, h3 { break-after: avoid } h3 { font-size: 1em; font-weight: normal; margin: .6em 0 .3em }
+.row { display: flex; flex-wrap: wrap; gap: 3mm }
+figure { width: 43mm; margin: 0 0 2mm; break-inside: avoid }
+figure img, figure .none { display: flex; width: 43mm; height: 32mm; object-fit: contain; border: 1px solid #000 }
+figure .none { border-style: dashed; align-items: center; justify-content: center; text-align: center; padding: 2mm }
+figcaption { overflow-wrap: anywhere } .mark { font-weight: bold; text-transform: uppercase }
+.hero img { border-width: 3px } .kill img { opacity: .35 }
+footer { margin-top: 2em; font-size: .85em; border-top: 1px solid #000; break-inside: avoid }
+"""
+
+
+@dataclass(frozen=True)
+class SheetFacts:
+    """What stands at the head of a sheet besides its frames. `agent`: the program and its version."""
+
+    job: str
+    client: str
+    progress: Progress | None
+    agent: str
+    today: date
+
+
+def write_sheet(path: Path, facts: SheetFacts, records: Iterable[FrameRecord]) -> None:
+    """Write the page to the path. Raises OSError."""
+    with path.open("w", encoding="utf-8") as page:
+        for part in sheet_parts(facts, tuple(records)):
+            page.write(part)
+
+
+def sheet_parts(facts: SheetFacts, records: Sequence[FrameRecord]) -> Iterator[str]:
+    """The page in pieces, in their order."""
+    shot = [one for one in records if one.state not in NO_FRAME and not one.ambient]
+    yield _head(facts, len(shot))
+    by_view: dict[tuple[str, str], list[FrameRecord]] = defaultdict(list)
+    for record in shot:
+        by_view[name_key(record.piece), name_key(record.view)].append(record)
+    last_piece = ""
+    for piece, view, wanted in _views(facts.progress, shot):
+        if name_key(piece) != last_piece:
+            yield f'<h2 dir="auto">{_text(piece)}</h2>\n'
+            last_piece = name_key(piece)
+        frames = by_view[name_key(piece), name_key(view)]
+        yield f'<h3 dir="auto">{_text(view)}: {_view_words(frames, wanted)}</h3>\n<div class="row">\n'
+        if not frames:
+            yield f'<figure><div class="none">to go: {_text(piece)}, {_text(view)}</div></figure>\n'
+        yield from map(_figure, frames)
+        yield "</div>\n"
+    yield _foot(facts)
+
+
+def _head(facts: SheetFacts, count: int) -> str:
+    job = _text(facts.job)
+    ordered = f" · {_text(to_go_count(facts.progress))}" if facts.progress else ""
+    due = facts.progress.order.due_on if facts.progress else None
+    about = [_text(facts.client), count_words(count, "frame") + ordered, f"due {due.isoformat()}" if due else ""]
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
+        "style-src 'unsafe-inline'\">\n"
+        f'<meta name="viewport" content="width=device-width">\n<title>{job}: contact sheet</title>\n'
+        f'<style>{STYLE}</style>\n</head>\n<body>\n<h1 dir="auto">{job}</h1>\n'
+        f'<p dir="auto">Contact sheet · {" · ".join(part for part in about if part)}</p>\n'
+    )
+
+
+def _foot(facts: SheetFacts) -> str:
+    cautions = _text(" ".join((*CAUTIONS.values(), LAST_WORD)))
+    made = _text(f"{facts.today.isoformat()} · {facts.agent}")
+    return f"<footer>\n<p>{made}</p>\n<p>Cautions on the set: {cautions}</p>\n</footer>\n</body>\n</html>\n"
+
+
+def _views(progress: Progress | None, shot: Sequence[FrameRecord]) -> Iterator[tuple[str, str, bool]]:
+    """Piece, view, and whether the order wants it, piece by piece: the order's first, then others that were shot."""
+    ordered = [(one.piece.name, one.view, one.wanted) for one in progress.views] if progress else []
+    known = {(name_key(piece), name_key(view)) for piece, view, _ in ordered}
+    others: dict[str, dict[tuple[str, str], tuple[str, str, bool]]] = {}
+    for record in shot:
+        key = (name_key(record.piece), name_key(record.view))
+        if key not in known:
+            others.setdefault(key[0], {})[key] = (record.piece, record.view, False)
+    pieces = dict.fromkeys([*(name_key(piece) for piece, _, _ in ordered), *others])
+    for piece in pieces:
+        yield from (one for one in ordered if name_key(one[0]) == piece)
+        yield from others.get(piece, {}).values()
+
+
+def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
+    heroes = [record.number for record in frames if record.mark == "hero"]
+    words = [count_words(len(frames), "frame")]
+    if len(heroes) > 1:
+        words.append(f"several heroes: {', '.join(map(str, heroes))}")
+    elif not heroes and frames:
+        words.append("no hero")
+    elif not frames and wanted:
+        words.append("to go")
+    return ", ".join(words)
+
+
+def _figure(record: FrameRecord) -> str:
+    mark = record.mark or ""
+    picture = _picture(record)
+    shown = f'<img alt="frame {record.number}" src="{picture}">' if picture else '<div class="none">no picture</div>'
+    verdict = verdict_words(
+        record.state, record.focus_verdict, record.flaw, ambient=record.ambient, is_reference=record.is_reference
+    )
+    asked = record.revision.settings.by_name()
+    told = {name: record.camera.get(name) or asked.get(name) for name in ("exposure_s", "f_number", "iso")}
+    written = (("exposure_s", time_text), ("f_number", f_text), ("iso", "ISO {:.0f}".format))
+    exposure = ", ".join(words(value) for name, words in written if isinstance(value := told[name], int | float))
+    marked = f' <span class="mark">{_text(mark)}</span>' if mark else ""
+    return (
+        f'<figure class="{escape(mark)}">{shown}<figcaption><b>{record.number}</b> {_text(verdict)}{marked}<br>'
+        f"{_text(exposure)}<br>set-up {_text(record.setup)}</figcaption></figure>\n"
+    )
+
+
+def _picture(record: FrameRecord) -> str:
+    """A small JPEG as a data address, "" where the file isn't there or can't be read."""
+    paths = [path for file in record.files for path in (file.path, *file.copies) if file.here]
+    first = record.picture
+    for path in dict.fromkeys([*([first] if first else []), *paths]):
+        try:
+            source = open_picture(path)
+            found = decode(source, reduce=overview_reduction(source, SIDE_PX), colour=True)
+        except UnreadablePicture:
+            continue
+        small = Image.fromarray(found.pixels)
+        small.thumbnail((SIDE_PX, SIDE_PX), Image.Resampling.BOX)
+        written = io.BytesIO()
+        small.convert("RGB").save(written, "JPEG", quality=QUALITY)
+        return f"data:image/jpeg;base64,{base64.b64encode(written.getvalue()).decode()}"
+    return ""
+
+
+def _text(text: str) -> str:
+    return escape(harmless(text))
