@@ -14,28 +14,25 @@ from textual.events import Resize
 
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.ports import LogError, Place
-from storage.reading.views import FrameFilter, FrameRecord, FrameRow
+from storage.reading.views import FrameRow
 from tui.compare.compare_screen import CompareScreen
 from tui.explain.explain_screen import ExplainScreen
 from tui.ledger.contact_sheet import ContactSheet, SheetCell
+from tui.ledger.frame_in_full import FrameInFull
+from tui.ledger.frame_list import MOST_ROWS, FrameList
 from tui.ledger.thumbnails import Thumbnails
 from tui.screen import panels
 from tui.screen.app_port import AppPort
 from tui.screen.background import Then
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S, WIDE_COLUMNS
-from tui.screen.ledger_text import RowColumns, filter_text, narrowed_by, record_text, row_heads, row_line, sheet_words
+from tui.screen.ledger_text import RowColumns, filter_text, row_heads, row_line, sheet_words
 from tui.screen.panel import Panel
 from tui.screen.picture_view import PictureView
 from tui.screen.prompt import Prompt
-from tui.screen.shoot_port import Reader
-from tui.screen.small_picture import SmallPicture
 from tui.words.harmless import harmless
 from tui.words.keys import MARKS, Facts, Where, rows_to_show
 from tui.words.wording import headline
-
-MOST_ROWS = 2000
-"""Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
 
 VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, FocusVerdict.UNJUDGED, Verdict.FLAWED)
 T = TypeVar("T")
@@ -73,16 +70,12 @@ class LedgerScreen(KeyedScreen):
 
     def __init__(self, job: str) -> None:
         super().__init__()
-        self.wanted = FrameFilter(job=job)
-        self.rows: list[FrameRow] = []
-        self.record: FrameRecord | None = None
+        self.list = FrameList(self, job, self._read_here)
+        self._full = FrameInFull(self)
         self.beside: FrameRow | None = None
-        self._at = 0
         self._sheet = False
         self._thumbnails: Thumbnails | None = None
         self._trouble = self._said = ""
-        self._narrowing = self._again = self._several_jobs = False
-        self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
 
     def compose(self) -> ComposeResult:
         yield Panel(id="title")
@@ -92,14 +85,14 @@ class LedgerScreen(KeyedScreen):
                 yield PictureView(id="picture")
                 yield Panel(id="record")
         yield ContactSheet(id="sheet")
-        yield Prompt(refuse=self._refuse, closed=self.repaint)
+        yield Prompt(refuse=self.refuse, closed=self.repaint)
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
         self.set_interval(LOOKS_EVERY_S, self._look_round)
         if self.app.reader:
             self._thumbnails = Thumbnails(self.app, self.app.reader, self._show_sheet)
-        self._look(lambda reader, wanted: wanted)
+        self.list.begin()
         self.repaint()
 
     def on_resize(self, event: Resize) -> None:
@@ -108,100 +101,14 @@ class LedgerScreen(KeyedScreen):
         self.set_class(height < 18, "-short")  # the list alone
         self.repaint()
 
-    # --- reading, in the background ---------------------------------------------------------------
-
     def look_again(self) -> None:
-        """Read the list anew; the frame under the cursor stays where it still is in the list."""
-        if self._narrowing:
-            self._again = True  # what a key asked for isn't cut short
-        else:
-            self._read_list(lambda reader, wanted: wanted)
+        """The log has news: read the list anew."""
+        self.list.look_again()
 
-    def _look(
-        self, choose: Callable[[Reader, FrameFilter], FrameFilter], narrowings: Sequence[FrameFilter] = ()
-    ) -> None:
-        """Read the list that `choose` makes of the present one; the next key is taken when it is there."""
-        self._narrowing = True
-        self._read_list(choose, narrowings, keys_wait=True)
-
-    def _read_list(
-        self,
-        choose: Callable[[Reader, FrameFilter], FrameFilter],
-        narrowings: Sequence[FrameFilter] = (),
-        *,
-        keys_wait: bool = False,
-    ) -> None:
-        """Read the list by the filter that `choose` makes of the present filter, with the log's reader at hand.
-
-        narrowings   filters in place of it: the first that finds a frame is read; when none does, the list stays
-        """
-        reader, wanted = self.app.reader, self.wanted
-        if reader is None:
-            return
-
-        def work() -> Then:
-            try:
-                self._several_jobs = len(reader.jobs()) > 1
-                new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
-                empty: list[str] = []
-                for one in narrowings or (new,):
-                    rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
-                    if rows or not narrowings:
-                        return partial(self._read, one, rows, "", empty)
-                    empty.append(narrowed_by(one, wanted) or "this")
-                return partial(self._end_look, empty)
-            except LogError as error:
-                return partial(self._read, wanted, [], str(error), ())
-
-        self.app.in_background(work, "ledger", keys_wait=keys_wait)
-
-    def _read(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str, skipped: Sequence[str]) -> None:
-        here = self._here
-        self.wanted, self.rows, self._trouble = wanted, rows, trouble
-        keys = [row.frame_id for row in rows]
-        self._at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
-        self._read_record()
-        self.repaint()
-        self._end_look(skipped)
-
-    def _end_look(self, skipped: Sequence[str]) -> None:
-        """The look that a key asked for is over; say what the list was not narrowed to, since it would be empty."""
-        self._narrowing, again, self._again = False, self._again, False
-        if again:
-            self.look_again()
-        if skipped:
-            self.app.say(f"None here: {', '.join(skipped)}.")
-
-    def _read_record(self) -> None:
-        reader, row = self.app.reader, self._here
-        if reader is None or row is None:
-            self.record = None
-            return
-        if self._sheet:  # it shows what the rows say, and pictures of its own
-            return
-
-        def work() -> Then:
-            try:
-                return partial(self._show_record, reader.frame(row.frame_id))
-            except LogError as error:
-                return partial(self._refuse, str(error))
-
-        self.app.in_background(work, "record")
-
-    def _show_record(self, record: FrameRecord | None) -> None:
-        self.record = record
-        if record and record.picture and record.picture != self._picture[0]:
-            self.app.load_picture(record.picture, self._show_picture, "ledger picture")
-        self.repaint()
-
-    def _show_picture(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
-        self._picture = (path, picture, sentence)
-        self.repaint()
-
-    @property
-    def _here(self) -> FrameRow | None:
-        """The frame under the cursor."""
-        return self.rows[self._at] if self._at < len(self.rows) else None
+    def _read_here(self) -> None:
+        """Read the frame under the cursor; the sheet shows what the rows say, and pictures of its own."""
+        if not self._sheet or self.list.here is None:
+            self._full.read(self.list.here)
 
     # --- keys -------------------------------------------------------------------------------------
 
@@ -211,13 +118,13 @@ class LedgerScreen(KeyedScreen):
 
     def facts(self) -> Facts:
         return Facts(
-            frame=self._here is not None,
-            frames=len(self.rows) > 1,
-            jobs=self._several_jobs,
+            frame=self.list.here is not None,
+            frames=len(self.list.rows) > 1,
+            jobs=self.list.several_jobs,
             writable=not self.app.read_only,
             undoable=self._undoable,
-            beside=bool(self.beside and self._here and self.beside.frame_id != self._here.frame_id),
-            filtered=bool(filter_text(self.wanted)),
+            beside=bool(self.beside and self.list.here and self.beside.frame_id != self.list.here.frame_id),
+            filtered=bool(filter_text(self.list.wanted)),
             from_bench=self.app.shoot is not None,
             sheet=self._sheet,
         )
@@ -226,66 +133,61 @@ class LedgerScreen(KeyedScreen):
     def _undoable(self) -> bool:
         """Whether there is an act to undo: known in the bench's job; True in other jobs, where the key tells then."""
         place = self.app.model.place
-        return place is None or place.job != self.wanted.job or self.app.model.undoable
+        return place is None or place.job != self.list.wanted.job or self.app.model.undoable
 
     def act_line(self, key: str) -> None:
         """Go a row up or down; from the first row up to the first picture, from the last row down to the last."""
         step = self.query_one(ContactSheet).layout_now.across if self._sheet else 1
-        self._go_to(self._at + (step if key == "down" else -step))
+        self.list.go_to(self.list.at + (step if key == "down" else -step))
 
     def act_along(self, key: str) -> None:
-        self._go_to(self._at + (1 if key == "right" else -1))
+        self.list.go_to(self.list.at + (1 if key == "right" else -1))
 
     def act_sheet(self, key: str) -> None:
         self._sheet = not self._sheet
         self.set_class(self._sheet, "-sheet")
-        self._read_record()
+        self._read_here()
         self.call_after_refresh(self.repaint)  # only then is it known how many pictures fit
 
     def act_page(self, key: str) -> None:
         sheet = self.query_one(ContactSheet).layout_now
         page = sheet.shown if self._sheet else max(1, self.query_one("#rows").size.height - HEAD_ROWS - 1)
-        wanted = {"pageup": self._at - page, "pagedown": self._at + page, "home": 0, "end": len(self.rows) - 1}
-        self._go_to(wanted[key])
-
-    def _go_to(self, at: int) -> None:
-        at = max(0, min(len(self.rows) - 1, at))
-        if at != self._at:
-            self._at = at
-            self._read_record()
-            self.repaint()
+        wanted = {
+            "pageup": self.list.at - page,
+            "pagedown": self.list.at + page,
+            "home": 0,
+            "end": len(self.list.rows) - 1,
+        }
+        self.list.go_to(wanted[key])
 
     def act_find(self, key: str) -> None:
         def take(text: str) -> None:
-            self._narrow([replace(self.wanted, text=text)])
+            self.list.narrow([replace(self.list.wanted, text=text)])
 
-        self.query_one(Prompt).ask("find", take, self.wanted.text)
+        self.query_one(Prompt).ask("find", take, self.list.wanted.text)
         self.repaint()
 
     def act_verdict(self, key: str) -> None:
-        self._narrow([replace(self.wanted, verdict=verdict) for verdict in _after(VERDICTS, self.wanted.verdict)])
+        self.list.narrow(
+            [replace(self.list.wanted, verdict=verdict) for verdict in _after(VERDICTS, self.list.wanted.verdict)]
+        )
 
     def act_marked(self, key: str) -> None:
-        self._narrow([replace(self.wanted, mark=mark) for mark in _after(MARK_CYCLE, self.wanted.mark)])
-
-    def _narrow(self, narrowings: Sequence[FrameFilter]) -> None:
-        """Narrow to the first of these that a frame answers to; what is skipped is said."""
-        if self.rows or filter_text(self.wanted):
-            self._look(lambda reader, wanted: wanted, narrowings)
+        self.list.narrow([replace(self.list.wanted, mark=mark) for mark in _after(MARK_CYCLE, self.list.wanted.mark)])
 
     def act_all(self, key: str) -> None:
-        self._look(lambda reader, wanted: FrameFilter(job=wanted.job))
+        self.list.list_all()
 
     def act_job(self, key: str) -> None:
-        self._look(lambda reader, wanted: FrameFilter(job=_next_job(reader, wanted.job)))
+        self.list.list_next_job()
 
     def act_mark(self, key: str) -> None:
-        row = self._here
+        row = self.list.here
         if row:
             self.app.mark(row.frame_id, None if row.mark == MARKS[key] else MARKS[key])
 
     def act_note(self, key: str) -> None:
-        row = self._here
+        row = self.list.here
         if row:
             self.query_one(Prompt).ask(f"note to frame {row.number}", partial(self.app.note, row.frame_id))
             self.repaint()
@@ -298,7 +200,7 @@ class LedgerScreen(KeyedScreen):
 
     def _in_this_job(self, act: Callable[[Place], None]) -> None:
         """`act` on the job whose frames are listed, which need not be the bench's."""
-        reader, job = self.app.reader, self.wanted.job
+        reader, job = self.app.reader, self.list.wanted.job
         if reader is None:
             return
 
@@ -306,27 +208,27 @@ class LedgerScreen(KeyedScreen):
             try:
                 place = next(iter(reader.places(job)), None)
             except LogError as error:
-                return partial(self._refuse, str(error))
-            return partial(act, place) if place else partial(self._refuse, "There is no job here yet.")
+                return partial(self.refuse, str(error))
+            return partial(act, place) if place else partial(self.refuse, "There is no job here yet.")
 
         self.app.in_background(work, "job", keys_wait=True)
 
     def act_lay(self, key: str) -> None:
-        same = self.beside and self._here and self.beside.frame_id == self._here.frame_id
-        self.beside = None if same else self._here
+        same = self.beside and self.list.here and self.beside.frame_id == self.list.here.frame_id
+        self.beside = None if same else self.list.here
         self.repaint()
 
     def act_compare(self, key: str) -> None:
-        if self.beside and self._here:
-            self.app.push_screen(CompareScreen(self.beside, self._here))
+        if self.beside and self.list.here:
+            self.app.push_screen(CompareScreen(self.beside, self.list.here))
 
     def act_explain(self, key: str) -> None:
-        row = self._here
+        row = self.list.here
         if row:
             self.app.push_screen(ExplainScreen(row.frame_id))
 
     def act_viewer(self, key: str) -> None:
-        reader, row = self.app.reader, self._here
+        reader, row = self.app.reader, self.list.here
         if reader is None or row is None:
             return
 
@@ -334,7 +236,7 @@ class LedgerScreen(KeyedScreen):
             try:
                 record = reader.frame(row.frame_id)
             except LogError as error:
-                return partial(self._refuse, str(error))
+                return partial(self.refuse, str(error))
             if record is None or record.picture is None:
                 return partial(self.app.say, f"Frame {row.number} has no picture.")
             return partial(self.app.show_in_viewer, record.picture)
@@ -358,7 +260,8 @@ class LedgerScreen(KeyedScreen):
 
     # --- painting ---------------------------------------------------------------------------------
 
-    def _refuse(self, sentence: str) -> None:
+    def refuse(self, sentence: str) -> None:
+        """Show why something can't be done; "" for no reason."""
         self._trouble = sentence
         self.repaint()
 
@@ -371,16 +274,8 @@ class LedgerScreen(KeyedScreen):
         title.set_class(bool(self._said), "-aside")
         title.show(self._title)
         self.query_one("#rows", Panel).show(self._list)
-        self.query_one("#record", Panel).show(
-            lambda width, height: record_text(self.record, width) if self.record else Content("")
-        )
         self._show_sheet()
-        view, record = self.query_one(PictureView), self.record
-        path, picture, sentence = self._picture
-        if record is None or record.picture is None:
-            view.show(None, sentence="no picture")
-        elif path == record.picture:
-            view.show(picture, record.region, record.focus.sharpest_at if record.focus else None, sentence)
+        self._full.show(self.query_one("#record", Panel), self.query_one(PictureView))
         rows = rows_to_show(self.where, self.facts())
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
 
@@ -388,23 +283,23 @@ class LedgerScreen(KeyedScreen):
         sheet = next(iter(self.query(ContactSheet)), None)  # a picture may be ready after the screen was left
         if not (self._sheet and self._thumbnails and sheet is not None):
             return
-        self._thumbnails.want([self.rows[i] for i in sheet.on_sheet(self._at, len(self.rows))])
-        sheet.show(len(self.rows), self._at, self._cell)
+        self._thumbnails.want([self.list.rows[i] for i in sheet.on_sheet(self.list.at, len(self.list.rows))])
+        sheet.show(len(self.list.rows), self.list.at, self._cell)
 
     def _cell(self, i: int) -> SheetCell | None:
         """Number, verdict and mark of a frame under its picture."""
-        if i >= len(self.rows) or self._thumbnails is None:
+        if i >= len(self.list.rows) or self._thumbnails is None:
             return None
-        row = self.rows[i]
+        row = self.list.rows[i]
         picture, sentence = self._thumbnails.of(row)
         beside = self.beside is not None and self.beside.frame_id == row.frame_id
-        return SheetCell(picture, sentence, sheet_words(row, here=i == self._at, beside=beside))
+        return SheetCell(picture, sentence, sheet_words(row, here=i == self.list.at, beside=beside))
 
     def _title(self, width: int, height: int) -> Content:
-        job = harmless(self.wanted.job, 60) or "no job yet"
-        narrowed = filter_text(self.wanted)
-        more, plural = "+" if len(self.rows) == MOST_ROWS else "", "" if len(self.rows) == 1 else "s"
-        count = f"{len(self.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
+        job = harmless(self.list.wanted.job, 60) or "no job yet"
+        narrowed = filter_text(self.list.wanted)
+        more, plural = "+" if len(self.list.rows) == MOST_ROWS else "", "" if len(self.list.rows) == 1 else "s"
+        count = f"{len(self.list.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
         left = f"LEDGER  {job}"
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.shoot else ""
         room = width - len(bench) - 2 if bench else width  # what the bench says stays, whatever else is cut
@@ -424,17 +319,17 @@ class LedgerScreen(KeyedScreen):
         return harmless(self._trouble or self.app.model.passing or self.app.read_only, 200)
 
     def _list(self, width: int, height: int) -> Content:
-        if not self.rows:
+        if not self.list.rows:
             return Content.styled(
-                "No frame answers to this." if filter_text(self.wanted) else "No frame yet.", panels.QUIET
+                "No frame answers to this." if filter_text(self.list.wanted) else "No frame yet.", panels.QUIET
             )
         height -= HEAD_ROWS
-        first = max(0, min(len(self.rows) - height, self._at - height // 2))
+        first = max(0, min(len(self.list.rows) - height, self.list.at - height // 2))
         beside = self.beside.frame_id if self.beside else ""
-        listed = self.rows[first : first + height]
+        listed = self.list.rows[first : first + height]
         columns = RowColumns.of(listed)
         lines = [
-            row_line(row, columns, width, here=i == self._at, beside=row.frame_id == beside)
+            row_line(row, columns, width, here=i == self.list.at, beside=row.frame_id == beside)
             for i, row in enumerate(listed, first)
         ]
         return panels.stack([row_heads(columns, width), *lines])
@@ -444,11 +339,3 @@ def _after(cycle: Sequence[T], current: T) -> list[T]:
     """The other values of a cycle, beginning after the current."""
     at = cycle.index(current)
     return [*cycle[at + 1 :], *cycle[:at]]
-
-
-def _next_job(reader: Reader, job: str) -> str:
-    """The job after this job in the log; after the last, and for an unknown job, the one worked on last."""
-    names = [row.name for row in reader.jobs()]
-    if not names:
-        return job
-    return names[(names.index(job) + 1) % len(names)] if job in names else names[0]

@@ -1,0 +1,153 @@
+"""The list of the ledger: which frames of a job are listed, and the frame under the cursor. Read in the background."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+from typing import Protocol
+
+from session.frame.ports import LogError
+from storage.reading.views import FrameFilter, FrameRow
+from tui.screen.app_port import AppPort
+from tui.screen.background import Then
+from tui.screen.ledger_text import filter_text, narrowed_by
+from tui.screen.shoot_port import Reader
+
+MOST_ROWS = 2000
+"""Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
+
+
+class LedgerPort(Protocol):
+    """The interface between the parts of the ledger and its screen, which implements it."""
+
+    @property
+    def app(self) -> AppPort:
+        """The program, as far as screens know it."""
+
+    def refuse(self, sentence: str) -> None:
+        """Show why something can't be done, until something can; "" for no reason."""
+
+    def repaint(self) -> None:
+        """Show everything as it is now."""
+
+
+class FrameList:
+    """The rows as they were read last.
+
+    wanted        which frames are listed
+    several_jobs  the log has more than one job
+    """
+
+    def __init__(self, ledger: LedgerPort, job: str, moved: Callable[[], None]) -> None:
+        """moved: called when another frame came under the cursor, or its row was read anew"""
+        self._ledger, self._moved = ledger, moved
+        self.wanted = FrameFilter(job=job)
+        self.rows: list[FrameRow] = []
+        self.at = 0
+        self.several_jobs = False
+        self._narrowing = self._again = False
+
+    @property
+    def here(self) -> FrameRow | None:
+        """The frame under the cursor."""
+        return self.rows[self.at] if self.at < len(self.rows) else None
+
+    def go_to(self, at: int) -> None:
+        """Put the cursor on row `at`, or on the nearest that there is."""
+        at = max(0, min(len(self.rows) - 1, at))
+        if at != self.at:
+            self.at = at
+            self._moved()
+            self._ledger.repaint()
+
+    # --- what is listed ---------------------------------------------------------------------------
+
+    def look_again(self) -> None:
+        """Read the list anew; the frame under the cursor stays where it still is in the list."""
+        if self._narrowing:
+            self._again = True  # what a key asked for isn't cut short
+        else:
+            self._read_list(lambda reader, wanted: wanted)
+
+    def begin(self) -> None:
+        """Read the list for the first time."""
+        self._look(lambda reader, wanted: wanted)
+
+    def list_all(self) -> None:
+        """All frames of the job."""
+        self._look(lambda reader, wanted: FrameFilter(job=wanted.job))
+
+    def list_next_job(self) -> None:
+        """All frames of the next job in the log."""
+        self._look(lambda reader, wanted: FrameFilter(job=_next_job(reader, wanted.job)))
+
+    def narrow(self, narrowings: Sequence[FrameFilter]) -> None:
+        """Narrow to the first of these that a frame answers to; what is skipped is said."""
+        if self.rows or filter_text(self.wanted):
+            self._look(lambda reader, wanted: wanted, narrowings)
+
+    # --- reading ----------------------------------------------------------------------------------
+
+    def _look(
+        self, choose: Callable[[Reader, FrameFilter], FrameFilter], narrowings: Sequence[FrameFilter] = ()
+    ) -> None:
+        """Read the list by the filter that `choose` makes of the present filter; the next key waits for the list."""
+        self._narrowing = True
+        self._read_list(choose, narrowings, keys_wait=True)
+
+    def _read_list(
+        self,
+        choose: Callable[[Reader, FrameFilter], FrameFilter],
+        narrowings: Sequence[FrameFilter] = (),
+        *,
+        keys_wait: bool = False,
+    ) -> None:
+        """Read the list by the filter that `choose` makes of the present filter, with the log's reader at hand.
+
+        narrowings   filters in place of it: the first that finds a frame is read; when none does, the list stays
+        """
+        reader, wanted = self._ledger.app.reader, self.wanted
+        if reader is None:
+            return
+
+        def work() -> Then:
+            try:
+                self.several_jobs = len(reader.jobs()) > 1
+                new = choose(reader, wanted if wanted.job else replace(wanted, job=_next_job(reader, "")))
+                empty: list[str] = []
+                for one in narrowings or (new,):
+                    rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
+                    if rows or not narrowings:
+                        return partial(self._take, one, rows, "", empty)
+                    empty.append(narrowed_by(one, wanted) or "this")
+                return partial(self._end_look, empty)
+            except LogError as error:
+                return partial(self._take, wanted, [], str(error), ())
+
+        self._ledger.app.in_background(work, "ledger", keys_wait=keys_wait)
+
+    def _take(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str, skipped: Sequence[str]) -> None:
+        here = self.here
+        self.wanted, self.rows = wanted, rows
+        keys = [row.frame_id for row in rows]
+        self.at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
+        self._moved()
+        self._ledger.refuse(trouble)
+        self._end_look(skipped)
+
+    def _end_look(self, skipped: Sequence[str]) -> None:
+        """The look that a key asked for is over; say what the list was not narrowed to, since it would be empty."""
+        self._narrowing, again, self._again = False, self._again, False
+        if again:
+            self.look_again()
+        if skipped:
+            self._ledger.app.say(f"None here: {', '.join(skipped)}.")
+
+
+def _next_job(reader: Reader, job: str) -> str:
+    """The job after this job in the log; after the last, and for an unknown job, the one worked on last."""
+    names = [row.name for row in reader.jobs()]
+    if not names:
+        return job
+    return names[(names.index(job) + 1) % len(names)] if job in names else names[0]
