@@ -49,8 +49,14 @@ COPIED = ("session", "storage", "tui", "mock_camera", "tests", "stillset.py", "p
 TIMEOUT_S = 120.0
 """A change that makes a loop endless is noticed by this."""
 
-IDLE_OPERATORS = ("core/RemoveDecorator", "core/ReplaceBinaryOperator_BitOr")
-"""What can't be noticed, or only by the type checker: decorators of dataclasses, unions in annotations."""
+IDLE_OPERATORS = (
+    "core/RemoveDecorator",
+    "core/ReplaceBinaryOperator_BitOr",
+    "core/ReplaceComparisonOperator_Is_Eq",
+    "core/ReplaceComparisonOperator_IsNot_NotEq",
+)
+"""What can't be noticed, or only by the type checker: decorators of dataclasses, unions in annotations, and `==` for
+`is` with words of an enumeration and None, of which there is one each."""
 
 EQUIVALENT: dict[str, str] = {
     "waited_s = situation.now_s - situation.asked_s if situation.asked_s is not None else 1.0": (

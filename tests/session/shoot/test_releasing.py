@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 
+import pytest
+
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
 from session.frame.states import FrameState
 from session.shoot.acts import AcceptReference, CallOff, Touched
-from session.shoot.events import CameraWait, FrameMoved, Waiting
+from session.shoot.events import CameraBusy, CameraWait, FrameMoved, SlowTransfer, Waiting
 from tests.support.scripted import Studio, reading
 
 
@@ -215,3 +217,51 @@ def test_a_frame_is_judged_against_the_reference_and_the_reference_by_itself():
     assert given.frame_id == second
     assert given.reference_path == "/pictures/0001.JPG"
     assert given.path == "/pictures/0002.JPG"
+
+
+@pytest.mark.parametrize(
+    ("message", "said"),
+    [
+        (lambda frame_id: say.FileComing(frame_id, 10, 100, 3.0), SlowTransfer),
+        (lambda frame_id: say.BusyWriting(frame_id, 2.0, 30.0), CameraBusy),
+    ],
+    ids=["slow transfer", "busy writing"],
+)
+def test_progress_is_told_of_the_frame_that_comes_in_and_of_no_other(message, said):
+    studio = Studio()
+    studio.ask()
+    released = studio.camera.last(say.Release).frame_id
+    studio.deliver(message(released))
+    studio.deliver(message("nobody's"))
+    assert not studio.said(said)
+    frame_id = studio.fire()
+    studio.deliver(message(frame_id))
+    assert [event.frame_id for event in studio.said(said)] == [frame_id]
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.deliver(message(frame_id))
+    assert len(studio.said(said)) == 1
+
+
+@pytest.mark.parametrize(("kinds", "told"), [(("jpeg",), True), (("raw", "jpeg"), False)])
+def test_fewer_files_than_the_format_promised_are_put_on_record(kinds, told):
+    studio = Studio(connected=False)
+    studio.connect(file_format="raw+jpeg")
+    studio.ask()
+    frame_id = studio.fire()
+    for kind in kinds:
+        studio.file(frame_id, kind)
+    studio.deliver(say.FrameComplete(frame_id))
+    promised = [text for _, text, *_ in studio.log.events if "promised 2 files, the camera made 1" in text]
+    assert bool(promised) is told
+
+
+def test_a_frame_that_waits_when_the_camera_goes_did_not_fire():
+    studio = Studio()
+    studio.do(Touched())
+    frame_id = studio.ask()
+    studio.deliver(say.CameraGone(Fault.LOST, "Cable lost."))
+    assert studio.said(FrameMoved)[-1].frame_id == frame_id
+    assert "did not fire. Cable lost." in studio.texts()
+    assert studio.shoot.releases.held is None
+    assert studio.camera.count(say.Release) == 0
