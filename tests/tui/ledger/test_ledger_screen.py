@@ -172,10 +172,10 @@ async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog, ta
     async with at_the_bench(written, table) as at:
         await at.press("l", "down", "h")
         assert "hero" in row(at, 11)
+        frame = written.reader.frame(written.frame_ids[11])
+        assert frame is not None and frame.mark == "hero"
         await at.press("h")
         assert "hero" not in row(at, 11)
-        ids = written.frame_ids
-        assert at.asked(MarkFrame) == [MarkFrame(ids[11], "hero"), MarkFrame(ids[11], None)]
 
 
 async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
@@ -189,7 +189,6 @@ async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
         assert "hero" not in row(at, 11)
         await at.press("Z")
         assert "hero" in row(at, 11)
-        assert {undone.place for undone in at.asked(Undo)} == {written.place}
         await at.tell(Said("Redone: frame 11 marked hero."))
         assert "Redone: frame 11 marked hero." in at.text
 
