@@ -17,6 +17,7 @@ COMMANDS = {
     "log": "Look back: jobs, frames, set-ups, notes; the ledger screen.",
     "follow": "Look on from another terminal or a tablet; only looks.",
     "setup": "Show, compare or change a set-up from the shell.",
+    "card": "The set card of a set-up: plan to scale, lights, lens, order of building.",
     "reshoot": "Build an old set-up again and compare it with its reference.",
     "verify": "Read every file again and compare it with the log, or with a hand-over's hashes.",
     "handover": "Hand a job over: one folder with originals, sidecars, tables and hashes.",

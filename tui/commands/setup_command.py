@@ -53,7 +53,7 @@ def setup() -> None:
 def show(label: str, log: str | None, job: str, as_json: bool) -> None:
     """Show a set-up: settings, lens, lights, reflectors, flags, glass, notes; without SETUP the one gone on with."""
     with _open_reader(log) as reader:
-        revision = _find_revision(reader, job, label)
+        revision = find_revision(reader, job, label)
         if as_json:
             click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
         else:
@@ -69,7 +69,7 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
     """Compare two set-ups or revisions: what changed, from what, to what."""
     with _open_reader(log) as reader:
-        found = differences(_find_revision(reader, job, old), _find_revision(reader, job, new))
+        found = differences(find_revision(reader, job, old), find_revision(reader, job, new))
         for name, before, after in found:
             if as_json:
                 click.echo(json.dumps({"name": name, "old": before, "new": after}, default=_plain))
@@ -166,12 +166,12 @@ def _open_reader(log: str | None) -> Any:
 
 def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:
     if label:
-        return _find_revision(reader, job, label)
+        return find_revision(reader, job, label)
     latest = reader.latest_revision(job)
     return latest[0] if latest else None
 
 
-def _find_revision(reader: LogReader, job: str, label: str) -> Revision:
+def find_revision(reader: LogReader, job: str, label: str) -> Revision:
     """The revision of that label in the job, or in the last job. Raises click.UsageError."""
     last = reader.last_place(job)
     name = job or (last.job if last else "")

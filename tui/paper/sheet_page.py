@@ -141,7 +141,7 @@ def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
 
 def _figure(record: FrameRecord) -> str:
     mark = record.mark or ""
-    picture = _picture(record)
+    picture = picture_data(record)
     shown = f'<img alt="frame {record.number}" src="{picture}">' if picture else '<div class="none">no picture</div>'
     verdict = verdict_words(
         record.state, record.focus_verdict, record.flaw, ambient=record.ambient, is_reference=record.is_reference
@@ -157,7 +157,7 @@ def _figure(record: FrameRecord) -> str:
     )
 
 
-def _picture(record: FrameRecord) -> str:
+def picture_data(record: FrameRecord) -> str:
     """A small JPEG as a data address, "" where the file isn't there or can't be read."""
     paths = [path for file in record.files for path in (file.path, *file.copies) if file.here]
     first = record.picture

@@ -1,0 +1,77 @@
+"""`stillset card`: the set card as a page, from the log, with and without a reference, lights and a picture."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from storage.writing.log import SqlLog
+from tests.storage.handover.test_hand_over import shot
+from tests.support.fresh_log import fresh_log
+from tests.support.log_samples import SetClock, revision
+from tui.commands.command_line import stillset
+
+
+@pytest.fixture
+def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    path = tmp_path / "log.sqlite"
+    writer = fresh_log(path, SetClock())
+    shot(writer, tmp_path, 1, "ring 1", "front")
+    bare = replace(revision(9, 1), lights=(), passive=(), notes="<b>long</b> " * 400)
+    writer.save_revision(writer.open_place("spring line", "ring 1", "front"), bare)
+    writer.close()
+    monkeypatch.setenv("STILLSET_LOG", str(path))
+    monkeypatch.chdir(tmp_path)
+    return path
+
+
+def card(*words: str) -> Result:
+    return CliRunner().invoke(stillset, ["card", *words], catch_exceptions=False)
+
+
+def approve_first(log: Path) -> None:
+    writer = SqlLog.open(log)
+    place = writer.open_place("spring line", "ring 1", "front")
+    frame = writer.unsettled_frames()
+    assert frame == ()
+    from storage.reading.reading import LogReader
+
+    first = LogReader.open(log).frame_numbered("spring line", 1)
+    assert first is not None
+    writer.set_reference(place, 1, first.frame_id)
+    writer.close()
+
+
+def test_a_card_holds_what_builds_the_set_up_again(log: Path) -> None:
+    approve_first(log)
+    assert card("01.1", "card.html").output == "card.html: set card of set-up 01.1.\n"
+    page = Path("card.html").read_text()
+    for words in ("spring line · set-up 01.1", "ring 1, front", "Frame 1; the rectangle must be sharp.", "light key"):
+        assert words in page
+    assert page.count("<svg") == 2 and page.count("data:image/jpeg") == 1
+    assert "left:10.00%;top:20.00%;width:30.00%;height:40.00%" in page
+    assert "(not drawn: no place recorded)" in page, "the fill has no distance"
+    assert "never open a head or pack" in page and "stillset 0" in page
+    assert "<script" not in page and "http://www.w3.org/2000/svg" in page
+
+
+def test_a_card_of_a_bare_set_up_says_what_lacks(log: Path) -> None:
+    assert card("09.1", "card.html").exit_code == 0
+    page = Path("card.html").read_text()
+    assert "The set-up has no reference yet." in page
+    assert "No distances and sides are recorded" in page and "No light, reflector or flag." in page
+    assert page.count("&lt;b&gt;long&lt;/b&gt;") > 300 and "<b>long" not in page
+
+
+def test_a_card_is_never_written_over_a_file(log: Path) -> None:
+    Path("card.html").write_text("mine")
+    refused = card("01.1", "card.html")
+    assert refused.exit_code == 1 and "is there already" in refused.output
+    assert Path("card.html").read_text() == "mine"
+
+
+def test_a_set_up_that_is_not_there_is_told(log: Path) -> None:
+    assert "has no set-up 77" in card("77", "card.html").output

@@ -1,0 +1,90 @@
+"""The plan is to scale: distances on paper are the recorded ones, and no number covers another."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from session.set.setup import PassiveItem, PlacedLight, Revision
+from tests.support.log_samples import revision
+from tui.paper.plan_drawing import BOX_MM, DrawnThing, drawn_things, from_above, from_the_side, labels, plan_svg
+
+HALF = BOX_MM / 2
+WITHIN_MM = 0.5
+
+
+def random_set(seed: int) -> Revision:
+    """A set-up of up to twelve things, anywhere from 100 mm to 3 m."""
+    chance = np.random.default_rng(seed)
+    lights, passive = [], []
+    for number in range(int(chance.integers(1, 13))):
+        place = (float(chance.uniform(100, 3000)), float(chance.uniform(0, 360)), float(chance.uniform(-10, 90)))
+        if chance.random() < 0.6:
+            lights.append(PlacedLight(f"light {number}", -2.0, *place))
+        else:
+            kind = str(chance.choice(["bounce", "flag", "plate", "paper"]))
+            passive.append(PassiveItem(kind, f"item {number}", *place))
+    return replace(revision(), lights=tuple(lights), passive=tuple(passive))
+
+
+def shown(svg: str) -> tuple[int, dict[int, tuple[float, float]]]:
+    """The scale that a drawing names, and where its things stand on paper, mm."""
+    scale = re.search(r'data-scale="(\d+)"', svg)
+    found = re.findall(r'data-number="(\d+)" data-x="([-\d.]+)" data-y="([-\d.]+)"', svg)
+    assert scale
+    return int(scale[1]), {int(number): (float(x), float(y)) for number, x, y in found}
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_distances_on_paper_are_the_recorded_ones(seed: int) -> None:
+    made = random_set(seed)
+    scale, above = shown(plan_svg(made, side=False))
+    other_scale, aside = shown(plan_svg(made, side=True))
+    assert scale == other_scale and set(above) == set(aside) == set(range(1, len(made.placed) + 1))
+    for number, thing in enumerate(made.placed, 1):
+        (x, y), (depth, height) = above[number], aside[number]
+        on_paper_mm = math.hypot(x - HALF, y - HALF, HALF - height)
+        assert on_paper_mm == pytest.approx((thing.distance_mm or 0) / scale, abs=WITHIN_MM)
+        assert depth - HALF == pytest.approx(y - HALF, abs=WITHIN_MM), "both views have the same depth"
+        assert all(0 <= place <= BOX_MM for place in (x, y, depth, height))
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_no_number_covers_another(seed: int) -> None:
+    things = drawn_things(random_set(seed))
+    scale, _ = shown(plan_svg(random_set(seed), side=False))
+    for place in (from_above, from_the_side):
+        boxes = labels([(one.number, place(one, scale)) for one in things])
+        assert len(boxes) == len(things)
+        assert not [(one, other) for one in boxes for other in boxes if one.overlaps(other)]
+
+
+@pytest.mark.parametrize(
+    ("azimuth_deg", "elevation_deg", "above", "aside"),
+    [
+        (0, 0, (0, 1), (1, 0)),  # beside the camera: below the piece, at the right in the side view
+        (90, 0, (-1, 0), (0, 0)),  # clockwise from the camera, seen from above: at the left
+        (180, 0, (0, -1), (-1, 0)),  # behind the piece
+        (270, 0, (1, 0), (0, 0)),
+        (0, 90, (0, 0), (0, -1)),  # straight above
+    ],
+)
+def test_sides_are_where_the_photographer_sees_them(
+    azimuth_deg: float, elevation_deg: float, above: tuple[int, int], aside: tuple[int, int]
+) -> None:
+    made = replace(revision(), lights=(PlacedLight("key", 0.0, 500.0, azimuth_deg, elevation_deg),), passive=())
+    (one,) = drawn_things(made)
+    scale, _ = shown(plan_svg(made, side=False))
+    for place, wanted in ((from_above, above), (from_the_side, aside)):
+        x, y = place(one, scale)
+        assert ((x - HALF) * scale / 500, (y - HALF) * scale / 500) == pytest.approx(wanted, abs=1e-9)
+
+
+def test_what_has_no_place_is_left_out() -> None:
+    made = replace(revision(), lights=(PlacedLight("key", 0.0, 500.0, None), PlacedLight("fill", 0.0, None, 10.0)))
+    assert [one.number for one in drawn_things(made)] == [3]
+    assert isinstance(drawn_things(made)[0], DrawnThing)

@@ -1,0 +1,48 @@
+"""`stillset card`: the set card of a set-up as a page to print."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from importlib.metadata import version
+from pathlib import Path
+
+import click
+
+from tui.commands.setup_command import find_revision
+from tui.shell.choices import Label, default_log, log_option
+from tui.shell.troubles import CommandFailed
+from tui.words.harmless import harmless
+
+
+@click.command()
+@click.argument("label", type=Label(), metavar="SETUP")
+@click.argument("file", type=click.Path(path_type=Path))
+@log_option
+@click.option("--job", default="", help="The job; else the last one.")
+def card(label: str, file: Path, log: str | None, job: str) -> None:
+    """Write the set card of SETUP to FILE: reference, plan to scale, lights, lens, order of building, cautions.
+
+    A page of two sides of A4 that holds its picture and runs no script; never over a file that is there.
+    """
+    from storage.handover.bag import put_new  # noqa: PLC0415
+    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from tui.paper.card_page import CardFacts, card_html  # noqa: PLC0415
+
+    with LogReader.looking(log or default_log()) as reader:
+        revision = find_revision(reader, job, label)
+        last = reader.last_place(job)
+        name = job or (last.job if last else "")
+        of_number = [row for row in reader.setups(name) if row.number == revision.setup_number]
+        numbers = [number for row in of_number for number in row.references.values()]
+        reference = reader.frame_numbered(name, numbers[0]) if numbers else None
+        row = next((one for one in reader.jobs() if last and one.name == last.job), None)
+        agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
+        shown, client = (row.name, row.client) if row else (name, "")
+        page = card_html(CardFacts(shown, client, revision, reference, agent, today)).encode("utf-8", "replace")
+
+    def write(part: Path) -> None:
+        part.write_bytes(page)
+
+    if not put_new(file, write):
+        raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
+    click.echo(f"{harmless(str(file))}: set card of set-up {revision.label}.")

@@ -1,0 +1,148 @@
+"""The set card as one HTML page, two sides of A4: what the next photographer needs to build a set-up again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from html import escape
+
+from session.set.lens_in_use import lens_in_use
+from session.set.setup import PLAIN, Revision, thing_name
+from session.shoot import reshoot
+from session.units.numbers import mm_text, ratio_text, stop_text
+from session.units.value_words import NOTHING, name_words, thing_words, value_words, values_text
+from storage.reading.views import FrameRecord
+from tui.paper.plan_drawing import drawn_things, plan_svg
+from tui.paper.sheet_page import picture_data
+from tui.words.harmless import harmless
+
+STYLE = """
+@page { size: A4; margin: 12mm }
+* { box-sizing: border-box }
+body { font: 11px/1.35 sans-serif; color: #000; background: #fff; margin: 1em auto; max-width: 186mm }
+h1 { font-size: 1.5em; margin: 0 } h2 { font-size: 1.1em; margin: 1em 0 .3em; border-bottom: 1px solid #000 }
+h2 { break-after: avoid } section { break-inside: avoid }
+.plans { display: flex; gap: 6mm; flex-wrap: wrap } .plans figure { margin: 0 }
+.seen { position: relative; width: 90mm; margin: .5em 0 }
+.seen img { width: 100%; display: block; outline: 1px solid #000 }
+.seen div { position: absolute; border: 2px solid #fff; outline: 1px solid #000 }
+table { border-collapse: collapse; width: 100% } td, th { border: 1px solid #000; padding: .2em .4em; text-align: left }
+td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em } .notes { white-space: pre-wrap }
+footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em }
+"""
+
+LEGEND = "● light   □ reflector   ■ flag   ∕ glass   × other; the cross in the middle is the piece, dashed its plane."
+
+
+@dataclass(frozen=True)
+class CardFacts:
+    """What a card shows. `reference`: the approved frame of the set-up, None without one; `agent`: program, version."""
+
+    job: str
+    client: str
+    revision: Revision
+    reference: FrameRecord | None
+    agent: str
+    today: date
+
+
+def card_html(facts: CardFacts) -> str:
+    """The whole page."""
+    revision = facts.revision
+    title = _text(f"{facts.job} · set-up {revision.label}")
+    about = [facts.client, *([f"{facts.reference.piece}, {facts.reference.view}"] if facts.reference else [])]
+    about_line = " · ".join(_text(part) for part in about if part)
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
+        "style-src 'unsafe-inline'\">\n"
+        f'<meta name="viewport" content="width=device-width">\n<title>{title}</title>\n<style>{STYLE}</style>\n'
+        "</head>\n"
+        f'<body>\n<h1 dir="auto">{title}</h1>\n<p dir="auto">Set card · {about_line}</p>\n'
+        f"{_reference(facts.reference)}{_plans(revision)}{_things(revision)}{_camera(revision)}"
+        f"{_steps(revision)}{_notes(revision)}{_foot(facts)}</body>\n</html>\n"
+    )
+
+
+def _reference(record: FrameRecord | None) -> str:
+    if record is None:
+        return "<section><h2>Reference</h2><p>The set-up has no reference yet.</p></section>\n"
+    data, region = picture_data(record), record.region
+    words = f"Frame {record.number}; the rectangle must be sharp."
+    if not data:
+        return f"<section><h2>Reference</h2><p>{_text(words)} Its file isn't there.</p></section>\n"
+    sides = (("left", region.left), ("top", region.top), ("width", region.width), ("height", region.height))
+    place = ";".join(f"{name}:{value * 100:.2f}%" for name, value in sides)
+    return (
+        '<section><h2>Reference</h2><div class="seen">'
+        f'<img alt="reference" src="{data}"><div style="{place}"></div></div>'
+        f"<p>{_text(words)}</p></section>\n"
+    )
+
+
+def _plans(revision: Revision) -> str:
+    if not drawn_things(revision):
+        return "<section><h2>Plan</h2><p>No distances and sides are recorded to draw it from.</p></section>\n"
+    return (
+        '<section><h2>Plan, to scale</h2><div class="plans">'
+        f"<figure>{plan_svg(revision, side=False)}<figcaption>from above</figcaption></figure>"
+        f"<figure>{plan_svg(revision, side=True)}<figcaption>from the side, camera at the right</figcaption></figure>"
+        f"</div><p>{_text(LEGEND)} The camera's own distance is not drawn.</p></section>\n"
+    )
+
+
+def _things(revision: Revision) -> str:
+    drawn = {one.number for one in drawn_things(revision)}
+    rows = []
+    for number, thing in enumerate(revision.placed, 1):
+        how = thing_words(thing) + ("" if number in drawn else " (not drawn: no place recorded)")
+        rows.append((str(number), thing_name(thing), how))
+    if not rows:
+        return "<section><h2>Lights</h2><p>No light, reflector or flag.</p></section>\n"
+    return f"<section><h2>Lights, reflectors, flags, glass</h2>{_table(('', 'what', 'how'), rows)}</section>\n"
+
+
+def _camera(revision: Revision) -> str:
+    arrangement, f_number = revision.arrangement, revision.settings.f_number
+    rows = [("camera", values_text(revision.settings.by_name())), ("lens", arrangement.lens or "unknown lens")]
+    rows.append(("ratio", ratio_text(arrangement.magnification)))
+    try:
+        lens = lens_in_use(arrangement, f_number or 8.0)
+        if f_number is not None:
+            rows.append(("aperture here", stop_text(f_number, lens.effective_f_number)))
+        if arrangement.magnification:
+            rows.append(("piece to lens", f"{mm_text(lens.subject_distance_mm)} to the lens, worked out"))
+    except ValueError as error:
+        rows.append(("aperture here", f"can't be worked out: {error}"))
+    told = ((name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN if name != "notes")
+    rows += [(name, value) for name, value in told if value != NOTHING]
+    return f"<section><h2>Camera, lens, tolerances</h2>{_table(('what', 'value'), rows)}</section>\n"
+
+
+def _steps(revision: Revision) -> str:
+    steps = "".join(f"<li>{_text(step.text)}</li>" for step in reshoot.plan(revision))
+    return f"<section><h2>Order of building</h2><ol>{steps}</ol></section>\n"
+
+
+def _notes(revision: Revision) -> str:
+    if not revision.notes:
+        return ""
+    return f'<h2>Notes</h2><p class="notes" dir="auto">{_text(revision.notes)}</p>\n'
+
+
+def _foot(facts: CardFacts) -> str:
+    made = f"{facts.today.isoformat()} · set-up {facts.revision.label} · {facts.agent}"
+    told = "".join(f"<li>{_text(caution)}</li>" for caution in reshoot.cautions(facts.revision))
+    cautions = f"<p>Cautions:</p><ul>{told}</ul>" if told else ""
+    return f"<footer><p>{_text(made)}</p>{cautions}</footer>\n"
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    names = "".join(f"<th>{_text(name)}</th>" for name in head)
+    lines = "".join("<tr>" + "".join(f'<td dir="auto">{_text(cell)}</td>' for cell in row) + "</tr>" for row in rows)
+    return f"<table><tr>{names}</tr>{lines}</table>"
+
+
+def _text(text: str) -> str:
+    return escape(harmless(text))
