@@ -121,7 +121,7 @@ def _camera(revision: Revision) -> str:
 
 
 def _steps(revision: Revision) -> str:
-    steps = "".join(f"<li>{_text(step.text)}</li>" for step in reshoot.plan(revision))
+    steps = "".join(f"<li>{_text(f'{step.what}: {step.text}')}</li>" for step in reshoot.plan(revision))
     return f"<section><h2>Order of building</h2><ol>{steps}</ol></section>\n"
 
 
