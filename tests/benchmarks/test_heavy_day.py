@@ -70,11 +70,14 @@ DAY: tuple[tuple[float, Callable[[Quick], None]], ...] = (
     (0.1, battery_changed),
     (0.2, clock_set("20260504T110000")),
     (0.3, cable_replugged),
+    (0.35, battery_changed),  # the simulated one lasts 2,000 frames
     (0.4, card_full_and_changed),
     (0.5, computer_asleep),
     (0.6, cable_replugged),
+    (0.61, battery_changed),
     (0.7, clock_set("20260505T000010")),
     (0.8, lambda quick: quick.mock.hands("format_card") and None),
+    (0.86, battery_changed),
 )
 """Share of the day → what happens then."""
 
