@@ -1,4 +1,4 @@
-"""A camera's summary as text, as libgphoto2's program writes it: its extension and its device properties.
+"""A camera's summary as text, as libgphoto2's program writes it: the vendor extension and the device properties.
 
 Code, type, form and value of a property are numbers in every language; names and words are passed over. Two layouts
 are read: `NAME(0x5007):(readwrite) (type=0x4) Enumeration [560,1100] value: f/11 (1100)` and
@@ -84,7 +84,7 @@ def parse_summary(text: str) -> Summary:
 
 
 def _logical_lines(text: str) -> Iterator[str]:
-    """Lines, with a list of texts that goes over several of them in one."""
+    """The text's lines; a list of values that is broken over several lines is joined into a single line."""
     begun = ""
     for line in text.splitlines():
         begun = f"{begun} {line.strip()}" if begun else line
@@ -98,7 +98,7 @@ def _logical_lines(text: str) -> Iterator[str]:
 
 
 def _property_of(line: str) -> Listed | None:
-    """The property of a line; None when it holds none, or one of a kind that isn't played (arrays, 128 bits)."""
+    """The property of a line; None for a line without a property, or with a type that isn't played (arrays, 128 bits)."""
     by_number, by_name = BY_TYPE_NUMBER.search(line), BY_TYPE_NAME.search(line)
     if by_number:
         code, access, type_code, rest = by_number.groups()
@@ -121,7 +121,7 @@ def _property_of(line: str) -> Listed | None:
 
 
 def _form(rest: str, data_type: DataType) -> tuple[Form, str]:
-    """The form that a property's text begins with, and what follows it."""
+    """The form at the beginning of a property's text, and the text behind the form."""
     span = RANGE.search(rest)
     if span:
         return Form(FORM_RANGE, tuple(int(number) for number in span.groups())), rest[span.end() :]

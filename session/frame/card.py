@@ -36,7 +36,7 @@ def base_name(card_object: CardObject) -> tuple[str, str]:
 
 
 def folder_order(folder: str) -> str:
-    """The last folder's name, by which folders are in order; "" for one without a number, which comes first."""
+    """The last folder's name, by which folders are ordered; "" for a name without a number, which comes first."""
     name = PurePosixPath(folder).name
     return name if NUMBERED_FOLDER.match(name) else ""
 
@@ -92,7 +92,7 @@ def releases(objects: Iterable[CardObject]) -> list[tuple[CardObject, ...]]:
 
 
 def is_later(one: CardObject, other: CardObject) -> bool:
-    """Whether `one` is of a release that was made after that of `other`, by their numbers."""
+    """Whether the release of `one` came after the release of `other`, by the numbers in their names."""
     order = releases([one, other])
     return len(order) > 1 and order[-1] == (one,)
 

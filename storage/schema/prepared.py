@@ -1,4 +1,4 @@
-"""Statements that are compiled once: for the writes that each frame makes.
+"""Statements that are compiled once, for the writes of every frame.
 
 SQLAlchemy works out at each execution which compiled form a statement has; for a frame's few small rows that took
 several times as long as writing them durably (tests/benchmarks/test_log_cost.py). Here the compiled text is kept, and

@@ -28,9 +28,9 @@ TICK = timedelta(microseconds=1)
 
 
 def time_of_act(connection: Connection, job_id: str, now: datetime) -> datetime:
-    """The time that a new act about the job gets: `now`, or a tick after the newest act that the log has of the job.
+    """The time that a new act about the job gets: `now`, or just after the newest act that the log has of the job.
 
-    So an act is never dated before one that it replaces, undoes or goes on from, whatever the clocks of this and of
+    So an act is never dated before an act that it replaces, undoes or goes on from, whatever the clocks of this and of
     other stations say: a hybrid logical clock for each job. Source: S. Kulkarni and others, "Logical Physical Clocks",
     OPODIS 2014.
     """

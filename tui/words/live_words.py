@@ -34,7 +34,7 @@ ADVICE_TEXTS = {
     Advice.IN_THE_WAY: "Something is in the way; the best so far is kept.",
     Advice.NO_DETAIL: "The region has no detail to focus on; move it to an edge or to lettering.",
 }
-"""Sentences for the meter's advice."""
+"""Sentences for the advice on the focus number."""
 
 STREAM_TEXTS = {
     Stream.NONE: "",
