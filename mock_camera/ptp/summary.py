@@ -98,7 +98,7 @@ def _logical_lines(text: str) -> Iterator[str]:
 
 
 def _property_of(line: str) -> Listed | None:
-    """The property of a line; None for a line without a property, or with a type that isn't played (arrays, 128 bits)."""
+    """The property of a line; None for a line without one, or of a type that isn't played (arrays, 128 bits)."""
     by_number, by_name = BY_TYPE_NUMBER.search(line), BY_TYPE_NAME.search(line)
     if by_number:
         code, access, type_code, rest = by_number.groups()
