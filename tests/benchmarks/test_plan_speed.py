@@ -34,8 +34,8 @@ def exact_depth_mm(blur_mm: float, opening: float, wavelength_um: float) -> floa
     return depth_with_diffraction_mm(opening, 1.0, blur_mm, wavelength_um)
 
 
-def exact_blur_mm(depth_mm: float, opening: float, wavelength_um: float) -> float:
-    return combined_blur_mm(depth_mm / (2 * opening), opening, wavelength_um)
+def exact_blur_mm(depth_mm: float, opening: float, wavelength_um: float, astigmatism_mm: float = 0.0) -> float:
+    return combined_blur_mm((depth_mm + abs(astigmatism_mm)) / (2 * opening), opening, wavelength_um)
 
 
 def seconds(wish: Wish) -> tuple[float, tuple[float, ...]]:
