@@ -18,7 +18,7 @@ from tests.support.stillset_program import StillsetHome
 KIT = """
 invented = true
 [[body]]
-name = "Test body"
+name = "Wendle 16"
 sensor_width_mm = 24.0
 sensor_height_mm = 16.0
 pixels_across = 768

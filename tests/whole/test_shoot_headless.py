@@ -50,7 +50,6 @@ def test_twenty_frames_of_the_virtual_usb_camera_are_saved_byte_for_byte_and_log
         Image.fromarray(pixels).save(served / f"picture{number}.jpg")
     ended = home.run("shoot", "--headless", "--frames", "20", VCAMERADIR=str(served))
     assert (ended.code, ended.err) == (0, "")
-    assert "This camera offers no live view; everything else works." in ended.out
     assert "20 of 20 frames saved" in ended.out
     frames = home.frames()
     assert [frame["number"] for frame in frames] == list(range(1, 21))
