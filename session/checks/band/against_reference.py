@@ -18,8 +18,9 @@ from session.checks.band.fit import ALIKE_ROWS, ROW_EV, WINDOW_SHARE, Edge, fit_
 from session.checks.band.shadow import GROUPS, Band, groups_of, side_last
 from session.checks.light.brightness import BLOCK_PX, overlap
 from session.checks.light.cells import PLAIN_EV, cells_of_plain
-from session.checks.material.check_limits import BAND_EV, BAND_LOG_ODDS, BAND_SHARE
+from session.checks.material.check_limits import BAND_EV, BAND_LOG_ODDS, BAND_SHARE, NO_FLASH_EV
 from session.checks.material.checked_picture import Pair
+from session.checks.material.settings import flash_light_ev
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means
 from session.picture.registration import Shift, shift_between
 
@@ -126,13 +127,19 @@ def registered_by_lit_part(both: Pair) -> Pair | None:
 
 
 def against_reference(both: Pair) -> Band | None:
-    """The band by which the frame differs from its reference, None without such a band."""
+    """The band by which the frame differs from its reference, None without such a band.
+
+    Beside a band the flash has lit the picture: where all of it lost the flash, its darkest side is no band.
+    """
+    excused_ev = min(0.0, flash_light_ev(both.frame.exif, both.reference.exif))
+    least_lit_ev = excused_ev - NO_FLASH_EV
     frame, reference, top, left = overlap(both)
     height, width = both.frame.light.shape
     down = _rows_of(frame, reference, height - top - frame.shape[0], height)
     right = _rows_of(frame.T, reference.T, width - left - frame.shape[1], width)
-    bands = [_band(rows, "bottom") for rows in down] + [_band(rows.from_other_side(top), "top") for rows in down]
-    bands += [_band(rows, "right") for rows in right] + [_band(rows.from_other_side(left), "left") for rows in right]
+    sides = [("bottom", rows) for rows in down] + [("top", rows.from_other_side(top)) for rows in down]
+    sides += [("right", rows) for rows in right] + [("left", rows.from_other_side(left)) for rows in right]
+    bands = [_band(rows, side, least_lit_ev) for side, rows in sides]
     return max((band for band in bands if band), key=lambda band: band.ev, default=None)
 
 
@@ -173,9 +180,13 @@ def _medians(values: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
     return medians
 
 
-def _band(rows: _ReferenceRows, side: str) -> Band | None:
-    """The band at the end of the rows that is told most surely from relighting."""
+def _band(rows: _ReferenceRows, side: str, least_lit_ev: float) -> Band | None:
+    """The band at the end of the rows that is told most surely from relighting.
+
+    least_lit_ev  EV that the rows before a band may be darker than the reference's, < 0
+    """
     edges = [edge for room in ROOMS if (edge := _edge(rows, _falls(rows, round(room * rows.length))))]
+    edges = [edge for edge in edges if edge.lit_ev >= least_lit_ev]
     if not edges:
         return None
     edge = max(edges, key=lambda one: one.log_odds)

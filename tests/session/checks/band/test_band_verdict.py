@@ -98,6 +98,16 @@ def test_missing_flash_all_over_is_no_band(material: Make) -> None:
     assert compared(material, relit(light, -6.0), light) is None
 
 
+@pytest.mark.parametrize("side", SIDES)
+def test_side_that_ambient_light_reaches_less_is_no_band_when_the_flash_is_missing_all_over(
+    material: Make, side: str
+) -> None:
+    """As wood beside metal is, which takes the colour of the lamps otherwise."""
+    light = photograph("coffee.png", SIZE)
+    assert compared(material, shadowed(relit(light, -5.0), side, 0.12, 1.5), light) is None
+    assert compared(material, shadowed(light, side, 0.12, 1.5), light) is not None
+
+
 def alone(material: Make, light: np.ndarray, exposure_s: float | None = 1 / 500) -> Band | None:
     return band.find(material(coded(light, seed=1)), None, exposure_s)
 
