@@ -10,7 +10,7 @@ from html import escape
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PLAIN, Revision, thing_name
 from session.shoot import reshoot
-from session.units.numbers import mm_text, ratio_text, stop_text
+from session.units.numbers import ratio_text, stop_text
 from session.units.value_words import NOTHING, name_words, thing_words, value_words, values_text
 from storage.reading.views import FrameRecord
 from tui.paper.plan_drawing import drawn_things, plan_svg
@@ -111,8 +111,6 @@ def _camera(revision: Revision) -> str:
         lens = lens_in_use(arrangement, f_number or 8.0)
         if f_number is not None:
             rows.append(("aperture here", stop_text(f_number, lens.effective_f_number)))
-        if arrangement.magnification:
-            rows.append(("piece to lens", f"{mm_text(lens.subject_distance_mm)} to the lens, worked out"))
     except ValueError as error:
         rows.append(("aperture here", f"can't be worked out: {error}"))
     told = ((name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN if name != "notes")
