@@ -41,7 +41,7 @@ def wide_side_text(model: BenchModel, correction: str | None, now_s: float, widt
     lights = [*live, Content(""), *lights] if live else lights
     findings = panels.findings_panel(model, width, now_s)
     top = panels.as_many([*lights, Content(""), *findings, Content("")], height - LEDGER_ROWS)
-    return panels.stack([*top, *panels.ledger_list(model, height - len(top))])
+    return panels.stack([*top, *panels.ledger_list(model, width, height - len(top))])
 
 
 def live_panel(live: LiveModel, revision: Revision | None, correction: str | None, width: int) -> list[Content]:

@@ -250,8 +250,12 @@ def ledger_strip(model: BenchModel, width: int) -> Content:
     return Content.assemble(("LEDGER  ", HEADING), Content(" | ").join(parts))
 
 
-def ledger_list(model: BenchModel, height: int) -> list[Content]:
-    """The newest frames, one a line, the chosen one marked."""
+LEDGER_CELLS = len("   12 ●   01.1   ") + len(" ◂")
+"""What a line of the list has besides the frame's words, its mark and who released it."""
+
+
+def ledger_list(model: BenchModel, width: int, height: int) -> list[Content]:
+    """The newest frames, one a line, the chosen one marked; words that find no room are cut."""
     frames, chosen = model.released, model.frame
     count = "no frame yet" if not frames else "1 frame" if len(frames) == 1 else f"{len(frames)} frames"
     lines = [heading("LEDGER", count)]
@@ -259,13 +263,18 @@ def ledger_list(model: BenchModel, height: int) -> list[Content]:
     room = max(1, height - 1)
     first = max(0, min(len(frames) - room, at - room // 2))
     listed = frames[first : first + room]
-    wide = max((len(frame_words(frame)) for frame in listed), default=0)
+    ends = {
+        frame.frame_id: f"{frame.mark or '':<10}{'on the camera' if frame.released_by == 'body' else ''}".rstrip()
+        for frame in listed
+    }
+    room = width - LEDGER_CELLS - max(map(len, ends.values()), default=0)
+    wide = min(max((len(frame_words(frame)) for frame in listed), default=0), max(room, 1))
     for frame in reversed(listed):
         style = CHOSEN if frame is chosen else ""
         sign = sign_of(frame.focus_verdict, is_reference=frame.is_reference)
-        text = f"{frame.number:>5} {sign} {frame_words(frame):<{wide}}  {frame.setup:<7}{frame.mark or '':<10}"
-        by = "on the camera" if frame.released_by == "body" else ""
-        lines.append(Content.styled(f"{text}{by}".rstrip() + (" ◂" if frame is chosen else ""), style))
+        words = cut(frame_words(frame), wide)
+        text = f"{frame.number:>5} {sign} {words:<{wide}}  {frame.setup:<7}{ends[frame.frame_id]}"
+        lines.append(Content.styled(text.rstrip() + (" ◂" if frame is chosen else ""), style))
     return lines
 
 

@@ -143,7 +143,7 @@ def test_no_panel_chokes_on_any_text_at_any_size(text: str, width: int, height: 
         *panels.lights_panel(revision, width),
         *panels.findings_panel(model, width, 0.0),
         panels.ledger_strip(model, width),
-        *panels.ledger_list(model, height),
+        *panels.ledger_list(model, width, height),
         panels.sentences_text([text, text], width, height, text),
         *set_plan(revision, KIT, width, height),
     ]
