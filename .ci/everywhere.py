@@ -31,11 +31,16 @@ WHOLE = "whole suite"
 LONG = (
     *("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk", "slow_transfers"),
     *("other_logs_and_cards", "ambient_and_lights", "bench_picture", "no_control_by_sentences"),
+    *("a_working_day", "program_interrupted", "disk_troubles", "each_view_goes_on", "late_files_and_copies"),
+    *("played_bodies", "looking_on", "tablet_in_a_browser", "live_view_at_work", "live_view_mishaps"),
+    *("planner_agrees_with_pictures", "plan_put_up_shows_what_it_promised", "camera_mishaps"),
 )
+LONG_OF_STORAGE = ("archive/test_wrong_clocks", "archive/test_hostile_rows", "writing/test_hostile_input")
 """What takes minutes through parts that other tests go through too, and what can't differ between Pythons: run on one
 of them, so that the whole of it stays within twenty minutes on two cores."""
 
-ELSEWHERE = " ".join(["-q -n 2 tests/storage tests/whole", *(f"--ignore=tests/whole/test_{name}.py" for name in LONG)])
+LEFT_OUT = (*(f"whole/test_{name}" for name in LONG), *(f"storage/{name}" for name in LONG_OF_STORAGE))
+ELSEWHERE = " ".join(["-q -n 2 tests/storage tests/whole", *(f"--ignore=tests/{name}.py" for name in LEFT_OUT)])
 """What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
 
 

@@ -94,6 +94,10 @@ def test_the_lowest_versions_are_those_of_every_dependency_save_the_developers(e
     assert "click==8.4" in lines
 
 
+def test_what_is_left_out_on_other_pythons_is_there(everywhere: ModuleType) -> None:
+    assert [name for name in everywhere.LEFT_OUT if not (ROOT / "tests" / f"{name}.py").is_file()] == []
+
+
 def test_a_copy_is_as_a_fresh_clone(everywhere: ModuleType, tmp_path: Path) -> None:
     copy = everywhere.copied(tmp_path / "copy")
     names = {path.name for path in copy.rglob("*")}
