@@ -32,7 +32,7 @@ td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em } .
 footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em }
 """
 
-LEGEND = "● light   □ reflector   ■ flag   ∕ glass   × other; the cross in the middle is the piece, dashed its plane."
+LEGEND = "▲ light   □ reflector   ■ flag   ∕ glass   × other; the cross in the middle is the piece, dashed its plane."
 
 
 @dataclass(frozen=True)
