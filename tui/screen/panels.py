@@ -250,7 +250,7 @@ def ledger_strip(model: BenchModel, width: int) -> Content:
     return Content.assemble(("LEDGER  ", HEADING), Content(" | ").join(parts))
 
 
-LEDGER_CELLS = len("   12 ●   01.1   ") + len(" ◂")
+LEDGER_CELLS = len("   12 ?   01.1   ") + len(" ◂")
 """What a line of the list has besides the frame's words, its mark and who released it."""
 
 
