@@ -141,7 +141,7 @@ def plan_svg(revision: Revision, *, side: bool) -> str:
 
 
 def _symbol(one: DrawnThing, x: float, y: float) -> str:
-    """A light is a triangle, a reflector an open square, a flag a black one, glass a stroke at 45°, all else a cross."""
+    """A light is a triangle, a reflector an open square, a flag a black one, glass a stroke, all else a cross."""
     where = f'data-number="{one.number}" data-x="{x:.3f}" data-y="{y:.3f}"'
     if isinstance(one.thing, PlacedLight):
         return f'<path {where} d="M{x:.3f} {y - 1.6:.3f}l1.5 2.6h-3z" fill="#000"/>'
