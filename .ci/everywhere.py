@@ -105,7 +105,7 @@ def copied(to: Path) -> Path:
 
 
 class Job:
-    """Commands one after the other in a folder of their own; what they print is kept until they are done."""
+    """Commands one after the other in a folder of their own; the output is kept until the last has ended."""
 
     def __init__(self, name: str, python: Path, work: Path) -> None:
         """python  what `python3` is here"""

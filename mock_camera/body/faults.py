@@ -83,7 +83,7 @@ FAULTS = {
 
 
 class RefusedFaultError(ValueError):
-    """A fault that there isn't, or an option that it doesn't take; the text is a sentence."""
+    """The name of the fault is unknown, or the fault takes no such option; the text is a sentence."""
 
 
 @dataclass

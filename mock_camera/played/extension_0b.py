@@ -329,7 +329,7 @@ def _answer_ok(_: Host, __: Parameters, ___: bytes) -> Reply:
 
 
 def _from_words(code: int, data_type: DataType, read: Callable[[str], int | None], worded: Worded) -> Listed | None:
-    """The property of a setting in words; None where its value is none of the scale."""
+    """The property of a setting in words; None for a value off the scale."""
     value = read(worded.value)
     values: Sequence[int] = [number for words in worded.choices if (number := read(words)) is not None]
     if value is None:

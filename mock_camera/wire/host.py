@@ -23,7 +23,7 @@ class Reply:
 
 @dataclass
 class Host:
-    """One host, from its connection on: whether its session is open, and the transaction it is in."""
+    """A connected host, with its session, open or not, and its running transaction."""
 
     body: CameraBody
     capture: Capture

@@ -399,7 +399,7 @@ class Gphoto:
     # --- live view --------------------------------------------------------------------------------
 
     def claims_live_view(self) -> bool:
-        """Whether the driver claims live view for the model; some drivers claim it wrongly."""
+        """Whether the driver claims live view for the model; the claim of a driver may be wrong."""
         with self._call(self.limits.call_s):
             return bool(self._camera.get_abilities().operations & gp.GP_OPERATION_CAPTURE_PREVIEW)
 

@@ -191,7 +191,7 @@ class Fetching:
             return save_twice(data, card, wanted.folder, wanted.stem, wanted.second, self._disk)
 
     def _came(self, count: int, took_s: float) -> None:
-        """Tell how far the frame's files are. count: bytes of the present one, which took so long."""
+        """Tell how far the frame's files are. count: bytes of the present file; took_s: seconds for them."""
         now_s = monotonic()
         if now_s - self._told_at_s < TOLD_EVERY_S or not count:
             return
@@ -414,7 +414,7 @@ class Taking:
                 self._untold = True
 
     def _note_made(self, expected: int) -> None:
-        """The camera is done: what it made counts, not what the text of its format promises."""
+        """The camera is done: the files made count, not the number that the format promises."""
         self._known.makes[expected] = self._files.dealt_with
 
     def _look_on_card_for(self, expected: int) -> None:

@@ -226,7 +226,7 @@ def is_timed_by_hand(text: str) -> bool:
 
 
 def f_number(text: str) -> float | None:
-    """The f-number from "f/11", "11", "F5.6", "5,6"; None for "Auto", "--", 0, or a lens that tells none."""
+    """The f-number from "f/11", "11", "F5.6", "5,6"; None for "Auto", "--", 0, or a number that stands for no lens."""
     match = F_NUMBER.fullmatch(text.strip())
     number = _decimal(match[1]) if match else 0.0
     return number if 0 < number <= HIGHEST_F_NUMBER else None
