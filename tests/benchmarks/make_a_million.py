@@ -12,6 +12,7 @@ import json
 import random
 import sqlite3
 import sys
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -62,7 +63,7 @@ def make(path: Path, frames: int = 1_000_000) -> None:
     connection.close()
 
 
-def _put(connection: sqlite3.Connection, table: str, rows: list[tuple[object, ...]]) -> None:
+def _put(connection: sqlite3.Connection, table: str, rows: Sequence[tuple[object, ...]]) -> None:
     """Into the table's first columns; those that later versions added keep what they hold by default."""
     if rows:
         columns = [column[1] for column in connection.execute(f'PRAGMA table_info("{table}")')][: len(rows[0])]

@@ -71,8 +71,8 @@ def plainly(log: Path, address: str) -> float:
     archive, local = open_to_write(address), open_for_reading(log)
     with archive.transaction() as there:
         archive_schema.make(there)
-        for table in ("frame", "note", "overruling", "job"):
-            there.execute(text(f"ALTER TABLE {table} DISABLE TRIGGER USER"))
+        for name in ("frame", "note", "overruling", "job"):
+            there.execute(text(f"ALTER TABLE {name} DISABLE TRIGGER USER"))
     taken = 0.0
     for model in archive_schema.SHARED:
         table = model.metadata.tables[model.__tablename__]

@@ -109,7 +109,8 @@ def frames(folder: Path, full: Light, rng: np.random.Generator) -> dict[tuple[st
             if change == "relit":
                 light = relit(soft, rng.uniform(-1, 1), *rng.uniform(-1.5, 1.5, 2))
             if change == "moved":
-                light = moved(soft, *rng.uniform(-24, 24, 2), turn_deg=rng.uniform(-2, 2))
+                right_px, down_px = rng.uniform(-24, 24, 2)
+                light = moved(soft, right_px, down_px, turn_deg=rng.uniform(-2, 2))
             if change == "noisy":
                 noise = rng.uniform(1, 6)
             for reduce in PREVIEWS:

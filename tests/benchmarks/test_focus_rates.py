@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -98,9 +99,9 @@ def judged_frames(
             path = released(iso)
             undo(world)
             asked = Settings(iso=iso).by_name()
-            of_body = {"sensor_width_mm": SENSOR_MM, "pixels_across": SIZE[0]}
-            frame = Assignment("f", path, "jpeg", revision, asked, True, reference_path=reference, **of_body)
-            found[nudge, change] = judge(frame).focus
+            frame = Assignment("f", path, "jpeg", revision, asked, True, reference_path=reference)
+            of_body = replace(frame, sensor_width_mm=SENSOR_MM, pixels_across=SIZE[0])
+            found[nudge, change] = judge(of_body).focus
     return found
 
 

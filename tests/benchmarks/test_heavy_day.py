@@ -47,7 +47,14 @@ def cable_replugged(quick: Quick) -> None:
 
 
 def clock_set(date_time: str) -> Callable[[Quick], None]:
-    return lambda quick: quick.mock.hands("turn_dial", setting="date_time", value=date_time) and None
+    def set_it(quick: Quick) -> None:
+        quick.mock.hands("turn_dial", setting="date_time", value=date_time)
+
+    return set_it
+
+
+def card_formatted(quick: Quick) -> None:
+    quick.mock.hands("format_card")
 
 
 def card_full_and_changed(quick: Quick) -> None:
@@ -76,7 +83,7 @@ DAY: tuple[tuple[float, Callable[[Quick], None]], ...] = (
     (0.6, cable_replugged),
     (0.61, battery_changed),
     (0.7, clock_set("20260505T000010")),
-    (0.8, lambda quick: quick.mock.hands("format_card") and None),
+    (0.8, card_formatted),
     (0.86, battery_changed),
 )
 """Share of the day → what happens then."""

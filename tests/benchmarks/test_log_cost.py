@@ -71,7 +71,8 @@ def test_frame_in_the_log_costs_at_most_twice_the_bare_rows(tmp_path: Path) -> N
             whole_frame(log, place, 2 + round_ * FRAMES_A_ROUND + number, revision_id)
 
     log = SqlLog.open(first, SetClock())
-    transactions, rounds = recorded(log._database._engine), []
+    with log._database.transaction() as connection:
+        transactions, rounds = recorded(connection.engine), []
     for round_ in range(ROUNDS):
         shoot(log, round_)
         rounds.append(transactions[:])

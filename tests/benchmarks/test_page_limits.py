@@ -104,8 +104,10 @@ def test_memory_and_places_under_a_crowd(home: tuple[StillsetHome, WrittenLog], 
         started_s = monotonic()
         ended = server.ended()
         end_s = monotonic() - started_s
-        for other in (*crowd, *halves):
-            other.close()
+        for viewer in crowd:
+            viewer.close()
+        for half in halves:
+            half.close()
     print(f"\na picture of {photograph.stat().st_size / 1e6:.0f} MB: whole {whole_s:.2f} s, region {region_s:.2f} s")
     print(f"memory: {idle_mb:.0f} MB with one viewer, at most {decoded_mb:.0f} while decoding 45 megapixels,")
     print(

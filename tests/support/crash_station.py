@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import subprocess
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -355,7 +355,7 @@ def whole_shoot(root: Path, frames: int = 6, *, twice: bool = False) -> Station:
     return station
 
 
-def distinct(moments: list[tuple[Moment, Loss, bool]]) -> Iterator[tuple[Moment, Loss, bool]]:
+def distinct(moments: Iterable[tuple[Moment, Loss, bool]]) -> Iterator[tuple[Moment, Loss, bool]]:
     """Of stops that leave the same behind, the first."""
     seen = set()
     for moment, loss, late in moments:
