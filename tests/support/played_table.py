@@ -7,7 +7,6 @@ from typing import Any
 
 from session.shoot.acts import Act
 from session.shoot.events import Event
-from tests.support.memory_log import PLACE
 from tests.support.scripted import Studio
 
 
@@ -19,7 +18,7 @@ class PlayedTable:
 
     def __init__(self, studio: Studio | None = None) -> None:
         self.studio = studio or Studio()
-        self.place, self.kit = PLACE, self.studio.shoot.shoot_state.kit
+        self.place, self.kit = self.studio.shoot.shoot_state.place, self.studio.shoot.shoot_state.kit
         self.reader: Any = None
         self._told = 0
         self._listeners: list[Callable[[Event], None]] = []

@@ -26,6 +26,7 @@ from session.shoot.controller import Shoot
 from session.shoot.events import Event
 from session.shoot.state import Opened, Outside
 from tests.support.memory_log import PLACE, MemoryLog
+from tests.support.written_log import WrittenLog
 
 DESCRIPTION = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=True)
 
@@ -105,7 +106,9 @@ class Studio:
         connected: bool = True,
         card: tuple[CardObject, ...] = (),
         description: CameraDescription = DESCRIPTION,
+        written: WrittenLog | None = None,
     ) -> None:
+        """`written`: a log in a file to go on with, instead of the one in memory."""
         self.clock = ManualClock()
         self.camera = ScriptedCamera()
         self.judge = ScriptedJudge()
@@ -114,10 +117,14 @@ class Studio:
         self.card, self.description = card, description
         self.free_disk_bytes = 10**12
         revision = revision or Revision(lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
+        if written is None:
+            opened = Opened(PLACE, Standing(revision, self.log.save_revision(PLACE, revision)), kit or demo_kit())
+        else:
+            opened = Opened(written.place, Standing(written.revision, written.revision_id), kit or demo_kit())
         self.shoot = Shoot(
-            Opened(PLACE, Standing(revision, self.log.save_revision(PLACE, revision)), kit or demo_kit()),
+            opened,
             Outside(
-                log=self.log,
+                log=written.log if written else self.log,
                 clock=self.clock,
                 emit=self.events.append,
                 frame_folder=lambda place: Path("/pictures"),

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
+import pytest
 
+from session.frame import camera_messages as say
 from session.frame.finding import RuleId
-from session.optics.ring_down import ring_down
 from session.rules.stillness_rules import still_limit_px
+from session.set.kit import read_kit
+from session.set.kit_file import keep_support
 from session.set.setup import Confirmation
-from session.shoot.acts import KeepSupport, MeasureSupport
-from session.shoot.events import RevisionChanged, StandMeasured, Waiting
+from session.shoot.events import RevisionChanged, Waiting
 from tests.support.bench_events import FOUND
 from tests.support.live_at_bench import ON, Stream15
+from tests.support.live_pictures import live_jpeg, scene
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.scripted import Studio
 from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tui.bench.setting_lines import LINES
 
@@ -47,40 +53,52 @@ async def test_a_release_by_stillness_counts_how_long_the_picture_has_been_still
         assert at.large == "1.5 s", "the pictures could miss a swing: the timer's hold-off counts"
 
 
-async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settings(
-    table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND, RevisionChanged(REVISION, "r")) as at:
+async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settings() -> None:
+    async with played_bench() as at:
         await at.press("e")
         assert "release waits    for the timer" in at.text and "focus drive      free" in at.text
         at_line = [line.label for line in LINES].index("release waits")
         await at.press(*["down"] * at_line, "right", "down", "right", "enter")
-        wanted = at.revised
-        assert set(wanted.confirmed) == {Confirmation.BY_STILLNESS, Confirmation.FOCUS_LOCKED}
-        await at.tell(RevisionChanged(wanted, "r2"))
+        assert set(at.revision.confirmed) == {Confirmation.BY_STILLNESS, Confirmation.FOCUS_LOCKED}
+        assert len(at.studio.log.acts) == 1, "both are one change"
+        await at.press("v", "comma")
+        assert at.studio.camera.count(say.DriveFocus) == 0, "the focus is locked"
         await at.press("e", *["down"] * at_line)
         assert "for stillness" in at.text and "locked" in at.text
         await at.press("t")
         await at.type("for the t")
         await at.press("enter", "enter")
-        again = at.revised
-        assert again.confirmed == (Confirmation.FOCUS_LOCKED,)
+        assert at.revision.confirmed == (Confirmation.FOCUS_LOCKED,)
 
 
-def swing() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """A touch that rings down at 4 Hz with 3 % damping, frames at uneven times: time, right, down."""
-    time_s = np.cumsum(np.random.default_rng(1).uniform(0.02, 0.045, 90))
-    right_px = 8 * np.exp(-0.03 * 2 * np.pi * 4 * time_s) * np.cos(2 * np.pi * 4 * time_s)
-    return time_s, right_px, np.zeros_like(time_s)
+def swinging(studio: Studio) -> None:
+    """Live pictures of a touch that rings down at 6 Hz with 3 % damping, at uneven times."""
+    chance, light = np.random.default_rng(5), scene()
+    began_s = studio.clock.now_s + 0.5
+    for n in range(70):
+        studio.clock.now_s += float(chance.uniform(0.8, 1.2)) / 15
+        since_s = max(studio.clock.now_s - began_s, 0)
+        right_px = 1.3 * math.exp(-0.03 * 2 * math.pi * 6 * since_s) * math.sin(2 * math.pi * 6 * since_s)
+        studio.deliver(say.LiveFrame(live_jpeg(light, right_px=right_px, seed=n), studio.clock.now_s))
 
 
-async def test_the_stand_is_measured_and_kept_on_two_keys(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, LARGE, FOUND, ON) as at:
-        await at.press("q", "K")
-        assert at.asked(MeasureSupport) == [MeasureSupport()]
-        assert not at.asked(KeepSupport)
-        found = ring_down(*swing())
-        await at.tell(StandMeasured(found))
-        assert "K keep support" in at.key_line
+async def test_the_support_is_measured_and_kept_in_the_kit_file_on_two_keys(tmp_path: Path) -> None:
+    path = tmp_path / "kit.toml"
+    path.write_text('[[support]]\nname = "column"  # the old one\nhold_off_s = 2.0\n')
+    async with played_bench(size=LARGE) as at:
+        at.studio.shoot.shoot_state.keep_support = lambda name, found: keep_support(path, name, found)
+        await at.press("v", "q")
+        assert "touch the camera" in " ".join(at.text.split()), "nothing was seen yet"
         await at.press("K")
-        assert at.asked(KeepSupport) == [KeepSupport()]
+        assert "keep support" not in at.key_line and path.read_text().count("damping") == 0
+        swinging(at.studio)
+        await at.tell()
+        await at.press("q")
+        assert "The support swings at 6.0 Hz" in " ".join(at.text.split())
+        assert "K keep support" in at.key_line and path.read_text().count("damping") == 0
+        await at.press("K")
+        kept = read_kit(path).support_for("column")
+        assert kept is not None and kept.frequency_hz == pytest.approx(6, rel=0.05)
+        assert "# the old one" in path.read_text()
+        assert "Kept support column: 6 Hz" in " ".join(at.text.split())
+        assert "keep support" not in at.key_line, "once is enough"

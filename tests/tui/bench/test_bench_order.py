@@ -8,9 +8,10 @@ import pytest
 
 from session.frame.finding import FocusVerdict
 from session.order.client_order import Order, OrderedPiece
-from session.shoot.acts import GoTo
 from tests.support.bench_events import FOUND, judged, released
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.scripted import Studio
 from tests.support.scripted_table import PLACE, READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
 from tui.follow.followed_log import seen_in
@@ -51,14 +52,18 @@ async def test_what_is_to_go_stands_on_the_screen(
     assert progress_line(seen_in(written.reader)).endswith("piece 1 of 3 · 3 views to go")
 
 
-async def test_the_next_view_to_go_is_on_one_key_and_a_new_one_asks_what_it_begins_from(
-    written: WrittenLog, table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND) as at:
+async def test_the_next_view_to_go_is_on_one_key_and_a_new_one_asks_what_it_begins_from(written: WrittenLog) -> None:
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        state = at.studio.shoot.shoot_state
         await at.press("N")
         assert "NEW VIEW" in at.text and "barrel 6 of 24 · top" in at.text
+        assert state.place.view == PLACE.view, "nothing was chosen yet"
         await at.press("y")
-        assert at.asked(GoTo) == [GoTo(PLACE.piece, "top", False)]
+        assert (state.place.piece, state.place.view) == (PLACE.piece, "top")
+        assert state.revision.setup_number == REVISION.setup_number + 1
+        assert state.revision.lights == REVISION.lights
+        standing = written.log.standing(state.place)
+        assert standing is not None and standing.revision == state.revision
 
 
 async def test_a_frame_that_was_judged_is_counted_when_the_log_has_it(
@@ -71,10 +76,8 @@ async def test_a_frame_that_was_judged_is_counted_when_the_log_has_it(
         assert " · 4 to go" in at.text
 
 
-async def test_leaving_with_views_to_go_says_which_and_stays_on_escape(
-    written: WrittenLog, table: ScriptedTable, clock: FixedClock
-) -> None:
-    async with bench(table, clock, SMALL, FOUND) as at:
+async def test_leaving_with_views_to_go_says_which_and_stays_on_escape(written: WrittenLog) -> None:
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
         await at.press("Q")
         assert isinstance(at.app.screen, LeaveScreen)
         said = " ".join(at.text.split())
@@ -86,11 +89,11 @@ async def test_leaving_with_views_to_go_says_which_and_stays_on_escape(
     assert at.app.to_go_text.startswith("3 views of the order to go: barrel 6 of 24: top; barrel 7: top; a bridge")
 
 
-async def test_without_an_order_nothing_is_said_of_one(table: ScriptedTable, clock: FixedClock, tmp_path: Path) -> None:
-    table.reader = written_log(tmp_path / "log.db", REVISION, READING, (FocusVerdict.SHARP,)).reader
-    async with bench(table, clock, SMALL, FOUND) as at:
+async def test_without_an_order_nothing_is_said_of_one(tmp_path: Path) -> None:
+    written = written_log(tmp_path / "log.db", REVISION, READING, (FocusVerdict.SHARP,))
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
         assert "to go" not in at.text and "next view" not in at.text
         await at.press("N")
-        assert not at.asked(GoTo)
+        assert at.studio.shoot.shoot_state.place == written.place
         await at.press("Q")
         assert not at.app.is_running

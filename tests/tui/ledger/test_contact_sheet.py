@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from session.frame.finding import FocusVerdict
-from session.shoot.acts import MarkFrame
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, Running, running
+from tests.support.scripted import Studio
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
 from tui.app.app import StillsetApp
@@ -67,10 +68,8 @@ def looking(written: WrittenLog, size: tuple[int, int]):
     return running(StillsetApp(reader=written.reader, clock=FixedClock()), size)
 
 
-def at_the_bench(written: WrittenLog, table: ScriptedTable):
-    table.reader = written.reader
-    table.on[MarkFrame] = lambda act: written.log.mark(act.frame_id, act.mark)
-    return running(StillsetApp(table, clock=FixedClock()), SMALL, table)
+def over_the_controller(written: WrittenLog):
+    return played_bench(Studio(written=written), SMALL, written.reader)
 
 
 async def settled(at: Running) -> None:
@@ -150,11 +149,12 @@ async def test_only_pictures_on_the_screen_are_made_and_none_twice(written: Writ
         assert len(made) == len(set(made))
 
 
-async def test_marks_and_narrowings_work_on_the_sheet(written: WrittenLog, table: ScriptedTable) -> None:
-    async with at_the_bench(written, table) as at:
+async def test_marks_and_narrowings_work_on_the_sheet(written: WrittenLog) -> None:
+    async with over_the_controller(written) as at:
         await at.press("l", "tab", "right", "h")
         await settled(at)
-        assert at.asked(MarkFrame) == [MarkFrame(written.frame_ids[59], "hero")]
+        marked = written.reader.frame(written.frame_ids[59])
+        assert marked is not None and marked.mark == "hero"
         assert "hero" in at.text
         await at.press("m")
         await settled(at)

@@ -15,12 +15,12 @@ from PIL import Image
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameEvent, FrameState, Intent
-from session.shoot.acts import AddNote, MarkFrame, Redo, Undo
-from session.shoot.events import Said
 from storage.reading.reading import LogReader
 from tests.support.bench_events import FOUND, judged, moved
 from tests.support.made_pictures import coded, photograph
+from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, Running, running
+from tests.support.scripted import Studio
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
 from tui.app.app import StillsetApp
@@ -53,13 +53,14 @@ def looking_only(written: WrittenLog, size: tuple[int, int] = SMALL):
 
 
 def at_the_bench(written: WrittenLog, table: ScriptedTable, size: tuple[int, int] = SMALL):
-    """The ledger over a bench whose marks and notes go into the real log."""
+    """The ledger over a bench that a test tells of its frames."""
     table.reader = written.reader
-    table.on[MarkFrame] = lambda act: written.log.mark(act.frame_id, act.mark)
-    table.on[AddNote] = lambda act: written.log.note(act.frame_id, act.text)
-    table.on[Undo] = lambda act: written.log.undo_last(act.place)
-    table.on[Redo] = lambda act: written.log.redo(act.place)
     return running(StillsetApp(table, clock=FixedClock()), size, table)
+
+
+def over_the_controller(written: WrittenLog, size: tuple[int, int] = SMALL):
+    """The ledger over a bench of the real controller, whose log is the one that is looked at."""
+    return played_bench(Studio(written=written), size, written.reader)
 
 
 def row(at: Running, number: int) -> str:
@@ -151,9 +152,9 @@ async def test_verdicts_and_marks_that_no_frame_has_are_skipped_and_said(written
         assert "1 frame: kill" in at.text and "None here: soft, missed, focus ?, with a flaw." in at.text
 
 
-async def test_a_list_that_a_mark_empties_says_so(written: WrittenLog, table: ScriptedTable) -> None:
+async def test_a_list_that_a_mark_empties_says_so(written: WrittenLog) -> None:
     written.log.mark(written.frame_ids[3], "hero")
-    async with at_the_bench(written, table) as at:
+    async with over_the_controller(written) as at:
         await at.press("l", "m", "h")
         assert "No frame answers to this." in at.text
         await at.press("escape")
@@ -168,8 +169,8 @@ async def test_a_search_half_typed_is_cancelled(written: WrittenLog) -> None:
         assert "12 frames" in at.text
 
 
-async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog, table: ScriptedTable) -> None:
-    async with at_the_bench(written, table) as at:
+async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog) -> None:
+    async with over_the_controller(written) as at:
         await at.press("l", "down", "h")
         assert "hero" in row(at, 11)
         frame = written.reader.frame(written.frame_ids[11])
@@ -178,10 +179,8 @@ async def test_marks_are_set_and_removed_from_the_ledger(written: WrittenLog, ta
         assert "hero" not in row(at, 11)
 
 
-async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
-    written: WrittenLog, table: ScriptedTable
-) -> None:
-    async with at_the_bench(written, table) as at:
+async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(written: WrittenLog) -> None:
+    async with over_the_controller(written) as at:
         await at.press("l", "down", "h", "up", "k")
         await at.press("z")
         assert "kill" not in row(at, 12) and "hero" in row(at, 11)
@@ -189,15 +188,32 @@ async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(
         assert "hero" not in row(at, 11)
         await at.press("Z")
         assert "hero" in row(at, 11)
-        await at.tell(Said("Redone: frame 11 marked hero."))
         assert "Redone: frame 11 marked hero." in at.text
 
 
-async def test_undo_in_the_ledger_is_about_the_job_that_is_listed(written: WrittenLog, table: ScriptedTable) -> None:
+async def test_undo_in_the_ledger_is_about_the_job_that_is_listed(written: WrittenLog) -> None:
+    """Each of two jobs has a mark; the bench shoots for one, the ledger lists the other."""
     other = written.log.open_place("Type trays", "sort tray 2", "flat")
-    async with at_the_bench(written, table) as at:
-        await at.press("l", "j", "z")
-        assert at.asked(Undo) == [Undo(other, "")]
+    key = "00000000-0000-4000-8000-000000000099"
+    revision_id = written.log.save_revision(other, REVISION)
+    begun = Intent(key, 1, revision_id, "invented-1", "/pictures", "0001", FixedClock().now())
+    written.log.begin_frame(begun, other)
+    async with over_the_controller(written) as at:
+        await at.press("l", "h")
+        written.log.mark(key, "select")
+        await at.press("j")
+        assert "Type trays" in at.text.split("\n")[0] and "select" in row(at, 1)
+        await at.press("z")
+        assert "select" not in row(at, 1)
+        assert "Undone: frame 1 marked select." in at.text
+        own, theirs = written.reader.frame(written.frame_ids[12]), written.reader.frame(key)
+        assert own is not None and own.mark == "hero"
+        assert theirs is not None and theirs.mark is None
+        await at.press("z")
+        assert "There is nothing before this to go back to (set-up 07.3)." in at.text
+        await at.press("j", "z")
+        own = written.reader.frame(written.frame_ids[12])
+        assert own is not None and own.mark is None
 
 
 async def test_a_log_for_looking_only_has_nothing_to_undo(written: WrittenLog) -> None:
@@ -207,8 +223,8 @@ async def test_a_log_for_looking_only_has_nothing_to_undo(written: WrittenLog) -
         assert "hero" in row(at, 12) and "undo" not in at.key_line
 
 
-async def test_a_note_is_added_and_read_at_once(written: WrittenLog, table: ScriptedTable) -> None:
-    async with at_the_bench(written, table, LARGE) as at:
+async def test_a_note_is_added_and_read_at_once(written: WrittenLog) -> None:
+    async with over_the_controller(written, LARGE) as at:
         await at.press("l", "n")
         await at.type("[bold] not markup")
         await at.press("enter")
@@ -216,8 +232,8 @@ async def test_a_note_is_added_and_read_at_once(written: WrittenLog, table: Scri
         assert written.reader.notes()[0].text == "[bold] not markup"
 
 
-async def test_marks_made_in_the_ledger_stand_at_the_bench(written: WrittenLog, table: ScriptedTable) -> None:
-    async with at_the_bench(written, table) as at:
+async def test_marks_made_in_the_ledger_stand_at_the_bench(written: WrittenLog) -> None:
+    async with over_the_controller(written) as at:
         assert "12 sharp ◂" in at.text, "frames of earlier days are there too"
         await at.press("l", "s", "l")
         assert "12 sharp select ◂" in at.text
