@@ -46,6 +46,9 @@ TOLD_EVERY_S = 0.25
 BUSY_ANSWERS_S = 200 * 0.002
 """With one extension libgphoto2 asks a busy camera 200 times, 2 ms apart, and then reports success though nothing
 fired (its library.c): a release that took longer is believed when the camera tells of it."""
+LISTENED_AT_ONCE = 1 / 4
+"""Share of `after_complete_s` that one look for an event may count as silence. Chosen: two seconds are believed after
+four looks at the least, and a slow body's look of half a second still counts in full."""
 PAUSE_S = 0.001
 """Between looks for an event where libgphoto2 doesn't wait by itself."""
 
@@ -202,6 +205,30 @@ class Fetching:
         self._say(FileComing(self.frame_id, done, of_bytes, (of_bytes - done) * took_s / count))
 
 
+class Silence:
+    """Time, s, for which the camera was listened to and said nothing.
+
+    Time in which nobody listened doesn't count: a computer that slept, or a process that was stopped or starved, must
+    not conclude that the camera has no more to say.
+    """
+
+    def __init__(self, most_at_once_s: float) -> None:
+        self._most_at_once_s = most_at_once_s
+        self.so_far_s = 0.0
+
+    def begin_after(self, wait_s: float) -> None:
+        """Begin anew; the next `wait_s` of silence are expected and don't count."""
+        self.so_far_s = -wait_s
+
+    def break_off(self) -> None:
+        """The camera gave a sign of itself; an expected silence goes on."""
+        self.so_far_s = min(self.so_far_s, 0.0)
+
+    def add(self, listened_s: float) -> None:
+        """Count one look for a sign."""
+        self.so_far_s += min(listened_s, self._most_at_once_s)
+
+
 class Taking:
     """Lets the shutter go and brings its files home. `strangers`: what was announced meanwhile and isn't its own."""
 
@@ -222,7 +249,7 @@ class Taking:
         self._announced = 0
         self._complete = False
         self._store_full = False
-        self._last_sign_at = 0.0
+        self._silence = Silence(LISTENED_AT_ONCE * camera.limits.after_complete_s)
         self._busy_since: float | None = None
         self._may_be_untrue = False
 
@@ -244,7 +271,7 @@ class Taking:
         self._may_be_untrue = fired_at - asked_at - exposure_s > BUSY_ANSWERS_S
         if not self._may_be_untrue:
             self._say(ShutterFired(self._files.frame_id, fired_at))
-        self._last_sign_at = fired_at + 2 * exposure_s  # a dark frame takes as long again
+        self._silence.begin_after(2 * exposure_s)  # a dark frame takes as long again
         try:
             self._collect(self._known.makes.get(expected_files, expected_files))
             self._files.finish()
@@ -263,8 +290,8 @@ class Taking:
     def _collect(self, expected: int) -> None:
         while not self._is_done(expected):
             if self._files.next(raws_too=self._no_jpeg_to_come(expected)):
-                self._last_sign_at = monotonic()
-            elif self._quiet_s() > self._patience_s() and not self._is_busy():
+                self._silence.begin_after(0)
+            elif self._silence.so_far_s > self._patience_s() and not self._is_busy():
                 if self._open_before and self._held:
                     self._choose(expected)
                 elif self._complete and self._files.dealt_with and not (self._cards.is_quick or self.strangers):
@@ -280,7 +307,7 @@ class Taking:
         files = self._files
         if files.waiting or not files.dealt_with or files.dealt_with < expected:
             return False
-        return self._complete or self._quiet_s() > self._quiet_when_done_s(expected)
+        return self._complete or self._silence.so_far_s > self._quiet_when_done_s(expected)
 
     def _quiet_when_done_s(self, expected: int) -> float:
         """How long nothing is told once a frame is done, s: longer where the camera may still say that it is."""
@@ -290,7 +317,7 @@ class Taking:
     def _no_jpeg_to_come(self, expected: int) -> bool:
         if self._announced and self._announced >= expected > 0:
             return True
-        return self._complete or self._quiet_s() > (
+        return self._complete or self._silence.so_far_s > (
             self._camera.limits.after_complete_s if expected else self._camera.limits.settle_s
         )
 
@@ -300,9 +327,6 @@ class Taking:
             return limits.settle_s
         return limits.after_complete_s if self._complete else limits.no_file_s
 
-    def _quiet_s(self) -> float:
-        return monotonic() - self._last_sign_at
-
     def _is_busy(self) -> bool:
         """Whether the camera says that it is busy, asked until it is free, or for `busy_writing_s`."""
         now, limit_s = monotonic(), self._camera.limits.busy_writing_s
@@ -310,7 +334,7 @@ class Taking:
         if now - since > limit_s or not self._camera.says_busy():
             if self._busy_since is not None:
                 self._busy_since = None
-                self._last_sign_at = now  # what it has written is announced from now on
+                self._silence.begin_after(0)  # what it has written is announced from now on
                 return now - since <= limit_s
             return False
         self._busy_since = since
@@ -319,12 +343,13 @@ class Taking:
         return True
 
     def _look(self) -> None:
-        began = monotonic()
+        began_s = monotonic()
         event = self._camera.next_event(EVENT_WAIT_MS)
+        if event is None and monotonic() - began_s < PAUSE_S:
+            sleep(PAUSE_S)
+        self._silence.add(monotonic() - began_s)
         if event is not None:
             self._take(event)
-        elif monotonic() - began < PAUSE_S:
-            sleep(PAUSE_S)
 
     def _take(self, event: CameraEvent) -> None:
         match event.kind:
@@ -339,7 +364,7 @@ class Taking:
                 return self._look_on_card()
             case _:  # settings change by the release itself: battery, count of frames
                 return None
-        self._last_sign_at = max(self._last_sign_at, monotonic())
+        self._silence.break_off()
         return None
 
     def _card_object_of(self, event: CameraEvent) -> CardObject:
