@@ -12,7 +12,7 @@ from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 
-from mock_camera.body.body import BodyOptions
+from mock_camera.body.camera_body import BodyOptions
 from mock_camera.body.clock import CameraClock, RunningClock, SteppedClock
 from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.body.faults import FAULTS, FaultScript

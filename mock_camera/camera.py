@@ -5,7 +5,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Self
 
-from mock_camera.body.body import BodyOptions, CameraBody
+from mock_camera.body.camera_body import BodyOptions, CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.clock import CameraClock
 from mock_camera.body.faults import FaultScript
@@ -16,7 +16,7 @@ from mock_camera.played.extension import Extension
 from mock_camera.wire.commands import Hands
 from mock_camera.wire.control import ControlServer
 from mock_camera.wire.responder import ANSWERS, Responder
-from mock_camera.wire.wire import Wire
+from mock_camera.wire.wire_server import Wire
 
 PlayedBody = Callable[[CameraBody], Extension]
 

@@ -9,7 +9,7 @@
 5. `writing`     `log` has `SqlLog`, which answers `session.frame.ports.Log`; its statements stand by topic beside it;
                  `acts_in_force` and `undo` undo what a person did
 6. `archive`     the studio's archive on PostgreSQL
-7. `reading`     `reading` has `LogReader`, what screens and commands look up in a log or an archive; `frame_search`
+7. `reading`     `log_reader` has `LogReader`, what screens and commands look up in a log or an archive; `frame_search`
                  and `records` its queries, `stats` its counts, `views` the values that come out, `json_lines` and
                  `csv_lines` a frame as a JSON object or a row; `verify` reads every file again
 8. `handover`    what leaves the table: which files, their sidecars, the folder with hashes

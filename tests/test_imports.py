@@ -218,7 +218,7 @@ def test_the_start_knows_nothing_but_the_first_lines_of_the_command_line():
         ("mock_camera", ("session", "storage", "tui", "gphoto2")),
         ("storage.writing.log", ("textual", "gphoto2", "tui")),
         ("tui.follow.page.server", ("textual", "gphoto2", "alembic")),
-        ("storage.reading.reading", ("alembic", "psycopg", "sqlalchemy.dialects.postgresql")),
+        ("storage.reading.log_reader", ("alembic", "psycopg", "sqlalchemy.dialects.postgresql")),
     ],
 )
 def test_a_fresh_interpreter_gets_only_what_it_asked_for(module, absent):

@@ -12,8 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from mock_camera.body.body import PERCENT_PER_RELEASE, CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
+from mock_camera.body.camera_body import PERCENT_PER_RELEASE, CameraBody
 from mock_camera.body.memory_card import CardFullError, StoredObject, base_name
 from mock_camera.body.picture_source import Encoders
 from mock_camera.body.thumbs import THUMB_SIZE_PX, thumb_jpeg

@@ -7,7 +7,7 @@ DeviceBusy and gets that picture at its next try, so the wire never falls silent
 from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as StillFormingError
 
-from mock_camera.body.body import CameraBody
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.body.thumbs import black_jpeg
 from mock_camera.ptp.codes import Response
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from mock_camera.body.body import CameraBody
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.played.extension import Extension
 from mock_camera.played.extension_0a import Extension0A
 from mock_camera.played.extension_0b import Extension0B

@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import partial
 from typing import ClassVar
 
-from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION, Cable
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.memory_card import StoredObject
 from mock_camera.played.played_properties import Properties, Quantity, parts_of

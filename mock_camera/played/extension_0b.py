@@ -12,8 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import ClassVar
 
-from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.played.extension import STANDARD_QUANTITIES, Answer, Extension
 from mock_camera.played.played_properties import Quantity, small_word
 from mock_camera.ptp.codes import DataType, EventCode, Response

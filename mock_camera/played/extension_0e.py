@@ -7,8 +7,8 @@ import struct
 from collections.abc import Mapping
 from typing import ClassVar
 
-from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.played.extension import STANDARD_QUANTITIES, Answer, Extension
 from mock_camera.played.played_properties import Quantity, parts_of, small_word
 from mock_camera.ptp.codes import ALL_STORES, DataType, EventCode, ObjectFormat, Operation

@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from typing import ClassVar
 
-from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.body.properties import EXPOSURE_TIMES
 from mock_camera.played.extension import STANDARD_QUANTITIES, Answer, Extension
 from mock_camera.played.played_properties import Quantity, fraction, parts_of, small_word

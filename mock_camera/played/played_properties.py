@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
-from mock_camera.body.body import CameraBody
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.ptp.codes import DataType, Response
 from mock_camera.ptp.datasets import FORM_ENUMERATION, FORM_RANGE, Form, Value, pack_device_prop_desc
 from mock_camera.ptp.summary import Listed

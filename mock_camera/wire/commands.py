@@ -20,11 +20,11 @@ Every other name is for the hands on the table before the camera, `World.do`, wh
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from mock_camera.body.body import CameraBody
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.viewfinder import Viewfinder
 from mock_camera.ptp.codes import EventCode, Response
-from mock_camera.wire.wire import Wire
+from mock_camera.wire.wire_server import Wire
 
 Answer = dict[str, object]
 

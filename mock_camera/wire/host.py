@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from mock_camera.body.body import CameraBody
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.memory_card import StoredObject
 from mock_camera.body.viewfinder import Viewfinder

@@ -1,11 +1,11 @@
 """Operations to answers: the table, and what holds for every operation.
 
-Nothing here knows packets; `wire.py` carries requests in and replies out.
+Nothing here knows packets; `wire_server.py` carries requests in and replies out.
 """
 
 from collections.abc import Callable, Mapping
 
-from mock_camera.body.body import CameraBody
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.body.capture import Capture
 from mock_camera.body.viewfinder import Viewfinder
 from mock_camera.ptp.codes import VENDOR_OPERATIONS, Operation, Response, struck_as

@@ -1,6 +1,6 @@
 """The checks of a frame after the release. Read in this order:
 
-1. `judge`     all checks on a frame, and which of them has the word
+1. `all_checks`  all checks on a frame, and which of them has the word
 2. `checked_picture`   each picture opened and decoded once
 3. `file`, `settings`                 is the file whole, and taken as asked
 4. `brightness`, `flash_fired`, `missing_light`, `evenness`, `colour`, `ambient`   light against the reference, in stops
@@ -11,5 +11,5 @@
 9. `judge_process`, `remote_judge`   the judge's process, and what the controller sees of it
 
 A check measures and then finds: the measured numbers are a value of their own, the findings are sentences about them.
-To add a check, write its module beside its like, give its limit an origin, and call the module in `judge`.
+To add a check, write its module beside its like, give its limit an origin, and call the module in `all_checks`.
 """

@@ -216,12 +216,12 @@ def next_awaiting(awaiting: Awaiting, event: AwaitingEvent) -> Awaiting:
 
 
 @dataclass(frozen=True)
-class Intent:
-    """A frame as the log has it before the camera hears of it.
+class NewFrame:
+    """A frame that is asked for, before the log has it.
 
     frame_id     unique for ever (UUID text)
+    number       in its job, 0 before the frame has one; another release may take it while the frame waits
     revision_id  the log's key of the set-up's revision in force
-    folder,stem  files are saved as folder/stem.EXT; folder is absolute
     overrulings  rule id → reason
     ambient      released with the lights off, to measure the ambient light
     """
@@ -229,13 +229,23 @@ class Intent:
     frame_id: str
     number: int
     revision_id: str
+    released_by: ReleasedBy = field(default=ReleasedBy.TOOL, kw_only=True)
+    overrulings: dict[str, str] = field(default_factory=dict, kw_only=True)
+    ambient: bool = field(default=False, kw_only=True)
+
+
+@dataclass(frozen=True)
+class Intent(NewFrame):
+    """A new frame as the log has it before the camera hears of it, under the number that it keeps.
+
+    folder,stem  files are saved as folder/stem.EXT; folder is absolute
+    overrulings  those of them that were needed
+    """
+
     camera_serial: str
     folder: str
     stem: str
     asked_at: datetime
-    released_by: ReleasedBy = ReleasedBy.TOOL
-    overrulings: dict[str, str] = field(default_factory=dict)
-    ambient: bool = False
 
     @property
     def state(self) -> FrameState:

@@ -12,9 +12,9 @@ from session.plan import criteria as ask
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
 from session.plan.mounting import Mounted, mount_build, moved_back
-from session.plan.order import Rank, first_of_each
-from session.plan.plan import Plan, rank
 from session.plan.powers import LightPlan, Reach, light_plan, spare_light_ev, time_plan
+from session.plan.ranked_plan import Plan, rank
+from session.plan.ranking import Rank, first_of_each
 from session.plan.reflection import reflection_of
 from session.plan.room import PlatePlace, light_room_mm, plate_place
 from session.plan.stops import Stop, tried_stops
@@ -36,7 +36,7 @@ class Tried:
 
     @cached_property
     def rank(self) -> Rank:
-        """Its points, for `order`."""
+        """The stop's points, for `ranking`."""
         return rank(self.mounting.build, self.criteria, self.stop)
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from session.plan.arrangements import Build, builds
 from session.plan.best_stop import Tried, judge_build, plan_of
-from session.plan.order import decides, first_of_each
-from session.plan.plan import Plan
 from session.plan.powers import reaches
+from session.plan.ranked_plan import Plan
+from session.plan.ranking import decides, first_of_each
 from session.plan.room import beside_axis_mm
 from session.plan.wish import NoPlanError, Wish
 from session.set.kit import Kit, KitLacksError

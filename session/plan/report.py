@@ -8,8 +8,8 @@ from dataclasses import asdict
 from session.lighting.cautions import cautions_for
 from session.optics.diffraction import airy_diameter_on_piece_um
 from session.optics.framing import pixel_footprint_um
-from session.plan.plan import Plan
 from session.plan.powers import LightPlan
+from session.plan.ranked_plan import Plan
 from session.plan.reflection import reflection_texts, satin_text
 from session.plan.wish import Wish
 from session.units.numbers import f_text, mm_text, percent_text

@@ -11,8 +11,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
-from session.rules.exposing_rules import drifted_settings, fixed_exposure, focus_by_hand
-from session.rules.kit_rules import camera_in_kit
+from session.rules.camera_rules import camera_in_kit, drifted_settings, fixed_exposure, focus_by_hand
 from session.rules.lens_rules import aperture_by_hand, depth, diffraction
 from session.rules.light_rules import ambient, flash_duration, recycling, sync
 from session.rules.room_rules import room_for_files

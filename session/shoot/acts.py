@@ -13,7 +13,7 @@ from session.frame.camera_messages import SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Place
 from session.live.sweep import Range
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
 from session.set.setup import PlacedLight
 from session.units.ids import new_id
 

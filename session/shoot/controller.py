@@ -14,9 +14,9 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import CameraMaker
 from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
 from session.frame.ports import JudgeMaker, Judgement, LogError, Reference
-from session.plan.handover import as_revision
+from session.plan.planned_revision import as_revision
 from session.rules import findings_before_release
-from session.rules.exposing_rules import drifted_settings
+from session.rules.camera_rules import drifted_settings
 from session.set.ambient_kept import with_ambient
 from session.set.setup import Settings
 from session.shoot import acts

@@ -14,10 +14,9 @@ from session.frame.states import (
     SHUTTER,
     FrameEvent,
     FrameState,
-    Intent,
     Judging,
     JudgingEvent,
-    ReleasedBy,
+    NewFrame,
     next_judging,
     next_state,
 )
@@ -45,23 +44,17 @@ def files_of_format(setting: Setting | None) -> int:
 class Flight:
     """A frame that isn't at rest yet.
 
-    overrulings   rule id → reason, given with the wish
-    asked_s       when it was wished for, None for a release on the camera
-    ambient       released with the lights off, to measure the ambient light
+    frame         the frame that was asked for; its `Intent` as soon as the log has it
+    asked_s       when the release was asked for, None for a release on the camera
     objects       card objects announced for it that are not saved yet
     saved_before  names of its files that were saved before it was taken up
     expected_files  how many files the set format makes, 0 when unknown
     """
 
-    frame_id: str
+    frame: NewFrame
     place: Place
     revision: Revision
-    revision_id: str
-    released_by: ReleasedBy = ReleasedBy.TOOL
-    number: int = 0
-    overrulings: dict[str, str] = field(default_factory=dict)
     state: FrameState = FrameState.ASKED
-    intent: Intent | None = None
     findings: tuple[Finding, ...] = ()
     files: list[SavedFile] = field(default_factory=list)
     objects: tuple[CardObject, ...] = ()
@@ -71,7 +64,15 @@ class Flight:
     waits_until_s: float | None = 0.0
     waits_for: RuleId | CameraWait | None = None
     judging: Judging = Judging.NOT_YET
-    ambient: bool = False
+
+    @property
+    def frame_id(self) -> str:
+        return self.frame.frame_id
+
+    @property
+    def number(self) -> int:
+        """The frame's number in its job."""
+        return self.frame.number
 
     def move(self, event: FrameEvent) -> None:
         """Take the event by the table; ImpossibleTransitionError when it has no entry, and nothing changes."""
@@ -84,7 +85,10 @@ class Flight:
     def facts(self, text: str = "") -> FrameFacts:
         """The frame as it is now. text: the sentence about its state"""
         fired = SHUTTER.get(self.state, Fired.NO)
-        return FrameFacts(self.frame_id, self.number, self.state, self.released_by, fired, text, self.ambient)
+        frame = self.frame
+        return FrameFacts(
+            frame.frame_id, frame.number, self.state, frame.released_by, fired, text=text, ambient=frame.ambient
+        )
 
     @property
     def is_over(self) -> bool:
@@ -137,7 +141,7 @@ class Flight:
             expected_bytes=file.bytes,
             guide_numbers_m=guide_numbers_m(self.revision, situation.kit),
             building=building,
-            ambient=self.ambient,
+            ambient=self.frame.ambient,
             why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
         )
 

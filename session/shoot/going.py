@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from session.frame.ports import Log, LogError, Place, RefusedForGoodError, Standing
 from session.plan.waits import safe_hold_off_s
-from session.rules.exposing_rules import drifted_settings
+from session.rules.camera_rules import drifted_settings
 from session.set.setup import Revision, Settings
 from session.shoot.arranging import Arranging
 from session.shoot.changes import hand_words, setting_words

@@ -52,7 +52,7 @@ class JudgingAnew:
         revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
         self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))
         state.emit(BeingJudgedAnew(frame_id, number))
-        post_to_judge(state, Flight(frame_id, origin.place, revision, origin.intent.revision_id, number=number), file)
+        post_to_judge(state, Flight(origin.intent, origin.place, revision), file)
 
     def on_judged(self, judgement: Judgement) -> bool:
         """Keep a judgement that was asked for here; False when it is a frame's first."""

@@ -15,7 +15,7 @@ from session.frame.camera_messages import CardObject, Failed, Fault, Fetch, Fire
 from session.frame.card import base_name, copies, folder_order, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin
-from session.frame.states import FrameState, Judging, LoggedFrame, ReleasedBy
+from session.frame.states import FrameState, Intent, Judging, LoggedFrame, ReleasedBy
 from session.shoot import reconcile
 from session.shoot.disk import clear_leftovers, files_of
 from session.shoot.events import Said
@@ -347,8 +347,8 @@ def _carry_out(
             flight = _move_flight(releases, step, flights[frame_id])
             flight.objects = tuple(objects)
             releases.adopt(flight)
-            intent = flight.intent
-            assert intent is not None
+            intent = flight.frame
+            assert isinstance(intent, Intent)
             state.post(Fetch(frame_id, intent.folder, intent.stem, flight.objects, state.second_place(flight.place)))
             state.emit(Said(f"Frame {flight.number} is on the card; it is being fetched."))
         case reconcile.Complete(frame_id):
@@ -392,17 +392,12 @@ def _fetch_late(state: ShootState, releases: Releases, held: LoggedFrame, object
 def _taken_up(frame: LoggedFrame, origin: Origin, files: list[SavedFile]) -> Flight:
     """A flight for a frame of the log, in the state that the log has: judged by the frame's own set-up."""
     return Flight(
-        frame.frame_id,
+        frame.intent,
         origin.place,
         origin.revision,
-        frame.intent.revision_id,
-        frame.intent.released_by,
-        frame.number,
         state=frame.state,
-        intent=frame.intent,
         files=list(files),
         judging=Judging.JUDGED if origin.judged else Judging.NOT_YET,
         saved_before=frame.saved,
         expected_files=frame.expected_files,
-        ambient=frame.intent.ambient,
     )

@@ -15,7 +15,7 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, stops
 from session.frame.ports import Judgement, LogError
-from session.frame.states import FrameEvent, FrameState, Intent, Judging, JudgingEvent, ReleasedBy
+from session.frame.states import FrameEvent, FrameState, Intent, Judging, JudgingEvent, NewFrame, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
 from session.shoot.disk import free_stem
@@ -74,14 +74,14 @@ class Releases:
         if ambient and state.reference(state.place, state.revision.setup_number) is None:
             state.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
             return
-        flight = Flight(frame_id, state.place, state.revision, state.revision_id, overrulings=dict(overrulings))
-        flight.ambient = ambient
-        flight.asked_s = state.clock.monotonic_s()
+        asked_s = state.clock.monotonic_s()
         try:
-            flight.number = state.log.next_frame_number(state.place)
+            number = state.log.next_frame_number(state.place)
         except LogError as error:
             state.writer.say_refused(f"Did not fire: {error}")
             return
+        frame = NewFrame(frame_id, number, state.revision_id, overrulings=dict(overrulings), ambient=ambient)
+        flight = Flight(frame, state.place, state.revision, asked_s=asked_s)
         if not state.settings_asked and self._refuse_by_rules(flight):
             return
         flight.move(FrameEvent.RULES_PASS)
@@ -133,12 +133,15 @@ class Releases:
     def tick(self) -> float | None:
         """Release the held frame when it is due, else say the reason for the wait. Returns when to come back, s."""
         flight, until_s = self._due()
-        intent = self._try_to_begin(flight) if flight else None
-        if flight is None or intent is None:
+        if flight is None:
+            return until_s
+        somebody_looked = RuleId.FILES in flight.frame.overrulings
+        intent = self._try_to_begin(flight)
+        if intent is None:
             return until_s
         state = self._state
         flight.move(FrameEvent.DUE)
-        if RuleId.FILES in flight.overrulings:
+        if somebody_looked:
             state.go_on()
         expected = flight.expected_files = files_of_format(state.reading.settings.get("file_format"))
         second = state.second_place(flight.place)
@@ -166,7 +169,7 @@ class Releases:
         if self._refuse_by_rules(flight):
             return None, None
         now_s = self._state.clock.monotonic_s()
-        heeded = tuple(finding for finding in flight.findings if finding.id not in flight.overrulings)
+        heeded = tuple(finding for finding in flight.findings if finding.id not in flight.frame.overrulings)
         until_s, rule = ready_at_s(heeded, now_s)
         if rule is not None and until_s > now_s:
             self._wait(flight, rule, until_s)
@@ -190,14 +193,15 @@ class Releases:
 
     def _as_things_are_now(self, flight: Flight) -> Flight:
         state = self._state
-        return replace(flight, place=state.place, revision=state.revision, revision_id=state.revision_id)
+        frame = replace(flight.frame, revision_id=state.revision_id)
+        return replace(flight, frame=frame, place=state.place, revision=state.revision)
 
     def _refuse_by_rules(self, flight: Flight) -> bool:
         """Judge by the rules as things are now; when they refuse, say so and put it on record."""
         state = self._state
-        situation = replace(state.situation(), asked_s=flight.asked_s, ambient=flight.ambient)
+        situation = replace(state.situation(), asked_s=flight.asked_s, ambient=flight.frame.ambient)
         flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._findings_of_halt())
-        refusing = stops(flight.findings, flight.overrulings)
+        refusing = stops(flight.findings, flight.frame.overrulings)
         if not refusing:
             return False
         flight.move(FrameEvent.RULES_REFUSE)
@@ -234,28 +238,24 @@ class Releases:
         """Write the frame into the log before the camera hears of it. Raises LogError, and nothing has begun."""
         state = self._state
         draft = self._numbered_draft(flight) if state.is_draft else None
-        flight.number = state.log.next_frame_number(flight.place)  # while it waited, the body may have released one
-        folder = str(state.frame_folder(flight.place))
-        overruled = {f.id: flight.overrulings[f.id] for f in flight.findings if f.id in flight.overrulings}
+        number = state.log.next_frame_number(flight.place)  # while it waited, the body may have released one
+        flight.frame = replace(flight.frame, number=number)
+        reasons, folder = flight.frame.overrulings, str(state.frame_folder(flight.place))
+        needed = {finding.id: reasons[finding.id] for finding in flight.findings if finding.id in reasons}
         intent = Intent(
-            frame_id=flight.frame_id,
-            number=flight.number,
-            revision_id=flight.revision_id,
+            **vars(replace(flight.frame, overrulings=needed)),
             camera_serial=state.serial,
             folder=folder,
-            stem=free_stem(folder, state.frame_stem(flight.place, flight.number, flight.revision)),
+            stem=free_stem(folder, state.frame_stem(flight.place, number, flight.revision)),
             asked_at=state.clock.now(),
-            released_by=flight.released_by,
-            overrulings=overruled,
-            ambient=flight.ambient,
         )
         state.log.begin_frame(intent, flight.place, draft)
-        flight.intent = intent
+        flight.frame = intent
         if draft is not None:
             renumbered = draft != state.revision
-            state.revision, state.revision_id = draft, flight.revision_id
+            state.revision, state.revision_id = draft, intent.revision_id
             if renumbered:
-                state.emit(RevisionChanged(draft, flight.revision_id))
+                state.emit(RevisionChanged(draft, intent.revision_id))
         return intent
 
     def _numbered_draft(self, flight: Flight) -> Revision:
@@ -265,7 +265,8 @@ class Releases:
         """
         state = self._state
         number = state.log.next_revision_number(flight.place, state.revision.setup_number)
-        flight.revision, flight.revision_id = replace(state.revision, revision=number), new_id()
+        flight.revision = replace(state.revision, revision=number)
+        flight.frame = replace(flight.frame, revision_id=new_id())
         return flight.revision
 
     # --- the camera -------------------------------------------------------------------------------
@@ -274,7 +275,7 @@ class Releases:
         flight = self._flights.get(message.frame_id)
         if flight is None or flight.state is not FrameState.RELEASING:
             return
-        if not flight.ambient:
+        if not flight.frame.ambient:
             self._state.flashes_fired()
         self.move(flight, FrameEvent.FIRED, released_at=self._state.clock.now())
         self._say_moved(flight)
@@ -419,14 +420,8 @@ class Releases:
         False when the log would not take it; the files stay on the card.
         """
         state = self._state
-        flight = Flight(
-            new_id(),
-            state.place,
-            state.revision,
-            state.revision_id,
-            ReleasedBy.BODY,
-            objects=objects,
-        )
+        frame = NewFrame(new_id(), 0, state.revision_id, released_by=ReleasedBy.BODY)
+        flight = Flight(frame, state.place, state.revision, objects=objects)
         flight.move(FrameEvent.RELEASED_ON_CAMERA)
         try:
             intent = self._begin(flight)

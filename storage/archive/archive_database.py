@@ -12,7 +12,7 @@ from sqlalchemy import URL, Connection, create_engine
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError, StatementError
 
 from session.frame.ports import LogError
-from storage.archive import versions
+from storage.archive import archive_versions
 from storage.files.archive_address import archive_url, plain_address
 from storage.schema.columns import UnstorableError
 
@@ -92,7 +92,7 @@ def open_to_look(address: str) -> ArchiveDatabase:
     database = ArchiveDatabase(archive_url(address), LOOKING, "REPEATABLE READ")
     try:
         with database.transaction() as connection:
-            versions.check(connection)
+            archive_versions.check(connection)
     except BaseException:
         database.close()
         raise

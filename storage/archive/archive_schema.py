@@ -21,7 +21,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-from storage.archive import search_tables, versions
+from storage.archive import archive_versions, search_tables
 from storage.schema import frame_models, models
 from storage.schema.columns import AnyText, Instant, metadata
 from storage.schema.models import Key
@@ -74,9 +74,9 @@ search_tables.define(ArchiveTable.metadata)
 
 
 class ArchiveVersion(ArchiveTable):
-    """The version of the archive's tables, from `versions`."""
+    """The version of the archive's tables, from `archive_versions`."""
 
-    __tablename__ = versions.TABLE
+    __tablename__ = archive_versions.TABLE
     version: Mapped[str] = mapped_column(primary_key=True)
 
 
@@ -134,17 +134,17 @@ def make(connection: Connection) -> str:
     Returns a sentence on what was brought up, "" when nothing was. Raises LogError for a newer one.
     """
     take_turn(connection)
-    version = versions.version_of(connection)
+    version = archive_versions.version_of(connection)
     if version is None:
         ArchiveTable.metadata.create_all(connection)
         for statement in (*search_tables.VIEWS, *search_tables.TRIGGERS):
             connection.execute(text(statement))
-        connection.execute(ArchiveVersion.__table__.insert().values(version=versions.HEAD))  # type: ignore[attr-defined]
+        connection.execute(ArchiveVersion.__table__.insert().values(version=archive_versions.HEAD))  # type: ignore[attr-defined]
         return ""
-    if version == versions.HEAD:
+    if version == archive_versions.HEAD:
         return ""
-    versions.bring_up(connection, version)
-    return f"The archive was brought from schema {version} to {versions.HEAD}."
+    archive_versions.bring_up(connection, version)
+    return f"The archive was brought from schema {version} to {archive_versions.HEAD}."
 
 
 def take_turn(connection: Connection) -> None:

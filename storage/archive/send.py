@@ -17,7 +17,7 @@ from typing import Any
 from sqlalchemy import Connection, Table, delete, func, insert, literal_column, select, update
 
 from session.frame.ports import Clock, SystemClock
-from storage.archive import archive_schema, clocks, versions
+from storage.archive import archive_schema, archive_versions, clocks
 from storage.archive.archive_database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.archive.merge import Merge
@@ -177,7 +177,7 @@ class _Send:
         while True:
             with self._archive.transaction() as there, self._local.transaction() as here:
                 archive_schema.take_turn(there)
-                versions.check(there)  # a newer stillset may have brought it up since
+                archive_versions.check(there)  # a newer stillset may have brought it up since
                 rows = self._after(here, table, self._come_to(there, here, table), most)
                 if not rows:
                     return

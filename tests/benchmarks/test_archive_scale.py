@@ -25,7 +25,7 @@ from storage.archive.archive_database import open_to_write
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.database.log_database import open_for_reading
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.schema.frame_models import CardObjectTable
 from tests.support.postgres_server import Server, running_server

@@ -19,7 +19,7 @@ from time import perf_counter
 
 import pytest
 
-from session.checks.judge.many import cores
+from session.checks.judge.judge_pool import cores
 from session.system.process import import_path
 from tests.support.made_pictures import coded, jpeg_bytes, photograph
 

@@ -18,7 +18,7 @@ import pytest
 
 from mock_camera.body.encode import encode_jpeg
 from mock_camera.table.world import Shot, World
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Assignment
 from session.optics.depth import depth_of_field

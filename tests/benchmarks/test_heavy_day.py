@@ -21,7 +21,7 @@ from time import monotonic
 import pytest
 
 from session.frame.states import FrameState
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from tests.support.frame_of_each_file import Quick, quick_shoot
 
 pytestmark = pytest.mark.timeout(7200)

@@ -67,7 +67,7 @@ def test_judgement_of_45_megapixels_needs_less_than_200_mb(pictures: tuple[Path,
     code = (
         "import sys\n"
         "from pathlib import Path\n"
-        "from session.checks.judge.judge import judge\n"
+        "from session.checks.judge.all_checks import judge\n"
         "from session.frame.ports import Assignment\n"
         "from session.set.setup import Arrangement, Region, Revision\n"
         "def peak_kib():\n"

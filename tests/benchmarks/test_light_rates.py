@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.frame.finding import Level
 from session.set.setup import Arrangement, PlacedLight, Revision
 from tests.support.mock_set import MM_PER_PX, MockSet, mock_set

@@ -21,7 +21,7 @@ import pytest
 
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.states import ReleasedBy
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
 

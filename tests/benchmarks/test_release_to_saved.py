@@ -26,7 +26,7 @@ from session.frame.states import FrameState
 from session.shoot.events import Event, FrameMoved
 from session.system.process import import_path
 from tests.support.mock_process import MockCamera
-from tui.headless.headless import Headless, headless
+from tui.headless.headless_shoot import Headless, headless
 from tui.shell.choices import Choices
 
 ROUNDS, FRAMES_A_ROUND = 10, 2

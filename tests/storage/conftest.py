@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import Engine, event
 
 from session.frame.ports import Place
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import SetClock

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
-from mock_camera.body.body import BodyOptions
+from mock_camera.body.camera_body import BodyOptions
 from mock_camera.body.clock import RunningClock
 from mock_camera.body.faults import FaultScript
 from mock_camera.camera import SimulatedCamera

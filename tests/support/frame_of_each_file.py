@@ -27,7 +27,7 @@ from session.shoot.acts import AskRelease
 from session.shoot.controller import Shoot
 from session.shoot.events import Event, FileArrived, FrameMoved, Said
 from session.shoot.state import Opened, Outside
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.mock_process import MockCamera
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from session.checks.focus.focus_verdict import judge as judge_focus
 from session.checks.focus.map import sharpest_place
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.checks.judge.judge_process import RememberedReference
 from session.checks.light.brightness import measure as measure_exposure
 from session.checks.material.checked_picture import gather, pair

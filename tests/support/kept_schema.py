@@ -3,7 +3,7 @@
     .venv/bin/python -m tests.support.kept_schema     run it before the first line of a new column is written
 
 Later programs must open the log and bring the archive up. `tests/storage/migrations/test_migrations.py` says what the
-log holds, `tests/storage/archive/test_versions.py` reads the SQL.
+log holds, `tests/storage/archive/test_archive_versions.py` reads the SQL.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sqlalchemy.sql.compiler import DDLCompiler
 
 from session.frame.states import FrameEvent
 from storage import migrations
-from storage.archive import search_tables, versions
+from storage.archive import archive_versions, search_tables
 from storage.archive.archive_schema import ArchiveTable
 from storage.writing.log import SqlLog
 from tests.support.log_samples import NOON, SetClock, intent, revision, whole_frame
@@ -52,14 +52,14 @@ def archive_of_today() -> str:
     engine = create_mock_engine("postgresql+psycopg://", keep)
     ArchiveTable.metadata.create_all(engine, checkfirst=False)
     said += [statement.strip() for statement in (*search_tables.VIEWS, *search_tables.TRIGGERS)]
-    said.append(f"INSERT INTO {versions.TABLE} VALUES ('{versions.HEAD}')")
+    said.append(f"INSERT INTO {archive_versions.TABLE} VALUES ('{archive_versions.HEAD}')")
     return ";\n\n".join(said) + ";\n"
 
 
 def main() -> None:
     """Write both where they aren't kept yet."""
     log = STORAGE / f"migrations/logs/log-of-{migrations.HEAD}.sqlite"
-    archive = STORAGE / f"archive/schemas/archive_of_{versions.HEAD}.sql"
+    archive = STORAGE / f"archive/schemas/archive_of_{archive_versions.HEAD}.sql"
     if not log.exists():
         log_of_today(log)
         log.with_name(f"{log.name}.lock").unlink()

@@ -22,8 +22,8 @@ from session.frame import camera_messages as say
 from session.shoot.controller import Shoot
 from session.shoot.events import LiveViewChanged
 from tests.support.still_life import shot
-from tui.app.app import StillsetApp
 from tui.app.run import settle_memory
+from tui.app.stillset_app import StillsetApp
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 

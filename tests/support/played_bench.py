@@ -13,7 +13,7 @@ from session.set.setup import Revision
 from tests.support.played_table import PlayedTable
 from tests.support.running_screen import SMALL, Running, running
 from tests.support.scripted import Studio
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 
 CHARGED_S = 60.0
 """Longer than any flash of the demo's kit charges, and than any hold-off."""

@@ -8,9 +8,9 @@ import numpy as np
 
 from mock_camera.scene.grey_card import SQUARE_MM
 from session.optics.diffraction import GREEN_UM
-from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
-from session.plan.plan import Plan
+from session.plan.planned_revision import as_revision
+from session.plan.ranked_plan import Plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
 from session.set.setup import PlacedLight, Revision

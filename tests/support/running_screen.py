@@ -14,7 +14,7 @@ from session.shoot.acts import Act
 from session.shoot.events import Event
 from tests.support.played_table import PlayedTable
 from tests.support.scripted_table import CHANGES, FixedClock, ScriptedTable
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.app_port import Story
 from tui.screen.panel import LargeLine

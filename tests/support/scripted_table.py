@@ -10,7 +10,7 @@ from typing import Any
 from session.frame.camera_messages import CameraDescription, Reading, Setting
 from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.frame.ports import Place
-from session.plan.handover import as_revision
+from session.plan.planned_revision import as_revision
 from session.set.kit import Kit, demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 from session.shoot.acts import Act, PlaceLight, Revise, StrikeLight, TakePlan, TellAll, TellWhenDone

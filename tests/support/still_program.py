@@ -15,7 +15,7 @@ from session.frame.finding import FocusVerdict
 from session.shoot.events import RevisionChanged
 from tests.support.bench_events import FOUND, judged, released
 from tests.support.scripted_table import REVISION, ScriptedTable
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 
 
 def main(folder: Path) -> None:

@@ -32,7 +32,7 @@ from unittest.mock import patch
 
 from session.system.process import import_path
 from storage.reading.json_lines import line
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from tui.commands.command_line import stillset as commands
 from tui.shell.troubles import in_words
 

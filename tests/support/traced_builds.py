@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
 
 Matrix = tuple[float, float, float, float]
 

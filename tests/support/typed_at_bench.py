@@ -22,7 +22,7 @@ from storage.reading.views import FrameFilter
 from tests.support.bench_events import FOUND
 from tests.support.scripted_table import READING, REVISION, SYNC, FixedClock, ScriptedTable
 from tests.support.written_log import written_log
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.planner.planner_screen import PlannerScreen
 
 FRAMES = 3

@@ -11,7 +11,7 @@ from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.ports import Clock, Place, SystemClock
 from session.frame.states import FrameEvent, Intent
 from session.set.setup import Revision
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log
 

@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from session.units.typed import typed_number
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from tests.support.mock_process import MockCamera
 from tests.support.stillset_program import StillsetHome
 from tests.support.terminal_program import in_terminal

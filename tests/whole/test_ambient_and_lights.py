@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from tests.support.mock_process import MockCamera
 from tests.support.stillset_program import StillsetHome
 

@@ -18,7 +18,7 @@ from session.shoot.acts import AskRelease
 from session.shoot.events import FileArrived, FrameJudged, FrameMoved
 from tests.support.mock_process import MockCamera
 from tests.support.stillset_program import DEADLINE_S, JUDGE, children, until
-from tui.headless.headless import Headless, headless
+from tui.headless.headless_shoot import Headless, headless
 from tui.shell.choices import Choices
 
 RAW_BYTES_PER_S = 10_000

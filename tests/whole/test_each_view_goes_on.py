@@ -14,7 +14,7 @@ from session.shoot.events import CameraFound, PlaceChanged, RevisionChanged, Set
 from storage.reading.views import FrameRecord
 from tests.support.ears import Ears
 from tests.support.running_screen import SMALL, Running, running
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of
 from tui.shell.build import OpenShoot

@@ -24,7 +24,7 @@ from session.shoot.events import (
     Said,
 )
 from tests.support.running_screen import SMALL, Running, running
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.bench.setting_lines import LINES
 from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of

@@ -12,7 +12,7 @@ from session.set.setup import PlacedLight, Region
 from session.shoot.events import CameraFound, FrameJudged, PlaceChanged, ReferenceChanged, RevisionChanged
 from tests.support.ears import Ears
 from tests.support.running_screen import LARGE, SMALL, Running, running
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.demo.simulated import DemoCamera
 from tui.demo.story import region_of
 from tui.shell.build import OpenShoot

@@ -15,7 +15,7 @@ from tests.support.ears import Ears
 from tests.support.mock_process import MockCamera
 from tests.support.running_screen import SMALL, running
 from tests.support.stacks import Handovers
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 

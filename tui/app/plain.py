@@ -21,7 +21,7 @@ from textual.screen import Screen
 from textual.widgets import Input, Label, Static
 
 from session.frame.finding import Finding
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import LargeLine, Panel

@@ -10,9 +10,9 @@ from pathlib import Path
 import click
 
 from session.frame.ports import LogError
-from storage.reading.reading import LogReader
-from tui.app.app import StillsetApp
+from storage.reading.log_reader import LogReader
 from tui.app.plain import COLUMNS, ROWS, PlainApp
+from tui.app.stillset_app import StillsetApp
 from tui.demo.simulated import DemoCamera
 from tui.demo.storyteller import Storyteller
 from tui.follow.follow_screen import FollowApp

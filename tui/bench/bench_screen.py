@@ -5,7 +5,7 @@ stands in full and the large line has twice the size. Below 72x20 large line, se
 
 The screen joins objects that each own a part: `state_lines` the words, `picture_place` the picture, `live_feed` the
 live pictures on their way, `sound` the tone, and a class of keys for each kind of act: `release_keys`, `frame_keys`,
-`setup_keys`, `live_keys`, `program_keys`. A mode (`mode`) holds the keys for a moment.
+`setup_keys`, `live_keys`; those that leave the bench are the screen's own. A mode (`mode`) holds the keys for a moment.
 """
 
 from __future__ import annotations
@@ -28,7 +28,6 @@ from tui.bench.live_feed import LiveFeed
 from tui.bench.live_keys import LiveKeys
 from tui.bench.mode import Mode
 from tui.bench.picture_place import PicturePlace
-from tui.bench.program_keys import ProgramKeys
 from tui.bench.release_keys import ReleaseKeys
 from tui.bench.setup_keys import SetupKeys
 from tui.bench.side_panel import side_text, wide_side_text
@@ -100,7 +99,6 @@ class BenchScreen(KeyedScreen):
             FrameKeys(self),
             SetupKeys(self),
             LiveKeys(self, self.feed, self.tone),
-            ProgramKeys(self),
         )
 
     def compose(self) -> ComposeResult:
@@ -229,6 +227,27 @@ class BenchScreen(KeyedScreen):
 
     def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
+
+    def act_next_scene(self, key: str) -> None:
+        self.app.story.go_on()
+        self.model.begin_act()
+        self.repaint()
+
+    def act_ledger(self, key: str) -> None:
+        self.app.show_ledger()
+
+    def act_planner(self, key: str) -> None:
+        self.app.show_planner()
+
+    def act_bell(self, key: str) -> None:
+        self.app.bell_on = not self.app.bell_on
+        self.say(f"The bell on a miss is {'on' if self.app.bell_on else 'off'}.")
+
+    def act_theme(self, key: str) -> None:
+        self.app.other_theme()
+
+    def act_leave(self, key: str) -> None:
+        self.app.leave()
 
     def act_help(self, key: str) -> None:
         self.app.show_help(self.where)

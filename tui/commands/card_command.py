@@ -25,7 +25,7 @@ def card(label: str, file: Path, log: str | None, job: str) -> None:
     A page of two sides of A4 that holds its picture and runs no script; never over a file that is there.
     """
     from storage.handover.bag import put_new  # noqa: PLC0415
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.paper.card_page import CardFacts, card_html  # noqa: PLC0415
 
     with LogReader.looking(log or default_log()) as reader:

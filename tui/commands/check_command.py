@@ -23,7 +23,7 @@ from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
     from session.frame.ports import Assignment, Judgement
-    from storage.reading.reading import LogReader
+    from storage.reading.log_reader import LogReader
 
 PICTURE_SUFFIXES = JPEG_SUFFIXES | frozenset({".png", ".tif", ".tiff", ".ppm", ".dng"})
 PICTURE_STARTS = (JPEG_START, b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
@@ -130,7 +130,7 @@ def check(
 def _judge(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
     """Judge and print all of them; how many need a look, and how many were judged before Ctrl-C."""
     from session.checks.judge.examined import Examined  # noqa: PLC0415
-    from session.checks.judge.many import cores, judge_many  # noqa: PLC0415
+    from session.checks.judge.judge_pool import cores, judge_many  # noqa: PLC0415
 
     unwell = done = 0
     assignments = [_assignment(number, path, basis) for number, path in enumerate(paths)]
@@ -206,7 +206,7 @@ def _basis(options: dict[str, Any]) -> Basis:
     """The set-up in the log that was named, with its reference; else a plain one. Raises click.UsageError."""
     from session.rules.situation import Situation  # noqa: PLC0415
     from session.set.lights_in_use import guide_numbers_m  # noqa: PLC0415
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
 
     choices = choices_from(options)

@@ -88,7 +88,7 @@ def _play(folder: Path, seed: int, headless: bool, as_json: bool) -> None:
 def _script(choices: Choices, camera: object, as_json: bool) -> None:
     from tui.demo.simulated import DemoCamera  # noqa: PLC0415
     from tui.demo.story import SCENES, perform  # noqa: PLC0415
-    from tui.headless.headless import headless  # noqa: PLC0415
+    from tui.headless.headless_shoot import headless  # noqa: PLC0415
     from tui.shell.troubles import CommandFailed  # noqa: PLC0415
 
     assert isinstance(camera, DemoCamera)

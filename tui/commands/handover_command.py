@@ -87,7 +87,7 @@ def handover(
 
 def _plan(log: str, job: str, mark: str, names: str, deliver: bool) -> HandoverPlan:
     from storage.handover.handover_plan import NAMES, plan_handover  # noqa: PLC0415
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.reading.views import FrameFilter  # noqa: PLC0415
 
     with LogReader.looking(log) as reader:

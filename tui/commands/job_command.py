@@ -200,7 +200,7 @@ def _piece_and_views(text: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _progress_of(path: Path, job: str) -> Progress | None:
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.writing.log import SqlLog  # noqa: PLC0415
 
     SqlLog.open(path).close()  # made where it is new, brought up to date where it is old
@@ -210,7 +210,7 @@ def _progress_of(path: Path, job: str) -> Progress | None:
 
 def _looked_up(log: str | None, job: str) -> Progress:
     """The progress of the job of that name, else of the job worked on last that has an order. Raises CommandFailed."""
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     with LogReader.looking(log or default_log()) as reader:
         names = [job] if job else [row.name for row in reader.jobs()]

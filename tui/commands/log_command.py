@@ -27,7 +27,7 @@ from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.wording import verdict_words
 
 if TYPE_CHECKING:
-    from storage.reading.reading import LogReader
+    from storage.reading.log_reader import LogReader
     from storage.reading.stats import Stats
     from storage.reading.views import FrameRecord, FrameRow
 
@@ -53,7 +53,7 @@ def log(ctx: click.Context, log: str | None) -> None:
 
 
 def _reader(ctx: click.Context, log: str | None) -> LogReader:
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     return ctx.with_resource(LogReader.looking(log or ctx.obj or default_log()))
 
@@ -181,7 +181,7 @@ def stats(ctx: click.Context, log: str | None, job: str, since: str | None, unti
 @click.pass_context
 def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
     """Undo what was done last: a mark, a note, a reference, a change of a set-up. Frames and files stay."""
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.writing.log import SqlLog  # noqa: PLC0415
 
     path = log or ctx.obj or default_log()

@@ -52,7 +52,7 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
 
 def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
     """Job, piece and view of the set-up's reference where the options name none. Raises click.UsageError."""
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
@@ -80,7 +80,7 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the plan before anything moves."""
     from session.shoot.reshoot import cautions, plan  # noqa: PLC0415
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
@@ -111,7 +111,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
 def _headless(choices: Choices, frames: int, as_json: bool) -> None:
     from session.frame.states import FrameState  # noqa: PLC0415
     from storage.reading.json_lines import line  # noqa: PLC0415
-    from tui.headless.headless import headless, shoot_frames  # noqa: PLC0415
+    from tui.headless.headless_shoot import headless, shoot_frames  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)

@@ -35,7 +35,7 @@ from tui.shell.choices import (
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from storage.reading.reading import LogReader
+    from storage.reading.log_reader import LogReader
 
 job_option = click.option("--job", default="", help="The job; else the last one.")
 
@@ -88,7 +88,7 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
 @click.option("--note", default=None, help="Put this in the place of the set-up's notes.")
 def set_(label: str, note: str | None, **options: Any) -> None:
     """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.writing.log import SqlLog  # noqa: PLC0415
     from tui.shell.build import kit_of, opened_place  # noqa: PLC0415
 
@@ -159,7 +159,7 @@ def _plain(value: Any) -> Any:
 
 
 def _open_reader(log: str | None) -> Any:
-    from storage.reading.reading import LogReader  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     return LogReader.looking(log or default_log())
 

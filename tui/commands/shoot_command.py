@@ -91,7 +91,7 @@ def _require_rules(overruled: tuple[str, ...]) -> None:
 def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_first: bool, as_json: bool) -> None:
     from session.frame.states import FrameState  # noqa: PLC0415
     from storage.reading.json_lines import line  # noqa: PLC0415
-    from tui.headless.headless import headless, shoot_frames  # noqa: PLC0415
+    from tui.headless.headless_shoot import headless, shoot_frames  # noqa: PLC0415
     from tui.shell.troubles import CommandFailed  # noqa: PLC0415
 
     def say(text: str) -> None:
@@ -112,7 +112,7 @@ def _headless(choices: Any, frames: int, overrulings: dict[str, str], accept_fir
 
 def _ambient(choices: Any, as_json: bool) -> None:
     from storage.reading.json_lines import line  # noqa: PLC0415
-    from tui.headless.headless import headless, measure_ambient  # noqa: PLC0415
+    from tui.headless.headless_shoot import headless, measure_ambient  # noqa: PLC0415
 
     def say(text: str) -> None:
         click.echo(harmless(text), err=as_json)

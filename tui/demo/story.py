@@ -23,7 +23,7 @@ from session.shoot.events import (
     SettingsChanged,
 )
 from tui.demo.simulated import DemoCamera
-from tui.headless.headless import FRAME_WITHIN_S, Headless, verdict_line
+from tui.headless.headless_shoot import FRAME_WITHIN_S, Headless, verdict_line
 
 JOB, CLIENT = "Demo: invented movements and type", "Invented Client & Daughters"
 PIECES = (("barrel 6 of 24", "three-quarter", "bridge"), ("sort tray 2", "flat", "type"))

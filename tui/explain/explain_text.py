@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from textual.content import Content
 
 from session.checks.focus.map import place_text
-from session.checks.judge.limit_origins import origin_of
+from session.checks.material.check_limits import origin_of
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level
 from session.picture.linear_light import luminance
 from session.units.numbers import mm_text, percent_text

@@ -16,7 +16,7 @@ from session.frame.states import Mark
 from session.order.order_progress import Progress
 from session.set.setup import Region
 from storage.files.archive_address import is_archive
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow
 from tui.words.bench_frame import BenchFrame, from_record
 from tui.words.headline import Headline, Tone

@@ -15,7 +15,7 @@ from textual.events import Resize
 from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.kit_search import Ranked, rank_plans
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
 from session.plan.reflection import reflection_texts
 from session.plan.report import hazards, remarks, room_text
 from session.plan.wish import Wish

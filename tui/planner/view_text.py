@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from session.plan.kit_search import Ranked, reason
-from session.plan.plan import Plan
 from session.plan.powers import LightPlan
+from session.plan.ranked_plan import Plan
 from session.plan.reflection import reflection_texts
 from session.plan.report import cautions, remarks, room_text
 from session.plan.wish import Wish

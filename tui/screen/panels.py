@@ -13,7 +13,7 @@ from textual.content import Content
 
 from session.checks.focus.map import place_text
 from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RuleId
-from session.rules.exposing_rules import differing
+from session.rules.camera_rules import differing
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PassiveItem, PlacedLight, Revision, kind_word
 from session.units.numbers import angles_text, f_text, mm_text, power_text, share_text, stop_text, time_text

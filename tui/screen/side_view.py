@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from session.plan.arrangements import build_like
 from session.plan.mounting import Mounted, mount_build
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
 from session.set.kit import Kit
 from session.set.setup import PlacedLight, Revision
 from session.units.numbers import mm_text

@@ -32,7 +32,7 @@ from session.units.names import name_key
 from storage.database.at_rest import Standby
 from storage.files import aside
 from storage.files.paths import frame_folder, frame_stem
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tui.shell.choices import Choices, log_to_write
 from tui.shell.terminal import OWN_MISTAKE, error_file, write_down

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from session.frame.finding import SPOILT, CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId
 from session.frame.states import FrameState, ReleasedBy
-from session.rules.exposing_rules import differing
+from session.rules.camera_rules import differing
 from session.shoot.events import CameraBusy, CameraWait, Waiting
 from session.units.numbers import mm_text, transfer_text
 from session.units.value_words import values_text

@@ -11,7 +11,7 @@ import sys
 import traceback
 from pathlib import Path
 
-from session.checks.judge.judge import judge, without_verdict
+from session.checks.judge.all_checks import judge, without_verdict
 from session.checks.material.checked_picture import Material, gather
 from session.frame.ports import Assignment, Judgement
 from session.system.process import parent_connection

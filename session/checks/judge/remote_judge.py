@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Callable
 from functools import partial
 
-from session.checks.judge.judge import without_verdict
+from session.checks.judge.all_checks import without_verdict
 from session.frame.ports import Assignment, Judgement
 from session.system.process import OwnProcess
 

@@ -7,6 +7,10 @@ benchmark are others than those of the choice.
 
 from __future__ import annotations
 
+import math
+
+from session.frame.finding import CheckId, Finding
+
 
 class Limit(float):
     """A number with its unit and origin; used as a plain float."""
@@ -160,3 +164,45 @@ MIXED_LIGHT_EV = Limit(
     "dark parts against light ones: a tenth of tungsten light in the shadows, since 3200 K and 5500 K differ by "
     "1.65 EV in red (620 nm) to blue (450 nm) by Planck's law. Worked out",
 )
+
+LIMITS: dict[str, tuple[Limit, ...]] = {
+    CheckId.EXPOSURE: (EXPOSURE_EV,),
+    CheckId.FLASH: (NO_FLASH_EV, WEAK_FLASH_EV, NEARLY_BLACK_EV),
+    CheckId.CLIPPING: (CLIPPED_SURFACE_SHARE,),
+    CheckId.BAND: (BAND_SHARE,),
+    CheckId.DRIFT: (
+        DRIFT_SHARE,
+        DRIFT_TURN_DEG,
+        DRIFT_SCALE,
+        BUMP_PX,
+    ),
+    CheckId.EVENNESS: (EVENNESS_EV, HOT_SPOT_EV),
+    CheckId.COLOUR: (COLOUR_DE2000,),
+    CheckId.MIXED_LIGHT: (MIXED_LIGHT_EV,),
+}
+"""Check → the limits that its findings are compared with."""
+
+OWN_ORIGINS: dict[str, str] = {
+    CheckId.FOCUS: "the view's own limit, from the plan or the settings: an end of the depth of field is blurred so "
+    "much. "
+    "Unless set, a radius of 1 px, the stricter end of the pixel rule for work inspected at 100 %: 2 to 3 px across. "
+    "Common practice, no source",
+    CheckId.LIGHT: "what the other lights, from where they stand in the set-up, leave of the reference's brightness "
+    "without this one: a sum of their EV. Worked out. Where the kit doesn't know how much they give, half a "
+    "stop as for a weak flash",
+    CheckId.SETTINGS: "a tenth of a stop: less than the third by which settings differ, more than their rounding. "
+    "Worked out",
+    CheckId.FILE: "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
+    CheckId.REGION: "the size of the picture",
+}
+"""Origins of limits that aren't in the table of limits."""
+
+
+def origin_of(finding: Finding) -> str:
+    """The origin of a finding's limit, as a clause or two; "" for a rule's finding, whose text has its origin."""
+    known = LIMITS.get(finding.id)
+    if not known:
+        return OWN_ORIGINS.get(finding.id, "")
+    held = abs(finding.limit) if finding.limit is not None else math.nan
+    alike = [limit for limit in known if limit.unit == finding.unit] or known
+    return next((limit for limit in alike if math.isclose(limit, held)), alike[0]).origin

@@ -72,7 +72,7 @@ def test_a_file_is_waited_for_until_it_is_given_up_or_settled_and_one_in_vain_ma
 @pytest.mark.parametrize("released_by", list(ReleasedBy))
 def test_the_log_begins_a_frame_in_a_state_that_the_table_leads_to(released_by: ReleasedBy) -> None:
     at = left(1, FrameState.RELEASING).intent.asked_at
-    assert Intent("1", 1, "r", "s", "/p", "0001", at, released_by).state is FrameState.RELEASING
+    assert Intent("1", 1, "r", "s", "/p", "0001", at, released_by=released_by).state is FrameState.RELEASING
 
 
 # --- nothing goes past the table ------------------------------------------------------------------

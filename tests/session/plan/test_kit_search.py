@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 import session.optics.sharpness
 from session.plan.kit_search import WORDS, rank_plans, reason
-from session.plan.order import TOLERANCE_EV, better_in_every_later_point
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
+from session.plan.ranking import TOLERANCE_EV, better_in_every_later_point
 from session.plan.wish import Wish
 from session.set.kit import Kit, Support
 from tests.support.plan_brute_force import candidates

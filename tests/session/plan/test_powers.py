@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.lighting.mix import combined_ev
-from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
+from session.plan.planned_revision import as_revision
 from session.plan.powers import LightPlan, light_plan, reaches, spare_light_ev, time_plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, Light, Plate, Shaper

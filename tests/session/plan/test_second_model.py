@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from session.plan.kit_search import Ranked, rank_plans
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
 from tests.support.plan_kits import FULL_KIT

@@ -49,7 +49,7 @@ def test_screens_know_acts_and_not_the_controller() -> None:
         for path in (ROOT / "tui").rglob("*.py")
         if "session.shoot.controller" in path.read_text(encoding="utf-8")
     }
-    assert knowing == {"shell/build.py", "headless/headless.py"}, "it is built there, and asked by a script"
+    assert knowing == {"shell/build.py", "headless/headless_shoot.py"}, "it is built there, and asked by a script"
 
 
 def test_acts_are_told_apart_by_what_they_ask_alone() -> None:

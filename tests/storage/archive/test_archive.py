@@ -22,7 +22,7 @@ from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
 from storage.reading.json_lines import frame_object
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.verify import Trouble, digest_of, verify
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog

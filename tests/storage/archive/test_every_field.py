@@ -9,7 +9,7 @@ from pathlib import Path
 from session.set.setup import Revision, same_arrangement
 from storage.archive.fetch import fetch
 from storage.archive.send import send
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
 from tests.support.changed_set_ups import CHANGED, SAMPLE

@@ -21,7 +21,7 @@ from storage.archive import archive_schema
 from storage.archive.fetch import fetch
 from storage.archive.previews import MOST_BYTES
 from storage.archive.send import send
-from storage.reading import reading
+from storage.reading import log_reader
 from storage.reading.json_lines import frame_object
 from storage.reading.verify import verify
 from storage.writing.log import SqlLog
@@ -66,7 +66,7 @@ SEED = 20261130
 
 def look_at_all(log: Path) -> int:
     """Everything that is read of a log at start, in the ledger and by commands; how many frames there are."""
-    reader = reading.LogReader.open(log)
+    reader = log_reader.LogReader.open(log)
     try:
         records = list(reader.records())
         json.dumps([frame_object(record) for record in records])
@@ -203,7 +203,7 @@ def test_paths_of_fetched_frames_lead_nowhere_outside_the_logs_folder(
     fetch(inside / "two.sqlite", archive)
     found = [(trouble.number, trouble.path) for trouble in verify(inside / "two.sqlite")]
     assert found == [(4, str(paths[3]))], "the one that lies in the log's folder is looked at, and no folder is walked"
-    reader = reading.LogReader.open(inside / "two.sqlite")
+    reader = log_reader.LogReader.open(inside / "two.sqlite")
     shown = {record.number: record.picture for record in reader.records()}
     assert [shown[number] for number in range(1, 5)] == [None, None, None, str(paths[3])]
     assert [record.files[0].path for record in reader.records()][:4] == [str(path) for path in paths]

@@ -17,7 +17,7 @@ from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
 from storage.reading.json_lines import frame_object
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import NOON, SetClock, revision
 from tests.support.postgres_server import Cable, Server

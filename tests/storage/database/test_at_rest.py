@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from storage.database.at_rest import Standby, make_whole
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import revision, whole_frame

@@ -11,7 +11,7 @@ import pytest
 from session.frame.ports import LogError
 from storage.database.rescue import rescue
 from storage.database.soundness import damage_of
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.verify import Trouble, verify
 from storage.writing.log import SqlLog
 from tests.support.flipped_bits import answers, rows_of, trial

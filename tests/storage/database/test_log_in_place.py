@@ -16,7 +16,7 @@ import pytest
 
 import storage
 from session.frame.ports import LogError, Place
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.verify import verify
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log

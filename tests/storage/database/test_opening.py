@@ -19,7 +19,7 @@ from session.frame.ports import LogError, Place
 from storage import migrations
 from storage.database.log_database import open_for_writing
 from storage.files.writer_lock import lock_path
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.lesser_user import folder_of_lesser_user, lesser_user
 from tests.support.log_samples import intent, revision, whole_frame

@@ -25,7 +25,7 @@ from session.units.refusals import UnreadableTextError
 from storage.handover.bag import verify_bag
 from storage.handover.hand_over import hand_over
 from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import NOON, card_object, intent, revision
 

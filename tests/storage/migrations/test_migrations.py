@@ -17,7 +17,7 @@ from session.frame.ports import LogError, Place
 from session.set.setup import Revision
 from storage import migrations
 from storage.database.log_database import open_for_writing
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
 from tests.support.kept_schema import log_of_today

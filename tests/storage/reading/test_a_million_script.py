@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 
 SCRIPT = Path(__file__).parents[2] / "benchmarks" / "make_a_million.py"

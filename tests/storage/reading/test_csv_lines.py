@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from session.frame.ports import Place
 from session.frame.states import FrameEvent
 from storage.reading import csv_lines
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.hostile_texts import NASTY, mixtures

@@ -9,7 +9,7 @@ from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Place
 from session.frame.states import FrameEvent
 from session.set.setup import PlacedLight
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.stats import LightStats, OverrulingStats, PieceStats, SetupStats
 from storage.writing.log import SqlLog
 from tests.support.log_samples import NOON, SYNC, intent, revision, whole_frame

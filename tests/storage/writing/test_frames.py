@@ -17,7 +17,7 @@ from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
 from session.frame.ports import LogError, Place, RefusedForGoodError
 from session.frame.states import UNSETTLED, FrameEvent, FrameState, ReleasedBy
 from session.set.setup import Region
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import (
     LOGGED_STATES,

@@ -23,7 +23,7 @@ from session.picture.exif import read_exif
 from session.set.setup import PassiveItem, PlacedLight
 from session.units.names import name_key
 from storage.files.paths import frame_folder, frame_stem
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing import frames, people, places
 from storage.writing.log import SqlLog

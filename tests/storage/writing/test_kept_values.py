@@ -9,7 +9,7 @@ import pytest
 from session.frame.ports import KeptPeak, LogError, Place
 from session.plan.wish import Wish
 from session.set.setup import Region
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import NOON, revision
 

@@ -9,7 +9,7 @@ import pytest
 
 from session.frame.ports import LogError
 from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import revision, whole_frame
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from session.frame.camera_messages import SavedFile
 from session.frame.ports import LogError, Place, Reference
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.log_samples import intent, revision, saved_file, whole_frame

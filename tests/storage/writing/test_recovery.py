@@ -19,7 +19,7 @@ from session.frame.ports import Place
 from session.frame.states import UNSETTLED, FrameEvent, FrameState, Intent, ReleasedBy
 from session.shoot import reconcile
 from session.shoot.disk import clear_leftovers, files_of
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameRecord
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log

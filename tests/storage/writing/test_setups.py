@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from session.frame.ports import LogError, Place
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.log_samples import SetClock, revision

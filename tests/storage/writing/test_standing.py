@@ -11,7 +11,7 @@ import pytest
 from session.frame.ports import LogError, Place, Standing
 from session.set.setup import PlacedLight, Region, Revision
 from session.units.ids import new_id
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import KnownView
 from storage.writing.log import SqlLog
 from tests.support.log_samples import SetClock, intent, revision, whole_frame

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from session.frame.ports import Place, Standing
 from session.set.setup import PlacedLight
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.log_samples import revision, whole_frame

@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from session.set.setup import Revision, differences, same_arrangement
 from session.units.value_words import name_words, value_words
 from storage.reading import csv_lines, json_lines
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.changed_set_ups import CHANGED, SAMPLE
 from tests.support.log_samples import whole_frame

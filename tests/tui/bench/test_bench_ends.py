@@ -20,8 +20,8 @@ from session.shoot.events import (
 from tests.support.bench_events import COMING, FOUND, LOST, MISSING, judged, moved, released
 from tests.support.running_screen import SMALL, Hinting, bench
 from tests.support.scripted_table import SYNC, FixedClock, ScriptedTable
-from tui.app.app import StillsetApp
 from tui.app.run import exit_as
+from tui.app.stillset_app import StillsetApp
 from tui.screen.background import BackgroundApp
 
 # --- bell, theme, help, leaving ---------------------------------------------------------------------

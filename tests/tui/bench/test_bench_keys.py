@@ -20,7 +20,7 @@ from session.frame.states import FrameState
 from session.set.setup import PlacedLight, Region, Revision
 from session.shoot.acts import Touched
 from session.shoot.events import FrameMoved, RevisionChanged
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import KnownView
 from tests.support.bench_events import COMING, FOUND, judged, released
 from tests.support.memory_log import PLACE

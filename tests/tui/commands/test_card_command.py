@@ -37,7 +37,7 @@ def approve_first(log: Path) -> None:
     place = writer.open_place("spring line", "ring 1", "front")
     frame = writer.unsettled_frames()
     assert frame == ()
-    from storage.reading.reading import LogReader
+    from storage.reading.log_reader import LogReader
 
     first = LogReader.open(log).frame_numbered("spring line", 1)
     assert first is not None

@@ -11,13 +11,13 @@ import pytest
 from PIL import Image
 
 from session.frame.finding import FocusVerdict
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameRecord
 from tests.support.bench_events import FOUND, released
 from tests.support.running_screen import LARGE, SMALL, Running, running
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.screen.picture_view import PictureView
 

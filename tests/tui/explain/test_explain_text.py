@@ -11,15 +11,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.checks.drift.drift_verdict import Drift, WhatMoved, findings
-from session.checks.judge.limit_origins import LIMITS, OWN_ORIGINS, origin_of
 from session.checks.material.check_limits import (
     BAND_SHARE,
     DRIFT_SCALE,
     DRIFT_SHARE,
     DRIFT_TURN_DEG,
     EXPOSURE_EV,
+    LIMITS,
     NO_FLASH_EV,
+    OWN_ORIGINS,
     WEAK_FLASH_EV,
+    origin_of,
 )
 from session.frame.finding import CheckId, Finding, Level
 from tests.support.scripted_table import REVISION

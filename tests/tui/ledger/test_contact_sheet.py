@@ -19,7 +19,7 @@ from tests.support.running_screen import LARGE, SMALL, Running, running
 from tests.support.scripted import Studio
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.ledger import thumbnails
 from tui.ledger.contact_sheet import ContactSheet, layout_of
 from tui.screen.small_picture import SmallPicture, small_picture

@@ -15,7 +15,7 @@ from PIL import Image
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameEvent, FrameState, Intent
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from tests.support.bench_events import FOUND, judged, moved
 from tests.support.made_pictures import coded, photograph
 from tests.support.played_bench import played_bench
@@ -23,7 +23,7 @@ from tests.support.running_screen import LARGE, SMALL, Running, running
 from tests.support.scripted import Studio
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.screen.picture_view import PictureView
 
 SHARP, MISSED = FocusVerdict.SHARP, FocusVerdict.MISSED

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from session.order.client_order import Order, OrderedPiece
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.hostile_texts import mixtures

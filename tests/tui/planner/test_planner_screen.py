@@ -9,8 +9,8 @@ from types import SimpleNamespace
 import pytest
 
 from session.frame import camera_messages as say
-from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
+from session.plan.planned_revision import as_revision
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.set.setup import Revision

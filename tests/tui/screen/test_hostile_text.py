@@ -23,7 +23,7 @@ from tests.support.examples import examples
 from tests.support.running_screen import Hinting, Running, running
 from tests.support.scripted_table import CAMERA, PLACE, READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import written_log
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.bench.picture_place import set_plan
 from tui.screen import panels
 from tui.words.model import BenchModel

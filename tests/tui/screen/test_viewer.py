@@ -16,7 +16,7 @@ from session.picture.preview import Box
 from tests.support.bench_events import FOUND, judged, released
 from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import FixedClock, ScriptedTable
-from tui.app.app import StillsetApp
+from tui.app.stillset_app import StillsetApp
 from tui.screen import viewer
 from tui.screen.viewer import Viewer, name_and_folder
 

@@ -52,7 +52,7 @@ def test_an_error_file_that_cant_be_opened_changes_nothing(tmp_path: Path) -> No
 def test_the_screen_is_painted_soon_after_it_was_unless_the_terminal_wishes_otherwise(
     wished: dict[str, str], paints_per_s: int
 ) -> None:
-    code = "import tui.app.app, textual.constants; print(textual.constants.MAX_FPS)"
+    code = "import tui.app.stillset_app, textual.constants; print(textual.constants.MAX_FPS)"
     usual = {name: value for name, value in os.environ.items() if name != "TEXTUAL_FPS"}
     root = Path(__file__).parents[3]
     ended = subprocess.run(

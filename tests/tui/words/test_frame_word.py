@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level
 from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState

@@ -19,7 +19,6 @@ from tui.bench.chosen_light import LightMode
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_keys import LiveKeys
 from tui.bench.places_mode import NewViewMode, PlacesMode
-from tui.bench.program_keys import ProgramKeys
 from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.release_keys import AmbientMode, ReleaseKeys
 from tui.bench.setting_lines import SettingsMode
@@ -32,7 +31,7 @@ from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
 from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
 
-BENCH = (BenchScreen, ReleaseKeys, FrameKeys, SetupKeys, LiveKeys, ProgramKeys)
+BENCH = (BenchScreen, ReleaseKeys, FrameKeys, SetupKeys, LiveKeys)
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: BENCH,

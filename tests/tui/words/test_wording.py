@@ -50,7 +50,7 @@ from tests.support.bench_events import (
     released,
 )
 from tests.support.scripted_table import DRIFTED, REVISION, SYNC
-from tui.headless.headless import verdict_line
+from tui.headless.headless_shoot import verdict_line
 from tui.screen.letters import LETTERS, block_text
 from tui.words import wording
 from tui.words.bench_frame import BenchFrame

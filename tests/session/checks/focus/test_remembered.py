@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.checks.judge.judge_process import RememberedReference
 from session.frame.ports import Assignment
 from session.set.setup import Arrangement, Region, Revision

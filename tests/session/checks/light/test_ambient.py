@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.checks.light.ambient import findings, measure, noise_floor
 from session.checks.material.checked_picture import gather
 from session.frame.finding import FocusVerdict, Level

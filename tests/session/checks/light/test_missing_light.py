@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.checks.light.cells import Cells, Plane, plane_of
 from session.checks.light.missing_light import (
     SLOPE_SD_EV,

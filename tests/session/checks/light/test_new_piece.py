@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from session.checks.judge.judge import judge
+from session.checks.judge.all_checks import judge
 from session.frame.finding import FocusVerdict, Level
 from session.frame.ports import Judgement
 from tests.support.mock_set import MockSet, mock_set

@@ -11,8 +11,8 @@ import time
 import uuid
 from collections.abc import Callable
 
-from mock_camera.body.body import CameraBody
 from mock_camera.body.cable import NO_TRANSACTION
+from mock_camera.body.camera_body import CameraBody
 from mock_camera.ptp import packets
 from mock_camera.ptp.codes import EventCode, Operation, struck_as
 from mock_camera.ptp.packets import FailReason, Packet, PacketType, WireError

@@ -8,9 +8,9 @@ import pytest
 
 from session.frame.camera_messages import Reading, Setting
 from session.lighting.cautions import CAUTIONS, LAST_WORD
-from session.plan.handover import as_revision
 from session.plan.kit_search import rank_plans
-from session.plan.plan import Plan
+from session.plan.planned_revision import as_revision
+from session.plan.ranked_plan import Plan
 from session.plan.report import cautions, numbers, remarks
 from session.plan.wish import Wish
 from session.rules import Situation, findings_before_release

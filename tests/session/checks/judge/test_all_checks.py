@@ -17,8 +17,8 @@ from PIL import Image, ImageOps
 
 from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.table.world import Shot, World
+from session.checks.judge.all_checks import judge
 from session.checks.judge.examined import Examined
-from session.checks.judge.judge import judge
 from session.frame.finding import Finding, FocusVerdict, Level
 from session.frame.ports import Assignment, Judgement
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings

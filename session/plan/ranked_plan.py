@@ -1,6 +1,6 @@
 """A plan: an arrangement of the kit with its best stop, and the plan's rank among other plans.
 
-The points of a rank, in order; `order` says how they decide, within an arrangement and between them:
+The points of a rank, in order; `ranking` says how they decide, within an arrangement and between them:
 
 1. what fails, summed; a tenth of a stop     2. what can't be told for want of a number
    more or less is equal
@@ -21,8 +21,8 @@ from session.optics.framing import field_mm, pixels_on_piece
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
 from session.plan.mounting import Mounted
-from session.plan.order import Rank
 from session.plan.powers import LightPlan, TimePlan
+from session.plan.ranking import Rank
 from session.plan.reflection import Reflection
 from session.plan.room import PlatePlace
 from session.plan.stops import Stop
@@ -79,7 +79,7 @@ class Plan:
 
     @property
     def rank(self) -> Rank:
-        """Its points, for `order`."""
+        """The plan's points, for `ranking`."""
         return rank(self.build, self.criteria, self.stop)
 
     @property

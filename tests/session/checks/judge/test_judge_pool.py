@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from session.checks.judge.judge import without_verdict
-from session.checks.judge.many import cores, judge_many
+from session.checks.judge.all_checks import without_verdict
+from session.checks.judge.judge_pool import cores, judge_many
 from session.frame.ports import Assignment, Judgement
 from session.set.setup import Revision
 

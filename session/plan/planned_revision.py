@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from session.plan.plan import Plan
+from session.plan.ranked_plan import Plan
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import PassiveItem, PlacedLight, Revision
 

@@ -15,7 +15,7 @@ from session.frame.states import FrameEvent, FrameState, ReleasedBy
 from session.set.setup import PlacedLight, Revision
 from storage.reading import frame_search
 from storage.reading.json_lines import frame_object, line
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
 from tests.support.log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame

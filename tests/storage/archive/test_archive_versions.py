@@ -10,11 +10,11 @@ import pytest
 
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent
-from storage.archive import versions
+from storage.archive import archive_versions
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
-from storage.reading.reading import LogReader
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.kept_schema import archive_of_today
 from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file
@@ -51,9 +51,9 @@ def numbers(log: Path | str) -> dict[int, list[tuple[str, ...]]]:
 
 
 def test_every_version_leads_to_the_newest() -> None:
-    assert next(iter(versions.STEPS)) == versions.FIRST
-    assert [to for to, _ in versions.STEPS.values()] == [*[*versions.STEPS][1:], versions.HEAD]
-    assert {path.stem.rpartition("_")[2] for path in SCHEMAS.iterdir()} == set(versions.STEPS)
+    assert next(iter(archive_versions.STEPS)) == archive_versions.FIRST
+    assert [to for to, _ in archive_versions.STEPS.values()] == [*[*archive_versions.STEPS][1:], archive_versions.HEAD]
+    assert {path.stem.rpartition("_")[2] for path in SCHEMAS.iterdir()} == set(archive_versions.STEPS)
 
 
 def test_the_sql_that_is_kept_of_today_makes_todays_tables(one: Path, server: Server, database: str) -> None:
@@ -63,13 +63,13 @@ def test_the_sql_that_is_kept_of_today_makes_todays_tables(one: Path, server: Se
     assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
 
 
-@pytest.mark.parametrize("version", versions.STEPS)
+@pytest.mark.parametrize("version", archive_versions.STEPS)
 def test_an_older_archive_comes_to_the_same_tables_as_a_new_one(
     version: str, one: Path, server: Server, database: str, archive: str
 ) -> None:
     made_before(server, database, version)
     told = send(one, archive).told
-    assert told == [f"The archive was brought from schema {version} to {versions.HEAD}."]
+    assert told == [f"The archive was brought from schema {version} to {archive_versions.HEAD}."]
     fresh = server.new_database()
     send(one, server.address(fresh))
     assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
@@ -108,7 +108,7 @@ def test_copies_of_frames_that_were_sent_before_follow(
 def test_until_a_push_an_older_archive_is_not_read_and_not_changed(
     one: Path, tmp_path: Path, server: Server, database: str, archive: str
 ) -> None:
-    made_before(server, database, versions.FIRST)
+    made_before(server, database, archive_versions.FIRST)
     before = server.ask(SHAPE, database)
     for look in (lambda: LogReader.open(archive), lambda: status(one, archive), lambda: fetch(tmp_path / "n", archive)):
         with pytest.raises(
@@ -160,20 +160,20 @@ def test_a_station_that_was_pushing_when_the_archive_was_brought_up_stops_at_the
 def test_a_step_that_breaks_changes_nothing(
     one: Path, server: Server, database: str, archive: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made_before(server, database, versions.FIRST)
+    made_before(server, database, archive_versions.FIRST)
     before = server.ask(SHAPE, database)
-    good = versions.STEPS[versions.FIRST][1]
+    good = archive_versions.STEPS[archive_versions.FIRST][1]
     for place in range(len(good) + 1):
         broken = (*good[:place], "INSERT INTO no_such_table VALUES (1)", *good[place:])
-        monkeypatch.setattr(versions, "STEPS", {versions.FIRST: (versions.HEAD, broken)})
+        monkeypatch.setattr(archive_versions, "STEPS", {archive_versions.FIRST: (archive_versions.HEAD, broken)})
         with pytest.raises(LogError):
             send(one, archive)
         assert server.ask(SHAPE, database) == before
-        assert server.ask("SELECT version FROM archive_version", database) == versions.FIRST
+        assert server.ask("SELECT version FROM archive_version", database) == archive_versions.FIRST
 
 
 def test_who_may_look_before_may_look_after(one: Path, server: Server, database: str, archive: str) -> None:
-    made_before(server, database, versions.FIRST)
+    made_before(server, database, archive_versions.FIRST)
     server.ask(f"GRANT SELECT ON ALL TABLES IN SCHEMA public TO {LOOKER}", database)
     send(one, archive)
     assert len(numbers(server.address(database, LOOKER))) == FRAMES
@@ -182,7 +182,7 @@ def test_who_may_look_before_may_look_after(one: Path, server: Server, database:
 def test_a_role_that_may_write_rows_but_not_make_tables_is_told_who_must(
     one: Path, server: Server, database: str, archive: str
 ) -> None:
-    made_before(server, database, versions.FIRST)
+    made_before(server, database, archive_versions.FIRST)
     server.ask(f"GRANT ALL ON ALL TABLES IN SCHEMA public TO {LOOKER}", database)
     before = server.ask(SHAPE, database)
     with pytest.raises(LogError, match="may not change its tables: whoever made it sends first"):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from session.plan.kit_search import rank_plans, reason
-from session.plan.order import TOLERANCE_EV, better_in_every_later_point, decides, first_of_each
+from session.plan.ranking import TOLERANCE_EV, better_in_every_later_point, decides, first_of_each
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 
