@@ -22,8 +22,8 @@ SLOW_HELPERS = {"made_pictures", "mock_set", "live_pictures", "still_life"}
 """Who imports one of these makes pictures."""
 
 SLOW_MODULES = {
-    *("test_remote_camera", "test_many", "test_process"),
-    *("test_kit_search", "test_plate_blur", "test_handover", "test_order"),
+    *("test_remote_camera", "test_judge_pool", "test_process"),
+    *("test_kit_search", "test_plate_blur", "test_planned_revision", "test_ranking"),
     *("test_colour_difference", "test_linear_light"),
 }
 """Tests that begin processes, plan again and again, or load a large library to compare with."""
