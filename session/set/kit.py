@@ -185,7 +185,7 @@ def parse_kit(text: str, path: str) -> Kit:
     if len(text.encode("utf-8")) > LARGEST_BYTES:
         raise KitError(path, [f"it is larger than {LARGEST_BYTES // 1_000_000} MB"])
     if _levels(text) > DEEPEST_LEVELS:
-        raise KitError(path, [f"tables support more than {DEEPEST_LEVELS} deep inside each other"])
+        raise KitError(path, [f"tables stand more than {DEEPEST_LEVELS} deep inside each other"])
     try:
         kit = Kit.model_validate(tomllib.loads(text))
     except ValidationError as error:

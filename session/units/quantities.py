@@ -230,16 +230,28 @@ def _sentence(name: str, value: float | None, called: str, but: str) -> str:
         return f"{called} is missing: give it, {span}."
     if math.isnan(value):
         return f"{called} is not a number: give it, {span}."
-    refused = f"{called} is {_number_text(value)}{unit}, but must be {span}"
+    refused = f"{called} is {_refused_text(value, allowed)}{unit}, but must be {span}"
     slip = _likely_slip(name, value, allowed)
     return f"{refused}: {slip}?" if slip else f"{refused}."
 
 
-def _number_text(value: float) -> str:
-    """Up to four digits, without a power of ten: `0.000001`, `62.5`, `5,000,000`."""
-    if value and math.isfinite(value) and not 1e-4 <= abs(value) < 1e4:
-        return f"{float(f'{value:.4g}'):,.12f}".rstrip("0").rstrip(".")
-    return f"{value:.4g}"
+def _refused_text(value: float, allowed: Quantity) -> str:
+    """A number outside the range, with as many digits as it takes to see that: `0.29999`, not `0.3`."""
+    texts = (_number_text(value, digits) for digits in range(DIGITS, MOST_DIGITS))
+    return next((text for text in texts if not allowed.holds(float(text.replace(",", "")))), f"{value:,}")
+
+
+DIGITS, MOST_DIGITS = 4, 17
+"""Digits of a number in a sentence, and of a float at most."""
+
+
+def _number_text(value: float, digits: int = DIGITS) -> str:
+    """Up to four digits, or as many as are asked for, without a power of ten: `0.000001`, `62.5`, `5,000,000`."""
+    if not math.isfinite(value):
+        return f"{value:g}"
+    rounded = float(f"{value:.{digits}g}")
+    comma = "," if abs(rounded) >= 1e4 else ""
+    return f"{rounded:{comma}.12f}".rstrip("0").rstrip(".")
 
 
 def _likely_slip(name: str, value: float, allowed: Quantity) -> str:

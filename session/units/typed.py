@@ -38,9 +38,11 @@ def typed_number(name: str, text: str, called: str = "") -> float:
 
 def _amount(bare: str) -> float:
     """A number, or the quotient of two: `0.5`, `0,5`, `1/2`, `1:2`."""
-    above, sign, below = re.fullmatch(r"([^/:]*)([/:]?)([^/:]*)", bare).groups()  # type: ignore[union-attr]
-    number = float(above.replace(",", "."))
-    return number / float(below.replace(",", ".")) if sign else number
+    parts = re.split("[/:]", bare)
+    if len(parts) > 2:
+        raise UnreadableTextError(f"no number, nor the quotient of two: {bare!r}")
+    above, *below = (float(part.replace(",", ".")) for part in parts)
+    return above / below[0] if below else above
 
 
 def _seconds(bare: str) -> float:

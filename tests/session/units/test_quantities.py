@@ -9,6 +9,8 @@ from types import ModuleType
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from session.lighting import duration, flash, mirror, mix, source, sync
 from session.optics import (
@@ -315,3 +317,33 @@ def test_numbers_that_contradict_each_other_have_a_refusal_of_their_own() -> Non
         arrangement.reversed_magnification(50.0, 50.0)
     with pytest.raises(ImpossibleNumbersError, match=r"a place is at 1\.5"):
         sync.loss_along_frame_ev([0.5, 1.5], 1 / 200, 1 / 250, 0.0, 1 / 1000)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "shown"),
+    [
+        ("pixel_pitch_um", 0.29999, "0.29999 µm, but must be from 0.3 to 100 µm"),
+        ("relief_mm", 5000.4, "5000.4 mm, but must be from 0 to 5000 mm"),
+        ("overlap", 0.9500000001, "0.9500000001, but must be from 0 to 0.95"),
+        ("f_number", 128.0000000000001, "128.0000000000001, but must be from 0.5 to 128"),
+        ("magnification", 9999.6, "10,000, but must be from 0 to 50"),
+        ("ppi", 10_000.4, "10,000.4, but must be from 10 to 10,000"),
+    ],
+)
+def test_a_number_just_outside_never_reads_as_one_inside(name: str, value: float, shown: str) -> None:
+    with pytest.raises(RefusedNumberError) as refused:
+        require(**{name: value})
+    assert str(refused.value).startswith(f"{name} is {shown}")
+
+
+@given(st.sampled_from(sorted(QUANTITIES)), st.floats(allow_nan=False), st.booleans())
+def test_a_refusal_shows_a_number_that_its_own_range_excludes(name: str, value: float, near: bool) -> None:
+    allowed = QUANTITIES[name]
+    if near:
+        value = math.nextafter(allowed.high, math.inf) if value > 0 else math.nextafter(allowed.low, -math.inf)
+    if allowed.holds(value):
+        return
+    with pytest.raises(RefusedNumberError) as refused:
+        require(**{name: value})
+    shown = str(refused.value).removeprefix(f"{name} is ").split(" ")[0].rstrip(",")
+    assert not allowed.holds(float(shown.replace(",", ""))) or abs(value) < 1e-11
