@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from session.rules.kit_rules import camera_in_kit
 
 from session.frame.finding import Level, RemedyKind, RuleId
-from session.rules.kit_rules import camera_in_kit
 from session.rules.situation import Situation
 from session.set.kit import Body, Kit
 from session.set.setup import Revision
