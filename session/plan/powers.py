@@ -7,7 +7,7 @@ whose loss nobody measured counts as losing nothing, and `loss_known` says so.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 from session.lighting.flash import distance_mm_for, power_ev_for, recycling_time_s
 from session.lighting.mirror import power_ev_for_luminance
@@ -31,74 +31,67 @@ USUAL_DISTANCE_MM = 600.0
 """Where a light stands of which the kit doesn't say it: within arm's reach of a table. Chosen."""
 
 
-@dataclass(frozen=True)
-class Reach:
+@dataclass(frozen=True, kw_only=True)
+class LightAtPiece:
+    """What holds of a flash with its shaper whatever lens and stop are.
+
+    from_axis_deg  angle from the optical axis; from BEHIND_DEG on the light adds nothing to the face of the piece
+    moved          why the light doesn't stand where the kit or the wish has it, in words; "" where it does
+    level_ev       the light that the flash shall give, against the right exposure
+    beside_key_ev  the same beside the key
+    loss_ev        in shaper and plate
+    incidence_loss_ev   loss of the piece, which faces the camera, because the light comes from aside
+    by_luminance   the piece shows the source itself, so that its distance doesn't count
+    """
+
+    from_axis_deg: float
+    moved: str
+    source_size_mm: float
+    level_ev: float
+    beside_key_ev: float
+    loss_ev: float
+    loss_known: bool
+    incidence_loss_ev: float = 0.0
+    by_luminance: bool = False
+
+    @property
+    def behind(self) -> bool:
+        """The light stands behind the piece, and lights its edge only."""
+        return self.from_axis_deg >= BEHIND_DEG
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reach(LightAtPiece):
     """A flash with its shaper, before lens and stop are known.
 
-    distance_mm, nearest_mm   usual, and as near as it can come, where a large source stands wholly free
-    from_axis_deg  angle from the optical axis; from BEHIND_DEG on it adds nothing to the face of the piece
-    moved          why it doesn't stand where the kit or the wish has it, in words; "" where it does
-    level_ev       what it shall give against the right exposure
-    beside_key_ev  what it gives beside the key
-    loss_ev        in shaper and plate
-    incidence_loss_ev   what the piece, which faces the camera, gets less because the light comes from aside
-    by_luminance   the piece shows the source itself, so that its distance doesn't count
-    usual_ev       power that it would need at its usual distance for an effective f-number of 1
+    distance_mm, nearest_mm   usual, and as near as the light can come, where a large source stands wholly free
+    usual_ev       power that the flash would need at its usual distance for an effective f-number of 1
     nearest_ev     the same at its nearest
     """
 
     light: Light
     distance_mm: float
     nearest_mm: float
-    from_axis_deg: float
-    moved: str
-    source_size_mm: float
     origin_behind_mm: float
-    level_ev: float
-    beside_key_ev: float
-    loss_ev: float
-    loss_known: bool
     iso: float
-    incidence_loss_ev: float = 0.0
-    by_luminance: bool = False
     usual_ev: float = 0.0
     nearest_ev: float = 0.0
 
-    @property
-    def behind(self) -> bool:
-        """It stands behind the piece, and lights its edge only."""
-        return self.from_axis_deg >= BEHIND_DEG
 
-
-@dataclass(frozen=True)
-class LightPlan:
+@dataclass(frozen=True, kw_only=True)
+class LightPlan(LightAtPiece):
     """A flash as it is to be set: power (0 full) and distance from the piece; over a plate, along the bent path.
 
     short_ev  stops that are missing with the light as near as it comes; 0 when it does
-    loss_ev, incidence_loss_ev   in shaper and plate, and by coming from aside; see `Reach`, also for the rest
     """
 
     name: str
     shaper: str
     power_ev: float
     distance_mm: float
-    from_axis_deg: float
-    moved: str
-    source_size_mm: float
-    level_ev: float
-    beside_key_ev: float
     short_ev: float
-    loss_ev: float
-    loss_known: bool
-    incidence_loss_ev: float
-    by_luminance: bool
     duration_t01_s: float | None
     recycling_time_s: float
-
-    @property
-    def behind(self) -> bool:
-        """It stands behind the piece, and lights its edge only."""
-        return self.from_axis_deg >= BEHIND_DEG
 
 
 @dataclass(frozen=True)
@@ -224,21 +217,14 @@ def light_plan(reach: Reach, effective_f_number: float) -> LightPlan:
     elif not light.least_power_ev <= power_ev <= 0:
         power_ev = min(max(power_ev, light.least_power_ev), 0.0)
         distance_mm = _distance_mm(reach, power_ev, stop_ev)
+    at_piece = {one.name: getattr(reach, one.name) for one in fields(LightAtPiece)}
     return LightPlan(
+        **at_piece,
         name=light.name,
         shaper=light.shaper,
         power_ev=power_ev,
         distance_mm=distance_mm,
-        from_axis_deg=reach.from_axis_deg,
-        moved=reach.moved,
-        source_size_mm=reach.source_size_mm,
-        level_ev=reach.level_ev,
-        beside_key_ev=reach.beside_key_ev,
         short_ev=max(0.0, reach.nearest_ev + stop_ev),
-        loss_ev=reach.loss_ev,
-        loss_known=reach.loss_known,
-        incidence_loss_ev=reach.incidence_loss_ev,
-        by_luminance=reach.by_luminance,
         duration_t01_s=light.duration_at_s(power_ev),
         recycling_time_s=recycling_time_s(light.recycling_time_s, power_ev),
     )

@@ -6,7 +6,7 @@ import json
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,27 +31,6 @@ PICTURE_STARTS = (JPEG_START, b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
 file by its beginning, which is that of a TIFF (TIFF 6.0, PNG 3rd edition, ITU-T T.81)."""
 
 NO_BAND = dict.fromkeys(("side", "share", "lost_share", "ev"))
-
-
-@dataclass(frozen=True)
-class Basis:
-    """What all files are compared with.
-
-    revision         region, blur limit, lens and settings
-    asked            settings that the files must show
-    flash_used, sensor_width_mm, pixels_across, wholly_open_s, guide_numbers_m   as in `ports.Assignment`
-    region_px        left, top, width, height instead of the revision's region
-    """
-
-    revision: Revision
-    asked: dict[str, object]
-    reference: str | None = None
-    flash_used: bool = False
-    sensor_width_mm: float | None = None
-    pixels_across: int | None = None
-    wholly_open_s: float | None = None
-    region_px: tuple[int, int, int, int] | None = None
-    guide_numbers_m: dict[str, float] = field(default_factory=dict)
 
 
 class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
@@ -109,31 +88,34 @@ def check(
     is told like the others. Exit code 0: nothing to object to; 1: a caution, an unreadable file, or stopped before the
     end.
     """
-    basis = _basis(options)
-    limit = basis.revision.blur_limit_px if blur_limit_px is None else blur_limit_px
-    basis = replace(
-        basis,
-        revision=replace(basis.revision, blur_limit_px=limit),
-        reference=str(reference) if reference else basis.reference,
+    alike = _alike(options)
+    limit = alike.revision.blur_limit_px if blur_limit_px is None else blur_limit_px
+    alike = replace(
+        alike,
+        revision=replace(alike.revision, blur_limit_px=limit),
+        reference_path=str(reference) if reference else alike.reference_path,
         region_px=region,
     )
     paths = _pictures_in(files)
     if not paths:
         raise click.UsageError(f"there is no picture in {', '.join(str(folder) for folder in files)}")
-    unwell, done = _judge(paths, basis, jobs, as_json)
+    unwell, done = _judge(paths, alike, jobs, as_json)
     if done < len(paths):
         raise CommandFailed(f"Stopped: {done} of {len(paths)} files were judged.")
     if unwell:
         raise CommandFailed(f"{unwell} of {done} files need a look.")
 
 
-def _judge(paths: Sequence[Path], basis: Basis, jobs: int | None, as_json: bool) -> tuple[int, int]:
-    """Judge and print all of them; how many need a look, and how many were judged before Ctrl-C."""
+def _judge(paths: Sequence[Path], alike: Assignment, jobs: int | None, as_json: bool) -> tuple[int, int]:
+    """Judge and print all pictures; how many need a look, and how many were judged before Ctrl-C.
+
+    alike  the assignment in all but the file
+    """
     from session.checks.judge.examined import Examined  # noqa: PLC0415
     from session.checks.judge.judge_pool import cores, judge_many  # noqa: PLC0415
 
     unwell = done = 0
-    assignments = [_assignment(number, path, basis) for number, path in enumerate(paths)]
+    assignments = [replace(alike, frame_id=str(number), path=str(path)) for number, path in enumerate(paths)]
     try:
         with ProgressLine() as line, closing(judge_many(assignments, jobs or cores())) as judgements:
             for assignment, judgement in judgements:
@@ -183,27 +165,12 @@ def _looks_like_a_picture(path: Path) -> bool:
         return False
 
 
-def _assignment(number: int, path: Path, basis: Basis) -> Assignment:
+def _alike(options: dict[str, Any]) -> Assignment:
+    """The assignment that all files share: the named set-up of the log, with its reference; else a plain set-up.
+
+    The file itself is left open. Raises click.UsageError.
+    """
     from session.frame.ports import Assignment  # noqa: PLC0415
-
-    return Assignment(
-        frame_id=str(number),
-        path=str(path),
-        kind="",
-        revision=basis.revision,
-        asked=basis.asked,
-        flash_used=basis.flash_used,
-        reference_path=basis.reference,
-        sensor_width_mm=basis.sensor_width_mm,
-        pixels_across=basis.pixels_across,
-        wholly_open_s=basis.wholly_open_s,
-        region_px=basis.region_px,
-        guide_numbers_m=basis.guide_numbers_m,
-    )
-
-
-def _basis(options: dict[str, Any]) -> Basis:
-    """The set-up in the log that was named, with its reference; else a plain one. Raises click.UsageError."""
     from session.rules.situation import Situation  # noqa: PLC0415
     from session.set.lights_in_use import guide_numbers_m  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
@@ -211,7 +178,7 @@ def _basis(options: dict[str, Any]) -> Basis:
 
     choices = choices_from(options)
     if not choices.setup:
-        return Basis(Revision(), {})
+        return Assignment("", "", "", Revision(), {}, flash_used=False)
     with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
         job = choices.job or (last.job if last else "")
@@ -221,11 +188,14 @@ def _basis(options: dict[str, Any]) -> Basis:
         reference = _reference(reader, job, found[0].setup_number, choices.piece)
     situation = Situation(found[0], kit_of(choices))
     body = situation.body
-    return Basis(
+    return Assignment(
+        frame_id="",
+        path="",
+        kind="",
         revision=found[0],
         asked=found[0].settings.by_name(),
-        reference=reference,
         flash_used=bool(situation.flashes),
+        reference_path=reference,
         sensor_width_mm=body.sensor_width_mm if body else None,
         pixels_across=body.pixels_across if body else None,
         wholly_open_s=situation.wholly_open_s,
