@@ -55,11 +55,11 @@ class CameraLimits:
 
 
 CARD = "card"
-"""What is noted as asked for while a folder of the card is read."""
+"""The note while a folder of the card is read."""
 
 
 class AskedNow:
-    """What the camera's process is asking for now, in a file that is read when asking has ended the process.
+    """A note of the question that the camera's process asks now, in a file that is read when the process died of it.
 
     Without a path nothing is kept.
     """
@@ -74,7 +74,7 @@ class AskedNow:
 
     @staticmethod
     def read(path: str) -> str:
-        """The name that was noted last, "" for none."""
+        """The last name in the note; "" in an empty note."""
         try:
             return Path(path).read_text(encoding="utf-8", errors="replace").strip()
         except OSError:

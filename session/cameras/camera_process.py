@@ -72,7 +72,7 @@ class Session:
 
     @property
     def card(self) -> tuple[say.CardObject, ...] | None:
-        """What lies on the card, None when its newest folder wasn't read."""
+        """The files on the card, None when the card's newest folder wasn't read."""
         return self.cards.objects if self.cards.is_read and self.may_read_card else None
 
     def description(self, address: CameraAddress) -> say.CameraDescription:
@@ -216,7 +216,7 @@ class CameraProcess:
             self._send(say.CameraNote(text))
 
     def _notes(self) -> list[str]:
-        """What the photographer should know of this camera before the first release."""
+        """The sentences that the photographer should know of this camera before the first release."""
         if not self._camera.has_card():
             return [NO_CARD if self._camera.target == MEMORY else f"{NO_CARD} {SET_MEMORY}"]
         return [IN_MEMORY_ONLY] if self._camera.target == MEMORY else []

@@ -1,4 +1,4 @@
-"""What lies on the camera's card, read folder by folder, newest first.
+"""The files on the camera's card, read folder by folder, newest first.
 
 libgphoto2 asks the camera about each file of a folder inside one call: 50 to 133 ms a file in public reports, so that a
 card of some hundred pictures takes minutes. Where files are told quickly, the card is read when the camera is
@@ -25,7 +25,7 @@ Progress = Callable[[int, int], None]
 
 
 class CardList:
-    """What was read of a connected camera's card. Making it asks for the names of its folders only."""
+    """The known files of a connected camera's card. The constructor asks only for the names of the folders."""
 
     def __init__(self, camera: Gphoto) -> None:
         self._camera = camera
@@ -86,6 +86,6 @@ class CardList:
         return is_quick
 
     def _newest(self) -> list[str]:
-        """The folders that new pictures may come to: of each card that with the highest number, or without one."""
+        """The folders where new pictures may come: each card's folder with the highest number, or without a number."""
         newest = max(map(folder_order, self._folders), default="")
         return [folder for folder in self._folders if folder_order(folder) in (newest, "")]

@@ -1,7 +1,7 @@
 """The process that looks for cameras: `python -m session.cameras.detect`, started by `usb_search`.
 
-First the addresses are told, then each camera that nobody has is asked for its name; one that hangs ends this
-process by its timer's signal, and what was told until then stands.
+First the process sends the addresses, then it asks each free camera for its name. A camera that hangs ends the process
+by the timer's signal, and the names sent until then stand.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ UNKNOWN_MODEL = "camera"
 
 
 def name_of(address: CameraAddress, start: Start) -> str:
-    """What the camera calls itself; why it can't be asked, in brackets, when it can't."""
+    """The camera's own name; for a camera that can't be asked, the reason in brackets."""
     camera = Gphoto(start.limits)
     try:
         claim = Claim(address, Path(start.claims))

@@ -31,7 +31,10 @@ def home(wanted: Path | None = None) -> Path:
 
 
 def prepare(folder: Path) -> None:
-    """Make it what libgphoto2 and we need. It keeps its name for cameras (a GUID) there, so the folder must last."""
+    """Make the folder, with the parts that libgphoto2 and this program need.
+
+    libgphoto2 keeps the computer's name for cameras (a GUID) in the folder, so the folder must last.
+    """
     settings = folder / "gphoto" / "settings"
     settings.parent.mkdir(parents=True, exist_ok=True)
     lines = settings.read_text().splitlines() if settings.exists() else []
@@ -40,7 +43,7 @@ def prepare(folder: Path) -> None:
 
 
 def environment(folder: Path) -> dict[str, str]:
-    """What the process must find in its environment."""
+    """The variables that the camera's process needs in its environment."""
     return {"XDG_CONFIG_HOME": str(folder), "LC_ALL": "C"}  # C: the cameras' texts in one language
 
 
@@ -49,7 +52,7 @@ SEEN_BY_ALL = (Path("/run/lock"), Path("/tmp"))
 
 
 def claims(folder: Path) -> Path:
-    """The place that notes which process has which camera: one that all users of the computer see, else the folder."""
+    """The folder with the notes of the cameras' processes: for all users of the computer, else a part of `folder`."""
     for place in SEEN_BY_ALL:
         with suppress(OSError):
             if place.stat().st_mode & stat.S_ISVTX and os.access(place, os.W_OK):

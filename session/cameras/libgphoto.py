@@ -1,6 +1,6 @@
 """The adapter for libgphoto2: no other module imports the library.
 
-Faults of libgphoto2, and the remedy that this module has for each:
+Faults of libgphoto2, each with the remedy of this module:
 - a call may hang for ever, some while holding the interpreter: each runs under an interval timer whose signal ends
   the process; the parent starts another;
 - hanging up over PTP/IP closes descriptor 0, whatever that is by then: the null device is put back at once;
@@ -59,7 +59,7 @@ _value_of_widget.argtypes = (ctypes.c_void_p, ctypes.c_void_p)
 
 
 class EventKind(StrEnum):
-    """What the camera tells of itself."""
+    """The facts that the camera tells of itself."""
 
     FILE_ADDED = "file added"
     CAPTURE_COMPLETE = "capture complete"
@@ -165,7 +165,7 @@ class Gphoto:
 
     @contextmanager
     def _attempt(self, until_s: float) -> Iterator[None]:
-        """Wait a moment when the camera is busy; raises every other CameraError, and that one too from then on."""
+        """Wait a moment when the camera is busy. Raises every other CameraError, after `until_s`, s, each of them."""
         try:
             yield
         except CameraError as error:
@@ -202,7 +202,7 @@ class Gphoto:
             return frozenset(names.get_name(index) for index in range(names.count()))
 
     def widgets(self, names: Iterable[str]) -> dict[str, Widget]:
-        """These widgets as far as the camera has them; one that can't be read now is left out."""
+        """The named widgets as far as the camera has them, without those that can't be read now."""
         found: dict[str, Widget] = {}
         for name in names:
             try:
@@ -213,13 +213,13 @@ class Gphoto:
         return found
 
     def widget(self, name: str) -> Widget:
-        """One widget as the camera has it now."""
+        """A widget with the camera's present value."""
         with self._note_asking(name), self._call(self.limits.call_s):
             return _widget(self._camera.get_single_config(name))
 
     @contextmanager
     def _note_asking(self, name: str) -> Iterator[None]:
-        """Have it noted what is asked for; the note stays when asking ends the process."""
+        """Note the widget's name while the camera is asked; the note stays when the question ends the process."""
         self._asking(name)
         try:
             yield
@@ -352,7 +352,7 @@ class Gphoto:
         return data if card.bytes else None
 
     def folders(self) -> tuple[tuple[str, ...], tuple[float, ...]]:
-        """Every folder of the cards, and for each call that found some the seconds (s) that one of them took."""
+        """Every folder of the cards, and for each call that found folders the time of a folder in seconds (s)."""
         found: list[str] = []
         took_s: list[float] = []
         to_look = ["/"]
@@ -368,7 +368,7 @@ class Gphoto:
         return tuple(found), tuple(took_s)
 
     def files_in(self, folder: str) -> tuple[CardObject, ...]:
-        """Every file of a folder; the library asks the camera for each of them in one call."""
+        """Every file of a folder; the library asks the camera for all files in one call."""
         with self._note_asking(CARD):
             with self._call(self.limits.listing_s(MOST_FILES_LISTED)):
                 files = self._camera.folder_list_files(folder)

@@ -97,7 +97,7 @@ class Live:
 
 
 def moves_both_ways(widget: Widget) -> bool:
-    """Whether it is a drive: a count of steps on both sides of zero, or steps near and far. A place is no drive."""
+    """True if the widget is a drive: counts steps on both sides of zero, or near and far. A place is no drive."""
     if widget.read_only:
         return False
     if widget.span is not None:
@@ -107,7 +107,7 @@ def moves_both_ways(widget: Widget) -> bool:
 
 
 def _settings_for(steps: int, drive: Widget) -> list[str]:
-    """The texts to set one after the other: whole steps where the camera takes a number, else its smallest."""
+    """The texts to set in turn: whole steps where the camera takes a number, else its smallest."""
     if drive.span is not None:
         least, greatest, _ = drive.span
         texts = []

@@ -1,4 +1,4 @@
-"""What a body's own settings say of a release without a picture: timers, mirrors, remote controls."""
+"""The hints in a body's own settings when a release gave no picture: timers, mirrors, remote controls."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The camera as the program sees it: `protocol.Camera`, answered by a process that owns the real one.
 
-One thread does everything: it takes requests and what the process says from one queue, so that nothing here needs
-a lock, and `post` never waits. When the process ends, whatever the reason, each request that it owed an answer
+One thread does everything: requests and the process's messages come to the thread by one queue, so that the class
+needs no lock, and `post` never waits. When the process ends, whatever the reason, each request that it owed an answer
 gets `Failed` with what is known of its frame, then `CameraGone` comes; the next `Connect` starts another process.
 """
 
@@ -74,7 +74,7 @@ class _Owed:
 
 
 class RemoteCamera:
-    """One camera in a process of its own; messages go to `receive`, from one thread."""
+    """A camera in a process of its own; messages go to `receive`, from one thread."""
 
     def __init__(
         self,
@@ -148,7 +148,7 @@ class RemoteCamera:
                             owner.send(self._with_serial(request))
 
     def _see_that_it_runs(self) -> None:
-        """End a process that was stopped for as long as a call of it may take: its own timer is stopped with it."""
+        """End a process that was stopped for as long as a call may take: the process's own timer is stopped too."""
         process = self._process
         if process is None or not process.stands_still:
             self._still_since_s = None
@@ -236,7 +236,7 @@ class RemoteCamera:
         self._receive(message)  # type: ignore[arg-type]
 
     def _leave_out(self, code: int) -> str:
-        """What is not asked for any more, after the process died twice at it; a sentence about that, or ""."""
+        """A sentence on a question that is left out since the process died at it twice; "" without such a question."""
         asked = AskedNow.read(self._asked_file)
         with suppress(OSError):
             Path(self._asked_file).unlink()

@@ -1,4 +1,4 @@
-"""What libgphoto2's result codes mean, in our words; the one place where they are translated.
+"""The meanings of libgphoto2's result codes in our words; no other module translates the codes.
 
 A code tells what went wrong inside the library, not what it means for the frame: whether the shutter went is
 added where it is known. After the codes in `LINK_CODES` the connection can't be trusted: after a time-out the

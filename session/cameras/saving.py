@@ -35,7 +35,7 @@ NO_SUCH_CALL = frozenset({errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM
 
 
 class Disk(Protocol):
-    """Each thing done to the disk, one by one, so that a test can end the world between any two."""
+    """The single acts on the disk, so that a test can end the world between two acts."""
 
     def make_folder(self, path: str) -> None:
         """Make the folder and the missing folders above it, durably."""
@@ -59,7 +59,7 @@ class Disk(Protocol):
         """Make the names in it durable."""
 
     def read(self, path: str) -> bytes:
-        """What the file holds; raises OSError for a link, which nobody of ours makes."""
+        """The bytes in the file. Raises OSError for a link, which this program never makes."""
 
     def device(self, path: str) -> int:
         """The number of the disk that holds the path; raises OSError when the path doesn't exist."""

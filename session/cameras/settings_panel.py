@@ -26,7 +26,7 @@ ON = frozenset({"on", "1"})
 
 
 class SettingsPanel:
-    """What this camera can be set to, found once when it is connected."""
+    """The settings that this camera takes, found once when the camera is connected."""
 
     def __init__(self, camera: Gphoto, widgets: Mapping[str, Widget]) -> None:
         self._camera = camera

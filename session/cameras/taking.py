@@ -1,13 +1,13 @@
 """One release, from the shutter to whole files on the disk.
 
-The camera announces a file for each format; some announce a file twice, some late, some never. JPEGs are fetched as
+The camera announces a file for each format; some cameras announce a file twice, or late, or never. JPEGs are fetched as
 soon as they are announced, so that a frame can be judged while its raw file is still coming; raw files when no
 JPEG can be expected any more. What can't be fetched stays on the card and is named in the error.
 
-A frame's files share one base name, which no earlier file has. All else that is announced meanwhile is not this
-frame's: it is handed on, and the controller finds whose it is. While an earlier frame still lacks its files, nothing
-is fetched until it is clear which name is this frame's own. A body with two cards may write each file to both: a copy
-is fetched only when the file itself can't be.
+A frame's files share one base name, which no earlier file has. Files with other names are handed on, and the
+controller finds their frames. While an earlier frame still lacks its files, nothing is fetched until it is clear which
+name is this frame's own. A body with two cards may write each file to both: a copy is fetched only when the file
+itself can't be.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ PAUSE_S = 0.001
 
 
 class KnownObjects:
-    """The card objects that were announced or listed, so that one told of twice counts once.
+    """The card objects that were announced or listed; an object announced twice counts once.
 
     tells_done   whether this camera says when a release is done; None as long as nobody knows
     makes        files that a format's text promises → files that the camera made of it, where the text was wrong
@@ -85,7 +85,7 @@ class KnownObjects:
         return True
 
     def is_newest(self, card: CardObject) -> bool:
-        """Whether it is numbered after all that is known of its folder; True in a folder of which nothing is."""
+        """True if the object's number follows all known numbers of its folder, or the folder has no known objects."""
         newest = self._newest.get(card.folder)
         return newest is None or is_later(card, newest)
 
@@ -133,7 +133,7 @@ class Fetching:
         return count
 
     def next(self, raws_too: bool) -> bool:
-        """Fetch and save one file, if there is one to fetch now. Raises CameraError when the camera is lost."""
+        """Fetch and save a file, if there is a file to fetch now. Raises CameraError when the camera is lost."""
         card = next(
             (one for one in self.waiting if is_jpeg_name(one.name)),
             self.waiting[0] if raws_too and self.waiting else None,
@@ -154,7 +154,7 @@ class Fetching:
         return True
 
     def _fetch_copy_of(self, card: CardObject) -> bool:
-        """Have a copy of it fetched, if there is one."""
+        """Fetch the object's copy, if the other card has a copy."""
         copy = next((copy for copy in self.copies if is_copy(copy, card)), None)
         if copy is not None:
             self.copies.remove(copy)
@@ -172,7 +172,7 @@ class Fetching:
             raise error.but(fired=Fired.YES, missing=tuple(self.failed))
 
     def files_left(self) -> tuple[CardObject, ...]:
-        """What is known and not saved."""
+        """The known files that are not saved."""
         return (*self.failed, *self.waiting)
 
     def _fetch(self, card: CardObject) -> SavedFile:
@@ -230,7 +230,7 @@ class Silence:
 
 
 class Taking:
-    """Lets the shutter go and brings its files home. `strangers`: what was announced meanwhile and isn't its own."""
+    """Lets the shutter go and brings the frame's files home. `strangers`: files of other frames announced meanwhile."""
 
     def __init__(
         self, camera: Gphoto, known: KnownObjects, cards: CardList, files: Fetching, say: Say, wanted: Release
@@ -254,11 +254,11 @@ class Taking:
         self._may_be_untrue = False
 
     def run(self, expected_files: int, exposure_s: float) -> None:
-        """Release one frame and bring its files home.
+        """Release a frame and bring the frame's files home.
 
         expected_files  0 = unknown
         exposure_s      exposure time, s
-        Raises CameraError with what is known: whether it fired, what is missing.
+        Raises CameraError, which says whether the shutter went and which files are missing.
         """
         self._files.prepare()
         asked_at = monotonic()
@@ -282,7 +282,7 @@ class Taking:
             self._known.tells_done = self._complete
 
     def _believe(self) -> None:
-        """The camera has shown that it did release."""
+        """Take the frame as released: the camera has shown a file, or has said so."""
         if self._may_be_untrue:
             self._may_be_untrue = False
             self._say(ShutterFired(self._files.frame_id, monotonic()))
@@ -403,10 +403,10 @@ class Taking:
         return newest is not None and releases([card, newest])[0] == (card,)
 
     def _choose(self, expected: int) -> None:
-        """Of the names that came while earlier frames lack their files, find this frame's own.
+        """Find this frame's own among the names that came while earlier frames lack their files.
 
-        Numbers grow. As many names as there are frames: the last is its own. One alone is its own when it came as a
-        camera gives it that isn't late: whole, before the camera said that it was done.
+        Numbers grow. As many names as there are frames: the last is its own. A single name is its own when
+        the file came whole before the camera said that it was done, as from a punctual camera.
         """
         came, self._held = releases(self._held), []
         own: tuple[CardObject, ...] = ()

@@ -1,4 +1,4 @@
-"""Why a camera on USB can't be opened: its device isn't this user's, or another program has it open.
+"""The reason why a camera on USB can't be opened: another user's device, or another program with the device open.
 
 libgphoto2 gives one code for both, and for a pulled cable. Linux shows the device as a file, and whose programs have
 it open; elsewhere, and of other users' programs, nothing is said.
@@ -16,7 +16,7 @@ PAGE = "see docs/cameras.md"
 
 
 def why_not_opened(address: CameraAddress, devices: Path = DEVICES, processes: Path = PROCESSES) -> str:
-    """One sentence with the remedy, "" when there is nothing to say.
+    """A sentence with reason and remedy, "" when neither is known.
 
     devices, processes   where the system shows its USB devices and its programs
     """
@@ -37,7 +37,7 @@ def why_not_opened(address: CameraAddress, devices: Path = DEVICES, processes: P
 
 
 def _program_with(device: Path, processes: Path) -> str:
-    """Name of a program of this user's, other than this one, that has the device open; "" when none is seen."""
+    """Name of another program of this user with the device open; "" when none is seen."""
     for process in processes.glob("[0-9]*"):
         if process.name == str(os.getpid()):
             continue

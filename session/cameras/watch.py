@@ -1,4 +1,4 @@
-"""What the camera does unasked, while nothing is asked of it: releases on the camera, dials turned by hand."""
+"""The camera's own news, while nothing is asked of it: releases on the camera, dials turned by hand."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Watch:
         self._read_at = self._connected_at = monotonic()
 
     def look_until_quiet(self) -> None:
-        """Take in all that the camera has told before a release; what it tells later is a new frame's."""
+        """Take in all that the camera has told before a release; later news is of a new frame."""
         for _ in range(MOST_LOOKS):
             if not self.look():
                 break

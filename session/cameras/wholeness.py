@@ -41,7 +41,7 @@ def kind_of(data: Bytes) -> FileKind:
 
 
 def flaw(data: Bytes, announced_bytes: int) -> str:
-    """What is missing in a file, as part of a sentence; "" when nothing is known to be.
+    """The missing part of a file, as part of a sentence; "" when no part is known to be missing.
 
     announced_bytes   size by the camera's word, 0 when it gave none
     """
@@ -74,7 +74,7 @@ def _jpeg_ends(data: Bytes) -> bool:
 
 
 def _find(view: memoryview, sought: bytes, start: int) -> bool:
-    """Whether it occurs at or after start; backwards in blocks, since in a whole file it is at the end."""
+    """True if the bytes occur at or after `start`. Searched backwards in blocks: a whole file has them at the end."""
     block, end = 1 << 16, len(view)
     while end > start:
         begin = max(start, end - block)

@@ -1,9 +1,9 @@
 """The settings of a camera by their canonical names, whatever its maker calls them.
 
 A camera offers widgets, each with a name, a text and the texts that it would take. Which widget is which setting
-is found by name in `SETTINGS`, never by the camera's maker. Two widgets may show one setting, one of them
-rounded (0.0062s for 1/160): the one that writes fractions is used. What a text can't be read as stays unread;
-a setting that the camera calls something new is shown in the camera's own words.
+is found by name in `SETTINGS`, never by the camera's maker. Two widgets may show the same setting, the first
+rounded (0.0062s for 1/160), the second as a fraction: the widget with fractions is used. A text that can't be read
+stays unread; a value that the camera calls something new is shown in the camera's own words.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ AUTOMATIC_BALANCE = re.compile(r"\bauto|\bawb\b")
 MEMORY = re.compile(r"ram\b|memory(?! card)")
 PERCENTS = re.compile(r"\d+\s*%(?:[ ,/]+\d+\s*%)*", re.ASCII)
 LOW_PERCENT, FULL_PERCENT = 10, 100
-"""What a body that tells its battery in words means by `Low`, as a number for the rule about room; a guess."""
+"""The number for the word `Low` of a body that tells its battery in words, for the rule about room; a guess."""
 
 FORMAT_SIZES = r"c?(?:[lms]|[ms][12]|s3)"
 PICTURE_WORD = re.compile(r"jpe?g|fine|normal|basic|std|standard|light|economy|large|medium|small")
@@ -74,9 +74,9 @@ RAW_WORDS = re.compile(r"raw|crw")
 
 @dataclass(frozen=True)
 class Widget:
-    """One widget as the camera has it now.
+    """A widget with the camera's present value.
 
-    text      its value as text
+    text      the value as text
     choices   the texts that it would take, () when it lists none
     span      (least, greatest, step) when it takes a number between two
     """
@@ -107,7 +107,7 @@ class NotOfferedError(ValueError):
 def mapping(widgets: Mapping[str, Widget]) -> dict[str, str]:
     """Canonical name → name of the widget to use, for what this camera offers.
 
-    Of several the one that writes fractions, among those that can be set; where none can be set, the first.
+    Of several widgets the mapping takes the settable widget with fractions; where no widget can be set, the first.
     """
     found = {}
     for name, known in SETTINGS.items():
@@ -192,7 +192,7 @@ def _same(value: Value | None, wanted: Value) -> bool:
 
 
 def _fineness(text: str) -> int:
-    """Of several texts that mean the same (qualities of JPEG), the best picture is wanted."""
+    """The rank of a JPEG quality's text, higher for a finer picture: several texts mean the same setting."""
     words = text.casefold()
     return 2 * ("fine" in words) + ("large" in words or "super" in words or "extra" in words)
 
@@ -269,7 +269,7 @@ def _kind_of_part(part: str, *, alone: bool) -> str:
 def battery_percent(text: str) -> int | None:
     """From "81%", of two batteries the lesser; the body's `Low` as LOW_PERCENT; None for other words.
 
-    More than a full one is none: it stands for a level that the body doesn't know.
+    A level above 100 % counts for nothing: bodies that don't know the level write such numbers.
     """
     words = text.strip()
     if words.casefold() == "low":
