@@ -68,6 +68,7 @@ Camera and simulated bench
 
 Pictures and live view
     made_pictures         photographs blurred, relit, noisy, moved and coded
+    tinted_pairs          photographs relit and tinted, as frame and reference
     live_pictures         live frames from photographs
     live_shoot            a shoot with live view over libgphoto2
     live_hands, live_focus_runs, live_decays

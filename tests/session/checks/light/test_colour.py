@@ -1,4 +1,4 @@
-"""Unevenness and colour that were put into photographs and into the mock camera's light, and what they must not see."""
+"""Colour that was put into photographs and into the mock camera's light, and what must not be seen as such."""
 
 from __future__ import annotations
 
@@ -10,77 +10,16 @@ import numpy as np
 import pytest
 
 from session.checks.light import colour, evenness
-from session.checks.material.checked_picture import Material, Pair, gather, pair
-from session.frame.finding import Finding, Level
+from session.checks.light.colour import Colour
+from session.checks.material.check_limits import COLOUR_DE2000, MIXED_LIGHT_EV
+from session.frame.finding import CheckId, Level
 from session.set.setup import Region
-from tests.support.made_pictures import Light, coded, jpeg_bytes, photograph, relit
+from tests.support.made_pictures import photograph
 from tests.support.mock_set import mock_set
+from tests.support.tinted_pairs import changed
 
 SIZE = (900, 600)
 MIDDLE = Region(0.35, 0.35, 0.3, 0.3)
-
-
-def material(folder: Path, light: Light, tint: tuple[float, float, float] | Light = (1.0, 1.0, 1.0)) -> Material:
-    """Linear light (height, width) in a tint, as a JPEG file opened by the checks."""
-    rgb = light[..., None] * np.asarray(tint)
-    path = folder / f"{len(list(folder.iterdir()))}.jpg"
-    path.write_bytes(jpeg_bytes(coded(rgb, noise_codes=1.5, seed=len(path.name)), quality=92, subsampling=0))
-    return gather(str(path))
-
-
-def changed(folder: Path, before: Light, after: Light, tint: tuple[float, float, float] | Light = (1, 1, 1)) -> Pair:
-    return pair(material(folder, after, tint), material(folder, before))
-
-
-def even(both: Pair) -> tuple[evenness.Evenness, tuple[Finding, ...]]:
-    found = evenness.against_reference(both)
-    assert found is not None
-    return found, evenness.findings(found)
-
-
-@pytest.mark.parametrize(("across_ev", "down_ev"), [(1.2, 0.0), (-0.8, 0.3), (0.2, 0.9)])
-def test_fall_off_to_a_side_is_measured_in_ev(tmp_path: Path, across_ev: float, down_ev: float) -> None:
-    picture = photograph("coffee.png", SIZE) * 0.4
-    found, said = even(changed(tmp_path, picture, relit(picture, -0.2, across_ev, down_ev)))
-    assert (found.across_ev, found.down_ev) == pytest.approx((across_ev, down_ev), abs=0.1)
-    assert said[0].level is Level.CAUTION
-    side = ("left" if across_ev > 0 else "right") if abs(across_ev) > abs(down_ev) else "top"
-    assert f"falls off to the {side}" in said[0].text
-
-
-def test_dark_centre_of_a_ring_light_is_measured_in_ev(tmp_path: Path) -> None:
-    """A Gaussian hole of 1.2 EV: with radii up to 0.4 half sides against beyond 0.75, half a stop or more is left."""
-    picture = photograph("coins.png", SIZE) * 0.5
-    rows, columns = np.mgrid[-1 : 1 : SIZE[1] * 1j, -1 : 1 : SIZE[0] * 1j]
-    hole = 1.2 * np.exp(-(rows**2 + columns**2) / (2 * 0.4**2))
-    found, said = even(changed(tmp_path, picture, picture * 2.0**-hole))
-    inner = np.hypot(rows, columns) < 0.4
-    expected = -float(np.median(hole[inner]) - np.median(hole[np.hypot(rows, columns) > 0.75]))
-    assert found.centre_ev == pytest.approx(expected, abs=0.2)
-    assert "centre is" in said[0].text
-    assert "darker" in said[0].text
-
-
-def test_hot_spot_is_told_with_its_place(tmp_path: Path) -> None:
-    picture = photograph("brick.png", SIZE) * 0.1
-    rows, columns = np.mgrid[: SIZE[1], : SIZE[0]]
-    spot = 2.5 * np.exp(-((rows - 150) ** 2 + (columns - 700) ** 2) / (2 * 60.0**2))
-    found, said = even(changed(tmp_path, picture, picture * 2.0**spot))
-    assert found.hot_spot_at == pytest.approx((700 / 900, 150 / 600), abs=0.1)
-    assert "hot spot" in said[0].text
-
-
-def test_plain_surface_shows_its_unevenness_without_a_reference_as_a_note(tmp_path: Path) -> None:
-    card = relit(np.full((SIZE[1], SIZE[0]), 0.18), 0.0, 1.0)
-    found = evenness.alone(material(tmp_path, card))
-    assert found is not None
-    assert found.across_ev == pytest.approx(1.0, abs=0.05)
-    assert [finding.level for finding in evenness.findings(found)] == [Level.NOTE]
-
-
-@pytest.mark.parametrize("name", ["coffee.png", "coins.png", "brick.png", "camera.png"])
-def test_picture_of_things_claims_no_unevenness_without_a_reference(tmp_path: Path, name: str) -> None:
-    assert evenness.alone(material(tmp_path, photograph(name, SIZE))) is None
 
 
 def test_colour_of_a_grey_patch_is_what_the_standard_formula_says(tmp_path: Path) -> None:
@@ -192,3 +131,37 @@ def test_patch_that_shows_no_colour_leaves_it_to_the_region(tmp_path: Path, grey
     picture = with_card(photograph("coffee.png", SIZE) * 0.4, grey)
     found = colour.measure(changed(tmp_path, picture, picture), MIDDLE, PATCH)
     assert found is not None and not found.on_patch
+
+
+DE, MIXED = float(COLOUR_DE2000), float(MIXED_LIGHT_EV)
+
+
+@pytest.mark.parametrize(
+    ("found", "told"),
+    [
+        (None, []),
+        (Colour(DE, 0.2, None), []),
+        (Colour(DE + 0.01, 0.2, None), [CheckId.COLOUR]),
+        (Colour(0.0, 0.0, MIXED), []),
+        (Colour(0.0, 0.0, -MIXED - 0.01), [CheckId.MIXED_LIGHT]),
+        (Colour(9.0, -0.5, 0.9), [CheckId.COLOUR, CheckId.MIXED_LIGHT]),
+    ],
+    ids=["not told", "just within", "just beyond", "mixed just within", "mixed just beyond", "both"],
+)
+def test_colour_and_mixed_light_are_told_just_beyond_their_limits(found: Colour | None, told: list[CheckId]) -> None:
+    findings = colour.findings(found)
+    assert [one.id for one in findings] == told
+    assert all(one.level is Level.CAUTION and one.remedy is not None for one in findings)
+
+
+@pytest.mark.parametrize(
+    ("found", "text"),
+    [
+        (Colour(5.25, 0.4, None), "The region's colour is ΔE 5.2 off the reference, warmer."),
+        (Colour(5.25, -0.4, None, True), "The grey patch's colour is ΔE 5.2 off the reference, cooler."),
+        (Colour(0, 0, 0.75), "Mixed light? Dark parts have become warmer against light ones, by 0.75 EV."),
+        (Colour(0, 0, -0.75), "Mixed light? Dark parts have become cooler against light ones, by 0.75 EV."),
+    ],
+)
+def test_which_way_the_colour_went_is_said_in_words(found: Colour, text: str) -> None:
+    assert colour.findings(found)[0].text == text

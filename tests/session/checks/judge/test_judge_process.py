@@ -1,0 +1,85 @@
+"""The judge's process: a reference is opened once as long as its file stays, and a fault of ours gets an answer."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from session.checks.judge import judge_process
+from session.checks.judge.judge_process import RememberedReference, answer
+from session.frame.finding import FocusVerdict
+from session.frame.ports import Assignment
+from session.picture.preview import UnreadablePicture
+from session.set.setup import Revision
+
+
+@pytest.fixture
+def opened(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
+    """What was opened, instead of being opened; a file that holds "bad" can't be."""
+    calls: list[tuple[Any, ...]] = []
+
+    def gather(path: str, pixels_across: int | None, blur_limit_px: float | None) -> object:
+        calls.append((path, pixels_across, blur_limit_px))
+        if Path(path).exists() and Path(path).read_text() == "bad":
+            raise UnreadablePicture("is no picture")
+        return object()
+
+    monkeypatch.setattr(judge_process, "gather", gather)
+    return calls
+
+
+def test_a_reference_is_opened_once_for_frames_that_follow(tmp_path: Path, opened: list[tuple[Any, ...]]) -> None:
+    path = tmp_path / "reference.jpg"
+    path.write_text("one")
+    remembered = RememberedReference()
+    first = remembered(str(path), 6000, 2.0)
+    assert remembered(str(path), 6000, 2.0) is first and len(opened) == 1
+
+
+@pytest.mark.parametrize("changed", ["another size", "another time", "another sensor", "another limit", "another path"])
+def test_whatever_changes_about_a_reference_it_is_opened_anew(
+    tmp_path: Path, opened: list[tuple[Any, ...]], changed: str
+) -> None:
+    path, pixels, limit_px = tmp_path / "reference.jpg", 6000, 2.0
+    path.write_text("one")
+    remembered = RememberedReference()
+    first = remembered(str(path), pixels, limit_px)
+    match changed:
+        case "another size":
+            path.write_text("longer")
+        case "another time":
+            os.utime(path, ns=(1, 1))
+        case "another sensor":
+            pixels = 8000
+        case "another limit":
+            limit_px = 1.0
+        case "another path":
+            path = path.rename(tmp_path / "moved.jpg")
+    assert remembered(str(path), pixels, limit_px) is not first and len(opened) == 2
+
+
+def test_a_reference_that_could_not_be_opened_is_tried_again(tmp_path: Path, opened: list[tuple[Any, ...]]) -> None:
+    path = tmp_path / "reference.jpg"
+    path.write_text("bad")
+    remembered = RememberedReference()
+    for _ in range(2):
+        with pytest.raises(UnreadablePicture):
+            remembered(str(path))
+    path.write_text("good now")
+    assert remembered(str(path)) is not None and len(opened) == 3
+
+
+def test_a_fault_of_our_own_is_a_frame_that_is_not_judged(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def wrong(assignment: Assignment, reference: object) -> None:
+        raise ZeroDivisionError("a mistake of ours")
+
+    monkeypatch.setattr(judge_process, "judge", wrong)
+    told = answer(Assignment("f-1", "/1.jpg", "jpeg", Revision(), {}, True), RememberedReference())
+    assert (told.frame_id, told.focus.verdict) == ("f-1", FocusVerdict.UNJUDGED)
+    assert told.focus.reason == "the checks failed (ZeroDivisionError)"
+    assert "a mistake of ours" in capsys.readouterr().err, "whoever looks for it finds it"
