@@ -11,6 +11,7 @@ folder `memory`.
 import re
 import shutil
 import threading
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -49,6 +50,9 @@ class Card:
         self.folder = folder
         self.capacity_bytes = capacity_mib * MIB
         self._objects: dict[int, StoredObject] = {}
+        self._folders: dict[Path, StoredObject] = {}
+        self._used_bytes: Counter[int] = Counter()
+        """By store; kept beside the objects, since a release asks for it several times."""
         self._next_handle = 1
         self._lock = threading.RLock()
         self.last_number = 0
@@ -109,19 +113,18 @@ class Card:
     def stores(self) -> list[int]:
         """The cards that are in."""
         with self._lock:
-            return sorted({item.info.storage_id for item in self._objects.values()} - {MEMORY_STORE})
+            return sorted({item.info.storage_id for item in self._folders.values()} - {MEMORY_STORE})
 
     def _still_folder(self, number: int, store: int = STORAGE_ID) -> StoredObject:
         name = f"{FIRST_FOLDER + (number - 1) // NUMBERS_IN_FOLDER}STILL"
         path = self._dcim(store).path / name
-        for item in self._objects.values():
-            if item.path == path:
-                return item
+        if path in self._folders:
+            return self._folders[path]
         path.mkdir(parents=True, exist_ok=True)
         return self._add(self._dcim(store).handle, path, ObjectFormat.Association)
 
     def _dcim(self, store: int) -> StoredObject:
-        for item in self._objects.values():
+        for item in self._folders.values():
             if item.parent == 0 and item.info.storage_id == store:
                 return item
         path = self.folder / (MEMORY_FOLDER if store == MEMORY_STORE else SECOND_FOLDER) / "DCIM"
@@ -154,6 +157,9 @@ class Card:
             image_bit_depth=0 if folder else 24,
         )
         self._objects[handle] = item = StoredObject(handle, parent, path, info, thumb)
+        self._used_bytes[info.storage_id] += info.size_bytes
+        if folder:
+            self._folders[path] = item
         return item
 
     def _store_of(self, path: Path) -> int:
@@ -179,9 +185,11 @@ class Card:
                 return gone
             if item.info.object_format == ObjectFormat.Association:
                 shutil.rmtree(item.path)
+                del self._folders[item.path]
             else:
                 item.path.unlink()
             del self._objects[handle]
+            self._used_bytes[item.info.storage_id] -= item.info.size_bytes
             return [*gone, handle]
 
     def format(self) -> list[int]:
@@ -194,8 +202,7 @@ class Card:
     def used_bytes(self) -> int:
         """Bytes that the files on the first card take."""
         with self._lock:
-            on_first = [item.info for item in self._objects.values() if item.info.storage_id == STORAGE_ID]
-            return sum(info.size_bytes for info in on_first)
+            return self._used_bytes[STORAGE_ID]
 
     def free_bytes(self) -> int:
         """Bytes still free on the first card."""

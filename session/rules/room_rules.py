@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.rules.situation import Situation
@@ -21,7 +22,7 @@ def mean_frame_bytes(sizes: Sequence[int]) -> int | None:
 
     sizes  bytes of the frames so far, newest last
     """
-    last = [size for size in sizes if size > 0][-MEAN_OVER_FRAMES:]
+    last = list(islice((size for size in reversed(sizes) if size > 0), MEAN_OVER_FRAMES))
     return round(sum(last) / len(last)) if last else None
 
 

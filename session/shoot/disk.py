@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
-from collections.abc import Iterator
-from pathlib import Path
+from pathlib import Path, PurePath
 
-from session.cameras.saving import Disk, SystemDisk, is_leftover
+from session.cameras.saving import EXTENSIONS_BY_KIND, Disk, SystemDisk, is_leftover
 from session.cameras.wholeness import flaw, kind_of
 from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.ports import LogError
@@ -16,19 +16,42 @@ NAMESAKES = r"(-\d{1,3})?\.[A-Za-z0-9]{1,8}"
 """What may follow a stem, see `cameras.saving`."""
 
 
-def free_stem(folder: str, stem: str) -> str:
-    """`stem`, or `stem-again`, `stem-again2` …: one under which the folder has no file yet.
+class FreeStems:
+    """Stems under which a folder has no file yet, so that what is found under a frame's stem later is the frame's own.
 
-    So whatever is found under a frame's stem later is the frame's own. Raises LogError when the folder can't be read.
+    A folder's names are read once in a run, since that takes longer with each frame. From then on a stem is looked for
+    under the endings that were met: in the folder, and of the files that were saved.
     """
-    candidate, number = stem, 1
-    try:
-        while any(_files_named(folder, candidate, NAMESAKES)):
-            candidate = f"{stem}-again{number if number > 1 else ''}"
-            number += 1
-    except OSError as error:
-        raise LogError(f"{folder} can't be read: {error.strerror or error}.") from error
-    return candidate
+
+    def __init__(self) -> None:
+        self._names: dict[str, tuple[str, ...]] = {}
+        self._endings = {f".{ending}" for ending in EXTENSIONS_BY_KIND.values()}
+
+    def free(self, folder: str, stem: str) -> str:
+        """`stem`, or `stem-again`, `stem-again2` …, whichever is free. LogError: the folder can't be read."""
+        candidate, number = stem, 1
+        try:
+            while self._is_taken(folder, candidate):
+                candidate = f"{stem}-again{number if number > 1 else ''}"
+                number += 1
+        except OSError as error:
+            raise LogError(f"{folder} can't be read: {error.strerror or error}.") from error
+        return candidate
+
+    def note_saved(self, path: str) -> None:
+        """A file of a frame was saved: its ending is looked for from now on."""
+        self._endings.add(PurePath(path).suffix)
+
+    def _is_taken(self, folder: str, stem: str) -> bool:
+        if folder not in self._names:
+            names = _names_in(folder)
+            if not names:
+                return False
+            self._names[folder] = names
+            self._endings |= {PurePath(name).suffix for name in names}
+        pattern = _pattern(stem, NAMESAKES)
+        candidates = (*self._names[folder], *(f"{stem}{ending}" for ending in self._endings))
+        return any(_is_file(Path(folder, name)) for name in filter(pattern.fullmatch, candidates))
 
 
 def files_of(folder: str, stem: str, disk: Disk | None = None) -> list[SavedFile]:
@@ -70,14 +93,22 @@ def clear_leftovers(folder: str, stem: str, disk: Disk | None = None) -> tuple[s
     return tuple(removed)
 
 
-def _files_named(folder: str, start: str, rest: str) -> Iterator[Path]:
+def _files_named(folder: str, start: str, rest: str) -> list[Path]:
     """Files of the folder whose whole name is `start` and then the pattern, in the order of names."""
-    pattern = re.compile(re.escape(start) + rest)
+    names = sorted(filter(_pattern(start, rest).fullmatch, _names_in(folder)))
+    return [path for path in (Path(folder, name) for name in names) if _is_file(path)]
+
+
+def _pattern(start: str, rest: str) -> re.Pattern[str]:
+    return re.compile(re.escape(start) + rest)
+
+
+def _names_in(folder: str) -> tuple[str, ...]:
+    """Names of all that lies in the folder; () where there is no such folder."""
     try:
-        paths = sorted(Path(folder).iterdir())
+        return tuple(os.listdir(folder))  # noqa: PTH208 — of thousands only a few become paths
     except (FileNotFoundError, NotADirectoryError):
-        return
-    yield from (path for path in paths if pattern.fullmatch(path.name) and _is_file(path))
+        return ()
 
 
 def _is_file(path: Path) -> bool:

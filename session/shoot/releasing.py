@@ -18,7 +18,7 @@ from session.frame.ports import Judgement, LogError
 from session.frame.states import FrameEvent, FrameState, Intent, Judging, JudgingEvent, NewFrame, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
-from session.shoot.disk import free_stem
+from session.shoot.disk import FreeStems
 from session.shoot.events import (
     About,
     CameraBusy,
@@ -53,6 +53,7 @@ class Releases:
         self._state = state
         self._flights: dict[str, Flight] = {}
         self._camera_missed = False
+        self._stems = FreeStems()
 
     # --- the person -------------------------------------------------------------------------------
 
@@ -246,7 +247,7 @@ class Releases:
             **vars(replace(flight.frame, overrulings=needed)),
             camera_serial=state.serial,
             folder=folder,
-            stem=free_stem(folder, state.frame_stem(flight.place, number, flight.revision)),
+            stem=self._stems.free(folder, state.frame_stem(flight.place, number, flight.revision)),
             asked_at=state.clock.now(),
         )
         state.log.begin_frame(intent, flight.place, draft)
@@ -285,6 +286,7 @@ class Releases:
         if flight is None:
             return
         flight.files.append(message.file)
+        self._stems.note_saved(message.file.path)
         flight.objects = tuple(obj for obj in flight.objects if obj != message.file.card)
         if flight.asked_s is not None and flight.state is FrameState.RECEIVING:
             self._state.late_files.later_frame_has(message.file.card)

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from mock_camera.body.memory_card import Card, CardFullError
+from mock_camera.ptp.codes import MEMORY_STORE, STORAGE_ID
 
 
 def test_folders_and_files_are_named_by_the_camera_file_system_rule(tmp_path: Path) -> None:
@@ -58,3 +59,16 @@ def test_formatting_removes_files_and_folders_but_the_number_goes_on(tmp_path: P
     assert len(card.format()) == 4
     assert card.used_bytes() == 0
     assert card.save(card.take_number(), ".JPG", b"1").path.name == "STIL0004.JPG"
+
+
+def test_used_room_is_what_the_files_on_the_card_take(tmp_path: Path) -> None:
+    card = Card(tmp_path, 1)
+    kept, gone = (card.save(card.take_number(), ".JPG", bytes(size)) for size in (1000, 300))
+    card.save(kept.handle, ".JPG", bytes(50), store=MEMORY_STORE)
+    card.delete(gone.handle)
+    assert card.used_bytes() == 1000
+    card.format()
+    assert card.used_bytes() == 0
+    assert card.stores() == [STORAGE_ID]
+    card.save(card.take_number(), ".JPG", bytes(7))
+    assert Card(tmp_path, 1).used_bytes() == card.used_bytes() == 7

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from session.frame.camera_messages import Reading, Setting
 from session.frame.finding import Finding, Level, RemedyKind, RuleId
 from session.rules import Situation, findings_before_release
-from session.rules.room_rules import mean_frame_bytes
+from session.rules.room_rules import MEAN_OVER_FRAMES, mean_frame_bytes
 from session.set.kit import Body, Kit, Lens, Light, Trigger
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 
@@ -93,6 +94,22 @@ def test_nothing_has_drifted_while_the_camera_says_what_the_set_up_says() -> Non
 @pytest.mark.parametrize(("sizes", "mean"), [((), None), ((0,), None), ((0, 1, 3), 2), ((1,), 1)])
 def test_room_is_counted_by_files_that_hold_something(sizes: tuple[int, ...], mean: int | None) -> None:
     assert mean_frame_bytes(sizes) == mean
+
+
+class Counted(tuple[int, ...]):
+    """Sizes that count how many of them were looked at."""
+
+    looked_at = 0
+
+    def __getitem__(self, key: Any) -> Any:
+        self.looked_at += 1
+        return super().__getitem__(key)
+
+
+def test_room_is_counted_without_going_through_the_whole_day() -> None:
+    sizes = Counted([1] * 5000)
+    assert mean_frame_bytes(sizes) == 1
+    assert 0 < sizes.looked_at <= MEAN_OVER_FRAMES
 
 
 def test_without_a_trigger_nothing_is_added_to_the_sync_time() -> None:

@@ -12,7 +12,7 @@ from PIL import Image
 from session.cameras.saving import SystemDisk, save
 from session.frame.camera_messages import CardObject
 from session.frame.ports import LogError
-from session.shoot.disk import clear_leftovers, files_of
+from session.shoot.disk import FreeStems, clear_leftovers, files_of
 
 STEM = "0042-three-quarter-07.3"
 
@@ -79,3 +79,31 @@ def test_disk_that_cannot_be_read_is_told_in_words(tmp_path: Path) -> None:
         files_of(str(tmp_path), STEM, FailingDisk())
     with pytest.raises(LogError, match=r"can't be cleared .*Permission denied"):
         clear_leftovers(str(tmp_path), STEM, FailingDisk())
+
+
+def test_stem_under_which_the_folder_has_a_file_is_not_given(tmp_path: Path) -> None:
+    stems = FreeStems()
+    folder = tmp_path / "not yet"
+    assert stems.free(str(folder), "0001") == "0001"
+    folder.mkdir()
+    (folder / "0001-2.XYZ").write_bytes(b"")
+    assert stems.free(str(folder), "0001") == "0001-again"
+    (folder / "0002.JPG").write_bytes(b"")
+    (folder / "0003.XYZ").write_bytes(b"")
+    (folder / "0004.ABC").write_bytes(b"")
+    stems.note_saved("elsewhere/0009.ABC")
+    assert [stems.free(str(folder), stem) for stem in ("0002", "0003", "0004")] == [
+        "0002-again",
+        "0003-again",
+        "0004-again",
+    ]
+    (folder / "0001-2.XYZ").unlink()
+    assert stems.free(str(folder), "0001") == "0001"
+
+
+def test_folder_is_read_for_a_stem_once_in_a_run(tmp_path: Path) -> None:
+    (tmp_path / "0001.JPG").write_bytes(b"")
+    stems = FreeStems()
+    assert stems.free(str(tmp_path), "0002") == "0002"
+    (tmp_path / "0002.NEW").write_bytes(b"")
+    assert stems.free(str(tmp_path), "0002") == "0002", "an ending that was never met is seen only by reading it all"
