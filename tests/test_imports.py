@@ -38,7 +38,7 @@ FLOORS = {
         "lighting": {"units", "optics"},
         "set": {"units", "optics", "lighting"},
         "frame": {"units", "optics", "set"},
-        "order": {"units", "frame"},
+        "order": {"units", "set", "frame"},
         "plan": {"units", "optics", "lighting", "set"},
         "rules": {"units", "optics", "lighting", "set", "frame"},
         "checks": {"units", "system", "picture", "optics", "set", "frame"},
@@ -52,7 +52,8 @@ FLOORS = {
         "focus": {"material", "light"},
         "band": {"material", "light"},
         "drift": {"material"},
-        "judge": {"material", "light", "focus", "band", "drift"},
+        "standard": {"material", "light"},
+        "judge": {"material", "light", "focus", "band", "drift", "standard"},
     },
     "storage": {
         "schema": set(),

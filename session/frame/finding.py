@@ -65,12 +65,14 @@ class CheckId(StrEnum):
     MIXED_LIGHT = "mixed light"
     FOCUS = "focus"
     PIECE = "piece"
+    STANDARD = "standard"
 
 
 class FlawKind(StrEnum):
     """Which flaw a check's finding is about, where the check knows several; the values stand in logs.
 
     MOVE_CAMERA, MOVE_PIECE   a set is built again, and what differs is a task, with its `Move`
+    FRAMING and what follows  a departure from the client's standard, by what departs
     """
 
     NO_FLASH = "no flash"
@@ -87,6 +89,14 @@ class FlawKind(StrEnum):
     FALLS_OFF = "falls off"
     CENTRE = "centre"
     HOT_SPOT = "hot spot"
+    FRAMING = "framing"
+    MARGIN = "margin"
+    SHADOW_SIDE = "shadow side"
+    BACKGROUND = "background"
+    OVER_BLUR_LIMIT = "over blur limit"
+    EXPOSURE = "exposure"
+    COLOUR = "colour"
+    SIZE = "size"
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from typing import Protocol
 from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.states import FrameEvent, Intent, LoggedFrame
+from session.set.client_standard import Standard
 from session.set.setup import Region, Revision
 
 
@@ -60,6 +61,17 @@ class Reference:
     frame_id: str
     number: int
     path: str
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """What a client agreed for a view.
+
+    example  the accepted frame of another piece, with which frames are compared from piece to piece; None without one
+    """
+
+    standard: Standard
+    example: Reference | None = None
 
 
 @dataclass(frozen=True)
@@ -266,6 +278,9 @@ class Log(Protocol):
     def expectation(self, place: Place, setup_number: int) -> Reference | None:
         """The frame of this set-up approved last for another piece, with which a new piece's light is compared."""
 
+    def agreement(self, place: Place) -> Agreement | None:
+        """The client's standard for this view; None where the order has none."""
+
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         """Approve a frame as reference, or drop the reference with None."""
 
@@ -322,6 +337,7 @@ class Assignment:
     ambient           released with the lights off, to measure the ambient light against the reference
     building          the set is being built again: where the picture lies otherwise is a task, not an accident
     why_alone         why there is no reference, a clause; "" where none was given
+    agreement         the client's standard for the view, None without one
     """
 
     frame_id: str
@@ -342,6 +358,7 @@ class Assignment:
     ambient: bool = False
     building: bool = False
     why_alone: str = ""
+    agreement: Agreement | None = None
 
 
 @dataclass(frozen=True)

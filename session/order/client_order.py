@@ -6,12 +6,13 @@ the pixels per inch (ppi) at which it is printed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
+from session.set.client_standard import Standard
 from session.units.names import name_key
 from session.units.quantities import is_quantity, require
 from session.units.refusals import ImpossibleNumbersError
@@ -82,7 +83,10 @@ class Delivery:
 
 @dataclass(frozen=True)
 class OrderedPiece:
-    """A product of the order. `surface` in the client's words: polished, matt, glass. Raises RefusedNumberError."""
+    """A product of the order. `surface` in the client's words: polished, matt, glass. Raises RefusedNumberError.
+
+    standards  (view, name of its standard), for the views that have one
+    """
 
     name: str
     article_number: str = ""
@@ -91,6 +95,7 @@ class OrderedPiece:
     depth_mm: float | None = None
     surface: str = ""
     views: tuple[str, ...] = ()
+    standards: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         require(**_numbers(self))
@@ -107,6 +112,7 @@ class Order:
     credit: str = ""
     delivery: Delivery = field(default_factory=Delivery)
     pieces: tuple[OrderedPiece, ...] = ()
+    standards: tuple[Standard, ...] = ()
 
     def views(self) -> Iterator[tuple[OrderedPiece, str]]:
         """Each piece with each of its views."""
@@ -121,6 +127,25 @@ class Order:
         if at is None:
             return replace(self, pieces=(*self.pieces, wanted))
         return replace(self, pieces=(*self.pieces[:at], wanted, *self.pieces[at + 1 :]))
+
+    def standard_of(self, piece: OrderedPiece, view: str) -> Standard | None:
+        """The standard agreed for a view of a piece, None where there is none."""
+        name = next((name for one, name in piece.standards if name_key(one) == name_key(view)), "")
+        return next((one for one in self.standards if name and name_key(one.name) == name_key(name)), None)
+
+    def with_standard(self, standard: Standard, views: Collection[tuple[str, str]]) -> Order:
+        """The order with this standard for these views, (piece, view) by name key; standards of no view are dropped."""
+        key = name_key(standard.name)
+        pieces = []
+        for piece in self.pieces:
+            names = {name_key(view): name for view, name in piece.standards}
+            names |= {view: standard.name for of, view in views if of == name_key(piece.name)}
+            kept = tuple((view, names[name_key(view)]) for view in piece.views if name_key(view) in names)
+            pieces.append(replace(piece, standards=kept))
+        used = {name_key(name) for piece in pieces for _, name in piece.standards}
+        known = [standard if name_key(one.name) == key else one for one in self.standards]
+        known += [] if standard in known else [standard]
+        return replace(self, pieces=tuple(pieces), standards=tuple(one for one in known if name_key(one.name) in used))
 
 
 def ratio_text(ratio: float) -> str:

@@ -18,6 +18,7 @@ from datetime import date
 from typing import Any
 
 from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.set.client_standard import VALUES, ShadowSide, Standard
 from session.units.names import name_key
 from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
@@ -59,7 +60,10 @@ OF_PIECE = {
 }
 """Column → field of a piece."""
 
-COLUMNS = (*OF_JOB, *OF_DELIVERY, *OF_PIECE, "view")
+OF_STANDARD = {f"standard_{name}": name for name in VALUES}
+"""Column → field of the standard that the row names."""
+
+COLUMNS = (*OF_JOB, *OF_DELIVERY, *OF_PIECE, "view", "standard", *OF_STANDARD)
 NEEDED = ("piece", "view")
 
 Cells = Mapping[str, str]
@@ -117,9 +121,15 @@ def order_csv(order: Order) -> str:
     written = io.StringIO()
     rows = csv.DictWriter(written, COLUMNS)
     rows.writeheader()
+    told: set[str] = set()
     for piece, view in order.views():
         of_piece = {name: _cell_text(getattr(piece, attribute)) for name, attribute in OF_PIECE.items()}
-        rows.writerow({**of_job, **of_piece, "view": view})
+        standard = order.standard_of(piece, view)
+        of_standard = {"standard": standard.name if standard else ""}
+        if standard and standard.name not in told:
+            told.add(standard.name)
+            of_standard |= {name: _cell_text(getattr(standard, field)) for name, field in OF_STANDARD.items()}
+        rows.writerow({**of_job, **of_piece, "view": view, **of_standard})
         of_job = {"job": order.job}
     return written.getvalue()
 
@@ -261,6 +271,8 @@ class _Collected:
     pieces: dict[str, dict[str, Any]] = field(default_factory=dict)
     views: dict[str, dict[str, tuple[str, int]]] = field(default_factory=dict)
     articles: dict[str, tuple[str, int]] = field(default_factory=dict)
+    standards: dict[str, dict[str, Any]] = field(default_factory=dict)
+    agreed: dict[tuple[str, str], str] = field(default_factory=dict)
     said_in: dict[tuple[str, str], int] = field(default_factory=dict)
 
     def add(self, row: int, cells: Cells) -> None:
@@ -276,12 +288,15 @@ class _Collected:
         for name, attribute in OF_PIECE.items():
             self._take(key, piece, attribute, name, row, cells)
         self._note_article(key, row, cells)
+        self._note_standard(row, cells)
         views = self.views.setdefault(key, {})
         for view in filter(None, (part.strip() for part in cells.get("view", "").split("|"))):
             before = views.get(name_key(view))
             if before is not None:
                 self.faults.append(f"Row {row}, column view: {view} of {cells['piece']} is in row {before[1]} already.")
             views.setdefault(name_key(view), (view, row))
+            if name_key(cells.get("standard", "")):
+                self.agreed[key, name_key(view)] = name_key(cells["standard"])
         if not cells.get("view", "").strip(" |"):
             self.faults.append(f"Row {row}, column view: no view of {cells['piece']} is named.")
 
@@ -297,7 +312,7 @@ class _Collected:
             return
         first = self.said_in.setdefault((of, name), row)
         if name != "piece" and target.setdefault(attribute, value) != value:
-            whose = f"of {cells['piece']} " if of else ""
+            whose = f"of {of if name in OF_STANDARD else cells['piece']} " if of else ""
             self.faults.append(
                 f"Row {row}, column {name}: {text!r}, but row {first} says {whose}{str(target[attribute])!r}."
             )
@@ -312,6 +327,17 @@ class _Collected:
             self.faults.append(
                 f"Row {row}, column article_number: {article} is that of {self.pieces[other]['name']} in row {first}."
             )
+
+    def _note_standard(self, row: int, cells: Cells) -> None:
+        key = name_key(cells.get("standard", ""))
+        said = [name for name in OF_STANDARD if cells.get(name, "")]
+        if said and not key:
+            self.faults.append(f"Row {row}, column {said[0]}: the row names no standard; its column is standard.")
+        if not key:
+            return
+        standard = self.standards.setdefault(key, {"name": cells["standard"]})
+        for name, attribute in OF_STANDARD.items():
+            self._take(f"standard {standard['name']}", standard, attribute, name, row, cells)
 
     def order(self, job: str) -> Order | None:
         """The order, None where there is a fault."""
@@ -331,11 +357,27 @@ class _Collected:
         if self.faults:
             return None
         pieces = (
-            OrderedPiece(**piece, views=tuple(view for view, _ in self.views[key].values()))
+            OrderedPiece(
+                **piece,
+                views=tuple(view for view, _ in self.views[key].values()),
+                standards=tuple(
+                    (view, self.standards[self.agreed[key, name_key(view)]]["name"])
+                    for view, _ in self.views[key].values()
+                    if (key, name_key(view)) in self.agreed
+                ),
+            )
             for key, piece in self.pieces.items()
         )
+        standards = tuple(Standard(**values) for values in self.standards.values())
         own = {name: self.job[name] for name in ("client", "rights", "credit") if name in self.job}
-        return Order(told or job, **own, due_on=self.job.get("due"), delivery=delivery, pieces=tuple(pieces))
+        return Order(
+            told or job,
+            **own,
+            due_on=self.job.get("due"),
+            delivery=delivery,
+            pieces=tuple(pieces),
+            standards=standards,
+        )
 
 
 def _text(text: str, name: str) -> str:
@@ -363,8 +405,17 @@ def read_format(text: str, name: str = "file_format") -> DeliveredFormat:
         raise UnreadableTextError(f"{text!r} is no kind of file that is delivered; there are jpeg and tiff.") from None
 
 
+def read_side(text: str, name: str = "shadow_side") -> ShadowSide:
+    """The side of a shadow by its word. Raises ValueError with one sentence."""
+    try:
+        return ShadowSide(text.casefold())
+    except ValueError:
+        raise UnreadableTextError(f"{text!r} is no side of a shadow; there are {', '.join(ShadowSide)}.") from None
+
+
 _READERS: dict[str, Callable[[str, str], Any]] = {
     "due": read_due,
     "file_format": read_format,
+    "standard_shadow_side": read_side,
     **{name: _number for name in COLUMNS if is_quantity(name)},
 }

@@ -102,7 +102,10 @@ class PlacedLight:
 
 @dataclass(frozen=True)
 class PassiveItem:
-    """A reflector, flag, sheet of glass or other thing that stands in the set and gives no light of its own."""
+    """A reflector, flag, sheet of glass or other thing that stands in the set and gives no light of its own.
+
+    width_mm, height_mm  its size; None when nobody said
+    """
 
     kind: str
     name: str
@@ -110,6 +113,8 @@ class PassiveItem:
     azimuth_deg: float | None = None
     elevation_deg: float | None = None
     note: str = ""
+    width_mm: float | None = None
+    height_mm: float | None = None
 
 
 KIND_WORDS = {"bounce": "reflector", "flag": "flag", "plate": "glass"}
@@ -157,6 +162,10 @@ class Revision:
     """One immutable state of a set-up.
 
     body, trigger, support   names from the kit; "" when unknown
+    working_distance_mm    by tape, from the front of the lens to the piece; None when nobody measured
+    camera_height_mm       by tape, from the table up to the middle of the lens
+    view_down_deg          how far the camera looks down: 0 level, 90 straight down
+    view_around_deg        how far it stands around the piece from its front, clockwise seen from above
     hold_off_s             wait between the last touch and the release
     grey_patch             where a grey card or another grey thing lies in the picture; None: not marked
     blur_limit_px          blur radius above the reference that the view may show, full-size pixels
@@ -177,6 +186,10 @@ class Revision:
     body: str = ""
     trigger: str = ""
     support: str = ""
+    working_distance_mm: float | None = None
+    camera_height_mm: float | None = None
+    view_down_deg: float | None = None
+    view_around_deg: float | None = None
     hold_off_s: float = DEFAULT_HOLD_OFF_S
     blur_limit_px: float = DEFAULT_BLUR_LIMIT_PX
     depth_needed_mm: float | None = None

@@ -8,7 +8,7 @@ from pathlib import PurePath
 from session.frame.camera_messages import CardObject, Fired, SavedFile, Setting
 from session.frame.finding import Finding, RuleId
 from session.frame.frame_facts import FrameFacts
-from session.frame.ports import Assignment, Place, Reference
+from session.frame.ports import Agreement, Assignment, Place, Reference
 from session.frame.states import (
     ENDED,
     SHUTTER,
@@ -115,6 +115,7 @@ class Flight:
         reference: Reference | None,
         expected: Reference | None,
         *,
+        agreement: Agreement | None = None,
         building: bool = False,
     ) -> Assignment:
         """What the judge gets to see of it.
@@ -122,6 +123,7 @@ class Flight:
         situation   that of its revision
         reference   of its set-up and piece; it may be this frame
         expected    the set-up's reference for another piece, where this piece has none
+        agreement   the client's standard for the view
         building    the set is being built again
         """
         body = situation.body
@@ -143,6 +145,7 @@ class Flight:
             building=building,
             ambient=self.frame.ambient,
             why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
+            agreement=agreement,
         )
 
     def _why_alone(self, expected: Reference | None) -> str:

@@ -503,4 +503,7 @@ def post_to_judge(state: ShootState, flight: Flight, file: SavedFile) -> None:
     reference = state.reference(*here)
     expected = None if reference else state.expectation(*here)
     situation = replace(state.situation(), revision=flight.revision)
-    state.judge().post(flight.assignment(file, situation, reference, expected, building=state.building))
+    agreement = state.agreement(flight.place)
+    state.judge().post(
+        flight.assignment(file, situation, reference, expected, agreement=agreement, building=state.building)
+    )

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import ParamSpec
+from typing import ParamSpec, TypeVar
 
 from session.cameras.saving import Disk, SystemDisk
 from session.frame.camera_messages import CameraDescription, Reading, Request, SecondPlace
 from session.frame.moves import Moves
-from session.frame.ports import Clock, Judge, Log, LogError, Place, Reference, Standing
+from session.frame.ports import Agreement, Clock, Judge, Log, LogError, Place, Reference, Standing
 from session.optics.ring_down import RingDown
 from session.rules import Situation
 from session.rules.room_rules import mean_frame_bytes
@@ -24,6 +24,7 @@ from session.shoot.late_files import LateFiles
 from session.shoot.writer import Writer
 
 P = ParamSpec("P")
+Found = TypeVar("Found")
 
 SupportKeeper = Callable[[str, RingDown], tuple[str, Kit]]
 """Raises KitError."""
@@ -175,11 +176,13 @@ class ShootState(Outside):
         """The set-up's reference for another piece; None also when the log can't tell, which is said."""
         return self._looked_up(self.log.expectation, place, setup_number)
 
-    def _looked_up(
-        self, look_up: Callable[[Place, int], Reference | None], place: Place, setup_number: int
-    ) -> Reference | None:
+    def agreement(self, place: Place) -> Agreement | None:
+        """The client's standard for the view; None also when the log can't tell, which is said."""
+        return self._looked_up(self.log.agreement, place)
+
+    def _looked_up(self, look_up: Callable[P, Found | None], *values: P.args, **named: P.kwargs) -> Found | None:
         try:
-            return look_up(place, setup_number)
+            return look_up(*values, **named)
         except LogError as error:
             self.writer.say_refused(str(error))
             return None

@@ -34,6 +34,10 @@ _CALLED = {
     "elevation_deg": "height",
     "magnification": "ratio",
     "gap_mm": "close-up lens to front principal plane",
+    "working_distance_mm": "lens to piece by tape",
+    "camera_height_mm": "lens above the table",
+    "view_down_deg": "looks down",
+    "view_around_deg": "looks from",
     "hold_off_s": "hold-off",
     "blur_limit_px": "blur radius",
     "must_be_sharp": "what must be sharp",
@@ -51,6 +55,7 @@ _WRITTEN: dict[str, Callable[[float], str]] = {
     "power_ev": power_text,
     "azimuth_deg": side_text,
     "elevation_deg": height_text,
+    "view_around_deg": side_text,
     "magnification": ratio_text,
     "blur_limit_px": "{:.3g} px".format,
     "converter": "{:g}×".format,
@@ -66,6 +71,7 @@ _BY_UNIT: dict[str, Callable[[float], str]] = {
     "_ev": ev_text,
     "_deg": "{:g}°".format,
     "_percent": "{:g} %".format,
+    "_de2000": "ΔE {:g}".format,
 }
 
 NOTHING = "—"
@@ -100,14 +106,26 @@ def value_words(name: str, value: object) -> str:
 
 
 def thing_words(thing: object, between: str = "  ") -> str:
-    """`1/4 (−2 EV)  620 mm  45° left · 30° up  tube`: all of a light, or of what stands in the set, save its name."""
+    """`1/4 (−2 EV)  620 mm  45° left · 30° up  tube`: all of a light, or of what stands in the set, save its name.
+
+    The size of what stands in the set is one part, `210 × 297 mm`.
+    """
     words = []
     for one in fields(thing):  # type: ignore[arg-type]
         if one.name == "azimuth_deg":
             words.append(angles_text(thing.azimuth_deg, thing.elevation_deg))  # type: ignore[attr-defined]
-        elif one.name not in ("kind", "name", "elevation_deg"):
+        elif one.name == "width_mm":
+            words.append(size_words(thing.width_mm, thing.height_mm))  # type: ignore[attr-defined]
+        elif one.name not in ("kind", "name", "elevation_deg", "height_mm"):
             words.append(value_words(one.name, getattr(thing, one.name)))
     return between.join(word for word in words if word not in (NOTHING, "")) or "in the set"
+
+
+def size_words(width_mm: float | None, height_mm: float | None) -> str:
+    """`210 × 297 mm`, `210 × ? mm`; "" where nobody measured."""
+    if width_mm is None and height_mm is None:
+        return ""
+    return " × ".join("?" if side is None else f"{side:g}" for side in (width_mm, height_mm)) + " mm"
 
 
 def values_text(values: Mapping[str, object]) -> str:

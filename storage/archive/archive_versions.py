@@ -145,12 +145,23 @@ WHICH_FLAW = (
 GAP_OF_CLOSE_UP_LENS = ("ALTER TABLE revision ADD COLUMN gap_mm FLOAT DEFAULT '0' NOT NULL",)
 """Set-ups that were sent before were counted with a close-up lens in contact."""
 
+TAPE_MEASURES = (
+    """ALTER TABLE revision
+        ADD COLUMN working_distance_mm FLOAT,
+        ADD COLUMN camera_height_mm FLOAT,
+        ADD COLUMN view_down_deg FLOAT,
+        ADD COLUMN view_around_deg FLOAT""",
+    "ALTER TABLE revision_passive ADD COLUMN width_mm FLOAT, ADD COLUMN height_mm FLOAT",
+)
+"""Nobody measured the camera's place, and the size of what stands in the set, before."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
     "5": ("6", SEARCH_AND_SENTENCES),
     "6": ("7", WHICH_FLAW),
     "7": ("8", GAP_OF_CLOSE_UP_LENS),
+    "8": ("9", TAPE_MEASURES),
 }
 """Version → the next one, and the statements that lead to it. Oldest first."""
 

@@ -163,6 +163,10 @@ class RevisionTable(Base):
     patch_top_fraction: Mapped[float | None]
     patch_width_fraction: Mapped[float | None]
     patch_height_fraction: Mapped[float | None] = mapped_column(PATCH_IN_PICTURE)
+    working_distance_mm: Mapped[float | None]
+    camera_height_mm: Mapped[float | None]
+    view_down_deg: Mapped[float | None]
+    view_around_deg: Mapped[float | None]
 
 
 class RevisionLightTable(Base):
@@ -200,6 +204,8 @@ class RevisionPassiveTable(Base):
     azimuth_deg: Mapped[float | None]
     elevation_deg: Mapped[float | None]
     note: Mapped[str]
+    width_mm: Mapped[float | None]
+    height_mm: Mapped[float | None]
 
 
 class ReferenceTable(Base):

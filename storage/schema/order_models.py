@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey
+from sqlalchemy import ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from session.order.client_order import DeliveredFormat
-from storage.schema.models import Base, Key, not_negative, one_of, positive
+from session.set.client_standard import ShadowSide
+from storage.schema.models import Base, Key, NewKey, filled_check, not_negative, one_of, positive
 
 
 class JobOrderTable(Base):
@@ -58,6 +59,33 @@ class OrderedPieceTable(Base):
     surface: Mapped[str]
 
 
+class StandardTable(Base):
+    """How a view of the job shall look, under the name that the client calls it by."""
+
+    __tablename__ = "client_standard"
+    __table_args__ = (
+        UniqueConstraint("job_id", "name_key"),
+        filled_check("name_key"),
+        one_of("shadow_side", list(ShadowSide)),
+        positive("blur_limit_px"),
+    )
+    standard_id: Mapped[NewKey]
+    job_id: Mapped[Key] = mapped_column(ForeignKey("job.job_id"))
+    name: Mapped[str]
+    name_key: Mapped[str]
+    across_percent: Mapped[float | None]
+    down_percent: Mapped[float | None]
+    framing_tolerance_percent: Mapped[float | None]
+    margin_percent: Mapped[float | None]
+    shadow_side: Mapped[str | None]
+    background_ev: Mapped[float | None]
+    background_tolerance_ev: Mapped[float | None]
+    exposure_tolerance_ev: Mapped[float | None]
+    colour_tolerance_de2000: Mapped[float | None]
+    size_tolerance_percent: Mapped[float | None]
+    blur_limit_px: Mapped[float | None]
+
+
 class OrderedViewTable(Base):
     """A view of the order. `wanted` is false for a view that was shot and that a later reading of the order lacks."""
 
@@ -66,3 +94,4 @@ class OrderedViewTable(Base):
     view_id: Mapped[Key] = mapped_column(ForeignKey("view.view_id"), primary_key=True)
     position: Mapped[int]
     wanted: Mapped[bool]
+    standard_id: Mapped[Key | None] = mapped_column(ForeignKey("client_standard.standard_id"))

@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from session.frame.camera_messages import CardObject, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.ports import (
+    Agreement,
     Clock,
     KeptPeak,
     Log,
@@ -248,6 +249,9 @@ class SqlLog:
 
     def expectation(self, place: Place, setup_number: int) -> Reference | None:
         return self._do(lambda c, _: people.expectation(c, place, setup_number))
+
+    def agreement(self, place: Place) -> Agreement | None:
+        return self._do(lambda c, _: order_rows.agreement(c, place))
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         self._do_and_rest(lambda c, at: people.set_reference(c, place, setup_number, frame_id, at))

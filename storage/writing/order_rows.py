@@ -9,17 +9,18 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, exists, insert, select, update
 
-from session.frame.ports import LogError
+from session.frame.ports import Agreement, LogError, Place
 from session.order.client_order import Delivery, Order, OrderedPiece
+from session.set.client_standard import VALUES, ShadowSide, Standard
 from session.units.ids import new_id
 from session.units.names import name_key
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import PieceTable, ViewTable
-from storage.schema.order_models import JobOrderTable, OrderedPieceTable, OrderedViewTable
-from storage.writing import event_rows, places
+from storage.schema.order_models import JobOrderTable, OrderedPieceTable, OrderedViewTable, StandardTable
+from storage.writing import event_rows, people, places
 
 DELIVERY = tuple(one.name for one in fields(Delivery))
-OF_PIECE = tuple(one.name for one in fields(OrderedPiece) if one.name not in ("name", "views"))
+OF_PIECE = tuple(one.name for one in fields(OrderedPiece) if one.name not in ("name", "views", "standards"))
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,15 @@ def keep_order(connection: Connection, order: Order, read_from: str, at: datetim
     shot = (
         set(connection.scalars(select(ViewTable.view_id).where(ViewTable.view_id.in_(gone), frames))) if gone else set()
     )
-    _write_views(connection, before, wanted, [view_id for view_id in gone if view_id in shot])
+    standards = _write_standards(connection, job_id, order)
+    agreed = {
+        views[name_key(piece.name), name_key(view)]: standards[name_key(name)]
+        for piece in order.pieces
+        for view, name in piece.standards
+    }
+    kept = {view_id: before[view_id].standard_id for view_id in gone if view_id in shot}
+    _write_views(connection, before, wanted, {**kept, **agreed}, list(kept))
+    _drop_standards(connection, job_id, {*standards.values(), *filter(None, kept.values())})
     names = {
         views[key, name_key(view)]: (piece.name, view)
         for (key, view), (piece, _) in zip(_keys(order), order.views(), strict=True)
@@ -75,7 +84,11 @@ def _keys(order: Order) -> list[tuple[str, str]]:
 def _ordered_views(connection: Connection, job_id: str) -> dict[str, Any]:
     """view_id → its row in the order that was in force until now."""
     query = select(
-        OrderedViewTable.view_id, OrderedViewTable.wanted, PieceTable.name.label("piece"), ViewTable.name.label("view")
+        OrderedViewTable.view_id,
+        OrderedViewTable.wanted,
+        OrderedViewTable.standard_id,
+        PieceTable.name.label("piece"),
+        ViewTable.name.label("view"),
     )
     query = query.join(ViewTable, ViewTable.view_id == OrderedViewTable.view_id).join(
         PieceTable, PieceTable.piece_id == ViewTable.piece_id
@@ -165,11 +178,67 @@ def _write_pieces(connection: Connection, job_id: str, pieces: Mapping[str, str]
         connection.execute(insert(OrderedPieceTable), rows)
 
 
-def _write_views(connection: Connection, before: Mapping[str, Any], wanted: list[str], shot: list[str]) -> None:
+def standard_from(row: Any) -> Standard:
+    """A standard from its row."""
+    values = {name: getattr(row, name) for name in VALUES}
+    return Standard(row.name, **values | {"shadow_side": ShadowSide(row.shadow_side) if row.shadow_side else None})
+
+
+def agreement(connection: Connection, place: Place) -> Agreement | None:
+    """The standard of the view on the table, with the frame that was approved first for it; None for one without.
+
+    That frame is the one for a view of the same name and standard; None while there is none, or of this piece itself.
+    """
+    query = select(StandardTable).join(OrderedViewTable, OrderedViewTable.standard_id == StandardTable.standard_id)
+    row = connection.execute(query.where(OrderedViewTable.view_id == place.view_id)).first()
+    if row is None:
+        return None
+    example = people.first_reference(connection, row.standard_id, place)
+    return Agreement(standard_from(row), example)
+
+
+def _write_standards(connection: Connection, job_id: str, order: Order) -> dict[str, str]:
+    """Write the order's standards; name key → key of the row. A standard of a known name keeps its row."""
+    query = select(StandardTable.name_key, StandardTable.standard_id).where(StandardTable.job_id == job_id)
+    known = {row.name_key: row.standard_id for row in connection.execute(query)}
+    found = {}
+    for standard in order.standards:
+        key = name_key(standard.name)
+        row = {"name": standard.name.strip(), **{name: getattr(standard, name) for name in VALUES}}
+        if not key:
+            raise LogError(f"A standard of the order of {order.job} has no name; nothing was kept.")
+        if key in known:
+            connection.execute(update(StandardTable).where(StandardTable.standard_id == known[key]).values(**row))
+        else:
+            known[key] = new_id()
+            values = {"standard_id": known[key], "job_id": job_id, "name_key": key}
+            connection.execute(insert(StandardTable).values(**values, **row))
+        found[key] = known[key]
+    return found
+
+
+def _drop_standards(connection: Connection, job_id: str, kept: set[str]) -> None:
+    of_job = (StandardTable.job_id == job_id, StandardTable.standard_id.not_in(kept))
+    connection.execute(delete(StandardTable).where(*of_job))
+
+
+def _write_views(
+    connection: Connection,
+    before: Mapping[str, Any],
+    wanted: list[str],
+    agreed: Mapping[str, str | None],
+    shot: list[str],
+) -> None:
+    """Write the order's views; `agreed`: view → the key of its standard; `shot`: views that it lacks by now."""
     for view_id in before:
         connection.execute(delete(OrderedViewTable).where(OrderedViewTable.view_id == view_id))
     rows = [
-        {"view_id": view_id, "position": position, "wanted": position < len(wanted)}
+        {
+            "view_id": view_id,
+            "position": position,
+            "wanted": position < len(wanted),
+            "standard_id": agreed.get(view_id),
+        }
         for position, view_id in enumerate([*wanted, *shot])
     ]
     if rows:

@@ -10,10 +10,12 @@ from session.frame.ports import LogError, Place, Reference, RefusedForGoodError
 from session.frame.states import Mark
 from session.units.file_kinds import PICTURES
 from session.units.ids import new_id
+from session.units.names import name_key
 from storage.database.reach import OpenableFiles
 from storage.schema import models
 from storage.schema.frame_models import FrameFileTable, FrameTable
 from storage.schema.models import NoteTable, SetupTable
+from storage.schema.order_models import OrderedViewTable
 from storage.writing import event_rows
 from storage.writing.frames import of
 
@@ -75,6 +77,21 @@ def expectation(connection: Connection, place: Place, setup_number: int) -> Refe
     return _reference_by(
         connection, others.order_by(models.ReferenceTable.approved_at.desc(), FrameTable.number.desc())
     )
+
+
+def first_reference(connection: Connection, standard_id: str, place: Place) -> Reference | None:
+    """The frame approved first for a view of the place's name and of this standard; None when it is of this piece."""
+    table = models.ReferenceTable
+    query = select(table.frame_id, FrameTable.number, table.piece_id)
+    query = query.join(FrameTable, FrameTable.frame_id == table.frame_id)
+    query = query.join(models.ViewTable, models.ViewTable.view_id == FrameTable.view_id)
+    query = query.join(OrderedViewTable, OrderedViewTable.view_id == FrameTable.view_id)
+    of_standard = (OrderedViewTable.standard_id == standard_id, models.ViewTable.name_key == name_key(place.view))
+    row = connection.execute(query.where(*of_standard).order_by(table.approved_at, FrameTable.number).limit(1)).first()
+    if row is None or row.piece_id == place.piece_id:
+        return None
+    path = _picture(connection, row.frame_id)
+    return Reference(row.frame_id, row.number, path) if path else None
 
 
 def _references(place: Place, setup_number: int) -> Select[str, int]:

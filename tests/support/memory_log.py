@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.ports import (
+    Agreement,
     KeptPeak,
     Log,
     LogError,
@@ -73,6 +74,8 @@ class MemoryLog:
     known: dict[str, set[CardObject]] = field(default_factory=dict)
     models: dict[str, str] = field(default_factory=dict)
     references: dict[tuple[str, int], str] = field(default_factory=dict)
+    standards: dict[str, Agreement] = field(default_factory=dict)
+    """view_id → what a client agreed for it."""
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
     wishes: dict[str, dict[str, object]] = field(default_factory=dict)
     keys: dict[str, Revision] = field(default_factory=dict)
@@ -317,6 +320,10 @@ class MemoryLog:
             if number == setup_number and piece_id != place.piece_id
         ]
         return self._reference(others[-1] if others else None)
+
+    def agreement(self, place: Place) -> Agreement | None:
+        self._may_read()
+        return self.standards.get(place.view_id)
 
     def _reference(self, frame_id: str | None) -> Reference | None:
         if frame_id is None:

@@ -12,12 +12,30 @@ import click
 
 from session.order.client_order import Delivery, Order
 from session.order.order_progress import Progress
-from session.order.order_table import MOST_BYTES, OrderFileError, order_csv, read_due, read_format, read_order
+from session.order.order_table import (
+    MOST_BYTES,
+    OrderFileError,
+    order_csv,
+    read_due,
+    read_format,
+    read_order,
+    read_side,
+)
+from session.set.client_standard import Standard
+from session.units.names import name_key
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
 from tui.shell.options import Refused, quantity, refusing, stack_options
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless, storable
-from tui.words.order_words import count_words, missing_words, order_counts, order_lines, status_lines, view_state
+from tui.words.order_words import (
+    count_words,
+    missing_words,
+    order_counts,
+    order_lines,
+    standard_words,
+    status_lines,
+    view_state,
+)
 
 if TYPE_CHECKING:
     from storage.writing.order_rows import OrderKept
@@ -37,6 +55,19 @@ delivery_options = stack_options(
     quantity("margin_percent", "Free around the piece on each side."),
     click.option("--file-format", default="", help="jpeg or tiff."),
     click.option("--colour-space", default="", help="As the client calls it, like sRGB."),
+)
+
+standard_options = stack_options(
+    quantity("across_percent", "The piece's middle, from the left edge of the picture."),
+    quantity("down_percent", "The piece's middle, from the upper edge."),
+    quantity("framing_tolerance_percent", "How far it may lie off, of the long side; else 2 %."),
+    quantity("margin_percent", "Free around the piece on each side, at least."),
+    quantity("background_ev", "Light of the ground over mid grey; white is +2.5."),
+    quantity("background_tolerance_ev", "How far the ground may be off; else 0.25 EV."),
+    quantity("exposure_tolerance_ev", "From piece to piece, by the ground."),
+    quantity("colour_tolerance_de2000", "From piece to piece, ΔE2000 of ground or grey patch."),
+    quantity("size_tolerance_percent", "Of the piece's size in the picture, from piece to piece."),
+    quantity("blur_limit_px", "Blur radius against the reference."),
 )
 
 
@@ -106,6 +137,49 @@ def new(
         raise click.UsageError("an order wants a piece: --wanted 'ring 4: front, top'")
     _refuse_what_no_table_holds(order)
     _tell(_keep(log, order, ""), order, as_json)
+
+
+@job.command()
+@click.argument("name")
+@log_option
+@job_option
+@standard_options
+@click.option("--shadow-side", default="", help="Where the piece's shadow lies: left, right, above, below.")
+@click.option("--view", "views", multiple=True, help="A view that it holds for; repeat for more. Else every view.")
+@click.option("--piece", "pieces", multiple=True, help="A piece that it holds for; repeat for more. Else every piece.")
+@json_option
+def standard(
+    name: str, log: str | None, job: str, shadow_side: str, views: tuple[str, ...], pieces: tuple[str, ...],
+    as_json: bool, **values: Any,
+) -> None:  # fmt: skip
+    """Keep what the client agreed, under NAME, for views of the order. Of a known one, what is given is changed."""
+    order = _looked_up(log, job).order
+    with refusing():
+        known = next((one for one in order.standards if name_key(one.name) == name_key(name)), None)
+        said = values | {"shadow_side": read_side(shadow_side) if shadow_side else None}
+        wanted = (known or Standard(storable(name))).with_values(**said)
+    of_views, of_pieces = ({name_key(one) for one in some} for some in (views, pieces))
+    chosen = {
+        (name_key(piece.name), name_key(view))
+        for piece, view in order.views()
+        if (not of_views or name_key(view) in of_views) and (not of_pieces or name_key(piece.name) in of_pieces)
+    }
+    if known and not (views or pieces):
+        chosen = {pair for pair in chosen if _has(order, pair, known)}
+    if not chosen:
+        raise click.UsageError("the order has no such view; `stillset job show` lists its pieces and views")
+    changed = order.with_standard(wanted, chosen)
+    _refuse_what_no_table_holds(changed)
+    _keep(log, changed, "")
+    if as_json:
+        click.echo(json.dumps({**asdict(wanted), "views": len(chosen)}))
+    else:
+        click.echo(f"Standard {standard_words(wanted)}: {count_words(len(chosen), 'view')}.")
+
+
+def _has(order: Order, pair: tuple[str, str], standard: Standard) -> bool:
+    piece = next(piece for piece in order.pieces if name_key(piece.name) == pair[0])
+    return order.standard_of(piece, pair[1]) == standard
 
 
 @job.command()

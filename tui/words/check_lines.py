@@ -22,6 +22,18 @@ DRIFT_LINES = {
 """The large line for a finding of the drift check; where it is a task, the first move stands in its place."""
 
 
+STANDARD_LINES = {
+    FlawKind.FRAMING: "FRAMING",
+    FlawKind.MARGIN: "MARGIN",
+    FlawKind.SHADOW_SIDE: "SHADOW SIDE",
+    FlawKind.BACKGROUND: "BACKGROUND",
+    FlawKind.OVER_BLUR_LIMIT: "BLUR",
+    FlawKind.COLOUR: "COLOUR OFF",
+    FlawKind.SIZE: "SIZE OFF",
+}
+"""The large line for a departure from the client's standard."""
+
+
 def check_line(finding: Finding) -> str:
     """The large line for a finding of a check other than focus; the check's own name when this module has no words."""
     line = _LINES.get(finding.id)
@@ -71,6 +83,12 @@ def _drift(finding: Finding) -> str:
     return DRIFT_LINES.get(finding.kind, "MOVED") if finding.kind else "MOVED"
 
 
+def _standard(finding: Finding) -> str:
+    if finding.kind is FlawKind.EXPOSURE:
+        return _exposure(finding)
+    return STANDARD_LINES.get(finding.kind, "STANDARD") if finding.kind else "STANDARD"
+
+
 def _evenness(finding: Finding) -> str:
     if finding.kind is FlawKind.HOT_SPOT:
         return _amount("HOT SPOT", finding.value, "EV")
@@ -98,4 +116,5 @@ _LINES: dict[str, Callable[[Finding], str]] = {
     CheckId.COLOUR: lambda finding: "COLOUR OFF",
     CheckId.MIXED_LIGHT: lambda finding: "MIXED LIGHT?",
     CheckId.AMBIENT_LIGHT: _ambient,
+    CheckId.STANDARD: _standard,
 }

@@ -7,7 +7,9 @@ from itertools import groupby
 
 from session.order.client_order import Delivery, Order, OrderedPiece, ratio_text
 from session.order.order_progress import Progress, ViewProgress
+from session.set.client_standard import VALUES, Standard
 from session.units.names import name_key
+from session.units.value_words import name_words, value_words
 from tui.words.harmless import NAME_CHARS, harmless
 
 
@@ -60,8 +62,22 @@ def order_lines(order: Order) -> list[str]:
     lines += [f"  {name:<9}{harmless(text)}" for name, text in rows if text]
     for number, piece in enumerate(order.pieces, 1):
         lines.append(f"{number:>4}  {piece_words(piece)}")
-        lines.append(f"      {', '.join(harmless(view, NAME_CHARS) for view in piece.views)}")
+        lines.append(f"      {', '.join(_view_words(order, piece, view) for view in piece.views)}")
+    lines += [f"Standard {standard_words(standard)}" for standard in order.standards]
     return lines
+
+
+def _view_words(order: Order, piece: OrderedPiece, view: str) -> str:
+    """`front`, or `front (catalogue-white)` for a view with a standard."""
+    standard = order.standard_of(piece, view)
+    return harmless(view, NAME_CHARS) + (f" ({harmless(standard.name, NAME_CHARS)})" if standard else "")
+
+
+def standard_words(standard: Standard) -> str:
+    """`catalogue-white: background 2.0 EV, shadow on the left …`: the name, and what was agreed."""
+    told = {name: getattr(standard, name) for name in VALUES}
+    words = [f"{name_words(name)} {value_words(name, value)}" for name, value in told.items() if value is not None]
+    return harmless(f"{standard.name}: {', '.join(words) or 'nothing agreed yet'}")
 
 
 def order_counts(order: Order) -> str:

@@ -15,8 +15,9 @@ from session.checks.light.cells import cells_of_plain
 from session.checks.material import file, settings
 from session.checks.material.check_limits import CLIPPED_SURFACE_SHARE
 from session.checks.material.checked_picture import Material, Pair, gather, pair
-from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level
-from session.frame.ports import Assignment, Judgement
+from session.checks.standard import standard_verdict
+from session.frame.finding import SPOILT, CheckId, Finding, FocusJudgement, FocusVerdict, Level
+from session.frame.ports import Agreement, Assignment, Judgement
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
 from session.units.refusals import ImpossibleNumbersError
@@ -66,7 +67,22 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         found += (file.unreadable(assignment.path, str(error)),)
         judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}")
     found += focus.findings(judged, assignment.revision.blur_limit_px)
+    if assignment.agreement and not any(finding.id in SPOILT for finding in found):
+        found += _standard(assignment, assignment.agreement, frame, judged, gather_reference)
     return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint)
+
+
+def _standard(
+    assignment: Assignment, agreement: Agreement, frame: Material, judged: FocusJudgement, gather_reference: Gather
+) -> tuple[Finding, ...]:
+    """Findings against the client's standard; an accepted frame that can't be opened counts as none."""
+    revision, example = assignment.revision, None
+    if agreement.example is not None and agreement.standard.from_piece_to_piece:
+        try:
+            example = gather_reference(agreement.example.path, assignment.pixels_across, revision.blur_limit_px)
+        except UnreadablePicture:
+            example = None
+    return standard_verdict.findings(agreement.standard, frame, example, revision, judged)
 
 
 def without_verdict(assignment: Assignment, reason: str) -> Judgement:

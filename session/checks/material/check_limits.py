@@ -192,6 +192,8 @@ OWN_ORIGINS: dict[str, str] = {
     "stop as for a weak flash",
     CheckId.SETTINGS: "a tenth of a stop: less than the third by which settings differ, more than their rounding. "
     "Worked out",
+    CheckId.STANDARD: "what the client agreed for this view. Where no tolerance was agreed, a piece may lie 2 % of the "
+    "long side off and the background be 0.25 EV off, as in the other checks",
     CheckId.FILE: "the length that the camera announced, and the marker that ends every JPEG. ITU-T T.81",
     CheckId.REGION: "the size of the picture",
 }

@@ -10,7 +10,8 @@ from datetime import date
 import pytest
 
 from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
-from session.order.order_table import MOST_BYTES, MOST_CHARS, OrderFileError, read_order
+from session.order.order_table import MOST_BYTES, MOST_CHARS, OrderFileError, order_csv, read_order
+from session.set.client_standard import ShadowSide, Standard
 
 WHOLE = """job,client,due,rights,credit,width_mm,height_mm,ppi,crop_ratio,margin_percent,file_format,colour_space,\
 piece,article_number,piece_width_mm,piece_height_mm,piece_depth_mm,surface,view
@@ -32,6 +33,39 @@ ORDER = Order(
         OrderedPiece("ring 2", "A-102", 22.5, None, None, "matt", ("front", "top")),
     ),
 )
+
+
+STANDARDS = """job,piece,view,standard,standard_background_ev,standard_shadow_side,standard_size_tolerance_percent
+spring line,ring 1,front,catalogue-white,2,left,
+,ring 1,top,,,,
+,ring 2,front,Catalogue-White,,,4 %
+"""
+
+
+def test_a_standard_is_said_once_and_shared_by_its_name() -> None:
+    order = read_order(STANDARDS.encode())
+    white = Standard("catalogue-white", shadow_side=ShadowSide.LEFT, background_ev=2.0, size_tolerance_percent=4.0)
+    assert order.standards == (white,)
+    assert [order.standard_of(piece, view) for piece, view in order.views()] == [white, None, white]
+    assert read_order(order_csv(order).encode()) == order
+
+
+@pytest.mark.parametrize(
+    ("changed", "fault"),
+    [
+        ((",2,left,", ",2.9,left,"), "Row 2, column standard_background_ev: "),
+        ((",2,left,", ",2,top,"), "Row 2, column standard_shadow_side: 'top' is no side"),
+        (("top,,,,", "top,,2,,"), "Row 3, column standard_background_ev: the row names no standard"),
+        (
+            ("White,,,4 %", "White,1.8,,4 %"),
+            "Row 4, column standard_background_ev: '1.8', but row 2 says of standard catalogue-white '2.0'",
+        ),
+    ],
+)
+def test_a_fault_of_a_standard_is_told_by_row_and_column(changed: tuple[str, str], fault: str) -> None:
+    with pytest.raises(OrderFileError) as refused:
+        read_order(STANDARDS.replace(*changed).encode())
+    assert refused.value.faults[0].startswith(fault), refused.value.faults
 
 
 def with_separator(text: str, separator: str) -> str:

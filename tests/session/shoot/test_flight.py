@@ -133,9 +133,11 @@ def test_names_of_files_are_told_once_with_those_of_before() -> None:
     assert one.file_names == ("1.JPG", "0.JPG", "1.DNG")
 
 
-def assigned(reference: Reference | None, expected: Reference | None = None, kit: Kit = KIT, **more: bool):
-    one = flight(ambient=more.pop("ambient", False))
-    return one.assignment(saved("1.JPG"), Situation(LIT, kit), reference, expected, **more)
+def assigned(
+    reference: Reference | None, expected: Reference | None = None, kit: Kit = KIT, *, building=False, ambient=False
+):
+    one = flight(ambient=ambient)
+    return one.assignment(saved("1.JPG"), Situation(LIT, kit), reference, expected, building=building)
 
 
 def test_the_judge_gets_the_frame_with_what_the_kit_knows_of_it() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -140,6 +141,13 @@ def dump(path: Path) -> list[str]:
 SINCE: dict[str, dict[str, object]] = {
     "0004": {"grey_patch": None},
     "0006": {"arrangement": replace(revision().arrangement, gap_mm=0.0)},
+    "0008": {
+        "passive": tuple(replace(item, width_mm=None, height_mm=None) for item in revision().passive),
+        "working_distance_mm": None,
+        "camera_height_mm": None,
+        "view_down_deg": None,
+        "view_around_deg": None,
+    },
 }
 """Schema version → the fields of a revision that came with it, and what they are in a log of before."""
 
@@ -223,15 +231,27 @@ def test_what_an_earlier_schema_wrote_is_found(old: Path, path: Path, text: str,
     reader.close()
 
 
+def test_views_ordered_before_there_were_standards_stay_ordered(path: Path) -> None:
+    shutil.copy(next(log for log in OLD_LOGS if log.stem.endswith("0007")), path)
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("INSERT INTO ordered_view SELECT view_id, 0, 1 FROM view WHERE name = 'top'")
+        connection.commit()
+        before = connection.execute("SELECT view_id, position, wanted, NULL FROM ordered_view").fetchall()
+    SqlLog.open(path).close()
+    with closing(sqlite3.connect(path)) as connection:
+        assert connection.execute("SELECT * FROM ordered_view").fetchall() == before != []
+        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+
+
 @pytest.mark.parametrize("old", OLD_LOGS, ids=lambda log: log.stem)
 def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
     shutil.copy(old, path)
     connection = sqlite3.connect(path)
-    connection.execute("CREATE TABLE ordered_view (x INTEGER)")  # met in the last version
+    connection.execute("CREATE TABLE client_standard (x INTEGER)")  # met in the last version
     connection.commit()
     connection.close()
     before = dump(path)
-    with pytest.raises(LogError, match=r'table "?ordered_view"? already exists'):
+    with pytest.raises(LogError, match=r'table "?client_standard"? already exists'):
         SqlLog.open(path)
     assert dump(path) == before
 

@@ -90,7 +90,7 @@ def test_every_constraint_has_a_name_and_every_quantity_its_unit() -> None:
         "ppi",
         "crop_ratio",
     }
-    units = ("_s", "_mm", "_px", "_ev", "_deg", "_fraction", "_percent")
+    units = ("_s", "_mm", "_px", "_ev", "_deg", "_fraction", "_percent", "_de2000")
     for table in Base.metadata.tables.values():
         for column in table.columns:
             if type(column.type).__name__ == "Float" and column.name not in pure_numbers:
@@ -146,7 +146,8 @@ def test_log_knows_every_word_of_the_shoot(raw: sqlite3.Connection, constraint: 
         "UPDATE frame_file SET bytes = 1",
         "DELETE FROM frame_file",
         "INSERT INTO revision_light SELECT revision_id, 2, 'rim', 0, NULL, NULL, NULL, '', '' FROM revision",
-        "INSERT INTO revision_passive SELECT revision_id, 1, 'flag', 'x', NULL, NULL, NULL, '' FROM revision",
+        "INSERT INTO revision_passive (revision_id, position, kind, name, note)"
+        " SELECT revision_id, 1, 'flag', 'x', '' FROM revision",
     ],
 )
 def test_what_is_written_once_is_never_changed(raw: sqlite3.Connection, change: str) -> None:

@@ -556,6 +556,7 @@ READS: dict[str, Call] = {
     "next_revision_number": lambda log, place, key: log.next_revision_number(place, 7),
     "reference": lambda log, place, key: log.reference(place, 7),
     "expectation": lambda log, place, key: log.expectation(place, 7),
+    "agreement": lambda log, place, key: log.agreement(place),
     "kept_peak": lambda log, place, key: log.kept_peak(place, 7),
     "can_undo": lambda log, place, key: log.can_undo(place),
     "next_undo": lambda log, place, key: log.next_undo(place),

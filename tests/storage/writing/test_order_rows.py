@@ -7,8 +7,9 @@ from datetime import date
 
 import pytest
 
-from session.frame.ports import LogError
+from session.frame.ports import Agreement, LogError
 from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.set.client_standard import ShadowSide, Standard
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import revision, whole_frame
@@ -27,6 +28,17 @@ ORDER = Order(
 )
 
 
+WHITE = Standard("catalogue-white", 50.0, 55.0, 3.0, 12.0, ShadowSide.LEFT, 2.0, 0.3, 0.2, 2.0, 4.0, 0.8)
+AGREED = replace(
+    ORDER,
+    pieces=(
+        replace(ORDER.pieces[0], standards=(("front", "catalogue-white"), ("top", "plain"))),
+        replace(ORDER.pieces[1], standards=(("front", "catalogue-white"),)),
+    ),
+    standards=(WHITE, Standard("plain", blur_limit_px=1.5)),
+)
+
+
 def shown(reader: LogReader) -> list[tuple[str, str, int, bool, bool]]:
     progress = reader.progress("spring line")
     assert progress is not None
@@ -41,6 +53,37 @@ def test_an_order_comes_back_as_it_went_in(log: SqlLog, reader: LogReader) -> No
     assert progress.order == ORDER
     assert [place.piece for place in reader.places("spring line")] == ["ring 1", "ring 1", "ring 2"]
     assert reader.progress("another job") is None
+
+
+def test_standards_are_kept_with_the_views_that_share_them_and_change_when_read_again(
+    log: SqlLog, reader: LogReader
+) -> None:
+    log.keep_order(AGREED)
+    progress = reader.progress("spring line")
+    assert progress is not None and progress.order == AGREED
+    less = replace(
+        AGREED,
+        pieces=(ORDER.pieces[0], AGREED.pieces[1]),
+        standards=(replace(WHITE, name="Catalogue-White", background_ev=1.5),),
+    )
+    log.keep_order(less)
+    progress = reader.progress("spring line")
+    assert progress is not None
+    assert progress.order.standards == less.standards
+    assert [piece.standards for piece in progress.order.pieces] == [(), (("front", "Catalogue-White"),)]
+
+
+def test_a_view_is_compared_with_the_first_accepted_frame_of_its_standard(log: SqlLog) -> None:
+    log.keep_order(AGREED)
+    first, second = (log.open_place("spring line", f"ring {n}", "front") for n in (1, 2))
+    assert log.agreement(first) == log.agreement(second) == Agreement(WHITE)
+    assert log.agreement(log.open_place("spring line", "ring 2", "back")) is None
+    key = log.save_revision(first, revision())
+    for number, place in enumerate((first, second), 1):
+        log.set_reference(place, 7, whole_frame(log, place, number, key))
+    assert log.agreement(first) == Agreement(WHITE)  # it is the first itself
+    told = log.agreement(second)
+    assert told is not None and told.example is not None and told.example.number == 1
 
 
 def test_the_same_order_read_again_changes_nothing(log: SqlLog, reader: LogReader) -> None:

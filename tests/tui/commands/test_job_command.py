@@ -96,3 +96,15 @@ def test_an_order_is_typed_and_added_to(log: Path) -> None:
 def test_what_can_not_be_meant_is_told_in_a_sentence(log: Path, words: tuple[str, ...], sentence: str) -> None:
     refused = job(*words)
     assert refused.exit_code != 0 and sentence in refused.output
+
+
+def test_a_standard_is_kept_for_views_shown_and_changed(log: Path) -> None:
+    job("read", "order.csv")
+    told = job("standard", "catalogue-white", "--background-ev", "2", "--shadow-side", "left", "--view", "FRONT")
+    assert told.output == "Standard catalogue-white: shadow side left, background +2 EV: 2 views.\n"
+    assert job("standard", "catalogue-white", "--size-tolerance-percent", "4").output.endswith(" 4 %: 2 views.\n")
+    lines = job("show").output.splitlines()
+    assert "      front (catalogue-white), top" in lines and lines[-1].startswith("Standard catalogue-white: ")
+    assert job("standard", "x", "--view", "back").exit_code == 2
+    assert job("standard", "x", "--shadow-side", "front").exit_code != 0
+    assert job("standard", "a|b").exit_code == 0
