@@ -184,7 +184,7 @@ class FocusJudgement:
     """The focus check's measurements in the region, against the reference.
 
     blur_px      radius of the disc, in pixels of the full-size picture, by which the region is blurrier
-                 than the reference; None when it can't be told
+                 than the reference; None when unknown
     blur_px_sd   its uncertainty (one standard deviation), None when unknown
     defocus_mm   the same as a distance on the subject, unsigned; None when optics of the set-up are unknown
     scale        measured at this fraction of the full size (1.0, 0.5, 0.25 …)
@@ -202,7 +202,7 @@ class FocusJudgement:
 
 
 def worst(findings: Iterable[Finding]) -> Level | None:
-    """The heaviest level among the findings, None when there are none."""
+    """The heaviest level among the findings, None without findings."""
     levels = {finding.level for finding in findings}
     return next((level for level in Level if level in levels), None)
 

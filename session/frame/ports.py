@@ -300,7 +300,7 @@ class Log(Protocol):
         """Add a note to the frame."""
 
     def undo_last(self, place: Place) -> Undone | None:
-        """Undo the last act in this job: mark, note, reference, change of a set-up. None when there is no act."""
+        """Undo the last act in this job: mark, note, reference, change of a set-up. None without an act to undo."""
 
     def redo(self, place: Place) -> Undone | None:
         """Redo the act undone last; None when no act was undone, or another was done since."""

@@ -264,8 +264,8 @@ class LoggedFrame:
     saved_objects   the card objects that these were
     expected_files  how many files the set format makes, 0 when unknown
     sought          card and disk were looked through in vain since the frame went missing: from now on only a file
-                    known to be the frame's settles it, so that it doesn't swallow a later frame's. Not a state: the
-                    log keeps the time of the look, which the last event alone decides (`SOUGHT_IN_VAIN`), written
+                    known to be the frame's settles the frame, so that no later frame's file is swallowed. Not a state:
+                    the log keeps the time of the look, which the last event alone decides (`SOUGHT_IN_VAIN`), written
                     in the statement that moves the frame
     """
 

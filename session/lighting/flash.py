@@ -131,7 +131,7 @@ def calibrated_guide_number_m(guide_number_m: float, measured_change_ev: float) 
     """Guide number corrected by one measured frame, metres: GN·2^(e/2).
 
     measured_change_ev  e, how much brighter the frame came out than it should, EV; darker is negative
-    Store it for the light with the shaper that was on it. Raises ValueError when out of range.
+    Store the number for the light with the shaper used. Raises ValueError when out of range.
     """
     require(guide_number_m=guide_number_m, measured_change_ev=measured_change_ev)
     corrected = guide_number_m * float(2 ** (measured_change_ev / 2))

@@ -1,4 +1,4 @@
-"""Pieces that shine like a mirror: they show the source itself, so its size, place and luminance count.
+"""Pieces that shine like a mirror show the source itself, so the source's size, place and luminance count.
 
 What the lens sees in a flat piece is whatever lies in the mirror image of its own pupil's view: the "family of angles"
 (from memory). Piece and panel are parallel and on the axis here; axial light gets there by a plate (optics.plate).
@@ -52,7 +52,7 @@ def filled_half_width_mm(
     entrance_pupil_distance_mm: float,
     entrance_pupil_diameter_mm: float,
 ) -> float:
-    """Half-width on the piece that a panel fills, mm: the inverse of panel_half_width_mm; 0 where it fills none of it.
+    """Half-width on the piece that a panel fills, mm: the inverse of panel_half_width_mm; 0 for an unfilled piece.
 
     Lengths in mm. Raises ValueError.
     """

@@ -50,7 +50,9 @@ class Follower:
         self._radius_px = math.hypot(height, width) / 2
 
     def motion(self, picture: LiveGrey, start: Motion) -> Motion | None:
-        """The motion, live px, of the key picture's content to this picture; None when none is found from `start`.
+        """The motion, live px, of the key picture's content to this picture; None when the search finds no motion.
+
+        start   the motion from which the search begins
 
         Raises ValueError when the shapes differ.
         """

@@ -1,9 +1,9 @@
 """Defocus and diffraction together: combined blur, the best aperture for a depth, the most depth for a blur.
 
-Three rules add the two blurs, and the answers differ: say which one was used.
+Three rules add the two blurs, and the answers differ: name the rule with the answer.
 
 - `wave`    the transfer function of the defocused pupil. Its frequency of half contrast is turned into the
-            diameter of the disc that has the same one, so that it can be compared with a blur circle.
+            diameter of the disc with the same frequency, to be compared with a blur circle.
 - `rss`     √(defocus² + Airy²), the handbook rule. It is pessimistic: in focus it puts half contrast 28 %
             too low, and it opens the lens a third of a stop too far, though the optimum is so flat that
             this costs only 2.5 % of it.

@@ -21,7 +21,7 @@ from session.units.refusals import ImpossibleNumbersError
 
 @dataclass(frozen=True)
 class EquivalentLens:
-    """The one lens that an arrangement acts as.
+    """The single lens that an arrangement acts as.
 
     focal_length_mm     of the whole
     magnification       image / object, of the whole, >= 0

@@ -1,11 +1,11 @@
 """How much blur is allowed: the blur circle, and the blur radius that set-ups, wishes and verdicts speak of.
 
 *Blur* that is shown or typed is a radius, on the sensor in pixels or on the piece in mm; a *blur circle* is a
-diameter, as the handbooks of optics have it, and the word of `session.optics`. One becomes the other here, in
-`RADII`, and nowhere else.
+diameter, as the handbooks of optics have it, and the word of `session.optics`. `RADII` turns the radius into
+the circle, and no other module does.
 
-Conventions for the allowed blur circle follow, on the sensor in mm. None of them is a law. Say which one is in use; for
-work that will be inspected, take it from what is delivered.
+Conventions for the allowed blur circle follow, on the sensor in mm. No convention is a law. Name the convention in use;
+for work that will be inspected, take the circle from the delivered picture.
 """
 
 from __future__ import annotations

@@ -46,7 +46,7 @@ def pupil_magnification_in_use(f_number: float, effective_f_number: float, magni
 
     f_number            N as marked; effective_f_number N_e as measured there
     magnification       m > 0
-    A lens that focuses inside changes its pupils on the way; what counts for light and depth is this one.
+    A lens that focuses inside changes its pupils on the way; this value counts for light and depth.
     Raises ValueError when an argument is out of range, or the lens shows no loss, which no P explains.
     """
     require(f_number=f_number, effective_f_number=effective_f_number, magnification=magnification)

@@ -61,7 +61,7 @@ def pixel_pitch_um(sensor_width_mm: float, pixels: float) -> float:
 
 
 def pixel_footprint_um(pixel_pitch_um: float, magnification: float) -> float:
-    """What one pixel covers on the piece, µm: p / m. Raises ValueError, also at m = 0."""
+    """Length on the piece that a pixel covers, µm: p / m. Raises ValueError, also at m = 0."""
     require(pixel_pitch_um=pixel_pitch_um)
     return pixel_pitch_um / positive_magnification(magnification)
 

@@ -180,7 +180,7 @@ def _share_kept(numbers: Floats, late_sd_s: Floats | float) -> Floats:
 
 
 def _least_squares(time: Floats, place: Floats, numbers: Floats, weights: Floats, slowest: float) -> Floats:
-    """The numbers that leave least, with these weights; ln f from `slowest` on, and no farther than 2 NEAR above."""
+    """The numbers with the least weighted rest; ln f from `slowest` on, and no farther than 2 NEAR above."""
     damped, swing = 1e-3, _swing(time, numbers)
     left = place - swing.place
     least = float((left * _weigh(weights, left)).sum())

@@ -33,12 +33,11 @@ class DeliveredFormat(StrEnum):
 
 @dataclass(frozen=True)
 class Delivery:
-    """How the pictures are wanted; what is None or "" was left open.
+    """The pictures that the client wants; a value of None or "" was left open.
 
     crop_ratio      width / height
     margin_percent  of each side that stays free around the piece
-    Raises RefusedNumberError for a number that can't be meant, ImpossibleNumbersError for sizes that contradict each
-    other.
+    Raises RefusedNumberError for a number that can't be meant, ImpossibleNumbersError for contradictory sizes.
     """
 
     width_px: int | None = None
@@ -65,7 +64,7 @@ class Delivery:
 
     @property
     def pixels(self) -> tuple[int | None, int | None]:
-        """Width and height in pixels (px), each None where it is open."""
+        """Width and height in pixels (px), None for an open side."""
         if self.ppi is None or not (self.width_mm or self.height_mm):
             return self.width_px, self.height_px
         width, height = (
@@ -76,7 +75,7 @@ class Delivery:
 
     @property
     def ratio(self) -> float | None:
-        """Width / height, a ratio: as asked for, else of the size; None where it is open."""
+        """Width / height, a ratio: as asked for, else of the size; None for an open shape."""
         width, height = self.pixels
         return self.crop_ratio or (width / height if width and height else None)
 
@@ -115,7 +114,7 @@ class Order:
     standards: tuple[Standard, ...] = ()
 
     def views(self) -> Iterator[tuple[OrderedPiece, str]]:
-        """Each piece with each of its views."""
+        """The views of all pieces, each with its piece."""
         return ((piece, view) for piece in self.pieces for view in piece.views)
 
     def with_views(self, piece: str, views: tuple[str, ...]) -> Order:

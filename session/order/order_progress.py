@@ -1,4 +1,4 @@
-"""How much of an order is done: what was shot for each view, which views are to go, and which comes next.
+"""The progress of an order: the frames shot for each view, the views to go, and the next view.
 
 A view is done by a good frame: one that was saved, isn't of the ambient light, and isn't killed. A frame that the
 checks found soft, missed or with a flaw counts only when the photographer marked it hero, select or alternate: the eye
@@ -19,7 +19,7 @@ KEPT_MARKS = (Mark.HERO, Mark.SELECT, Mark.ALTERNATE)
 
 @dataclass(frozen=True)
 class ShotFrame:
-    """What counts of a frame for its order."""
+    """The facts of a frame that count for the order."""
 
     number: int
     state: FrameState
@@ -70,17 +70,17 @@ class Progress:
         return tuple(view for view in self.views if view.wanted and not view.is_done)
 
     def of(self, piece: str, view: str) -> ViewProgress | None:
-        """The view of these names, matched without case; None for one that was never ordered."""
+        """The view of these names, matched without case; None for a view outside the order."""
         here = (name_key(piece), name_key(view))
         return next((one for one in self.views if (name_key(one.piece.name), name_key(one.view)) == here), None)
 
     def piece_number(self, piece: str) -> int | None:
-        """The piece's place in the order, from 1; None for a piece that isn't in it."""
+        """The piece's place in the order, from 1; None for a piece outside the order."""
         keys = [name_key(one.name) for one in self.order.pieces]
         return keys.index(name_key(piece)) + 1 if name_key(piece) in keys else None
 
     def next_to_go(self, piece: str, view: str) -> ViewProgress | None:
-        """The view to go that follows this one in the order, round to its beginning; None when no other is to go."""
+        """The next view to go after this view, in the order's sequence, from its start again; None when all are done."""
         here = (name_key(piece), name_key(view))
         keys = [(name_key(one.piece.name), name_key(one.view)) for one in self.views]
         at = keys.index(here) + 1 if here in keys else 0

@@ -1,4 +1,4 @@
-"""A CSV file (RFC 4180) into an order, whole or not at all; each fault is one sentence with its row and column.
+"""A CSV file (RFC 4180) into an order, whole or not at all; every fault becomes a sentence with row and column.
 
 A row is a view of a piece; several views of one piece may stand in one cell, with | between them. What belongs to the
 job or to the piece may stand in each of its rows or in one of them, but not differ. Rows are counted as a spreadsheet
@@ -263,7 +263,7 @@ def _cell_fault(cell: str, row: int, name: str) -> str:
 
 @dataclass
 class _Collected:
-    """What the rows said so far: each thing once, and where it was said first."""
+    """The facts that the rows told so far, each once, with the row that told the fact first."""
 
     faults: list[str]
     job: dict[str, Any] = field(default_factory=dict)
@@ -340,7 +340,7 @@ class _Collected:
             self._take(f"standard {standard['name']}", standard, attribute, name, row, cells)
 
     def order(self, job: str) -> Order | None:
-        """The order, None where there is a fault."""
+        """The order, None after a fault."""
         told = self.job.get("job", "")
         if job and told and name_key(job) != name_key(told):
             self.faults.append(f"Row {self.said_in['', 'job']}, column job: {told!r}, but {job!r} was asked for.")

@@ -115,7 +115,7 @@ def deliver(source: Path, kind: str, wanted: DeliveredSize, centre: tuple[float,
 
 
 def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
-    """In sRGB by the picture's own profile; without one it is taken for sRGB, as cameras mean it (Exif 2.32)."""
+    """The picture in sRGB by its own profile; a picture without a profile is sRGB, as from cameras (Exif 2.32)."""
     plain = picture if picture.mode == "RGB" else picture.convert("RGB")
     if not profile or picture.mode not in ("RGB", "L"):
         return plain

@@ -281,7 +281,7 @@ def _tell_damage() -> Iterator[None]:
 
 @contextmanager
 def _quiet() -> Iterator[None]:
-    """Silence the decoder's warnings in this block; what matters in them is said by this module's own errors."""
+    """Silence the decoder's warnings in this block; this module's own errors say the part that matters."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         yield

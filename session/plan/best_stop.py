@@ -41,11 +41,11 @@ class Tried:
 
 
 def judge_build(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -> tuple[Tried, ...]:
-    """The build with each of its stops.
+    """The build tried at every marked stop.
 
-    At the wanted ratio, or as near as it comes; where the best then lacks room before the lens, also from just far
-    enough away for a whole series, the picture to be cropped.
-    Raises ValueError with one sentence where it forms no close-up picture, or the kit tells too little or nonsense.
+    At the wanted ratio, or as near as the build comes; where the best stop then lacks room before the lens, also from
+    just far enough away for a whole series, the picture to be cropped.
+    Raises ValueError with a sentence where the build forms no close-up picture, or by a kit with too few facts.
     """
     ratio = wanted_ratio(build, wish)
     mounting = mount_build(build, ratio)

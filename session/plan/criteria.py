@@ -43,7 +43,7 @@ class Criterion:
 
     @property
     def text(self) -> str:
-        """One sentence: what there is against what is asked, and by how much it falls short."""
+        """A sentence with the value, the limit, and the stops that are missing."""
         return _TEXTS[self.name](self.value, self.limit) if self.value is not None else _UNKNOWN[self.name]
 
 

@@ -1,7 +1,7 @@
 """The planner's single questions about the lens: quantities by name in, all numbers of the answer by name out.
 
 Names and units are those of the functions in `session.optics` and `session.lighting` that are called here; this
-file only puts them together. An answer may hold infinite numbers (the far limit beyond which all is sharp)
+file only combines the calls. An answer may hold infinite numbers (the far limit beyond which all is sharp)
 and None where an input that it takes was not given. All raise ValueError with one sentence when a number can't be
 meant or the arrangement is impossible.
 """

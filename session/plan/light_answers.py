@@ -1,7 +1,7 @@
 """The planner's single questions about the light: quantities by name in, all numbers of the answer by name out.
 
 Names and units are those of the functions in `session.optics` and `session.lighting` that are called here; this
-file only puts them together. An answer may hold infinite numbers (the loss where no light gets there)
+file only combines the calls. An answer may hold infinite numbers (the loss where no light gets there)
 and None where an input that it takes was not given. All raise ValueError with one sentence when a number can't be
 meant or the arrangement is impossible.
 """
@@ -44,11 +44,11 @@ def light_answer(
     f_number                     as marked on the lens
     incidence_loss_ev            what a piece that faces the camera gets less because the light comes from aside
     ev_change                    against from_distance_mm
-    found_origin_behind_mm       from reading_change_ev, what a reading here shows more than at from_distance_mm; all
-                                 other numbers are then worked out with it
+    found_origin_behind_mm       from reading_change_ev, what a reading here shows more than at from_distance_mm; the
+                                 origin found then serves for all other numbers
     needed_power_ev, needed_distance_mm   for wanted_f_number; power above 0 is missing, distance is at power_ev
-    calibrated_guide_number_m, calibrated_loss_ev   either would explain one frame that came out measured_change_ev
-                                 brighter than it should: the light itself, or what stood before it
+    calibrated_guide_number_m, calibrated_loss_ev   either would explain a frame that came out measured_change_ev
+                                 too bright: another light, or another shaper
     """
     found_mm = None
     if reading_change_ev is not None and from_distance_mm is not None:

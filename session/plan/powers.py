@@ -96,7 +96,7 @@ class LightPlan(LightAtPiece):
 
 @dataclass(frozen=True)
 class TimePlan:
-    """The exposure time: the shortest marked one in which the whole frame sees each flash.
+    """The exposure time: the shortest marked time in which the whole frame sees each flash.
 
     duration_known  False when a flash's t0.1 isn't known and was taken as nothing
     """
@@ -108,10 +108,10 @@ class TimePlan:
 
 
 def reaches(kit: Kit, wish: Wish, beside_mm: float = 0.0) -> tuple[Reach, ...]:
-    """The flashes that the wish is about: those that work together, or each that would do by itself.
+    """The flashes of the wish: the named flashes together, or every flash of the kit that would do alone.
 
-    Together they give the right exposure on the face of the piece; a light behind it adds nothing there. On a
-    mirror-like piece, which shows each source by itself, the key alone is as bright as wished.
+    Together they give the right exposure on the face of the piece; a light behind the piece adds nothing to the face.
+    On a mirror-like piece, which shows each source by itself, the key alone is as bright as wished.
     beside_mm  how far lens and picture reach from the optical axis
     Raises ValueError when a named light or plate isn't there, or is a light that can't be worked out.
     """
@@ -289,7 +289,7 @@ def _power_at_f1_ev(reach: Reach, distance_mm: float) -> float:
 
 
 def _distance_mm(reach: Reach, power_ev: float, stop_ev: float) -> float:
-    """Where the light gives its level at that power; its nearest place where it doesn't anywhere."""
+    """The place where the light gives its level at that power, else the light's nearest place."""
     guide_number_m = reach.light.guide_number_m
     assert guide_number_m is not None
     try:

@@ -18,7 +18,7 @@ TOLERANCE_EV = 0.1
 
 
 def first_of_each(ranks: Sequence[Rank], groups: Sequence[Hashable]) -> Iterator[int]:
-    """Places in `ranks`, best first, one for each group: its member that comes first.
+    """Places in `ranks`, best first: the best member of every group.
 
     ranks, groups  (n,) each: the rank of a candidate, and whose candidate it is
     """
@@ -52,7 +52,7 @@ def better_in_every_later_point(one: Rank, other: Rank) -> bool:
 
 
 def decides(better: Rank, worse: Rank) -> int | None:
-    """Place of the first point by which one stands before the other; None when they are alike."""
+    """Place of the first point by which the better rank precedes the worse; None for equal ranks."""
     if better[0] < worse[0] - TOLERANCE_EV or (better[1:] >= worse[1:] and better[0] < worse[0]):
         return 0
     return next((place for place in range(1, len(better)) if better[place] < worse[place]), None)

@@ -30,7 +30,7 @@ FARTHEST_PUPIL_MM = 10_000.0
 
 @dataclass(frozen=True)
 class Reflection:
-    """Lengths in mm; None where the kit doesn't tell, or where it isn't so.
+    """The mirror image that the piece shows, lengths in mm; None where the kit doesn't tell, or nothing is shown.
 
     panel_distance_mm   along the reflected way, where a lit surface must stand to fill the piece
     panel_width_mm, panel_height_mm   at least so large there

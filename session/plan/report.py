@@ -1,4 +1,4 @@
-"""A plan as plain numbers under their names, for JSON, cards and screens; and the cautions that go with it."""
+"""A plan as plain numbers under their names, for JSON, cards and screens; and the plan's cautions."""
 
 from __future__ import annotations
 
@@ -108,7 +108,7 @@ def room_text(working_distance_mm: float, clearance_mm: float | None = None) -> 
 
 
 def remarks(plan: Plan) -> tuple[str, ...]:
-    """What the photographer should know beside the criteria, one sentence each."""
+    """The remarks on a plan beside its criteria, a sentence for each."""
     said = []
     if plan.build.aperture_by_hand:
         said.append(f"The camera can't set the aperture: set {f_text(plan.stop.f_number)} by hand.")
@@ -145,7 +145,7 @@ def remarks(plan: Plan) -> tuple[str, ...]:
 
 
 def _remarks_on(light: LightPlan, wish: Wish) -> Iterator[str]:
-    """What the photographer should know of one light."""
+    """The remarks on a light of the plan."""
     if light.moved:
         yield f"{light.name}: {light.moved}."
     if wish.surface == "mirror" and not light.by_luminance and not light.behind:

@@ -142,7 +142,7 @@ def _circle_mm(situation: Situation) -> float | None:
 def _covering_series(
     situation: Situation, needed_mm: float, lens: EquivalentLens, circle_mm: float
 ) -> SharpSeries | None:
-    """The depth in one frame and the series; None where no series would cover it. Raises ValueError."""
+    """The depth in a single frame and the series; None where no series covers the depth needed. Raises ValueError."""
     try:
         return sharp_series(
             needed_mm,

@@ -13,7 +13,7 @@ from session.set.setup import PlacedLight, Revision
 
 
 def carried_ev(old: Revision, new: Revision) -> float | None:
-    """The ambient light against the flash for `new`, EV, worked out from `old`; None when `old` doesn't know it."""
+    """The ambient light against the flash for `new`, EV, worked out from `old`; None for an unknown old light."""
     power_ev = _common_power_change_ev(old.lights, new.lights)
     if old.ambient_ev is None or power_ev is None or old.passive != new.passive:
         return None
@@ -39,7 +39,7 @@ def with_ambient(in_force: Revision, measured_under: Revision, ambient_ev: float
 
 
 def _common_power_change_ev(old: tuple[PlacedLight, ...], new: tuple[PlacedLight, ...]) -> float | None:
-    """By how much all lights were turned up alike, EV; None when anything else of them changed."""
+    """The EV by which all lights were turned up alike; None after another change of a light."""
     before, after = ({light.name: light for light in lights} for lights in (old, new))
     if before.keys() != after.keys():
         return None

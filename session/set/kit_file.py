@@ -71,7 +71,7 @@ def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit
 
 
 def _change_thing(path: Path, group: str, name: str, put: Callable[[Table], None]) -> Kit:
-    """The kit after the file's thing of that name was changed by `put`; a new thing where there was none."""
+    """The kit after the file's thing of that name was changed by `put`; a new thing where the file has none."""
     read_kit(path)
     try:
         document = tomlkit.parse(path.read_bytes().decode("utf-8"))

@@ -150,7 +150,7 @@ class Region:
         return f"{self.width:.0%} × {self.height:.0%} of the picture, middle at {middle}".replace("%", " %")
 
     def in_pixels(self, width_px: int, height_px: int) -> tuple[int, int, int, int]:
-        """(left, top, right, bottom) in pixels of a picture of that size; at least one pixel each way."""
+        """(left, top, right, bottom) in pixels of a picture of that size; never less than a pixel wide and high."""
         left, top = int(self.left * width_px), int(self.top * height_px)
         right = max(left + 1, min(width_px, round((self.left + self.width) * width_px)))
         bottom = max(top + 1, min(height_px, round((self.top + self.height) * height_px)))
@@ -233,7 +233,7 @@ def parse_label(text: str) -> tuple[int, int | None]:
 
 
 def differences(old: Revision, new: Revision) -> list[tuple[str, object, object]]:
-    """Differences as (name, old value, new value); None on the side that lacks the thing.
+    """Differences as (name, old value, new value); None for the value of a missing thing.
 
     Names of settings and of the lens arrangement stand alone (`exposure_s`), those of things in the set behind
     theirs (`light key power_ev`, `reflector white card distance_mm`). Numbers of set-up and revision aren't told.

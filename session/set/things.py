@@ -1,6 +1,6 @@
-"""The things of a kit, one class each: what is known of a body, a lens, a light, and in which unit.
+"""The things of a kit, a class for each: the known facts of a body, a lens, a light, with their units.
 
-What the photographer doesn't know stays None or at its default; nothing here is guessed from a name.
+A fact that the photographer doesn't know stays None or at its default; nothing is guessed from a name.
 """
 
 from __future__ import annotations
@@ -213,7 +213,7 @@ class ExtensionTube(Thing):
 
 
 class SupplementaryLens(Thing):
-    """A close-up lens, screwed before the lens; it serves filter threads up to its own."""
+    """A close-up lens, screwed before the lens; a close-up lens fits filter threads up to its own."""
 
     QUANTITIES = {"dioptres": "supplementary_dioptres"}
     dioptres: float

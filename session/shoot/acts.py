@@ -1,4 +1,4 @@
-"""What a person may ask of a shoot, as values: a screen or a script posts one, and the controller matches on it.
+"""A person's wishes for a shoot, as values: a screen or a script posts an act, and the controller matches on its class.
 
 An act says what is wanted, not how it stands now: `Revise` names the fields that change, and they are changed in the
 arrangement that is in force when the controller comes to it.
@@ -52,7 +52,7 @@ class Touched(Act):
 
 @dataclass(frozen=True)
 class JudgeAnew(Act):
-    """Judge a frame once more by this file of it, after the set-up's region or grey patch was moved."""
+    """Judge a frame once more by this file, after the set-up's region or grey patch was moved."""
 
     frame_id: str
     number: int
@@ -154,7 +154,7 @@ class KeepWish(Act):
 
 @dataclass(frozen=True)
 class GoTo(Act):
-    """Another piece or view is on the table, begun where it is new: its own set-up comes into force.
+    """Put another piece or view on the table, begun where it is new, with the view's own set-up in force.
 
     from_camera  a new view begins from the camera's settings, not from the present arrangement
     """
@@ -177,7 +177,7 @@ class Undo(Act):
 
 @dataclass(frozen=True)
 class Redo(Act):
-    """Redo what was undone last in this job; `agreed` as in `Undo`."""
+    """Redo the act of this job that was undone last; `agreed` as in `Undo`."""
 
     place: Place
     agreed: str = ""
@@ -207,7 +207,7 @@ class TurnFocus(Act):
 
 @dataclass(frozen=True)
 class SweepFocus(Act):
-    """Find the best focus in the region by the camera's own drive, and come back to it."""
+    """Find the best focus in the region by the camera's own drive, and drive back to the best place."""
 
     where: Range
 

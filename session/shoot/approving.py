@@ -27,7 +27,7 @@ UNDER_WAY = {
 
 @dataclass(frozen=True)
 class _Wanted:
-    """A frame that waits for its approval, for the set-up and the piece that were on the table."""
+    """A frame whose approval waits, with the set-up and the piece that were on the table."""
 
     frame_id: str
     number: int
@@ -37,7 +37,7 @@ class _Wanted:
 
 
 class Approving:
-    """Keeps the frame that waits for its approval."""
+    """The approval of a frame, which waits while the frame is being checked."""
 
     def __init__(self, state: ShootState, releases: Releases, approved: Callable[[], None]) -> None:
         """`approved` is called when the log has another reference by a person's decision."""
@@ -63,12 +63,12 @@ class Approving:
             state.emit(Said(f"{why}: it becomes the reference as soon as it has been checked."))
 
     def on_judged(self, judgement: Judgement) -> None:
-        """What the checks say of the frame that waits decides whether it is approved."""
+        """Approve the waiting frame, or keep it back, by the findings of the checks."""
         if self._wanted and judgement.frame_id == self._wanted.frame_id:
             self._wanted = replace(self._wanted, flaw=flaw_of(judgement.findings))
 
     def tick(self) -> None:
-        """Approve the frame that waits, once it has been checked or has come to nothing more."""
+        """Approve the waiting frame as soon as nothing more comes from camera and judge."""
         wanted = self._wanted
         flight = self._releases.flight(wanted.frame_id) if wanted else None
         if wanted is None or (flight is not None and _is_under_way(flight)):
@@ -80,7 +80,7 @@ class Approving:
             self._approve(wanted.frame_id, wanted.place, wanted.setup_number)
 
     def say(self, *, decided: bool = False) -> None:
-        """Emit which frame is the reference here; `decided`: a person has just decided so."""
+        """Emit the reference of the set-up and piece in force; `decided`: a person has just decided so."""
         state = self._state
         found = state.reference(state.place, state.revision.setup_number)
         state.emit(ReferenceChanged(found.frame_id if found else None, found.number if found else None, decided))

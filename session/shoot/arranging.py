@@ -1,7 +1,7 @@
 """Which arrangement is in force: its changes stand in the log, and its settings go onto the camera.
 
-A change is a draft of the set-up's next revision: the next frame makes it one, so changes between two frames melt into
-one revision, and one that is undone or cancelled before a frame leaves none.
+A change makes a draft of the set-up's next revision, and the next frame makes the draft a revision: so changes between
+two frames melt into one revision, and a change that is undone or cancelled before a frame leaves no revision.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ class Arranging:
         self.revise(replace(self._state.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
 
     def begin_draft(self) -> None:
-        """A draft takes from the camera what it left open; that is no act that can be undone."""
+        """Take from the camera the settings that the draft left open; nothing of this can be undone."""
         state = self._state
         names, state.from_camera = state.from_camera, ()
         told = {name: state.reading.value(name) for name in names if state.reading.value(name)}
@@ -97,7 +97,7 @@ class Arranging:
         return True
 
     def put_in_force(self, standing: Standing, frame_id: str = "", *, follow: bool = True) -> None:
-        """From now on frames are released by it; the log has it already. `follow`: the camera is set as it says.
+        """Release the next frames by this arrangement, which the log has already. `follow`: set the camera likewise.
 
         What a draft left open is taken from the camera instead, as soon as there is one.
         """

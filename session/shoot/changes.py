@@ -1,4 +1,4 @@
-"""What differs between two arrangements, in words: for the line that says so, and for the log's events."""
+"""The differences between two arrangements, in words: for the line on the screen and for the log's events."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def settings_left(now: Revision, then: Revision, named_by: Revision | None = Non
 
 
 def hand_words(old: Revision, new: Revision) -> list[str]:
-    """What hands must change at the set to come from `old` to `new`: `lens`, `light key`, …"""
+    """The changes by hand that lead from `old` to `new`: `lens`, `light key`, …"""
     lens = ["lens"] if old.arrangement != new.arrangement else []
     things = list(dict.fromkeys(thing_name(thing) for thing in _changed_things(old, new)))
     plain = [name_words(name) for name in MOVED_BY_HAND if getattr(old, name) != getattr(new, name)]

@@ -51,7 +51,7 @@ SETTING_NAMES = tuple(field.name for field in fields(Settings))
 
 
 class Shoot:
-    """The controller of a shoot: one photographer at one table with one camera."""
+    """The controller of a shoot: a photographer, a table, a camera."""
 
     def __init__(
         self,
@@ -105,7 +105,7 @@ class Shoot:
     # --- what a person asks for -------------------------------------------------------------------
 
     def do(self, act: Act) -> None:  # noqa: PLR0912, PLR0915 — one case for each kind of act
-        """Do one act of a person; what comes of it is told by events."""
+        """Do an act of a person; events tell the outcome."""
         state = self.shoot_state
         match act:
             case acts.AskRelease(overrulings, ambient, frame_id):
@@ -203,7 +203,7 @@ class Shoot:
     # --- what holds now ---------------------------------------------------------------------------
 
     def findings(self) -> tuple[Finding, ...]:
-        """What the rules say now."""
+        """The findings of all rules now."""
         return findings_before_release(self.shoot_state.situation())
 
     def reference(self) -> Reference | None:
@@ -211,13 +211,13 @@ class Shoot:
         return self.shoot_state.reference(self.shoot_state.place, self.shoot_state.revision.setup_number)
 
     def say_reference(self) -> None:
-        """Emit which frame is the reference here."""
+        """Emit the reference of the set-up and piece in force."""
         self._approving.say()
 
     # --- the end ----------------------------------------------------------------------------------
 
     def let_go(self, *, at_once: bool = False) -> None:
-        """Nothing new is released, the camera ends what it has begun, and its last words are on their way.
+        """Release nothing new, and let the camera end its work and send its last messages.
 
         at_once   a transfer under way is left on the card, which the log then says
         """
@@ -227,7 +227,7 @@ class Shoot:
         self._camera.close(at_once=at_once)
 
     def close(self) -> None:
-        """End the judge; what is owed to the log is tried once more. After `let_go` and what came of it."""
+        """End the judge, and try the entries owed to the log once more. Called after the camera's last messages."""
         self._judge.close()
         self.shoot_state.writer.settle(self.shoot_state.clock.monotonic_s())
 
@@ -339,7 +339,7 @@ class Shoot:
         self.live.on_connected()
 
     def _remember_sizes(self) -> None:
-        """What the job's last frames took, for the count of those that card and disk still hold."""
+        """Note the sizes of the job's last frames, for the count of frames that card and disk still hold."""
         with suppress(LogError):  # then a guess stands until the next frame
             self.shoot_state.frame_sizes[:0] = self.shoot_state.log.frame_sizes(self.shoot_state.place)
 

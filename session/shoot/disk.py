@@ -1,4 +1,4 @@
-"""What is on the disk of a frame that the log has no row for: whole files, and what a crash left of a transfer."""
+"""The files of a frame on the disk that the log has no row for: whole files, and parts that a crash left."""
 
 from __future__ import annotations
 
@@ -112,5 +112,5 @@ def _names_in(folder: str) -> tuple[str, ...]:
 
 
 def _is_file(path: Path) -> bool:
-    """Whether it is a file itself; what a link leads to isn't a frame's."""
+    """True for a file itself; a link's target isn't a frame's."""
     return path.is_file() and not path.is_symlink()

@@ -1,4 +1,4 @@
-"""What happens in a shoot, as the screen, the command line, the log and the tests all hear it.
+"""The events of a shoot, as the screen, the command line, the log and the tests all hear them.
 
 Events are facts, frozen, in the order in which they happened. Times are `Clock.monotonic_s`.
 """
@@ -49,7 +49,7 @@ class SettingsChanged:
 
 @dataclass(frozen=True)
 class RulesChanged:
-    """What the rules say now has changed; waits are left out, since they pass by themselves."""
+    """The findings of the rules have changed; waits are left out, since waits pass by themselves."""
 
     findings: tuple[Finding, ...]
 
@@ -77,7 +77,7 @@ class FrameMoved(AboutFrame):
 
 
 class CameraWait(StrEnum):
-    """What a release waits for whose end only the camera knows.
+    """The reasons to wait with a release whose end only the camera knows.
 
     HANDING_OVER  the frame before;  SETTINGS  that it has not taken yet
     LATE_FILE     of a frame of before its cable was lost, which it may still be writing
@@ -107,7 +107,7 @@ class FileArrived:
 
 @dataclass(frozen=True)
 class CameraBusy:
-    """The camera says that it is busy since it let the shutter go, for so long now; it is waited for `at_most_s`."""
+    """The camera says busy since the release, for `busy_s` now; the program waits at most `at_most_s`."""
 
     frame_id: str
     number: int
@@ -128,7 +128,7 @@ class SlowTransfer:
 
 @dataclass(frozen=True)
 class FrameJudged:
-    """What the checks say of a frame; `anew`: it was judged before, with another region or grey patch."""
+    """The checks' findings on a frame; `anew`: the frame was judged before, with another region or grey patch."""
 
     frame_id: str
     number: int
@@ -139,7 +139,7 @@ class FrameJudged:
 
 @dataclass(frozen=True)
 class BeingJudgedAnew:
-    """A frame is with the judge once more, by the set-up's region and grey patch as they are now."""
+    """A frame is with the judge once more, with the set-up's present region and grey patch."""
 
     frame_id: str
     number: int
@@ -164,7 +164,7 @@ class LiveViewChanged:
 
 @dataclass(frozen=True)
 class StreamChanged:
-    """The stream of live frames does otherwise now; `why`: the camera's words where it has ended it."""
+    """The stream of live frames has changed its state; `why`: the camera's words where the camera ended the stream."""
 
     state: Stream
     rate_per_s: float = 0.0
@@ -173,7 +173,7 @@ class StreamChanged:
 
 @dataclass(frozen=True)
 class LivePicture:
-    """A live frame, and what the instruments read from it; None from a frame that none has seen."""
+    """A live frame with the reading of the instruments; None when no instrument has seen the frame."""
 
     jpeg: bytes
     reading: LiveReading | None = None
@@ -181,7 +181,7 @@ class LivePicture:
 
 @dataclass(frozen=True)
 class PeakKept:
-    """What is kept of the set-up's best focus for the piece on the table; None: nothing yet."""
+    """The set-up's best focus so far for the piece on the table; None: nothing is kept yet."""
 
     peak: KeptPeak | None
 
@@ -232,7 +232,7 @@ class FocusMoved:
 
 
 class About(StrEnum):
-    """What a sentence is about; the next one about the same takes its place."""
+    """The subject of a sentence; the next sentence on the same subject takes the place of the last."""
 
     SWEEP = "sweep"
     STREAM = "live view"

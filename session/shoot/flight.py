@@ -1,4 +1,4 @@
-"""One frame under way, in memory: from the wish to the last word of the checks."""
+"""A frame under way, in memory: from the photographer's wish to the last word of the checks."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ FILES_OF_FORMAT = {name: len(kinds) for name, kinds in FORMATS.items()}
 
 
 def files_of_format(setting: Setting | None) -> int:
-    """How many files the camera's format makes by its text, 0 when that can't be read; two sizes are two JPEGs."""
+    """The number of files that the camera's format promises, 0 for an unreadable text; two sizes are two JPEGs."""
     if setting is None:
         return 0
     count = FILES_OF_FORMAT.get(str(setting.value), 0)
@@ -83,7 +83,7 @@ class Flight:
         self.judging = next_judging(self.judging, event)
 
     def facts(self, text: str = "") -> FrameFacts:
-        """The frame as it is now. text: the sentence about its state"""
+        """The frame's facts now. text: the sentence about the frame's state"""
         fired = SHUTTER.get(self.state, Fired.NO)
         frame = self.frame
         return FrameFacts(
@@ -98,11 +98,11 @@ class Flight:
 
     @property
     def file_names(self) -> tuple[str, ...]:
-        """Of its files on the disk, each once."""
+        """The names of the frame's files on the disk, each once."""
         return tuple(dict.fromkeys((*self.saved_before, *(PurePath(file.path).name for file in self.files))))
 
     def file_to_judge(self, *, complete: bool) -> SavedFile | None:
-        """The JPEG as soon as it is here; a raw only when nothing else will come."""
+        """The JPEG as soon as the JPEG is here; a raw only when nothing else will come."""
         jpeg = next((file for file in self.files if file.kind == FileKind.JPEG), None)
         if jpeg or not complete:
             return jpeg
@@ -118,10 +118,10 @@ class Flight:
         agreement: Agreement | None = None,
         building: bool = False,
     ) -> Assignment:
-        """What the judge gets to see of it.
+        """The frame with file, reference and set-up, for the judge.
 
-        situation   that of its revision
-        reference   of its set-up and piece; it may be this frame
+        situation   the rules' situation of the frame's revision
+        reference   of the frame's set-up and piece; may be this frame itself
         expected    the set-up's reference for another piece, where this piece has none
         agreement   the client's standard for the view
         building    the set is being built again

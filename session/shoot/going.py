@@ -42,7 +42,7 @@ def begin_view(log: Log, place: Place, present: Standing | None, hold_off_s: flo
 def standing_words(
     place: Place, standing: Standing, old: Revision | None, *, turned: bool = False, from_camera: bool = False
 ) -> str:
-    """One line on the set-up that goes on here: its number, what the camera is set to, what is left to the hands.
+    """A line on the set-up that goes on: the number, the camera's settings, the changes left to the hands.
 
     old          what stood before, None when nothing did
     turned       a dial was turned on the camera, so the camera is left as it is

@@ -1,6 +1,6 @@
-"""A frame judged once more, after the region or the grey patch of its set-up was moved.
+"""A frame's second judgement, after the region or the grey patch of the set-up was moved.
 
-The judgement before stays in the log; the new one stands after it, with an event that says what it looked at.
+The earlier judgement stays in the log; the new judgement follows, with an event on the places looked at.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ class _Asked:
 
 
 class JudgingAnew:
-    """Frames whose new judgement is on its way."""
+    """The frames with a new judgement on the way."""
 
     def __init__(self, state: ShootState, releases: Releases) -> None:
         self._state = state
@@ -35,7 +35,7 @@ class JudgingAnew:
         self._asked: defaultdict[str, deque[_Asked]] = defaultdict(deque)
 
     def ask(self, frame_id: str, number: int, file: SavedFile) -> None:
-        """Judge a frame with region and grey patch as the set-up has them now, and all else as at its release.
+        """Judge a frame with the set-up's present region and grey patch, and all else as at the frame's release.
 
         file   the one of its files to look at
         A frame of another set-up, piece or view is left as it is, and so is one of the room's light.
@@ -55,7 +55,7 @@ class JudgingAnew:
         post_to_judge(state, Flight(origin.intent, origin.place, revision), file)
 
     def on_judged(self, judgement: Judgement) -> bool:
-        """Keep a judgement that was asked for here; False when it is a frame's first."""
+        """Keep a second judgement, asked for by `ask`; False for a frame's first."""
         flight = self._releases.flight(judgement.frame_id)
         if not self._asked[judgement.frame_id] or (flight is not None and flight.judging is not Judging.JUDGED):
             return False

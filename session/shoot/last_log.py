@@ -52,7 +52,7 @@ class LastLog:
         return ""
 
     def take(self, serial: str) -> None:
-        """From now on it is used for this log."""
+        """Note that the camera is used for this log from now on."""
         kept = self._own_file(serial)
         with suppress(OSError):
             kept.parent.mkdir(exist_ok=True)
@@ -73,7 +73,7 @@ class LastLog:
             os.close(descriptor)
 
     def _turns(self, serial: str) -> Iterator[tuple[int, int]]:
-        """(user, turn) of each user who has used the camera here."""
+        """(user, turn) of each user of the camera on this computer."""
         for path in self._seen_by_all.glob(f"{self._turn_file(serial)}.*"):
             with suppress(OSError, ValueError):
                 yield _turn(path)
@@ -94,7 +94,7 @@ class NotItsUsersError(ValueError):
 
 
 def _turn(path: Path) -> tuple[int, int]:
-    """(user, turn) by the user's file. Raises ValueError when it isn't that user's own; OSError."""
+    """(user, turn) by the user's file. Raises ValueError for a file of another user; OSError."""
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
     try:
         status = os.fstat(descriptor)

@@ -22,7 +22,7 @@ class _Late:
 
 
 class LateFiles:
-    """Frames by their keys, in the order in which they were first waited for.
+    """The frames whose files come late, by key, in the order in which the waits began.
 
     made_no_file  frames that the camera released in this run without making a file. No state: it stays true of a
                   frame whatever becomes of it, and says that the frame is not among what the card had before.
@@ -49,7 +49,7 @@ class LateFiles:
 
     @property
     def newer_files(self) -> tuple[CardObject | None, ...]:
-        """Of each frame in vain the newest file of a frame released after it; None while no later frame has a file."""
+        """For each frame waited for in vain the newest file of a later frame; None while no later frame has a file."""
         return tuple(one.newer for one in self._frames.values() if one.awaiting is Awaiting.IN_VAIN)
 
     def wait(self, frame_id: str, until_s: float) -> None:
@@ -61,7 +61,7 @@ class LateFiles:
         self._frames[frame_id].until_s = until_s
 
     def wait_only(self, until_s: dict[str, float]) -> None:
-        """Wait for these alone, frame_id → s of the clock; the others that were waited for are settled."""
+        """Wait for these frames alone, frame_id → s of the clock; all other waits are over."""
         for frame_id in self.waited_for.difference(until_s):
             self._move(frame_id, AwaitingEvent.SETTLED)
         for frame_id, one_s in until_s.items():
@@ -82,7 +82,7 @@ class LateFiles:
             self._move(frame_id, AwaitingEvent.CAME)
 
     def later_frame_has(self, card_object: CardObject) -> None:
-        """The frame released last has its file: what earlier frames lack is numbered before it."""
+        """Note the file of the frame released last: files that earlier frames lack have lower numbers."""
         for one in self._frames.values():
             one.newer = card_object
 

@@ -1,4 +1,4 @@
-"""Live view as the controller runs it: frames to the instruments, the focus drive, and a sweep step by step."""
+"""The controller's live view: frames to the instruments, the focus drive, and a sweep step by step."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class LiveStream:
     # --- the person -------------------------------------------------------------------------------
 
     def switch(self, on: bool) -> None:
-        """Switch it on or off."""
+        """Switch live view on or off."""
         description = self._state.description
         if on and description is not None and not description.live_view:
             self._state.emit(LiveViewChanged(False, say.NO_LIVE_VIEW))
@@ -69,7 +69,7 @@ class LiveStream:
         self._drive(steps)
 
     def sweep_focus(self, where: Range) -> None:
-        """Find the peak by the camera's own drive and come back to it; what was reached is said at the end."""
+        """Find the peak by the camera's own drive, and drive back to it; a sentence at the end says the place."""
         refusal = self._why_not_driven() or ("" if self.on else "Switch live view on first.")
         if refusal:
             self._state.emit(Said(refusal))
@@ -100,7 +100,7 @@ class LiveStream:
         return self._sweep is not None
 
     def _somebody_focuses(self) -> None:
-        """Live view goes on for its whole time from now."""
+        """Let live view go on for its whole time from now."""
         if self._live_minutes:
             self._ends_at_s = self._state.clock.monotonic_s() + 60 * self._live_minutes
 
@@ -163,7 +163,7 @@ class LiveStream:
             self._say_progress(f"Looking for the peak: {text}; any key stops it.")
 
     def on_driven(self, steps: int) -> None:
-        """The drive has stopped where it was sent."""
+        """Take the next step: the drive has stopped at the place asked for."""
         self._state.emit(FocusMoved(steps))
         self._go_on(end_stop=False)
 
@@ -189,9 +189,9 @@ class LiveStream:
             self._tell(StreamChanged(Stream.ENDED, why=message.text))
 
     def tick(self) -> float | None:
-        """Tell a stream that stands still though a picture is awaited; begin again one that the camera has ended.
+        """Tell that the stream stands still while a picture is due, and begin a stream again that the camera ended.
 
-        Returns when that is due, s, None when it isn't planned.
+        Returns the time of the next begin, s, None without a plan.
         """
         now_s = self._state.clock.monotonic_s()
         self._end_when_nobody_focuses(now_s)

@@ -30,7 +30,7 @@ class Peaks:
         self._measured: Measured | None = None
 
     def kept_peak(self) -> KeptPeak | None:
-        """What is kept for the set-up's region at the size of the last live picture, if anything.
+        """The kept peak of the set-up's region at the size of the last live picture; None without a kept peak.
 
         Before the first live picture the size isn't asked about.
         """
@@ -41,7 +41,7 @@ class Peaks:
         return peak if self._measured is None or peak.live_width_px == self._measured[1] else None
 
     def see(self, reading: LiveReading) -> None:
-        """Keep the best of the meter once it has been passed."""
+        """Keep the meter's peak once the focus has passed the peak."""
         if reading.picture is not None:
             self._measured = self._state.revision.region, reading.picture.shape[1]
         if self._waiting is not None and not self._state.is_new_setup:

@@ -1,10 +1,11 @@
-"""What to do about frames that a crash, a cut cable or an empty battery left in the middle: a plan, as values.
+"""The plan for frames that a crash, a cut cable or an empty battery left in the middle, as values.
 
-Looks at what the log expects, what is on the disk and what is on the card, and decides. A frame takes first what is
-surely its own: files on the disk under its name, objects that were announced for it, and their siblings; also a frame
-that is long at rest takes what comes late under the name of its files. A frame of which nothing is known takes the
+The plan comes from the frames in the log, the files on the disk and the objects on the card. A frame takes first the
+files that are surely its own: files on the disk under the frame's name, objects announced for the frame, and their
+siblings; also a frame that is long at rest takes late files under its name. A frame without any known file takes the
 earliest release on the card that is nobody's and that is numbered between those of the frames before and after it.
-Where several may have it, nobody gets it, and a person decides. What is left was released on the camera. Nothing is
+Where several frames may have a release, no frame gets it, and a person decides. All other releases were made on the
+camera. Nothing is
 ever taken twice, and nothing that was on the card before us is taken at all. Times of day decide nothing, neither the
 computer's nor the camera's: clocks are wrong, and jump.
 """
@@ -56,7 +57,7 @@ class NotFired:
 
 @dataclass(frozen=True)
 class Missing:
-    """It fired, and something of it is nowhere; the text says what."""
+    """The frame fired, and some of its files are nowhere; the text names the files."""
 
     frame_id: str
     text: str
@@ -64,7 +65,7 @@ class Missing:
 
 @dataclass(frozen=True)
 class Unsure:
-    """It may have fired, and be among files of others on the card; the text says which. Only a person can tell."""
+    """The frame may have fired, and its files may be others on the card, which the text names. A person decides."""
 
     frame_id: str
     text: str
@@ -83,7 +84,7 @@ class BodyFrame:
 
 @dataclass(frozen=True)
 class JoinFrame:
-    """These came late; they are of the frame that has a file of the same base name."""
+    """The objects came late, for the frame that has a file of the same base name."""
 
     held: LoggedFrame
     objects: tuple[CardObject, ...]
@@ -91,7 +92,7 @@ class JoinFrame:
 
 @dataclass(frozen=True)
 class Copied:
-    """These lie on a second card, the same as files that the frame has: they are noted, and not fetched."""
+    """The objects on a second card are the same as the frame's files: the objects are noted, and not fetched."""
 
     frame_id: str
     objects: tuple[CardObject, ...]
@@ -99,7 +100,7 @@ class Copied:
 
 @dataclass(frozen=True)
 class Undecided:
-    """One release that may be of one or another of these frames; only a person, or what comes yet, can tell."""
+    """A release that may belong to any of the named frames; a person decides, or a later file does."""
 
     objects: tuple[CardObject, ...]
     frame_ids: tuple[str, ...]
@@ -110,7 +111,7 @@ Step = AdoptFile | FetchObjects | Complete | NotFired | Missing | Unsure | BodyF
 
 
 def moves(step: Step, state: FrameState) -> tuple[FrameEvent, ...]:
-    """The events that carry out the step on its frame, which is in this state; () when the frame stays as it is."""
+    """The events that carry out the step on a frame in the given state; () when the frame's state stays."""
     match step:
         case FetchObjects():
             return (FrameEvent.FOUND,)
@@ -127,7 +128,7 @@ def moves(step: Step, state: FrameState) -> tuple[FrameEvent, ...]:
 
 @dataclass(frozen=True)
 class Around:
-    """What is known around the frames that are in the middle.
+    """The known facts around the frames in the middle.
 
     held      frames that have saved files of the base names that are nobody's
     between   frame_id → a file of the frame before it and of the frame after it, None where there is none
@@ -148,7 +149,7 @@ NOTHING_AROUND = Around()
 
 @dataclass
 class _Findings:
-    """The files and objects that one frame has been given so far.
+    """The files and objects given to a frame so far.
 
     copied         on a second card, the same as files that it has
     may_be_among   what is let alone on a card that others used, and of which some may be this frame's
@@ -168,7 +169,7 @@ class _Findings:
 
     @property
     def is_whole(self) -> bool:
-        """As many files as its format makes, or any where that isn't known."""
+        """True with as many files as the format makes, or with any file where the format is unknown."""
         there = len(self.frame.saved) + len(self.adopted) + len(self.fetched)
         return self.frame.state is FrameState.SAVED or there >= max(self.frame.expected_files, 1)
 
@@ -183,7 +184,7 @@ def plan(
     let_alone: Sequence[CardObject] = (),
     around: Around = NOTHING_AROUND,
 ) -> tuple[Step, ...]:
-    """The steps that put the log right, in the order in which they are to be done.
+    """The steps that put the log right, in the order of their doing.
 
     unsettled   frames of this camera that are in the middle, in the order in which they were begun
     on_disk     frame_id → whole files on the disk under the frame's name, see `disk.files_of`
@@ -296,7 +297,7 @@ def _may_be_of(release: Sequence[CardObject], frames: Sequence[LoggedFrame]) -> 
 def _released_meanwhile(
     moving: Sequence[_Findings], free: Sequence[CardObject], during: Mapping[tuple[str, str], str]
 ) -> tuple[list[Undecided], list[BodyFrame]]:
-    """What is left: made on the camera, but for a second name that came while a frame lacks files of its format."""
+    """The steps for the rest of the card: releases on the camera, but for a second name while a frame lacks files."""
     lacking = {one.frame.frame_id: one.frame for one in moving if not one.is_whole}
     mixed, by_body = [], []
     for release in releases(free):
@@ -313,8 +314,8 @@ def with_copies(steps: Sequence[Step], copies: Mapping[str, Sequence[SavedFile]]
     """The steps, changed for a shoot whose files must lie in a second place too.
 
     copies   frame_id → whole files in its second place
-    A file on the disk whose copy is there is adopted with it. One whose copy isn't is fetched again, so that both are
-    made; what is on the disk already is found to be the same. When the card has it no more, it is adopted without.
+    A file on the disk whose copy is there is adopted with it. A file without a copy is fetched again, so that both are
+    made; the file on the disk is then found to be the same. When the card has it no more, it is adopted without.
     """
     wanting: dict[str, tuple[CardObject, ...]] = {}
     done: list[Step] = []
@@ -351,7 +352,7 @@ def _take_announced(one: _Findings, free: list[CardObject]) -> None:
 
 
 def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardObject]) -> None:
-    """Files that the log has no row for; each settles the card object that it is a copy of."""
+    """Give the frame files that the log has no row for; a file settles the same card object."""
     for file in files:
         if PurePath(file.path).name not in one.frame.saved:
             match = _take_copied(file, one.fetched) or _take_copied(file, one.lost)
@@ -374,7 +375,7 @@ def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardO
 def _most_alike(
     files: Sequence[SavedFile], free: list[CardObject], own: set[tuple[str, str]]
 ) -> list[tuple[CardObject, ...]]:
-    """The releases that most of the files may be copies of, earliest first; [] when they are copies of none.
+    """The releases that fit most of the files, earliest first; [] when no release fits.
 
     Raws may all be of one size, so the whole release must fit; one that has files of the frame already goes first.
     """
@@ -388,7 +389,7 @@ def _most_alike(
 
 
 def _take_copied(file: SavedFile, pool: list[CardObject]) -> CardObject | None:
-    """The object of the pool that the file is a copy of, taken out of it."""
+    """The file's own card object, removed from the pool."""
     match = next((card_object for card_object in pool if _copy_of(file, card_object)), None)
     if match is not None:
         pool.remove(match)
@@ -415,7 +416,7 @@ def _take_out(free: list[CardObject], objects: Sequence[CardObject]) -> Sequence
 
 
 def _copy_of(file: SavedFile, card_object: CardObject) -> bool:
-    """The same size and the same kind by its ending. A namesake of another release can't be told from it."""
+    """True for the same size and kind by the ending. A namesake of another release looks the same."""
     ending = PurePath(card_object.name).suffix.casefold()
     return file.bytes == card_object.bytes and PurePath(file.path).suffix.casefold() == ending
 
@@ -431,7 +432,7 @@ def _steps(one: _Findings) -> list[Step]:
 
 
 def _verdict(one: _Findings) -> list[Step]:
-    """What becomes of a frame for which the card has nothing to fetch."""
+    """The step for a frame that the card has nothing for."""
     frame, key = one.frame, one.frame.frame_id
     if one.is_empty and frame.state in MAY_HAVE_FIRED and frame.fired is not Fired.YES:
         if frame.sought:
@@ -450,7 +451,7 @@ def _verdict(one: _Findings) -> list[Step]:
 
 
 def _wanting(one: _Findings) -> str:
-    """What is nowhere, to go on with behind a colon; "" when nothing is."""
+    """The files that are nowhere, as words behind a colon; "" when no file is."""
     if one.lost:
         names = ", ".join(f"{card_object.folder}/{card_object.name}" for card_object in one.lost)
         return f"neither disk nor card has {names}; look for another card."

@@ -33,7 +33,7 @@ AGAIN_S, AGAIN_AT_MOST_S = 5.0, 60.0
 
 
 class Recovery:
-    """What is still to be put right with the camera that is connected."""
+    """The work that is left to put right with the connected camera."""
 
     def __init__(self, state: ShootState, releases: Releases, late_file_s: float) -> None:
         """late_file_s   see LATE_FILE_S"""
@@ -69,13 +69,13 @@ class Recovery:
             self.try_again()
 
     def on_card(self, card: tuple[CardObject, ...]) -> None:
-        """The card as it was asked for."""
+        """Take in the card's list, which was asked for."""
         if self._state.card_asked or self._when:
             self._state.card_asked = False
             self._put_right(card, self._when)
 
     def on_appeared(self, objects: tuple[CardObject, ...], during: str = "") -> None:
-        """Files that nobody here asked for, now. Where they may be an earlier frame's, the whole card decides.
+        """Take in files of a release on the camera, or late files. While a frame lacks files, the whole card decides.
 
         during   the frame that was being taken when they were announced
         """
@@ -97,7 +97,7 @@ class Recovery:
             self.try_again()
 
     def _copies_among(self, new: tuple[CardObject, ...]) -> list[CardObject]:
-        """Those that a body with two cards wrote twice, noted with their frames."""
+        """The objects that a body with two cards wrote twice, noted with their frames."""
         held = self._state.log.holders(self._state.serial, _names(new)) if new else ()
         originals = [*self._releases.objects_under_way().items(), *((one.frame_id, one.saved_objects) for one in held)]
         found: list[CardObject] = []
@@ -116,7 +116,7 @@ class Recovery:
         return any(base_name(card_object) in expected for card_object in new)
 
     def wait_for_late(self, failed: Failed) -> None:
-        """The camera let go and made no file: none is released until it has come, or until it won't come any more."""
+        """Hold releases while a file may still come from a camera that fired and made no file."""
         if failed.fired is Fired.NO or failed.fault is Fault.CARD_FULL:
             return
         log = self._state.log
@@ -186,7 +186,7 @@ class Recovery:
     def _second_copies(
         self, frames: Iterable[LoggedFrame], origins: dict[str, Origin]
     ) -> dict[str, list[SavedFile]] | None:
-        """frame_id → whole files in its second place; None when no second copies are asked for."""
+        """frame_id → whole files in the second place; None when no second copies are asked for."""
         state = self._state
         places = {frame.frame_id: state.second_place(origins[frame.frame_id].place) for frame in frames}
         if state.second_place(state.place) is None:
@@ -207,7 +207,7 @@ class Recovery:
         return all(free is None or free >= state.frame_bytes for free in room)
 
     def _settled_objects(self) -> frozenset[CardObject]:
-        """What on the card is nobody's, saved, or on its way."""
+        """The objects on the card that are nobody's, saved, or on their way."""
         return self._state.log.known_card_objects(self._state.serial).union(
             *self._releases.objects_under_way().values()
         )
@@ -282,7 +282,7 @@ class Recovery:
         )
 
     def _leave_open(self, steps: list[reconcile.Undecided]) -> None:
-        """What nobody can tell the frame of isn't fetched, and the next release waits for a person's word."""
+        """Leave objects on the card whose frame nobody can tell, and hold the next release for a person's word."""
         state, before = self._state, self._undecided
         self._undecided = frozenset(card_object for step in steps for card_object in step.objects)
         for step in steps:
@@ -293,7 +293,7 @@ class Recovery:
             state.halted = ""
 
     def _late(self, frames: Iterable[LoggedFrame], origins: dict[str, Origin]) -> dict[str, float]:
-        """frame_id → until when the camera may still be writing it, for frames asked for a moment ago.
+        """frame_id → time until which the camera may still write the frame, s, for frames asked for a moment ago.
 
         Only frames of this computer's own asking; one whose time of asking can't be right isn't waited for.
         """
@@ -318,13 +318,13 @@ def _names(objects: Iterable[CardObject]) -> set[str]:
 
 
 def _lacks_all(frame: LoggedFrame, steps: Iterable[reconcile.Step]) -> bool:
-    """Whether it has no file at all, neither before nor by these steps."""
+    """True when the frame has no file at all, neither before nor by these steps."""
     adopted = {step.frame_id for step in steps if isinstance(step, reconcile.AdoptFile)}
     return not (frame.saved or frame.expected) and frame.frame_id not in adopted
 
 
 def _objects_given(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
-    """What on the card the steps give to frames."""
+    """The objects on the card that the steps give to frames."""
     fetched = [obj for step in steps if isinstance(step, reconcile.FetchObjects) for obj in step.objects]
     return frozenset([*fetched, *(step.file.card for step in steps if isinstance(step, reconcile.AdoptFile))])
 
@@ -338,7 +338,7 @@ def _under_way(releases: Releases, frame: LoggedFrame) -> bool:
 def _carry_out(
     state: ShootState, releases: Releases, step: reconcile.Step, flights: dict[str, Flight], when: str
 ) -> bool:
-    """False when the log would not take it, so that it is to be tried again."""
+    """Carry out a step; False when the log refused the step, which is then to be tried again."""
     match step:
         case reconcile.AdoptFile(frame_id, file):
             state.write(state.log.frame_file, frame_id, file)
@@ -372,14 +372,14 @@ def _carry_out(
 
 
 def _move_flight(releases: Releases, step: reconcile.Step, flight: Flight, text: str = "") -> Flight:
-    """The flight after it took the step's events, which the log has too."""
+    """Move the flight by the step's events, in the log too; gives the flight."""
     for event in reconcile.moves(step, flight.state):
         releases.move(flight, event, text)
     return flight
 
 
 def _fetch_late(state: ShootState, releases: Releases, held: LoggedFrame, objects: tuple[CardObject, ...]) -> None:
-    """Fetch files that came late for a frame which has others already. Its state stays; what fails is tried again."""
+    """Fetch late files for a frame with other files. The frame's state stays; failures are tried again."""
     flight = releases.flight(held.frame_id)
     if flight is None:
         flight = replace(_taken_up(held, state.log.origin(held.frame_id), []), judging=Judging.JUDGED)

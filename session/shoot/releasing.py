@@ -112,7 +112,7 @@ class Releases:
 
     @property
     def held(self) -> Flight | None:
-        """The frame that waits for its release."""
+        """The frame held back before its release."""
         return next((f for f in self._flights.values() if f.state is FrameState.HELD_OFF), None)
 
     @property
@@ -121,18 +121,18 @@ class Releases:
         return not self._flights and not self._state.late_files.waited_for
 
     def flight(self, frame_id: str) -> Flight | None:
-        """A frame under way, None when it is at rest."""
+        """The frame under way with this key, None for a frame at rest."""
         return self._flights.get(frame_id)
 
     def objects_under_way(self) -> dict[str, tuple[CardObject, ...]]:
-        """What on the card is being fetched, by the frame's key."""
+        """The objects on the card that are being fetched, by the frame's key."""
         coming = [f for f in self._flights.values() if f.state in (FrameState.RECEIVING, *WHOLE)]
         return {flight.frame_id: flight.objects for flight in coming if flight.objects}
 
     # --- time -------------------------------------------------------------------------------------
 
     def tick(self) -> float | None:
-        """Release the held frame when it is due, else say the reason for the wait. Returns when to come back, s."""
+        """Release the held frame when the release is due, else say why it waits. Returns when to come back, s."""
         flight, until_s = self._due()
         if flight is None:
             return until_s
@@ -158,7 +158,7 @@ class Releases:
         return None
 
     def _due(self) -> tuple[Flight | None, float | None]:
-        """The held frame, when it is to be released now; else None, and when to come back, s."""
+        """The held frame, when the release is due now; else None, and when to come back, s."""
         flight = self.held
         if flight is None:
             return None, None
@@ -198,7 +198,7 @@ class Releases:
         return replace(flight, frame=frame, place=state.place, revision=state.revision)
 
     def _refuse_by_rules(self, flight: Flight) -> bool:
-        """Judge by the rules as things are now; when they refuse, say so and put it on record."""
+        """Ask the rules about the present situation; a refusal is said, and written into the log."""
         state = self._state
         situation = replace(state.situation(), asked_s=flight.asked_s, ambient=flight.frame.ambient)
         flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._findings_of_halt())
@@ -227,7 +227,7 @@ class Releases:
         return (Finding(RuleId.FILES, Level.STOP, self._state.halted, remedy=remedy),)
 
     def _try_to_begin(self, flight: Flight) -> Intent | None:
-        """The frame's intent, which the log has now; None when the log would not take it, and that is said."""
+        """The frame's intent, written into the log; None when the log refuses, and a sentence says so."""
         try:
             return self._begin(flight)
         except LogError as error:
@@ -260,7 +260,7 @@ class Releases:
         return intent
 
     def _numbered_draft(self, flight: Flight) -> Revision:
-        """The draft in force under the number and the key of the revision that the frame makes of it.
+        """The draft in force under the number and the key of the revision that the frame makes.
 
         Another view of the set-up may have made a revision since the draft got its number.
         """
@@ -331,7 +331,7 @@ class Releases:
         self.say_saved(flight)
 
     def _see_count(self, flight: Flight) -> None:
-        """Nobody releases before a person has looked at a frame with more files than its format makes.
+        """Hold the next release until a person has looked at a frame with more files than the format makes.
 
         A raw beside a JPEG in one folder is one frame's, whatever the format's text promised: libgphoto2 knows those
         of older bodies only.
@@ -381,7 +381,7 @@ class Releases:
         self._missing(flight, FrameEvent.LOST, objects, message.text, until)
 
     def on_gone(self, message: say.CameraGone) -> None:
-        """The camera went; what it had in its hands is uncertain or missing until it is back."""
+        """End the held frame; a frame in the camera's hands is uncertain or missing until the camera is back."""
         for flight in list(self._flights.values()):
             if flight.state is FrameState.HELD_OFF:
                 flight.move(FrameEvent.CAMERA_GONE)
@@ -442,7 +442,7 @@ class Releases:
     # --- the checks -------------------------------------------------------------------------------
 
     def on_judged(self, judgement: Judgement) -> Flight | None:
-        """Keep what the checks say; the frame it is about, None when it is at rest already."""
+        """Keep a judgement; gives the judged frame, None for a frame that is at rest already."""
         flight = self._flights.get(judgement.frame_id)
         if flight is None:
             return None
@@ -479,7 +479,7 @@ class Releases:
         released_at: datetime | None = None,
         objects: tuple[CardObject, ...] = (),
     ) -> None:
-        """Move a frame that is in the log, here and there; see `Log.move_frame`."""
+        """Move a logged frame in memory and in the log; see `Log.move_frame`."""
         flight.move(event)
         log = self._state.log
         self._state.write(log.move_frame, flight.frame_id, event, text, released_at=released_at, objects=objects)
@@ -498,7 +498,7 @@ class Releases:
 
 
 def post_to_judge(state: ShootState, flight: Flight, file: SavedFile) -> None:
-    """Have a file of a frame judged by the frame's own set-up, beside the reference as it is now."""
+    """Have a frame's file judged by the frame's own set-up, beside the present reference."""
     here = flight.place, flight.revision.setup_number
     reference = state.reference(*here)
     expected = None if reference else state.expectation(*here)

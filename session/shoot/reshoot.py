@@ -16,7 +16,7 @@ from session.units.value_words import name_words, same_value, value_words
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do.
+    """A step of the plan.
 
     by_camera  the camera does it when the set-up's settings are put on it; else it is for the hands
     what       `light key`, `lens`, `aperture` …
@@ -29,7 +29,7 @@ class Step:
 
 
 def plan(revision: Revision, reading: Reading | None = None) -> tuple[Step, ...]:
-    """The steps that build this revision again; with a reading, settings that stand already are left out."""
+    """The steps for building a revision again; with a reading, without the settings that stand already."""
     return (
         *_camera_steps(revision, reading),
         _lens_step(revision),

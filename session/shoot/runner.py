@@ -53,7 +53,7 @@ class Runner:
         self._queue.put(heard)
 
     def ask(self, look_up: Callable[[Shoot], ResultT]) -> ResultT:
-        """Look something up in the controller's thread once all that was posted before is done, and wait for it."""
+        """Look something up in the controller's thread after all acts posted before, and wait for the answer."""
         question = Question(look_up)
         self._queue.put(question)
         return question.answer.result(ANSWER_WITHIN_S)  # type: ignore[return-value]
@@ -64,7 +64,7 @@ class Runner:
         self._thread.start()
 
     def stop(self, *, at_once: bool = False) -> None:
-        """Let what is in the queue be done, let camera and judge end what they have begun, and end the thread.
+        """Let the queue be emptied, let camera and judge end their work, and end the thread.
 
         at_once   what the camera is handing over is left on its card
         """
@@ -91,7 +91,7 @@ class Runner:
         self._guard(shoot.close)
 
     def _all_heard(self, shoot: Shoot) -> Iterator[Heard]:
-        """What was posted, in order, and at the end what the camera said while it ended: saved files must be logged."""
+        """The posted acts in order, and at the end the camera's last messages: saved files must be logged."""
         while True:
             due_s = self._guard(shoot.tick)
             wait_s = LONGEST_SLEEP_S

@@ -35,7 +35,7 @@ FRAME_BYTES_AT_FIRST = 60_000_000
 
 @dataclass(frozen=True)
 class Opened:
-    """What a shoot begins with.
+    """The values that a shoot begins with.
 
     standing   a draft ("" as its key) goes into the log as a revision with its first frame, and takes the settings
                of `from_camera` as the camera has them; all others are put on the camera, since the photographer
@@ -76,7 +76,7 @@ class Outside:
 
 @dataclass(kw_only=True)
 class ShootState(Outside):
-    """Table, set-up and camera as they are now, and the ways out: also those to camera and judge.
+    """The present table, set-up and camera, and the ways out to log, listeners, camera and judge.
 
     revision_id                  "" while the arrangement is a draft that no frame has used yet
     from_camera                  settings that the draft takes as the camera has them when it is first connected
@@ -128,11 +128,11 @@ class ShootState(Outside):
 
     @property
     def body(self) -> Body | None:
-        """Of the kit, what the set-up is counted with."""
+        """The body of the kit that the set-up is worked out with."""
         return self.kit.body_for(self.revision.body, self.serial, self.model)
 
     def situation(self) -> Situation:
-        """What the rules look at, now."""
+        """The situation that the rules look at, now."""
         return Situation(
             revision=self.revision,
             kit=self.kit,
@@ -150,22 +150,22 @@ class ShootState(Outside):
 
     @property
     def frame_bytes(self) -> int:
-        """Bytes that a frame takes on card and disk, by the last ones of the job."""
+        """Bytes that a frame takes on card and disk, by the last frames of the job."""
         return mean_frame_bytes(self.frame_sizes) or FRAME_BYTES_AT_FIRST
 
     @property
     def is_draft(self) -> bool:
-        """The arrangement in force is in no revision yet: the next frame makes it one."""
+        """True when no revision has the arrangement in force yet; the next frame makes a revision of it."""
         return not self.revision_id
 
     @property
     def is_new_setup(self) -> bool:
-        """The set-up in force has no frame yet, so the log has no row of it."""
+        """True when the set-up in force has no frame, and so no row in the log."""
         return self.is_draft and self.revision.revision == 1
 
     @property
     def standing(self) -> Standing:
-        """What is in force, as the log takes it."""
+        """The arrangement in force, as the log takes it."""
         return Standing(self.revision, self.revision_id, self.from_camera)
 
     def reference(self, place: Place, setup_number: int) -> Reference | None:

@@ -1,4 +1,4 @@
-"""The support as live view measured it: from a touch seen ringing down to figures in the kit and a safe hold-off."""
+"""A support measured by live view: from a touch seen ringing down to figures in the kit and a safe hold-off."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ TENTHS = 10
 
 
 class Supports:
-    """Measures the support on the table, keeps it with the kit, and makes the set-up wait as long as it needs."""
+    """Measures the support on the table, keeps the figures with the kit, and gives the set-up the right hold-off."""
 
     def __init__(self, state: ShootState, instruments: Instruments) -> None:
         self._state = state

@@ -57,12 +57,12 @@ class Undoing:
         return known is not None and not known.undone and known.job_id == self._state.place.job_id
 
     def undo(self, place: Place, asked: str = "") -> None:
-        """Undo what was done last in this job; `asked`: the key of the act that was named."""
+        """Undo the last act of this job; `asked`: the key of the act that was named."""
         if self._may_turn(Turn.UNDO):
             self._try(Turn.UNDO, place, asked)
 
     def redo(self, place: Place, asked: str = "") -> None:
-        """Redo what was undone last in this job; `asked` as in `undo`."""
+        """Redo the act of this job that was undone last; `asked` as in `undo`."""
         if self._may_turn(Turn.REDO):
             self._try(Turn.REDO, place, asked)
 
@@ -117,14 +117,14 @@ class Undoing:
         state.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
 
     def _sets_camera(self, act: Turn, ahead: Undone) -> str:
-        """What would be undone or redone of the camera's settings, as they are said; "" when they stay."""
+        """The camera's settings that would be undone or redone, in words; "" when the settings stay."""
         if ahead.standing is None or ahead.view_id != self._state.place.view_id:
             return ""
         now, then = self._state.revision, ahead.standing.revision
         return settings_left(now, then) if act is Turn.UNDO else settings_left(now, then, named_by=then)
 
     def _turn_best(self, act: Turn, place: Place) -> bool:
-        """Bring the best focus back, or forget it again, when that was the last act; True if so. Raises LogError."""
+        """Bring the best focus back, or forget it again; True if the last act was about it. Raises LogError."""
         known, log = self._forgotten, self._state.log
         if known is None or known.job_id != place.job_id or known.undone == (act is Turn.UNDO):
             return False

@@ -33,7 +33,7 @@ ENTRY_WORDS = {
 
 
 class Writer:
-    """Runs log writes at once, or keeps them and runs them later in the same order."""
+    """Runs log writes at once, or keeps the writes and runs them later in the same order."""
 
     def __init__(self, emit: Callable[[Event], None], keep_aside: Callable[[RefusedEntry], str]) -> None:
         """`keep_aside` keeps an entry outside the log, durable, and returns where; it raises LogError."""
@@ -54,7 +54,7 @@ class Writer:
         return self._said if self._owed else ""
 
     def write(self, write: partial[None], now_s: float) -> None:
-        """Write this entry now, at `now_s` seconds, or after all entries that are owed before it."""
+        """Write an entry now, at `now_s` seconds, or after all entries owed before."""
         self._owed.append(write)
         if len(self._owed) == 1 or now_s >= self._retry_at_s:
             self.settle(now_s)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 
 class ImpossibleNumbersError(ValueError):
-    """Numbers of which each is possible, but not all of them together; or no numbers where some are needed."""
+    """Numbers that are possible alone, but not together; or no numbers where some are needed."""
 
 
 class UnreadableTextError(ValueError):

@@ -127,7 +127,7 @@ def registered_by_lit_part(both: Pair) -> Pair | None:
 
 
 def against_reference(both: Pair) -> Band | None:
-    """The band by which the frame differs from its reference, None without such a band.
+    """The dark band in the frame and not in the reference, None without a band.
 
     Beside a band the flash has lit the picture: where all of it lost the flash, its darkest side is no band.
     """

@@ -68,7 +68,7 @@ class Edge:
 
 
 def fit_edge(profile: NDArray[np.float64], seen: NDArray[np.bool_], around: int, room: int, length: int) -> Edge | None:
-    """The band whose edge lies near a row; None when no light is lost there.
+    """The band whose edge lies near a row; None when the rows there have lost no light.
 
     profile  (rows,) EV, the side's rows last; only `seen` ones count
     around   row at which the dark begins, about; `room` rows before it may belong to the edge

@@ -103,7 +103,7 @@ class Drift:
 
 
 def measure(both: Pair, region: Region) -> Drift | None:
-    """How far the picture moved since the reference; None when it can't be told (other size, nothing in common)."""
+    """The picture's motion since the reference; None for pictures of another size, or with nothing in common."""
     if not both.same_size:
         return None
     times = both.reference.overview.scale / both.reference.small_scale
@@ -279,7 +279,7 @@ def _words(drift: Drift, mm_per_px: float | None) -> list[str]:
 def _which(
     motion: Motion, tiles: Tiles, middle: NDArray[np.float64], region: Region, size: tuple[int, int]
 ) -> tuple[WhatMoved, Motion, NDArray[np.bool_]]:
-    """Whether the whole picture or the piece moved; that motion, and the tiles that it was measured by."""
+    """The thing that moved, the whole picture or the piece, with its motion and the tiles that show the motion."""
     gone = np.hypot(*(motion.move(tiles.centres, middle) - tiles.centres + tiles.left).T)
     still = tiles.alike & (gone < AGREES_PX)
     on_region = _on_region(tiles, region, size)

@@ -203,7 +203,7 @@ def relative_blur(
 
 
 def choose_patches(patches: PatchEnergies, which: NDArray[np.bool_]) -> PatchEnergies:
-    """The patches for which `which`, (patches,), is true."""
+    """The patches where the mask `which`, (patches,), is true."""
     return replace(patches, energy=patches.energy[which], noise=patches.noise[which])
 
 

@@ -146,7 +146,7 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
 
 
 def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> RelativeBlur | None:
-    """Blur of the region's part that lost sharpness while another part gained; None when no part did so.
+    """Blur of the region's part that lost sharpness while another part gained; None without a lost part.
 
     A region that holds several heights may look as sharp as before on the whole, with another height in focus
     than the one that was chosen.

@@ -138,7 +138,7 @@ def _pair_with_reference(assignment: Assignment, frame: Material, gather_referen
 
 
 def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brightness.Exposure) -> tuple[Finding, ...]:
-    """Findings on flash, missing light, exposure and clipping; a light that explains the exposure replaces it."""
+    """Findings on flash, missing light, exposure and clipping; a missing light's replaces the exposure's."""
     flashes: tuple[Finding, ...] = ()
     lights = len(assignment.revision.lights)
     if assignment.flash_used:
@@ -154,7 +154,7 @@ def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brig
 
 
 def _new_piece_light(assignment: Assignment, frame: Material, gather_reference: Gather) -> tuple[Finding, ...]:
-    """Findings on a new piece's light against the piece before; none when that piece's picture can't be opened."""
+    """Findings on a new piece's light against the piece before; () when the reference can't be opened."""
     revision = assignment.revision
     if not assignment.expected_path or assignment.reference_path:
         return ()

@@ -59,7 +59,7 @@ class JudgeProcess:
 
     @property
     def pid(self) -> int | None:
-        """Process number of the judge's process; None while no such process runs."""
+        """Process number of the judge's process; None while no process runs."""
         with self._lock:
             return self._process.pid if self._process else None
 
