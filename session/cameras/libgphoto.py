@@ -165,7 +165,7 @@ class Gphoto:
 
     @contextmanager
     def _attempt(self, until_s: float) -> Iterator[None]:
-        """Wait a moment when the camera is busy. Raises all other CameraErrors, after `until_s`, s, the busy camera's too."""
+        """Wait a moment for a busy camera. Raises other CameraErrors, after `until_s`, s, the busy camera's too."""
         try:
             yield
         except CameraError as error:

@@ -62,7 +62,7 @@ def mount_build(build: Build, wanted_ratio: float) -> Mounted:
 
 
 def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
-    """The same build focused farther away, so that this working distance, mm, is just left; None if it can't be."""
+    """The same build focused farther away, so that this working distance, mm, is just left; None if the build can't."""
     build, low, high = mounting.build, 0.0, mounting.own_ratio
     if not _leaves(build, low, working_distance_mm):
         return None
