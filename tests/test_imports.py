@@ -49,9 +49,9 @@ FLOORS = {
     "session/checks": {
         "material": set(),
         "light": {"material"},
-        "focus": {"material", "light"},
-        "band": {"material", "light"},
         "drift": {"material"},
+        "focus": {"material", "light", "drift"},
+        "band": {"material", "light"},
         "standard": {"material", "light"},
         "judge": {"material", "light", "focus", "band", "drift", "standard"},
     },

@@ -3,18 +3,25 @@
 The picture is upright as seen by the photographer: x to the right, y down, the piece lies in a plane
 parallel to the sensor, heights z in mm count towards the camera. Turns are clockwise as seen in the
 picture. A higher point lies nearer to the entrance pupil and is drawn larger: central projection.
+
+A piece out of square leans about its own origin: one side is raised, the opposite one lowered. What stands on it
+stays upright, which leaves out a shift of 0.02 mm for each millimetre of relief and degree.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mock_camera.scene.arrays import Floats
 from mock_camera.scene.optics import FocusedLens
+
+Place = TypeVar("Place", float, Floats)
+"""A coordinate in mm, or one for each pixel."""
 
 
 @dataclass(frozen=True)
@@ -27,11 +34,41 @@ class Placement:
 
 
 @dataclass(frozen=True)
+class Lean:
+    """How a piece is out of square: by `tilt_deg`, the side at `raised_deg` nearer to the camera.
+
+    raised_deg  clockwise from the piece's right: 90 is its lower edge in the picture
+    """
+
+    tilt_deg: float = 0.0
+    raised_deg: float = 0.0
+
+    @property
+    def uphill(self) -> tuple[float, float]:
+        """The way up on the piece, (right, down), of length 1."""
+        return _turn(self.raised_deg)
+
+    @property
+    def rise(self) -> float:
+        """Height gained, mm for each mm along the piece."""
+        return math.sin(math.radians(self.tilt_deg))
+
+    @property
+    def foreshortening(self) -> float:
+        """Length of a mm along the piece as the camera sees it, mm."""
+        return math.cos(math.radians(self.tilt_deg))
+
+
+SQUARE = Lean()
+
+
+@dataclass(frozen=True)
 class Pose:
     """Piece against camera. `away_mm` is the camera's own move back from the piece (rail).
 
     reference_height_mm  height on the piece of the region's plane: there the magnification holds
     scale                further factor on the picture's size (focus moved: the image breathes)
+    lean                 how the piece is out of square
     """
 
     arrangement: FocusedLens
@@ -40,29 +77,47 @@ class Pose:
     reference_height_mm: float
     away_mm: float = 0.0
     scale: float = 1.0
+    lean: Lean = SQUARE
 
     def magnification(self, height_mm: float) -> float:
         """Image / subject for a level surface at `height_mm` on the piece."""
         pupil_mm = self.arrangement.pupil_distance_mm
-        distance_mm = pupil_mm + self.away_mm - (height_mm - self.reference_height_mm)
-        return self.scale * self.arrangement.magnification * pupil_mm / max(distance_mm, 1.0)
+        return self.scale * self.arrangement.magnification * pupil_mm / self._distance_mm(height_mm)
+
+    def _distance_mm(self, height_mm: float) -> float:
+        """From the entrance pupil to a level surface at that height, mm."""
+        return max(self.arrangement.pupil_distance_mm + self.away_of(height_mm), 1.0)
 
     def away_of(self, height_mm: float) -> float:
         """Distance of that surface behind the plane for which the arrangement was made, mm."""
         return self.away_mm - (height_mm - self.reference_height_mm)
 
-    def to_piece(self, x_mm: float, y_mm: float, height_mm: float) -> tuple[float, float]:
+    def to_piece(self, x_mm: Place, y_mm: Place, height_mm: float) -> tuple[Place, Place]:
         """A point of the upright picture (mm at the sensor, from its centre) on the piece, in mm."""
-        m = self.magnification(height_mm)
+        flat = self.magnification(height_mm)
         c, s = _turn(self.camera.turn_deg)
-        table_x = (c * x_mm - s * y_mm) / m + self.camera.right_mm - self.piece.right_mm
-        table_y = (s * x_mm + c * y_mm) / m + self.camera.down_mm - self.piece.down_mm
+        ray_x, ray_y = (c * x_mm - s * y_mm) / flat, (s * x_mm + c * y_mm) / flat
+        off_x, off_y = self.camera.right_mm - self.piece.right_mm, self.camera.down_mm - self.piece.down_mm
         c, s = _turn(-self.piece.turn_deg)
-        return c * table_x - s * table_y, s * table_x + c * table_y
+        ray_x, ray_y = c * ray_x - s * ray_y, s * ray_x + c * ray_y
+        off_x, off_y = c * off_x - s * off_y, s * off_x + c * off_y
+        if not self.lean.tilt_deg:
+            return ray_x + off_x, ray_y + off_y
+        # the ray meets the leaning plane at `up` mm along the slope, where it has come nearer by rise * up
+        (up_x, up_y), lean = self.lean.uphill, self.lean
+        near = lean.rise / self._distance_mm(height_mm)
+        ray, off = ray_x * up_x + ray_y * up_y, off_x * up_x + off_y * up_y
+        up = (ray + off) / (lean.foreshortening + near * ray)
+        x, y = ray_x * (1 - near * up) + off_x, ray_y * (1 - near * up) + off_y
+        stretch = up * (1 - lean.foreshortening)
+        return x + up_x * stretch, y + up_y * stretch
 
     def to_sensor(self, x_mm: float, y_mm: float, height_mm: float) -> tuple[float, float]:
         """Place on the sensor, mm, of a point of the piece, mm: the inverse of `to_piece`."""
-        m = self.magnification(height_mm)
+        (up_x, up_y), lean = self.lean.uphill, self.lean
+        up = x_mm * up_x + y_mm * up_y
+        m = self.magnification(height_mm + lean.rise * up)
+        x_mm, y_mm = (v - u * up * (1 - lean.foreshortening) for v, u in ((x_mm, up_x), (y_mm, up_y)))
         c, s = _turn(self.piece.turn_deg)
         table_x = c * x_mm - s * y_mm + self.piece.right_mm - self.camera.right_mm
         table_y = s * x_mm + c * y_mm + self.piece.down_mm - self.camera.down_mm
@@ -198,9 +253,15 @@ def piece_coordinates(grid: Grid, pose: Pose, crop: Crop, height_mm: float) -> t
     """Piece coordinates of each pixel of a window at one height: x, y (height, width) in mm, and mm per px."""
     x0, y0 = pose.to_piece(*grid.sensor_mm(crop.left, crop.top), height_mm)
     xr, yr = pose.to_piece(*grid.sensor_mm(crop.left + 1, crop.top), height_mm)
-    xd, yd = pose.to_piece(*grid.sensor_mm(crop.left, crop.top + 1), height_mm)
+    px_mm = math.hypot(xr - x0, yr - y0)
     column = np.arange(crop.width, dtype=np.float32)[None, :]
     row = np.arange(crop.height, dtype=np.float32)[:, None]
+    if pose.lean.tilt_deg:
+        left, top = grid.sensor_mm(crop.left, crop.top)
+        across, along = np.broadcast_arrays(left + grid.pitch_mm * column, top + grid.pitch_mm * row)
+        leaning_x, leaning_y = pose.to_piece(across, along, height_mm)
+        return leaning_x.astype(np.float32), leaning_y.astype(np.float32), px_mm
+    xd, yd = pose.to_piece(*grid.sensor_mm(crop.left, crop.top + 1), height_mm)
     x = (x0 + (xr - x0) * column + (xd - x0) * row).astype(np.float32)
     y = (y0 + (yr - y0) * column + (yd - y0) * row).astype(np.float32)
-    return x, y, math.hypot(xr - x0, yr - y0)
+    return x, y, px_mm

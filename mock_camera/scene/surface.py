@@ -155,8 +155,13 @@ class Surface:
         rows, columns = np.arange(v0, v1) % TILE_CELLS, np.arange(u0, u1) % TILE_CELLS
         tile = Image.fromarray(noise_tile(seed)[np.ix_(rows, columns)])
         # Pillow counts from the corner of a pixel, cells and pixels here from their centres
-        place = (a, b, u - u0 + 0.5 - (a + b) / 2, d, e, v - v0 + 0.5 - (d + e) / 2)
-        moved = tile.transform((w, h), Image.Transform.AFFINE, place, Image.Resampling.BICUBIC)
+        place: tuple[float, ...] = (a, b, u - u0 + 0.5 - (a + b) / 2, d, e, v - v0 + 0.5 - (d + e) / 2)
+        if self.pose.lean.tilt_deg:
+            far = cells((float(x[-1, -1]), float(y[-1, -1])))
+            place = _through_corner(place, (w, h), (far[0] - u0 + 0.5, far[1] - v0 + 0.5))
+            moved = tile.transform((w, h), Image.Transform.PERSPECTIVE, place, Image.Resampling.BICUBIC)
+        else:
+            moved = tile.transform((w, h), Image.Transform.AFFINE, place, Image.Resampling.BICUBIC)
         return np.asarray(moved) * np.float32(fade)
 
     def layer(self, alpha: Floats, roughness: float, thickness_mm: float = 0.0) -> Layer:
@@ -182,6 +187,22 @@ class Surface:
             tilt_y=self.tilt_y,
             roughness=roughness,
         )
+
+
+def _through_corner(affine: tuple[float, ...], size: tuple[int, int], far: tuple[float, float]) -> tuple[float, ...]:
+    """The perspective that takes three corners where the affine takes them, and the last pixel to `far`.
+
+    x' = (a x + b y + c) / (g x + h y + 1), as Pillow has it; by eight equations for the four corners.
+    """
+    w, h = size
+    a, b, c, d, e, f = affine
+    corners = [(x, y, a * x + b * y + c, d * x + e * y + f) for x, y in ((0.5, 0.5), (w - 0.5, 0.5), (0.5, h - 0.5))]
+    corners.append((w - 0.5, h - 0.5, *far))
+    rows, wanted = [], []
+    for x, y, to_x, to_y in corners:
+        rows += [(x, y, 1, 0, 0, 0, -to_x * x, -to_x * y), (0, 0, 0, x, y, 1, -to_y * x, -to_y * y)]
+        wanted += [to_x, to_y]
+    return tuple(float(value) for value in np.linalg.solve(np.array(rows), np.array(wanted)))
 
 
 @lru_cache(maxsize=24)

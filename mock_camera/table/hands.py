@@ -9,7 +9,9 @@ true as a dict. Names and values (all optional unless said):
                   changes a light or puts up a new one
     remove_light  name (needed)
     turn_focus    mm (+ = away from the camera) or to_mm (from the region's plane)
-    piece         name (needed): bridge, type or card, in its place, region in focus as before
+    piece         name (needed): bridge, type, label or card, in its place, region in focus as before
+    lean          tilt_deg (0 to 15), raised_deg (0 its right side, 90 its lower one; what stands on it stays upright,
+                  lettering follows by its corners)
     shift_piece   right_mm, down_mm, turn_deg (clockwise); added to where it lies
     move_camera   right_mm, down_mm, turn_deg, away_mm (back from the piece, focus ring untouched); added
     ambient       ev (against the flash exposure at exposure_s, 1/200 s) or lux; red, blue (colour,
@@ -35,7 +37,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from mock_camera.scene.grid import Placement
+from mock_camera.scene.grid import Lean, Placement
 from mock_camera.scene.pieces import PIECES
 from mock_camera.table.hand import SIDES
 from mock_camera.table.lights import SHAPER_SIZE_MM, Charge, FlashHead
@@ -120,6 +122,12 @@ def _move(place: Placement, v: Values) -> Placement:
 def _shift_piece(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.placement = _move(bench.placement, v)
     return vars(bench.placement).copy()
+
+
+def _lean(bench: Tabletop, v: Values) -> dict[str, object]:
+    now = bench.lean
+    bench.lean = Lean(v.number("tilt_deg", now.tilt_deg, 0.0, 15.0), v.number("raised_deg", now.raised_deg))
+    return vars(bench.lean).copy()
 
 
 def _move_camera(bench: Tabletop, v: Values) -> dict[str, object]:
@@ -252,6 +260,7 @@ _KNOWN: dict[str, tuple[Callable[[Tabletop, Values], dict[str, object]], str]] =
     "turn_focus": (_turn_focus, "mm to_mm"),
     "piece": (_piece, "name"),
     "shift_piece": (_shift_piece, "right_mm down_mm turn_deg"),
+    "lean": (_lean, "tilt_deg raised_deg"),
     "move_camera": (_move_camera, "right_mm down_mm turn_deg away_mm"),
     "ambient": (_ambient, "ev exposure_s lux red blue flicker_hz flicker_depth"),
     "modelling": (_modelling, "ev"),

@@ -4,10 +4,14 @@ A layer's light and its coverage are blurred with the same transfer function, an
 each other from the lowest to the highest, so a blurred edge in front lets the surface behind it through.
 Blur is linear in the light, so the picture of each light is kept and only its amount changes from
 frame to frame. Colour differences are formed at half the resolution, as a JPEG stores them.
+
+A piece out of square is formed at several distances, STATION_PX of blur apart, and each pixel lies between the two
+pictures that are nearest to its own distance.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -27,6 +31,7 @@ from mock_camera.table.shading import light_layers, room_lit
 TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
 CORNER = 2**-0.5  # cycles per px
 MOST_PICTURES = 6
+STATION_PX = 1.0  # of the blur disc's diameter
 Mix: TypeAlias = tuple[tuple[FlashHead | None, float], ...]
 """Lights and the weight of each; None is the room."""
 
@@ -70,7 +75,7 @@ class Raster:
         self._mix: Mix = ()
         self._mix_spectra: list[tuple[Spectrum, Spectrum, Spectrum]] = []
         self._focus: Focus | None = None
-        self._blurs: list[_Blur] = []
+        self._stations: list[tuple[list[_Blur], Floats | None]] = []
 
     def picture(self, mix: Mix, focus: Focus) -> Luma:
         """The raster with its margin under a mix of lights, weighted.
@@ -81,12 +86,12 @@ class Raster:
         if focus != self._focus:
             self._focus = focus
             self._pictures.clear()
-            self._blurs = self._blurs_at(focus)
+            self._stations = self._stations_at(focus)
         key = tuple((_key(light), weight) for light, weight in mix)
         if key not in self._pictures:
             if len(self._pictures) >= MOST_PICTURES:
                 del self._pictures[next(iter(self._pictures))]
-            self._pictures[key] = self._form(self._spectra_of(mix))
+            self._pictures[key] = self._form_at_stations(self._spectra_of(mix))
         return self._pictures[key]
 
     def keep_only(self, lights: Iterable[FlashHead]) -> None:
@@ -94,13 +99,37 @@ class Raster:
         kept = {_key(light) for light in lights} | {_key(None)}
         self._spectra = {key: value for key, value in self._spectra.items() if key in kept}
 
-    def _blurs_at(self, focus: Focus) -> list[_Blur]:
+    def _stations_at(self, focus: Focus) -> list[tuple[list[_Blur], Floats | None]]:
+        """Blurs at each distance that the piece is formed at, and the share of each pixel (h, w); None for all."""
+        if not self.pose.lean.tilt_deg:
+            return [(self._blurs_at(focus, 0.0), None)]
+        grid = self.grid
+        across, along = np.meshgrid(
+            *(np.array([grid.sensor_mm(at, at)[axis] for at in range(count)])
+              for axis, count in enumerate((grid.full_width, grid.full_height)))
+        )  # fmt: skip
+        x, y = self.pose.to_piece(across, along, self.pose.reference_height_mm)
+        (up_x, up_y), rise = self.pose.lean.uphill, self.pose.lean.rise
+        nearer_mm = (rise * (x * up_x + y * up_y)).astype(np.float32)
+        lowest, highest = float(nearer_mm.min()), float(nearer_mm.max())
+        blurs_mm = [focus.blur_circle_mm(self.pose.away_mm - end_mm) for end_mm in (lowest, highest)]
+        count = 2 + math.ceil(sum(blurs_mm) / grid.pitch_mm / STATION_PX)
+        step_mm = (highest - lowest) / (count - 1)
+        return [
+            (
+                self._blurs_at(focus, lowest + number * step_mm),
+                np.clip(1 - np.abs(nearer_mm - np.float32(lowest + number * step_mm)) / np.float32(step_mm), 0, 1),
+            )
+            for number in range(count)
+        ]
+
+    def _blurs_at(self, focus: Focus, nearer_mm: float) -> list[_Blur]:
         frequency = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm
         tables: dict[float, Floats] = {}
         widest_mm = 2 * (_room(self.grid) - 4) * self.grid.pitch_mm
         blurs = []
         for window in self._windows:
-            blur_mm = min(focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm)), widest_mm)
+            blur_mm = min(focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm + nearer_mm)), widest_mm)
             if blur_mm not in tables:
                 tables[blur_mm] = transfer(frequency, blur_mm, focus.effective_f_number)
             full, half = tables[blur_mm][window.radial], tables[blur_mm][window.radial_half]
@@ -134,11 +163,24 @@ class Raster:
             ]
         return self._mix_spectra
 
-    def _form(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
+    def _form_at_stations(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]]) -> Luma:
+        """The picture of blurred layers, each pixel at its own distance."""
+        out = Luma.dark(self.grid.full_width, self.grid.full_height)
+        for blurs, share in self._stations:
+            formed = self._form(spectra, blurs)
+            if share is None:
+                return formed
+            small = half_size(share)
+            out.luma[...] += share * formed.luma
+            out.red[...] += small * formed.red
+            out.blue[...] += small * formed.blue
+        return out
+
+    def _form(self, spectra: list[tuple[Spectrum, Spectrum, Spectrum]], blurs: list[_Blur]) -> Luma:
         """The picture of blurred layers, the higher over the lower."""
         grid = self.grid
         out = Luma.dark(grid.full_width, grid.full_height)
-        for window, blur, (luma, red, blue) in zip(self._windows, self._blurs, spectra, strict=True):
+        for window, blur, (luma, red, blue) in zip(self._windows, blurs, spectra, strict=True):
             c = window.crop
             places = out.window(c.left, c.top, c.width, c.height)
             if blur.through is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from mock_camera.scene.grid import Placement, Pose
+from mock_camera.scene.grid import SQUARE, Lean, Placement, Pose
 from mock_camera.scene.optics import Focus, FocusedLens, focus_at
 from mock_camera.scene.pieces import PIECES, Piece
 from mock_camera.table.curtains import Shutter
@@ -51,6 +51,7 @@ class Tabletop:
     arrangement: FocusedLens = field(default_factory=FocusedLens)
     placement: Placement = field(default_factory=Placement)
     camera: Placement = field(default_factory=Placement)
+    lean: Lean = SQUARE
     away_mm: float = 0.0
     focus_mm: float = 0.0
     lights: dict[str, FlashHead] = field(default_factory=_key)
@@ -75,7 +76,8 @@ class Tabletop:
 
         scale  the share of the size change by focusing for which the layers are drawn afresh
         """
-        return Pose(self.arrangement, self.placement, self.camera, self.piece.region_height_mm, self.away_mm, scale)
+        height_mm = self.piece.region_height_mm
+        return Pose(self.arrangement, self.placement, self.camera, height_mm, self.away_mm, scale, self.lean)
 
     def drawn_pose(self) -> Pose:
         """The pose for which layers are drawn: the size change by focusing in steps of BREATHING_STEP.

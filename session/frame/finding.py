@@ -66,6 +66,7 @@ class CheckId(StrEnum):
     FOCUS = "focus"
     PIECE = "piece"
     STANDARD = "standard"
+    SQUARE = "out of square"
 
 
 class FlawKind(StrEnum):

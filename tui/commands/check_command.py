@@ -230,6 +230,7 @@ def _object(path: str, judgement: Judgement) -> dict[str, Any]:
             "drift": asdict(seen.drift) if seen and seen.drift else None,
             "exposure": asdict(seen.exposure) if seen and seen.exposure else None,
             "evenness": asdict(seen.evenness) if seen and seen.evenness else None,
+            "tilt": asdict(seen.tilt) if seen and seen.tilt else None,
             "colour": asdict(seen.colour) if seen and seen.colour else None,
         }
     )

@@ -104,12 +104,7 @@ class Drift:
 
 def measure(both: Pair, region: Region) -> Drift | None:
     """The picture's motion since the reference; None for pictures of another size, or with nothing in common."""
-    if not both.same_size:
-        return None
-    times = both.reference.overview.scale / both.reference.small_scale
-    start = Shift(both.shift.right_px * times, both.shift.down_px * times, both.shift.likeness)
-    before = both.reference.remember("tiles", (), lambda: before_of(both.reference.light))
-    found = motion_between(before, both.frame.light, start)
+    found = tiles_between(both)
     if found is None:
         return None
     motion, tiles = found
@@ -136,6 +131,19 @@ def measure(both: Pair, region: Region) -> Drift | None:
         region_share=far / max(height, width),
         rim=rim,
     )
+
+
+def tiles_between(both: Pair) -> tuple[Motion, Tiles] | None:
+    """Motion of the whole picture since the reference, px of the overview, and the tiles it was measured by.
+
+    None when it can't be told: other size, nothing in common.
+    """
+    if not both.same_size:
+        return None
+    times = both.reference.overview.scale / both.reference.small_scale
+    start = Shift(both.shift.right_px * times, both.shift.down_px * times, both.shift.likeness)
+    before = both.reference.remember("tiles", (), lambda: before_of(both.reference.light))
+    return motion_between(before, both.frame.light, start)
 
 
 def findings(

@@ -7,10 +7,12 @@ where the limit doesn't: then a few times the limit is tried, which finds a miss
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from session.checks.focus.map import place_text, sharpest_place
-from session.checks.focus.region import SMALLEST_PATCH_PX, RegionBlur, measure
+from session.checks.focus.region import SMALLEST_PATCH_PX, RegionBlur, TileBlurs, measure
 from session.checks.light.brightness import Exposure
 from session.checks.material.check_limits import RELIT_EV, TOO_DARK_EV
 from session.checks.material.checked_picture import Pair
@@ -42,6 +44,14 @@ MOST_WAVES = 3.0
 """Defocus is looked for up to this many times the geometric one."""
 
 
+@dataclass(frozen=True)
+class Judged:
+    """The judgement on a region, and the blur of its parts; None where they weren't told apart."""
+
+    focus: FocusJudgement
+    tiles: TileBlurs | None = None
+
+
 def judge(
     both: Pair | None,
     revision: Revision,
@@ -49,7 +59,7 @@ def judge(
     *,
     f_number: float | None = None,
     sensor_width_mm: float | None = None,
-) -> FocusJudgement:
+) -> Judged:
     """The verdict on a frame, by its pair with the reference.
 
     both             None without a reference
@@ -59,23 +69,24 @@ def judge(
     """
     reason = _why_not(both, exposure)
     if both is None or reason:
-        return FocusJudgement(FocusVerdict.UNJUDGED, reason=reason)
+        return Judged(FocusJudgement(FocusVerdict.UNJUDGED, reason=reason))
     limit_px = revision.blur_limit_px
     relit = exposure.region_scatter_ev is not None and exposure.region_scatter_ev > RELIT_EV
     found = measure(both, revision.region, limit_px, relit=relit)
+    tiles = found.tiles
     if not found.tells(limit_px):
         scale, reason = found.scale, f"too little detail in the region to tell a blur radius of {limit_px:.2g} px"
         coarser = _at_coarser_limits(both, revision.region, limit_px, relit=relit)
         if coarser is None:
-            return FocusJudgement(FocusVerdict.UNJUDGED, scale=scale, reason=reason)
+            return Judged(FocusJudgement(FocusVerdict.UNJUDGED, scale=scale, reason=reason), tiles)
         found, told_px = coarser
         if found.blur_px <= told_px:
             reason = f"{reason}; it is within {told_px:.2g} px"
-            return FocusJudgement(FocusVerdict.UNJUDGED, scale=scale, reason=reason)
+            return Judged(FocusJudgement(FocusVerdict.UNJUDGED, scale=scale, reason=reason), tiles)
     verdict = verdict_of(found.blur_px, limit_px)
     f_number = f_number or revision.settings.f_number
     pixels_across = both.frame.source.full_width_px * both.frame.px_per_pixel
-    return FocusJudgement(
+    judgement = FocusJudgement(
         verdict=verdict,
         blur_px=round(found.blur_px, 2),
         blur_px_sd=round(found.blur_px_sd, 2),
@@ -83,6 +94,7 @@ def judge(
         scale=found.scale,
         sharpest_at=None if verdict is FocusVerdict.SHARP else sharpest_place(both),
     )
+    return Judged(judgement, tiles)
 
 
 def verdict_of(blur_px: float, limit_px: float) -> FocusVerdict:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,6 +59,19 @@ COARSER_ABOVE_PX = 4.0
 Codes = NDArray[np.uint8]
 
 
+@dataclass(frozen=True, eq=False)
+class TileBlurs:
+    """Blur of small tiles over the region against the reference, full-size px; negative: sharper.
+
+    centres_px        (n, 2) right and down, from any one place
+    radius_px, sd_px  (n,)
+    """
+
+    centres_px: NDArray[np.float64]
+    radius_px: NDArray[np.float64]
+    sd_px: NDArray[np.float64]
+
+
 @dataclass(frozen=True)
 class RegionBlur:
     """Blur of the region against the reference, full-size px; negative: sharper than the reference.
@@ -66,6 +79,7 @@ class RegionBlur:
     detectability  in how many standard deviations a blur at the limit would show
     scale          pixels at hand per full-size pixel of the sensor
     in_part        part of the region lost this while another part became sharper
+    tiles          None where parts of the region weren't told apart
     """
 
     blur_px: float
@@ -73,6 +87,7 @@ class RegionBlur:
     detectability: float
     scale: float
     in_part: bool = False
+    tiles: TileBlurs | None = field(default=None, compare=False, repr=False)
 
     def tells(self, limit_px: float) -> bool:
         """Whether a blur at the limit, px, would show here, or would show faintly and a larger one shows beyond doubt.
@@ -135,32 +150,54 @@ def measure(both: Pair, region: Region, blur_limit_px: float, *, relit: bool = F
     energies = at_hand.energies(windows, "patches")
     known = detectability(*energies, blur_limit_px * scale, changes)
     blur = relative_blur(*energies, changes, pooled=True)
-    lost = None if relit else _lost_part(at_hand, blur_limit_px * scale, changes)
+    parts = None if relit else _parts(at_hand, changes)
+    lost = None if parts is None else _lost_part(parts, blur_limit_px * scale, changes)
+    tiles = None if parts is None else parts.at_full_size(scale)
     if lost is not None and lost.radius_px[0] > blur.radius_px[0]:
-        return RegionBlur(float(lost.radius_px[0]) / scale, float(lost.sd_px[0]) / scale, known, scale, in_part=True)
+        worst, worst_sd = float(lost.radius_px[0]) / scale, float(lost.sd_px[0]) / scale
+        return RegionBlur(worst, worst_sd, known, scale, in_part=True, tiles=tiles)
     while abs(blur.radius_px[0]) > COARSER_ABOVE_PX and min(at_hand.frame.shape) >= 3 * SMALLEST_PATCH_PX:
         at_hand, scale = at_hand.half_size(), scale / 2
         windows = _patches(at_hand) or windows
         blur = relative_blur(*at_hand.energies(windows, "patches"), changes, pooled=True)
-    return RegionBlur(float(blur.radius_px[0]) / scale, float(blur.sd_px[0]) / scale, known, scale)
+    return RegionBlur(float(blur.radius_px[0]) / scale, float(blur.sd_px[0]) / scale, known, scale, tiles=tiles)
 
 
-def _lost_part(at_hand: _CloseUps, limit_px: float, changes: Changes) -> RelativeBlur | None:
+@dataclass(frozen=True, eq=False)
+class _Parts:
+    """Small windows over the region, what they hold in both pictures, and how much blurrier each is."""
+
+    windows: Sequence[Window]
+    reference: PatchEnergies
+    frame: PatchEnergies
+    blur: RelativeBlur
+
+    def at_full_size(self, scale: float) -> TileBlurs:
+        centres = [((columns.start + columns.stop) / 2, (rows.start + rows.stop) / 2) for rows, columns in self.windows]
+        return TileBlurs(np.array(centres) / scale, self.blur.radius_px / scale, self.blur.sd_px / scale)
+
+
+def _parts(at_hand: _CloseUps, changes: Changes) -> _Parts | None:
+    """The region's parts, each measured by itself; None for too few."""
+    windows = _tiles(at_hand)
+    if len(windows) < FEWEST_TILES:
+        return None
+    reference, frame = at_hand.energies(windows, "small tiles")
+    return _Parts(windows, reference, frame, relative_blur(reference, frame, changes))
+
+
+def _lost_part(parts: _Parts, limit_px: float, changes: Changes) -> RelativeBlur | None:
     """Blur of the region's part that lost sharpness while another part gained; None without a lost part.
 
     A region that holds several heights may look as sharp as before on the whole, with another height in focus
     than the one that was chosen.
     """
-    windows = _tiles(at_hand)
-    if len(windows) < FEWEST_TILES:
-        return None
-    reference, frame = at_hand.energies(windows, "small tiles")
-    blur = relative_blur(reference, frame, changes)
+    blur = parts.blur
     clear = np.abs(blur.radius_px) > np.maximum(2 * blur.sd_px, CLEAR_AT_LIMITS * limit_px)
     lost, gained = clear & (blur.radius_px > 0), clear & (blur.radius_px < 0)
     if min(lost.mean(), gained.mean()) < PART_OF_REGION:
         return None
-    return relative_blur(choose_patches(reference, lost), choose_patches(frame, lost), changes, pooled=True)
+    return relative_blur(choose_patches(parts.reference, lost), choose_patches(parts.frame, lost), changes, pooled=True)
 
 
 def _align(both: Pair, region: Region, blur_limit_px: float) -> tuple[_CloseUps, float]:

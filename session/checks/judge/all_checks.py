@@ -9,6 +9,7 @@ from session.checks.band import band_verdict as band
 from session.checks.band.shadow import Band
 from session.checks.drift import drift_verdict as drift
 from session.checks.focus import focus_verdict as focus
+from session.checks.focus import tilt
 from session.checks.judge.examined import Examined
 from session.checks.light import ambient, brightness, colour, evenness, flash_fired, missing_light, new_piece
 from session.checks.light.cells import cells_of_plain
@@ -62,14 +63,15 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
             found += evenness.findings(even) + colour.findings(tint)
     found += drift.findings(moved, assignment.revision, _mm_per_px(assignment), building=assignment.building)
     try:
-        judged = _focus(assignment, frame, both, now, shadow, why)
+        judged, tilted = _focus(assignment, frame, both, now, shadow, why)
     except UnreadablePicture as error:
         found += (file.unreadable(assignment.path, str(error)),)
-        judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}")
+        judged, tilted = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}"), None
     found += focus.findings(judged, assignment.revision.blur_limit_px)
+    found += tilt.findings(tilted, assignment.revision.blur_limit_px)
     if assignment.agreement and not any(finding.id in SPOILT for finding in found):
         found += _standard(assignment, assignment.agreement, frame, judged, gather_reference)
-    return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint)
+    return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint, tilted)
 
 
 def _standard(
@@ -208,13 +210,16 @@ def _focus(
     now: brightness.Exposure,
     shadow: Band | None,
     why: str,
-) -> FocusJudgement:
-    revision = assignment.revision
+) -> tuple[FocusJudgement, tilt.Tilt | None]:
+    """The judgement of the region, and the tilt of a piece that stands otherwise to the camera than before."""
+    revision, width_mm = assignment.revision, assignment.sensor_width_mm
     if both is None:
-        return FocusJudgement(FocusVerdict.UNJUDGED, reason=why)
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason=why), None
     if shadow and band.covers(shadow, revision.region):
-        return FocusJudgement(FocusVerdict.UNJUDGED, reason="the dark band lies over the region")
-    return focus.judge(both, revision, now, f_number=frame.exif.f_number, sensor_width_mm=assignment.sensor_width_mm)
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason="the dark band lies over the region"), None
+    found = focus.judge(both, revision, now, f_number=frame.exif.f_number, sensor_width_mm=width_mm)
+    leaning = tilt.measure(both, found.tiles, revision, f_number=frame.exif.f_number, sensor_width_mm=width_mm)
+    return found.focus, leaning
 
 
 def _asked_exposure_s(assignment: Assignment) -> float | None:

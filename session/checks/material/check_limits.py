@@ -187,6 +187,7 @@ OWN_ORIGINS: dict[str, str] = {
     "much. "
     "Unless set, a radius of 1 px, the stricter end of the pixel rule for work inspected at 100 %: 2 to 3 px across. "
     "Common practice, no source",
+    CheckId.SQUARE: "the view's own limit: less blur than that at the region's end is none that matters",
     CheckId.LIGHT: "what the other lights, from where they stand in the set-up, leave of the reference's brightness "
     "without this one: a sum of their EV. Worked out. Where the kit doesn't know how much they give, half a "
     "stop as for a weak flash",

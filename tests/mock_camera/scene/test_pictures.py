@@ -301,3 +301,35 @@ def test_shadow_falls_away_from_the_light_by_height_over_tangent() -> None:
     assert dark < 0.4 * free
     # shadows are made at a quarter of the resolution
     assert reach / 32 == pytest.approx(0.8, abs=4 / 32)
+
+
+def test_a_leaning_card_is_drawn_in_perspective_and_blurred_by_its_distance() -> None:
+    world = card_world()
+    level = square_centres(green(world.expose(shot(), 10)))
+    world.do("lean", tilt_deg=6.0, raised_deg=30.0)
+    leaning = square_centres(green(world.expose(shot(), 110)))
+    # another route: points turned in space about an axis in the card (Rodrigues), seen through a pinhole 200 mm away
+    pitch_mm, pupil_mm, angle, up = 24 / 768, 200.0, math.radians(6.0), math.radians(30.0)
+    axis = np.array([math.sin(up), -math.cos(up), 0.0])
+    middle = np.array([767 / 2, 511 / 2])
+    expected = []
+    for x, y in (level - middle) * pitch_mm:
+        flat = np.array([x, y, 0.0])
+        turned = flat * math.cos(angle) + np.cross(axis, flat) * math.sin(angle)
+        turned += axis * (axis @ flat) * (1 - math.cos(angle))
+        expected.append(turned[:2] * pupil_mm / (pupil_mm - turned[2]) / pitch_mm + middle)
+    for place in leaning:
+        assert min(math.dist(place, there) for there in expected) < 0.1
+    assert len(leaning) >= len(level) - 2
+    assert np.abs(np.array(sorted(map(tuple, expected))) - level).max() > 2
+
+
+def test_the_far_side_of_a_leaning_card_is_as_blurred_as_its_distance_makes_it() -> None:
+    world = card_world()
+    world.do("light", name="key", power_ev=-6)
+    world.do("lean", tilt_deg=15.0, raised_deg=0.0)
+    raised = edge_profile(green(world.expose(shot(f_number=2.8), 10)), world, column=1)
+    # the square's left edge, 5.25 mm from the middle, lies 5.25 sin 15° nearer: thin lens as above
+    off_mm = 5.25 * math.sin(math.radians(15.0))
+    disc_mm = 100 / 2.8 * off_mm / (200 - off_mm)
+    assert rise_px(*raised) == pytest.approx(DISC_RISE * disc_mm / 2 / (24 / 768), rel=0.08)

@@ -74,7 +74,8 @@ def ids(found: dict[str, Any]) -> set[str]:
 def test_every_file_of_a_folder_is_one_object_on_a_line(results: dict[str, dict[str, Any]]) -> None:
     assert set(results) == {"reference.jpg", "same.jpg", "blurred.jpg", "dark.jpg", "shadow.jpg"}
     for found in results.values():
-        assert set(found) == {"path", "findings", "focus", "band", "drift", "exposure", "evenness", "colour"}
+        measured = {"focus", "band", "drift", "exposure", "evenness", "colour", "tilt"}
+        assert set(found) == {"path", "findings", *measured}
         assert {"verdict", "blur_px", "blur_px_sd", "scale"} <= set(found["focus"])
         assert {"present", "side", "share"} <= set(found["band"])
 

@@ -31,7 +31,7 @@ def judged(
     frame, reference = material(coded(other, seed=1)), material(coded(light), "reference.jpg")
     both = pair(frame, reference)
     now = brightness.measure(frame, revision.region, both)
-    return focus.judge(both, revision, now, **options)
+    return focus.judge(both, revision, now, **options).focus
 
 
 @pytest.mark.parametrize(
@@ -59,7 +59,7 @@ def test_four_stops_darker_is_too_dark_to_judge(material: Make, region_ev: float
     light = photograph("motorcycle_left.png", SIZE)
     both = pair(material(coded(light, seed=1)), material(coded(light), "reference.jpg"))
     now = brightness.Exposure(region_ev, region_ev, 0.0, 0, 0, 0, 0, 0)
-    found = focus.judge(both, REVISION, now)
+    found = focus.judge(both, REVISION, now).focus
     assert (found.verdict is FocusVerdict.SHARP) is judges
     assert judges or found.reason == "the region is 4.0 EV darker than the reference"
 
@@ -115,7 +115,7 @@ def test_another_piece_and_another_size_are_unjudged(material: Make) -> None:
 
 def test_file_without_a_reference_says_so() -> None:
     now = brightness.Exposure(None, None, 0, 0, 0, 0, 0, 0)
-    found = focus.judge(None, REVISION, now)
+    found = focus.judge(None, REVISION, now).focus
     assert (found.verdict, found.reason) == (FocusVerdict.UNJUDGED, focus.NO_REFERENCE)
     (finding,) = focus.findings(found, 2.0)
     assert (finding.id, finding.level) == ("focus", "note")
@@ -132,7 +132,7 @@ def test_region_with_two_heights_loses_one_while_the_other_gains(material: Make)
     both = pair(material(coded(far_sharp, seed=1)), material(coded(near_sharp), "reference.jpg"))
     for scatter_ev, told in ((0.109, True), (0.111, False)):  # moved shadows look like it
         now = brightness.Exposure(0.0, 0.0, scatter_ev, 0, 0, 0, 0, 0)
-        assert (focus.judge(both, REVISION, now).verdict is not FocusVerdict.SHARP) is told
+        assert (focus.judge(both, REVISION, now).focus.verdict is not FocusVerdict.SHARP) is told
 
 
 def test_gained_place_is_where_the_focus_went(material: Make) -> None:
