@@ -12,7 +12,7 @@ class Cable(Protocol):
     """Whoever is connected. With nobody there everything is silently lost."""
 
     def send_event(self, code: EventCode, *parameters: int, transaction_id: int = NO_TRANSACTION) -> None:
-        """Tell the host; `transaction_id` of the operation that caused it."""
+        """Tell the host of an event; `transaction_id`: the operation that caused the event."""
 
     def cut(self, reconnect_after_s: float) -> None:
         """Drop the host, and refuse the next host for `reconnect_after_s` seconds."""

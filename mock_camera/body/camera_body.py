@@ -99,7 +99,7 @@ class CameraBody:
         self.tell_changed(setting, seen_as)
 
     def adopt(self, setting: str, value: Setting) -> None:
-        """Set to a value that no property of this body need offer; nobody is told. A played body says it so."""
+        """Give a setting a played body's own value, which no property need offer; no host is told."""
         with self._lock:
             self._settings[setting] = value
 

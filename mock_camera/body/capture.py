@@ -165,7 +165,7 @@ class Capture:
         return self._write_and_tell(exposed, late_s)
 
     def _write_and_tell(self, exposed: Exposed, told_after_s: float) -> bool:
-        """Write each file and announce it, at once or so much later; False when the card is full."""
+        """Write a release's files and announce each, at once or after `told_after_s`, s; False for a full card."""
         body = self._body
         renamed, left_out = body.faults.take("renamed"), body.faults.take("not_announced")
         raw_late = body.faults.take("raw_late")

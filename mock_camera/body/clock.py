@@ -64,7 +64,7 @@ class RunningClock:
 
 
 class SteppedClock:
-    """Stands still; each release moves it on by `step_s` first, and `advance` by what it is told."""
+    """A clock that stands still: a release first moves the time on by `step_s`, and `advance` by the given seconds."""
 
     def __init__(self, start: datetime, step_s: float) -> None:
         self._start = start

@@ -1,7 +1,7 @@
 """Mishaps on request: a script of named faults, each counted down as it strikes.
 
 Every fault takes `times` (how often it strikes, 0 = until cleared; 1 if left out) and `after` (how
-many fitting occasions pass unharmed first). What else each takes stands in FAULTS with its default.
+many fitting occasions pass unharmed first). Further options of a fault stand in FAULTS with their defaults.
 """
 
 import threading

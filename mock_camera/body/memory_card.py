@@ -2,7 +2,7 @@
 
 Folders are `DCIM/100STILL`, `101STILL`, ... and files `STIL0001.JPG` after the Design rule for
 Camera File system (CIPA DC-009): four letters, four digits, the digits running on over deletion,
-formatting and restart; the objects of one release share their number. The card is a real folder,
+formatting and restart; the objects of a release share a number. The card is a real folder,
 so that files can be compared byte by byte; handles live as long as the process. A second card, in the
 folder `second`, is there from the first file that is saved on it, and is never full; so is the body's memory, in the
 folder `memory`.

@@ -36,7 +36,7 @@ LIVE_VIEW_ZOOMS = {0: 1.0, 1: 2.0, 2: 3.0, 3: 4.0, 4: 6.0, 5: 8.0}
 
 
 class RefusedSettingError(ValueError):
-    """A setting that this camera hasn't, or a value that it doesn't offer."""
+    """A setting that this camera lacks, or a value that no property offers."""
 
 
 @dataclass(frozen=True)

@@ -66,7 +66,7 @@ class Viewfinder:
         return Response.OK, self._last
 
     def _is_slow(self) -> bool:
-        """A picture that is to come late isn't there yet; it is when its time is over."""
+        """True while a late picture's time isn't over yet."""
         now_s = self._body.clock.now_s()
         if self._slow_until_s is None:
             slow = self._body.faults.take("live_view_slow")

@@ -57,7 +57,7 @@ def stops(code: int) -> float:
 
 
 def f_number(code: int) -> float | None:
-    """f-number of a code; None where there is no electronic aperture."""
+    """f-number of a code; None for a lens without electronic aperture."""
     return 2 ** ((stops(code) - 1) / 2) if 0 < code < 0x80 else None
 
 
@@ -97,7 +97,7 @@ def _number(words: str) -> float:
 
 
 def code_of_format(words: str) -> int | None:
-    """One or two files as the library condenses them: size and compression of each, 4 bits each.
+    """One or two files as the library condenses them: size and compression of a file, 4 bits each.
 
     The bodies name a JPEG `L`, `cL`, `S1`, or in words: `Large Fine JPEG`.
     """

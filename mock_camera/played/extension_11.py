@@ -155,7 +155,7 @@ class Extension11(Extension):
         return Reply(data=head + pack_array(DataType.UINT16, own) + pack_array(DataType.UINT16, controls))
 
     def property_codes(self) -> list[int]:
-        """They come by a question of their own."""
+        """No codes: the host asks for them by another operation."""
         return []
 
     def _set_value(self, _: Host, parameters: Parameters, data: bytes) -> Reply:

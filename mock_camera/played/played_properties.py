@@ -30,7 +30,7 @@ def fraction(number: int) -> float | None:
 
 
 def small_word(code: int, data_type: DataType, value: Value, values: Iterable[Value] = ()) -> Listed:
-    """A property that the host may set to one of these values, or to any."""
+    """A small property that the host may set, to any value or only to a listed value."""
     form = Form(FORM_ENUMERATION, tuple(values)) if values else Form(0)
     return Listed(code, data_type, True, form, value)
 
@@ -89,7 +89,7 @@ class Properties:
         return Response.OK
 
     def description(self, code: int) -> bytes | None:
-        """The DevicePropDesc dataset of a property, None for one that isn't listed."""
+        """The DevicePropDesc dataset of a property, None for an unlisted property."""
         one = self.find(code)
         if one is None:
             return None

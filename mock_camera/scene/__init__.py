@@ -1,1 +1,1 @@
-"""The pieces and their poses: surfaces, shapes, and the lens that pictures them."""
+"""The pieces and their poses: surfaces, shapes, and the picturing lens."""

@@ -19,7 +19,7 @@ from mock_camera.scene.surface import Layer
 
 @dataclass(frozen=True)
 class Piece:
-    """A piece before it is drawn: its name, region, heights, and the function that draws it.
+    """A piece before the drawing: name, region, heights, and the function that draws the piece.
 
     region_mm         left, top, width, height on the piece of what must be sharp
     region_height_mm  its height: the plane on which the magnification and the focus are set up

@@ -279,7 +279,7 @@ class Log(Protocol):
         """The frame of this set-up approved last for another piece, with which a new piece's light is compared."""
 
     def agreement(self, place: Place) -> Agreement | None:
-        """The client's standard for this view; None where the order has none."""
+        """The client's standard for this view; None for a view without a standard."""
 
     def set_reference(self, place: Place, setup_number: int, frame_id: str | None) -> None:
         """Approve a frame as reference, or drop the reference with None."""

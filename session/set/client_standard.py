@@ -61,7 +61,7 @@ class Standard:
         return not (self.exposure_tolerance_ev is self.colour_tolerance_de2000 is self.size_tolerance_percent is None)
 
     def with_values(self, **given: object) -> Standard:
-        """The standard with these values in the place of its own; what is None stays as it is."""
+        """The standard with the given values in place of its own; a value of None changes nothing."""
         return replace(self, **{name: value for name, value in given.items() if value is not None})  # type: ignore[arg-type]
 
 

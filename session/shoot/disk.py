@@ -104,7 +104,7 @@ def _pattern(start: str, rest: str) -> re.Pattern[str]:
 
 
 def _names_in(folder: str) -> tuple[str, ...]:
-    """Names of all that lies in the folder; () where there is no such folder."""
+    """Names of all files and folders in the folder; () for a missing folder."""
     try:
         return tuple(os.listdir(folder))  # noqa: PTH208 — of thousands only a few become paths
     except (FileNotFoundError, NotADirectoryError):

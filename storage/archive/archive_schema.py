@@ -81,7 +81,7 @@ class ArchiveVersion(ArchiveTable):
 
 
 class ArchiveStation(ArchiveTable):
-    """A station that has sent rows; its name stands behind its jobs' names that another station has too.
+    """A station that has sent rows; the station's name follows the name of a job that another station has too.
 
     `pushed_at` is by the server's clock; `clock_ahead_s` is the station's clock minus the server's, s.
     """

@@ -223,7 +223,7 @@ class _Fetch:
     # --- frames -----------------------------------------------------------------------------------
 
     def _frames(self, there: Connection, job_ids: Keys, told_of: set[str]) -> None:
-        """Fetch frames that are new here, or that went on at their own station since; `told_of` have new events."""
+        """Fetch new frames, and frames that went on at their own station since; `told_of` have new events."""
         frame = table_of(FrameTable)
         theirs = {column.name: column for column in strangers.asked_for(frame)}
         of_jobs = frame.c.job_id.in_(job_ids)
@@ -293,7 +293,7 @@ class _Fetch:
     # --- events -----------------------------------------------------------------------------------
 
     def _missing_events(self, there: Connection, job_ids: Keys) -> dict[str, str]:
-        """The key of each event about these jobs' frames that this log lacks → the frame's key; oldest event first."""
+        """Key of an event about the jobs' frames → the frame's key, for events missing in this log; oldest first."""
         query = select(EventTable.event_id, EventTable.frame_id).join(
             FrameTable, FrameTable.frame_id == EventTable.frame_id
         )

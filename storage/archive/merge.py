@@ -153,7 +153,7 @@ class Merge:
         return len(fresh)
 
     def _last(self, subjects: set[acts_in_force.Subject]) -> dict[acts_in_force.Subject, Any]:
-        """The newest event about each of these subjects."""
+        """The newest event about every subject."""
         kinds = {about[0] for about in subjects}
         of_kinds: ColumnElement[bool] = EventTable.kind.in_(
             [kind for kind in (event_rows.REFERENCE, event_rows.CLIENT) if kind in kinds]

@@ -265,7 +265,7 @@ class _Send:
                 self._keep(there, merge.told)
 
     def _look_again(self, merge: Merge, here: Connection, there: Connection, frame_ids: Sequence[str]) -> None:
-        """Send again what machines know of this station's own frames among these; fetched frames are left out."""
+        """Send again the machines' facts on this station's own frames; fetched frames are left out."""
         own = sorted(self._own(here, frame_ids))
         if not own:
             return

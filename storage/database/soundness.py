@@ -205,7 +205,7 @@ def _references(connection: sqlite3.Connection) -> Iterator[Damage]:
 
 
 def _rows(connection: sqlite3.Connection, table: Table) -> Iterator[Damage]:
-    """Rows in which a column holds a value that this program never writes to that column."""
+    """Rows with a value that this program never writes to the value's column."""
     there = {row[1] for row in connection.execute(f'PRAGMA table_info("{table.name}")')}
     checks = {column.name: _is_right(column) for column in table.columns if column.name in there}
     if len(checks) == len(table.columns):  # not of an older log

@@ -36,7 +36,7 @@ def frame_folder(root: Path, place: Place) -> Path:
 
 
 def frame_stem(place: Place, number: int, revision: Revision) -> str:
-    """Base name of a frame's files, like `0042-bridge_6-three-quarter-07.3`: it tells piece and view in any folder."""
+    """Base name of a frame's files, like `0042-bridge_6-three-quarter-07.3`: piece and view are told in any folder."""
     piece, view = part(place.piece, LONGEST_BYTES // 2), part(place.view, LONGEST_BYTES // 2)
     return f"{number:04d}-{piece}-{view}-{revision.label}"
 

@@ -54,7 +54,7 @@ def is_bag(folder: Path) -> bool:
 
 
 def verify_bag(folder: Path, heard: Callable[[int], None] = lambda count_bytes: None) -> Iterator[str]:
-    """A sentence for each fault: files that lack, that are changed, or that no manifest names. Raises OSError."""
+    """A sentence for each fault: files missing, changed, or named in no manifest. Raises OSError."""
     try:
         declared = (folder / BAG_TXT).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError):

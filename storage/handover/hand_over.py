@@ -1,7 +1,8 @@
 """A plan carried out: files copied and hashed, sidecars and tables written, and last the manifests of the folder.
 
-Each file appears under its name when it is whole and on the disk. Run again after a stop, it goes on: what is there and
-is what would be written counts as done; any other file in the way stops the hand-over, and is never written over.
+Each file appears under its name when it is whole and on the disk. Run again after a stop, the hand-over goes
+on: a file with the right contents counts as done; any other file in the way stops the hand-over, and is never written
+over.
 """
 
 from __future__ import annotations
@@ -144,7 +145,7 @@ def _writing_sidecar(plan: HandoverPlan, frame: HandoverFrame) -> Put:
 
 
 def _existing_sidecar(frame: HandoverFrame) -> Path | None:
-    """What others wrote beside the frame's files: NAME.xmp, or NAME.EXT.xmp."""
+    """Another program's sidecar beside the frame's files: NAME.xmp, or NAME.EXT.xmp."""
     for _, path in frame.files:
         for beside in (path.with_suffix(".xmp"), path.with_name(f"{path.name}.xmp"), path.with_suffix(".XMP")):
             if beside.is_file():

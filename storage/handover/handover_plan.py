@@ -34,7 +34,7 @@ _PLAIN = re.compile(r"[A-Za-z0-9_. -]*")
 
 @dataclass(frozen=True)
 class HandoverFrame:
-    """A frame that is handed over: its files by where they are now, and the name that they get, without an ending."""
+    """A frame that is handed over: the paths of its files now, and the files' new name, without an ending."""
 
     record: FrameRecord
     piece: OrderedPiece
@@ -43,7 +43,7 @@ class HandoverFrame:
 
     @property
     def jpeg(self) -> Path | None:
-        """Where its JPEG is, None without one."""
+        """Path of the frame's JPEG, None for a frame without a JPEG."""
         return next((path for file, path in self.files if file.kind == "jpeg"), None)
 
     def facts(self, order: Order) -> SidecarFacts:
@@ -235,7 +235,7 @@ def _view_cautions(
 
 
 def _collisions(frames: list[HandoverFrame]) -> list[str]:
-    """Names that are one on some system: without case, composed (Unicode's NFC)."""
+    """Names that clash on a system: the same without case, composed (Unicode's NFC)."""
     numbers: dict[str, list[int]] = defaultdict(list)
     for frame in frames:
         numbers[unicodedata.normalize("NFC", frame.name).casefold()].append(frame.record.number)

@@ -1,11 +1,11 @@
-"""An XMP sidecar (ISO 16684-1) for a picture: what it shows, whose it is, its mark, and how it was lit.
+"""An XMP sidecar (ISO 16684-1) for a picture: piece and view, owner, mark, and lights.
 
 Which kind of array a property takes is the standard's: `dc:title`, `dc:description` and `dc:rights` are alternatives by
 language (`rdf:Alt`), `dc:creator` is a list in order (`rdf:Seq`), `dc:subject` a set (`rdf:Bag`); the job is
 `xmpBJ:JobRef`, a set of structures, the product `ProductInImage` of the IPTC Photo Metadata Standard (Extension). What
 they have no word for stands in a namespace of our own, described in docs/handover.md.
 
-A sidecar that is there already is read, and what it says stays: only what it lacks is added, and keywords are united.
+An existing sidecar is read, and its contents stay: only missing properties are added, and keywords are united.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class SidecarFacts:
 
 
 def sidecar(facts: SidecarFacts, existing: bytes | None = None) -> bytes:
-    """The sidecar's bytes, UTF-8. Raises UnreadableTextError where the existing one is no XMP: it is left as it is."""
+    """The sidecar's bytes, UTF-8. Raises UnreadableTextError where the existing file is no XMP; the file stays."""
     for prefix, uri in PREFIXES.items():
         Tree.register_namespace(prefix, uri)
     root = _read(existing) if existing is not None else Tree.Element(f"{{{META}}}xmpmeta")
@@ -160,7 +160,7 @@ def _array(
 
 
 def _structure(description: Tree.Element, uri: str, name: str) -> Tree.Element | None:
-    """A new structure in a set that the description lacks; None where the set is there."""
+    """A new structure in a set that the description lacks; None where the description has the set."""
     if _has(description, f"{{{uri}}}{name}"):
         return None
     bag = Tree.SubElement(Tree.SubElement(description, f"{{{uri}}}{name}"), f"{{{RDF}}}Bag")

@@ -215,7 +215,7 @@ class LogReader:
             return kept_values.newest_wish(connection, place)
 
     def last_place(self, job: str = "") -> Place | None:
-        """The place that was opened last in this job; "" = in any job. None when none was opened."""
+        """The place that was opened last in this job; "" = in any job. None before the first place."""
         places = {place.view_id: place for place in self.places(job)}
         opened = select(EventTable.payload).where(EventTable.kind == event_rows.PLACE)
         with self._database.transaction() as connection:

@@ -216,7 +216,7 @@ def _finding(row: Any) -> Finding:
 
 
 def _read_part(details: Any, name: str, read: Callable[[Any], T]) -> T | None:
-    """A part of a finding's details, read by `read`; None where the part is missing or this stillset can't read it."""
+    """A part of a finding's details, read by `read`; None for a missing part, or an unreadable part."""
     try:
         return read(details[name]) if name in details else None
     except (ValueError, TypeError, KeyError, OverflowError):

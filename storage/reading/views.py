@@ -114,7 +114,7 @@ class NoteRow:
 
 @dataclass(frozen=True)
 class FrameRecord(FrameRow):
-    """A frame with all that belongs to it.
+    """A frame with its settings, findings, notes, files and references.
 
     client       the job's
     camera       canonical name → value, as the camera said at the release; see `session.frame.camera_messages`

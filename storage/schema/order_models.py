@@ -1,4 +1,4 @@
-"""The tables of an order: what a client wants of a job, its pieces and their views.
+"""The tables of an order: the client's wishes for a job, the pieces and their views.
 
 They change when an order is read again, and are the station's own: an archive has the places and what was shot for
 them, not what is wanted.

@@ -9,7 +9,7 @@ from storage.schema.models import Base, Key, NewKey
 
 
 class StationTable(Base):
-    """The key by which an archive knows this log, in one row; made with the log, or when an older log is brought up."""
+    """The archive's key for this log, in a single row, made with the log, or when an older log is brought up."""
 
     __tablename__ = "station"
     station_id: Mapped[NewKey]

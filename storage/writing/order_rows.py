@@ -185,9 +185,9 @@ def standard_from(row: Any) -> Standard:
 
 
 def agreement(connection: Connection, place: Place) -> Agreement | None:
-    """The standard of the view on the table, with the frame that was approved first for it; None for one without.
+    """The standard of the view on the table, with the frame that was approved first for it; None for a view without.
 
-    That frame is the one for a view of the same name and standard; None while there is none, or of this piece itself.
+    The frame shows another piece's view of the same name and standard; None before the first frame.
     """
     query = select(StandardTable).join(OrderedViewTable, OrderedViewTable.standard_id == StandardTable.standard_id)
     row = connection.execute(query.where(OrderedViewTable.view_id == place.view_id)).first()
@@ -229,7 +229,7 @@ def _write_views(
     agreed: Mapping[str, str | None],
     shot: list[str],
 ) -> None:
-    """Write the order's views; `agreed`: view → the key of its standard; `shot`: views that it lacks by now."""
+    """Write the order's views; `agreed`: view → the key of its standard; `shot`: views outside the order by now."""
     for view_id in before:
         connection.execute(delete(OrderedViewTable).where(OrderedViewTable.view_id == view_id))
     rows = [

@@ -80,7 +80,7 @@ def expectation(connection: Connection, place: Place, setup_number: int) -> Refe
 
 
 def first_reference(connection: Connection, standard_id: str, place: Place) -> Reference | None:
-    """The frame approved first for a view of the place's name and of this standard; None when it is of this piece."""
+    """The frame approved first for a view of the place's name and this standard; None if the frame shows this piece."""
     table = models.ReferenceTable
     query = select(table.frame_id, FrameTable.number, table.piece_id)
     query = query.join(FrameTable, FrameTable.frame_id == table.frame_id)
@@ -138,7 +138,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 
 
 def _picture(connection: Connection, frame_id: str) -> str | None:
-    """Path of the frame's picture; None when it has no picture that may be opened here."""
+    """Path of the frame's picture; None if no picture may be opened."""
     query = select(FrameFileTable.kind, FrameFileTable.path).where(FrameFileTable.frame_id == frame_id)
     reach = OpenableFiles(connection, [frame_id])
     rows = connection.execute(query.order_by(FrameFileTable.position.desc()))

@@ -1,4 +1,4 @@
-"""The arrangement with which each view goes on: kept as events, of which the newest about a view is in force.
+"""The arrangement with which a view goes on, kept as events: the newest event about the view is in force.
 
 An event has the arrangement before and after it, each as the key of a revision, or as a draft in full where no frame
 has used it yet. A draft that a frame has made a revision is known by its contents: an arrangement equal to a revision
@@ -122,7 +122,7 @@ def turn_to(
 
 
 def standing_of(connection: Connection, job_id: str, side: dict[str, Any]) -> Standing | None:
-    """The arrangement on one side of an event, before or after; None when the log lacks its revision."""
+    """The arrangement on one side of an event, before or after; None when the log lacks the revision."""
     if "draft" in side:
         draft = Standing(revision_from(side["draft"]), "", tuple(side["from_camera"]))
         return _settle(connection, job_id, draft)

@@ -1,9 +1,9 @@
 """The bench as lines, for a screen reader: `stillset shoot --plain`.
 
-The same screens run behind it and take the same keys; nothing of them is painted. What they hold is printed as plain
-sentences when it changes: the state, what is said of it, the findings by level, what a mode or another screen shows,
-and the keys. No block letters, boxes, pictures or control sequences. Numbers that run by themselves (a wait, the focus
-in live view) are not repeated while they run; ctrl-l says all that holds now.
+The same screens run behind it and take the same keys; nothing of them is painted. Their contents are printed as plain
+sentences after each change: the state, the sentence about the state, the findings by level, the lines of a mode or
+another screen, and the keys. No block letters, boxes, pictures or control sequences. Numbers that run by themselves (a
+wait, the focus in live view) are not repeated while they run; ctrl-l says all that holds now.
 """
 
 from __future__ import annotations
@@ -96,7 +96,7 @@ class PlainApp(StillsetApp):
         self._echo()
 
     def _echo(self) -> None:
-        """What is being typed, as it is typed."""
+        """Print the line being typed, letter by letter."""
         prompt = next(iter(self.screen.query(Prompt)), None)
         if prompt is None or not prompt.is_open:
             self._end_typing()

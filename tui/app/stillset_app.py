@@ -192,17 +192,17 @@ class StillsetApp(AppPort):
         self._look_again()
 
     def undo(self, place: Place) -> None:
-        """Undo what was done last in this job; bench and ledger look again."""
+        """Undo the last act of this job; bench and ledger look again."""
         self.post(Undo(place, self.model.turn_agreed(Turn.UNDO)))
         self._read_all_again()
 
     def redo(self, place: Place) -> None:
-        """Redo what was undone last in this job; bench and ledger look again."""
+        """Redo the act of this job that was undone last; bench and ledger look again."""
         self.post(Redo(place, self.model.turn_agreed(Turn.REDO)))
         self._read_all_again()
 
     def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> bool:
-        """What stays until a key is pressed has been read; any key but its own cancels an undo that was named.
+        """Clear the results that stay until a key is pressed; any key but `z` and `Z` cancels an undo that was named.
 
         While the drive looks for the peak, any key at the bench stops it and does nothing else.
         """

@@ -1,6 +1,6 @@
 """A light is chosen: power, distance and place by keys; what is set takes force by itself a moment later.
 
-All that is changed while it is chosen is one act: escape, or one undo afterwards, brings back what stood before.
+All changes while the light is chosen are a single act: escape, or an undo afterwards, brings back the light before.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class LightMode:
         return None
 
     def drag(self, region: Region) -> None:
-        """It shows no region that could be drawn."""
+        """Do nothing: the mode shows no region to draw."""
 
     def let_go(self) -> None:
         self.put_in_force()
@@ -164,6 +164,6 @@ def choose_light(bench: BenchPort, key: str) -> None:
 
 
 def light_names(revision: Revision | None, kit: Kit) -> list[str]:
-    """The lights by digit: those in the set first, in their order, then the kit's others."""
+    """The lights by digit: first the lights of the set, in their order, then the rest of the kit's lights."""
     placed = [light.name for light in revision.lights] if revision else []
     return [*placed, *(light.name for light in kit.light if light.name not in placed)]

@@ -120,7 +120,7 @@ class LiveKeys:
         self._say_lacking(NO_FOCUS_DRIVE)
 
     def _say_lacking(self, sentence: str) -> None:
-        """Say by `sentence` what the camera doesn't offer; before a camera has answered, that there is none."""
+        """Say `sentence`, on a thing that the camera doesn't offer; before any camera, say that it is missing."""
         if self._bench.model.description is None:
             self._bench.say(NO_CAMERA, About.NO_CAMERA)
         else:

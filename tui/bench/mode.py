@@ -83,7 +83,7 @@ class Draft:
         return None
 
     def drag(self, region: Region) -> None:
-        """It shows no region that could be drawn."""
+        """Do nothing: the mode shows no region to draw."""
 
     def let_go(self) -> None:
         """Nothing was kept, so nothing is lost."""

@@ -1,6 +1,6 @@
 """The picture's place on the bench: the live picture, the frame's own, or the plan of a set-up without a frame.
 
-Above the picture stands one line that says which it is.
+A line above the picture says which of the three is shown.
 """
 
 from __future__ import annotations
@@ -63,11 +63,11 @@ class PicturePlace(Vertical):
 
     @property
     def is_seen(self) -> bool:
-        """No other screen is shown over it."""
+        """True while no other screen covers the place."""
         return self.app.screen is self.screen
 
     def take_live(self, picture: SmallPicture | None, correction: str | None) -> None:
-        """A live picture was made small; one that could not be shown leaves the one before."""
+        """Take a live picture that was made small; None leaves the last picture."""
         self._live, self.correction = picture or self._live, correction
 
     def paint(self, moved: Region | None) -> None:

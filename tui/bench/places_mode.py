@@ -70,7 +70,7 @@ class PlacesMode(Draft):
 
 
 def go_to_view(bench: BenchPort, known: Sequence[KnownView], piece: str, view: str) -> None:
-    """Go to a view; one that no piece of the job was begun with asks first what it begins from."""
+    """Go to a view; for a view new to the job ask first which set-up the view begins from."""
     begun = {name_key(one.view) for one in known if one.begun}
     if name_key(view) in begun:
         bench.post(GoTo(piece, view))

@@ -1,4 +1,4 @@
-"""Keys about the next release: ask for it, call it off, do what a rule says or overrule it; and ambient measured."""
+"""Keys about the next release: ask for a frame, call a frame off, follow a rule or overrule a rule, measure ambient."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ class Sound:
         return self._process is not None
 
     def start(self) -> str:
-        """Begin; "" when it plays, else why it doesn't. Waits for the device, so it isn't for the screen's thread."""
+        """Begin to play; "" or the reason for silence. Waits for the device, so never called in the screen's thread."""
         self.stop()
         environment = os.environ | {"PYTHONPATH": import_path("tui")}
         process = subprocess.Popen(

@@ -1,4 +1,4 @@
-"""The tone that rises with the focus number, as numbers: its pitch, and its samples. Knows no sound device.
+"""The tone that rises with the focus number: pitch and samples, as numbers. Knows no sound device.
 
 Double the contrast is an octave. A change of a few hundredths, the least that the meter speaks of, is a change of
 pitch of as much, many times what an ear can tell (about half a hundredth; common knowledge of acoustics, from memory).

@@ -1,4 +1,4 @@
-"""`python -m tui.bench.tone_player [--no-device]`: plays the tone that its standard input asks for, until that ends.
+"""`python -m tui.bench.tone_player [--no-device]`: plays the tones asked for on standard input, until the input ends.
 
 A process of its own: sound libraries print as they like, and what waits for a loudspeaker must not hold up the keys.
 Each line in is a pitch in Hz and 0 or 1 for broken, `440.0 0`; the first line out is `ready`, or a sentence.

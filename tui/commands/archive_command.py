@@ -34,7 +34,7 @@ def archive() -> None:
 @click.option("--again", is_flag=True, help="Look at every row anew, after the log was taken from a copy.")
 @json_option
 def send(url: str, log: str | None, station: str, previews: bool, again: bool, as_json: bool) -> None:
-    """Send what the archive hasn't got. After a lost connection, send again: it goes on where it was."""
+    """Send what the archive hasn't got. After a lost connection, send again: sending goes on where it stopped."""
     from storage.archive.send import send as send_rows  # noqa: PLC0415
 
     with ProgressLine() as line:

@@ -22,7 +22,7 @@ from tui.words.harmless import harmless
 def card(label: str, file: Path, log: str | None, job: str) -> None:
     """Write the set card of SETUP to FILE: reference, plan to scale, lights, lens, order of building, cautions.
 
-    A page of two sides of A4 that holds its picture and runs no script; never over a file that is there.
+    A page of two sides of A4 that holds its picture and runs no script; never written over an existing file.
     """
     from storage.handover.bag import put_new  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415

@@ -32,7 +32,7 @@ COMMANDS = {
 
 
 class Commands(click.Group):
-    """A group that imports a command when it is run, so that `--help` is quick."""
+    """A group whose commands are imported only when run, so that `--help` is quick."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)

@@ -51,7 +51,7 @@ def handover(
 ) -> None:
     """Hand a job over: originals, sidecars and tables into FOLDER, with hashes (BagIt, RFC 8493).
 
-    Shows first what would be written and what is wrong with it. Nothing is ever written over; a hand-over that was
+    Shows first the files to be written, and what is wrong with them. Nothing is ever written over; a hand-over that was
     stopped goes on when it is asked for again. `stillset verify FOLDER` reads it again.
     """
     from storage.handover.hand_over import hand_over  # noqa: PLC0415

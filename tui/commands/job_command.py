@@ -201,7 +201,7 @@ def show(log: str | None, job: str, as_json: bool) -> None:
 @json_option
 @click.option("--missing", is_flag=True, help="Only the views to go. Exit code 1 when there are some.")
 def status(log: str | None, job: str, as_json: bool, missing: bool) -> None:
-    """Say how far the order is: which views are done, by which frames, and which are to go."""
+    """Say how far the order is: the views done, by which frames, and the views to go."""
     progress = _looked_up(log, job)
     views = progress.to_go if missing else progress.views
     if as_json:

@@ -46,7 +46,7 @@ def fields(table: str, as_json: bool) -> None:
 @kit.command()
 @click.argument("file", type=click.Path(path_type=Path))
 def check(file: Path) -> None:
-    """Read FILE as a kit: every fault at once with its line, or what is in it. Exit code 2: it can't be used."""
+    """Read FILE as a kit: every fault at once with its line, or the kit's things. Exit code 2: an unusable file."""
     from session.set.kit import read_kit  # noqa: PLC0415
 
     found = read_kit(file)

@@ -21,7 +21,7 @@ QUESTIONS = {
 
 
 class Questions(click.Group):
-    """Imports a question when it is asked, so that `--help` is quick."""
+    """A group whose questions are imported only when asked, so that `--help` is quick."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(QUESTIONS)
@@ -44,5 +44,5 @@ def plan() -> None:
     """Work out optics, light, sync and focus steps before anything is moved.
 
     Options and JSON keys are the quantity's name with its unit, the same as in a kit file. What is missing is
-    asked for at a terminal. With --json each prints one object; what is infinite or unknown is null there.
+    asked for at a terminal. With --json a question prints an object; infinite and unknown values are null there.
     """

@@ -138,7 +138,7 @@ def _open(shown: Sequence[Named]) -> None:
 
 @contextmanager
 def _fetch_pictures(candidates: Sequence[CardObject], camera: str) -> Iterator[list[Named]]:
-    """The card's JPEGs, or its other pictures where there are none, in a folder of this user's that is removed then."""
+    """The card's JPEGs, else the card's other pictures, in a folder of this user that is removed at the end."""
     if not camera:
         yield []
         return

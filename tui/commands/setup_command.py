@@ -67,7 +67,7 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 @job_option
 @json_option
 def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
-    """Compare two set-ups or revisions: what changed, from what, to what."""
+    """Compare two set-ups or revisions: each change with the value before and after."""
     with _open_reader(log) as reader:
         found = differences(find_revision(reader, job, old), find_revision(reader, job, new))
         for name, before, after in found:

@@ -19,10 +19,10 @@ ANSWER_WITHIN_S = 20.0
 
 
 class DemoCamera:
-    """A running `python -m mock_camera`; it ends with us, since it watches its standard input."""
+    """A running `python -m mock_camera`; the camera ends with this program, by the end of standard input."""
 
     def __init__(self, folder: Path, options: Sequence[str] = ()) -> None:
-        """Start it with its card in `folder`. Raises Failed when it doesn't come up."""
+        """Start the camera with a card in `folder`. Raises Failed when it doesn't come up."""
         errors = (folder / "simulated-camera.txt").open("wb")
         self._process = subprocess.Popen(
             [

@@ -1,4 +1,4 @@
-"""Runs the demo's story beside the bench: scene by scene, hands that act, and one line that says what to press."""
+"""Runs the demo's story beside the bench: scene by scene, hands that act, and a hint with the next key."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class _GoOn:
 class Storyteller(Story):
     """Hears the controller's events and moves the simulated camera's hands, in a thread of its own.
 
-    After a scene it waits for a key, so that what came of it can be read; only then the hands put things right.
+    After a scene the story waits for a key, so that the outcome can be read; only then the hands put things right.
     """
 
     def __init__(self, open_shoot: OpenShoot, camera: DemoCamera) -> None:

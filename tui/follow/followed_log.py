@@ -85,7 +85,7 @@ class LogWatch:
         self._file: object = None
 
     def look(self) -> LogMoment | None:
-        """The log as it is now, None when it hasn't changed. Raises LogError while it is missing or can't be read."""
+        """The log's moment now, None without a change. Raises LogError while the log is missing or can't be read."""
         marks = self._marks()
         if marks is not None and marks == self._seen:
             return None

@@ -143,7 +143,7 @@ class Headless:
         return moved
 
     def wait_for_judgement(self, frame_id: str) -> FrameJudged | None:
-        """Wait for the judgement of a frame; None when none comes in time."""
+        """Wait for the judgement of a frame; None after too long a wait."""
         return self.wait(FrameJudged, 0, FRAME_WITHIN_S, lambda e: e.frame_id == frame_id)
 
     def wait_for_log(self, frame_id: str) -> bool:
@@ -273,7 +273,7 @@ class EndedBySystem(KeyboardInterrupt):
 def ended_by_system() -> Iterator[None]:
     """Have SIGTERM and SIGHUP raise `EndedBySystem` in this block; a second signal finds them ignored.
 
-    A signal that is ignored already stays ignored: a shoot that `nohup` began outlives its terminal.
+    A signal that is ignored already stays ignored: a shoot begun by `nohup` outlives its terminal.
     """
     numbers = [each for each in (signal.SIGTERM, signal.SIGHUP) if signal.getsignal(each) is not signal.SIG_IGN]
 

@@ -42,7 +42,7 @@ class Tape:
         timeout_s: float,
         wanted: Callable[[EventT], bool] = lambda event: True,
     ) -> EventT | None:
-        """The first wanted event of this kind at or after `mark`; None when none comes within `timeout_s` seconds."""
+        """The first wanted event of this kind at or after `mark`; None after `timeout_s` seconds."""
         deadline_s = monotonic() + timeout_s
         place = mark
         with self._news:

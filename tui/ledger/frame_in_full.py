@@ -1,4 +1,4 @@
-"""One frame of the ledger with all that belongs to it: its record and its picture, read in the background."""
+"""A frame of the ledger in full: the record and the picture, read in the background."""
 
 from __future__ import annotations
 

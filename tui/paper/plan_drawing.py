@@ -3,7 +3,7 @@
 Seen from above the camera is below the piece and azimuths run clockwise from it, so a light at 90° stands at the left.
 Seen from the side the camera is at the right, and heights over the piece go up. A point of the drawing is where a thing
 is seen: from above at distance × cos(elevation), from the side at the height distance × sin(elevation). Each thing
-has a number, which the card's tables name; black lines only, so that it reads in black and white.
+has a number, which the card's tables name; lines are black only, for printing in black and white.
 """
 
 from __future__ import annotations

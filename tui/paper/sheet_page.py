@@ -113,7 +113,7 @@ def _foot(facts: SheetFacts) -> str:
 
 
 def _views(progress: Progress | None, shot: Sequence[FrameRecord]) -> Iterator[tuple[str, str, bool]]:
-    """Piece, view, and whether the order wants it, piece by piece: the order's first, then others that were shot."""
+    """Piece, view, and True for an ordered view, piece by piece: first the order's views, then other views shot."""
     ordered = [(one.piece.name, one.view, one.wanted) for one in progress.views] if progress else []
     known = {(name_key(piece), name_key(view)) for piece, view, _ in ordered}
     others: dict[str, dict[tuple[str, str], tuple[str, str, bool]]] = {}

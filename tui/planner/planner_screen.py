@@ -99,7 +99,7 @@ class PlannerScreen(KeyedScreen):
             self.app.in_background(partial(self._read_wish, reader, place), "wish")
 
     def _read_wish(self, reader: Reader, place: Place) -> Then:
-        """In the background: what was wished of this view last."""
+        """Read in the background the last wish for the view."""
         try:
             kept = reader.kept_wish(place)
             return partial(self._wished_before, Wish.from_fields(kept) if kept else None)
@@ -163,7 +163,7 @@ class PlannerScreen(KeyedScreen):
         self._leave()
 
     def _leave(self) -> None:
-        """Back to the bench; what is wished of this view is kept with it."""
+        """Go back to the bench; the view keeps its wish."""
         if self.wish != self._kept_wish:
             self.app.post(KeepWish(asdict(self.wish)))
         self.dismiss()
@@ -192,7 +192,7 @@ class PlannerScreen(KeyedScreen):
         return self.found.plans[self._plan] if self._plan < len(self.found.plans) else None
 
     def _try(self, change: Callable[[], object]) -> None:
-        """Change the wish; one that can't be meant is said, and the old one stands."""
+        """Change the wish; a sentence refuses a wish that can't be meant, and the old wish stands."""
         before = self.wish
         try:
             changed = change()
@@ -383,6 +383,6 @@ def _first_words(name: str, names: Sequence[str]) -> str:
 
 
 def _own_word(name: str, names: Sequence[str]) -> str:
-    """The shortest word of a name that no other one has; the whole name where there is none."""
+    """The shortest word of a name that is in no other name; the whole name without such a word."""
     own = [word for word in name.split() if sum(word in other.split() for other in names) == 1]
     return min(own, key=len, default=name)

@@ -94,7 +94,7 @@ def _wanted_text(light: WantedLight) -> str:
 
 
 def _light_choices(kit: Kit) -> Sequence[Value]:
-    """One flash of the planner's choice, each alone, the first with each other one, and all."""
+    """A flash of the planner's choice, each flash alone, the first with every other flash, and all flashes."""
     names = [light.name for light in kit.light if light.kind == "flash" and light.guide_number_m is not None]
     pairs = [f"{names[0]}, {name}" for name in names[1:]]
     return ["", *names, *pairs, *([", ".join(names)] if len(names) > 2 else [])]

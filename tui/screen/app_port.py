@@ -1,4 +1,4 @@
-"""The interface between a screen and the app: screens call these methods, the app implements them."""
+"""The interface between a screen and the app: screens call the methods, the app implements them."""
 
 from __future__ import annotations
 

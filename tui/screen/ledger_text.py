@@ -28,7 +28,7 @@ BESIDE_SIGN, HERE_SIGN = "+", "▸"
 
 @dataclass(frozen=True)
 class RowColumns:
-    """Widths of a list's columns: each as wide as its longest text, so that the names have the rest."""
+    """Widths of a list's columns: a column is as wide as its longest text, and the names have the rest."""
 
     verdict: int
     mark: int

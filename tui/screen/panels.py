@@ -1,7 +1,7 @@
 """The panels around the large line and the picture, as styled text made from the model.
 
 Every text from outside goes through `harmless`, and into Content as plain text, never as markup. Styles are
-theme variables, so that they follow the theme; a sign or a word always says the same as the colour.
+theme variables and follow the theme; a sign or a word always says the same as the colour.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ VERDICT_STYLES = {
 
 
 def stack(lines: Sequence[Content]) -> Content:
-    """The lines joined, one under the other."""
+    """The lines joined, each under the last."""
     return Content("\n").join(lines)
 
 

@@ -142,7 +142,7 @@ def _light_of(plan: Plan, place: int) -> SideLight:
 
 
 def _side_light(light: PlacedLight) -> SideLight | None:
-    """A placed light, laid into the plane of the axis and the upright; None when its place wasn't measured."""
+    """A placed light, laid into the plane of the axis and the upright; None for a light of unmeasured place."""
     if light.distance_mm is None or light.azimuth_deg is None or light.elevation_deg is None:
         return None
     azimuth, elevation = math.radians(light.azimuth_deg), math.radians(light.elevation_deg)

@@ -150,7 +150,7 @@ def fit(picture: SmallPicture, columns: int, rows: int) -> NDArray[np.uint8]:
     """The picture averaged down to fit `columns` × `rows` cells of two pixels each, at its own proportions.
 
     A cell is taken to be twice as high as wide, as in nearly every terminal (common practice, no source).
-    Returns (2 · rows used, columns used, 3) uint8; at least one cell each way.
+    Returns (2 · rows used, columns used, 3) uint8; never less than a cell.
     """
     wide, high = fitted_cells(picture, columns, rows)
     image = Image.fromarray(picture.pixels).resize((wide, 2 * high), Image.Resampling.BOX)

@@ -193,7 +193,7 @@ def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
 
 
 def second_root(choices: Choices) -> tuple[Path, int] | None:
-    """The folder for second copies and the disk that it is on. Raises click.UsageError when it isn't there."""
+    """The folder for second copies and the folder's disk. Raises click.UsageError when the folder is missing."""
     root = choices.copy_to
     if root is None:
         return None

@@ -117,7 +117,7 @@ def default_log() -> str:
 
 
 def log_to_write(log: str) -> Path:
-    """The log's path, for what makes it when it is new: the account's own may need all the folders above it.
+    """The log's path, for a caller that may make the log: the account's own log may need all folders above.
 
     Of any other log only the last folder is made, so that a slip of the pen is refused. Raises OSError.
     """
@@ -128,9 +128,9 @@ def log_to_write(log: str) -> Path:
 
 
 def pictures_of(log: str) -> Path:
-    """Where pictures go when nobody says: `pictures` beside the log.
+    """The folder for pictures when none is named: `pictures` beside the log.
 
-    Those of the account's own log go where its user looks for pictures, unless there are some beside it already.
+    Pictures of the account's own log go to the user's folder for pictures, unless the log has some beside it already.
     """
     beside = Path(log).absolute().parent / "pictures"
     if Path(log) == own_log() and not beside.is_dir():

@@ -49,7 +49,7 @@ class QuantityType(click.ParamType[float]):
 def quantity(
     name: str, words: str, default: float | None = None, *, end: str = "", **more: Any
 ) -> Callable[[FunctionT], FunctionT]:
-    """An option for a quantity, in the unit that its name ends with; without a default its value may be None.
+    """An option for a quantity, in the unit that its name ends with; without a default the value may be None.
 
     end   what the option's name ends with besides: `from`, `to`
     more  what else click takes for an option

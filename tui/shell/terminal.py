@@ -121,7 +121,7 @@ def say_opening(screen: str) -> None:
 
 
 def wait_for_key(asked: str) -> None:
-    """Ask for a key and wait for it; one that was pressed before counts, and those after it stay for who comes next.
+    """Ask for a key and wait for a key; an earlier key counts, and later keys stay for the next reader.
 
     Without a terminal nothing is waited for. Raises KeyboardInterrupt for Ctrl-C.
     """

@@ -23,7 +23,7 @@ class Stopped(click.ClickException):
 
 
 class CommandFailed(click.ClickException):
-    """Something could not be done; the sentence says what, and what is safe."""
+    """A command could not be done; the sentence says why, and which data are safe."""
 
     exit_code = FAILED
 
@@ -83,7 +83,7 @@ def _with_help(error: click.UsageError) -> str:
 
 
 def _of_system(error: OSError) -> str:
-    """What the system would not do, and to which file where it says so."""
+    """The act that the system refused, with the file where the system names a file."""
     if error.filename is None:
         _give_up_output()
     what = str(error.filename) if error.filename is not None else "The output"

@@ -90,7 +90,7 @@ def _judged_word(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
 
 
 def _sharp_line(blur_px: float | None, limit_px: float | None) -> str:
-    """`SHARP 0.8 / 1.0`: the blur and the blur allowed, px; short, so that the letters stay large.
+    """`SHARP 0.8 / 1.0`: the blur and the blur allowed, px; a short line keeps the letters large.
 
     The sentence under the line says the unit.
     """

@@ -140,7 +140,7 @@ class BenchModel:
 
     @property
     def next_to_go(self) -> ViewProgress | None:
-        """The view of the order that is to go after this one; None without an order, or when no other is to go."""
+        """The order's next view to go; None without an order, or when all other views are done."""
         return self.progress.next_to_go(self.place.piece, self.place.view) if self.place and self.progress else None
 
     @property
@@ -330,7 +330,7 @@ class BenchModel:
         self.passing, self.turn_named = "", None
 
     def mark_seen(self) -> bool:
-        """Clear a result that stays until a key, or a new reference. Returns whether there was one."""
+        """Clear a result that stays until a key, or a new reference. Returns True if a result stayed."""
         if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):
             return False
         self.spot = self.accepted = None

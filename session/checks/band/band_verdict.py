@@ -35,7 +35,7 @@ def find(
 
 
 def _comparable(both: Pair) -> Pair | None:
-    """Frame and reference as a pair with the same rows, registered where needed; None for pictures that don't fit."""
+    """Frame and reference as a pair with the same rows, registered where needed; None if the pictures don't fit."""
     if not both.same_size:
         return None
     return both if shows_the_same(both) else registered_by_lit_part(both)

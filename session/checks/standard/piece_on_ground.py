@@ -1,9 +1,9 @@
 """Where the piece lies on plain ground, how bright the ground is, and where the shadow falls, from one picture alone.
 
 The ground is what the picture's rim shows, when nearly all of it is one surface whose light falls off evenly: a plane
-through the light in EV. What differs from it is the piece or its shadow. A shadow is darker than the ground and has its
-colour; of a piece that is bright, coloured or has such parts over most of it, shadows are left out, of a dark grey one
-a shadow with a hard edge counts to the piece.
+through the light in EV. Places that differ from the plane are the piece or its shadow. A shadow is darker than the
+ground and has the ground's colour; of a piece that is bright, coloured or has such parts over most of it, shadows are
+left out, of a dark grey piece a shadow with a hard edge counts to the piece.
 
 Everything is told in percent of the picture and EV. The picture is looked at in blocks of `BLOCK_PX` of the overview.
 """

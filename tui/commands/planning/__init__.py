@@ -1,1 +1,1 @@
-"""The questions of `stillset plan`, one command each; imported only when asked."""
+"""The questions of `stillset plan`, a command for each, imported only when asked."""

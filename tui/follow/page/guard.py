@@ -1,7 +1,7 @@
 """The check of every request: the browser must name this server, know the token, ask to read, and use this page.
 
 Host is checked, so that a name of a stranger's page that is pointed at this machine (DNS rebinding) opens nothing;
-Origin, so that other pages can't read along; the token, so that only people who were shown the address look on.
+Origin, so that pages of strangers can't read along; the token, so that only people who were shown the address look on.
 """
 
 from __future__ import annotations

@@ -93,7 +93,7 @@ def example_of(port: int) -> str:
 
 
 def own_address() -> str | None:
-    """The address at which other machines may reach this machine, None without a network. Sends nothing."""
+    """This machine's address in the network, None without a network. Sends nothing."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(NOWHERE)
