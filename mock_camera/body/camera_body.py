@@ -27,7 +27,7 @@ PERCENT_PER_RELEASE = 0.05
 
 @dataclass(frozen=True)
 class BodyOptions:
-    """What doesn't change while the camera is on. Names are invented; `plain` = no vendor extension."""
+    """The constants of a camera while it is on. Names are invented; `plain` = no vendor extension."""
 
     model: str = "Wendle 16"
     serial: str = "IOW-000001"

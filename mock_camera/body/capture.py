@@ -27,7 +27,7 @@ ESTIMATED_BYTES_PER_PX = {"jpeg": 1.0, "raw": 3.5}
 
 
 def with_comment(jpeg: bytes) -> bytes:
-    """The same picture with a comment segment after its start marker (ITU-T T.81, B.2.4.5): other bytes, longer."""
+    """A JPEG with a comment segment added after its start marker (ITU-T T.81, B.2.4.5): other bytes, longer."""
     comment = b"written to the second card"
     return jpeg[:2] + b"\xff\xfe" + (len(comment) + 2).to_bytes(2, "big") + comment + jpeg[2:]
 

@@ -13,7 +13,7 @@ Option = float | str
 
 @dataclass(frozen=True)
 class FaultKind:
-    """What a fault does, in words for --help, and its own options with their defaults."""
+    """A fault's effect in words for --help, and the fault's own options with their defaults."""
 
     does: str
     options: Mapping[str, Option] = field(default_factory=dict)
@@ -163,7 +163,7 @@ class FaultScript:
             self._faults.clear()
 
     def state(self) -> list[dict[str, object]]:
-        """What is still to come, for the control port."""
+        """The faults still to come, for the control port."""
         with self._lock:
             return [{"name": f.name, "times": f.left or 0, "after": f.skip, **f.options} for f in self._faults]
 

@@ -1,4 +1,4 @@
-"""What the body needs of the table before its lens: pictures, live pictures, focus, and hands.
+"""The body's needs of the table before the lens: pictures, live pictures, focus, and hands.
 
 `World` is the real one. The body knows it by these two shapes only, so that tests of the protocol
 can put something tiny in its place.
@@ -38,7 +38,7 @@ class PictureSource(Protocol):
         """Turn the focus motor, + away from the camera; False when it met the end stop."""
 
     def do(self, name: str, /, **values: object) -> dict[str, object]:
-        """What hands do on the set. Raises ValueError with a sentence."""
+        """Do an act of the hands on the set. Raises ValueError with a sentence."""
 
     def state(self) -> dict[str, object]:
         """Everything true of the set now, as JSON-like values."""

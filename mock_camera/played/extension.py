@@ -62,7 +62,7 @@ class Extension:
         return {}
 
     def files_of_format(self) -> str:
-        """What a release makes by the format that is set: `jpeg`, `raw` or `raw+jpeg`."""
+        """The files of a release by the format that is set: `jpeg`, `raw` or `raw+jpeg`."""
         return "jpeg"
 
     def saves_in_memory(self) -> bool:

@@ -37,7 +37,7 @@ def exposure_s(number: int) -> float | None:
 
 
 class Extension0E(Extension):
-    """What was released since the host connected is listed to whoever lists all stores."""
+    """A body that lists the files released since the host connected to a host that lists all stores."""
 
     quantities: ClassVar[Mapping[int, Quantity]] = {**STANDARD_QUANTITIES, 0x500D: ("exposure_s", exposure_s)}
 

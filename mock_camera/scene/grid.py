@@ -4,8 +4,8 @@ The picture is upright as seen by the photographer: x to the right, y down, the 
 parallel to the sensor, heights z in mm count towards the camera. Turns are clockwise as seen in the
 picture. A higher point lies nearer to the entrance pupil and is drawn larger: central projection.
 
-A piece out of square leans about its own origin: one side is raised, the opposite one lowered. What stands on it
-stays upright, which leaves out a shift of 0.02 mm for each millimetre of relief and degree.
+A piece out of square leans about its own origin: a side is raised, the opposite side lowered. Things on the piece
+stay upright, which leaves out a shift of 0.02 mm for each millimetre of relief and degree.
 """
 
 from __future__ import annotations

@@ -79,7 +79,7 @@ class Smear:
         return float(math.hypot(np.ptp(self.right_px[seen]), np.ptp(self.down_px[seen])))
 
     def transfer(self, height: int, width: int) -> NDArray[np.complex64]:
-        """Its transfer function on the half plane of a real (height, width) Fourier transform."""
+        """The smear's transfer function on the half plane of a real (height, width) Fourier transform."""
         down = np.exp(-2j * np.pi * np.outer(np.fft.fftfreq(height), self.down_px)).astype(np.complex64)
         right = np.exp(-2j * np.pi * np.outer(self.right_px, np.fft.rfftfreq(width))).astype(np.complex64)
         mixed: NDArray[np.complex64] = (down * self.weight.astype(np.float32)) @ right

@@ -1,4 +1,4 @@
-"""What a person can do to the camera itself, each by a name with named values.
+"""The acts of a person on the camera itself, each under a name with named values.
 
     turn_dial     setting, value     a setting by its name and physical value: f_number 8, file_format raw+jpeg
     release                          press the button on the camera
@@ -97,7 +97,7 @@ def state(hands: Hands) -> Answer:
 
 
 def truth(hands: Hands, *, object: str) -> Answer:
-    """What is true of a picture; `object` is its file name without suffix."""
+    """The true values of a picture; `object` is the file's name without suffix."""
     if object not in hands.capture.truths:
         raise RefusedCommandError(f"No picture {object!r} was taken since this camera was started.")
     return dict(hands.capture.truths[object])

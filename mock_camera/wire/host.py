@@ -14,7 +14,7 @@ Parameters = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Reply:
-    """What goes back. `data` None: no data phase."""
+    """An answer to the host. `data` None: no data phase."""
 
     code: Response = Response.OK
     parameters: Parameters = ()

@@ -324,7 +324,7 @@ class Gphoto:
         return self.limits.transfer_s(card.bytes) + listing_s
 
     def _in_parts(self, card: CardObject, came: Callable[[int], None]) -> bytearray | None:
-        """The same part by part, as libgphoto2 does by itself with long files, of which it tells nobody over a network.
+        """The file's bytes, read part by part, since libgphoto2 tells no progress of a whole file over a network.
 
         None where the camera gives files only as a whole, or doesn't say how long this one is.
         """

@@ -109,7 +109,7 @@ class CameraError(RuntimeError):
         missing: tuple[CardObject, ...] | None = None,
         connected: bool | None = None,
     ) -> CameraError:
-        """The same error with what became known about it."""
+        """The error with more facts that became known."""
         return CameraError(
             fault or self.fault,
             text or self.text,

@@ -65,7 +65,7 @@ class Reference:
 
 @dataclass(frozen=True)
 class Agreement:
-    """What a client agreed for a view.
+    """A client's standard for a view, with the frame approved first.
 
     example  the accepted frame of another piece, with which frames are compared from piece to piece; None without one
     """

@@ -50,6 +50,6 @@ def reflector_fill(reflectance: float, width_mm: float, height_mm: float, distan
 
 
 def ambient_gain_ev(stops_under: float) -> float:
-    """What ambient light adds to the flash exposure, EV: log2(1 + 2^−k) for k stops under. Raises ValueError."""
+    """Light that ambient light adds to the flash exposure, EV: log2(1 + 2^−k) for k stops under. Raises ValueError."""
     require(stops_under=stops_under)
     return math.log2(1 + float(2**-stops_under))

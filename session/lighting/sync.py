@@ -1,4 +1,4 @@
-"""What a focal-plane shutter cuts off the flash.
+"""The part of the flash that a focal-plane shutter cuts off.
 
 Model: each curtain crosses the frame in T_c at even speed, the second t after the first; the flash fires τ_d
 after the first curtain has fully opened the frame and then falls off with time constant τ. Places in the

@@ -1,4 +1,4 @@
-"""What the picture takes in: field, ratio from framing, pixels on the piece, room before the lens.
+"""The framing of the picture: field, ratio from framing, pixels on the piece, room before the lens.
 
 Widths and heights are those of the upright picture; turn the camera by swapping the sensor's sides.
 """

@@ -1,4 +1,4 @@
-"""What a clean, uncoated, clear plate reflects and lets pass, per polarisation.
+"""Light that a clean, uncoated, clear plate reflects and lets pass, per polarisation.
 
 s is the polarisation across the plane of incidence, p the one within it; unpolarised light is half of each.
 A plate adds the light of all its internal reflections as intensities, since flash light is not coherent

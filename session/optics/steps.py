@@ -54,7 +54,7 @@ class RingStep:
 
 @dataclass(frozen=True)
 class Refocus:
-    """What turning the ring to a plane farther away does.
+    """The effects of turning the ring to a plane farther away.
 
     magnification  at the new plane
     ring_shift_mm  how much nearer the lens comes to the sensor, mm
@@ -151,7 +151,7 @@ def ring_series(
 def refocus(
     focal_length_mm: float, magnification: float, farther_mm: float, pupil_magnification: float = 1.0
 ) -> Refocus:
-    """What the ring does between a plane at ratio m and one farther_mm behind it.
+    """The ring's effects between a plane at ratio m and a plane farther_mm behind.
 
     Exact for a lens of fixed focal length whose front stays where it is; the small-step rule Δv = m²·Δu
     overstates the shift. A thing that stays where it is keeps its place before the entrance pupil, and its image

@@ -146,7 +146,7 @@ def _swing(time: Floats, numbers: Floats) -> _Swing:
 
 
 def _likeliest_noise(time: Floats, place: Floats, numbers: Floats) -> _Noise:
-    """Of the places and of the times, the likeliest of those tried."""
+    """The likeliest of the tried noises, of the places and of the times."""
     swing = _swing(time, numbers)
     right, down = place - swing.place
     by_cosine, by_sine = numbers[4:].reshape(2, 2)

@@ -102,7 +102,7 @@ class OrderedPiece:
 
 @dataclass(frozen=True)
 class Order:
-    """What a client wants of a job. The pieces stand in the order in which they came."""
+    """A client's wishes for a job. The pieces stand in the order in which they came."""
 
     job: str
     client: str = ""

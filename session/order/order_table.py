@@ -247,7 +247,7 @@ def _column_key(name: str) -> str:
 
 
 def _cell_fault(cell: str, row: int, name: str) -> str:
-    """What is wrong with any cell, "" when nothing is."""
+    """The fault of any cell, "" for a good cell."""
     where = f"Row {row}, column {name}:"
     if len(cell) > MOST_CHARS:
         return f"{where} the cell has {len(cell):,} characters; up to {MOST_CHARS} are read."

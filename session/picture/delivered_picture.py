@@ -31,7 +31,7 @@ Box = tuple[int, int, int, int]
 
 @dataclass(frozen=True)
 class DeliveredSize:
-    """What is asked of a delivered picture: width and height in px, width / height as a ratio, ppi; None: left open."""
+    """The size asked of a delivered picture: width and height in px, width / height as a ratio, ppi; None: open."""
 
     width_px: int | None = None
     height_px: int | None = None

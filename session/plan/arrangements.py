@@ -128,7 +128,7 @@ class Build:
         return ratio * (self.converter.factor if self.converter else 1.0)
 
     def own_ratio_for(self, ratio: float) -> float:
-        """What the lens by itself must be focused to; its nearest end where the ratio is out of its reach."""
+        """The ratio to which the lens by itself must be focused; the nearest end of its range if out of reach."""
         low, high = 0.0, 0.0 if self.ring else self.lens.closest_magnification
         at_low, at_high = self.ratio(low) or 0.0, self.ratio(high) or 0.0
         if ratio <= at_low or at_high <= at_low:

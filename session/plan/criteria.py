@@ -1,4 +1,4 @@
-"""What is asked of an arrangement, each counted in stops by how much it holds or fails.
+"""The criteria of an arrangement, each counted in the stops by which it holds or fails.
 
 So a lack of room can be weighed against a lack of light: 1 stop short is half of what is needed.
 """

@@ -38,7 +38,7 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class Ranked:
-    """What the search found: plans, best first, and what was left out."""
+    """The search's result: plans, best first, and the builds left out."""
 
     plans: tuple[Plan, ...]
     left_out: tuple[LeftOut, ...]

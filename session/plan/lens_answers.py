@@ -94,7 +94,7 @@ def lens_answer(
     pupil_magnification: float,
     measured_change_ev: float,
 ) -> Answer:
-    """What one frame of a grey card says of a lens that focuses inside.
+    """The pupil magnification of a lens that focuses inside, by a frame of a grey card.
 
     magnification       to which the lens by itself was focused for the frame
     pupil_magnification as it was counted

@@ -87,7 +87,7 @@ def light_answer(
 def card_answer(
     width_mm: float, height_mm: float, distance_mm: float, reflectance: float = 0.9, level_ev: float = 0.0
 ) -> Answer:
-    """What a card beside the piece fills in, by the light that falls on both. Lengths in mm.
+    """The light that a card beside the piece fills in, by the light that falls on both. Lengths in mm.
 
     level_ev        light on the card, beside that on the piece, EV
     fill_ev         beside the key on the piece; lighting_ratio of the lit side to the shadow side
@@ -106,7 +106,7 @@ def plate_answer(
     plate_distance_mm: float | None = None,
     depth_mm: float | None = None,
 ) -> Answer:
-    """What a plate for axial light costs and does to the picture. Lengths in mm, the angle of incidence in degrees.
+    """The light that a plate for axial light costs, and its effects on the picture. Lengths in mm, angles in degrees.
 
     loss_ev              both passes, diffuse piece; mirror_loss_ev for one that keeps the polarisation,
                          polarised_loss_ev with the light polarised across the plane of incidence
@@ -140,7 +140,7 @@ def sync_answer(
     trigger_delay_s: float = 0.0,
     flash_duration_t01_s: float = 0.0,
 ) -> Answer:
-    """What the shutter cuts off the flash.
+    """The part of the flash that the shutter cuts off.
 
     sync_margin_ev       by which the time is longer than the fastest safe one
     edge_loss_ev         at the edge that the second curtain reaches first

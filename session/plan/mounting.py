@@ -49,7 +49,7 @@ class Mounted:
 
     @property
     def focal_length_mm(self) -> float:
-        """Of the lens by itself at this focus, mm."""
+        """Focal length of the lens by itself at this focus, mm."""
         return self.arrangement.focal_length_mm
 
 

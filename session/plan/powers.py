@@ -33,7 +33,7 @@ USUAL_DISTANCE_MM = 600.0
 
 @dataclass(frozen=True, kw_only=True)
 class LightAtPiece:
-    """What holds of a flash with its shaper whatever lens and stop are.
+    """A flash with its shaper before the piece, as it is whatever lens and stop are.
 
     from_axis_deg  angle from the optical axis; from BEHIND_DEG on the light adds nothing to the face of the piece
     moved          why the light doesn't stand where the kit or the wish has it, in words; "" where it does

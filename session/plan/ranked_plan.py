@@ -69,12 +69,12 @@ class Plan:
 
     @property
     def failing(self) -> tuple[Criterion, ...]:
-        """What isn't met, worst first."""
+        """The criteria that fail, worst first."""
         return tuple(sorted((one for one in self.criteria if one.short_ev), key=lambda one: -one.short_ev))
 
     @property
     def unknown(self) -> tuple[Criterion, ...]:
-        """What the kit doesn't tell enough for."""
+        """The criteria that the kit doesn't tell enough for."""
         return tuple(one for one in self.criteria if one.spare_ev is None)
 
     @property

@@ -1,4 +1,4 @@
-"""What a flat, mirror-like piece shows of the set, and what must stand there: sizes by the law of reflection.
+"""The set's reflection in a flat, mirror-like piece, and the surface that it asks for: sizes by the law of reflection.
 
 Piece and sensor are parallel, so without a plate the piece shows the lens and what is around its rim; over a plate it
 shows what stands along the light's bent way.
@@ -52,7 +52,7 @@ class Reflection:
 def reflection_of(
     mounting: Mounted, stop: Stop, wish: Wish, plate: PlatePlace | None, lights: tuple[LightPlan, ...]
 ) -> Reflection | None:
-    """What a mirror-like piece shows at a stop; None for another piece, or where the pupil isn't known to be near."""
+    """The reflection in a mirror-like piece at a stop; None for another piece, or a pupil not known to be near."""
     pupil_mm = mounting.lens.entrance_pupil_distance_mm
     if wish.surface != "mirror" or not 0 < pupil_mm < FARTHEST_PUPIL_MM:
         return None
@@ -83,7 +83,7 @@ def reflection_of(
 
 
 def reflection_texts(shown: Reflection, key: LightPlan | None) -> tuple[str, ...]:
-    """What the piece shows, where a lit surface must stand and how large, one phrase each."""
+    """A phrase each on the reflection in the piece, and on place and size of the lit surface."""
     size = f"{mm_text(shown.panel_width_mm)} × {mm_text(shown.panel_height_mm)}"
     if shown.dark_radius_mm is not None and shown.dark_radius_mm >= shown.piece_radius_mm:
         return ("shows the lens all over, and stays dark: take a plate, or tilt it",)

@@ -30,7 +30,7 @@ def cautions(plan: Plan) -> tuple[str, ...]:
 
 
 def hazards(plan: Plan) -> tuple[str, ...]:
-    """What there is to be careful about in this plan, by the names of `lighting.cautions`."""
+    """The hazards of this plan, by the names of `lighting.cautions`."""
     found = list(LIGHT_HAZARDS) if plan.lights else ["stands"]
     if plan.plate is not None:
         found.append("glass")

@@ -1,4 +1,4 @@
-"""What must fit between the piece and the lens: a light that comes in beside it, or a plate for axial light.
+"""The room between piece and lens: for a light that comes in beside it, or a plate for axial light.
 
 Distances count from the plane of focus towards the lens, mm.
 """
@@ -142,7 +142,7 @@ def plate_losses_ev(plate: Plate, angle_deg: float) -> dict[str, float]:
 
 
 def _turned_best(plate: Plate, needed_mm: float, across_mm: float) -> tuple[float, float]:
-    """Its sides along and across the tilt: the shorter way round that is large enough, else the larger one."""
+    """The plate's sides along and across the tilt: the shorter way round that is large enough, else the larger."""
     if plate.width_mm is None or plate.height_mm is None:
         return needed_mm, across_mm
     ways = sorted(((plate.width_mm, plate.height_mm), (plate.height_mm, plate.width_mm)))

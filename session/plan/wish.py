@@ -1,4 +1,4 @@
-"""What is wanted: the piece, how it shall lie in the picture, what is delivered, and what must fit in between."""
+"""The photographer's wish: the piece, its place in the picture, the delivered size, and the things between."""
 
 from __future__ import annotations
 

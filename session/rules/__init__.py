@@ -1,4 +1,4 @@
-"""What is checked before the release: each rule is a function of the situation that gives findings.
+"""The rules before the release: each rule is a function of the situation that gives findings.
 
 A `stop` keeps the shutter shut until it is mended or overruled with a reason; a finding whose remedy is
 to wait makes the release wait; the rest is told. To add a rule, write a function beside its like and put
@@ -75,7 +75,7 @@ CONFIRMED_BY: Mapping[str, Confirmation] = MappingProxyType(
 
 
 def findings_before_release(situation: Situation) -> tuple[Finding, ...]:
-    """What all rules say now; what a rule can't work out from the set-up's numbers is a caution that says so."""
+    """The findings of all rules now; a rule that can't be worked out from the set-up's numbers gives a caution."""
     found: list[Finding] = []
     for rule_id, rule in RULES.items():
         try:

@@ -54,7 +54,7 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
 
 
 def diffraction(situation: Situation) -> tuple[Finding, ...]:
-    """What diffraction alone blurs is more than the set-up allows, and more than the whole picture hides."""
+    """Diffraction alone blurs more than the set-up allows, and more than the whole picture hides."""
     lens, circle_mm, body = _lens(situation), _circle_mm(situation), situation.body
     if lens is None or circle_mm is None or body is None:
         return ()
@@ -110,13 +110,13 @@ def _passed_on(situation: Situation, extension_mm: float) -> bool:
 
 
 def _f_number(situation: Situation) -> float:
-    """What the camera says, else what the set-up asks; 0 when neither tells."""
+    """The f-number on the camera, else in the set-up; 0 when neither tells."""
     told = situation.reading.value("f_number")
     return float(told) if isinstance(told, int | float) and told else situation.revision.settings.f_number or 0.0
 
 
 def _lens(situation: Situation) -> EquivalentLens | None:
-    """None while nobody said the aperture or the ratio. Raises ValueError when the parts don't go together."""
+    """The lens in use; None without aperture or ratio. Raises ValueError when the parts don't go together."""
     number = _f_number(situation)
     if not number or not situation.revision.arrangement.magnification:
         return None

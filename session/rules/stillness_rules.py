@@ -67,7 +67,7 @@ def _moving(situation: Situation, moves: Moves, limit_px: float) -> Finding:
 
 
 def _timer_left_s(situation: Situation, disturbed_s: float | None) -> float:
-    """What is left of the set-up's hold-off since the last disturbance."""
+    """The rest of the set-up's hold-off since the last disturbance, s."""
     return 0.0 if disturbed_s is None else disturbed_s + situation.revision.hold_off_s - situation.now_s
 
 
@@ -77,7 +77,7 @@ def _wait(left_s: float, limit_s: float, text: str) -> Finding:
 
 
 def stabiliser(situation: Situation) -> tuple[Finding, ...]:
-    """It is on while the camera stands on a tripod; asks the photographer where the camera can't tell."""
+    """The stabiliser is on while the camera stands on a tripod; asks the photographer where the camera can't tell."""
     told = situation.reading.value("stabiliser")
     if told is not None:
         if told not in (True, "on"):

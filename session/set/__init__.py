@@ -1,1 +1,1 @@
-"""What stands on the table: the kit and its things, a set-up and its revisions, lens and lights in use."""
+"""The table before the camera: the kit and its things, a set-up and its revisions, lens and lights in use."""

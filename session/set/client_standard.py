@@ -24,7 +24,7 @@ class ShadowSide(StrEnum):
 
 @dataclass(frozen=True)
 class Standard:
-    """What a client agreed for a view.
+    """A client's agreed requirements for a view.
 
     across_percent, down_percent  where the piece's middle lies in the picture
     framing_tolerance_percent     how far the middle may lie from there, of the picture's long side

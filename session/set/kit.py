@@ -1,4 +1,4 @@
-"""What the photographer owns, read from a TOML file: one table a thing, names of the photographer's choosing.
+"""The photographer's kit, read from a TOML file: a table for each thing, names of the photographer's choosing.
 
 Every number wears its unit. A fault in the file is reported with its line and field, all faults at once;
 a misspelt field is a fault too, since a forgotten sync time would cost a picture.

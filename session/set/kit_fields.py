@@ -1,4 +1,4 @@
-"""What may stand in a kit file: each table's fields, what they mean in words, and the nearest name to a slip."""
+"""The fields of a kit file: each table's fields, their meanings in words, and the nearest name to a slip."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def thing_of(kit: type[BaseModel], table: str) -> type[BaseModel] | None:
 
 
 def advice(kit: type[BaseModel], place: tuple[int | str, ...], kind: str) -> str:
-    """What helps with a fault at a place of the file: the nearest name, or what the field means; "" when nothing does.
+    """Help with a fault at a place of the file: the nearest name, or the field's meaning; "" without help.
 
     place  table, index and field, as pydantic gives it; kind  pydantic's word for the fault
     """

@@ -94,7 +94,7 @@ def _change_thing(path: Path, group: str, name: str, put: Callable[[Table], None
 
 
 def _written_group(document: TOMLDocument, group: str) -> str:
-    """What the file calls the group: an older file's supports are stands."""
+    """The group's name in the file: an older file's supports are stands."""
     return OLD_SUPPORT if group == "support" and OLD_SUPPORT in document else group
 
 

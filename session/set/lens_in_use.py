@@ -25,7 +25,7 @@ def plate_astigmatism_mm(plate: Plate, angle_deg: float = USUAL_PLATE_ANGLE_DEG)
 
 
 def astigmatism_in_use_mm(revision: Revision, kit: Kit) -> float:
-    """The same of the glass that stands in a set-up, by the kit, mm; 0 for glass that the kit doesn't know."""
+    """Astigmatism of the glass that stands in a set-up, by the kit, mm; 0 for glass that the kit doesn't know."""
     plates = (kit.plate_for(item.name) for item in revision.passive if item.kind == "plate")
     return sum(plate_astigmatism_mm(plate) for plate in plates if plate is not None)
 
@@ -49,7 +49,7 @@ def pupil_in_use(lens: Lens) -> float:
 
 
 def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
-    """What the arrangement acts as at that f-number, as marked on the lens: its effective f-number, depth, pupils.
+    """The lens that the arrangement acts as at an f-number, as marked: its effective f-number, depth, pupils.
 
     Tubes are in the ratio already, reversing, converter and close-up lens are worked in.
     Raises ValueError when a number can't be meant or the parts don't go together.

@@ -30,7 +30,7 @@ off, since the limit is half of one. By definition."""
 
 
 class Confirmation(StrEnum):
-    """What a photographer confirms with a set-up; the values stand in logs.
+    """A photographer's confirmations of a set-up; the values stand in logs.
 
     APERTURE_BY_HAND  the aperture of a lens that the camera can't set was set by hand
     BY_STILLNESS      the release waits until the live picture rests; else, and without live view, for the timer
@@ -45,7 +45,7 @@ class Confirmation(StrEnum):
 
 @dataclass(frozen=True)
 class Settings:
-    """What the camera shall be set to; None leaves a setting as the camera has it.
+    """The settings that the camera shall have; None leaves a setting as the camera has it.
 
     exposure_s       seconds, > 0
     f_number         as marked on the lens; None for a lens whose aperture is set by hand
@@ -214,13 +214,13 @@ class Revision:
         return next((light for light in self.lights if light.name == name), None)
 
     def with_light(self, light: PlacedLight) -> Revision:
-        """The same arrangement with this light added, or put in the place of its namesake."""
+        """The arrangement with this light added, or put in the place of its namesake."""
         if self.light(light.name) is None:
             return replace(self, lights=(*self.lights, light))
         return replace(self, lights=tuple(light if old.name == light.name else old for old in self.lights))
 
     def without_light(self, name: str) -> Revision:
-        """The same arrangement with the light of that name struck."""
+        """The arrangement with the light of that name struck."""
         return replace(self, lights=tuple(light for light in self.lights if light.name != name))
 
 

@@ -163,7 +163,7 @@ class Light(Thing):
 
 
 class Shaper(Thing):
-    """What stands in front of a light; its loss is measured and recorded, never assumed.
+    """A thing in front of a light; its loss is measured and recorded, never assumed.
 
     origin_behind_mm  how far behind its front the light seems to come from, as in a tube, a snoot or a grid
     """
@@ -194,7 +194,7 @@ class Support(Thing):
     hold_off_s: float | None = None
 
     def measured_swing(self) -> dict[str, float]:
-        """What is known of its swing, by the planner's names of quantities, each with its unit (`frequency_hz`)."""
+        """The known numbers of the support's swing, by the planner's names with their units (`frequency_hz`)."""
         told = {
             "frequency_hz": self.frequency_hz,
             "damping_ratio": self.damping_ratio,

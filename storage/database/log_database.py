@@ -55,7 +55,7 @@ class WritableDatabase(Database, Protocol):
 
 
 class WritingDatabase:
-    """The one writer: one connection, held open, that threads use in turn.
+    """The log's only writer: a connection, held open, that threads use in turn.
 
     A log that is moved, deleted or replaced meanwhile goes on taking what is written, where it is; what it holds is
     kept in a copy beside, which is made anew at the end.

@@ -1,4 +1,4 @@
-"""What a hand-over would write, and what is wrong with it, before anything is written."""
+"""The plan of a hand-over: the files to be written, and their faults, before anything is written."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ class HandoverFrame:
         return next((path for file, path in self.files if file.kind == "jpeg"), None)
 
     def facts(self, order: Order) -> SidecarFacts:
-        """What its sidecar says."""
+        """The facts for the frame's sidecar."""
         frame = self.record
         lights = "; ".join(f"{light.name} {thing_words(light, ' ')}" for light in frame.revision.lights)
         passive = "; ".join(f"{item.kind} {item.name} {thing_words(item, ' ')}" for item in frame.revision.passive)
@@ -93,12 +93,12 @@ class HandoverPlan:
 
     @property
     def total_bytes(self) -> int:
-        """Of the originals (B)."""
+        """Bytes (B) of the originals."""
         return sum(file.bytes for frame in self.frames for file, _ in frame.files)
 
     @property
     def kind(self) -> DeliveredFormat:
-        """What delivered pictures are written as."""
+        """The file kind of delivered pictures."""
         return self.order.delivery.file_format or DeliveredFormat.JPEG
 
 

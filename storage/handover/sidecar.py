@@ -49,7 +49,7 @@ _NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 @dataclass(frozen=True)
 class SidecarFacts:
-    """What a sidecar says of a picture. `own`: name → value in our own namespace; all else by its plain name."""
+    """A sidecar's facts about a picture. `own`: name → value in our own namespace; all else by its plain name."""
 
     title: str
     description: str

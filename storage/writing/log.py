@@ -52,7 +52,7 @@ T = TypeVar("T")
 
 
 class SqlLog:
-    """The one writer of a log file; may be called from any thread.
+    """The log port over SQL, the only writer of a log file; may be called from any thread.
 
     Opening makes the file when it is new and migrates it when it is old. Raises LogError when it can't be
     opened, is of a newer stillset, or is open in another one.

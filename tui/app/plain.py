@@ -121,7 +121,7 @@ class PlainApp(StillsetApp):
 
 
 def parts(screen: Screen[object], now_s: float) -> Iterator[Part]:
-    """What the screen holds at `now_s` seconds, in reading order."""
+    """The parts of the screen at `now_s` seconds, in reading order."""
     if isinstance(screen, BenchScreen):
         yield from _bench_parts(screen, now_s)
     else:
@@ -170,11 +170,11 @@ def lines_of(content: Content) -> list[str]:
 
 
 def plain(content: object) -> str:
-    """Its text without boxes, blocks and columns."""
+    """The text without boxes, blocks and columns."""
     text = content.plain if isinstance(content, Content) else str(content)
     return "\n".join(" ".join(DRAWN.sub(" ", line).split()) for line in text.splitlines())
 
 
 def _likeness(name: str, lines: list[str]) -> list[str]:
-    """What makes a part worth saying again: of the state the words, since its numbers run."""
+    """The part of a text that is worth saying again after a change: of the state the words, since its numbers run."""
     return [FREE_RUNNING.sub("#", line) for line in lines] if name == "state" else lines

@@ -261,7 +261,7 @@ class StillsetApp(AppPort):
             self._bench.repaint()
 
     def read_frames_soon(self) -> None:
-        """The same, once what was asked of the controller so far stands in the log."""
+        """Read the frames as soon as all acts posted so far stand in the log."""
         self.post(TellWhenDone(FRAMES))
 
     def read_progress(self) -> None:

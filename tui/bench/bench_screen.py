@@ -148,7 +148,7 @@ class BenchScreen(KeyedScreen):
         self.feed.take(event)
 
     def look_round(self) -> None:
-        """What time alone changes."""
+        """Repaint what time alone has changed, and end an old tone."""
         if self.model.fade(self.app.clock.monotonic_s()) or self.lines.hint_is_old:
             self.repaint()
         self.tone.end_if_old()
@@ -271,7 +271,7 @@ class BenchScreen(KeyedScreen):
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
 
     def _paint_live(self) -> None:
-        """What a live picture changes: large line, picture, instruments."""
+        """Paint the parts that a live picture changes: large line, picture, instruments."""
         self.lines.tell(self.size)
         self.query_one("#side", Panel).show(self._side)
         self.picture_place.paint(self._moved_region())

@@ -120,7 +120,7 @@ class LiveKeys:
         self._say_lacking(NO_FOCUS_DRIVE)
 
     def _say_lacking(self, sentence: str) -> None:
-        """Say `sentence`, on a thing that the camera doesn't offer; before any camera, say that it is missing."""
+        """Say `sentence`, on a thing that the camera doesn't offer, or say that no camera has answered yet."""
         if self._bench.model.description is None:
             self._bench.say(NO_CAMERA, About.NO_CAMERA)
         else:

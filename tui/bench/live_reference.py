@@ -23,7 +23,7 @@ NOTHING_COMMON = "Too little in common with the reference to say what is to corr
 
 @dataclass(frozen=True)
 class ReferenceFacts:
-    """What belongs to a frame being the reference now; another one makes another `LiveReference`."""
+    """The facts of the frame that is the reference now; another reference makes another `LiveReference`."""
 
     frame_id: str
     region: Region
@@ -50,7 +50,7 @@ class LiveReference:
         )
 
     def words(self, picture: LiveGrey, now_s: float) -> str:
-        """What is still to correct between the live picture at `now_s` seconds and the reference."""
+        """The corrections that the live picture at `now_s` seconds still needs to match the reference."""
         against = self._against
         if against is None:
             held = self.held

@@ -1,4 +1,4 @@
-"""What the objects of the bench share: the interface to its screen, and the mode that holds the keys for a moment.
+"""The interface of the bench's objects to their screen, and the mode that holds the keys for a moment.
 
 A mode changes a light, the region, the settings or the place by keys: it holds a draft, shows the draft in the side
 panel, and gives it to the controller when it is kept. Escape always puts things back as they were when the mode began.
@@ -29,11 +29,11 @@ class BenchPort(Protocol):
 
     @property
     def model(self) -> BenchModel:
-        """What the screens show."""
+        """The model that the screens show."""
 
     @property
     def kit(self) -> Kit:
-        """What the photographer owns."""
+        """The photographer's kit."""
 
     @property
     def post(self) -> Callable[[Act], None]:
@@ -56,12 +56,12 @@ class BenchPort(Protocol):
 
 
 class Mode(Protocol):
-    """What holds the keys for a moment."""
+    """A holder of the keys for a moment."""
 
     where: Where
 
     def panel(self, width: int, height: int) -> list[Content]:
-        """What stands in the side panel meanwhile."""
+        """The lines in the side panel meanwhile."""
 
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""

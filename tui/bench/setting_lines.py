@@ -55,7 +55,7 @@ class SettingLine:
 
     @property
     def label(self) -> str:
-        """What people call it."""
+        """The setting's name for people."""
         return name_words(self.name)
 
     def from_typed(self, text: str) -> Value:

@@ -1,4 +1,4 @@
-"""What stands beside the picture: lights and findings; in live view its instruments; in full the newest frames too."""
+"""The panel beside the picture: lights and findings; in live view the instruments; in full the newest frames too."""
 
 from __future__ import annotations
 

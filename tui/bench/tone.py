@@ -31,7 +31,7 @@ GLIDE_S = 0.02
 
 @dataclass(frozen=True)
 class HeardTone:
-    """What is to be heard now; hz 0: nothing."""
+    """The tone to be heard now; hz 0: silence."""
 
     hz: float = 0.0
     broken: bool = False

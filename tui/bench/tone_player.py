@@ -47,7 +47,7 @@ def main() -> int:
 
 
 class Player:
-    """What is to be heard; the device's own thread asks for samples."""
+    """The tone being played; the device's own thread asks for samples."""
 
     def __init__(self) -> None:
         self.tone = SILENCE

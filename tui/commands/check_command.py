@@ -215,7 +215,7 @@ def _reference(reader: LogReader, job: str, setup_number: int, piece: str) -> st
 
 
 def _object(path: str, judgement: Judgement) -> dict[str, Any]:
-    """What is told of a file for machines; what was not measured is null."""
+    """The judgement of a file for machines; values not measured are null."""
     from session.checks.judge.examined import Examined  # noqa: PLC0415
     from storage.reading.json_lines import finding_object, finite  # noqa: PLC0415
 
@@ -238,7 +238,7 @@ def _object(path: str, judgement: Judgement) -> dict[str, Any]:
 
 
 def _lines(assignment: Assignment, judgement: Judgement) -> list[str]:
-    """The same for people: the file with its verdict, and a line for each finding."""
+    """The judgement of a file for people: the file with its verdict, and a line for each finding."""
     from tui.words.frame_word import px_text  # noqa: PLC0415
     from tui.words.wording import LEVEL_SIGNS, VERDICT_SIGNS, focus_words  # noqa: PLC0415
 

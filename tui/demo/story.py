@@ -36,7 +36,7 @@ MISS_MM = 2.0
 
 @dataclass(frozen=True)
 class SceneOutcome:
-    """What one scene showed: `caught` is None for scenes in which nothing goes wrong."""
+    """The outcome of a scene: `caught` is None for scenes in which nothing goes wrong."""
 
     id: str
     did: str

@@ -103,7 +103,7 @@ class Storyteller(Story):
             self._open_shoot.open_place(*PIECES[1][:2])
 
     def _after(self, scene_id: str) -> None:
-        """What the hands put right by themselves."""
+        """Put right by the hands what the scene needs put right."""
         if scene_id == "focus miss":
             self._camera.hand("turn_focus", mm=-MISS_MM)
             self._open_shoot.post(Touched())

@@ -37,7 +37,7 @@ LEGEND = "▲ light   □ reflector   ■ flag   ∕ glass   × other; the cross
 
 @dataclass(frozen=True)
 class CardFacts:
-    """What a card shows. `reference`: the approved frame of the set-up, None without one; `agent`: program, version."""
+    """The facts on a card. `reference`: the set-up's approved frame or None; `agent`: program, version."""
 
     job: str
     client: str

@@ -57,7 +57,7 @@ class LabelBox:
 
 
 def drawn_things(revision: Revision) -> tuple[DrawnThing, ...]:
-    """What can be drawn, numbered as the set-up lists it; what has no distance or side is left out."""
+    """The things that can be drawn, numbered as in the set-up; things without distance or side are left out."""
     found = []
     for number, thing in enumerate(revision.placed, 1):
         if thing.distance_mm is None or thing.azimuth_deg is None:
@@ -82,7 +82,7 @@ def from_above(one: DrawnThing, scale: int) -> Point:
 
 
 def from_the_side(one: DrawnThing, scale: int) -> Point:
-    """Likewise in the view from the side, mm."""
+    """The place of a thing in the view from the side, mm."""
     return BOX_MM / 2 + one.towards_camera_mm / scale, BOX_MM / 2 - one.up_mm / scale
 
 

@@ -54,7 +54,7 @@ footer { margin-top: 2em; font-size: .85em; border-top: 1px solid #000; break-in
 
 @dataclass(frozen=True)
 class SheetFacts:
-    """What stands at the head of a sheet besides its frames. `agent`: the program and its version."""
+    """The facts at the head of a sheet. `agent`: the program and its version."""
 
     job: str
     client: str

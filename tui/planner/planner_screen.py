@@ -264,7 +264,7 @@ class PlannerScreen(KeyedScreen):
         return stack(lines)
 
     def _objection(self) -> tuple[str, str]:
-        """What stands against the chosen plan, or between the person and any plan; and its style."""
+        """The objection to the chosen plan, or to any plan, and the objection's style."""
         plan = self._chosen
         if self._trouble:
             return f"! {harmless(self._trouble)}", "bold $error"
@@ -301,7 +301,7 @@ class PlannerScreen(KeyedScreen):
         return stack([Content.styled(line, QUIET) for line in wrap(self._mind(), max(8, width))])
 
     def _mind(self) -> str:
-        """What there is to be careful about in the chosen plan."""
+        """The cautions of the chosen plan."""
         if self._chosen is None:
             return ""
         return f"! Mind {', '.join(hazards(self._chosen))}: [?] says how; the makers' manuals decide."
@@ -313,7 +313,7 @@ def _name(plan: Plan) -> str:
 
 
 def _in_short(plan: Plan) -> tuple[str, ...]:
-    """What matters most of a plan, in five lines."""
+    """The most important numbers of a plan, in five lines."""
     stop, time = plan.stop, plan.time
     frames = stop.series.frames
     series = "one frame" if frames == 1 else f"{frames} frames {stop.series.step_mm:.2f} mm apart"
@@ -351,7 +351,7 @@ def plan_line(place: int, plan: Plan, kit: Kit, width: int) -> str:
 
 
 def _parts_text(build: Build, kit: Kit, room: int) -> str:
-    """What is added, lens, body: in full, or as briefly as the kit's own names allow; the first that fits."""
+    """The added parts, lens, body: in full, or as briefly as the kit's own names allow; the first text that fits."""
     lengths = "+".join(f"{tube.extension_mm:g}" for tube in build.tubes)
     word = f" mm tube{'s' if len(build.tubes) > 1 else ''}" if lengths else ""
     lens, body = build.lens.name, build.body.name

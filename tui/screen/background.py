@@ -34,7 +34,7 @@ class BackgroundApp(KeyedApp):
     """An app that does slow things beside itself."""
 
     class Next(Message):
-        """A call that another thread wants done in the screen's own; `worker`: a worker that ends with this call."""
+        """A call that another thread wants done in the screen's own; `worker`: a worker that ends thereby."""
 
         def __init__(self, then: Then, worker: Worker[None] | None = None) -> None:
             super().__init__()

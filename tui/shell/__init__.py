@@ -1,1 +1,1 @@
-"""What commands share: options and their types, the terminal, troubles told, the program put together."""
+"""The parts that commands share: options and their types, the terminal, troubles told, the program put together."""

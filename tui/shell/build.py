@@ -1,4 +1,4 @@
-"""The one place that puts log, camera, judge and controller together."""
+"""The builder of the program: log, camera, judge and controller put together, here alone."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ class OpenShoot:
         self._runner.start(self._shoot)
 
     def _opening_words(self) -> tuple[Said, ...]:
-        """What is to be known from the beginning, whoever listens and since when."""
+        """The sentences to be known from the beginning by every listener."""
         said = []
         if self._second is not None and self._second[1] == device_of(self._folder):
             text = "Both copies of each file go to one disk; --copy-to a folder on another."
@@ -146,7 +146,7 @@ class OpenShoot:
         self._emit(Said(OWN_MISTAKE, About.OWN_FAULT, True))
 
     def _starting(self, choices: Choices, left: Place | None) -> Standing:
-        """What is on the table at the start: what the view goes on with, and the options put in.
+        """The table at the start: the arrangement with which the view goes on, and the options put in.
 
         left   the place that was opened last
         """
@@ -172,7 +172,7 @@ class OpenShoot:
         return self._note_opening(replace(chosen, piece=standing.piece), last)
 
     def _note_opening(self, standing: Standing, last: Standing | None) -> Standing:
-        """The same; a line on it waits for the listeners when it is another set-up than was last on the table."""
+        """The opening, with a line for the listeners when another set-up was last on the table."""
         if last is not None and last.revision.setup_number != standing.revision.setup_number:
             self._opening_line = standing_words(self.place, standing, last.revision)
         return standing

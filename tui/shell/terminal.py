@@ -103,7 +103,7 @@ def stderr_in_file(path: Path) -> Iterator[None]:
 
 
 def columns() -> int:
-    """Of the terminal that standard output goes to; 0 where it goes elsewhere."""
+    """Columns of the terminal on standard output; 0 where the output goes elsewhere."""
     return shutil.get_terminal_size((0, 0)).columns
 
 
@@ -116,7 +116,7 @@ def hang(text: str, width: int, indent: int) -> list[str]:
 
 
 def say_opening(screen: str) -> None:
-    """What opens now: libraries and log take a moment, in which the terminal would show nothing."""
+    """Say that the program opens: libraries and log take a moment, in which the terminal would show nothing."""
     click.echo(f"Opening {screen} …", err=True)
 
 

@@ -55,7 +55,7 @@ def _say(text: str, code: int) -> int:
 
 
 def _give_up_output() -> None:
-    """What the output would not take is still in its buffer, and would be tried again, and told, at the very end.
+    """Drop the text that the output refused: the buffer would try it again, and complain, at the very end.
 
     Source: Python's library reference, signal, "Note on SIGPIPE".
     """

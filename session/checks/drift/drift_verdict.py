@@ -136,7 +136,7 @@ def measure(both: Pair, region: Region) -> Drift | None:
 def tiles_between(both: Pair) -> tuple[Motion, Tiles] | None:
     """Motion of the whole picture since the reference, px of the overview, and the tiles it was measured by.
 
-    None when it can't be told: other size, nothing in common.
+    None for pictures of another size, or with nothing in common.
     """
     if not both.same_size:
         return None

@@ -46,7 +46,7 @@ MOST_WAVES = 3.0
 
 @dataclass(frozen=True)
 class Judged:
-    """The judgement on a region, and the blur of its parts; None where they weren't told apart."""
+    """The judgement on a region, and the blur of its parts; None for a region not measured in parts."""
 
     focus: FocusJudgement
     tiles: TileBlurs | None = None

@@ -68,7 +68,7 @@ class Tilt:
 
 @dataclass(frozen=True)
 class BlurSlope:
-    """The blur's growth across the sharp line: px of radius for each px from it, both full-size.
+    """The blur's growth across the sharp line: px of radius for each px from the line, both full-size.
 
     ends_px  how far the outermost tiles lie from the sharp line, and from end to end
     """
@@ -151,7 +151,7 @@ def findings(tilt: Tilt | None, limit_px: float) -> tuple[Finding, ...]:
 
 
 def blur_slope(tiles: TileBlurs) -> BlurSlope | None:
-    """The parabola of the squared blur across the line that suits the tiles best; None when none stands out."""
+    """The parabola of the squared blur across the line that suits the tiles best; None when no parabola stands out."""
     known = np.isfinite(tiles.sd_px)
     if known.sum() < FEWEST_TILES:
         return None
@@ -183,7 +183,7 @@ def blur_slope(tiles: TileBlurs) -> BlurSlope | None:
 
 
 def _parabola(across: Floats, values: Floats, weight: Floats) -> tuple[float, Floats, Floats] | None:
-    """Cost, (curve, slope, height) and their covariance of the parabola that fits best; None where it is undetermined.
+    """Cost, (curve, slope, height) and their covariance of the parabola that fits best; None for an undetermined fit.
 
     An odd tile doesn't decide: weights after Tukey, from the plain fit on.
     """

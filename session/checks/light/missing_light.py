@@ -88,7 +88,7 @@ class _Loss:
 def name_missing_light(
     both: Pair, revision: Revision, guide_numbers_m: Mapping[str, float], field_mm: tuple[float, float]
 ) -> MissingLight | None:
-    """The one light that didn't fire, None when it can't be told or the picture isn't darker.
+    """The single light that didn't fire, None when unknown or the picture isn't darker.
 
     guide_numbers_m  of the set's flashes by name, full power, ISO 100; unless all lights are in it, none is used
     field_mm         width and height of what the picture shows, on the piece
@@ -102,7 +102,7 @@ def name_missing_light(
 def explanation(
     cells: Cells, revision: Revision, guide_numbers_m: Mapping[str, float], field_mm: tuple[float, float]
 ) -> MissingLight | None:
-    """The one light whose absence explains the change of light; of the cells enough must be known.
+    """The single light whose absence explains the change of light; enough of the cells must be known.
 
     guide_numbers_m  by the lights' names, m
     field_mm         width and height of what the picture shows, mm

@@ -95,7 +95,7 @@ class Outline:
 
     @property
     def margins_percent(self) -> dict[str, float]:
-        """What is free on each side, of the picture's width or height."""
+        """The free part of the picture's width or height on each side, percent."""
         return {
             "left": self.left_percent,
             "right": 100 - self.right_percent,
@@ -106,7 +106,7 @@ class Outline:
 
 @dataclass(frozen=True)
 class PieceOnGround:
-    """What was found; `reason`, a clause, says why the ground or the piece can't be told.
+    """The piece and the ground as found; `reason`, a clause, says why the ground or the piece can't be told.
 
     ground_ev       EV over mid grey; None without plain ground
     ground_rgb      linear red, green, blue of the ground, 0 to 1

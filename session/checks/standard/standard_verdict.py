@@ -56,7 +56,7 @@ class _Comparison:
 def findings(
     standard: Standard, frame: Material, example: Material | None, revision: Revision, focus: FocusJudgement
 ) -> tuple[Finding, ...]:
-    """What departs from the standard, and a note on what can't be told.
+    """Findings on departures from the standard, and a note on requirements that can't be judged.
 
     example  the accepted frame of another piece; None while there is none
     focus    the frame's blur against its own reference

@@ -129,7 +129,7 @@ def put_json(value: object) -> None:
 
 
 def finite(value: object) -> object:
-    """The same with null for what is infinite, since JSON has no word for it, and no minus before a zero."""
+    """The answer with null for infinite numbers, since JSON has no word for them, and no minus before a zero."""
     if isinstance(value, float):
         return value + 0.0 if math.isfinite(value) else None
     if isinstance(value, Mapping):

@@ -38,7 +38,7 @@ def kit_at(path: Path | None) -> Kit:
 
 
 def with_light(given: Mapping[str, Any], kit: Kit, name: str, shaper: str | None) -> tuple[dict[str, Any], str]:
-    """What was given, filled up with the kit's numbers of a light and of the shaper before it; and that shaper.
+    """The given numbers, filled up with the kit's numbers of a light and of its shaper; and the shaper.
 
     shaper  None for the one that usually stands before the light
     Raises Refused when the kit hasn't the light or the shaper.

@@ -33,7 +33,7 @@ def plate(as_json: bool, **given: Any) -> None:
 
 
 def _swing_in_kit(support: str, kit: Path | None) -> dict[str, float]:
-    """What the kit tells of the support; nothing without a kit. Raises KitError; Refused for a support it hasn't."""
+    """The kit's numbers of the support; none without a kit. Raises KitError; Refused for an unknown support."""
     from session.set.kit import demo_kit, read_kit  # noqa: PLC0415 - pydantic, not for --help
 
     path = kit or (Path(os.environ["STILLSET_KIT"]) if os.environ.get("STILLSET_KIT") else None)
