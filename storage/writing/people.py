@@ -80,7 +80,10 @@ def expectation(connection: Connection, place: Place, setup_number: int) -> Refe
 
 
 def first_reference(connection: Connection, standard_id: str, place: Place) -> Reference | None:
-    """The frame approved first for a view of the place's name and this standard; None if that is the place's own frame."""
+    """The frame approved first for a view of the place's name and of this standard.
+
+    None when the frame shows the piece of the place itself.
+    """
     table = models.ReferenceTable
     query = select(table.frame_id, FrameTable.number, table.piece_id)
     query = query.join(FrameTable, FrameTable.frame_id == table.frame_id)

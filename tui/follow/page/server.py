@@ -1,8 +1,8 @@
 """The server on its wire: uvicorn, with limits on connections and bytes that uvicorn itself doesn't set.
 
-uvicorn waits without end for a request's head, and for a browser that takes no bytes: two waits that get a limit here,
-for each connection. The server ends within a second of being asked to, whoever looks on. uvicorn doesn't promise to
-keep the methods that are overridden here: its upper bound in `pyproject.toml` is moved only when the tests pass.
+uvicorn waits without end for a request's head, and for a browser that takes no bytes. The server here limits the two
+waits of every connection. It ends within a second of being asked to, whoever looks on. uvicorn doesn't promise to keep
+the methods that are overridden here: its upper bound in `pyproject.toml` is moved only when the tests pass.
 """
 
 from __future__ import annotations
