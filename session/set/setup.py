@@ -219,6 +219,21 @@ class Revision:
             return replace(self, lights=(*self.lights, light))
         return replace(self, lights=tuple(light if old.name == light.name else old for old in self.lights))
 
+    def item(self, name: str) -> PassiveItem | None:
+        """The reflector, flag or glass of that `thing_name`, None when it isn't in the set."""
+        return next((item for item in self.passive if thing_name(item) == name), None)
+
+    def with_item(self, item: PassiveItem) -> Revision:
+        """The same arrangement with this item added, or put in the place of its namesake."""
+        name = thing_name(item)
+        if self.item(name) is None:
+            return replace(self, passive=(*self.passive, item))
+        return replace(self, passive=tuple(item if thing_name(old) == name else old for old in self.passive))
+
+    def without_item(self, name: str) -> Revision:
+        """The same arrangement with the item of that `thing_name` struck."""
+        return replace(self, passive=tuple(item for item in self.passive if thing_name(item) != name))
+
     def without_light(self, name: str) -> Revision:
         """The arrangement with the light of that name struck."""
         return replace(self, lights=tuple(light for light in self.lights if light.name != name))

@@ -14,7 +14,7 @@ from session.frame.finding import Finding
 from session.frame.ports import Place
 from session.live.sweep import Range
 from session.plan.ranked_plan import Plan
-from session.set.setup import PlacedLight
+from session.set.setup import PassiveItem, PlacedLight
 from session.units.ids import new_id
 
 
@@ -119,6 +119,22 @@ class PlaceLight(Act):
     """The light stands so from now on; `act` as in `Revise`."""
 
     light: PlacedLight
+    act: str = ""
+
+
+@dataclass(frozen=True)
+class PlaceItem(Act):
+    """The reflector, flag or glass stands so from now on; `act` as in `Revise`."""
+
+    item: PassiveItem
+    act: str = ""
+
+
+@dataclass(frozen=True)
+class StrikeItem(Act):
+    """The reflector, flag or glass of this `thing_name` is taken out of the set; `act` as in `Revise`."""
+
+    name: str
     act: str = ""
 
 

@@ -137,6 +137,10 @@ class Shoot:
                 self._arranging.revise(state.revision.with_light(light), act=word)
             case acts.StrikeLight(name, word):
                 self._arranging.revise(state.revision.without_light(name), act=word)
+            case acts.PlaceItem(item, word):
+                self._arranging.revise(state.revision.with_item(item), act=word)
+            case acts.StrikeItem(name, word):
+                self._arranging.revise(state.revision.without_item(name), act=word)
             case acts.NewSetup(notes):
                 self._arranging.new_setup(replace(state.revision, notes=notes))
             case acts.TakePlan(plan, new_setup):

@@ -100,6 +100,7 @@ _READERS: dict[str, Callable[[str], float]] = {
     "level_ev": _power_ev,
     "azimuth_deg": _azimuth_deg,
     "elevation_deg": _elevation_deg,
+    "view_around_deg": _azimuth_deg,
     "magnification": _amount,
     "iso": _iso,
 }
@@ -111,6 +112,7 @@ _LIKE = {
     "power_ev": "power is written like 1/4, 1/4 +1/3 or -2",
     "level_ev": "power is written like 1/4, 1/4 +1/3 or -2",
     "azimuth_deg": "an angle has a side, like 60 left or 60 right (0: from the camera)",
+    "view_around_deg": "an angle has a side, like 20 left or 20 right of the piece's front (0: from the front)",
     "elevation_deg": "a height is written like 35 up or 10 down, up to 90°",
     "magnification": "a ratio is written like 1:2 or 0.5",
 }

@@ -22,7 +22,7 @@ from session.set.kit import Kit
 from session.set.setup import Region
 from session.shoot.acts import Act
 from session.shoot.events import LivePicture
-from tui.bench.chosen_light import light_names
+from tui.bench.chosen_thing import things_by_digit
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_feed import LiveFeed
 from tui.bench.live_keys import LiveKeys
@@ -204,7 +204,7 @@ class BenchScreen(KeyedScreen):
             frame=model.frame is not None,
             frames=any(frame is not model.frame for frame in model.released),
             picture=model.frame is not None and model.frame.picture is not None,
-            lights=bool(light_names(model.revision, self.kit)),
+            lights=bool(things_by_digit(model.revision, self.kit)),
             live_offered=description is not None and description.live_view,
             live=model.live.on,
             reference=model.reference_id is not None,

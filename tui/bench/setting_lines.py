@@ -91,8 +91,8 @@ class SettingLine:
         return value
 
     def _values_on_offer(self, reading: Reading, kit: Kit) -> Sequence[Value]:
-        if self.name == "lens":
-            return [lens.name for lens in kit.lens]
+        if self.name in ("lens", "support"):
+            return [thing.name for thing in (kit.lens if self.name == "lens" else kit.support)]
         setting = reading.settings.get(self.name)
         allowed = [value for value in (setting.allowed if setting else ()) if not isinstance(value, bool)]
         numbers = sorted(value for value in allowed if not isinstance(value, str) and value > 0)
@@ -146,6 +146,11 @@ LINES: tuple[SettingLine | ConfirmedLine, ...] = (
     SettingLine("blur_limit_px", "", BLUR_LIMITS_PX),
     SettingLine("depth_needed_mm", ""),
     SettingLine("ambient_ev", ""),
+    SettingLine("support", ""),
+    SettingLine("working_distance_mm", ""),
+    SettingLine("camera_height_mm", ""),
+    SettingLine("view_down_deg", "", tuple(range(0, 95, 5))),
+    SettingLine("view_around_deg", ""),
 )
 
 

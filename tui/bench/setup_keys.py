@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from session.set.setup import Region
 from session.shoot.acts import NewSetup
-from tui.bench.chosen_light import choose_light
+from tui.bench.chosen_thing import choose_thing, new_item
 from tui.bench.mode import BenchPort
 from tui.bench.places_mode import PlacesMode, go_to_view
 from tui.bench.region_mode import PatchMode, RegionMode
@@ -21,7 +21,11 @@ class SetupKeys:
         self._bench = bench
 
     def act_light(self, key: str) -> None:
-        choose_light(self._bench, key)
+        choose_thing(self._bench, key)
+
+    def act_new_item(self, key: str) -> None:
+        if self._bench.model.revision:
+            new_item(self._bench)
 
     def act_settings(self, key: str) -> None:
         if self._bench.model.revision:

@@ -11,16 +11,13 @@ import click
 from session.frame.ports import Standing
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import (
-    PLAIN,
-    Arrangement,
     Revision,
     differences,
-    field_values,
     parse_label,
     same_arrangement,
     thing_name,
 )
-from session.units.value_words import NOTHING, name_words, named_values, thing_words, value_words, values_text
+from session.units.value_words import name_words, thing_words, value_words
 from tui.shell.choices import (
     Label,
     camera_options,
@@ -33,6 +30,7 @@ from tui.shell.choices import (
     setup_options,
 )
 from tui.words.harmless import harmless
+from tui.words.setup_words import camera_rows
 
 if TYPE_CHECKING:
     from storage.reading.log_reader import LogReader
@@ -123,28 +121,12 @@ def set_(label: str, note: str | None, **options: Any) -> None:
 
 def description(revision: Revision) -> list[str]:
     """A set-up as lines of text: every field that has a value; of the lens arrangement what isn't as usual."""
-    rows = [("camera", values_text(revision.settings.by_name())), ("lens", ", ".join(lens_words(revision.arrangement)))]
-    rows += [(thing_name(thing), thing_words(thing)) for thing in revision.placed]
-    rows += [] if revision.lights else [("light", "none")]
-    rows += [(name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN]
-    shown = [(harmless(name, 40), harmless(value)) for name, value in rows if value != NOTHING]
+    things = [(thing_name(thing), thing_words(thing)) for thing in revision.placed]
+    camera, *rest = camera_rows(revision)
+    rows = [camera, *things, *([] if revision.lights else [("light", "none")]), *rest, ("notes", revision.notes)]
+    shown = [(harmless(name, 40), harmless(value)) for name, value in rows if value]
     width = max(len(name) for name, _ in shown)
     return [f"Set-up {revision.label}", *(f"  {name:<{width}}  {value}" for name, value in shown)]
-
-
-def lens_words(arrangement: Arrangement) -> list[str]:
-    """`invented 105 mm`, `focal length 105 mm`, `ratio 1:2`, `reversed`; no part that a bare lens hasn't got."""
-    bare = field_values(Arrangement())
-    told = field_values(arrangement)
-    parts = {name: value for name, value in told.items() if name in ALWAYS_TOLD or value != bare[name]}
-    return [
-        arrangement.lens or "unknown lens",
-        *named_values({name: one for name, one in parts.items() if name != "lens"}),
-    ]
-
-
-ALWAYS_TOLD = ("focal_length_mm", "magnification")
-"""Of a lens arrangement, even where they are what a set-up begins with."""
 
 
 def change_line(name: str, before: object, after: object) -> str:

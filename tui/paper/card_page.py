@@ -7,15 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from html import escape
 
-from session.set.lens_in_use import lens_in_use
-from session.set.setup import PLAIN, Revision, thing_name
+from session.set.setup import Revision, thing_name
 from session.shoot import reshoot
-from session.units.numbers import ratio_text, stop_text
-from session.units.value_words import NOTHING, name_words, thing_words, value_words, values_text
+from session.units.value_words import thing_words
 from storage.reading.views import FrameRecord
 from tui.paper.plan_drawing import drawn_things, plan_svg
 from tui.paper.sheet_page import picture_data
 from tui.words.harmless import harmless
+from tui.words.setup_words import camera_rows
 
 STYLE = """
 @page { size: A4; margin: 12mm }
@@ -104,18 +103,8 @@ def _things(revision: Revision) -> str:
 
 
 def _camera(revision: Revision) -> str:
-    arrangement, f_number = revision.arrangement, revision.settings.f_number
-    rows = [("camera", values_text(revision.settings.by_name())), ("lens", arrangement.lens or "unknown lens")]
-    rows.append(("ratio", ratio_text(arrangement.magnification)))
-    try:
-        lens = lens_in_use(arrangement, f_number or 8.0)
-        if f_number is not None:
-            rows.append(("aperture here", stop_text(f_number, lens.effective_f_number)))
-    except ValueError as error:
-        rows.append(("aperture here", f"can't be worked out: {error}"))
-    told = ((name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN if name != "notes")
-    rows += [(name, value) for name, value in told if value != NOTHING]
-    return f"<section><h2>Camera, lens, tolerances</h2>{_table(('what', 'value'), rows)}</section>\n"
+    table = _table(("what", "value"), camera_rows(revision))
+    return f"<section><h2>Camera, lens, tolerances</h2>{table}</section>\n"
 
 
 def _steps(revision: Revision) -> str:

@@ -17,6 +17,7 @@ from session.rules.camera_rules import differing
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PassiveItem, PlacedLight, Revision, kind_word
 from session.units.numbers import angles_text, f_text, mm_text, power_text, share_text, stop_text, time_text
+from session.units.value_words import size_words
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.headline import Headline
@@ -132,7 +133,8 @@ def lights_panel(revision: Revision | None, width: int) -> list[Content]:
     if any(len(line) > width for one in full for line in one):
         full = [short_light_lines(light, width, str(i)) for i, light in enumerate(revision.lights, 1)]
     lines += [Content(cut(line, width)) for one in full for line in one]
-    lines += [Content.styled(cut(passive_text(item), width), QUIET) for item in revision.passive]
+    numbered = enumerate(revision.passive, len(revision.lights) + 1)
+    lines += [Content.styled(cut(passive_text(item, str(i)), width), QUIET) for i, item in numbered]
     return lines
 
 
@@ -157,10 +159,13 @@ def short_light_lines(light: PlacedLight, width: int, digit: str = "") -> list[s
     return [text, f"{'':8}{shaper}"]
 
 
-def passive_text(item: PassiveItem) -> str:
+def passive_text(item: PassiveItem, digit: str = "") -> str:
+    """`3 reflector white card  210 × 297 mm  410 mm  120° left · 20° up`."""
     far = mm_text(item.distance_mm) if item.distance_mm is not None else ""
     where = angles_text(item.azimuth_deg, item.elevation_deg)
-    return f"  {harmless(kind_word(item), 20)} {harmless(item.name, 24)}  {far}  {where}".rstrip()
+    size = size_words(item.width_mm, item.height_mm)
+    name = f"{harmless(kind_word(item), 20)} {harmless(item.name, 24)}"
+    return f"{digit:2}{'  '.join(part for part in (name, far, where, size) if part)}"
 
 
 def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]:

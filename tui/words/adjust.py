@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 from session.set.kit import Kit
 from session.set.lights_in_use import require_power, stepped_power_ev
-from session.set.setup import PlacedLight, Region
+from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number
 from session.units.value_words import name_words
@@ -31,7 +32,10 @@ def stepped_power(light: PlacedLight, steps: int, kit: Kit) -> PlacedLight:
     return replace(light, power_ev=stepped_power_ev(light, steps, kit))
 
 
-def stepped_distance(light: PlacedLight, steps: int) -> PlacedLight | None:
+ThingT = TypeVar("ThingT", PlacedLight, PassiveItem)
+
+
+def stepped_distance(light: ThingT, steps: int) -> ThingT | None:
     """Nearer (negative steps) or farther, never through the piece; None where the distance isn't known."""
     if light.distance_mm is None:
         return None
@@ -39,7 +43,7 @@ def stepped_distance(light: PlacedLight, steps: int) -> PlacedLight | None:
     return replace(light, distance_mm=max(DISTANCE_STEP_MM, grid * DISTANCE_STEP_MM))
 
 
-def move(light: PlacedLight, right: int, up: int) -> PlacedLight | None:
+def move(light: ThingT, right: int, up: int) -> ThingT | None:
     """To the right or left around the piece, and up or down, by steps of 5°; None where the place isn't known."""
     if light.azimuth_deg is None or light.elevation_deg is None:
         return None
@@ -65,18 +69,48 @@ def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
     return wanted
 
 
-def with_distance(light: PlacedLight, text: str) -> PlacedLight:
+def with_distance(light: ThingT, text: str) -> ThingT:
     """Distance typed in mm. Raises ValueError with a sentence."""
     return replace(light, distance_mm=number_in(text, "distance_mm"))
 
 
-def with_angles(light: PlacedLight, text: str) -> PlacedLight:
+def with_angles(light: ThingT, text: str) -> ThingT:
     """Side and height typed as `60 left/35 up` or `60 left 35`. Raises ValueError with a sentence."""
     parts = re.fullmatch(r"(.*?\d\s*°?\s*(?:l|left|r|right)?)\s*(?:[/,;·]|\s)\s*(\S.*)", text.strip().casefold())
     if parts is None:
         raise UnreadableTextError(f"side and height are written like 60 left/35 up, not {text!r}")
     side, height = (number_in(part, name) for part, name in zip(parts.groups(), ANGLES, strict=True))
     return replace(light, azimuth_deg=side, elevation_deg=height)
+
+
+SIZE = r"(\d+(?:[.,]\d+)?)\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*(?:mm)?"
+"""`210 x 297`, in mm."""
+
+
+def with_size(item: PassiveItem, text: str) -> PassiveItem:
+    """Width and height typed as `210 x 297`, mm. Raises ValueError with a sentence."""
+    parts = re.fullmatch(SIZE, text.strip().casefold())
+    if parts is None:
+        raise UnreadableTextError(f"a size is written like 210 x 297, in mm, not {text!r}")
+    width, height = (
+        number_in(part, name) for part, name in zip(parts.groups(), ("width_mm", "height_mm"), strict=True)
+    )
+    return replace(item, width_mm=width, height_mm=height)
+
+
+def item_from(text: str) -> PassiveItem:
+    """What is put up, typed as `reflector white card 210 x 297`. Raises ValueError with a sentence."""
+    bare = " ".join(text.split())
+    kind = next((kind for kind, word in KIND_WORDS.items() if bare.casefold().split(" ")[:1] == [word]), None)
+    if kind is None:
+        raise UnreadableTextError(
+            f"it begins with {', '.join(KIND_WORDS.values())}, like reflector white card, not {text!r}"
+        )
+    rest = bare.partition(" ")[2]
+    sized = re.fullmatch(rf"(.*?)\s*\b({SIZE})", rest, re.IGNORECASE)
+    name = sized[1] if sized else rest
+    item = PassiveItem(kind, name or KIND_WORDS[kind])
+    return with_size(item, sized[2]) if sized else item
 
 
 ANGLES = ("azimuth_deg", "elevation_deg")

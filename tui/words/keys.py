@@ -19,6 +19,7 @@ class Where(StrEnum):
 
     BENCH = "bench"
     LIGHT = "a light is chosen"
+    ITEM = "a reflector, flag or glass is chosen"
     REGION = "the region is moved"
     SETTINGS = "settings are changed"
     PLACES = "pieces and views"
@@ -139,9 +140,10 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, R, S, P, V, Y, A, G, C, X, W = (
+B, L, T, R, S, P, V, Y, A, G, C, X, W = (
     Where.BENCH,
     Where.LIGHT,
+    Where.ITEM,
     Where.REGION,
     Where.SETTINGS,
     Where.PLACES,
@@ -186,7 +188,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 3, STOPPED),
     Key(B, ("w",), "w", "keep", "keep", "Keep what the camera says now, as the set-up's next revision.", 2, DRIFTED),
     Key(B, ("t",), "t", "touched", "touched", "A hand was on it: the hold-off starts anew.", 6),
-    Key(B, _DIGITS, "1–9", "light", "light", "Choose a light of the set or kit, to change it.", 5, LIGHTS),
+    Key(B, _DIGITS, "1–9", "light", "light", "Choose a light, reflector, flag or glass, to change it.", 5, LIGHTS),
+    Key(B, ("0",), "0", "new_item", "", "Put up a reflector, flag or glass: what it is, its name and size."),
     Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits and more.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
     Key(B, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 9, FRAME),
@@ -248,12 +251,25 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(L, ("m",), "m", "type_angles", "type °", "Type side and height, like 60 left/35 up.", 8),
     Key(L, ("s",), "s", "shaper", "shaper", "The next shaper of the kit, or none.", 6),
     Key(L, ("n",), "n", "type_note", "", "A note to this light."),
-    Key(L, _DIGITS, "1–9", "light", "", "Choose another light."),
+    Key(L, _DIGITS, "1–9", "light", "", "Choose another light, or a reflector, flag or glass."),
     Key(L, ("delete", "backspace"), "del", "strike", "strike", "Take the light out of the set.", 9),
     Key(L, ("space",), "space", "release", "release", "Keep the change and release.", 10),
     Key(L, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
     Key(L, ("escape",), "esc", "cancel", "cancel", "Leave the light as it was.", 5),
     _help(L),
+    # --- a reflector, flag or glass ----------------------------------------------------------------
+    Key(T, ("comma", "full_stop"), ", .", "distance", "distance", "10 mm nearer to or farther from the piece.", 1),
+    Key(T, _ARROWS, "←→↑↓", "move", "move", "5° to the left or right, or up and down.", 2),
+    Key(T, ("s",), "s", "type_size", "type size", "Type width and height, like 210 x 297.", 3),
+    Key(T, ("d",), "d", "type_distance", "type mm", "Type the distance.", 7),
+    Key(T, ("m",), "m", "type_angles", "type °", "Type side and height, like 60 left/35 up.", 8),
+    Key(T, ("n",), "n", "type_note", "", "A note to it."),
+    Key(T, _DIGITS, "1–9", "light", "", "Choose another, or a light."),
+    Key(T, ("delete", "backspace"), "del", "strike", "strike", "Take it out of the set.", 9),
+    Key(T, ("space",), "space", "release", "release", "Keep the change and release.", 10),
+    Key(T, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
+    Key(T, ("escape",), "esc", "cancel", "cancel", "Leave it as it was.", 5),
+    _help(T),
     # --- region, settings, places, ambient light -----------------------------------------------------
     Key(R, (*_DIGITS, "0"), "1–9 0", "half", "half", "Half of it, where the digit stands on a number pad; 0: all.", 1),
     Key(R, _ARROWS, "←→↑↓", "move", "move", "Move the region by a fiftieth of the picture.", 1),

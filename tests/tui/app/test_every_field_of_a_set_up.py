@@ -8,6 +8,8 @@ import json
 import re
 from contextlib import closing
 from dataclasses import fields, replace
+from datetime import date
+from html import escape
 from pathlib import Path
 
 import pytest
@@ -21,6 +23,7 @@ from storage.writing.log import SqlLog
 from tests.support.changed_set_ups import CHANGED, SAMPLE
 from tests.support.log_samples import whole_frame
 from tui.commands.setup_command import change_line, description, setup
+from tui.paper.card_page import CardFacts, card_html
 from tui.screen.ledger_text import comparison
 
 PYTHON = re.compile(r"\w+\(\w+=|[\[{]'|\bNone\b|\bTrue\b|\bFalse\b|\d\.\d{5}")
@@ -42,6 +45,11 @@ def test_a_changed_field_shows_in_words(way: str) -> None:
     lines = [change_line(*change) for change in found]
     shown = [set(description(one)) for one in (SAMPLE, other)]
     assert shown[0] != shown[1], "setup show"
+    cards = [card_html(CardFacts("Rings", "", one, None, "stillset", date(2026, 3, 12))) for one in (SAMPLE, other)]
+    assert cards[0] != cards[1], "set card"
+    for name, _, new in found:
+        wanted = value_words(name, new) if " " not in name else ""
+        assert wanted == "\u2014" or escape(wanted) in cards[1], f"set card: {name}"
     for told in (*lines, *shown[0], *shown[1]):
         assert not PYTHON.search(told), told
     for (name, old, new), line in zip(found, lines, strict=True):

@@ -17,7 +17,7 @@ from session.frame import camera_messages as say
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import Judgement
 from session.frame.states import FrameState
-from session.set.setup import PlacedLight, Region, Revision
+from session.set.setup import PassiveItem, PlacedLight, Region, Revision
 from session.shoot.acts import Touched
 from session.shoot.events import FrameMoved, RevisionChanged
 from storage.reading.log_reader import LogReader
@@ -265,6 +265,53 @@ async def test_a_light_of_the_kit_comes_into_the_set_and_goes_out_again() -> Non
         assert at.revision.light("fill") == PlacedLight("fill", 0.0, 410.0, 120.0, 20.0)
         await at.press("1", "delete", "enter")
         assert [light.name for light in at.revision.lights] == ["rim", "fill"]
+
+
+async def test_a_reflector_is_put_up_placed_sized_and_struck_as_one_act_each() -> None:
+    async with played_bench(Studio(revision=TWO_LIGHTS)) as at:
+        await at.press("0")
+        await at.type("reflector white card 210 x 297")
+        await at.press("enter", "d")
+        await at.type("410")
+        await at.press("enter", "m")
+        await at.type("120 left/20")
+        await at.press("enter", "left", "full_stop", "enter")
+        card = PassiveItem("bounce", "white card", 420.0, 125.0, 20.0, "", 210.0, 297.0)
+        assert at.revision.passive == (card,)
+        assert len(set(at.studio.log.acts)) == 1
+        await at.press("3", "s")  # key and rim, then what stands in the set besides
+        await at.type("105 x 148.5")
+        await at.press("enter", "enter")
+        assert at.revision.passive == (replace(card, width_mm=105.0, height_mm=148.5),)
+        await at.press("3", "delete", "enter")
+        assert at.revision.passive == ()
+        await at.press("z")
+        assert at.revision.passive != ()
+
+
+async def test_what_is_put_up_and_cancelled_leaves_nothing_and_a_slip_is_told() -> None:
+    async with played_bench(Studio(revision=TWO_LIGHTS)) as at:
+        await at.press("0")
+        await at.type("flag")
+        await at.press("enter", "escape")
+        assert at.revision == TWO_LIGHTS and not at.studio.log.can_undo(PLACE)
+        await at.press("0")
+        await at.type("mirror")
+        await at.press("enter")
+        assert "begins with reflector, flag, glass" in flat(at)
+
+
+async def test_where_the_camera_stands_is_typed_among_the_settings() -> None:
+    async with played_bench() as at:
+        await at.press("e", "up", "t")  # the last line
+        await at.type("20 left")
+        await at.press("enter", "up", "t")
+        await at.type("35")
+        await at.press("enter", "up", "up", "t")
+        await at.type("182")
+        await at.press("enter", "enter")
+        after = at.revision
+        assert (after.view_around_deg, after.view_down_deg, after.working_distance_mm) == (20.0, 35.0, 182.0)
 
 
 async def test_a_measure_nobody_took_is_asked_for_and_not_made_up() -> None:

@@ -15,7 +15,7 @@ from tests.support.bench_events import COMING, FOUND
 from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import FixedClock, ScriptedTable
 from tui.bench.bench_screen import BenchScreen
-from tui.bench.chosen_light import LightMode
+from tui.bench.chosen_thing import ItemMode, LightMode
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_keys import LiveKeys
 from tui.bench.places_mode import NewViewMode, PlacesMode
@@ -36,6 +36,7 @@ BENCH = (BenchScreen, ReleaseKeys, FrameKeys, SetupKeys, LiveKeys)
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: BENCH,
     Where.LIGHT: (LightMode, *BENCH),
+    Where.ITEM: (ItemMode, *BENCH),
     Where.REGION: (RegionMode, *BENCH),
     Where.SETTINGS: (SettingsMode, *BENCH),
     Where.PLACES: (PlacesMode, *BENCH),

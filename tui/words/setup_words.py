@@ -1,0 +1,36 @@
+"""A set-up in words, as `setup show` and the set card both tell it."""
+
+from __future__ import annotations
+
+from session.set.lens_in_use import lens_in_use
+from session.set.setup import PLAIN, Arrangement, Revision, field_values
+from session.units.numbers import stop_text
+from session.units.value_words import NOTHING, name_words, named_values, value_words, values_text
+
+ALWAYS_TOLD = ("focal_length_mm", "magnification")
+"""Of a lens arrangement, even where they are what a set-up begins with."""
+
+
+def camera_rows(revision: Revision) -> list[tuple[str, str]]:
+    """Name and value of all of a set-up but what stands in it, and its notes; empty values are left out."""
+    arrangement, f_number = revision.arrangement, revision.settings.f_number
+    rows = [("camera", values_text(revision.settings.by_name())), ("lens", ", ".join(lens_words(arrangement)))]
+    try:
+        if f_number is not None:
+            here = lens_in_use(arrangement, f_number).effective_f_number
+            rows.append(("aperture here", stop_text(f_number, here)))
+    except ValueError as error:
+        rows.append(("aperture here", f"can't be worked out: {error}"))
+    told = [(name_words(name), value_words(name, getattr(revision, name))) for name in PLAIN if name != "notes"]
+    return rows + [(name, value) for name, value in told if value != NOTHING]
+
+
+def lens_words(arrangement: Arrangement) -> list[str]:
+    """`invented 105 mm`, `focal length 105 mm`, `ratio 1:2`, `reversed`; no part that a bare lens hasn't got."""
+    bare = field_values(Arrangement())
+    told = field_values(arrangement)
+    parts = {name: value for name, value in told.items() if name in ALWAYS_TOLD or value != bare[name]}
+    return [
+        arrangement.lens or "unknown lens",
+        *named_values({name: one for name, one in parts.items() if name != "lens"}),
+    ]
