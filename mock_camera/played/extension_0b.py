@@ -208,9 +208,10 @@ class Extension0B(Extension):
             self.cable.send_event(code, *parameters, transaction_id=transaction_id)
 
     def answers(self) -> dict[int, Answer]:
-        done = {code: _answer_ok for code in (REMOTE_MODE, EVENT_MODE, ROOM_AT_HOST, KEEP_ON, REQUEST_PROPERTY)}
+        done = {code: _answer_ok for code in (REMOTE_MODE, ROOM_AT_HOST, KEEP_ON, REQUEST_PROPERTY)}
         return {
             **done,
+            EVENT_MODE: self._begin_events,
             STORES: self._get_stores,
             STORE_INFO: self._get_store_info,
             SET_PROPERTY: self._set_property,
@@ -246,6 +247,11 @@ class Extension0B(Extension):
         )
         body = head + name
         self._changes.append(struct.pack("<II", 8 + len(body), ADDED) + body)
+
+    def _begin_events(self, _: Host, __: Parameters, ___: bytes) -> Reply:
+        """A host that begins to listen is told of all properties first."""
+        self._asked = False
+        return Reply()
 
     def _get_changes(self, _: Host, __: Parameters, ___: bytes) -> Reply:
         if not self._asked:

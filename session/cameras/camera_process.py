@@ -19,7 +19,15 @@ from session.cameras.camera_limits import CARD, AskedNow, Start
 from session.cameras.card_list import CardList
 from session.cameras.libgphoto import IN_MEMORY, UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
 from session.cameras.live_and_drive import LIVE_WIDGETS, Live
-from session.cameras.release_hints import HINT_WIDGETS, LOOK, hints
+from session.cameras.release_hints import (
+    HINT_WIDGETS,
+    LIVE_HINT_WIDGETS,
+    LOOK,
+    LOOK_FOR_LIVE_VIEW,
+    SWITCHES_ITSELF_OFF,
+    hints,
+    sleeps_after,
+)
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, SystemDisk
 from session.cameras.settings_panel import SettingsPanel
@@ -33,7 +41,7 @@ from session.system.process import parent_connection
 
 LOOK_EVERY_S = 0.02
 SERIAL, MODEL = "serialnumber", "cameramodel"
-WIDGETS_READ = frozenset({SERIAL, MODEL, *SETTING_WIDGETS, *LIVE_WIDGETS})
+WIDGETS_READ = frozenset({SERIAL, MODEL, SWITCHES_ITSELF_OFF, *SETTING_WIDGETS, *LIVE_WIDGETS})
 IDLE_S = 5.0
 """So long nobody has wanted anything before the card is read unasked. Chosen."""
 SMALLEST_FRAME_BYTES = 1 << 20
@@ -41,7 +49,7 @@ SMALLEST_FRAME_BYTES = 1 << 20
 
 
 NO_CARD = "There is no card in the camera: its pictures are in its memory only until they are fetched."
-SET_MEMORY = "Put one in, or set its target to memory."
+SET_MEMORY = "Put one in, or send its pictures to its memory."
 MEMORY = "memory"
 IN_MEMORY_ONLY = (
     "This camera keeps pictures in its memory only until they are fetched: without the cable they are lost."
@@ -61,6 +69,7 @@ class Session:
         self.model = widgets[MODEL].text.strip() if MODEL in widgets else ""
         self.panel = SettingsPanel(camera, widgets)
         self.live = Live(camera, widgets, send)
+        self.sleeps_after = sleeps_after(widgets)
         self.cards = CardList(camera)
         self.may_read_card = CARD not in without
         if self.may_read_card:
@@ -144,8 +153,9 @@ class CameraProcess:
     def _part(self, error: CameraError) -> None:
         """Let the camera go when it is lost."""
         if not error.connected and self._session is not None:
+            told = f"{error.text} {self._session.sleeps_after}".strip()
             self._hang_up()
-            self._send(say.CameraGone(error.fault, error.text))
+            self._send(say.CameraGone(error.fault, told))
 
     def _idle(self, session: Session) -> None:
         try:
@@ -159,8 +169,19 @@ class CameraProcess:
             try:
                 session.live.send_frame()
             except CameraError as error:
-                self._send(say.Failed(say.LiveView.__name__, error.fault, error.text, connected=error.connected))
+                text = self._with_live_reason(error, session)
+                self._send(say.Failed(say.LiveView.__name__, error.fault, text, connected=error.connected))
                 self._part(error)
+
+    def _with_live_reason(self, error: CameraError, session: Session) -> str:
+        """The error's sentence with what the body says of itself, or with what to look at."""
+        if not error.connected or error.fault not in (Fault.BROKEN, Fault.REFUSED):
+            return error.text
+        try:
+            told = hints(self._camera.widgets(sorted(session.names & frozenset(LIVE_HINT_WIDGETS))))
+        except CameraError:
+            return error.text
+        return f"{error.text} {told or LOOK_FOR_LIVE_VIEW}"
 
     def _handler(self, request: say.Request) -> Callable[[], None]:  # noqa: PLR0911 — one for each kind
         """The function that answers the request.
@@ -217,9 +238,9 @@ class CameraProcess:
 
     def _notes(self) -> list[str]:
         """The sentences that the photographer should know of this camera before the first release."""
-        if not self._camera.has_card():
-            return [NO_CARD if self._camera.target == MEMORY else f"{NO_CARD} {SET_MEMORY}"]
-        return [IN_MEMORY_ONLY] if self._camera.target == MEMORY else []
+        if self._camera.target != MEMORY:
+            return []  # without a card the rule about it speaks
+        return [IN_MEMORY_ONLY if self._camera.has_card() else NO_CARD]
 
     def _open(self, address: CameraAddress) -> None:
         self._claim = Claim(address, self._claims)
@@ -258,7 +279,12 @@ class CameraProcess:
             self._claim = None
 
     def _apply(self, session: Session, changes: Mapping[str, say.Value]) -> None:
-        self._say_settings(session, session.panel.apply(changes))
+        refused = session.panel.apply(changes)
+        if "capture_target" in changes and not refused:
+            self._camera.look_at_target()
+            for text in self._notes():
+                self._send(say.CameraNote(text))
+        self._say_settings(session, refused)
 
     def _say_settings(self, session: Session, refused: dict[str, str] | None = None) -> None:
         session.panel.read()

@@ -249,6 +249,12 @@ class Gphoto:
 
     # --- releasing --------------------------------------------------------------------------------
 
+    def look_at_target(self) -> str:
+        """Ask where pictures go, see `target`."""
+        text = self.widget(CAPTURE_TARGET).text
+        self.keeps_both, self.target = is_on_both(text), capture_target(text) or ""
+        return self.target
+
     def trigger(self, exposure_s: float) -> None:
         """Let the shutter go, `patiently`, for an exposure of that many seconds; the files are announced by events."""
         for attempt in self._attempts():
@@ -423,9 +429,7 @@ class Gphoto:
             on_card = target_on_card(target)
             if on_card != target.text:
                 self._try_set(CAPTURE_TARGET, on_card)
-                target = self.widget(CAPTURE_TARGET)
-            self.keeps_both = is_on_both(target.text)
-            return capture_target(target.text) or ""
+            return self.look_at_target()
         except NotOfferedError:
             return "memory"
         except CameraError as error:

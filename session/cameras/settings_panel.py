@@ -33,7 +33,8 @@ class SettingsPanel:
         self.names = mapping(widgets)
         self._mains = MAINS if MAINS in widgets else ""
         self._automatic_iso = [name for name in AUTOMATIC_ISO if name in widgets]
-        self.reading = Reading({name: setting(name, widgets[widget]) for name, widget in self.names.items()})
+        settings = {name: setting(name, widgets[widget]) for name, widget in self.names.items()}
+        self.reading = Reading(settings, no_card=not camera.has_card())
 
     def read(self, interrupted: Callable[[], bool] = lambda: False) -> Reading | None:
         """All settings as the camera has them now; None when interrupted in between, for something urgent."""
@@ -46,7 +47,7 @@ class SettingsPanel:
             except CameraError as error:  # some can't be read while live view is on, or a lens is off
                 if not error.connected:
                     raise
-        self.reading = Reading(settings)
+        self.reading = Reading(settings, no_card=not self._camera.has_card())
         return self.reading
 
     def apply(self, changes: Mapping[str, Value]) -> dict[str, str]:

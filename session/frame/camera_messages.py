@@ -72,9 +72,10 @@ class Setting:
 
 @dataclass(frozen=True)
 class Reading:
-    """All settings at one time, by canonical name."""
+    """All settings at one time, by canonical name. no_card: the camera says that no card is in it"""
 
     settings: Mapping[str, Setting] = field(default_factory=dict)
+    no_card: bool = False
 
     def value(self, name: str) -> Value | None:
         """The canonical value of a setting, None when the camera doesn't offer or show it."""

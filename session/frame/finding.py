@@ -39,6 +39,7 @@ class RuleId(StrEnum):
     DIFFRACTION = "diffraction"
     AMBIENT = "ambient"
     BATTERY = "battery"
+    NO_CARD = "no-card"
     CARD = "card"
     DISK = "disk"
     RECYCLING = "recycling"

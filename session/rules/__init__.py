@@ -14,7 +14,7 @@ from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
 from session.rules.camera_rules import camera_in_kit, drifted_settings, fixed_exposure, focus_by_hand
 from session.rules.lens_rules import aperture_by_hand, depth, diffraction
 from session.rules.light_rules import ambient, flash_duration, recycling, sync
-from session.rules.room_rules import room_for_files
+from session.rules.room_rules import no_card, room_for_files
 from session.rules.situation import Situation
 from session.rules.stillness_rules import hold_off, stabiliser
 from session.set.setup import Confirmation
@@ -38,6 +38,7 @@ RULES: Mapping[RuleId, Rule] = MappingProxyType(
         RuleId.DEPTH: depth,
         RuleId.DIFFRACTION: diffraction,
         RuleId.AMBIENT: ambient,
+        RuleId.NO_CARD: no_card,
         RuleId.BATTERY: room_for_files,
         RuleId.RECYCLING: recycling,
         RuleId.HOLD_OFF: hold_off,
@@ -56,6 +57,7 @@ CAN_STOP = (
     RuleId.STABILISER,
     RuleId.APERTURE_BY_HAND,
     RuleId.HOLD_OFF,
+    RuleId.NO_CARD,
     RuleId.BATTERY,
     RuleId.CARD,
     RuleId.DISK,

@@ -26,6 +26,19 @@ def mean_frame_bytes(sizes: Sequence[int]) -> int | None:
     return round(sum(last) / len(last)) if last else None
 
 
+def no_card(situation: Situation) -> tuple[Finding, ...]:
+    """A picture is to go to a card, and none is in the camera."""
+    reading = situation.reading
+    if not reading.no_card or reading.value("capture_target") == "memory":
+        return ()
+    if situation.can_set("capture_target", "memory"):
+        remedy = Remedy(RemedyKind.SET_CAMERA, "take pictures from its memory", {"capture_target": "memory"})
+    else:
+        remedy = Remedy(RemedyKind.BY_HAND, "put a card in")
+    text = "There is no card in the camera; a picture would be in its memory only, or nowhere."
+    return (Finding(RuleId.NO_CARD, Level.STOP, text, remedy=remedy),)
+
+
 def room_for_files(situation: Situation) -> tuple[Finding, ...]:
     """Battery, card or disk would not last for the next frame (stop) or for a dozen (caution)."""
     found = []

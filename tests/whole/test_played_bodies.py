@@ -17,6 +17,10 @@ import pytest
 from session.cameras.camera_limits import CameraLimits
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
+from session.rules.room_rules import no_card
+from session.rules.situation import Situation
+from session.set.kit import Kit
+from session.set.setup import Revision
 from tests.support.camera_user import CameraUser
 from tests.support.frame_of_each_file import quick_shoot
 from tests.support.mock_process import MockCamera
@@ -145,11 +149,63 @@ def test_a_body_that_ignores_the_capture_target_is_told_before_the_first_release
     assert "memory only until they are fetched" in user.until(say.CameraNote).text
 
 
-def test_a_camera_without_a_card_says_so(user: CameraUser, running: Played) -> None:
+def test_a_camera_without_a_card_says_so_and_gives_its_pictures_from_memory(user: CameraUser, running: Played) -> None:
     mock = running("extension_0a")
     mock.fault("no_card", times=0)
+    reading = user.connect(mock.address).reading
+    assert (reading.no_card, reading.value("capture_target")) == (True, "card")
+    (finding,) = no_card(Situation(Revision(), Kit(), reading))
+    assert finding.remedy is not None
+    reading = user.apply(**finding.remedy.settings).reading
+    assert (reading.value("capture_target"), no_card(Situation(Revision(), Kit(), reading))) == ("memory", ())
+    notes = [heard.text for heard in user.heard if isinstance(heard, say.CameraNote)]
+    assert [text.startswith("There is no card in the camera: its pictures are in its memory") for text in notes] == [
+        True
+    ]
+    assert [file.card.folder for file in user.take(1)] == ["/"]
+
+
+@pytest.mark.parametrize(
+    ("conditions", "told"),
+    [
+        (1 << 22, "Its mirror is up."),
+        (1 << 17 | 1 << 8, "Its battery is empty. It is too hot: switch it off until it has cooled."),
+        (1 << 14, "Its card is not in, or is locked."),
+        (1 << 2, "Look whether its display is off or its mirror is up."),
+    ],
+)
+def test_live_view_that_a_body_refuses_is_explained_and_comes_back(
+    user: CameraUser, running: Played, conditions: int, told: str
+) -> None:
+    """Bits as libgphoto2's config.c has them."""
+    mock = running("extension_0a")
     user.connect(mock.address)
-    assert user.until(say.CameraNote).text.startswith("There is no card in the camera")
+    mock.hands("set_property", code=0xD1A4, value=conditions)
+    user.camera.post(say.LiveView(True))
+    failed = user.until(say.Failed)
+    assert (failed.request, failed.connected, failed.text.partition(". ")[2]) == ("LiveView", True, told)
+    mock.hands("set_property", code=0xD1A4, value=0)
+    user.camera.post(say.LiveView(True))
+    assert user.until(say.LiveFrame).jpeg
+    user.camera.post(say.LiveView(False))
+
+
+def test_a_body_that_is_too_hot_says_so_when_it_makes_no_picture(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0a")
+    user.connect(mock.address)
+    mock.hands("set_property", code=0xD1A4, value=1 << 17)
+    mock.fault("no_file")
+    user.release(1)
+    assert "It is too hot" in user.until(say.Failed).text
+    mock.hands("set_property", code=0xD1A4, value=0)
+
+
+def test_a_body_that_went_to_sleep_is_told_by_its_own_setting(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0b")
+    user.connect(mock.address)
+    mock.hands("switch_off")
+    assert "switches itself off after 60 s" in user.until(say.CameraGone).text
+    mock.hands("switch_on")
 
 
 def test_a_camera_that_is_always_busy_is_not_said_to_have_fired(user: CameraUser, running: Played) -> None:

@@ -32,6 +32,7 @@ RULE_LINES: dict[str, str] = {
     RuleId.FOCUS_MODE: "AUTO FOCUS",
     RuleId.STABILISER: "STABILISER",
     RuleId.APERTURE_BY_HAND: "SET APERTURE",
+    RuleId.NO_CARD: "NO CARD",
     RuleId.BATTERY: "BATTERY LOW",
     RuleId.CARD: "CARD FULL",
     RuleId.DISK: "DISK FULL",

@@ -31,6 +31,9 @@ class Widgets:
             raise CameraError(Fault.REFUSED, "Not now.", code=-2)
         return self.by_name[name]
 
+    def has_card(self) -> bool:
+        return True
+
     def set(self, name: str, text: str) -> None:
         self.by_name[name] = replace(self.by_name[name], text=text)
 

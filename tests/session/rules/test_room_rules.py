@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from session.frame.camera_messages import Reading, Setting
-from session.frame.finding import Level, RuleId
-from session.rules.room_rules import MEAN_OVER_FRAMES, mean_frame_bytes, room_for_files
+from session.frame.finding import Level, RemedyKind, RuleId
+from session.rules.room_rules import MEAN_OVER_FRAMES, mean_frame_bytes, no_card, room_for_files
 from session.rules.situation import Situation
 from session.set.kit import Kit
 from session.set.setup import Revision
@@ -65,3 +65,20 @@ def test_every_finding_says_what_hands_are_to_do() -> None:
     told = [one.remedy.text for one in found if one.remedy]
     assert told == ["change the battery", "change the card", "make room on the disk, or choose another folder"]
     assert {one.level for one in found} == {Level.STOP}
+
+
+@pytest.mark.parametrize(
+    ("target", "remedy"),
+    [
+        (Setting("capture_target", "card", "Card", ("memory", "card")), RemedyKind.SET_CAMERA),
+        (Setting("capture_target", "card", "Card", ("card",)), RemedyKind.BY_HAND),
+        (Setting("capture_target", "memory", "RAM", ("memory", "card")), None),
+    ],
+)
+def test_a_camera_without_a_card_stops_unless_its_pictures_come_from_memory(
+    target: Setting, remedy: RemedyKind | None
+) -> None:
+    reading = Reading({"capture_target": target}, no_card=True)
+    found = no_card(Situation(Revision(), Kit(), reading))
+    assert [(one.level, one.remedy and one.remedy.kind) for one in found] == ([(Level.STOP, remedy)] if remedy else [])
+    assert no_card(Situation(Revision(), Kit(), Reading({"capture_target": target}))) == ()
