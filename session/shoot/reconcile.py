@@ -216,7 +216,7 @@ def plan(
         free.clear()
     joined = _take_for_held(around.held, free, card)
     undecided = _take_by_order(moving, free, late, around)
-    mixed, by_body = _released_meanwhile(moving, free, around.during)
+    mixed, by_body = _releases_on_body(moving, free, around.during)
     steps = [step for one in found if one.is_whole or one.frame.frame_id not in late for step in _steps(one)]
     copied = [Copied(one.frame.frame_id, tuple(one.copied)) for one in moving if one.copied]
     return (*steps, *copied, *joined, *undecided, *mixed, *by_body)
@@ -294,7 +294,7 @@ def _may_be_of(release: Sequence[CardObject], frames: Sequence[LoggedFrame]) -> 
     )
 
 
-def _released_meanwhile(
+def _releases_on_body(
     moving: Sequence[_Findings], free: Sequence[CardObject], during: Mapping[tuple[str, str], str]
 ) -> tuple[list[Undecided], list[BodyFrame]]:
     """The steps for the rest of the card: releases on the camera, but for a second name while a frame lacks files."""

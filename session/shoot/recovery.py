@@ -245,7 +245,7 @@ class Recovery:
             )
             steps = steps if copies is None else reconcile.with_copies(steps, copies)
             if strange_card:
-                left = self._let_alone = without(card, known | _objects_given(steps))
+                left = self._let_alone = without(card, known | _objects_of(steps))
                 log.note_card(serial, left)
                 self._say_what_is_let_alone(left, other_log)
             if state.last_log:
@@ -255,7 +255,7 @@ class Recovery:
             self.try_again()
             return
         flights = {
-            frame_id: _taken_up(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
+            frame_id: _flight_of(frame, origins[frame_id], on_disk[frame_id]) for frame_id, frame in unsettled.items()
         }
         for step in steps:
             if not _carry_out(state, releases, step, flights, when):
@@ -323,7 +323,7 @@ def _lacks_all(frame: LoggedFrame, steps: Iterable[reconcile.Step]) -> bool:
     return not (frame.saved or frame.expected) and frame.frame_id not in adopted
 
 
-def _objects_given(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
+def _objects_of(steps: Iterable[reconcile.Step]) -> frozenset[CardObject]:
     """The objects on the card that the steps give to frames."""
     fetched = [obj for step in steps if isinstance(step, reconcile.FetchObjects) for obj in step.objects]
     return frozenset([*fetched, *(step.file.card for step in steps if isinstance(step, reconcile.AdoptFile))])
@@ -382,14 +382,14 @@ def _fetch_late(state: ShootState, releases: Releases, held: LoggedFrame, object
     """Fetch late files for a frame with other files. The frame's state stays; failures are tried again."""
     flight = releases.flight(held.frame_id)
     if flight is None:
-        flight = replace(_taken_up(held, state.log.origin(held.frame_id), []), judging=Judging.JUDGED)
+        flight = replace(_flight_of(held, state.log.origin(held.frame_id), []), judging=Judging.JUDGED)
         releases.adopt(flight)
     flight.objects = (*flight.objects, *objects)
     folder, stem = held.intent.folder, held.intent.stem
     state.post(Fetch(held.frame_id, folder, stem, objects, state.second_place(flight.place)))
 
 
-def _taken_up(frame: LoggedFrame, origin: Origin, files: list[SavedFile]) -> Flight:
+def _flight_of(frame: LoggedFrame, origin: Origin, files: list[SavedFile]) -> Flight:
     """A flight for a frame of the log, in the state that the log has: judged by the frame's own set-up."""
     return Flight(
         frame.intent,

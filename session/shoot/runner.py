@@ -75,7 +75,7 @@ class Runner:
             self._thread = None
 
     def _run(self, shoot: Shoot) -> None:
-        for heard in self._all_heard(shoot):
+        for heard in self._acts_and_last_messages(shoot):
             try:
                 match heard:
                     case Act():
@@ -90,7 +90,7 @@ class Runner:
                 self._broken(error)
         self._guard(shoot.close)
 
-    def _all_heard(self, shoot: Shoot) -> Iterator[Heard]:
+    def _acts_and_last_messages(self, shoot: Shoot) -> Iterator[Heard]:
         """The posted acts in order, and at the end the camera's last messages: saved files must be logged."""
         while True:
             due_s = self._guard(shoot.tick)

@@ -71,8 +71,8 @@ class LiveFeed:
         held = self._reference_facts() if live.look.hold is not Hold.ALONE and grey is not None else None
         if held is None or grey is None:
             whole = event.reading is None or grey is not None
-            return partial(self._made_alone, event.jpeg if whole else b"", part, size_px, asks)
-        return partial(self._made_compared, held, grey, live.look.hold, part, asks)
+            return partial(self._make_small, event.jpeg if whole else b"", part, size_px, asks)
+        return partial(self._make_compared, held, grey, live.look.hold, part, asks)
 
     def _reference_facts(self) -> ReferenceFacts | None:
         model = self._bench.model
@@ -82,16 +82,16 @@ class LiveFeed:
         body = self._bench.kit.body_for(model.revision.body, serial, name)
         return ReferenceFacts(model.reference_id, model.revision.region, model.revision.arrangement, body)
 
-    def _made_alone(self, jpeg: bytes, part: Region | None, size_px: tuple[int, int], asks: bool) -> Then:
-        """In the background."""
+    def _make_small(self, jpeg: bytes, part: Region | None, size_px: tuple[int, int], asks: bool) -> Then:
+        """Make the live picture small, in the background."""
         try:
             picture = small_live_picture(jpeg, part, size_px) if jpeg else None
         except UnreadablePicture:
             picture = None
         return partial(self._show, picture, None, asks)
 
-    def _made_compared(self, held: ReferenceFacts, grey: LiveGrey, hold: Hold, part: Region | None, asks: bool) -> Then:
-        """In the background."""
+    def _make_compared(self, held: ReferenceFacts, grey: LiveGrey, hold: Hold, part: Region | None, asks: bool) -> Then:
+        """Lay live picture and reference over each other, in the background."""
         app = self._bench.app
         with self._one_at_a_time:
             reference = self._reference
@@ -105,7 +105,7 @@ class LiveFeed:
         return partial(self._show, grey_picture(laid_over, part), words, asks)
 
     def _show(self, picture: SmallPicture | None, correction: str | None, asks: bool) -> None:
-        """Back in the screen's own thread."""
+        """Show the picture made, in the screen's own thread."""
         if not self._bench.model.live.on:
             return
         self._place.take_live(picture, correction)

@@ -111,10 +111,10 @@ class FocusTone:
         self.sound.stop()
 
     def _begin(self) -> Then:
-        """In the background."""
+        """Begin the tone, in the background."""
         return partial(self._bench.say, self.sound.start() or "The tone rises with the focus.")
 
     def _end(self) -> Then:
-        """In the background."""
+        """End the tone, in the background."""
         self.sound.stop()
         return partial(self._bench.say, "The tone is off.")

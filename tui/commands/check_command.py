@@ -88,34 +88,34 @@ def check(
     is told like the others. Exit code 0: nothing to object to; 1: a caution, an unreadable file, or stopped before the
     end.
     """
-    alike = _alike(options)
-    limit = alike.revision.blur_limit_px if blur_limit_px is None else blur_limit_px
-    alike = replace(
-        alike,
-        revision=replace(alike.revision, blur_limit_px=limit),
-        reference_path=str(reference) if reference else alike.reference_path,
+    for_all = _assignment_for_all(options)
+    limit = for_all.revision.blur_limit_px if blur_limit_px is None else blur_limit_px
+    for_all = replace(
+        for_all,
+        revision=replace(for_all.revision, blur_limit_px=limit),
+        reference_path=str(reference) if reference else for_all.reference_path,
         region_px=region,
     )
     paths = _pictures_in(files)
     if not paths:
         raise click.UsageError(f"there is no picture in {', '.join(str(folder) for folder in files)}")
-    unwell, done = _judge(paths, alike, jobs, as_json)
+    unwell, done = _judge(paths, for_all, jobs, as_json)
     if done < len(paths):
         raise CommandFailed(f"Stopped: {done} of {len(paths)} files were judged.")
     if unwell:
         raise CommandFailed(f"{unwell} of {done} files need a look.")
 
 
-def _judge(paths: Sequence[Path], alike: Assignment, jobs: int | None, as_json: bool) -> tuple[int, int]:
+def _judge(paths: Sequence[Path], for_all: Assignment, jobs: int | None, as_json: bool) -> tuple[int, int]:
     """Judge and print all pictures; how many need a look, and how many were judged before Ctrl-C.
 
-    alike  the assignment in all but the file
+    for_all  the assignment in all but the file
     """
     from session.checks.judge.examined import Examined  # noqa: PLC0415
     from session.checks.judge.judge_pool import cores, judge_many  # noqa: PLC0415
 
     unwell = done = 0
-    assignments = [replace(alike, frame_id=str(number), path=str(path)) for number, path in enumerate(paths)]
+    assignments = [replace(for_all, frame_id=str(number), path=str(path)) for number, path in enumerate(paths)]
     try:
         with ProgressLine() as line, closing(judge_many(assignments, jobs or cores())) as judgements:
             for assignment, judgement in judgements:
@@ -165,7 +165,7 @@ def _looks_like_a_picture(path: Path) -> bool:
         return False
 
 
-def _alike(options: dict[str, Any]) -> Assignment:
+def _assignment_for_all(options: dict[str, Any]) -> Assignment:
     """The assignment that all files share: the named set-up of the log, with its reference; else a plain set-up.
 
     The file itself is left open. Raises click.UsageError.

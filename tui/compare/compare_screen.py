@@ -25,7 +25,7 @@ class CompareScreen(TwoRegionsScreen):
         self.app.in_background(self._work, "compare")
 
     def _work(self) -> Then:
-        """In the background."""
+        """Read both frames from the log, in the background."""
         try:
             found = [self.app.reader.frame(row.frame_id) for row in self._rows] if self.app.reader else []
         except LogError as error:

@@ -43,7 +43,7 @@ class Storyteller(Story):
         self._keys = {name: f"[{caps[act]}]" for name, act in HINT_KEYS.items()}
 
     def hear(self, event: Event) -> None:
-        """In the controller's thread: only kept for the story's own."""
+        """Keep an event for the story's own thread; called in the controller's."""
         self._camera_answered = self._camera_answered or isinstance(event, CameraFound)
         self._heard.put(event)
 
@@ -52,7 +52,7 @@ class Storyteller(Story):
         return self._waits
 
     def go_on(self) -> None:
-        """In the screen's thread."""
+        """Tell the story's thread to go on; called in the screen's."""
         self._heard.put(_GoOn())
 
     def hint(self) -> str:

@@ -37,7 +37,7 @@ class ExplainScreen(TwoRegionsScreen):
             self.app.in_background(partial(self._work, reader), "explain")
 
     def _work(self, reader: Reader) -> Then:
-        """In the background."""
+        """Read the frame from the log, in the background."""
         try:
             record = reader.frame(self._frame_id)
             reference = _reference_of(reader, record) if record else None

@@ -58,7 +58,7 @@ class Thumbnails:
             self._app.in_background(partial(self._work, row), f"thumbnail {row.frame_id}")
 
     def _work(self, row: FrameRow) -> Then:
-        """In the background."""
+        """Make the next picture, in the background."""
         try:
             record = self._reader.frame(row.frame_id)
             path = record.picture if record else None
@@ -68,7 +68,7 @@ class Thumbnails:
         return partial(self._keep, row, made)
 
     def _keep(self, row: FrameRow, made: Thumbnail) -> None:
-        """Back in the screen's own thread."""
+        """Keep the picture made, in the screen's own thread."""
         self._busy = False
         self._kept[_key(row)] = made
         while len(self._kept) > MOST_KEPT:
