@@ -1,6 +1,6 @@
 """An empty log for a test: a copy of one that was made once, since making one runs all migrations.
 
-What making one does is tested by tests/storage/database/test_opening.py and test_migrations.py.
+What making one does is tested by tests/storage/database/test_log_database.py and test_migrations.py.
 """
 
 from __future__ import annotations
