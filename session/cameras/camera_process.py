@@ -85,14 +85,24 @@ class Session:
         return self.cards.objects if self.cards.is_read and self.may_read_card else None
 
     def description(self, address: CameraAddress) -> say.CameraDescription:
-        """A serial number of noughts is none."""
         return say.CameraDescription(
             address=address.text,
             model=self.model or "camera",
-            serial=self.serial if self.serial.strip("0") else address.text,
+            serial=identity(self.serial, self.model, address),
             live_view=self.live.offered,
             focus_drive=self.live.drives_focus,
         )
+
+
+def identity(serial: str, model: str, address: CameraAddress) -> str:
+    """The name by which the camera is known again: its serial number; one of noughts is none.
+
+    Without one a camera on USB is known by its model, since bus and port change when it is plugged in anew, and a camera
+    on a network by its address.
+    """
+    if serial.strip("0"):
+        return serial
+    return address.text if address.on_network or not model else model
 
 
 class CameraProcess:
@@ -265,7 +275,9 @@ class CameraProcess:
     def _has_serial(self, address: CameraAddress, serial: str) -> bool:
         try:
             self._open(address)
-            return self._camera.widget(SERIAL).text.strip() == serial
+            told = self._camera.widgets((SERIAL, MODEL))
+            own, model = (told[name].text.strip() if name in told else "" for name in (SERIAL, MODEL))
+            return identity(own, model, address) == serial
         except CameraError:
             return False
         finally:

@@ -10,8 +10,10 @@ from session.cameras.result_codes import CameraError
 from session.cameras.widgets import (
     AUTOMATIC_ISO,
     MAINS,
+    SETTINGS,
     NotOfferedError,
     Widget,
+    batteries,
     choice,
     mapping,
     setting,
@@ -32,8 +34,11 @@ class SettingsPanel:
         self._camera = camera
         self.names = mapping(widgets)
         self._mains = MAINS if MAINS in widgets else ""
+        self._batteries = [name for name in SETTINGS[BATTERY].widgets if name in widgets]
         self._automatic_iso = [name for name in AUTOMATIC_ISO if name in widgets]
         settings = {name: setting(name, widgets[widget]) for name, widget in self.names.items()}
+        if self._batteries:
+            settings[BATTERY] = batteries([widgets[name] for name in self._batteries])
         self.reading = Reading(settings, no_card=not camera.has_card())
 
     def read(self, interrupted: Callable[[], bool] = lambda: False) -> Reading | None:
@@ -65,9 +70,11 @@ class SettingsPanel:
         return refused
 
     def _read(self, name: str) -> Setting:
+        if name == BATTERY:
+            if self._mains and self._is_on(self._mains):
+                return Setting(name, None, "mains", read_only=True)
+            return batteries([self._camera.widget(battery) for battery in self._batteries])
         widget = self._camera.widget(self.names[name])
-        if name == BATTERY and self._mains and self._is_on(self._mains):
-            return Setting(name, None, "mains", read_only=True)
         automatic = name == "iso" and any(self._is_on(switch) for switch in self._automatic_iso)
         return setting(name, widget, automatic)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from session.frame.camera_messages import Setting, Value
@@ -62,6 +62,8 @@ AUTOMATIC_ISO_WORDS = re.compile(r"(iso )?auto\b.*|.*\bauto|a\d+ \(.*\)")
 AUTOMATIC_BALANCE = re.compile(r"\bauto|\bawb\b")
 MEMORY = re.compile(r"ram\b|memory(?! card)")
 PERCENTS = re.compile(r"\d+\s*%(?:[ ,/]+\d+\s*%)*", re.ASCII)
+SLOTS = re.compile(r"-?\d+(?:,-?\d+)+", re.ASCII)
+"""Levels of all battery slots of a body and its grip; 0 and below: none is in."""
 LOW_PERCENT, FULL_PERCENT = 10, 100
 """The number for the word `Low` of a body that tells its battery in words, for the rule about room; a guess."""
 
@@ -267,17 +269,29 @@ def _kind_of_part(part: str, *, alone: bool) -> str:
 
 
 def battery_percent(text: str) -> int | None:
-    """From "81%", of two batteries the lesser; the body's `Low` as LOW_PERCENT; None for other words.
+    """From "81%" or "100,40,0", of several batteries the least; `Low` as LOW_PERCENT; None for other words."""
+    return min(_battery_levels(text), default=None)
+
+
+def _battery_levels(text: str) -> list[int]:
+    """Each battery's level in percent.
 
     A level above 100 % counts for nothing: bodies that don't know the level write such numbers.
     """
     words = text.strip()
     if words.casefold() == "low":
-        return LOW_PERCENT
-    if not PERCENTS.fullmatch(words):
-        return None
-    levels = [level for level in map(int, re.findall(r"\d+", words)) if level <= FULL_PERCENT]
-    return min(levels, default=None)
+        return [LOW_PERCENT]
+    least = 1 if SLOTS.fullmatch(words) else 0
+    if not least and not PERCENTS.fullmatch(words):
+        return []
+    return [level for level in map(int, re.findall(r"-?\d+", words)) if least <= level <= FULL_PERCENT]
+
+
+def batteries(widgets: Sequence[Widget]) -> Setting:
+    """The battery by all widgets that tell of one: the least level counts; of several all are shown."""
+    levels = [level for widget in widgets for level in _battery_levels(widget.text)]
+    shown = ", ".join(f"{level} %" for level in levels) if len(levels) > 1 else widgets[0].text
+    return Setting("battery_percent", min(levels, default=None), shown, read_only=True)
 
 
 def capture_target(text: str) -> str | None:
@@ -322,7 +336,7 @@ SETTINGS: dict[str, OfferedSetting] = {
     "flash_mode": OfferedSetting(("flashmode",), words_of({})),
     "file_format": OfferedSetting(("imagequality", "imageformat"), file_format),
     "stabiliser": OfferedSetting(("imagestabilization",), words_of(SWITCHES)),
-    "battery_percent": OfferedSetting(("batterylevel",), battery_percent),
+    "battery_percent": OfferedSetting(("batterylevel", "d36b"), battery_percent),
     "capture_target": OfferedSetting(("capturetarget",), capture_target),
 }
 """Canonical name → how cameras offer it. What each name stands for is told in `session.frame.camera_messages`."""

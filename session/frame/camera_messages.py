@@ -88,7 +88,7 @@ class CameraDescription:
     """The camera's identity and abilities, found from the configuration that it offers, never from its maker's name.
 
     address    `usb:001,002` or `ptpip:127.0.0.1:15740`
-    serial     as the camera tells it, or the address when it tells none
+    serial     as the camera tells it; when it tells none, the model on USB, the address on a network
     """
 
     address: str

@@ -46,7 +46,10 @@ def room_for_files(situation: Situation) -> tuple[Finding, ...]:
     if isinstance(percent, int | float) and percent <= BATTERY_CAUTION_PERCENT:
         level = Level.STOP if percent <= BATTERY_STOP_PERCENT else Level.CAUTION
         remedy = Remedy(RemedyKind.BY_HAND, "change the battery")
+        shown = situation.reading.settings["battery_percent"].shown
         text = f"The camera's battery is at {percent:.0f} %."
+        if "," in shown:
+            text = f"One of the camera's batteries is at {percent:.0f} % ({shown})."
         found.append(Finding(RuleId.BATTERY, level, text, float(percent), BATTERY_STOP_PERCENT, "%", remedy))
     for rule, where, free, act in (
         (RuleId.CARD, "card", situation.free_card_bytes, "change the card"),

@@ -38,16 +38,17 @@ NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 
 
 class QuickClock:
-    """So many seconds to a real one, as the simulated camera's."""
+    """So many seconds to a real one, as the simulated camera's. set_back_s: how far the time of day was set back"""
 
     def __init__(self, speed: float) -> None:
         self._speed = speed
+        self.set_back_s = 0.0
 
     def monotonic_s(self) -> float:
         return monotonic() * self._speed
 
     def now(self) -> datetime:
-        return NOON + timedelta(seconds=self.monotonic_s())
+        return NOON + timedelta(seconds=self.monotonic_s() - self.set_back_s)
 
 
 def quick_limits(speed: float) -> CameraLimits:
@@ -93,7 +94,8 @@ class Quick:
         folder.mkdir(parents=True)
         self.events: list[Event] = []
         self._inbox: queue.SimpleQueue[say.Message | Judgement] = queue.SimpleQueue()
-        self._log = SqlLog.open(folder / "log.db", QuickClock(speed))
+        self.clock = QuickClock(speed)
+        self._log = SqlLog.open(folder / "log.db", self.clock)
         place = self._log.open_place("type", "sort 1", "top")
         file_format = mock.hands("state")["settings"]["file_format"]
         revision = Revision(settings=Settings(file_format=file_format))
@@ -101,7 +103,7 @@ class Quick:
             Opened(place, Standing(revision, self._log.save_revision(place, revision)), demo_kit()),
             Outside(
                 log=self._log,
-                clock=QuickClock(speed),
+                clock=self.clock,
                 emit=self.events.append,
                 frame_folder=lambda place: folder / "pictures",
                 frame_stem=lambda place, number, revision: f"{number:04d}",

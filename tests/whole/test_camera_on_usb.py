@@ -14,6 +14,8 @@ import pytest
 from PIL import Image
 
 from session.cameras import home
+from session.cameras.camera_address import parse_address
+from session.cameras.camera_process import identity
 from session.cameras.usb_search import find_cameras
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
@@ -97,8 +99,26 @@ def test_a_camera_plugged_in_anew_is_found_by_its_serial_number_at_another_addre
     serial = user.connect("usb:001,001").description.serial
     user.camera.post(say.Connect("usb:001,007", serial))
     assert user.until(say.Connected).description.address == "usb:001,001"
+    user.camera.post(say.Connect("usb:003,002", serial))
+    assert user.until(say.Connected).description.address == "usb:001,001", "another bus"
     user.camera.post(say.Connect("usb:001,007", "another"))
     assert user.until(say.Failed).text == "No camera answers at usb:001,007."
+
+
+@pytest.mark.parametrize(
+    ("serial", "model", "address", "known_by"),
+    [
+        ("4711", "Body", "usb:001,004", "4711"),
+        ("00000000", "Body", "usb:001,004", "Body"),
+        ("", "Body", "usb:003,009", "Body"),
+        ("", "", "usb:003,009", "usb:003,009"),
+        ("0", "Body", "ptpip:10.0.0.9:15740", "ptpip:10.0.0.9:15740"),
+    ],
+)
+def test_a_camera_without_a_serial_number_is_known_by_its_model_whatever_bus_it_is_on(
+    serial: str, model: str, address: str, known_by: str
+) -> None:
+    assert identity(serial, model, parse_address(address)) == known_by
 
 
 def test_a_search_finds_the_camera_by_its_own_name(served: set[str], tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ import pytest
 from session.cameras.camera_limits import CameraLimits
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault, Fired
-from session.rules.room_rules import no_card
+from session.rules.room_rules import no_card, room_for_files
 from session.rules.situation import Situation
 from session.set.kit import Kit
 from session.set.setup import Revision
@@ -270,6 +270,18 @@ def test_on_mains_the_battery_tells_nothing(user: CameraUser, running: Played) -
     battery = user.until(say.SettingsRead).reading.settings["battery_percent"]
     assert (battery.value, battery.shown) == (None, "mains")
     mock.hands("set_property", code=0xD101, value=0)
+
+
+def test_of_two_batteries_the_lesser_counts_and_both_are_told(user: CameraUser, running: Played) -> None:
+    mock = running("extension_0e")
+    battery = user.connect(mock.address).reading.settings["battery_percent"]
+    assert (battery.value, battery.shown) == (80, "80,-1,-1")
+    mock.hands("set_property", code=0xD36B, value="90,8,0")
+    user.camera.post(say.ReadSettings())
+    reading = user.until(say.SettingsRead).reading
+    (finding,) = room_for_files(Situation(Revision(), Kit(), reading))
+    assert finding.text == "One of the camera's batteries is at 8 % (90 %, 8 %)."
+    mock.hands("set_property", code=0xD36B, value="80,-1,-1")
 
 
 def test_the_least_room_of_two_cards_is_told_and_their_copies_are_one_frames(user: CameraUser, running: Played) -> None:
