@@ -1,7 +1,8 @@
 """`python -m tests.support.bodies FOLDER`: play each camera summary of a folder and shoot two frames with it.
 
-One line a body: what was read of its settings, what stayed unread, what is wrong against the property's own number,
-and the frames that were saved. Only bodies that list an exposure time and an f-number are played. The result is 1 when
+The shoot is the product's: controller, log and the camera's process with libgphoto2. One line a body: what was read of
+its settings, what stayed unread, what is wrong against the property's own number, and the frames that the log has
+whole. Only bodies that list an exposure time and an f-number are played. The result is 1 when
 anything is wrong, or a process died of a signal.
 """
 
@@ -18,12 +19,16 @@ from mock_camera.played.extension import Extension
 from mock_camera.ptp.summary import Summary, SummaryError, parse_summary
 from session.cameras.camera_limits import CameraLimits
 from session.cameras.widgets import is_timed_by_hand
-from session.frame import camera_messages as say
 from session.frame.camera_messages import Reading
-from tests.support.camera_user import CameraUser
+from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId
+from session.frame.states import FrameState
+from session.shoot.acts import ApplyRemedy
+from tests.support.frame_of_each_file import Quick
 from tests.support.mock_process import MockCamera
 
 LIMITS = CameraLimits(no_file_s=8.0)
+SPEED = 60
+"""Seconds of the played body to a real one."""
 EXPOSURE_S = 1 / 60
 NOT_FROM_HERE = "not from here"
 SLACK = 0.08
@@ -94,12 +99,28 @@ def compare(reading: Reading, wanted: Mapping[str, float | None], outcome: Outco
             outcome.wrong.append(f"{name} {value} for {want:.6g}")
 
 
-def set_a_time(user: CameraUser, reading: Reading) -> None:
+def set_a_time(quick: Quick) -> None:
     """Where a finger ends the exposure, have the body end it: such a body isn't released from here."""
-    exposure = reading.settings.get("exposure_s")
+    exposure = quick.shoot.shoot_state.reading.settings.get("exposure_s")
     if exposure is not None and is_timed_by_hand(exposure.shown):
         times = [float(time) for time in exposure.allowed if isinstance(time, float)]
-        user.apply(exposure_s=min(times, key=lambda time: abs(time - EXPOSURE_S), default=EXPOSURE_S))
+        wanted = min(times, key=lambda time: abs(time - EXPOSURE_S), default=EXPOSURE_S)
+        remedy = Remedy(RemedyKind.SET_CAMERA, "set a time", {"exposure_s": wanted})
+        quick.shoot.do(ApplyRemedy(Finding(RuleId.EXPOSURE_MODE, Level.STOP, "By hand.", remedy=remedy)))
+        quick.until(lambda: not quick.shoot.shoot_state.settings_asked)
+
+
+def shoot_two(quick: Quick, outcome: Outcome) -> None:
+    """Shoot two frames, whatever the rules say of this body's settings, and count those that the log has whole."""
+    for _ in range(2):
+        quick.at_rest(quick.release([finding.id for finding in quick.shoot.findings()]))
+    quick.until(lambda: quick.shoot.releases.all_done)
+    case = quick.case()
+    outcome.frames = sum(state is FrameState.LOGGED and bool(names) for _, state, names in case.frames)
+    if case.by_body:
+        outcome.trouble = f"taken for releases on the camera: {', '.join(case.by_body)}"
+    elif outcome.frames < len(case.frames):
+        outcome.trouble = quick.told().replace("\n", " ")
 
 
 def play(path: Path, summary: Summary) -> Outcome:
@@ -107,19 +128,22 @@ def play(path: Path, summary: Summary) -> Outcome:
     outcome = Outcome(path.stem, summary.extension)
     with (
         tempfile.TemporaryDirectory(prefix="body-") as folder,
-        MockCamera("--body", str(path), "--time-scale", "60") as mock,
-        CameraUser(Path(folder), LIMITS) as user,
+        MockCamera("--body", str(path), "--time-scale", str(SPEED)) as mock,
     ):
         try:
-            connected = user.connect(mock.address)
-            outcome.connected = True
-            compare(connected.reading, expected(summary), outcome)
-            set_a_time(user, connected.reading)
-            for _ in range(2):
-                outcome.frames += bool(user.take())
+            quick = Quick(mock, Path(folder) / "shoot", SPEED, LIMITS)
         except AssertionError as error:
-            failed = error.args[0] if error.args else error
-            outcome.trouble = failed.text if isinstance(failed, say.Failed) else str(failed)
+            outcome.trouble = str(error).replace("\n", " ")
+            return outcome
+        try:
+            outcome.connected = True
+            compare(quick.shoot.shoot_state.reading, expected(summary), outcome)
+            set_a_time(quick)
+            shoot_two(quick, outcome)
+        except AssertionError as error:
+            outcome.trouble = str(error).replace("\n", " ")
+        finally:
+            quick.close()
     return outcome
 
 
@@ -147,7 +171,7 @@ def main(arguments: list[str]) -> int:
     bad = [one for one in outcomes if one.died or one.wrong]
     counts = {
         "connected": sum(one.connected for one in outcomes),
-        "shot two frames": sum(one.frames == 2 for one in outcomes),
+        "two frames saved and logged": sum(one.frames == 2 for one in outcomes),
         "by hand only": sum(one.by_hand for one in outcomes),
         "died": sum(one.died for one in outcomes),
         "read wrongly": sum(bool(one.wrong) for one in outcomes),

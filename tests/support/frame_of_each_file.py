@@ -7,7 +7,7 @@ files of the n-th number, whatever was announced when.
 from __future__ import annotations
 
 import queue
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -25,7 +25,7 @@ from session.set.kit import demo_kit
 from session.set.setup import Revision, Settings
 from session.shoot.acts import AskRelease
 from session.shoot.controller import Shoot
-from session.shoot.events import Event, FileArrived, FrameMoved, Said
+from session.shoot.events import CameraLost, Event, FileArrived, FrameMoved, Said
 from session.shoot.state import Opened, Outside
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
@@ -89,8 +89,10 @@ class NoDoubt:
 class Quick:
     """A shoot on a quick camera: ask for frames, and wait for what comes of them."""
 
-    def __init__(self, mock: MockCamera, folder: Path, speed: float) -> None:
+    def __init__(self, mock: MockCamera, folder: Path, speed: float, limits: CameraLimits | None = None) -> None:
+        """limits: the patience of the camera's process, at the pace of `speed` when left out"""
         self.mock, self._folder = mock, folder
+        limits = limits or quick_limits(speed)
         folder.mkdir(parents=True)
         self.events: list[Event] = []
         self._inbox: queue.SimpleQueue[say.Message | Judgement] = queue.SimpleQueue()
@@ -109,7 +111,7 @@ class Quick:
                 frame_stem=lambda place, number, revision: f"{number:04d}",
                 free_disk_bytes=lambda folder: None,
             ),
-            make_camera=lambda receive: self._make_camera(receive, quick_limits(speed)),
+            make_camera=lambda receive: self._make_camera(receive, limits),
             make_judge=NoDoubt,
             deliver=self._inbox.put,
             address=mock.address,
@@ -142,17 +144,20 @@ class Quick:
             except queue.Empty:
                 continue
 
-    def release(self) -> str:
-        """Ask for a frame, overruling only what stops a shoot whose files can't be told apart; until it is released."""
+    def release(self, overruled: Iterable[str] = ()) -> str:
+        """Ask for a frame, until it is released.
+
+        Of the rules these are overruled, and the one about a shoot whose files can't be told apart.
+        """
         self.was_halted |= bool(self.shoot.shoot_state.halted)
-        overrulings: dict[str, str] = {RuleId.FILES: "for the next picture"} if self.shoot.shoot_state.halted else {}
-        wish = AskRelease(overrulings)
+        halted = (RuleId.FILES,) if self.shoot.shoot_state.halted else ()
+        wish = AskRelease(dict.fromkeys((*overruled, *halted), "for the next picture"))
         frame_id = wish.frame_id
         self.shoot.do(wish)
         self.until(lambda: self.shoot.releases.held is None)
         if self._state(frame_id) is FrameState.REFUSED:
             assert self.shoot.shoot_state.halted, self.told()
-            return self.release()
+            return self.release(overruled)
         self.asked.append(frame_id)
         return frame_id
 
@@ -197,6 +202,8 @@ class Quick:
             match event:
                 case Said(text):
                     told.append(text)
+                case CameraLost():
+                    told.append(event.text)
                 case FrameMoved():
                     told.append(f"frame {event.number} {event.state} {event.text}")
                 case FileArrived():
