@@ -115,12 +115,13 @@ def put_new(path: Path, write: Callable[[Path], None], *, or_same: bool = False)
         write(part)
         with part.open("rb") as opened:
             os.fsync(opened.fileno())
-        return _name_new(part, path) or (or_same and sha256_of(part) == sha256_of(path))
+        return name_new(part, path) or (or_same and sha256_of(part) == sha256_of(path))
     finally:
         part.unlink(missing_ok=True)
 
 
-def _name_new(part: Path, path: Path) -> bool:
+def name_new(part: Path, path: Path) -> bool:
+    """Give a whole part its name; False where the name is taken. Raises OSError."""
     try:
         os.link(part, path)
     except FileExistsError:

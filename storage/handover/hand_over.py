@@ -8,21 +8,23 @@ over.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from session.frame.ports import LogError
-from session.order.order_table import order_csv
 from session.picture.delivered_picture import deliver
 from session.units.refusals import UnreadableTextError
 from storage.handover import bag
 from storage.handover.handover_plan import DELIVERED, ORIGINALS, TABLES, HandoverFrame, HandoverPlan, wanted_size
 from storage.handover.sidecar import sidecar
-from storage.reading import csv_lines, json_lines
+from storage.handover.tables import tables
 
 ENDINGS = {"jpeg": ".jpg", "tiff": ".tif"}
+
+
+Documents = Sequence[tuple[str, Callable[[Path], None]]]
 
 
 @dataclass(frozen=True)
@@ -35,13 +37,13 @@ class HandoverStep:
 
 
 def hand_over(
-    plan: HandoverPlan, folder: Path, agent: str, today: date, write_sheet: Callable[[Path], None]
+    plan: HandoverPlan, folder: Path, agent: str, today: date, documents: Documents
 ) -> Iterator[HandoverStep]:
     """Write what the plan says, a step for each file.
 
     agent   program and version, for the folder's own notes
     today   the date of the hand-over
-    write_sheet  writes the contact sheet to a path, the same each time
+    documents  path in the payload and what writes it, the same each time: contact sheet and set cards
     Raises LogError for a file that is not as it was saved, or is in the way; OSError for a disk that is full.
     """
     if plan.faults:
@@ -50,7 +52,7 @@ def hand_over(
         raise LogError(f"{folder} is a whole hand-over already; nothing was written over it.")
     folder.mkdir(parents=True, exist_ok=True)
     hashes: dict[str, tuple[str, int]] = {}
-    for path, put in _payload(plan, write_sheet):
+    for path, put in _payload(plan, documents):
         digest, size, told = put(folder / path)
         hashes[path] = (digest, size)
         yield HandoverStep(path, size, told)
@@ -70,11 +72,17 @@ def hand_over(
         yield HandoverStep(name, len(tags[name].encode()))
 
 
+def begun_on(folder: Path) -> date | None:
+    """The day on which a hand-over that was stopped was begun, by its oldest file; None where none was begun."""
+    times = [path.stat().st_mtime for path in (folder / "data").rglob("*") if path.is_file()]
+    return datetime.fromtimestamp(min(times)).astimezone().date() if times else None
+
+
 Put = Callable[[Path], tuple[str, int, str]]
 """Puts a file into its place; its hash, its size in bytes, and what is to be known of it."""
 
 
-def _payload(plan: HandoverPlan, write_sheet: Callable[[Path], None]) -> Iterator[tuple[str, Put]]:
+def _payload(plan: HandoverPlan, documents: Documents) -> Iterator[tuple[str, Put]]:
     for frame in plan.frames:
         for position, (file, source) in enumerate(frame.files):
             suffix = Path(file.path).suffix.lower()
@@ -86,12 +94,10 @@ def _payload(plan: HandoverPlan, write_sheet: Callable[[Path], None]) -> Iterato
         if plan.delivers and frame.jpeg is not None:
             yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.jpeg)
             yield f"data/{DELIVERED}/{frame.name}.xmp", _writing_sidecar(plan, frame)
-    yield "data/contact-sheet.html", _filling(write_sheet)
-    frames_csv = csv_lines.header() + "".join(csv_lines.line(record) for record in plan.records)
-    yield f"data/{TABLES}/frames.csv", _writing(frames_csv)
-    yield f"data/{TABLES}/frames.jsonl", _writing("".join(f"{json_lines.line(record)}\n" for record in plan.records))
-    if plan.progress is not None:
-        yield f"data/{TABLES}/order.csv", _writing(order_csv(plan.order))
+    for path, write in documents:
+        yield f"data/{path}", _filling(write)
+    for name, text in tables(plan.records, plan.progress):
+        yield f"data/{TABLES}/{name}", _writing(text)
 
 
 def _copying(source: Path, sha256: str, number: int) -> Put:

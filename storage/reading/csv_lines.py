@@ -41,7 +41,7 @@ def _several(texts: Iterable[str]) -> str:
     return "; ".join(texts)
 
 
-def _set_up_cells(revision: Revision) -> Mapping[str, Cell]:
+def set_up_cells(revision: Revision) -> Mapping[str, Cell]:
     """Every field of a set-up but its lights, which have a column of their own; a rectangle has four."""
     cells: dict[str, Cell] = {**field_values(revision.settings), **field_values(revision.arrangement)}
     for name in PLAIN:
@@ -85,7 +85,7 @@ COLUMNS = (
     "files",
     "copies",
     "sha256",
-    *(f"{SET_UP}{name}" for name in _set_up_cells(Revision())),
+    *(f"{SET_UP}{name}" for name in set_up_cells(Revision())),
 )
 
 OBEYED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
@@ -98,13 +98,13 @@ _ACTIVE = re.compile("(^|[,;|\"])(?='| *[=+\\-@＝＋－＠])")
 
 def header() -> str:
     """The names of the columns as the first line, with its end."""
-    return _line(COLUMNS)
+    return row(COLUMNS)
 
 
 def line(frame: FrameRecord) -> str:
     """The frame as a line, with its end."""
     cells = _cells(frame)
-    return _line(cells[name] for name in COLUMNS)
+    return row(cells[name] for name in COLUMNS)
 
 
 def cell(text: str) -> str:
@@ -119,7 +119,8 @@ def _escape(char: str) -> str:
     return f"\\u{ord(char):04x}" if ord(char) <= 0xFFFF else f"\\U{ord(char):08x}"
 
 
-def _line(cells: Iterable[Cell]) -> str:
+def row(cells: Iterable[Cell]) -> str:
+    """Cells as a line, with its end."""
     written = io.StringIO()
     csv.writer(written).writerow([cell(value) if isinstance(value, str) else value for value in cells])
     return written.getvalue()
@@ -150,7 +151,7 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "files": _several(file.path for file in frame.files),
         "copies": _several(path for file in frame.files for path in file.copies),
         "sha256": _several(file.sha256 for file in frame.files),
-        **{f"{SET_UP}{name}": value for name, value in _set_up_cells(frame.revision).items()},
+        **{f"{SET_UP}{name}": value for name, value in set_up_cells(frame.revision).items()},
     }
 
 

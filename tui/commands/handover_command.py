@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from datetime import datetime
-from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,19 +43,27 @@ if TYPE_CHECKING:
     help="How files are called: of {job} {article} {piece} {view} {number}; else {article}_{piece}_{view}_{number}.",
 )
 @click.option("--deliver", is_flag=True, help="Also make pictures of the order's size, crop and format, in sRGB.")
+@click.option(
+    "--zip", "zipped", is_flag=True, help="Also the whole folder as FOLDER.zip; of one that is whole, only that."
+)
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @json_option
 def handover(
-    folder: Path, log: str | None, job: str, mark: str, names: str, deliver: bool, yes: bool, as_json: bool
-) -> None:
-    """Hand a job over: originals, sidecars and tables into FOLDER, with hashes (BagIt, RFC 8493).
+    folder: Path, log: str | None, job: str, mark: str, names: str, deliver: bool, zipped: bool, yes: bool,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """Hand a job over: originals, sidecars, set cards and tables into FOLDER, with hashes (BagIt, RFC 8493).
 
     Shows first the files to be written, and what is wrong with them. Nothing is ever written over; a hand-over that was
     stopped goes on when it is asked for again. `stillset verify FOLDER` reads it again.
     """
-    from storage.handover.hand_over import hand_over  # noqa: PLC0415
-    from tui.paper.sheet_page import SheetFacts, write_sheet  # noqa: PLC0415
+    from storage.handover import bag  # noqa: PLC0415
+    from storage.handover.hand_over import begun_on, hand_over  # noqa: PLC0415
+    from tui.paper.documents import documents_of  # noqa: PLC0415
 
+    if zipped and bag.is_bag(folder):
+        _zip(folder, as_json=as_json)
+        return
     plan = _plan(log or default_log(), job, mark, names, deliver)
     (_tell_as_json if as_json else _tell)(plan, folder)
     if plan.faults:
@@ -64,12 +71,11 @@ def handover(
     if not yes and not (sys.stdin.isatty() and click.confirm(f"Write this to {harmless(str(folder))}?")):
         click.echo("Nothing was written; --yes writes it.", err=True)
         return
-    agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
-    facts = SheetFacts(plan.order.job, plan.order.client, plan.progress, agent, today)
+    agent, today = f"stillset {version('stillset')}", begun_on(folder) or datetime.now().astimezone().date()
     written = count = 0
     with ProgressLine() as line:
         try:
-            for step in hand_over(plan, folder, agent, today, partial(write_sheet, facts=facts, records=plan.records)):
+            for step in hand_over(plan, folder, agent, today, documents_of(plan, agent, today)):
                 written, count = written + step.bytes, count + 1
                 amount = bytes_text(written, max(written, plan.total_bytes))
                 line.tell(f"{count} files, {amount}", written, plan.total_bytes)
@@ -83,6 +89,26 @@ def handover(
             ) from error
     if not as_json:
         click.echo(f"{harmless(str(folder))}: {count_words(len(plan.frames), 'frame')} handed over, {count} files.")
+    if zipped:
+        _zip(folder, as_json=as_json)
+
+
+def _zip(folder: Path, *, as_json: bool) -> None:
+    from storage.handover.zipped import write_zip, zip_path  # noqa: PLC0415
+
+    total = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+    written, target = 0, zip_path(folder)
+    with ProgressLine() as line:
+        try:
+            for count_bytes in write_zip(folder):
+                written += count_bytes
+                line.tell(bytes_text(written, max(written, total)), written, total)
+        except OSError as error:
+            raise CommandFailed(
+                f"{harmless(str(target))} was not made: {error.strerror}. Nothing is left of it."
+            ) from error
+    if not as_json:
+        click.echo(f"{harmless(str(target))}: the whole folder.")
 
 
 def _plan(log: str, job: str, mark: str, names: str, deliver: bool) -> HandoverPlan:
@@ -112,7 +138,7 @@ def _tell(plan: HandoverPlan, folder: Path) -> None:
         size = delivery_words(plan.order.delivery) or "size and crop as they are"
         click.echo(f"  delivered as {plan.kind}, sRGB: {size}")
     ordered = ", the order" if plan.progress else ""
-    click.echo(f"  contact sheet; tables: frames as CSV and JSON{ordered}; hashes of every file")
+    click.echo(f"  contact sheet, set cards; tables of frames, set-ups, findings{ordered}; hashes of every file")
     for caution in plan.cautions:
         click.echo(f"! {harmless(caution)}")
 

@@ -85,7 +85,7 @@ def write_page(path: Path) -> None:
 
 def whole(plan: HandoverPlan, folder: Path) -> dict[str, bytes]:
     """Hand over to the end; every file by its path."""
-    list(hand_over(plan, folder, "stillset 0", TODAY, write_page))
+    list(hand_over(plan, folder, "stillset 0", TODAY, [("contact-sheet.html", write_page)]))
     return contents(folder)
 
 
@@ -142,7 +142,7 @@ def test_a_hand_over_that_was_stopped_anywhere_goes_on_to_the_same_files(
     wanted = whole(plan, tmp_path / "whole")
     for stop in range(1, len(wanted)):
         folder = tmp_path / f"stopped-{stop}"
-        steps = hand_over(plan, folder, "stillset 0", TODAY, write_page)
+        steps = hand_over(plan, folder, "stillset 0", TODAY, [("contact-sheet.html", write_page)])
         for _ in range(stop):
             next(steps)
         del steps

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from session.frame.ports import LogError
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import SetClock
@@ -37,7 +40,7 @@ def test_it_is_shown_before_it_is_written(log: Path) -> None:
     assert "! ring 1, top has no hero." in shown.output
     assert "Nothing was written; --yes writes it." in shown.output
     written = run("handover", "out", "--deliver", "--yes")
-    assert written.exit_code == 0 and "out: 1 frame handed over, 12 files." in written.output
+    assert written.exit_code == 0 and "out: 1 frame handed over, 19 files." in written.output
     assert run("verify", "out").output == "All files of out are as they were handed over.\n"
 
 
@@ -76,3 +79,28 @@ def test_the_contact_sheet_is_written_alone_and_never_over_a_file(log: Path) -> 
     refused = run("log", "sheet", "sheet.html")
     assert refused.exit_code == 1 and "is there already; nothing was written" in refused.output
     assert Path("sheet.html").read_bytes() == before
+
+
+def test_cards_and_sheet_lie_in_the_folder_and_a_zip_beside_it(log: Path) -> None:
+    assert run("handover", "out", "--yes", "--zip").exit_code == 0
+    cards = [path.name for path in Path("out/data/set-cards").iterdir()]
+    assert cards and all(name.endswith(".html") for name in cards)
+    assert Path("out/data/contact-sheet.html").is_file() and Path("out.zip").is_file()
+    with pytest.raises(LogError, match=r"out\.zip is there already"):
+        run("handover", "out", "--zip")
+    Path("out.zip").unlink()
+    assert run("handover", "out", "--zip").exit_code == 0 and Path("out.zip").is_file()
+
+
+def test_a_hand_over_that_was_begun_on_an_earlier_day_goes_on(log: Path) -> None:
+    assert run("handover", "out", "--yes").exit_code == 0
+    sheet = Path("out/data/contact-sheet.html")
+    yesterday = sheet.stat().st_mtime - 86400
+    told = datetime.fromtimestamp(yesterday).astimezone().date().isoformat()
+    for name in ("bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt"):
+        Path("out", name).unlink()
+    for page in (sheet, *Path("out/data/set-cards").iterdir()):
+        page.write_text(page.read_text().replace(datetime.now().astimezone().date().isoformat(), told))
+        os.utime(page, (yesterday, yesterday))
+    assert run("handover", "out", "--yes").exit_code == 0
+    assert f"Bagging-Date: {told}" in Path("out/bag-info.txt").read_text()

@@ -1,0 +1,86 @@
+"""The tables of a hand-over as text: frames, set-ups, findings and the order, each as CSV and as JSON Lines.
+
+A line of JSON is what `table_schema` describes; a CSV says the same in cells, as `csv_lines` writes them. Numbers wear
+their unit in their name.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from session.order.client_order import OrderedPiece
+from session.order.order_progress import Progress, ViewProgress
+from session.order.order_table import order_csv
+from session.set.setup import Revision
+from storage.handover.table_schema import schema_text
+from storage.reading import csv_lines, json_lines
+from storage.reading.views import FrameRecord
+
+SCHEMA = "tables.schema.json"
+OF_PIECE = ("width_mm", "height_mm", "depth_mm", "surface")
+
+
+def tables(records: Sequence[FrameRecord], progress: Progress | None) -> Iterator[tuple[str, str]]:
+    """File's name and text of each table, and of the schema."""
+    yield "frames.csv", csv_lines.header() + "".join(csv_lines.line(record) for record in records)
+    yield "frames.jsonl", "".join(f"{json_lines.line(record)}\n" for record in records)
+    set_ups = {record.setup: record for record in records}
+    rows = [(record.job, csv_lines.set_up_cells(record.revision)) for record in set_ups.values()]
+    names = ("job", "setup", *csv_lines.set_up_cells(Revision()))
+    cells = ([job, label, *row.values()] for label, (job, row) in zip(set_ups, rows, strict=True))
+    yield "set-ups.csv", _csv(names, cells)
+    yield "set-ups.jsonl", _lines(_set_up(label, record) for label, record in set_ups.items())
+    found = [_finding(record, number) for record in records for number in range(len(record.findings))]
+    yield "findings.csv", _csv(FINDING, ([one[name] for name in FINDING] for one in found))
+    yield "findings.jsonl", _lines(found)
+    if progress is not None:
+        yield "order.csv", order_csv(progress.order)
+        yield "order.jsonl", _lines(_view(progress, view) for view in progress.views)
+    yield SCHEMA, schema_text()
+
+
+FINDING = ("job", "frame", "piece", "view", "id", "level", "value", "limit", "unit", "text", "kind")
+
+
+def _set_up(label: str, record: FrameRecord) -> dict[str, Any]:
+    return {"job": record.job, "setup": label, "revision": asdict(record.revision)}
+
+
+def _finding(record: FrameRecord, number: int) -> dict[str, Any]:
+    of = {"job": record.job, "frame": record.number, "piece": record.piece, "view": record.view}
+    return {**of, **json_lines.finding_object(record.findings[number])}
+
+
+def _view(progress: Progress, view: ViewProgress) -> dict[str, Any]:
+    order, piece = progress.order, view.piece
+    standard = order.standard_of(_with_standards(progress, piece), view.view)
+    return {
+        "job": order.job,
+        "client": order.client,
+        "due": order.due_on.isoformat() if order.due_on else None,
+        "piece": piece.name,
+        "article_number": piece.article_number,
+        **{f"piece_{name}" if name.endswith("_mm") else name: getattr(piece, name) for name in OF_PIECE},
+        "view": view.view,
+        "standard": asdict(standard) if standard else None,
+        "wanted": view.wanted,
+        "done": view.is_done,
+        "frames": [frame.number for frame in view.frames],
+        "heroes": list(view.heroes),
+    }
+
+
+def _with_standards(progress: Progress, piece: OrderedPiece) -> OrderedPiece:
+    """The piece as the order has it now; a piece whose views were all dropped stands as it is."""
+    return next((one for one in progress.order.pieces if one.name == piece.name), piece)
+
+
+def _lines(objects: Iterable[dict[str, Any]]) -> str:
+    return "".join(f"{json.dumps(json_lines.finite(one), ensure_ascii=True, allow_nan=False)}\n" for one in objects)
+
+
+def _csv(names: Iterable[str], rows: Iterable[Iterable[csv_lines.Cell]]) -> str:
+    return csv_lines.row(names) + "".join(map(csv_lines.row, rows))
