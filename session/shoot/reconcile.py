@@ -198,6 +198,7 @@ def plan(
     around      what is known around them
     """
     free = list(without(card, known))
+    settled = [card_object for card_object in card if card_object not in free]
     found = [_Findings(frame) for frame in unsettled]
     moving = [one for one in found if one.frame.state is not FrameState.SAVED]
     for one in moving:
@@ -215,7 +216,7 @@ def plan(
     if strange_card:
         free.clear()
     joined = _take_for_held(around.held, free, card)
-    undecided = _take_by_order(moving, free, late, around)
+    undecided = _take_by_order(moving, free, settled, late, around)
     mixed, by_body = _releases_on_body(moving, free, around.during)
     steps = [step for one in found if one.is_whole or one.frame.frame_id not in late for step in _steps(one)]
     copied = [Copied(one.frame.frame_id, tuple(one.copied)) for one in moving if one.copied]
@@ -236,9 +237,16 @@ def _take_for_held(held: Sequence[LoggedFrame], free: list[CardObject], card: Se
 
 
 def _take_by_order(
-    moving: Sequence[_Findings], free: list[CardObject], late: Collection[str], around: Around
+    moving: Sequence[_Findings],
+    free: list[CardObject],
+    settled: Sequence[CardObject],
+    late: Collection[str],
+    around: Around,
 ) -> list[Undecided]:
-    """Give releases that are nobody's to frames of which nothing is known, by the order of their numbers."""
+    """Give releases that are nobody's to frames of which nothing is known, by the order of their numbers.
+
+    settled   what else is on the card: before the first frame that has a file, all of it was there earlier
+    """
     gaps: dict[tuple[CardObject | None, CardObject | None], list[_Findings]] = {}
     for one in moving:
         if one.is_empty:
@@ -250,8 +258,9 @@ def _take_by_order(
         open_ = [one for one in lacking if not one.frame.sought or one.frame.frame_id in around.in_vain]
         here = bool(open_)
         if not open_:
-            open_ = [one for one in lacking if _may_still_come(one.frame, came, before, after)]
-            came = came if after else came[:1]
+            earlier = before if before or after else _newest(settled)
+            came = _that_may_still_come(free, earlier, after)
+            open_ = [one for one in lacking if came and one.frame.fired is Fired.YES]
         sure = here and after is None and len(open_) == 1
         if len(open_) == len(waiting) or sure or (len(open_) == len(came) and (here or after)):
             for one, release in zip(open_, came, strict=False):
@@ -277,13 +286,23 @@ def _numbered_between(
     return [release for release in releases(free) if first < place[base_name(release[0])] < last]
 
 
-def _may_still_come(
-    frame: LoggedFrame, came: Sequence[tuple[CardObject, ...]], before: CardObject | None, after: CardObject | None
-) -> bool:
-    """Whether a frame that an earlier run sought in vain may have one of these: by the numbers around it alone."""
-    if before is None or not came or frame.fired is not Fired.YES:
-        return False
-    return after is not None or follows(came[0][0], before)
+def _that_may_still_come(
+    free: Sequence[CardObject], before: CardObject | None, after: CardObject | None
+) -> list[tuple[CardObject, ...]]:
+    """The releases that frames may have which an earlier run sought in vain: by the numbers around the frames alone.
+
+    All between two neighbours; with one neighbour only the number next to it; on a card without any the first.
+    """
+    came = _numbered_between(free, before, after)
+    if before and after:
+        return came
+    if after:
+        return [release for release in came[-1:] if follows(after, release[0])]
+    return [release for release in came[:1] if before is None or follows(release[0], before)]
+
+
+def _newest(objects: Sequence[CardObject]) -> CardObject | None:
+    return releases(objects)[-1][0] if objects else None
 
 
 def _may_be_of(release: Sequence[CardObject], frames: Sequence[LoggedFrame]) -> str:

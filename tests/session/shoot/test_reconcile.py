@@ -205,7 +205,22 @@ def test_raw_that_should_be_there_and_is_not_is_told() -> None:
 def test_frame_sought_in_vain_is_not_told_again_and_takes_nobodys_release() -> None:
     frame = left(4, S.MISSING, sought=True)
     assert planned([frame]) == ()
-    assert planned([frame], [on_card(50)]) == (BodyFrame((on_card(50),)),)
+    assert planned([frame], [on_card(48), on_card(50)], known=[on_card(48)]) == (BodyFrame((on_card(50),)),)
+
+
+def test_what_comes_for_the_first_frame_after_its_run_is_left_to_a_person_or_the_numbers() -> None:
+    """Its picture was fetched at the next start as a release on the camera, a second frame beside the missing one."""
+    frame = left(1, S.MISSING, sought=True)
+    for there in ([], [on_card(6)]):
+        (step, *others) = planned([frame], [*there, on_card(7), on_card(8)], known=there)
+        assert isinstance(step, Undecided) and (step.objects, step.frame_ids) == ((on_card(7),), ("frame 1",))
+        assert others == [BodyFrame((on_card(8),))]
+    card = [on_card(2), on_card(6), on_card(7)]
+    first, older = around([frame], card, [on_card(7)], between={"frame 1": (None, on_card(7))})
+    assert (first, older) == (FetchObjects("frame 1", (on_card(6),)), BodyFrame((on_card(2),)))
+    assert planned([left(1, S.UNCERTAIN, sought=True)], [on_card(7)]) == (BodyFrame((on_card(7),)),), (
+        "may not have fired"
+    )
 
 
 def test_frame_sought_in_vain_still_takes_its_own_from_the_card_that_has_it() -> None:
