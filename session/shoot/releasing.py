@@ -57,7 +57,7 @@ class Releases:
 
     # --- the person -------------------------------------------------------------------------------
 
-    def ask(self, frame_id: str, overrulings: Mapping[str, str], *, ambient: bool = False) -> None:
+    def ask(self, frame_id: str, overrulings: Mapping[str, str], *, ambient: bool) -> None:
         """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
 
         frame_id  the frame's key; when none is begun, a sentence says why
@@ -320,7 +320,7 @@ class Releases:
         if message.copies:
             state.write(state.log.frame_copied, flight.frame_id, message.copies)
         self._see_count(flight)
-        if flight.state is FrameState.RECEIVING and 0 < len(flight.files) < flight.expected_files:
+        if flight.state is FrameState.RECEIVING and len(flight.files) < flight.expected_files:
             text = f"frame {flight.number}: the format's text promised {flight.expected_files} files, the camera made "
             state.record("files", f"{text}{len(flight.files)}", flight.frame_id)
         if flight.state in WHOLE:

@@ -181,6 +181,7 @@ class MemoryLog:
     # --- a frame, step by step --------------------------------------------------------------------
 
     def next_frame_number(self, place: Place) -> int:
+        self._may_read()
         return 1 + max((row["number"] for row in self._frames(place)), default=0)
 
     def frame_sizes(self, place: Place) -> tuple[int, ...]:

@@ -59,6 +59,33 @@ IDLE_OPERATORS = (
 `is` with words of an enumeration and None, of which there is one each."""
 
 EQUIVALENT: dict[str, str] = {
+    "return next((f for f in self._flights.values() if f.state <= FrameState.HELD_OFF), None)": (
+        "no frame under way has a state whose word sorts before `held off`"
+    ),
+    "if flight.state <= FrameState.HELD_OFF:": "likewise",
+    "fired = flight.state <= FrameState.RECEIVING": (
+        "only frames that are releasing or coming in get here, and `releasing` sorts behind `receiving`"
+    ),
+    "if flight.state >= FrameState.RELEASING and message.fired is Fired.YES:": (
+        "a frame that is whole was dealt with above, and no other state of a frame under way sorts behind"
+    ),
+    "if flight.state is FrameState.RELEASING and message.fired <= Fired.NO:": "no word sorts before `no`",
+    "if flight.state is FrameState.RELEASING and message.fired >= Fired.YES:": "no word sorts behind `yes`",
+    "if flight.state <= FrameState.RECEIVING and len(flight.files) < flight.expected_files:": (
+        "a frame that is held has no files, and was told of as missing above"
+    ),
+    "one_of_each = len({PurePath(name).suffix for name in names}) >= len(names)": (
+        "there are never more endings than names"
+    ),
+    "one_of_each = len({PurePath(name).suffix for name in names}) is len(names)": (
+        "small whole numbers are one object each in CPython"
+    ),
+    "one_of_each = one_of_each and len({file.card.folder for file in flight.files}) <= 1": (
+        "a frame without files was told of as missing above"
+    ),
+    "if not flight.expected_files or one_of_each or len(names) is max(flight.expected_files, state.let_pass):": (
+        "small whole numbers are one object each in CPython, and fewer files than that are one of each"
+    ),
     "waited_s = situation.now_s - situation.asked_s if situation.asked_s is not None else 1.0": (
         "a wait that nobody asked for is only compared with the longest one, which is longer than a second"
     ),

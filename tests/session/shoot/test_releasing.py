@@ -5,10 +5,20 @@ from dataclasses import replace
 import pytest
 
 from session.frame import camera_messages as say
-from session.frame.camera_messages import Fault, Fired
+from session.frame.camera_messages import CardObject, Fault, Fired, SavedFile
 from session.frame.states import FrameState
-from session.shoot.acts import AcceptReference, CallOff, Touched
-from session.shoot.events import CameraBusy, CameraWait, FrameMoved, SlowTransfer, Waiting
+from session.shoot.acts import AcceptReference, AskRelease, CallOff, MarkFrame, Touched
+from session.shoot.events import (
+    About,
+    CameraBusy,
+    CameraWait,
+    FrameMoved,
+    RevisionChanged,
+    Said,
+    SlowTransfer,
+    Waiting,
+)
+from tests.support.memory_log import PLACE
 from tests.support.scripted import Studio, reading
 
 
@@ -265,3 +275,297 @@ def test_a_frame_that_waits_when_the_camera_goes_did_not_fire():
     assert "did not fire. Cable lost." in studio.texts()
     assert studio.shoot.releases.held is None
     assert studio.camera.count(say.Release) == 0
+
+
+def test_no_camera_is_said_once_and_taken_back_when_one_answers():
+    studio = Studio(connected=False)
+    studio.connect()
+    assert not [event for event in studio.said(Said) if event.id == About.NO_CAMERA]
+    studio = Studio(connected=False)
+    studio.ask()
+    assert studio.said(Said)[-1] == Said("Did not fire: there is no camera.", About.NO_CAMERA)
+    studio.connect()
+    studio.deliver(say.CameraGone(Fault.LOST, "Cable lost."))
+    studio.connect()
+    assert [event.text for event in studio.said(Said) if event.id == About.NO_CAMERA][1:] == [""]
+
+
+def test_ambient_light_is_measured_only_beside_a_reference():
+    studio = Studio()
+    studio.do(AskRelease(ambient=True))
+    assert "measured against the reference, and there is none" in studio.texts()
+    assert studio.camera.count(say.Release) == 0
+    frame_id = studio.whole_frame()
+    studio.judged(frame_id)
+    studio.do(AcceptReference(frame_id))
+    studio.wait(10)
+    studio.do(AskRelease(ambient=True))
+    studio.wait(0)
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_a_log_that_tells_no_number_refuses_the_frame_and_says_why():
+    studio = Studio()
+    studio.log.unreadable = True
+    studio.ask()
+    assert "Did not fire: The log can't be read." in studio.texts()
+    assert studio.camera.count(say.Release) == 0
+
+
+def test_the_release_comes_at_the_very_moment_that_the_hold_off_ends():
+    studio = Studio()
+    studio.do(Touched())
+    studio.ask()
+    due_s = studio.said(Waiting)[-1].until_s
+    studio.clock.now_s = due_s
+    studio.shoot.tick()
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_an_arrangement_that_no_revision_has_becomes_one_with_the_frame_and_others_stay():
+    studio = Studio()
+    studio.revise(replace(studio.shoot.shoot_state.revision, notes="flag nearer"))
+    told = len(studio.said(RevisionChanged))
+    studio.wait(10)
+    studio.ask()
+    first = studio.camera.last(say.Release).frame_id
+    assert studio.log.rows[first]["intent"].revision_id
+    assert [kept.notes for kept in studio.log.revisions] == ["", "flag nearer"]
+    assert len(studio.said(RevisionChanged)) == told, "under the number that it had on the screen"
+    studio.fire()
+    studio.file(first)
+    studio.deliver(say.FrameComplete(first))
+    studio.judged(first)
+    studio.wait(10)
+    studio.ask()
+    assert len(studio.log.revisions) == 2, "the next frame of it makes none"
+
+
+def test_a_number_that_another_view_took_meanwhile_is_told():
+    studio = Studio()
+    now = studio.shoot.shoot_state.revision
+    studio.revise(replace(now, notes="flag nearer"))
+    draft = studio.shoot.shoot_state.revision
+    studio.log.save_revision(PLACE, replace(draft, notes="of the other view"))
+    told = len(studio.said(RevisionChanged))
+    studio.wait(10)
+    studio.ask()
+    (changed,) = studio.said(RevisionChanged)[told:]
+    assert changed.revision.revision == draft.revision + 1
+    assert changed.revision_id == studio.shoot.shoot_state.revision_id != ""
+
+
+def test_word_of_the_shutter_after_the_frame_came_in_changes_nothing():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.deliver(say.ShutterFired(frame_id, 1.0))
+    assert studio.state(frame_id) is FrameState.RECEIVING
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.deliver(say.ShutterFired(frame_id, 1.0))
+    assert studio.state(frame_id) is FrameState.SAVED
+
+
+def body_release(studio: Studio, *endings: str) -> tuple[str, tuple[CardObject, ...]]:
+    """A release on the camera with files of these endings: the frame's key, and the files on the card."""
+    objects = tuple(CardObject("/card/DCIM/100STILL", f"BODY0001.{ending}", 1000) for ending in endings)
+    studio.deliver(say.BodyRelease(objects))
+    return studio.camera.last(say.Fetch).frame_id, objects
+
+
+def test_of_a_release_on_the_camera_those_files_are_under_way_that_have_not_come():
+    studio = Studio()
+    frame_id, (raw, jpeg) = body_release(studio, "DNG", "JPG")
+    under_way = studio.shoot.releases.objects_under_way
+    assert under_way() == {frame_id: (raw, jpeg)}
+    studio.deliver(say.FileSaved(frame_id, SavedFile("/pictures/0001.DNG", "raw", 1000, "ab" * 32, raw)))
+    assert under_way() == {frame_id: (jpeg,)}
+    assert not studio.judge.assignments, "a raw waits for its JPEG"
+    studio.deliver(say.FileSaved(frame_id, SavedFile("/pictures/0001.JPG", "jpeg", 1000, "ab" * 32, jpeg)))
+    assert under_way() == {}
+    assert [given.path for given in studio.judge.assignments] == ["/pictures/0001.JPG"]
+
+
+def test_a_raw_that_comes_alone_is_judged_when_nothing_else_will_come_and_once():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id, "raw")
+    assert not studio.judge.assignments
+    studio.deliver(say.FrameComplete(frame_id))
+    assert [given.path for given in studio.judge.assignments] == ["/pictures/0001.DNG"]
+    studio.file(frame_id, "second")
+    assert len(studio.judge.assignments) == 1
+
+
+def test_a_judgement_that_comes_before_the_raw_is_kept_and_the_frame_goes_on_coming_in():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    studio.judged(frame_id)
+    assert studio.state(frame_id) is FrameState.RECEIVING
+    studio.file(frame_id, "raw")
+    assert len(studio.judge.assignments) == 1
+    studio.deliver(say.FrameComplete(frame_id))
+    assert studio.state(frame_id) is FrameState.LOGGED
+
+
+@pytest.mark.parametrize("own_release", [True, False])
+def test_a_file_of_our_own_release_is_known_as_later_than_those_given_up(own_release):
+    studio = Studio()
+    late = studio.shoot.shoot_state.late_files
+    if own_release:
+        studio.ask()
+        frame_id = studio.fire()
+        late.wait("lost", 0.0)
+        late.give_up("lost")
+        saved = studio.file(frame_id)
+        assert late.newer_files == (saved.card,)
+        studio.deliver(say.FrameComplete(frame_id))
+        late.give_up("lost")
+        studio.file(frame_id, "raw")
+        assert late.newer_files == (None,), "what comes late itself says nothing of the order"
+    else:
+        frame_id, (jpeg,) = body_release(studio, "JPG")
+        late.wait("lost", 0.0)
+        late.give_up("lost")
+        studio.deliver(say.FileSaved(frame_id, SavedFile("/pictures/0001.JPG", "jpeg", 1000, "ab" * 32, jpeg)))
+        assert late.newer_files == (None,)
+
+
+@pytest.mark.parametrize("said", [SlowTransfer, CameraBusy])
+def test_a_frame_that_is_held_has_no_progress(said):
+    studio = Studio()
+    studio.do(Touched())
+    frame_id = studio.ask()
+    studio.deliver(say.FileComing(frame_id, 10, 100, 3.0))
+    studio.deliver(say.BusyWriting(frame_id, 2.0, 30.0))
+    assert not studio.said(said)
+
+
+def test_room_on_the_card_is_taken_from_the_camera_that_tells_it():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id, free_bytes=777))
+    assert studio.shoot.shoot_state.free_card_bytes == 777
+    studio.wait(10)
+    second = studio.whole_frame()
+    assert studio.state(second) is FrameState.SAVED
+    assert studio.shoot.shoot_state.free_card_bytes == 777
+
+
+@pytest.mark.parametrize(
+    ("promised", "kinds", "told"),
+    [("raw+jpeg", ("jpeg",), 1), ("raw+jpeg", ("raw", "jpeg"), 0), ("jpeg", ("raw", "jpeg"), 0), ("odd", ("jpeg",), 0)],
+)
+def test_what_the_format_promised_is_put_on_record_once_when_less_came(promised, kinds, told):
+    studio = Studio(connected=False)
+    studio.connect(file_format=promised)
+    studio.ask()
+    frame_id = studio.fire()
+    for kind in kinds:
+        studio.file(frame_id, kind)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.deliver(say.FrameComplete(frame_id))
+    assert sum("promised" in text for _, text, *_ in studio.log.events) == told
+
+
+@pytest.mark.parametrize(
+    ("kinds", "let_pass", "halts"),
+    [
+        (("jpeg",), 0, False),
+        (("jpeg", "second"), 0, True),
+        (("jpeg", "second"), 2, False),
+        (("jpeg", "second"), 3, False),
+    ],
+)
+def test_more_files_than_the_format_makes_halt_until_somebody_has_looked(kinds, let_pass, halts):
+    studio = Studio(connected=False)
+    studio.connect(file_format="jpeg")
+    studio.shoot.shoot_state.let_pass = let_pass
+    studio.ask()
+    frame_id = studio.fire()
+    for kind in kinds:
+        studio.file(frame_id, kind)
+    studio.deliver(say.FrameComplete(frame_id))
+    assert bool(studio.shoot.shoot_state.halted) is halts
+
+
+def test_a_raw_in_another_folder_than_the_jpeg_is_another_frames_perhaps():
+    studio = Studio(connected=False)
+    studio.connect(file_format="jpeg")
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    card = CardObject("/card/DCIM/101STILL", "STIL0001.DNG", 1000)
+    studio.deliver(say.FileSaved(frame_id, SavedFile("/pictures/0001.DNG", "raw", 1000, "ab" * 32, card)))
+    studio.deliver(say.FrameComplete(frame_id))
+    assert "look whether 0001.DNG is of another frame" in studio.shoot.shoot_state.halted
+
+
+def test_a_late_file_joins_its_frame_or_is_said_not_to_be_saved():
+    studio = Studio()
+    frame_id = studio.whole_frame()
+    studio.file(frame_id, "raw")
+    studio.deliver(say.FrameComplete(frame_id))
+    assert "Frame 1: a file of it came late, and is saved with it." in studio.texts()
+    studio.deliver(say.Failed("Fetch", Fault.LOST, "Cable lost.", frame_id, Fired.NO))
+    assert "Frame 1: a file of it that came late is not saved. Cable lost." in studio.texts()
+    assert studio.state(frame_id) is FrameState.SAVED
+
+
+@pytest.mark.parametrize(
+    ("after", "fired", "state", "said"),
+    [
+        ("asked", Fired.YES, FrameState.MISSING, "Frame 1 fired, not saved: cable lost."),
+        ("fired", Fired.NO, FrameState.MISSING, "Frame 1 fired, not saved: cable lost."),
+        ("asked", Fired.NO, FrameState.NOT_FIRED, "Frame 1 did not fire. Cable lost."),
+        ("asked", Fired.UNKNOWN, FrameState.UNCERTAIN, "Frame 1 may have fired: cable lost."),
+    ],
+)
+def test_what_failed_is_told_by_what_the_shutter_did(after, fired, state, said):
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.camera.last(say.Release).frame_id
+    if after == "fired":
+        studio.fire()
+    studio.deliver(say.Failed("Release", Fault.LOST, "Cable lost.", frame_id, fired))
+    assert studio.state(frame_id) is state
+    assert said in studio.texts()
+
+
+def test_light_of_another_piece_is_expected_only_while_this_one_has_no_reference():
+    studio = Studio()
+    first = studio.whole_frame()
+    studio.judged(first)
+    studio.do(AcceptReference(first))
+    studio.go_to(replace(PLACE, piece_id="piece-2", view_id="view-2", piece="barrel 7"))
+    studio.answer_settings()
+    studio.wait(10)
+    if studio.shoot.shoot_state.revision.setup_number != 1:
+        studio.log.references["piece-1", studio.shoot.shoot_state.revision.setup_number] = first
+    second = studio.whole_frame()
+    assert studio.judge.assignments[-1].expected_path == "/pictures/0001.JPG"
+    studio.judged(second)
+    studio.do(AcceptReference(second))
+    studio.wait(10)
+    studio.whole_frame()
+    assert studio.judge.assignments[-1].expected_path is None
+    assert studio.judge.assignments[-1].reference_path == "/pictures/0002.JPG"
+
+
+def test_a_log_in_arrears_tells_how_many_entries_it_owes_of_none():
+    studio = Studio()
+    first = studio.whole_frame()
+    studio.judged(first)
+    studio.wait(10)
+    studio.log.refusing = True
+    studio.do(MarkFrame(first, "hero"))
+    studio.shoot.shoot_state.record("touched", "by hand")
+    studio.ask()
+    found = next(one for one in studio.said(FrameMoved)[-1].findings if one.id == "log")
+    assert (found.value, found.limit, found.unit) == (2, 0, "entries")
