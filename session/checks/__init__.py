@@ -3,7 +3,8 @@
 1. `all_checks`  all checks on a frame, and which of them has the word
 2. `checked_picture`   each picture opened and decoded once
 3. `file`, `settings`                 is the file whole, and taken as asked
-4. `brightness`, `flash_fired`, `missing_light`, `evenness`, `colour`, `ambient`   light against the reference, in stops
+4. `brightness`, `flash_fired`, `missing_light`, `evenness`, `colour`, `ambient`   light against the
+   reference, in stops, and `grey_patch`, a grey card by itself
 5. `band_verdict`   the shutter's shadow: `against_reference`, `alone`, and `shadow` for how far it reaches
 6. `focus_verdict`  how sharp the region is; `region` measures by `measure`, `map` tells where it is sharpest, `tilt`
    whether a flat piece came out of square

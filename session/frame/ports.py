@@ -366,12 +366,14 @@ class Judgement:
     """The findings of the checks on a frame.
 
     ambient_ev   of an ambient frame: the ambient light against the flash, EV; None when it could not be measured
+    grey_ev      the set-up's grey patch against a right exposure, EV; None without one, or where it isn't plain grey
     """
 
     frame_id: str
     findings: tuple[Finding, ...]
     focus: FocusJudgement
     ambient_ev: float | None = None
+    grey_ev: float | None = None
 
 
 class Judge(Protocol):

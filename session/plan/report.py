@@ -124,7 +124,7 @@ def remarks(plan: Plan) -> tuple[str, ...]:
     if unknown_ev > UNKNOWN_LIGHT_EV:
         said.append(
             f"{plan.build.lens.name} focuses inside: it may let through up to {unknown_ev:.2f} EV more than counted; a "
-            "frame of a grey card corrects the kit (plan lens)."
+            "frame of a grey card corrects the kit (at the bench, or plan lens)."
         )
     key = next(iter(plan.lights), None)
     plate = plan.plate

@@ -46,14 +46,17 @@ def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
     return _change_thing(path, "light", light, put)
 
 
-def keep_closest_f_number(path: Path, lens: str, closest_effective_f_number: float) -> Kit:
-    """Put a lens's effective f-number at its closest focus into the kit file.
+def keep_closest_f_number(path: Path, lens: str, closest_effective_f_number: float | None) -> Kit:
+    """Put a lens's effective f-number at its closest focus into the kit file; None takes it out again.
 
     Raises KitError; then the file is as it was.
     """
 
     def put(table: Table) -> None:
-        table["closest_effective_f_number"] = _round(closest_effective_f_number)
+        if closest_effective_f_number is None:
+            table.pop("closest_effective_f_number", None)
+        else:
+            table["closest_effective_f_number"] = _round(closest_effective_f_number)
 
     return _change_thing(path, "lens", lens, put)
 

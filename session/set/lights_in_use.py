@@ -5,7 +5,12 @@ The rule of a light's power steps is one for keys, typed powers and options of t
 
 from __future__ import annotations
 
+import math
+
+from session.lighting import flash, mix
+from session.lighting.source import incidence_loss_ev
 from session.set.kit import Kit
+from session.set.lens_in_use import lens_in_use
 from session.set.setup import PlacedLight, Revision
 from session.units.numbers import power_text
 from session.units.quantities import QUANTITIES
@@ -56,3 +61,35 @@ def guide_numbers_m(revision: Revision, kit: Kit) -> dict[str, float]:
         if loss_ev is not None:
             found[placed.name] = light.guide_number_m * float(2 ** (-loss_ev / 2))
     return found
+
+
+def flash_exposure_ev(revision: Revision, kit: Kit) -> float | None:
+    """EV of a card that faces the camera in the place of the piece, against a right exposure, by the kit's numbers.
+
+    None where they don't tell: a light that isn't a flash of the kit, or without guide number, distance or height; a
+    shaper whose loss nobody measured; a lens whose aperture isn't known; reflectors and glass.
+    Raises ValueError for numbers that can't be.
+    """
+    known, f_number = guide_numbers_m(revision, kit), revision.settings.f_number
+    if f_number is None or not revision.lights or any(item.kind in ("bounce", "plate") for item in revision.passive):
+        return None
+    alone_ev = []
+    effective = lens_in_use(revision.arrangement, f_number).effective_f_number
+    for placed in revision.lights:
+        light, shaper = kit.light_for(placed.name), kit.shaper_for(placed.shaper)
+        guide_number_m, height_deg = known.get(placed.name), placed.elevation_deg
+        if light is None or guide_number_m is None or placed.distance_mm is None or height_deg is None:
+            return None
+        if height_deg <= 0:  # it stands behind the card's plane, and lights its back
+            continue
+        right = flash.f_number(
+            guide_number_m,
+            placed.distance_mm,
+            placed.power_ev,
+            revision.settings.iso,
+            source_size_mm=shaper.source_size_mm if shaper and shaper.source_size_mm else light.source_size_mm,
+            loss_ev=incidence_loss_ev(90 - height_deg),
+            origin_behind_mm=kit.origin_behind_mm(light, placed.shaper),
+        )
+        alone_ev.append(2 * math.log2(right / effective))
+    return mix.combined_ev(alone_ev) if alone_ev else None

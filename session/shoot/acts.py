@@ -248,6 +248,11 @@ class KeepSupport(Act):
     """Put what was measured of the support into the kit file."""
 
 
+@dataclass(frozen=True)
+class KeepGreyCard(Act):
+    """Keep with set-up and kit file what a grey card told of the lens."""
+
+
 # --- listening ------------------------------------------------------------------------------------
 
 

@@ -23,6 +23,7 @@ from session.shoot import acts
 from session.shoot.acts import Act
 from session.shoot.approving import Approving
 from session.shoot.arranging import Arranging
+from session.shoot.corrected_lens import CorrectedLens
 from session.shoot.events import (
     About,
     CameraFound,
@@ -96,6 +97,7 @@ class Shoot:
         self.live = LiveStream(self.shoot_state, live_minutes)
         self._arranging = Arranging(self.shoot_state, self._after_arranging)
         self.supports = Supports(self.shoot_state, self.live.instruments)
+        self.corrected_lens = CorrectedLens(self.shoot_state, self._arranging)
         self.recovery = Recovery(self.shoot_state, self.releases, late_file_s)
         self._anew = JudgingAnew(self.shoot_state, self.releases)
         self._undoing = Undoing(self.shoot_state, self._arranging, self.live, self.say_reference)
@@ -170,6 +172,8 @@ class Shoot:
                 self.supports.measure()
             case acts.KeepSupport():
                 self.supports.keep()
+            case acts.KeepGreyCard():
+                self.corrected_lens.keep()
             case acts.TellAll():
                 self._tell_all()
             case acts.TellWhenDone(name):
@@ -260,6 +264,7 @@ class Shoot:
     def _after_arranging(self) -> None:
         """Another arrangement is in force."""
         self.live.peaks.say()
+        self.corrected_lens.follow()
         self._undoing.look()
 
     def _lasting_findings(self) -> tuple[Finding, ...]:
@@ -313,6 +318,8 @@ class Shoot:
         flight = self.releases.on_judged(judgement)
         if judgement.focus.blur_px is not None and not any(found.id == CheckId.DRIFT for found in judgement.findings):
             self.shoot_state.building = False  # it lies as the reference
+        if flight is not None:
+            self.corrected_lens.on_judged(flight, judgement)
         if flight is None or judgement.ambient_ev is None:
             return
         wanted = with_ambient(self.shoot_state.revision, flight.revision, judgement.ambient_ev)

@@ -194,6 +194,33 @@ class StandMeasured:
 
 
 @dataclass(frozen=True)
+class GreyOffer:
+    """What a grey card tells of a lens that focuses inside, in the set-up on the table.
+
+    change_ev                    how much brighter the card came out than the kit says
+    f_number                     as marked on the lens
+    effective_f_number           there, as the card tells; counted_f_number as it was counted
+    pupil_magnification          by which the set-up counts so
+    closest_effective_f_number   for the kit: at the closest focus, the lens set to its widest
+    """
+
+    lens: str
+    change_ev: float
+    f_number: float
+    effective_f_number: float
+    counted_f_number: float
+    pupil_magnification: float
+    closest_effective_f_number: float
+
+
+@dataclass(frozen=True)
+class GreyCardRead:
+    """A grey card told of the lens; `keep` takes it to set-up and kit. None: it is kept now."""
+
+    offer: GreyOffer | None
+
+
+@dataclass(frozen=True)
 class KitChanged:
     """The kit file holds something new."""
 
@@ -287,6 +314,7 @@ Event = (
     | FocusMoved
     | PeakKept
     | StandMeasured
+    | GreyCardRead
     | KitChanged
     | TurnAsked
     | UndoChanged

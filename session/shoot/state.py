@@ -26,6 +26,9 @@ from session.shoot.writer import Writer
 P = ParamSpec("P")
 Found = TypeVar("Found")
 
+FNumberKeeper = Callable[[str, float | None], Kit]
+"""Raises KitError."""
+
 SupportKeeper = Callable[[str, RingDown], tuple[str, Kit]]
 """Raises KitError."""
 
@@ -59,6 +62,8 @@ class Outside:
     last_log                     which log a camera was last used for, None where that isn't kept
     second_place(place)          where this place's files are saved once more, None when they aren't
     disk                         where files of earlier runs are looked at
+    keep_f_number(lens, value)   puts a lens's effective f-number at its closest focus into the kit file, None: takes it
+                                 out; the kit now. None: no file
     keep_support(name, found)    puts a measured support into the kit file: its name, and the kit now; None: no file
     """
 
@@ -72,6 +77,7 @@ class Outside:
     second_place: Callable[[Place], SecondPlace | None] = lambda place: None
     disk: Disk = field(default_factory=SystemDisk)
     keep_support: SupportKeeper | None = None
+    keep_f_number: FNumberKeeper | None = None
 
 
 @dataclass(kw_only=True)

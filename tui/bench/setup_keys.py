@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from session.set.setup import Region
-from session.shoot.acts import NewSetup
+from session.shoot.acts import KeepGreyCard, NewSetup
 from tui.bench.chosen_thing import choose_thing, new_item
 from tui.bench.mode import BenchPort
 from tui.bench.places_mode import PlacesMode, go_to_view
@@ -41,6 +41,9 @@ class SetupKeys:
         if revision:
             self._bench.model.chosen = None
             self._bench.begin(PatchMode(self._bench, revision.grey_patch or PATCH_AT_FIRST))
+
+    def act_keep_grey(self, key: str) -> None:
+        self._bench.post(KeepGreyCard())
 
     def act_place(self, key: str) -> None:
         if self._bench.app.shoot:

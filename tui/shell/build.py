@@ -27,7 +27,7 @@ from session.shoot.last_log import LastLog
 from session.shoot.live_stream import LIVE_MINUTES
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.runner import Runner
-from session.shoot.state import Opened, Outside, SupportKeeper
+from session.shoot.state import FNumberKeeper, Opened, Outside, SupportKeeper
 from session.units.names import name_key
 from storage.database.at_rest import Standby
 from storage.files import aside
@@ -74,6 +74,7 @@ class OpenShoot:
                     free_disk_bytes=free_disk_bytes,
                     last_log=LastLog(self._log_path),
                     keep_support=support_keeper(choices),
+                    keep_f_number=f_number_keeper(choices),
                     second_place=self._second_place,
                 ),
                 make_camera=partial(RemoteCamera, errors_path=errors_path),
@@ -224,6 +225,20 @@ def support_keeper(choices: Choices) -> SupportKeeper | None:
         from session.set.kit_file import keep_support  # noqa: PLC0415 - tomlkit, for the one act that writes a kit
 
         return keep_support(path, name, found)
+
+    return keep
+
+
+def f_number_keeper(choices: Choices) -> FNumberKeeper | None:
+    """Puts a lens's effective f-number into the kit file chosen; None for the demo's kit, likewise."""
+    path = choices.kit
+    if path is None:
+        return None
+
+    def keep(lens: str, closest_effective_f_number: float | None) -> Kit:
+        from session.set.kit_file import keep_closest_f_number  # noqa: PLC0415 - tomlkit, as above
+
+        return keep_closest_f_number(path, lens, closest_effective_f_number)
 
     return keep
 

@@ -53,6 +53,7 @@ class Facts:
     live: bool = False
     reference: bool = False
     support: bool = False
+    grey_offer: bool = False
     focus_drive: bool = False
     writable: bool = True
     undoable: bool = False
@@ -93,6 +94,7 @@ NO_LIVE: Final = Condition("there is no live view", lambda facts: not facts.live
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
 HOLDABLE: Final = Condition("live view is on, and there is a reference", lambda facts: facts.live and facts.reference)
 SUPPORT: Final = Condition("a swing of the support was measured", lambda facts: facts.support)
+GREY_OFFER: Final = Condition("a grey card told of the lens", lambda facts: facts.grey_offer)
 DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 NO_DRIVE: Final = Condition("the camera can't drive the focus", lambda facts: not facts.focus_drive)
 SWEEP: Final = Condition("live view is on, and the camera can drive the focus", lambda f: f.live and f.focus_drive)
@@ -231,6 +233,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
     Key(B, ("r",), "r", "ambient", "ambient", "Measure the ambient light, the lights being off.", 22, REFERENCE),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
+    Key(B, ("E",), "E", "keep_grey", "keep f-number", "Keep what the grey card told of the lens.", 4, GREY_OFFER),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),

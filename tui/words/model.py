@@ -75,6 +75,7 @@ class BenchModel:
     undoable  there is an act that can be undone
     moves     how many moves of frames were heard of; `moved` the number of each frame's last one
     progress  the job's order and how far it is, None for a job without one
+    grey_offer  what a grey card told of the lens, and isn't kept yet
     turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
     """
 
@@ -101,6 +102,7 @@ class BenchModel:
     moves: int = 0
     moved: dict[str, int] = field(default_factory=dict)
     turn_named: told.TurnAsked | None = None
+    grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
     _spot_since_s: float = 0.0
@@ -231,6 +233,8 @@ class BenchModel:
                 self.live.kept = peak
             case told.StandMeasured(found):
                 self.live.support = found
+            case told.GreyCardRead(offer):
+                self.grey_offer = offer
             case told.FocusMoved() | told.KitChanged():
                 pass
 

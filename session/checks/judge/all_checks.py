@@ -11,7 +11,16 @@ from session.checks.drift import drift_verdict as drift
 from session.checks.focus import focus_verdict as focus
 from session.checks.focus import tilt
 from session.checks.judge.examined import Examined
-from session.checks.light import ambient, brightness, colour, evenness, flash_fired, missing_light, new_piece
+from session.checks.light import (
+    ambient,
+    brightness,
+    colour,
+    evenness,
+    flash_fired,
+    grey_patch,
+    missing_light,
+    new_piece,
+)
 from session.checks.light.cells import cells_of_plain
 from session.checks.material import file, settings
 from session.checks.material.check_limits import CLIPPED_SURFACE_SHARE
@@ -71,7 +80,9 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
     found += tilt.findings(tilted, assignment.revision.blur_limit_px)
     if assignment.agreement and not any(finding.id in SPOILT for finding in found):
         found += _standard(assignment, assignment.agreement, frame, judged, gather_reference)
-    return Examined(assignment.frame_id, found, judged, None, now, shadow, moved, even, tint, tilted)
+    spoilt = any(finding.id in SPOILT for finding in found)
+    grey_ev = None if spoilt else grey_patch.measure(frame, assignment.revision.grey_patch)
+    return Examined(assignment.frame_id, found, judged, None, grey_ev, now, shadow, moved, even, tint, tilted)
 
 
 def _standard(

@@ -14,6 +14,8 @@ from session.optics.ring_down import RingDown
 from session.shoot.events import (
     CameraFound,
     Event,
+    GreyCardRead,
+    GreyOffer,
     ReferenceChanged,
     RulesChanged,
     StandMeasured,
@@ -38,6 +40,7 @@ ROOMY = (120, 40)
 WITHOUT_DRIVE = CameraFound(
     CAMERA.__class__(CAMERA.address, CAMERA.model, CAMERA.serial, live_view=False, focus_drive=False), READING, None
 )
+GREY = GreyOffer("Innermere 90", -0.6, 11.0, 27.1, 22.0, 0.68, 6.9)
 SWING = RingDown(12.0, 0.1, 0.05, 0.005, 3.0)
 
 
@@ -60,6 +63,7 @@ BENCH: dict[str, list[Event]] = {
     "uncertain": [FOUND, COMING[0], UNCERTAIN],
     "one frame": [FOUND, *of(1, FocusVerdict.MISSED)],
     "three frames with a reference": [FOUND, *of(3), ReferenceChanged("f1", 1)],
+    "a grey card read": [FOUND, *of(1), GreyCardRead(GREY)],
     "live with a reference and a measured swing": [FOUND, *of(2), ReferenceChanged("f1", 1), ON, StandMeasured(SWING)],
 }
 MODES: dict[Where, list[str]] = {
