@@ -299,6 +299,9 @@ class Log(Protocol):
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to the frame."""
 
+    def keep_order_table(self, table: str, read_from: str) -> None:
+        """Keep an order, by the text of its table (CSV), as the one in force for its job; what was shot stays."""
+
     def undo_last(self, place: Place) -> Undone | None:
         """Undo the last act in this job: mark, note, reference, change of a set-up. None without an act to undo."""
 

@@ -162,6 +162,14 @@ class TakePlan(Act):
 
 
 @dataclass(frozen=True)
+class KeepOrder(Act):
+    """Keep an order, by the text of its table; `read_from`: the file's name, "" where it was typed."""
+
+    table: str
+    read_from: str = ""
+
+
+@dataclass(frozen=True)
 class KeepWish(Act):
     """Keep what is wished of the view on the table: the fields of `session.plan.wish.Wish`."""
 

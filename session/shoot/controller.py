@@ -148,6 +148,8 @@ class Shoot:
             case acts.TakePlan(plan, new_setup):
                 take = self._arranging.new_setup if new_setup else self._arranging.revise
                 take(as_revision(plan, state.revision))
+            case acts.KeepOrder(table, read_from):
+                state.write(state.log.keep_order_table, table, read_from)
             case acts.KeepWish(wish):
                 state.write(state.log.keep_wish, state.place, wish)
             case acts.GoTo(piece, view, from_camera):

@@ -23,6 +23,10 @@ DELETED = " (deleted)"
 """Linux's ending of the name of an open file that was deleted (proc(5), /proc/pid/fd)."""
 
 
+class LogInUseError(LogError):
+    """Another stillset writes this log now."""
+
+
 def lock_path(log: Path) -> Path:
     """Where the lock file of this log is."""
     return log.with_name(log.name + ".lock")
@@ -69,7 +73,7 @@ class WriterLock:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError as error:
             os.close(descriptor)
-            raise LogError(f"Another stillset has this log open, by another name of it: {self._log}.") from error
+            raise LogInUseError(f"Another stillset has this log open, by another name of it: {self._log}.") from error
         except OSError as error:
             os.close(descriptor)
             raise LogError(f"The log {self._log} can't be locked: {error.strerror}.") from error
@@ -117,7 +121,7 @@ def _lock_beside(log: Path) -> int:
     except BlockingIOError as error:
         holder = os.pread(descriptor, 32, 0).decode("ascii", "replace").strip() or "unknown"
         os.close(descriptor)
-        raise LogError(f"Another stillset has this log open (process {holder}): {log}.") from error
+        raise LogInUseError(f"Another stillset has this log open (process {holder}): {log}.") from error
     except OSError as error:
         os.close(descriptor)
         raise LogError(f"The log {log} can't be written: {error.strerror}.") from error

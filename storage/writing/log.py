@@ -21,12 +21,14 @@ from session.frame.ports import (
     Place,
     Reference,
     RefusedEntry,
+    RefusedForGoodError,
     Standing,
     SystemClock,
     Undone,
 )
 from session.frame.states import ENDED, FrameEvent, FrameState, Intent, LoggedFrame
 from session.order.client_order import Order
+from session.order.order_table import OrderFileError, read_order
 from session.set.setup import Region, Revision
 from storage.database.at_rest import AtRest, Rest, Standby
 from storage.database.log_database import WritableDatabase, open_for_writing
@@ -111,6 +113,13 @@ class SqlLog:
     def keep_order(self, order: Order, read_from: str = "") -> order_rows.OrderKept:
         """Keep what is wanted of a job, from now on; `read_from` is the file's name. What was shot is never dropped."""
         return self._do_and_rest(lambda c, at: order_rows.keep_order(c, order, read_from, at))
+
+    def keep_order_table(self, table: str, read_from: str) -> None:
+        try:
+            order = read_order(table.encode("utf-8", "replace"))
+        except OrderFileError as error:
+            raise RefusedForGoodError(f"The order can't be kept. {error.faults[0]}") from error
+        self.keep_order(order, read_from)
 
     def next_setup_number(self, place: Place) -> int:
         return self._do(lambda c, _: standing.next_setup_number(c, place.job_id))

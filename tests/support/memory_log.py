@@ -76,6 +76,8 @@ class MemoryLog:
     references: dict[tuple[str, int], str] = field(default_factory=dict)
     standards: dict[str, Agreement] = field(default_factory=dict)
     """view_id → what a client agreed for it."""
+    orders: list[str] = field(default_factory=list)
+    """Tables of the orders that were kept."""
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
     wishes: dict[str, dict[str, object]] = field(default_factory=dict)
     keys: dict[str, Revision] = field(default_factory=dict)
@@ -325,6 +327,10 @@ class MemoryLog:
     def agreement(self, place: Place) -> Agreement | None:
         self._may_read()
         return self.standards.get(place.view_id)
+
+    def keep_order_table(self, table: str, read_from: str) -> None:
+        self._may_write()
+        self.orders.append(table)
 
     def _reference(self, frame_id: str | None) -> Reference | None:
         if frame_id is None:

@@ -16,7 +16,7 @@ from session.frame.states import ENDED
 from session.order.order_progress import Progress
 from session.picture.preview import Box
 from session.set.kit import Kit
-from session.shoot.acts import Act, AddNote, CallOff, MarkFrame, Redo, StopSweep, TellAll, TellWhenDone, Undo
+from session.shoot.acts import Act, AddNote, CallOff, KeepOrder, MarkFrame, Redo, StopSweep, TellAll, TellWhenDone, Undo
 from session.shoot.events import (
     About,
     CameraFound,
@@ -190,6 +190,11 @@ class StillsetApp(AppPort):
         self.post(AddNote(frame_id, text))
         self.say("The note is kept.")
         self._look_again()
+
+    def keep_order(self, table: str, read_from: str) -> None:
+        """Keep an order; what is to go is counted once it stands in the log."""
+        self.post(KeepOrder(table, read_from))
+        self.post(TellWhenDone(ORDER))
 
     def undo(self, place: Place) -> None:
         """Undo the last act of this job; bench and ledger look again."""

@@ -27,6 +27,7 @@ from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_feed import LiveFeed
 from tui.bench.live_keys import LiveKeys
 from tui.bench.mode import Mode
+from tui.bench.order_keys import OrderKeys
 from tui.bench.picture_place import PicturePlace
 from tui.bench.release_keys import ReleaseKeys
 from tui.bench.setup_keys import SetupKeys
@@ -98,6 +99,7 @@ class BenchScreen(KeyedScreen):
             ReleaseKeys(self),
             FrameKeys(self),
             SetupKeys(self),
+            OrderKeys(self),
             LiveKeys(self, self.feed, self.tone),
         )
 

@@ -42,6 +42,8 @@ if TYPE_CHECKING:
 
 job_option = click.option("--job", default="", help="The job; else the last one.")
 
+AT_ITS_BENCH = "Type the order there (`O`, a piece and its views, or the name of the CSV file), or leave it first."
+
 SIZE = {"width_px", "height_px", "width_mm", "height_mm", "ppi"}
 """Options that say a size together: one of them says it anew."""
 
@@ -243,10 +245,14 @@ def harmless_lines(error: OrderFileError) -> str:
 
 
 def _keep(log: str | None, order: Order, read_from: str) -> OrderKept:
+    from storage.files.writer_lock import LogInUseError  # noqa: PLC0415
     from storage.writing.log import SqlLog  # noqa: PLC0415
 
-    with closing(SqlLog.open(log_to_write(log or default_log()))) as writer:
-        return writer.keep_order(order, read_from)
+    try:
+        with closing(SqlLog.open(log_to_write(log or default_log()))) as writer:
+            return writer.keep_order(order, read_from)
+    except LogInUseError as error:
+        raise CommandFailed(f"{error} {AT_ITS_BENCH}") from error
 
 
 def _tell(kept: OrderKept, order: Order, as_json: bool) -> None:
@@ -274,10 +280,14 @@ def _piece_and_views(text: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _progress_of(path: Path, job: str) -> Progress | None:
+    from storage.files.writer_lock import LogInUseError  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.writing.log import SqlLog  # noqa: PLC0415
 
-    SqlLog.open(path).close()  # made where it is new, brought up to date where it is old
+    try:
+        SqlLog.open(path).close()  # made where it is new, brought up to date where it is old
+    except LogInUseError as error:
+        raise CommandFailed(f"{error} {AT_ITS_BENCH}") from error
     with LogReader.looking(path) as reader:
         return reader.progress(job)
 

@@ -8,6 +8,7 @@ from functools import partial
 from typing import Protocol
 
 from session.frame.ports import LogError
+from session.order.order_progress import ViewProgress
 from storage.reading.views import FrameFilter, FrameRow
 from tui.screen.app_port import AppPort
 from tui.screen.background import Then
@@ -37,6 +38,7 @@ class FrameList:
 
     wanted        which frames are listed
     several_jobs  the log has more than one job
+    to_go         views of the job's order that are to go; none while the list is narrowed
     """
 
     def __init__(self, ledger: LedgerPort, job: str, moved: Callable[[], None]) -> None:
@@ -46,6 +48,7 @@ class FrameList:
         self.rows: list[FrameRow] = []
         self.at = 0
         self.several_jobs = False
+        self.to_go: Sequence[ViewProgress] = ()
         self._narrowing = self._again = False
 
     @property
@@ -119,7 +122,8 @@ class FrameList:
                 for one in narrowings or (new,):
                     rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
                     if rows or not narrowings:
-                        return partial(self._take, one, rows, "", empty)
+                        progress = None if filter_text(one) else reader.progress(one.job)
+                        return partial(self._take, one, rows, "", empty, progress.to_go if progress else ())
                     empty.append(narrowed_by(one, wanted) or "this")
                 return partial(self._end_look, empty)
             except LogError as error:
@@ -127,9 +131,16 @@ class FrameList:
 
         self._ledger.app.in_background(work, "ledger", keys_wait=keys_wait)
 
-    def _take(self, wanted: FrameFilter, rows: list[FrameRow], trouble: str, skipped: Sequence[str]) -> None:
+    def _take(
+        self,
+        wanted: FrameFilter,
+        rows: list[FrameRow],
+        trouble: str,
+        skipped: Sequence[str],
+        to_go: Sequence[ViewProgress] = (),
+    ) -> None:
         here = self.here
-        self.wanted, self.rows = wanted, rows
+        self.wanted, self.rows, self.to_go = wanted, rows, to_go
         keys = [row.frame_id for row in rows]
         self.at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
         self._moved()

@@ -32,6 +32,7 @@ from tui.screen.picture_view import PictureView
 from tui.screen.prompt import Prompt
 from tui.words.harmless import harmless
 from tui.words.keys import MARKS, Facts, Where, rows_to_show
+from tui.words.order_words import count_words
 from tui.words.wording import headline
 
 VERDICTS = (None, FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED, FocusVerdict.UNJUDGED, Verdict.FLAWED)
@@ -283,12 +284,18 @@ class LedgerScreen(KeyedScreen):
         sheet = next(iter(self.query(ContactSheet)), None)  # a picture may be ready after the screen was left
         if not (self._sheet and self._thumbnails and sheet is not None):
             return
-        self._thumbnails.want([self.list.rows[i] for i in sheet.on_sheet(self.list.at, len(self.list.rows))])
-        sheet.show(len(self.list.rows), self.list.at, self._cell)
+        count = len(self.list.rows) + len(self.list.to_go)  # the views to go stand behind the frames
+        shown = sheet.on_sheet(self.list.at, count)
+        self._thumbnails.want([self.list.rows[i] for i in shown if i < len(self.list.rows)])
+        sheet.show(count, self.list.at, self._cell)
 
     def _cell(self, i: int) -> SheetCell | None:
-        """Number, verdict and mark of a frame under its picture."""
-        if i >= len(self.list.rows) or self._thumbnails is None:
+        """Number, verdict and mark of a frame under its picture; an empty frame with the name of a view to go."""
+        behind = i - len(self.list.rows)
+        if 0 <= behind < len(self.list.to_go):
+            view = self.list.to_go[behind]
+            return SheetCell(None, "to go", (harmless(view.piece.name, 40), harmless(view.view, 40)))
+        if behind >= 0 or self._thumbnails is None:
             return None
         row = self.list.rows[i]
         picture, sentence = self._thumbnails.of(row)
@@ -300,6 +307,7 @@ class LedgerScreen(KeyedScreen):
         narrowed = filter_text(self.list.wanted)
         more, plural = "+" if len(self.list.rows) == MOST_ROWS else "", "" if len(self.list.rows) == 1 else "s"
         count = f"{len(self.list.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
+        count += f" · {count_words(len(self.list.to_go), 'view')} to go" if self.list.to_go else ""
         left = f"LEDGER  {job}"
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.shoot else ""
         room = width - len(bench) - 2 if bench else width  # what the bench says stays, whatever else is cut

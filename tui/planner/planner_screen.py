@@ -22,6 +22,7 @@ from session.plan.wish import Wish
 from session.set.kit import Body, Kit
 from session.shoot.acts import KeepWish, TakePlan
 from session.units.numbers import f_text, mm_text, ratio_text, share_text, stop_text, time_text
+from tui.planner.ordered_wish import ordered_wish
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES
 from tui.screen.app_port import AppPort
@@ -99,10 +100,13 @@ class PlannerScreen(KeyedScreen):
             self.app.in_background(partial(self._read_wish, reader, place), "wish")
 
     def _read_wish(self, reader: Reader, place: Place) -> Then:
-        """Read in the background the last wish for the view."""
+        """Read in the background the last wish for the view; for a first one, what the order says of it."""
         try:
             kept = reader.kept_wish(place)
-            return partial(self._wished_before, Wish.from_fields(kept) if kept else None)
+            if kept:
+                return partial(self._wished_before, Wish.from_fields(kept))
+            ordered = ordered_wish(self._first_wish, reader.progress(place.job), place.piece, place.view)
+            return partial(self._wished_before, ordered)
         except LogError as error:
             return partial(self._refuse, str(error))
         except ValueError:  # of another version: what the planner begins with stands

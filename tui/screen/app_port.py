@@ -66,6 +66,9 @@ class AppPort(BackgroundApp):
         """Add a note to a frame. Raises ValueError when it is empty."""
         raise NotImplementedError
 
+    def keep_order(self, table: str, read_from: str) -> None:
+        """Keep an order by its table's text; what is to go is counted anew."""
+
     def undo(self, place: Place) -> None:
         """Undo the last act in this job."""
         raise NotImplementedError

@@ -237,6 +237,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),
+    Key(B, ("O",), "O", "order", "", "Type pieces and views of the order, or read its CSV file."),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),

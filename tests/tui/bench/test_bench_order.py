@@ -7,15 +7,17 @@ from pathlib import Path
 import pytest
 
 from session.frame.finding import FocusVerdict
-from session.order.client_order import Order, OrderedPiece
+from session.order.client_order import Delivery, Order, OrderedPiece
 from tests.support.bench_events import FOUND, judged, released
 from tests.support.played_bench import played_bench
-from tests.support.running_screen import LARGE, SMALL, bench
+from tests.support.running_screen import LARGE, SMALL, bench, running
 from tests.support.scripted import Studio
 from tests.support.scripted_table import PLACE, READING, REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
+from tui.app.stillset_app import StillsetApp
 from tui.follow.followed_log import seen_in
 from tui.follow.page.shown import progress_line
+from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import LeaveScreen
 
 WANTED = Order(
@@ -97,3 +99,72 @@ async def test_without_an_order_nothing_is_said_of_one(tmp_path: Path) -> None:
         assert at.studio.shoot.shoot_state.place == written.place
         await at.press("Q")
         assert not at.app.is_running
+
+
+async def test_an_order_is_typed_at_the_bench_view_by_view(written: WrittenLog) -> None:
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("O")
+        await at.type("barrel 8")
+        await at.press("enter")
+        assert "barrel 8: a view wanted of it, or enter" in at.text
+        for view in ("front", "top"):
+            await at.type(view)
+            await at.press("enter")
+        await at.press("enter")
+        await at.settle()
+        progress = written.reader.progress(PLACE.job)
+        assert progress is not None
+        assert progress.order.pieces[-1] == OrderedPiece("barrel 8", views=("front", "top"))
+        assert progress.order.pieces[:-1] == WANTED.pieces
+        assert " · 5 to go" in at.text
+        await at.press("O")
+        await at.type("=1+1")
+        await at.press("enter")
+        await at.type("top")
+        await at.press("enter")
+        assert "begins like a formula" in " ".join(at.text.split())
+        await at.press("escape")
+
+
+async def test_an_orders_file_is_read_at_the_bench_or_its_first_fault_told(written: WrittenLog, tmp_path: Path) -> None:
+    table = tmp_path / "order.csv"
+    table.write_text("piece,view\nbarrel 9,front\n")
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("O")
+        await at.type(str(table))
+        await at.press("enter")
+        await at.settle()
+        progress = written.reader.progress(PLACE.job)
+        assert progress is not None and progress.order.pieces == (OrderedPiece("barrel 9", views=("front",)),)
+        table.write_text("piece,view\n,front\n")
+        await at.press("O")
+        await at.type(str(table))
+        await at.press("enter")
+        assert "Row 2, column piece: the piece has no name" in " ".join(at.text.split())
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
+async def test_the_ledgers_sheet_has_an_empty_frame_for_each_view_to_go(
+    written: WrittenLog, size: tuple[int, int]
+) -> None:
+    async with running(StillsetApp(reader=written.reader, clock=FixedClock()), size) as at:
+        await at.press("tab")
+        await at.settle()
+        assert "1 frame · 3 views to go" in at.text
+        assert at.text.count("to go") >= 3 and "barrel 7" in at.text
+        await at.press("right", "right")  # the cursor stays on frames
+        assert "▸1" in at.text
+
+
+async def test_the_planner_begins_with_what_the_order_says_of_the_view(written: WrittenLog) -> None:
+    piece = OrderedPiece(PLACE.piece, width_mm=21.0, height_mm=24.0, views=(PLACE.view,))
+    delivery = Delivery(width_mm=100.0, height_mm=125.0, ppi=300.0, margin_percent=15.0)
+    written.log.keep_order(Order(PLACE.job, delivery=delivery, pieces=(piece,)))
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("m")
+        await at.settle()
+        assert isinstance(at.app.screen, PlannerScreen)
+        wish = at.app.screen.wish
+        assert (wish.piece_width_mm, wish.piece_height_mm) == (21.0, 24.0)
+        assert (wish.delivered_pixels, wish.fill, wish.blur_radius_on_piece_mm) == (1181.0, 0.7, None)
+        await at.press("escape")

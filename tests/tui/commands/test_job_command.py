@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -108,3 +109,11 @@ def test_a_standard_is_kept_for_views_shown_and_changed(log: Path) -> None:
     assert job("standard", "x", "--view", "back").exit_code == 2
     assert job("standard", "x", "--shadow-side", "front").exit_code != 0
     assert job("standard", "a|b").exit_code == 0
+
+
+def test_while_a_bench_holds_the_log_it_is_said_what_to_do(log: Path) -> None:
+    with closing(SqlLog.open(log)):
+        for words in (("read", "order.csv"), ("new", "spring line", "--wanted", "ring 9: front")):
+            told = job(*words)
+            assert told.exit_code == 1
+            assert "has this log open" in told.output and "Type the order there (`O`" in told.output

@@ -18,6 +18,7 @@ from tui.bench.bench_screen import BenchScreen
 from tui.bench.chosen_thing import ItemMode, LightMode
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_keys import LiveKeys
+from tui.bench.order_keys import OrderKeys
 from tui.bench.places_mode import NewViewMode, PlacesMode
 from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.release_keys import AmbientMode, ReleaseKeys
@@ -31,7 +32,7 @@ from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
 from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
 
-BENCH = (BenchScreen, ReleaseKeys, FrameKeys, SetupKeys, LiveKeys)
+BENCH = (BenchScreen, ReleaseKeys, FrameKeys, SetupKeys, OrderKeys, LiveKeys)
 
 HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.BENCH: BENCH,
