@@ -40,8 +40,9 @@ LONG_OF_STORAGE = ("archive/test_wrong_clocks", "archive/test_strangers", "writi
 of them, so that the whole of it stays within twenty minutes on two cores."""
 
 LEFT_OUT = (*(f"whole/test_{name}" for name in LONG), *(f"storage/{name}" for name in LONG_OF_STORAGE))
-ELSEWHERE = " ".join(["-q -n 2 tests/storage tests/whole", *(f"--ignore=tests/{name}.py" for name in LEFT_OUT)])
+ELSEWHERE = " ".join(["-q -n 2 --dist worksteal tests/storage tests/whole", *(f"--ignore=tests/{name}.py" for name in LEFT_OUT)])
 """What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
+WITH_TOOLS = ".venv/bin/pip install -q -e '.[dev]'"
 
 
 def readme_commands(readme: str) -> tuple[str, str]:
@@ -157,13 +158,13 @@ def first_command(job: Job, *, tests: bool) -> None:
     """The README's first command, and the tests that are run on every Python."""
     job.run(readme_commands((ROOT / "README.md").read_text(encoding="utf-8"))[0])
     if tests:
-        job.run(f".venv/bin/python -m pytest {ELSEWHERE}")
+        job.run(f"{WITH_TOOLS} && .venv/bin/python -m pytest {ELSEWHERE}")
 
 
 def lint_and_types(job: Job) -> None:
     """The README's first command on this Python, and then what reads the code."""
     first_command(job, tests=False)
-    job.run(".venv/bin/ruff check . && .venv/bin/ruff format --check . && .venv/bin/mypy")
+    job.run(f"{WITH_TOOLS} && .venv/bin/ruff check . && .venv/bin/ruff format --check . && .venv/bin/mypy")
 
 
 def lowest_versions(job: Job) -> None:

@@ -126,4 +126,4 @@ def test_set_up_and_tests_are_one_line_each():
     assert len(first.strip().splitlines()) == 1
     assert first.strip().endswith("stillset demo")
     assert len(second.strip().splitlines()) == 1
-    assert second.strip().endswith("pytest -q -n 3")
+    assert second.strip().endswith("pytest -q -n 3 --dist worksteal")

@@ -11,7 +11,7 @@
     battery       percent
     set_property  code, value        of a played body: a property by its number, listed or not
     switch_off, switch_on            drop the host and refuse others, or take them again
-    wire          bytes_per_s        pace of the cable, 0 = as fast as it goes
+    wire          bytes_per_s, from_bytes=0   pace of the cable, 0 = as fast as it goes, for data of that size and more
     pass_time     seconds            let camera time pass; a stepped clock jumps
 
 Every other name is for the hands on the table before the camera, `World.do`, which is told the time.
@@ -144,8 +144,9 @@ def switch_on(hands: Hands) -> Answer:
     return {}
 
 
-def wire(hands: Hands, *, bytes_per_s: float) -> Answer:
-    """Set the wire's speed, bytes per second (s)."""
+def wire(hands: Hands, *, bytes_per_s: float, from_bytes: int = 0) -> Answer:
+    """Set the wire's speed, bytes per second (s), for data of so many bytes and more."""
+    hands.wire.from_bytes = from_bytes
     hands.wire.bytes_per_s = bytes_per_s
     return {}
 

@@ -27,13 +27,18 @@ BUSY_GRACE_S = 1.0
 
 
 class Wire:
-    """PTP/IP server on loopback. `port` is the one bound, `bytes_per_s` the pace (0 = as fast as it goes)."""
+    """PTP/IP server on loopback. `port` is the one bound.
+
+    bytes_per_s      pace of the cable, 0 = as fast as it goes
+    from_bytes       size, bytes, from which data go at that pace; smaller ones go as fast as they can
+    """
 
     def __init__(
         self, body: CameraBody, new_responder: Callable[[], Responder], *, port: int = 0, bytes_per_s: float = 0.0
     ) -> None:
         self._body, self._new_responder = body, new_responder
         self.bytes_per_s = bytes_per_s
+        self.from_bytes = 0
         self.plugged_in = True
         self._back_at_s = 0.0
         self._connection: Connection | None = None
@@ -180,7 +185,8 @@ class Wire:
         if file and not connection.cut and (cut := self._body.faults.take("cable_cut", when="transfer")):
             connection.cut, connection.bytes_until_cut = cut, int(cut.number("after_bytes"))
         part_bytes = packets.DATA_BYTES
-        if self.bytes_per_s:
+        is_slow = len(data) >= self.from_bytes
+        if is_slow and self.bytes_per_s:
             part_bytes = max(512, min(part_bytes, int(self.bytes_per_s * PACE_S)))
         due_s = time.monotonic()
         for packet in packets.data_packets(transaction_id, data, part_bytes):
@@ -191,6 +197,6 @@ class Wire:
                     raise WireError(f"cable cut {connection.bytes_until_cut} bytes into a packet")
                 connection.bytes_until_cut -= len(packet)
             connection.commands.sendall(packet)
-            if self.bytes_per_s:
+            if is_slow and self.bytes_per_s:
                 due_s += len(packet) / self.bytes_per_s
                 time.sleep(max(0.0, due_s - time.monotonic()))

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from tests.support.kept_whole import assert_whole
 from tests.support.mock_process import MockCamera
 from tests.support.stillset_program import Ended, Running, StillsetHome, until
-
-SLOW_BYTES_PER_S = 200_000
-"""The raw file of 384 x 256 pixels, some 290 kB, takes over a second."""
 
 
 class LongDay:
@@ -44,7 +42,7 @@ class LongDay:
     def as_at_start(self) -> None:
         """No mishap to come, and a quick wire."""
         self.mock.hands("clear_faults")
-        self.mock.hands("wire", bytes_per_s=0)
+        self.mock.quick_wire()
 
     def frames(self) -> list[dict[str, Any]]:
         """All frames of the log, once it is seen that nothing is lost."""
@@ -63,23 +61,25 @@ def long_day(folder: Path, *options: str) -> Iterator[LongDay]:
         yield day
 
 
-def on_a_slow_wire(day: LongDay) -> None:
-    """Until the JPEG is there; the raw file takes a while yet."""
-    day.mock.hands("wire", bytes_per_s=SLOW_BYTES_PER_S)
-    day.until_files(1)
+@dataclass(frozen=True)
+class Stage:
+    """prepare: before the program is started; reached: waits until the program is there."""
+
+    prepare: Callable[[LongDay], object]
+    reached: Callable[[LongDay], object]
 
 
-def where_it_stalls(day: LongDay) -> None:
-    """Until the camera has stopped answering."""
-    day.mock.until_struck()
+def stall(operation: str, after: int = 0) -> Stage:
+    """The camera stops answering at its next such operation, or after so many of them."""
+    return Stage(
+        lambda day: day.mock.fault("stall", operation=operation, after=after), lambda day: day.mock.until_struck()
+    )
 
 
-Stage = tuple[dict[str, Any] | None, Callable[[LongDay], object]]
-STAGES: dict[str, Stage] = {
-    "while it connects": ({"name": "stall", "operation": "OpenSession"}, where_it_stalls),
-    "at the release": ({"name": "stall", "operation": "InitiateCapture"}, where_it_stalls),
-    "in the JPEG": ({"name": "stall", "operation": "GetObject"}, where_it_stalls),
-    "in the raw file": ({"name": "stall", "operation": "GetObject", "after": 1}, where_it_stalls),
-    "on a slow wire": (None, on_a_slow_wire),
+STAGES = {
+    "while it connects": stall("OpenSession"),
+    "at the release": stall("InitiateCapture"),
+    "in the JPEG": stall("GetObject"),
+    "in the raw file": stall("GetObject", after=1),
+    "on a slow wire": Stage(lambda day: day.mock.slow_raws(), lambda day: day.until_files(1)),
 }
-"""Mishap to script before the program is started, and how to wait until it is there."""

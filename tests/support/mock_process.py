@@ -68,6 +68,17 @@ class MockCamera:
         """Script a mishap; what there is stands in `python -m mock_camera --help`."""
         self.hands("fault", name=name, **options)
 
+    def slow_raws(self) -> None:
+        """Let a raw file of 384 x 256 pixels take 15 s, until the wire is quick again; a JPEG comes as ever.
+
+        The JPEG has some 33 kB; a raw file is fetched in parts of 64 kB.
+        """
+        self.hands("wire", bytes_per_s=20_000, from_bytes=50_000)
+
+    def quick_wire(self) -> None:
+        """Let everything come as fast as it goes, what is under way too."""
+        self.hands("wire", bytes_per_s=0)
+
     def until_struck(self) -> None:
         """Wait until every scripted mishap has struck."""
         deadline_s = monotonic() + HANDS_LIMIT_S

@@ -219,7 +219,7 @@ def test_a_working_day_by_keys(tmp_path: Path, size: tuple[int, int]) -> None:
             day.go("brooch", "back", "03.1", "y")
             day.put_up("card", 0.5)
             day.aperture("16")
-            mock.hands("wire", bytes_per_s=200_000)
+            mock.slow_raws()
             day.press(" ")
             day.seen.until_text("MB, about")
             day.press("Qy")
@@ -229,7 +229,7 @@ def test_a_working_day_by_keys(tmp_path: Path, size: tuple[int, int]) -> None:
             "Frame 9 fired, not saved: it is on the card, and is fetched at the next start." in day.seen.terminal.text
         )
         day.words.append("FOCUS ?")
-        mock.hands("wire", bytes_per_s=0)
+        mock.quick_wire()
 
         with day.bench("shoot", *camera):
             day.seen.until_text("brooch · back · set-up 03.1")

@@ -231,7 +231,7 @@ def test_a_file_that_was_saved_but_not_told_is_not_saved_twice(user: CameraUser,
 def test_program_killed_during_a_release_the_camera_process_saves_the_frame_and_ends(
     mock: MockCamera, tmp_path: Path, card: Path
 ) -> None:
-    mock.hands("wire", bytes_per_s=200_000)  # the raw file takes about a second
+    mock.slow_raws()
     try:
         program = subprocess.Popen(
             [sys.executable, "-P", "-m", "tests.support.killed_program", mock.address, str(tmp_path)],
@@ -244,10 +244,11 @@ def test_program_killed_during_a_release_the_camera_process_saves_the_frame_and_
         ended = os.pidfd_open(host)
         assert program.wait() == -signal.SIGKILL
         program.stdout.close()
+        mock.quick_wire()
         assert select.select([ended], [], [], 60)[0], "the camera's process outlives its parent"
         os.close(ended)
     finally:
-        mock.hands("wire", bytes_per_s=0)
+        mock.quick_wire()
     saved = sorted((tmp_path / "frames").iterdir())
     assert [place.name for place in saved] == ["killed.JPG", "killed.TIF"]
     on_card = [next(card.rglob(f"STIL{newest(card):04d}{place.suffix}")) for place in saved]

@@ -21,9 +21,6 @@ from tests.support.stillset_program import DEADLINE_S, JUDGE, children, until
 from tui.headless.headless_shoot import Headless, headless
 from tui.shell.choices import Choices
 
-RAW_BYTES_PER_S = 10_000
-"""The raw file of 384 x 256 pixels, some 290 kB, takes half a minute; the checks have that long."""
-
 
 @pytest.fixture(scope="module")
 def mock() -> Iterator[MockCamera]:
@@ -44,14 +41,14 @@ def test_on_a_slowed_wire_the_verdict_is_there_before_the_raw_file(run: Headless
     assert run.wait_for_log(first.frame_id)
     run.accept(first.frame_id)
     mark = run.tape.mark()
-    mock.hands("wire", bytes_per_s=RAW_BYTES_PER_S)
+    mock.slow_raws()
     try:
         run.open_shoot.post(AskRelease())
         judged = run.wait(FrameJudged, mark, DEADLINE_S)
         arrived = [event.file.kind for event in run.tape.since(mark) if isinstance(event, FileArrived)]
         assert run.ask(lambda shoot: shoot.releases.in_camera is not None)
     finally:
-        mock.hands("wire", bytes_per_s=0)
+        mock.quick_wire()
     assert judged is not None
     assert judged.focus.verdict is not FocusVerdict.MISSED
     assert arrived == ["jpeg"]

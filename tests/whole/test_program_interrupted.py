@@ -36,11 +36,9 @@ def assert_nothing_lost(day: LongDay) -> None:
 
 @pytest.mark.parametrize("stage", ["while it connects", "at the release", "in the raw file"])
 def test_interrupted_while_the_camera_does_not_answer(day: LongDay, stage: str) -> None:
-    fault, reached = STAGES[stage]
-    assert fault is not None
-    day.mock.fault(**fault)
+    STAGES[stage].prepare(day)
     with day.start() as program:
-        reached(day)
+        STAGES[stage].reached(day)
         program.interrupt()
         assert_stopped(program.ended())
     last = day.home.frames()[-1]
@@ -54,10 +52,12 @@ def test_interrupted_while_the_camera_does_not_answer(day: LongDay, stage: str) 
 
 
 def test_interrupted_in_a_transfer_the_frame_is_saved_first(day: LongDay) -> None:
-    _, reached = STAGES["on a slow wire"]
+    day.mock.slow_raws()
     with day.start() as program:
-        reached(day)
+        day.until_files(1)
         program.interrupt()
+        program.until("A frame is under way; it is saved first.")
+        day.mock.quick_wire()
         assert_stopped(program.ended())
     last = day.home.frames()[-1]
     assert last["state"] in ("saved", "logged")
@@ -66,14 +66,15 @@ def test_interrupted_in_a_transfer_the_frame_is_saved_first(day: LongDay) -> Non
 
 
 def test_interrupted_twice_it_ends_at_once_and_the_camera_process_saves_the_frame(day: LongDay) -> None:
-    _, reached = STAGES["on a slow wire"]
+    day.mock.slow_raws()
     with day.start() as program:
         camera = program.process_of(CAMERA)
-        reached(day)
+        day.until_files(1)
         program.interrupt()
         program.until("A frame is under way; it is saved first.")
         program.interrupt()
         ended = program.ended()
+        day.mock.quick_wire()
         until_ended(camera)
     assert_stopped(ended)
     assert_nothing_lost(day)

@@ -21,17 +21,15 @@ from tests.support.stillset_program import CAMERA, JUDGE, until_ended
     ids=lambda value: value if isinstance(value, str) else "program and camera process" if value else "program",
 )
 def test_killed_the_next_run_has_every_release_once_and_whole(day: LongDay, stage: str, both: bool) -> None:
-    fault, reached = STAGES[stage]
-    if fault:
-        day.mock.fault(**fault)
+    STAGES[stage].prepare(day)
     with day.start() as program:
         camera = program.process_of(CAMERA)
-        reached(day)
+        STAGES[stage].reached(day)
         program.kill()
         if both:
             os.kill(camera, signal.SIGKILL)
+        day.mock.quick_wire()
         until_ended(camera)
-    day.mock.hands("wire", bytes_per_s=0)
     ended = day.shoot()
     assert (ended.code, ended.err) == (0, ""), ended
     frames = day.frames()
@@ -44,15 +42,12 @@ def test_killed_the_next_run_has_every_release_once_and_whole(day: LongDay, stag
 
 @pytest.mark.parametrize("stage", ["at the release", "in the raw file"])
 def test_camera_process_killed_the_same_run_goes_on_and_has_the_frame_whole(day: LongDay, stage: str) -> None:
-    fault, reached = STAGES[stage]
-    if fault:
-        day.mock.fault(**fault)
+    STAGES[stage].prepare(day)
     with day.start() as program:
         camera = program.process_of(CAMERA)
-        reached(day)
+        STAGES[stage].reached(day)
         os.kill(camera, signal.SIGKILL)
         until_ended(camera)
-        day.mock.hands("wire", bytes_per_s=0)
         ended = program.ended()
     fired = stage != "at the release"
     assert "The camera's process was ended (signal 9)." in ended.out

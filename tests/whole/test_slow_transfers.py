@@ -1,7 +1,4 @@
-"""A transfer that takes its time: how far it is is told truly, and leaving meanwhile loses nothing.
-
-The wire is slowed, so that a raw file of some 290 kB takes seconds; nothing here waits for a time to pass.
-"""
+"""A transfer that takes its time: how far it is is told truly, and leaving meanwhile loses nothing."""
 
 from __future__ import annotations
 
@@ -17,7 +14,6 @@ from tests.support.long_day import LongDay
 from tests.support.mock_process import MockCamera
 from tests.support.terminal_program import Terminal, in_terminal
 
-SLOW_BYTES_PER_S = 60_000
 SENTENCE = "y again"
 """As much of the sentence as stands on one line, however long the numbers before it are."""
 
@@ -41,10 +37,10 @@ def test_what_is_told_of_a_transfer_is_what_has_come(tmp_path: Path) -> None:
 
 
 def saving(at: Terminal, day: LongDay) -> None:
-    """Release at the bench, and go on as soon as the frame's transfer is told of."""
-    day.mock.hands("wire", bytes_per_s=SLOW_BYTES_PER_S)
+    """Release at the bench, and go on as soon as the JPEG is here and the raw file is coming."""
+    day.mock.slow_raws()
     at.press(" ")
-    at.until("kB, about")
+    at.until("1 already here")
 
 
 def at_the_bench(day: LongDay):
@@ -66,7 +62,7 @@ def test_leaving_keeps_a_line_on_the_screen_until_the_frame_is_saved(day: LongDa
         at.press("Qy")
         at.until(SENTENCE)
         assert at.process.poll() is None, "it is still saving"
-        day.mock.hands("wire", bytes_per_s=0)
+        day.mock.quick_wire()
         assert at.ended() == 0
     last = day.home.frames()[-1]
     assert last["state"] in ("saved", "logged") and len(last["files"]) == 2
@@ -109,8 +105,8 @@ def test_the_terminal_is_closed_in_a_transfer(day: LongDay) -> None:
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=["SIGTERM", "SIGHUP"])
 def test_the_system_ends_a_shoot_without_a_screen_in_a_transfer(day: LongDay, number: signal.Signals) -> None:
+    day.mock.slow_raws()
     with day.start() as program:
-        day.mock.hands("wire", bytes_per_s=SLOW_BYTES_PER_S)
         day.until_files(1)
         os.kill(program.pid, number)
         ended = program.ended()
