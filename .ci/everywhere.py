@@ -40,7 +40,9 @@ LONG_OF_STORAGE = ("archive/test_wrong_clocks", "archive/test_strangers", "writi
 of them, so that the whole of it stays within twenty minutes on two cores."""
 
 LEFT_OUT = (*(f"whole/test_{name}" for name in LONG), *(f"storage/{name}" for name in LONG_OF_STORAGE))
-ELSEWHERE = " ".join(["-q -n 2 --dist worksteal tests/storage tests/whole", *(f"--ignore=tests/{name}.py" for name in LEFT_OUT)])
+ELSEWHERE = " ".join(
+    ["-q -n 2 --dist worksteal tests/storage tests/whole", *(f"--ignore=tests/{name}.py" for name in LEFT_OUT)]
+)
 """What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
 WITH_TOOLS = ".venv/bin/pip install -q -e '.[dev]'"
 
