@@ -35,9 +35,30 @@ class Planned:
     set_up: SetUp
 
 
+KINDS = ("bare", "tubes", "reversed", "close-up lens", "converter", "plate")
+"""What is put between piece and sensor; plans are drawn of each in turn."""
+
+
+def kind_of(plan: Plan) -> str:
+    """The kind of a plan."""
+    build = plan.build
+    parts = {
+        "plate": bool(plan.wish.plate),
+        "reversed": build.ring is not None,
+        "close-up lens": build.supplementary is not None,
+        "converter": build.converter is not None,
+        "tubes": bool(build.tubes),
+    }
+    return next((kind for kind, is_there in parts.items() if is_there), "bare")
+
+
 def planned(number: int) -> Planned:
-    """The plan of that number, always the same: a random wish, and one of its plans whose light suffices."""
+    """The plan of that number, always the same: a random wish, and one of its plans whose light suffices.
+
+    Its kind is that of the number, in turn.
+    """
     chance, kit = np.random.default_rng([SEED, 100, number]), demo_kit()
+    kind = KINDS[number % len(KINDS)]
     while True:
         width_mm, depth_mm = even(chance, 6, 60), even(chance, 0.3, 3)
         wish = Wish(
@@ -49,8 +70,9 @@ def planned(number: int) -> Planned:
             lights=("key", "rim", "fill")[: int(chance.integers(1, 4))],
             iso=float(chance.choice([64, 100, 200])),
             body=BODY,
+            plate=kit.plate[0].name if kind == "plate" else "",
         )
-        plans = [plan for plan in rank_plans(kit, wish).plans if tells(plan)]
+        plans = [plan for plan in rank_plans(kit, wish).plans if kind_of(plan) == kind and tells(plan)]
         if plans:
             plan = plans[int(chance.integers(len(plans)))]
             return Planned(plan, put_up(plan, kit))
