@@ -1,9 +1,10 @@
 """Whole plans put up on the simulated bench: what the picture shows is what the plan said.
 
 Random pieces are planned with the demo's kit; of each search one plan is drawn, from anywhere in the ranking, of each
-kind in turn. The lens, lights, powers, distances, f-number and exposure time are put up as the plan says, and the picture
-of a grey card in the place of the piece is measured. The simulated table has no glass that blurs, so what a plate does to
-the depth is left to tests/session/plan/test_second_model.py, and no mirror that shows its lights.
+kind in turn. The lens, lights, powers, distances, f-number and exposure time are put up as the plan says, and what the
+picture of a grey card in the place of the piece shows is measured. The simulated table has no glass that blurs, so what
+a plate does to the depth is left to tests/session/plan/test_second_model.py, and no mirror that shows its lights.
+
 Limits as in test_planner_agrees_with_pictures.py; run with -s for the worst errors.
 """
 

@@ -33,6 +33,7 @@ def test_a_camera_that_says_what_the_set_up_says_has_not_drifted() -> None:
 def test_a_turned_dial_is_named_with_both_values_and_goes_back_by_one_key() -> None:
     (finding,) = camera_rules.drifted_settings(situation(**AS_ASKED | {"f_number": 8.0}))
     assert (finding.id, finding.level, finding.value) == (RuleId.DRIFTED, Level.STOP, 1)
+    assert (finding.limit, finding.unit) == (0, "settings")
     assert finding.text == "Aperture is f/8, set-up 07.3 says f/11."
     assert finding.remedy is not None
     assert (finding.remedy.kind, finding.remedy.text) == (RemedyKind.SET_CAMERA, "back to f/11")
@@ -49,6 +50,7 @@ def test_several_turned_dials_are_one_finding_that_counts_them() -> None:
 def test_what_the_camera_cant_set_goes_back_by_hand_and_only_that() -> None:
     (by_hand,) = camera_rules.drifted_settings(situation(("f_number",), **AS_ASKED | {"f_number": 8.0}))
     assert by_hand.remedy is not None and by_hand.remedy.kind is RemedyKind.BY_HAND
+    assert by_hand.remedy.text == "back to f/11"
     (mixed,) = camera_rules.drifted_settings(situation(("f_number",), exposure_s=1 / 60, f_number=8.0))
     assert mixed.remedy is not None
     assert (mixed.remedy.kind, mixed.remedy.settings) == (RemedyKind.SET_CAMERA, {"exposure_s": 1 / 200})

@@ -354,3 +354,103 @@ def test_no_rule_keeps_an_error_of_numbers_to_itself():
         assert set(caught) <= (
             {"ValueError", "RefusedNumberError"} if path.name == "__init__.py" else {"EndlessSeriesError"}
         )
+
+
+@pytest.mark.parametrize(
+    ("needed_mm", "cover", "offered"),
+    [
+        (10.0, "; as well as it goes, 3 frames cover it.", "allow more blur, or set f/14: 13 frames, 0.8 mm apart"),
+        (6.0, "; as well as it goes, 2 frames cover it.", "allow more blur, or set f/14: 8 frames, 0.8 mm apart"),
+        (2.0, "enough.", "allow more blur, or set f/14: 3 frames, 0.8 mm apart"),
+        (0.5, "enough.", "allow more blur, or set f/14"),
+    ],
+)
+def test_what_diffraction_leaves_is_told_with_the_frames_here_and_at_the_stop_that_is_offered(
+    needed_mm, cover, offered
+):
+    """A quarter wave at both ends is 4·0.55 µm·44² = 4.3 mm in one frame at f/22 (44 here)."""
+    finding = found(situation(told={"f_number": 22.0}, depth_needed_mm=needed_mm), "depth")
+    assert finding.text.endswith(cover)
+    assert (finding.value, finding.limit) == (0.0, needed_mm)
+    assert finding.remedy.text == offered
+
+
+@pytest.mark.parametrize(("needed_mm", "by_key"), [(0.5, True), (0.8, True), (3.0, False)])
+def test_opening_for_diffraction_is_a_key_where_the_depth_takes_no_more_frames_than_now(needed_mm, by_key):
+    finding = found(situation(told={"f_number": 22.0}, depth_needed_mm=needed_mm), "diffraction")
+    assert (finding.remedy.kind is RemedyKind.SET_CAMERA) is by_key
+    assert finding.remedy.text == ("set f/14" if by_key else "allow more blur, or set f/14: 4 frames")
+
+
+def test_the_stop_that_diffraction_allows_is_found_for_a_lens_that_the_kit_does_not_know_too():
+    # 0.9600 µm per unit of N_e: 0.030 mm at 31.25, at 3:1 f/7.8; the next marked one is f/7.1
+    stranger = Arrangement("another", 100, 3.0)
+    finding = found(situation(told={"f_number": 16.0}, arrangement=stranger), "diffraction")
+    assert finding.remedy.text == "set f/7.1"
+    huge = found(situation(told={"f_number": 16.0}, arrangement=Arrangement("another", 100, 30.0)), "diffraction")
+    assert huge.remedy.text == "set f/1"
+    beyond = found(situation(told={"f_number": 16.0}, arrangement=Arrangement("another", 100, 40.0)), "diffraction")
+    assert beyond.remedy.text == "go farther away, or allow more blur"
+
+
+def test_a_lens_offers_no_stop_that_it_has_not_or_is_not_sharp_at():
+    slow = LENS.model_copy(update={"widest_f_number": 8.0})  # sharp from f/16
+    finding = found(situation(KIT.model_copy(update={"lens": (slow,)}), {"f_number": 22.0}), "diffraction")
+    assert finding.remedy.text == "go farther away, or allow more blur"
+
+
+def test_blur_of_glass_is_mended_by_a_smaller_stop_where_one_is_sharp_all_over():
+    kit = KIT.model_copy(update={"plate": (Plate(name="thick", thickness_mm=2),)})
+    glass = (PassiveItem("plate", "thick"),)
+    finding = found(situation(kit, {"f_number": 4.0}, depth_needed_mm=0.2, passive=glass), "depth")
+    assert finding.text.startswith("The glass at f/4 (f/8 here) leaves nothing sharp enough; as well as it goes, 2 ")
+    assert (finding.remedy.kind, finding.remedy.text) == (RemedyKind.SET_CAMERA, "set f/6.3")
+    deep = found(situation(kit, {"f_number": 4.0}, depth_needed_mm=4.0, passive=glass), "depth")
+    assert deep.remedy.text == "allow more blur, go farther away, or take thinner glass"
+
+
+@pytest.mark.parametrize("blur_limit_px", [2.0, 3.0])
+def test_the_words_name_whose_limit_diffraction_is_beyond(blur_limit_px):
+    """2 px of 7.5 µm are 0.030 mm, more than the format's 0.0288 mm: the view's own limit decides."""
+    finding = found(situation(told={"f_number": 32.0}, blur_limit_px=blur_limit_px), "diffraction")
+    assert finding.text.endswith(f"{blur_limit_px:.1f} px are allowed.")
+
+
+@pytest.mark.parametrize("rule", [RuleId.DEPTH, RuleId.DIFFRACTION])
+def test_without_a_body_or_an_aperture_no_rule_about_the_lens_speaks(rule):
+    no_body = KIT.model_copy(update={"body": ()})
+    assert found(situation(no_body, {"f_number": 32.0}, depth_needed_mm=10), rule) is None
+    silent = Situation(
+        Revision(arrangement=LIFE_SIZE, depth_needed_mm=10, settings=Settings(f_number=None)), KIT, reading(f_number=0)
+    )
+    assert found(silent, rule) is None
+
+
+@pytest.mark.parametrize(
+    ("passing_mm", "extension_mm", "passed_on"),
+    [
+        ((12,), 12.49, True),
+        ((12,), 12.5, False),
+        ((12,), 13.0, False),
+        ((12,), 0.4, False),
+        ((36,), 12, False),
+        ((12, 36), 48, True),
+        ((12, 36), 36.3, True),
+        ((12, 20, 36), 68, True),
+        ((12, 20, 36), 56, True),
+        ((12, 36), 24, False),
+    ],
+)
+def test_tubes_of_the_kit_pass_the_aperture_on_where_some_of_them_come_to_the_length(
+    passing_mm, extension_mm, passed_on
+):
+    tubes = tuple(ExtensionTube(name=str(mm), extension_mm=mm, electronic_aperture=True) for mm in passing_mm)
+    where = situation(
+        KIT.model_copy(update={"tube": tubes}), arrangement=Arrangement("lens", 50, 0.5, extension_mm=extension_mm)
+    )
+    finding = found(where, RuleId.APERTURE_BY_HAND)
+    assert (finding is None) is passed_on
+    if finding:
+        assert finding.text == (
+            "The lens stands on plain tubes: set f/11 by hand; focus by moving the camera, not by the ring."
+        )

@@ -11,6 +11,7 @@ from session.frame.camera_messages import Reading, Setting
 from session.frame.finding import Finding, Level, RemedyKind, RuleId
 from session.rules import Situation, findings_before_release
 from session.rules.room_rules import MEAN_OVER_FRAMES, mean_frame_bytes
+from session.rules.situation import Pop
 from session.set.kit import Body, Kit, Lens, Light, Trigger
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 
@@ -171,3 +172,50 @@ def test_a_time_within_sync_is_set_by_the_camera_unless_it_can_only_be_turned(
     finding = told(replace(LIT, revision=asked, reading=reading), RuleId.SYNC)
     assert finding is not None and finding.remedy is not None
     assert finding.remedy.kind is kind
+
+
+@pytest.mark.parametrize(("since_s", "left_s"), [(0.0, 2.0), (0.5, 1.5), (1.75, 0.25), (1.99, 0.01), (2.0, None)])
+def test_a_flash_that_recycles_tells_the_time_it_had_and_the_time_it_needs(
+    since_s: float, left_s: float | None
+) -> None:
+    finding = told(replace(LIT, pops={"key": Pop(100.0, 0.0)}, now_s=100.0 + since_s), RuleId.RECYCLING)
+    if left_s is None:
+        assert finding is None
+        return
+    assert finding is not None and finding.remedy is not None
+    assert (finding.value, finding.limit) == pytest.approx((since_s, 2.0))
+    assert finding.remedy.wait_s == pytest.approx(left_s)
+
+
+def test_a_flash_that_did_not_fire_hides_no_other_that_recycles() -> None:
+    kit = KIT.model_copy(update={"light": (Light(name="key", recycling_time_s=2.0), Light(name="fill"))})
+    both = Revision(lights=(PlacedLight("key"), PlacedLight("fill")))
+    where = replace(BARE, revision=both, kit=kit, pops={"fill": Pop(100.0, 0.0)}, now_s=100.1)
+    finding = told(where, RuleId.RECYCLING)
+    assert finding is not None and finding.text.startswith("fill recycles")
+
+
+@pytest.mark.parametrize(("ambient_ev", "words"), [(19.9, "-19.9 EV under"), (20.0, "-20.0 EV"), (90.0, "-20.0 EV")])
+def test_ambient_light_far_above_the_flash_is_said_as_twenty_stops(ambient_ev: float, words: str) -> None:
+    where = replace(LIT, revision=replace(LIT.revision, ambient_ev=ambient_ev))
+    finding = told(where, RuleId.AMBIENT)
+    assert finding is not None and words in finding.text
+
+
+@pytest.mark.parametrize("order", [("long", "short"), ("short", "long")])
+def test_of_several_flashes_the_longest_is_told(order: tuple[str, str]) -> None:
+    lights = (Light(name="long", duration_t01_s=0.004), Light(name="short", duration_t01_s=0.003), Light(name="odd"))
+    kit = KIT.model_copy(update={"light": lights})
+    placed = (PlacedLight("odd"), *(PlacedLight(name) for name in order))
+    finding = told(replace(BARE, kit=kit, revision=Revision(lights=placed)), RuleId.FLASH_DURATION)
+    assert finding is not None and finding.text.startswith("long burns")
+    assert finding.value == pytest.approx(0.004)
+
+
+def test_a_frame_that_is_never_wholly_open_is_for_the_rule_about_sync_alone() -> None:
+    body = BODY.model_copy(update={"curtain_travel_s": 0.003})
+    kit = Kit(body=(body,), light=(Light(name="key", duration_t01_s=0.004),))
+    settings = Settings(exposure_s=0.003)
+    where = replace(BARE, kit=kit, revision=Revision(lights=(PlacedLight("key"),), settings=settings))
+    assert told(where, RuleId.FLASH_DURATION) is None
+    assert told(where, RuleId.SYNC) is not None
