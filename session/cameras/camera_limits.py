@@ -30,6 +30,7 @@ class CameraLimits:
     settle_s         quiet after a file of which nobody knows whether another belongs to it
     busy_s           how long a busy camera is asked again
     busy_writing_s   how long a camera that says it is busy after a release is waited for: noise reduction, a slow card
+    idle_s           so long nobody has wanted anything before the card is read unasked; chosen
     reread_s         between looks at the settings when the camera says of no change
     """
 
@@ -43,6 +44,7 @@ class CameraLimits:
     settle_s: float = 0.3
     busy_s: float = 1.0
     busy_writing_s: float = 120.0
+    idle_s: float = 5.0
     reread_s: float = 5.0
 
     def transfer_s(self, size_bytes: int) -> float:

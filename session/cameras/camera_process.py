@@ -42,8 +42,6 @@ from session.system.process import parent_connection
 LOOK_EVERY_S = 0.02
 SERIAL, MODEL = "serialnumber", "cameramodel"
 WIDGETS_READ = frozenset({SERIAL, MODEL, SWITCHES_ITSELF_OFF, *SETTING_WIDGETS, *LIVE_WIDGETS})
-IDLE_S = 5.0
-"""So long nobody has wanted anything before the card is read unasked. Chosen."""
 SMALLEST_FRAME_BYTES = 1 << 20
 """A card with less room than this is called full when the camera refuses without a reason; a guess."""
 
@@ -171,8 +169,9 @@ class CameraProcess:
         try:
             session.watch.look()
             session.watch.reread(lambda: self._pipe.poll(0))
-            if session.asked and not session.live.is_on and monotonic() - self._wanted_at_s > IDLE_S:
-                self._list_card(session, session.asked)
+            idle_s = monotonic() - self._wanted_at_s
+            if session.asked and not session.live.is_on and idle_s > self._camera.limits.idle_s:
+                self._read_on(session, session.asked)
         except CameraError as error:
             self._part(error)  # a camera that is only grumpy is looked at again soon
         if self._session is not None and session.live.wants_frame:
@@ -308,6 +307,14 @@ class CameraProcess:
         else:
             self._list_card(session, request)
 
+    def _read_on(self, session: Session, request: say.ListCard) -> None:
+        """Read a little of the card while nobody wants anything, and the rest at once where no name leads further."""
+        if not (session.may_read_card and session.cards.approach(request.known, self._say_files_read)):
+            self._list_card(session, request)
+
+    def _say_files_read(self, done: int, of: int) -> None:
+        self._send(say.ReadingCard(done, of, "file"))
+
     def _list_card(self, session: Session, request: say.ListCard) -> None:
         if not session.may_read_card:
             raise CameraError(Fault.NOT_OFFERED, "This camera's card can't be read.")
@@ -326,6 +333,8 @@ class CameraProcess:
         session.watch.look_until_quiet()  # what has appeared until now is not this frame's
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
+        if self._camera.tells_files_slowly:  # with the frame's first file the library reads the folder
+            self._send(say.ReadingCard(0, 1))
         taking = Taking(self._camera, session.known, session.cards, files, self._send, request)
         try:
             taking.run(request.expected_files, float(exposure_s or 0))

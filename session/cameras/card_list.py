@@ -3,20 +3,24 @@
 libgphoto2 asks the camera about each file of a folder inside one call: 50 to 133 ms a file in public reports, so that a
 card of some hundred pictures takes minutes. Where files are told quickly, the card is read when the camera is
 connected. Elsewhere nothing is read then: what is announced is remembered, and the newest folder is read when nobody
-wants anything of the camera, or when a frame's files are looked for.
+wants anything of the camera, or when a frame's files are looked for. Of files whose names are known from before, the
+library can be had to ask for a few at a time (`approach`), so that a release goes first in between.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from time import monotonic
 
 from session.cameras.libgphoto import Gphoto
+from session.cameras.result_codes import CameraError
 from session.frame.camera_messages import CardObject
-from session.frame.card import folder_order
+from session.frame.card import folder_order, releases
 
 QUICK_S = 0.025
 """A file that is told in less is told quickly: half of what public reports name for slow bodies."""
+STEP_S = 0.2
+"""So long a release may have to wait for a few files that are asked for. Chosen."""
 AT_ONCE_S = 3.0
 """When so long was read, the folders that are left wait. Chosen."""
 
@@ -31,6 +35,9 @@ class CardList:
         self._camera = camera
         self._files: dict[str, tuple[CardObject, ...]] = {}
         self._folders: tuple[str, ...] = ()
+        self._ahead: list[CardObject] | None = None
+        self._passed = 0
+        self._file_s = QUICK_S
         self.is_quick = self._look_for_folders()
 
     @property
@@ -73,8 +80,34 @@ class CardList:
         self._camera.tells_files_slowly = False  # until the camera is connected anew
         return self.objects
 
+    def approach(self, known: Iterable[CardObject], progress: Callable[[int, int], None]) -> bool:
+        """Ask for a few more files of the newest folders, up to one that is known; False when that leads no further.
+
+        progress   hears how many of the known files are asked for, and how many there are
+        """
+        if self._ahead is None:
+            newest = [folder for folder in self._newest() if folder not in self._files]
+            self._ahead = [release[-1] for release in releases(card for card in known if card.folder in newest)]
+            self._passed = 0
+        if not self._ahead:
+            return False
+        count = min(max(1, int(STEP_S / self._file_s)), len(self._ahead))
+        progress(self._passed, self._passed + len(self._ahead))
+        began_s = monotonic()
+        try:
+            is_there = self._camera.looks_up(self._ahead[count - 1])
+        except CameraError as error:
+            if not error.connected:
+                raise
+            is_there = False
+        self._file_s = max((monotonic() - began_s) / count, QUICK_S)
+        self._passed += count
+        self._ahead = self._ahead[count:] if is_there else []
+        return bool(self._ahead)
+
     def forget(self) -> None:
         """The camera was connected anew: its answers may differ."""
+        self._ahead = None
         self._camera.tells_files_slowly = not self.is_quick
 
     def _look_for_folders(self) -> bool:

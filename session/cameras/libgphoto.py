@@ -51,6 +51,8 @@ LISTS = (gp.GP_WIDGET_RADIO, gp.GP_WIDGET_MENU)
 TEXTS = (*LISTS, gp.GP_WIDGET_TEXT)
 MOST_FILES_LISTED = 999
 """Numbers in a folder, after which most bodies begin another."""
+BEYOND_ANY_FILE = 0xFFFFFFFF
+"""The greatest place in a file that PTP can ask for: to read from there on transfers nothing."""
 IN_MEMORY = "/"
 """Folder of a picture that is in the camera's memory, not on its card; the library has the whole file then."""
 
@@ -379,6 +381,23 @@ class Gphoto:
             with self._call(self.limits.listing_s(MOST_FILES_LISTED)):
                 files = self._camera.folder_list_files(folder)
             return tuple(self.info(folder, files.get_name(index)) for index in range(files.count()))
+
+    def looks_up(self, card: CardObject) -> bool:
+        """Whether the file is on the card. The library asks the camera for each file before it, once in a connection.
+
+        Nothing of the file is transferred. Raises CameraError, NOT_OFFERED where the library can't without a transfer.
+        """
+        with self._note_asking(CARD):
+            try:
+                with self._call(self.limits.listing_s(MOST_FILES_LISTED)):
+                    self._camera.file_read(
+                        card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, BEYOND_ANY_FILE, bytearray(1)
+                    )
+            except CameraError as error:
+                if error.code == gp.GP_ERROR_BAD_PARAMETERS:
+                    return False
+                raise
+        return True
 
     def free_bytes(self) -> int | None:
         """Room on the card in bytes, of two cards the lesser; None when the camera doesn't tell, or has no card."""

@@ -66,7 +66,7 @@ class KnownObjects:
         self._newest: dict[str, CardObject] = {}
         self._objects: set[CardObject] = set()
         self._at: dict[tuple[str, str], CardObject] = {}
-        self._names: dict[tuple[str, str], set[tuple[str, str]]] = {}
+        self._names: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
         for card in objects:
             self.take_new(card)
 
@@ -79,7 +79,9 @@ class KnownObjects:
             self._names.pop(base_name(card), None)
         self._objects.add(card)
         self._at[place] = card
-        self._names.setdefault(base_name(card), set()).add(place)
+        others = self._names.get(base_name(card), ())
+        if place not in others:
+            self._names[base_name(card)] = (*others, place)
         if self.is_newest(card):
             self._newest[card.folder] = card
         return True
@@ -96,7 +98,8 @@ class KnownObjects:
     def has_base_of(self, card: CardObject) -> bool:
         """Whether another file of the same base name is known, and still on the card as far as can be told."""
         place = card.folder, card.name
-        return self._at.get(place, card) == card and bool(self._names.get(base_name(card), set()) - {place})
+        others = (other for other in self._names.get(base_name(card), ()) if other != place)
+        return self._at.get(place, card) == card and any(others)
 
 
 class Fetching:

@@ -205,10 +205,13 @@ class ListCard:
 
     since      name of the oldest folder that matters (`100NAME`); "": only the newest
     when_idle  read it once nobody has wanted anything of the camera for a while; requests go first until then
+    known      files that were on the card before: by their names a long folder is read a few files at a time, so that
+               requests go first in between
     """
 
     since: str = ""
     when_idle: bool = False
+    known: tuple[CardObject, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -330,10 +333,11 @@ class CardListed:
 
 @dataclass(frozen=True)
 class ReadingCard:
-    """Progress of reading the card: folders read, of all folders; a folder may take a minute."""
+    """Progress of reading the card: things read, of all; a whole folder may take a minute. what: `folder` or `file`"""
 
     done: int
     of: int
+    what: str = "folder"
 
 
 @dataclass(frozen=True)

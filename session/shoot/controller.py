@@ -302,8 +302,8 @@ class Shoot:
             case say.CardListed(objects, free_bytes):
                 self.shoot_state.free_card_bytes = free_bytes
                 self.recovery.on_card(objects)
-            case say.ReadingCard(done, of):
-                self._emit(Said(f"The camera's card is being read: folder {done + 1} of {of}.", About.CARD))
+            case say.ReadingCard(done, of, what):
+                self._emit(Said(f"The camera's card is being read: {what} {done + 1} of {of}.", About.CARD))
             case say.CameraNote(text):
                 self.shoot_state.record("camera", text)
                 self._emit(Said(text))

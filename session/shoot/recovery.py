@@ -63,7 +63,8 @@ class Recovery:
             if self._state.log.unsettled_frames(self._state.serial):
                 self._ask_card()
             else:
-                self._state.post(ListCard(self._oldest_folder(), when_idle=True))
+                known = tuple(self._state.log.known_card_objects(self._state.serial))
+                self._state.post(ListCard(self._oldest_folder(), when_idle=True, known=known))
         except LogError as error:
             self._state.writer.say_refused(f"What the last run left could not be looked at: {error}")
             self.try_again()

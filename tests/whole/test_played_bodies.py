@@ -10,13 +10,14 @@ import os
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from session.cameras.camera_limits import CameraLimits
 from session.frame import camera_messages as say
-from session.frame.camera_messages import Fault, Fired
+from session.frame.camera_messages import CardObject, Fault, Fired
 from session.rules.room_rules import no_card, room_for_files
 from session.rules.situation import Situation
 from session.set.kit import Kit
@@ -304,6 +305,28 @@ def test_copies_that_a_second_card_tells_of_later_are_no_releases_on_the_camera(
         case = quick.case()
     assert case.by_body == ()
     assert [len(names) for _, _, names in case.frames] == [1, 1]
+
+
+def test_a_release_goes_first_while_a_long_folder_is_read(tmp_path: Path) -> None:
+    """By the names that were known before; the rest of the folder is asked for with the frame's first file."""
+    still = tmp_path / "card" / "DCIM" / "100STILL"
+    still.mkdir(parents=True)
+    names = [f"STIL{number:04d}.JPG" for number in range(1, 101)]
+    for name in names:
+        (still / name).write_bytes(b"\xff\xd8\xff\xd9")
+    options = ("--body", str(BODIES / "extension_0a.txt"), "--card-folder", str(tmp_path / "card"))
+    slow = ("--fault", "slow_listing:times=0,seconds=0.04")
+    limits = replace(LIMITS, idle_s=0.0)
+    with MockCamera(*options, *slow) as mock, CameraUser(tmp_path, limits) as user:
+        user.connect(mock.address)
+        known = tuple(CardObject("/store_00010001/DCIM/100STILL", name, 4) for name in names)
+        user.camera.post(say.ListCard(when_idle=True, known=known))
+        assert user.until(say.ReadingCard).what == "file"
+        assert len(user.take(1)) == 1
+        assert not any(isinstance(heard, say.CardListed) for heard in user.heard)
+        listed = user.until(say.CardListed)
+        assert {card.name for card in listed.objects} == {*names, "STIL0101.JPG"}
+        assert mock.hands("state")["objects_told"] <= len(names) + 20, "none is asked for twice"
 
 
 def test_a_card_of_five_thousand_files_is_not_read_at_connect(tmp_path: Path) -> None:

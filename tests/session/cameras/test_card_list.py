@@ -18,9 +18,14 @@ class CountedCamera:
         self._file_s = file_s
         self.tells_files_slowly = False
         self.read: list[str] = []
+        self.looked_up: list[str] = []
 
     def folders(self) -> tuple[tuple[str, ...], tuple[float, ...]]:
         return FOLDERS, (self._file_s,)
+
+    def looks_up(self, card: CardObject) -> bool:
+        self.looked_up.append(card.name)
+        return card.name != "AAAA0009.JPG"
 
     def files_in(self, folder: str) -> tuple[CardObject, ...]:
         self.read.append(folder[-8:])
@@ -60,3 +65,19 @@ def test_a_camera_that_was_connected_anew_is_slow_again() -> None:
     assert not camera.tells_files_slowly
     cards.forget()
     assert camera.tells_files_slowly
+
+
+def test_files_that_are_known_by_name_are_asked_for_a_few_at_a_time_until_one_is_gone() -> None:
+    camera, cards = listed(0.05)
+    known = [CardObject("/store_1/DCIM/102AAAA", f"AAAA{number:04d}.JPG", 10) for number in range(1, 31)]
+    others = [CardObject("/store_1/DCIM/101AAAA", "AAAA0001.JPG", 10)]
+    told: list[tuple[int, int]] = []
+    while cards.approach([*known, *others], lambda done, of: told.append((done, of))):
+        assert len(told) < len(known)
+    assert (camera.looked_up[0], camera.looked_up[-1]) == ("AAAA0008.JPG", "AAAA0030.JPG")
+    assert (told[0], told[1]) == ((0, 30), (8, 30))
+    cards.forget()
+    camera.looked_up.clear()
+    assert not cards.approach([known[8]], lambda done, of: None)
+    assert not cards.approach([known[8]], lambda done, of: None)
+    assert camera.looked_up == ["AAAA0009.JPG"], "then the rest was asked for at once, and is not again"
