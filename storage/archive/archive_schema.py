@@ -128,6 +128,15 @@ class ReferencePreview(ArchiveTable):
     jpeg: Mapped[bytes] = mapped_column(LargeBinary)
 
 
+class ArchiveOrder(ArchiveTable):
+    """The order of a job that was read last at any station, as the text of its table (CSV)."""
+
+    __tablename__ = "archive_order"
+    job_id: Mapped[Key] = mapped_column(ForeignKey("job.job_id"), primary_key=True)
+    read_at: Mapped[datetime]
+    order_table: Mapped[str]
+
+
 def make(connection: Connection) -> str:
     """Make the archive where there is none, or bring an older one up; one station at a time.
 

@@ -155,6 +155,18 @@ TAPE_MEASURES = (
 )
 """Nobody measured the camera's place, and the size of what stands in the set, before."""
 
+ORDERS = (
+    """CREATE TABLE archive_order (
+        job_id UUID NOT NULL,
+        read_at TIMESTAMP WITH TIME ZONE NOT NULL,
+        order_table TEXT NOT NULL,
+        CONSTRAINT pk_archive_order PRIMARY KEY (job_id),
+        CONSTRAINT fk_archive_order_job_id FOREIGN KEY(job_id) REFERENCES job (job_id)
+    )""",
+    as_to_files("archive_order"),
+)
+"""Orders stayed at their stations before; the next sending of each brings them."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
@@ -162,6 +174,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "6": ("7", WHICH_FLAW),
     "7": ("8", GAP_OF_CLOSE_UP_LENS),
     "8": ("9", TAPE_MEASURES),
+    "9": ("10", ORDERS),
 }
 """Version → the next one, and the statements that lead to it. Oldest first."""
 

@@ -18,7 +18,7 @@ from sqlalchemy.dialects.postgresql import distinct_on
 
 from session.frame.ports import Clock, LogError, SystemClock
 from session.units.names import name_key
-from storage.archive import clocks, previews, strangers
+from storage.archive import clocks, orders, previews, strangers
 from storage.archive.archive_database import ArchiveDatabase, open_to_look
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.merge import Merge
@@ -155,6 +155,8 @@ class _Fetch:
                 self._group(there, group)
         with self._archive.transaction() as there:
             self._events_of_no_frame(there, {job_id for job_id, _ in jobs})
+        with self._archive.transaction() as there, self._here.transaction() as here:
+            self._left_out += orders.fetch_orders(there, here, [job_id for job_id, _ in jobs])
         if folder is not None:
             for group in _groups(jobs):
                 self._previews(group, folder)

@@ -17,7 +17,7 @@ from typing import Any
 from sqlalchemy import Connection, Table, delete, func, insert, literal_column, select, update
 
 from session.frame.ports import Clock, SystemClock
-from storage.archive import archive_schema, archive_versions, clocks
+from storage.archive import archive_schema, archive_versions, clocks, orders
 from storage.archive.archive_database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.archive.merge import Merge
@@ -129,10 +129,17 @@ class _Send:
         self._look_again_at_unfinished()
         self._send(table_of(FrameTable), self._send_frames)
         self._send(table_of(EventTable), self._send_events, self._last_event)
+        self._send_orders()
         if previews:
             self._send_previews()
         self._tell_kept()
         return self._sent
+
+    def _send_orders(self) -> None:
+        with self._archive.transaction() as there, self._local.transaction() as here:
+            archive_schema.take_turn(there)
+            archive_versions.check(there)
+            self._sent.count("order", orders.send_orders(here, there))
 
     def _to_send(self) -> int:
         """Rows that the archive hasn't got."""

@@ -1,7 +1,6 @@
 """The tables of an order: the client's wishes for a job, the pieces and their views.
 
-They change when an order is read again, and are the station's own: an archive has the places and what was shot for
-them, not what is wanted.
+They change when an order is read again, and are the station's own; in an archive an order is the text of its table.
 """
 
 from __future__ import annotations

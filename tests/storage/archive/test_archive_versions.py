@@ -93,7 +93,9 @@ def test_copies_of_frames_that_were_sent_before_follow(
     by_tape = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg", "gap_mm")
     measured = ", ".join(f"DROP COLUMN {name}" for name in by_tape)
     sizes = "ALTER TABLE revision_passive DROP COLUMN width_mm, DROP COLUMN height_mm"
-    server.ask(f"DROP TABLE file_copy; {later}; {sizes}; ALTER TABLE revision {measured}, {patch}", database)
+    server.ask(
+        f"DROP TABLE file_copy, archive_order; {later}; {sizes}; ALTER TABLE revision {measured}, {patch}", database
+    )
     searched = (
         "DROP FUNCTION note_uses, note_words_of_frames, note_words_of_jobs CASCADE; DROP VIEW frame_words, use_words"
     )
