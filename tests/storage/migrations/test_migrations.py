@@ -243,11 +243,11 @@ def test_views_ordered_before_there_were_standards_stay_ordered(path: Path) -> N
         assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
 
 
-@pytest.mark.parametrize("old", OLD_LOGS, ids=lambda log: log.stem)
+@pytest.mark.parametrize("old", [log for log in OLD_LOGS if log.stem < "log-of-0008"], ids=lambda log: log.stem)
 def test_old_log_that_stands_in_the_way_of_its_migration_is_left_as_it_was(old: Path, path: Path) -> None:
     shutil.copy(old, path)
     connection = sqlite3.connect(path)
-    connection.execute("CREATE TABLE client_standard (x INTEGER)")  # met in the last version
+    connection.execute("CREATE TABLE client_standard (x INTEGER)")  # met in version 0008
     connection.commit()
     connection.close()
     before = dump(path)
