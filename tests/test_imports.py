@@ -39,7 +39,7 @@ FLOORS = {
         "set": {"units", "optics", "lighting"},
         "frame": {"units", "optics", "set"},
         "order": {"units", "set", "frame"},
-        "plan": {"units", "optics", "lighting", "set"},
+        "plan": {"units", "optics", "lighting", "set", "order"},
         "rules": {"units", "optics", "lighting", "set", "frame"},
         "checks": {"units", "system", "picture", "optics", "set", "frame"},
         "live": {"units", "picture", "optics", "set", "frame"},

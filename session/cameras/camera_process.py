@@ -93,10 +93,10 @@ class Session:
 
 
 def identity(serial: str, model: str, address: CameraAddress) -> str:
-    """The name by which the camera is known again: its serial number; one of noughts is none.
+    """The name by which the camera is known again: its serial number, unless all digits are noughts.
 
-    Without one a camera on USB is known by its model, since bus and port change when it is plugged in anew, and one on
-    a network by its address.
+    Without a number a camera on USB is known by its model, since bus and port change when it is plugged in anew, and a
+    camera on a network by its address.
     """
     if serial.strip("0"):
         return serial

@@ -47,7 +47,7 @@ def keep_guide_number(path: Path, light: str, guide_number_m: float) -> Kit:
 
 
 def keep_closest_f_number(path: Path, lens: str, closest_effective_f_number: float | None) -> Kit:
-    """Put a lens's effective f-number at its closest focus into the kit file; None takes it out again.
+    """Put a lens's effective f-number at its closest focus into the kit file; None takes the number out again.
 
     Raises KitError; then the file is as it was.
     """

@@ -66,8 +66,8 @@ def guide_numbers_m(revision: Revision, kit: Kit) -> dict[str, float]:
 def flash_exposure_ev(revision: Revision, kit: Kit) -> float | None:
     """EV of a card that faces the camera in the place of the piece, against a right exposure, by the kit's numbers.
 
-    None where they don't tell: a light that isn't a flash of the kit, or without guide number, distance or height; a
-    shaper whose loss nobody measured; a lens whose aperture isn't known; reflectors and glass.
+    None where the kit doesn't tell: a light that isn't a flash of the kit, or without guide number, distance or height;
+    a shaper whose loss nobody measured; a lens whose aperture isn't known; reflectors and glass.
     Raises ValueError for numbers that can't be.
     """
     known, f_number = guide_numbers_m(revision, kit), revision.settings.f_number

@@ -1,4 +1,4 @@
-"""The kit corrected by a grey card: what a lens that focuses inside lets through where it is focused.
+"""The kit corrected by a grey card: the light that a lens that focuses inside lets through at its focus.
 
 The first frame of a grey card (the set-up's grey patch) tells the effective f-number there, since the light that falls
 on the card is known by the kit. It is offered with its number, and kept only when it is asked for: with the set-up,

@@ -73,7 +73,7 @@ def hand_over(
 
 
 def begun_on(folder: Path) -> date | None:
-    """The day on which a hand-over that was stopped was begun, by its oldest file; None where none was begun."""
+    """The day on which a hand-over that was stopped was begun, by its oldest file; None before the first file."""
     times = [path.stat().st_mtime for path in (folder / "data").rglob("*") if path.is_file()]
     return datetime.fromtimestamp(min(times)).astimezone().date() if times else None
 

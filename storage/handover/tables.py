@@ -1,7 +1,7 @@
 """The tables of a hand-over as text: frames, set-ups, findings and the order, each as CSV and as JSON Lines.
 
-A line of JSON is what `table_schema` describes; a CSV says the same in cells, as `csv_lines` writes them. Numbers wear
-their unit in their name.
+A line of JSON is what `table_schema` describes; a CSV says the same in cells, as `csv_lines` writes them. The name of a
+number ends with the unit.
 """
 
 from __future__ import annotations

@@ -37,7 +37,7 @@ class ThingMode(Generic[ThingT]):
     where: Where
 
     def __init__(self, bench: BenchPort, before: ThingT | None, thing: ThingT) -> None:
-        """`before`: as it stands in the set, None when it isn't there yet."""
+        """`before`: the thing as it stands in the set, None for a new thing."""
         self._bench = bench
         self._before: ThingT | None = before
         self._in_force: ThingT | None = before
@@ -49,11 +49,11 @@ class ThingMode(Generic[ThingT]):
             self._put_in_force_later()
 
     def change_to(self, wanted: ThingT | None) -> Act:
-        """The act that puts it up so, or strikes it where it is None."""
+        """The act that puts the thing up as wanted, or strikes the thing for None."""
         raise NotImplementedError
 
     def heading(self) -> str:
-        """What it is, in capitals, and its name."""
+        """The kind of thing, in capitals, and the thing's name."""
         raise NotImplementedError
 
     def rows(self) -> list[Row]:
@@ -70,7 +70,7 @@ class ThingMode(Generic[ThingT]):
         ]
 
     def panel(self, width: int, height: int) -> list[Content]:
-        """All its numbers, one a line."""
+        """The heading and the thing's numbers, line by line."""
         lines = [heading(self.heading(), "struck" if self._struck else "")]
         for name, value, aside in [*self.rows(), ("note", harmless(self.thing.note, 60) or "—", "")]:
             lines.append(Content.assemble((f"{name:9}", QUIET), (f"{value:<12} ", "bold"), (aside, QUIET)))
@@ -138,7 +138,7 @@ class ThingMode(Generic[ThingT]):
             self._bench.post(self.change_to(wanted))
 
     def set_to(self, thing: ThingT) -> None:
-        """Have it so, in force a moment later."""
+        """Change the thing, in force a moment later."""
         if thing != self.thing or self._struck:
             self.thing, self._struck = thing, False
             self._put_in_force_later()
@@ -217,7 +217,7 @@ class ItemMode(ThingMode[PassiveItem]):
 
 
 def choose_thing(bench: BenchPort, key: str) -> None:
-    """Begin the mode for the thing of that digit, or say that there is none."""
+    """Begin the mode for the thing of that digit, or say that the set has no such thing."""
     things = things_by_digit(bench.model.revision, bench.kit)
     at = int(key) - 1
     if at >= len(things):

@@ -1,4 +1,4 @@
-"""The key that types an order at the bench: a piece, then its views one by one, or a CSV file that is read."""
+"""The key that types an order at the bench: a piece, then its views in turn, or the path of a CSV file."""
 
 from __future__ import annotations
 

@@ -15,6 +15,7 @@ from textual.events import Resize
 from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.kit_search import Ranked, rank_plans
+from session.plan.ordered_wish import ordered_wish
 from session.plan.ranked_plan import Plan
 from session.plan.reflection import reflection_texts
 from session.plan.report import hazards, remarks, room_text
@@ -22,7 +23,6 @@ from session.plan.wish import Wish
 from session.set.kit import Body, Kit
 from session.shoot.acts import KeepWish, TakePlan
 from session.units.numbers import f_text, mm_text, ratio_text, share_text, stop_text, time_text
-from tui.planner.ordered_wish import ordered_wish
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES
 from tui.screen.app_port import AppPort
@@ -100,7 +100,7 @@ class PlannerScreen(KeyedScreen):
             self.app.in_background(partial(self._read_wish, reader, place), "wish")
 
     def _read_wish(self, reader: Reader, place: Place) -> Then:
-        """Read in the background the last wish for the view; for a first one, what the order says of it."""
+        """Read in the background the last wish for the view; a first wish takes the order's numbers."""
         try:
             kept = reader.kept_wish(place)
             if kept:

@@ -1,4 +1,4 @@
-"""What the planner begins with for a view of the order: the piece's size, and the pixels and margin of the delivery."""
+"""The planner's first wish for a view of the order: the piece's size, and the pixels and margin of the delivery."""
 
 from __future__ import annotations
 
@@ -9,10 +9,9 @@ from session.plan.wish import Wish
 
 
 def ordered_wish(wish: Wish, progress: Progress | None, piece: str, view: str) -> Wish:
-    """The wish with what the order says of this view in it; as it is for a view that isn't ordered.
+    """The wish with the order's numbers for this view; the wish unchanged for a view that isn't ordered.
 
-    With pixels from the order the blur that is allowed follows from them. Raises ValueError for numbers that contradict
-    each other.
+    The blur allowed follows from the order's pixels. Raises ValueError for contradictory numbers.
     """
     found = progress.of(piece, view) if progress else None
     if progress is None or found is None:
