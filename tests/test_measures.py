@@ -13,12 +13,17 @@ from tests.support.measures import (
     docstrings_with_units,
     error_texts_with_value,
     is_participle,
+    is_riddle,
     median_module_lines,
     participles,
     patterns_wanted,
+    sentences,
+    sentences_with_nouns,
 )
 
 LEAST_PERCENT = 90.0
+LEAST_PERCENT_OF_SENTENCES = 99.0
+"""Stricter: a sentence can always be turned, so one in a hundred is room for haste only."""
 
 
 def test_docstrings_of_functions_with_quantities_name_the_units() -> None:
@@ -31,6 +36,12 @@ def test_error_texts_carry_the_value_that_was_refused() -> None:
     share = error_texts_with_value()
     assert share.counted > 200
     assert share.percent >= LEAST_PERCENT, "\n".join(share.missing)
+
+
+def test_sentences_of_docstrings_name_their_things() -> None:
+    share = sentences_with_nouns()
+    assert share.counted > 5000
+    assert share.percent >= LEAST_PERCENT_OF_SENTENCES, "\n".join(share.missing)
 
 
 def test_no_refusal_is_a_bare_value_error() -> None:
@@ -70,6 +81,12 @@ def test_measure_asks_for_each_unit_the_scale_of_bare_floats_and_the_shape_of_ar
 def test_measure_tells_texts_with_a_value_from_fixed_ones_and_from_what_is_no_text() -> None:
     texts = {'f"it is {size} MB long"': True, '"it is too long"': False, '"a" + f"{b} c"': True, "error": None}
     assert {text: carries_value(ast.parse(text, mode="eval").body) for text in texts} == texts
+
+
+def test_measure_tells_riddles_from_sentences() -> None:
+    assert is_riddle("What it is shows when it is here.") and is_riddle("None where that one has none.")
+    assert not is_riddle("Judged by the file's name alone; the content is checked after the transfer.")
+    assert sentences("A first one here. It: two\n\nwidth  what it is, and all that it is not") == []
 
 
 def test_measure_knows_participles() -> None:

@@ -14,6 +14,10 @@ scale (`stops`, `ratio`, `from 0 to 1`, `unit`); for arrays a shape, `(height, w
 (an f-string with a field, or a formatted text), or get one handed beside the text to put there. A raise that passes
 a text on is not counted, nor is a single word.
 
+*Sentences with nouns*: share of the docstrings' sentences (parts between full stops, colons and semicolons, of five
+words or more, tables of arguments left out) in which fewer than a quarter of the words stand for something else (`it`,
+`what`, `one`, `none`). A sentence that names its things needs no second reading.
+
 *Bare ValueErrors*: how many `raise ValueError`. *Participles*: functions, private ones too, whose whole name is one
 participle (`_taken`); properties are left out, for they read as adjectives. *Median module*: lines of the modules,
 without `__init__`. *Test code*: lines of tests for each line of the product, blank lines left out on both sides.
@@ -31,6 +35,39 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("session", "storage", "tui", "mock_camera")
+
+STANDING_IN = frozenset(
+    [
+        "it",
+        "its",
+        "that",
+        "this",
+        "these",
+        "those",
+        "what",
+        "which",
+        "who",
+        "whom",
+        "whose",
+        "one",
+        "ones",
+        "such",
+        "they",
+        "them",
+        "their",
+        "there",
+        "here",
+        "so",
+        "other",
+        "others",
+        "both",
+        "each",
+        "any",
+        "some",
+        "none",
+    ]
+)
+RIDDLE_SHARE, FEWEST_WORDS = 0.25, 5
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
@@ -203,6 +240,31 @@ def carries_value(text: ast.expr) -> bool | None:
     return None
 
 
+def sentences_with_nouns() -> Share:
+    share = Share()
+    for path, tree in modules():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Module | ast.ClassDef | Function):
+                for sentence in sentences(ast.get_docstring(node) or ""):
+                    share.count(not is_riddle(sentence), f"{path}:{getattr(node, 'lineno', 1)}: {sentence}")
+    return share
+
+
+def sentences(docstring: str) -> list[str]:
+    """The sentences of a docstring that are long enough to be judged, without its table of arguments."""
+    prose = " ".join(line for line in docstring.splitlines() if "  " not in line.strip())
+    return [part for part in re.split(r"(?<=[.;:])\s+", prose) if len(words_of(part)) >= FEWEST_WORDS]
+
+
+def is_riddle(sentence: str) -> bool:
+    words = words_of(sentence)
+    return sum(word in STANDING_IN for word in words) >= RIDDLE_SHARE * len(words)
+
+
+def words_of(sentence: str) -> list[str]:
+    return re.findall(r"[a-z']+", sentence.lower())
+
+
 def bare_value_errors() -> list[str]:
     return [
         f"{path}:{node.lineno}"
@@ -254,14 +316,19 @@ def main() -> None:
     arguments.add_argument("--missing", action="store_true", help="print each place that misses a measure")
     missing = arguments.parse_args().missing
     units, texts, bare, named = docstrings_with_units(), error_texts_with_value(), bare_value_errors(), participles()
-    for title, share in (("docstrings with units", units), ("error texts with value", texts)):
+    told = sentences_with_nouns()
+    for title, share in (
+        ("docstrings with units", units),
+        ("error texts with value", texts),
+        ("sentences with nouns", told),
+    ):
         print(f"{title:24} {share.percent:5.1f} % of {share.counted}")
     print(f"{'bare ValueErrors':24} {len(bare)}")
     print(f"{'participles as functions':24} {len(named)}")
     print(f"{'median module':24} {median_module_lines():g} lines")
     print(f"{'test code per code':24} {test_code_per_code():.2f}")
     if missing:
-        print(*units.missing, *texts.missing, *bare, *named, sep="\n")
+        print(*units.missing, *texts.missing, *told.missing, *bare, *named, sep="\n")
 
 
 if __name__ == "__main__":
