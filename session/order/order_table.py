@@ -41,6 +41,9 @@ SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 FORMULA = "=+-@\uff1d\uff0b\uff0d\uff20"
 """What a spreadsheet takes for the beginning of a formula. Source: OWASP, "CSV Injection"."""
 
+SIGNED = re.compile(r"[-+]\d+(?:[.,]\d+)?")
+"""A plain number with its sign, which no spreadsheet takes for more."""
+
 NOT_IN_A_NAME = frozenset({"Cc", "Cs", "Co", "Cn", "Zl", "Zp"})
 """Unicode categories: control, half surrogate pairs, private, unassigned, ends of lines and paragraphs."""
 
@@ -256,7 +259,7 @@ def _cell_fault(cell: str, row: int, name: str) -> str:
         return f"{where} the cell holds the end of a line; a name stands on one line."
     if bad is not None:
         return f"{where} the cell holds the character U+{ord(bad):04X}, which is no part of a text."
-    if cell[:1] and cell[0] in FORMULA:
+    if cell[:1] and cell[0] in FORMULA and not (is_quantity(name) and SIGNED.fullmatch(cell)):
         return f"{where} {cell[:40]!r} begins like a formula of a spreadsheet; give its value as text."
     return ""
 

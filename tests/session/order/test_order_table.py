@@ -50,6 +50,16 @@ def test_a_standard_is_said_once_and_shared_by_its_name() -> None:
     assert read_order(order_csv(order).encode()) == order
 
 
+def test_a_negative_number_is_no_formula_but_what_looks_like_one_is() -> None:
+    order = read_order(STANDARDS.replace(",2,left,", ",-1.5,left,").encode())
+    assert order.standards[0].background_ev == -1.5
+    assert read_order(order_csv(order).encode()) == order
+    with pytest.raises(OrderFileError, match="begins like a formula"):
+        read_order(STANDARDS.replace(",2,left,", ",-1+2,left,").encode())
+    with pytest.raises(OrderFileError, match="begins like a formula"):
+        read_order(STANDARDS.replace("ring 2", "-2").encode())
+
+
 @pytest.mark.parametrize(
     ("changed", "fault"),
     [
