@@ -25,24 +25,43 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 
-TARGETS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "optics": (("session/optics",), ("tests/session/optics", "tests/references", "tests/session/plan")),
-    "lighting": (("session/lighting",), ("tests/session/lighting", "tests/references", "tests/session/plan")),
-    "plan": (("session/plan",), ("tests/session/plan",)),
-    "rules": (("session/rules",), ("tests/session/rules",)),
-    "checks": (
-        (
-            "session/checks/focus/focus_verdict.py",
-            "session/checks/light/brightness.py",
-            "session/checks/light/evenness.py",
-        ),
-        ("tests/session/checks",),
-    ),
-    "releasing": (("session/shoot/releasing.py",), ("tests/session/shoot",)),
-    "frames": (("storage/writing/frames.py",), ("tests/storage/writing",)),
-    "undo": (("storage/writing/undo.py",), ("tests/storage/writing", "tests/session/shoot/test_undoing.py")),
+OPTICS = ("tests/session/optics", "tests/references", "tests/session/plan")
+LIGHTING = ("tests/session/lighting", "tests/references", "tests/session/plan")
+LIGHT_CHECKS, FOCUS_CHECKS = "tests/session/checks/light", "tests/session/checks/focus"
+SHOOT, WRITING = "tests/session/shoot", "tests/storage/writing"
+
+TARGETS: dict[str, dict[str, tuple[str, ...]]] = {
+    "optics": {"session/optics": OPTICS},
+    "lighting": {"session/lighting": LIGHTING},
+    "plan": {"session/plan": ("tests/session/plan",)},
+    "rules": {"session/rules": ("tests/session/rules",)},
+    "checks": {
+        "session/checks/focus/focus_verdict.py": (f"{FOCUS_CHECKS}/test_focus_verdict.py",),
+        "session/checks/focus/tilt.py": (f"{FOCUS_CHECKS}/test_tilt.py",),
+        "session/checks/light/brightness.py": (f"{LIGHT_CHECKS}/test_brightness.py",),
+        "session/checks/light/evenness.py": (f"{LIGHT_CHECKS}/test_evenness_and_colour.py",),
+        "session/checks/light/flash_fired.py": (f"{LIGHT_CHECKS}/test_flash_fired.py",),
+        "session/checks/light/new_piece.py": (f"{LIGHT_CHECKS}/test_new_piece.py",),
+    },
+    "releasing": {
+        "session/shoot/releasing.py": (
+            f"{SHOOT}/test_releasing.py",
+            f"{SHOOT}/test_late_files.py",
+            f"{SHOOT}/test_shoot_log.py",
+            f"{SHOOT}/test_recovery.py",
+        )
+    },
+    "frames": {
+        "storage/writing/frames.py": (
+            f"{WRITING}/test_frames.py",
+            f"{WRITING}/test_log_contract.py",
+            f"{WRITING}/test_recovery.py",
+            f"{WRITING}/test_settling.py",
+        )
+    },
+    "undo": {"storage/writing/undo.py": (f"{WRITING}/test_undo.py", f"{WRITING}/test_log_contract.py")},
 }
-"""Name → what is changed, and the tests that are to notice."""
+"""Group → each module or folder that is changed, and its direct tests, which are to notice."""
 
 COPIED = ("session", "storage", "tui", "mock_camera", "tests", "stillset.py", "pyproject.toml", "docs", "README.md")
 
@@ -57,6 +76,9 @@ IDLE_OPERATORS = (
 )
 """What can't be noticed, or only by the type checker: decorators of dataclasses, unions in annotations, and `==` for
 `is` with words of an enumeration and None, of which there is one each."""
+
+BY_NAME = {"*,": "/,"}
+"""Arguments that are given by name alone or by place alone: callers in the program give them by name, as types ask."""
 
 EQUIVALENT: dict[str, str] = {
     "return next((f for f in self._flights.values() if f.state <= FrameState.HELD_OFF), None)": (
@@ -73,6 +95,9 @@ EQUIVALENT: dict[str, str] = {
     "if flight.state is FrameState.RELEASING and message.fired >= Fired.YES:": "no word sorts behind `yes`",
     "if flight.state <= FrameState.RECEIVING and len(flight.files) < flight.expected_files:": (
         "a frame that is held has no files, and was told of as missing above"
+    ),
+    "if flight.state is not FrameState.SAVED or flight.judging >= Judging.WITH_THE_JUDGE:": (
+        "no word of how far the checks are sorts behind `with the judge`"
     ),
     "one_of_each = len({PurePath(name).suffix for name in names}) >= len(names)": (
         "there are never more endings than names"
@@ -109,7 +134,6 @@ class Mutant:
 
 def mutants_of(target: str, sample: int, seed: int) -> Iterator[Mutant]:
     """Every change of a target, or as many as the sample holds, tried one after another."""
-    changed, tests = TARGETS[target]
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder)
         for name in COPIED:
@@ -118,7 +142,7 @@ def mutants_of(target: str, sample: int, seed: int) -> Iterator[Mutant]:
                 shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__", ".hypothesis"))
             elif source.exists():
                 shutil.copy(source, copy / name)
-        for number, module in enumerate(changed):
+        for number, (module, tests) in enumerate(TARGETS[target].items()):
             yield from _tried(copy, module, tests, sample, seed, f"session-{number}.sqlite")
 
 
@@ -154,6 +178,15 @@ def _keep_sample(session: Path, sample: int, seed: int) -> None:
         connection.executemany("DELETE FROM work_items WHERE job_id = ?", struck)
 
 
+def changes_nothing(diff: str) -> bool:
+    """Whether nobody can notice the change of this diff."""
+    lines = [line for line in diff.splitlines() if line[:1] in "+-" and line[:3] not in ("+++", "---")]
+    if any(line[1:].strip() in EQUIVALENT for line in lines):
+        return True
+    before, after = ([line[1:] for line in lines if line[0] == sign] for sign in "-+")
+    return any([line.replace(*pair) for line in before] == after != before for pair in BY_NAME.items())
+
+
 def _cosmic_ray(folder: Path, *words: str) -> str:
     done = subprocess.run(
         [sys.executable, "-m", "cosmic_ray.cli", *words], cwd=folder, capture_output=True, text=True, check=True
@@ -167,11 +200,7 @@ def main() -> None:
     parser.add_argument("--sample", type=int, default=0, help="of each module; all by default")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
-    tried = [
-        one
-        for one in mutants_of(asked.target, asked.sample, asked.seed)
-        if not any(line[1:].strip() in EQUIVALENT for line in one.diff.splitlines())
-    ]
+    tried = [one for one in mutants_of(asked.target, asked.sample, asked.seed) if not changes_nothing(one.diff)]
     survivors = [one for one in tried if one.survived]
     for one in survivors:
         changes = [line for line in one.diff.splitlines() if line[:1] in "+-" and line[:3] not in ("+++", "---")]

@@ -219,3 +219,20 @@ def test_a_frame_that_is_never_wholly_open_is_for_the_rule_about_sync_alone() ->
     where = replace(BARE, kit=kit, revision=Revision(lights=(PlacedLight("key"),), settings=settings))
     assert told(where, RuleId.FLASH_DURATION) is None
     assert told(where, RuleId.SYNC) is not None
+
+
+@pytest.mark.parametrize(
+    ("free", "frame", "level", "words"),
+    [
+        (30_600_000, 2_600_000, Level.CAUTION, "The card has 31 MB free, a frame takes 3 MB."),
+        (10**12, 10**12, Level.CAUTION, "The card has 1000000 MB free, a frame takes 1000000 MB."),
+        (10**12 - 1, 10**12, Level.STOP, "The card has 1000000 MB free, a frame takes 1000000 MB."),
+    ],
+)
+def test_room_is_told_in_whole_megabytes_beside_what_a_frame_takes(
+    free: int, frame: int, level: Level, words: str
+) -> None:
+    finding = told(replace(BARE, free_card_bytes=free, frame_bytes=frame), RuleId.CARD)
+    assert finding is not None
+    assert (finding.level, finding.text, finding.limit) == (level, words, 1)
+    assert finding.value == free // frame
