@@ -96,6 +96,10 @@ EQUIVALENT: dict[str, str] = {
     "if flight.state <= FrameState.RECEIVING and len(flight.files) < flight.expected_files:": (
         "a frame that is held has no files, and was told of as missing above"
     ),
+    "if rule is not None or until_s > now_s:": "a rule asks for no wait that is over",
+    "if rule is not None and until_s >= now_s:": "a rule asks for no wait that is over",
+    "if rule is not None and until_s != now_s:": "a rule asks for no wait that is over",
+    "if rule is not None and until_s is not now_s:": "a rule asks for no wait that is over",
     "if flight.state is not FrameState.SAVED or flight.judging >= Judging.WITH_THE_JUDGE:": (
         "no word of how far the checks are sorts behind `with the judge`"
     ),

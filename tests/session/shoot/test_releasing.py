@@ -6,7 +6,7 @@ import pytest
 
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault, Fired, SavedFile
-from session.frame.states import FrameState
+from session.frame.states import FrameState, NewFrame
 from session.shoot.acts import AcceptReference, AskRelease, CallOff, MarkFrame, Touched
 from session.shoot.events import (
     About,
@@ -18,6 +18,7 @@ from session.shoot.events import (
     SlowTransfer,
     Waiting,
 )
+from session.shoot.flight import Flight
 from tests.support.memory_log import PLACE
 from tests.support.scripted import Studio, reading
 
@@ -569,3 +570,15 @@ def test_a_log_in_arrears_tells_how_many_entries_it_owes_of_none():
     studio.ask()
     found = next(one for one in studio.said(FrameMoved)[-1].findings if one.id == "log")
     assert (found.value, found.limit, found.unit) == (2, 0, "entries")
+
+
+def test_a_frame_taken_up_with_its_raw_alone_is_not_judged_by_it_while_a_jpeg_is_fetched():
+    studio = Studio()
+    state = studio.shoot.shoot_state
+    raw = SavedFile("/pictures/0007.DNG", "raw", 1000, "ab" * 32, CardObject("/card", "STIL0007.DNG", 1000))
+    jpeg = CardObject("/card", "STIL0007.JPG", 1000)
+    frame = NewFrame("left", 7, state.revision_id)
+    flight = Flight(frame, state.place, state.revision, FrameState.RECEIVING, files=[raw], objects=(jpeg,))
+    studio.shoot.releases.adopt(flight)
+    assert not studio.judge.assignments
+    assert studio.shoot.releases.objects_under_way() == {"left": (jpeg,)}
