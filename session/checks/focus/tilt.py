@@ -132,7 +132,7 @@ def findings(tilt: Tilt | None, limit_px: float) -> tuple[Finding, ...]:
     apart = f"{mm_text(tilt.apart_mm)} over the region"
     if tilt.nearer:
         text = f"{much}: {_side(tilt.nearer)} is nearer, {apart}. Its ends are blurred by {tilt.blur_px:.1f} px."
-        mend = f"move {_side(tilt.nearer)} away from the camera, or the opposite one nearer, then release again"
+        mend = f"move {_side(tilt.nearer)} {mm_text(tilt.apart_mm)} away from the camera, release again"
     else:
         across = SIDES[round(tilt.line_deg / 45) % 8], SIDES[(round(tilt.line_deg / 45) + 4) % 8]
         text = f"{much}: {across[0]} or {across[1]} is nearer, {apart}; which one, this frame doesn't tell."

@@ -115,7 +115,8 @@ def test_a_leaning_label_is_told_in_degrees_with_the_side_that_is_nearer(tmp_pat
     assert found.apart_mm == pytest.approx(24 * 0.84 * math.tan(math.radians(6.0)), rel=0.2)
     (note,) = (one for one in judgement.findings if one.id == CheckId.SQUARE)
     assert (note.level, note.value, note.limit) == (Level.NOTE, round(found.blur_px, 1), 1.0)
-    assert "the left side is nearer" in note.text and "the left side away from the camera" in note.remedy.text
+    assert "the left side is nearer" in note.text and note.remedy.text.startswith("move the left side ")
+    assert note.remedy.text.endswith(f"{found.apart_mm:.1f} mm away from the camera, release again")
     assert told(both, sensor_width_mm=None) is None
     assert told(both, replace(REVISION, blur_limit_px=found.blur_px * 1.05)) is None
     impossible = replace(REVISION, arrangement=Arrangement(magnification=1.0, dioptres=4.0, gap_mm=5000.0))
