@@ -38,14 +38,18 @@ NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 
 
 class QuickClock:
-    """So many seconds to a real one, as the simulated camera's. set_back_s: how far the time of day was set back"""
+    """So many seconds to a real one, as the simulated camera's.
+
+    set_back_s   how far the time of day was set back
+    passed_s     time that has passed besides, for this computer alone
+    """
 
     def __init__(self, speed: float) -> None:
         self._speed = speed
-        self.set_back_s = 0.0
+        self.set_back_s = self.passed_s = 0.0
 
     def monotonic_s(self) -> float:
-        return monotonic() * self._speed
+        return monotonic() * self._speed + self.passed_s
 
     def now(self) -> datetime:
         return NOON + timedelta(seconds=self.monotonic_s() - self.set_back_s)

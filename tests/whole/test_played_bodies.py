@@ -2,6 +2,9 @@
 
 The bodies in `tests/bodies` are invented; what each extension does is as libgphoto2's PTP driver (its library.c and
 config.c) expects of it. Each mishap is told in one sentence, and costs at most its own file.
+
+Elsewhere: clocks and sleep in `test_clocks_and_sleep`, permission and other programs in `test_camera_on_usb` and
+`session/cameras/test_usb_access`, every text of libgphoto2's tables in `session/cameras/test_library_texts`.
 """
 
 from __future__ import annotations
@@ -22,6 +25,8 @@ from session.rules.room_rules import no_card, room_for_files
 from session.rules.situation import Situation
 from session.set.kit import Kit
 from session.set.setup import Revision
+from session.shoot.acts import SwitchLiveView
+from session.shoot.live_stream import LIVE_MINUTES
 from tests.support.camera_user import CameraUser
 from tests.support.frame_of_each_file import quick_shoot
 from tests.support.mock_process import MockCamera
@@ -227,6 +232,48 @@ def test_a_mode_of_the_body_that_keeps_the_picture_back_is_named(user: CameraUse
     user.release(1)
     assert "Mirror lock-up is on" in user.until(say.Failed).text
     mock.hands("set_property", code=0x5013, value=1)
+
+
+@pytest.mark.parametrize(
+    ("body", "setting", "code", "values"),
+    [
+        (
+            "extension_0b",
+            "file_format",
+            0xD120,
+            {1023: "jpeg", 767: "jpeg", 54271: "jpeg", 3327: "raw", 3075: "raw+jpeg"},
+        ),
+        ("extension_0a", "file_format", 0x5004, {0: "jpeg", 4: "raw", 7: "raw+jpeg", 2: "jpeg"}),
+        ("extension_0e", "file_format", 0xD018, {1: "raw", 4: "raw+jpeg", 2: "jpeg"}),
+        ("extension_0a", "exposure_s", 0xD100, {0xFFFFFFFD: None, 655370: 1.0, 65736: 1 / 200}),
+        ("extension_0e", "exposure_s", 0x500D, {64000180: 3600.0, 0xFFFFFFFF: None, 4921: 1 / 200}),
+        ("extension_0e", "iso", 0x500F, {-1: 0, -2: 0, -3: 0, 100: 100}),
+        ("extension_0a", "f_number", 0x5007, {65534: None, 65535: None, 1100: 11.0}),
+        ("extension_0a", "battery_percent", 0x5001, {253: None, 80: 80}),
+    ],
+)
+def test_the_numbers_of_a_body_are_read_as_what_they_stand_for(
+    user: CameraUser, running: Played, body: str, setting: str, code: int, values: dict[int, object]
+) -> None:
+    """Formats named by size; numbers for bulb, time, no lens, automatic speeds, minutes, and no known level."""
+    mock = running(body)
+    user.connect(mock.address)
+    for number, value in values.items():
+        mock.hands("set_property", code=code, value=number)
+        user.camera.post(say.ReadSettings())
+        told = user.until(say.SettingsRead).reading.value(setting)
+        assert told == (pytest.approx(value, rel=0.03) if isinstance(value, float) else value), number
+
+
+def test_live_view_that_nobody_uses_ends_by_itself_and_is_begun_again(tmp_path: Path) -> None:
+    with quick_shoot(tmp_path, 40, "jpeg", "--body", str(BODIES / "extension_0a.txt")) as quick:
+        for passed_s in (0.0, 60 * LIVE_MINUTES + 1):
+            quick.clock.passed_s += passed_s
+            quick.until(lambda: not quick.shoot.live.on and not quick.mock.hands("state")["live_view"])
+            quick.shoot.do(SwitchLiveView(True))
+            quick.until(lambda: quick.mock.hands("state")["live_view"])
+        assert "nobody focused for 10 minutes; it costs battery and warms the camera" in quick.told()
+        quick.shoot.do(SwitchLiveView(False))
 
 
 def test_bulb_is_not_released_from_here(user: CameraUser, running: Played) -> None:
