@@ -80,7 +80,7 @@ class Progress:
         return keys.index(name_key(piece)) + 1 if name_key(piece) in keys else None
 
     def next_to_go(self, piece: str, view: str) -> ViewProgress | None:
-        """The next view to go after this view, in the order's sequence and round; None when all are done."""
+        """The order's next view to go after this view, and from the start again; None when no view is left."""
         here = (name_key(piece), name_key(view))
         keys = [(name_key(one.piece.name), name_key(one.view)) for one in self.views]
         at = keys.index(here) + 1 if here in keys else 0

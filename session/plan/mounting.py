@@ -62,7 +62,10 @@ def mount_build(build: Build, wanted_ratio: float) -> Mounted:
 
 
 def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
-    """The same build focused farther away, so that this working distance, mm, is just left; None if the build can't."""
+    """The same build focused farther away, so that just this working distance, mm, is left.
+
+    None where the build can't be focused so far away.
+    """
     build, low, high = mounting.build, 0.0, mounting.own_ratio
     if not _leaves(build, low, working_distance_mm):
         return None

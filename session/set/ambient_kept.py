@@ -13,7 +13,7 @@ from session.set.setup import PlacedLight, Revision
 
 
 def carried_ev(old: Revision, new: Revision) -> float | None:
-    """The ambient light against the flash for `new`, EV, worked out from `old`; None for an unknown old light."""
+    """The ambient light against the flash for `new`, EV, worked out from `old`; None where `old` has no measure."""
     power_ev = _common_power_change_ev(old.lights, new.lights)
     if old.ambient_ev is None or power_ev is None or old.passive != new.passive:
         return None

@@ -50,7 +50,7 @@ class Arranging:
         self.revise(replace(self._state.revision, settings=replace(settings, **told)))  # type: ignore[arg-type]
 
     def begin_draft(self) -> None:
-        """Take from the camera the settings that the draft left open; nothing of this can be undone."""
+        """Take from the camera the settings that the draft left open; no act of a person, so undo passes it by."""
         state = self._state
         names, state.from_camera = state.from_camera, ()
         told = {name: state.reading.value(name) for name in names if state.reading.value(name)}

@@ -371,7 +371,7 @@ def _take_announced(one: _Findings, free: list[CardObject]) -> None:
 
 
 def _take_from_disk(one: _Findings, files: Sequence[SavedFile], free: list[CardObject]) -> None:
-    """Give the frame files that the log has no row for; a file settles the same card object."""
+    """Give the frame the files that the log has no row for, and settle each file's card object."""
     for file in files:
         if PurePath(file.path).name not in one.frame.saved:
             match = _take_copied(file, one.fetched) or _take_copied(file, one.lost)

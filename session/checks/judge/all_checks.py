@@ -151,7 +151,10 @@ def _pair_with_reference(assignment: Assignment, frame: Material, gather_referen
 
 
 def _light(assignment: Assignment, frame: Material, both: Pair | None, now: brightness.Exposure) -> tuple[Finding, ...]:
-    """Findings on flash, missing light, exposure and clipping; a missing light's replaces the exposure's."""
+    """Findings on flash, missing light, exposure and clipping.
+
+    A missing light that explains the exposure takes the place of the exposure's finding.
+    """
     flashes: tuple[Finding, ...] = ()
     lights = len(assignment.revision.lights)
     if assignment.flash_used:
