@@ -121,8 +121,10 @@ class Order:
         """The order with these views of a piece besides; a piece that is new comes last."""
         at = next((n for n, known in enumerate(self.pieces) if name_key(known.name) == name_key(piece)), None)
         old = OrderedPiece(piece) if at is None else self.pieces[at]
-        known = {name_key(view) for view in old.views}
-        wanted = replace(old, views=(*old.views, *(view for view in views if name_key(view) not in known)))
+        named: dict[str, str] = {}
+        for view in (*old.views, *views):
+            named.setdefault(name_key(view), view)
+        wanted = replace(old, views=tuple(named.values()))
         if at is None:
             return replace(self, pieces=(*self.pieces, wanted))
         return replace(self, pieces=(*self.pieces[:at], wanted, *self.pieces[at + 1 :]))
