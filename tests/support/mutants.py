@@ -77,6 +77,9 @@ IDLE_OPERATORS = (
 """What can't be noticed, or only by the type checker: decorators of dataclasses, unions in annotations, and `==` for
 `is` with words of an enumeration and None, of which there is one each."""
 
+UNSEEN = ("@dataclass(frozen=False)", "@dataclass(frozen=False, eq=False)")
+"""Values that nothing changes: the type checker holds them to it."""
+
 BY_NAME = {"*,": "/,"}
 """Arguments that are given by name alone or by place alone: callers in the program give them by name, as types ask."""
 
@@ -100,6 +103,7 @@ EQUIVALENT: dict[str, str] = {
     "if rule is not None and until_s >= now_s:": "a rule asks for no wait that is over",
     "if rule is not None and until_s != now_s:": "a rule asks for no wait that is over",
     "if rule is not None and until_s is not now_s:": "a rule asks for no wait that is over",
+    "if act.kind >= event_rows.REVISION:": "no kind of act sorts behind `revision`",
     "if flight.state is not FrameState.SAVED or flight.judging >= Judging.WITH_THE_JUDGE:": (
         "no word of how far the checks are sorts behind `with the judge`"
     ),
@@ -185,7 +189,7 @@ def _keep_sample(session: Path, sample: int, seed: int) -> None:
 def changes_nothing(diff: str) -> bool:
     """Whether nobody can notice the change of this diff."""
     lines = [line for line in diff.splitlines() if line[:1] in "+-" and line[:3] not in ("+++", "---")]
-    if any(line[1:].strip() in EQUIVALENT for line in lines):
+    if any(line[1:].strip() in (*EQUIVALENT, *UNSEEN) for line in lines):
         return True
     before, after = ([line[1:] for line in lines if line[0] == sign] for sign in "-+")
     return any([line.replace(*pair) for line in before] == after != before for pair in BY_NAME.items())

@@ -510,6 +510,30 @@ def test_each_job_has_acts_of_its_own(log: Log, place: Place) -> None:
     assert log.can_undo(place)
 
 
+def test_a_change_of_an_arrangement_is_its_own_jobs_act(log: Log, place: Place) -> None:
+    before = log.choose(place, draft())
+    trays = log.open_place("Type trays", "tray", "flat")
+    of_trays = log.arrange(trays, log.choose(trays, draft()), draft(notes="tray turned"))
+    assert not log.can_undo(place) and log.undo_last(place) is None
+    log.arrange(place, before, draft(notes="card nearer"))
+    undone = log.undo_last(trays)
+    assert undone is not None and undone.standing is not None and undone.view_id == trays.view_id
+    assert undone.standing.revision.notes == before.revision.notes != of_trays.revision.notes
+    assert log.can_undo(place) and not log.can_undo(trays)
+
+
+@pytest.mark.parametrize("words", [("a visit", "b visit"), ("b visit", "a visit"), ("", "a visit"), ("a visit", "")])
+def test_changes_with_different_words_are_undone_one_by_one(log: Log, place: Place, words: tuple[str, str]) -> None:
+    before = log.choose(place, draft())
+    nearer = log.arrange(place, before, draft(notes="nearer"), words[0])
+    log.arrange(place, nearer, draft(notes="nearer still"), words[1])
+    for notes in ("nearer", before.revision.notes):
+        undone = log.undo_last(place)
+        assert undone is not None and undone.standing is not None
+        assert undone.standing.revision.notes == notes
+    assert not log.can_undo(place)
+
+
 # --- errors -----------------------------------------------------------------------------------------------
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -84,6 +86,28 @@ def test_revision_written_without_a_frame_gives_way_to_the_one_before(
     again = log.redo(place)
     assert again is not None and again.standing == Standing(brighter, two)
     assert reader.revisions("movement", 7) == (first, brighter)
+
+
+def test_revisions_without_frames_are_redone_one_by_one(log: SqlLog, place: Place) -> None:
+    made = [replace(revision(7, 1), revision=number, notes=f"step {number}") for number in (1, 2, 3)]
+    keys = [log.save_revision(place, one) for one in made]
+    turned = [log.undo_last(place), log.undo_last(place), log.redo(place), log.redo(place)]
+    assert [back and back.standing for back in turned] == [Standing(made[at], keys[at]) for at in (1, 0, 1, 2)]
+
+
+def test_undo_and_redo_are_on_record_with_what_they_replaced(
+    log: SqlLog, reader: LogReader, place: Place, frame_id: str, path: Path
+) -> None:
+    log.mark(frame_id, "select")
+    log.mark(frame_id, "kill")
+    log.undo_last(place)
+    log.redo(place)
+    with closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute("SELECT payload FROM event WHERE kind = 'mark' ORDER BY at, event_id")
+        told = [json.loads(payload) for (payload,) in rows]
+    assert [(one["old"], one["new"]) for one in told] == [
+        (None, "select"), ("select", "kill"), ("kill", "select"), ("select", "kill"),
+    ]  # fmt: skip
 
 
 def test_first_revision_stays(log: SqlLog, place: Place) -> None:
