@@ -151,3 +151,36 @@ def test_pupil_at_the_focus_of_the_close_up_lens_makes_depth_even() -> None:
 def test_clearance_is_what_the_piece_leaves() -> None:
     assert framing.clearance_mm(136, 2.4) == pytest.approx(133.6)
     assert framing.clearance_mm(20, 25) == -5
+
+
+@quick
+@given(n=f_numbers, m=ratios, p=pupils)
+def test_the_pupils_are_found_again_from_the_effective_f_number(n: float, m: float, p: float) -> None:
+    effective = closeup.effective_f_number(n, m, p)
+    assert closeup.pupil_magnification_in_use(n, effective, m) == pytest.approx(p, rel=1e-9)
+
+
+@pytest.mark.parametrize(("n", "effective", "m"), [(8.0, 8.0, 1.0), (8.0, 7.9, 1.0), (8.0, 12.0, 0.0)])
+def test_a_lens_that_shows_no_loss_or_no_ratio_tells_nothing_of_its_pupils(
+    n: float, effective: float, m: float
+) -> None:
+    with pytest.raises(ValueError, match=rf"effective_f_number is {effective:g}, but must be more than .* {n:g}"):
+        closeup.pupil_magnification_in_use(n, effective, m)
+
+
+@quick
+@given(f=focal_lengths, dioptres=st.floats(0.5, 10), factor=st.floats(1, 2))
+def test_what_the_added_lenses_alone_give_is_reached_in_spite_of_rounding(
+    f: float, dioptres: float, factor: float
+) -> None:
+    alone = f * dioptres / 1000
+    whole = arrangement.equivalent_lens(f, 8.0, alone * factor, converter=factor, dioptres=dioptres)
+    assert whole.magnification == pytest.approx(alone * factor)
+    with pytest.raises(ValueError, match="the added lenses alone give"):
+        arrangement.equivalent_lens(f, 8.0, alone * factor * (1 - 1e-9), converter=factor, dioptres=dioptres)
+
+
+def test_a_quotient_that_rounds_down_is_still_the_ratio_of_the_added_lenses() -> None:
+    added = 20 * 5 / 1000
+    assert added * 1.4 / 1.4 < added
+    assert arrangement.equivalent_lens(20, 8.0, added * 1.4, converter=1.4, dioptres=5).magnification > 0
