@@ -149,7 +149,7 @@ class Order:
         return replace(self, pieces=tuple(pieces), standards=tuple(one for one in known if name_key(one.name) in used))
 
 
-def ratio_text(ratio: float) -> str:
+def crop_text(ratio: float) -> str:
     """A width / height as it is spoken: `4:5`, `16:9`."""
     parts = Fraction(ratio).limit_denominator(MOST_RATIO_PARTS)
     return f"{parts.numerator}:{parts.denominator}"

@@ -50,7 +50,7 @@ def luminance_of(channels: NDArray[np.float32]) -> NDArray[np.float32]:
     return total
 
 
-def stops(light: float, reference: float) -> float:
+def ev_between(light: float, reference: float) -> float:
     """log2(light / reference), EV; both taken as at least a tenth of code 1."""
     return math.log2(max(light, ONE_CODE / 10) / max(reference, ONE_CODE / 10))
 

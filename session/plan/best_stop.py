@@ -11,7 +11,7 @@ from session.optics.sharpness import opening
 from session.plan import criteria as ask
 from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
-from session.plan.mounting import Mounted, mount_build, moved_back
+from session.plan.mounting import Mounted, focus_farther, mount_build
 from session.plan.powers import LightPlan, Reach, light_plan, spare_light_ev, time_plan
 from session.plan.ranked_plan import Plan, rank
 from session.plan.ranking import Rank, first_of_each
@@ -53,7 +53,7 @@ def judge_build(build: Build, kit: Kit, wish: Wish, lights: tuple[Reach, ...]) -
     best = tried[next(first_of_each([one.rank for one in tried], [build] * len(tried)))]
     if not any(one.short_ev for one in best.criteria if one.name == "room"):
         return tried
-    back = moved_back(mounting, best.room_needed_mm + wish.in_front_mm(frames=2))
+    back = focus_farther(mounting, best.room_needed_mm + wish.in_front_mm(frames=2))
     return tried if back is None else tried + _try_stops(back, kit, wish, lights, ratio)
 
 

@@ -61,7 +61,7 @@ def mount_build(build: Build, wanted_ratio: float) -> Mounted:
     return _focus_build(build, build.own_ratio_for(wanted_ratio))
 
 
-def moved_back(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
+def focus_farther(mounting: Mounted, working_distance_mm: float) -> Mounted | None:
     """The same build focused farther away, so that just this working distance, mm, is left.
 
     None where the build can't be focused so far away.

@@ -136,7 +136,7 @@ class Releases:
         flight, until_s = self._due()
         if flight is None:
             return until_s
-        somebody_looked = RuleId.FILES in flight.frame.overrulings
+        somebody_looked = RuleId.FILES in flight.frame.overrulings  # of which the log keeps only those needed
         intent = self._try_to_begin(flight)
         if intent is None:
             return until_s

@@ -39,7 +39,7 @@ def plan(revision: Revision, reading: Reading | None = None) -> tuple[Step, ...]
     )
 
 
-def cautions(revision: Revision) -> tuple[str, ...]:
+def set_cautions(revision: Revision) -> tuple[str, ...]:
     """The usual cautions for what stands in this set-up."""
     hazards = ["capacitor", "stands", "eyes", "photosensitivity"] if revision.lights else []
     if any(item.kind == "plate" for item in revision.passive):

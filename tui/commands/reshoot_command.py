@@ -79,7 +79,7 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 
 def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the plan before anything moves."""
-    from session.shoot.reshoot import cautions, plan  # noqa: PLC0415
+    from session.shoot.reshoot import plan, set_cautions  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
@@ -91,7 +91,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
         told = {
             "setup": revision.label,
             "steps": [asdict(step) for step in steps],
-            "cautions": cautions(revision),
+            "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
         }
         click.echo(json.dumps(told))
@@ -104,7 +104,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
         click.echo("  It has no reference for this piece; the first good frame can become one.")
     else:
         click.echo(f"  Its reference is frame {reference.number}.")
-    for caution in cautions(revision):
+    for caution in set_cautions(revision):
         click.echo(f"  ! {caution}")
 
 

@@ -120,7 +120,7 @@ def _notes(revision: Revision) -> str:
 
 def _foot(facts: CardFacts) -> str:
     made = f"{facts.today.isoformat()} · set-up {facts.revision.label} · {facts.agent}"
-    told = "".join(f"<li>{_text(caution)}</li>" for caution in reshoot.cautions(facts.revision))
+    told = "".join(f"<li>{_text(caution)}</li>" for caution in reshoot.set_cautions(facts.revision))
     cautions = f"<p>Cautions:</p><ul>{told}</ul>" if told else ""
     return f"<footer><p>{_text(made)}</p>{cautions}</footer>\n"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from session.order.client_order import Delivery, Order, OrderedPiece, ratio_text
+from session.order.client_order import Delivery, Order, OrderedPiece, crop_text
 from session.order.order_progress import Progress, ViewProgress
 from session.set.client_standard import VALUES, Standard
 from session.units.names import name_key
@@ -105,7 +105,7 @@ def delivery_words(delivery: Delivery) -> str:
         size = f"{sides} mm at {delivery.ppi:g} ppi ({size})"
     parts = [
         size,
-        ratio_text(delivery.crop_ratio) if delivery.crop_ratio else "",
+        crop_text(delivery.crop_ratio) if delivery.crop_ratio else "",
         "" if delivery.margin_percent is None else f"margin {delivery.margin_percent:g} %",
         delivery.file_format or "",
         delivery.colour_space,

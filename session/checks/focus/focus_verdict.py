@@ -83,7 +83,7 @@ def judge(
         if found.blur_px <= told_px:
             reason = f"{reason}; it is within {told_px:.2g} px"
             return Judged(FocusJudgement(FocusVerdict.UNJUDGED, scale=scale, reason=reason), tiles)
-    verdict = verdict_of(found.blur_px, limit_px)
+    verdict = focus_verdict_of(found.blur_px, limit_px)
     f_number = f_number or revision.settings.f_number
     pixels_across = both.frame.source.full_width_px * both.frame.px_per_pixel
     judgement = FocusJudgement(
@@ -97,7 +97,7 @@ def judge(
     return Judged(judgement, tiles)
 
 
-def verdict_of(blur_px: float, limit_px: float) -> FocusVerdict:
+def focus_verdict_of(blur_px: float, limit_px: float) -> FocusVerdict:
     """The verdict on a blur by the view's limit, both radii in px."""
     if blur_px <= limit_px:
         return FocusVerdict.SHARP

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from session.checks.material.check_limits import BLACK_CODE, CLIPPED_CODE, CLIPPED_SURFACE_SHARE, EXPOSURE_EV
 from session.checks.material.checked_picture import Material, Pair
 from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
-from session.picture.linear_light import LINEAR, ONE_CODE, block_means, stops
+from session.picture.linear_light import LINEAR, ONE_CODE, block_means, ev_between
 from session.set.setup import Region
 from session.units.numbers import percent_text
 
@@ -135,7 +135,7 @@ def _ev_of_blocks(frame: NDArray[np.float32], reference: NDArray[np.float32]) ->
     ours, theirs = block_means(frame, side, side), block_means(reference, side, side)
     compared = (theirs > LINEAR[DARKEST_CODE]) & (theirs < LINEAR[BRIGHTEST_CODE])
     if compared.sum() < FEWEST_BLOCKS:
-        return stops(float(frame.mean()), float(reference.mean())), 0.0
+        return ev_between(float(frame.mean()), float(reference.mean())), 0.0
     dark = np.float32(ONE_CODE / 10)
     ev = np.log2((ours[compared] + dark) / (theirs[compared] + dark))
     return float(np.median(ev)), float(1.4826 * np.median(np.abs(ev - np.median(ev))))

@@ -9,7 +9,7 @@ from session.checks.material.check_limits import NEARLY_BLACK_EV, NO_FLASH_EV, W
 from session.checks.material.checked_picture import Material
 from session.checks.material.settings import flash_light_ev
 from session.frame.finding import CheckId, Finding, FlawKind, Level, Remedy, RemedyKind
-from session.picture.linear_light import stops
+from session.picture.linear_light import ev_between
 
 BRIGHTEST_PERCENT = 99.5
 
@@ -45,7 +45,7 @@ def against_reference(now: Exposure, frame: Material, reference: Material, light
 
 def alone(frame: Material) -> tuple[Finding, ...]:
     """Without a reference only the plain case can be told: a picture that is all but black."""
-    under_ev = -stops(float(np.percentile(frame.light, BRIGHTEST_PERCENT)), 1.0)
+    under_ev = -ev_between(float(np.percentile(frame.light, BRIGHTEST_PERCENT)), 1.0)
     if under_ev < NEARLY_BLACK_EV:
         return ()
     text = f"Nearly black: the brightest parts lie {under_ev:.1f} EV under white. No flash?"

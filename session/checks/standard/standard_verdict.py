@@ -19,7 +19,7 @@ from session.checks.material.check_limits import CLIPPED_SURFACE_SHARE, DRIFT_SH
 from session.checks.material.checked_picture import Material, Pair
 from session.checks.standard.piece_on_ground import Outline, PieceOnGround, find
 from session.frame.finding import CheckId, Finding, FlawKind, FocusJudgement, Level, Remedy, RemedyKind
-from session.picture.linear_light import LUMINANCE, stops
+from session.picture.linear_light import LUMINANCE, ev_between
 from session.set.client_standard import Standard
 from session.set.setup import Revision
 from session.units.numbers import percent_text
@@ -189,7 +189,7 @@ def _light(one: _Comparison, seen: PieceOnGround, before: PieceOnGround) -> Iter
         if comparable is None:
             one.cant_tell("exposure from piece to piece", reason)
         else:
-            off = stops(*(sum(w * c for w, c in zip(LUMINANCE, rgb, strict=True)) for rgb in comparable))
+            off = ev_between(*(sum(w * c for w, c in zip(LUMINANCE, rgb, strict=True)) for rgb in comparable))
             if abs(off) > ev_limit:
                 word = "darker" if off < 0 else "brighter"
                 text = f"{abs(off):.1f} EV {word} than the first piece, {ev_limit:g} EV is agreed"

@@ -6,7 +6,7 @@ import colour
 import numpy as np
 import pytest
 
-from session.picture.linear_light import LINEAR, block_means, luminance, srgb_to_linear, stops
+from session.picture.linear_light import LINEAR, block_means, ev_between, luminance, srgb_to_linear
 
 
 @pytest.mark.parametrize(
@@ -26,7 +26,7 @@ def test_all_codes_agree_with_an_independent_library() -> None:
 @pytest.mark.parametrize(("one", "other", "ev"), [(188, 128, 1.2201), (255, 188, 0.9917), (128, 64, 2.0739)])
 def test_exposure_difference_is_that_of_light_not_of_codes(one: int, other: int, ev: float) -> None:
     """log2 of linear values; 128 against 64 is 2.07 EV, not 1. Worked out from IEC 61966-2-1."""
-    assert stops(float(LINEAR[one]), float(LINEAR[other])) == pytest.approx(ev, abs=1e-4)
+    assert ev_between(float(LINEAR[one]), float(LINEAR[other])) == pytest.approx(ev, abs=1e-4)
 
 
 def test_luminance_weighs_colours_as_the_standards_matrix_does() -> None:
@@ -37,7 +37,7 @@ def test_luminance_weighs_colours_as_the_standards_matrix_does() -> None:
 
 
 def test_black_has_a_floor_so_that_ratios_stay_finite() -> None:
-    assert -20 < stops(0.0, 1.0) < -10
+    assert -20 < ev_between(0.0, 1.0) < -10
 
 
 def test_block_means_drop_what_is_left_over() -> None:

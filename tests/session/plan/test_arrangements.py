@@ -7,7 +7,7 @@ import pytest
 
 from session.plan.arrangements import Build, builds
 from session.plan.kit_search import rank_plans
-from session.plan.mounting import mount_build, moved_back
+from session.plan.mounting import focus_farther, mount_build
 from session.plan.report import remarks
 from session.plan.wish import Wish
 from session.set.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
@@ -200,11 +200,11 @@ def test_a_build_comes_as_near_to_the_wanted_ratio_as_it_can(wanted):
 def test_moved_back_leaves_just_the_room_asked_for():
     build = Build(BODY, unit_focusing("60", 60, 1.0))
     near = mount_build(build, 1.0)
-    back = moved_back(near, 150)
+    back = focus_farther(near, 150)
     assert near.working_distance_mm < 150
     assert back.working_distance_mm == pytest.approx(150, rel=1e-6)
     assert back.magnification < near.magnification
-    assert moved_back(mount_build(Build(BODY, build.lens, tubes=(TUBE_25,)), 0.1), 500) is None  # a tube has an end
+    assert focus_farther(mount_build(Build(BODY, build.lens, tubes=(TUBE_25,)), 0.1), 500) is None  # a tube has an end
 
 
 def test_what_the_kit_does_not_tell_stays_unknown():

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from session.plan.arrangements import Build, builds
-from session.plan.mounting import LEAST_RATIO, Mounted, mount_build, moved_back
+from session.plan.mounting import LEAST_RATIO, Mounted, focus_farther, mount_build
 from session.plan.wish import NoPlanError
 from session.set.kit import ExtensionTube, KitLacksError, Lens, ReversingRing
 from tests.support.plan_kits import BODY, FULL_KIT, LENSES, unit_focusing
@@ -73,7 +73,7 @@ def test_moved_back_leaves_just_the_room_that_was_asked(ratio: float, times: flo
     near = mount_build(PLAIN, ratio)
     assert near.working_distance_mm is not None
     room_mm = near.working_distance_mm * times
-    back = moved_back(near, room_mm)
+    back = focus_farther(near, room_mm)
     assert back is not None
     assert back.working_distance_mm is not None
     assert back.working_distance_mm == pytest.approx(room_mm, rel=1e-6)
@@ -86,9 +86,9 @@ def test_what_cannot_go_so_far_back_is_not_moved() -> None:
     near = mount_build(tubes, 1.0)
     farthest = mount_build(tubes, 0.0)
     assert farthest.working_distance_mm is not None
-    assert moved_back(near, farthest.working_distance_mm + 1) is None
-    assert moved_back(near, farthest.working_distance_mm - 1) is not None
-    assert moved_back(mount_build(PLAIN, 1.0), 100 * (1 + 1.2 / LEAST_RATIO)) is None  # no close-up picture any more
+    assert focus_farther(near, farthest.working_distance_mm + 1) is None
+    assert focus_farther(near, farthest.working_distance_mm - 1) is not None
+    assert focus_farther(mount_build(PLAIN, 1.0), 100 * (1 + 1.2 / LEAST_RATIO)) is None  # no close-up picture any more
 
 
 @pytest.mark.parametrize("room_mm", [0.0, 10.0])
@@ -96,7 +96,7 @@ def test_where_the_room_is_not_known_nothing_is_moved(room_mm: float) -> None:
     lens = Lens(name="bare", focal_length_mm=100, closest_magnification=1)
     near = mount_build(Build(BODY.model_copy(update={"flange_distance_mm": None}), lens), 1.0)
     assert (near.working_distance_mm, near.track_mm) == (None, None)
-    assert moved_back(near, room_mm) is None
+    assert focus_farther(near, room_mm) is None
 
 
 def test_no_close_up_picture_is_refused_in_a_sentence() -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Revision, Settings
-from session.shoot.reshoot import cautions, plan
+from session.shoot.reshoot import plan, set_cautions
 from tests.support.scripted import reading
 
 OLD = Revision(
@@ -58,7 +58,7 @@ def test_it_ends_with_focus_notes_and_the_first_frame():
 
 
 def test_cautions_belong_to_what_stands_in_the_set():
-    assert any("Plates" in caution for caution in cautions(OLD))
-    assert not any("Plates" in caution for caution in cautions(replace(OLD, passive=())))
-    assert cautions(replace(OLD, passive=(), lights=())) == ()
-    assert "manual" in cautions(OLD)[-1]
+    assert any("Plates" in caution for caution in set_cautions(OLD))
+    assert not any("Plates" in caution for caution in set_cautions(replace(OLD, passive=())))
+    assert set_cautions(replace(OLD, passive=(), lights=())) == ()
+    assert "manual" in set_cautions(OLD)[-1]

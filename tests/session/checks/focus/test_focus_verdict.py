@@ -51,7 +51,7 @@ def test_verdict_goes_with_the_blur_against_the_limit(material: Make, blur_px: f
     [(-0.3, "sharp"), (0.999, "sharp"), (1.001, "soft"), (1.999, "soft"), (2.001, "missed"), (30.0, "missed")],
 )
 def test_on_either_side_of_the_limit_and_of_twice_the_limit(blur_px: float, verdict: str) -> None:
-    assert focus.verdict_of(blur_px, 1.0) == verdict
+    assert focus.focus_verdict_of(blur_px, 1.0) == verdict
 
 
 @pytest.mark.parametrize(("region_ev", "judges"), [(-3.99, True), (-4.01, False)])

@@ -9,7 +9,7 @@ from typing import Any, cast
 import pytest
 
 from session.checks.drift import drift_verdict as drift
-from session.checks.focus.focus_verdict import verdict_of
+from session.checks.focus.focus_verdict import focus_verdict_of
 from session.checks.light import brightness, colour, evenness, flash_fired
 from session.checks.light.brightness import Exposure
 from session.checks.light.colour import Colour
@@ -99,6 +99,8 @@ def test_a_flash_is_weak_up_to_two_and_a_half_stops_and_none_from_there_on() -> 
 
 @pytest.mark.parametrize("limit_px", [0.7, 1.0, 4.0])
 def test_a_region_is_soft_above_the_limit_and_missed_above_two(limit_px: float) -> None:
-    shown = [verdict_of(limit_px * share, limit_px) for share in (1 - HAIR, 1.0, 1 + HAIR, 2 - HAIR, 2.0, 2 + HAIR)]
+    shown = [
+        focus_verdict_of(limit_px * share, limit_px) for share in (1 - HAIR, 1.0, 1 + HAIR, 2 - HAIR, 2.0, 2 + HAIR)
+    ]
     sharp, soft, missed = FocusVerdict.SHARP, FocusVerdict.SOFT, FocusVerdict.MISSED
     assert shown == [sharp, sharp, soft, soft, soft, missed]
