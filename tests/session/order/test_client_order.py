@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from session.order.client_order import Delivery, Order, OrderedPiece, ratio_text
+from session.order.client_order import Delivery, Order, OrderedPiece, crop_text
 from session.set.client_standard import Standard
 from session.units.names import name_key
 
@@ -68,7 +68,7 @@ def test_the_shape_is_as_asked_for_else_that_of_the_size(delivery: Delivery, rat
 @given(st.integers(1, 100), st.integers(1, 100))
 def test_a_ratio_is_spoken_in_its_least_whole_numbers(width: int, height: int) -> None:
     common = math.gcd(width, height)
-    assert ratio_text(width / height) == f"{width // common}:{height // common}"
+    assert crop_text(width / height) == f"{width // common}:{height // common}"
 
 
 def test_a_piece_with_a_size_that_cannot_be_meant_is_refused() -> None:
