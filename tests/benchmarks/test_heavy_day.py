@@ -2,8 +2,8 @@
 
 Run apart: `python -m pytest tests/benchmarks/test_heavy_day.py -s -q --ignore-glob=`; 5,000 frames take a quarter of an
 hour, `STILLSET_FRAMES=500` a part of it. The numbers go over 9999, a folder begins anew, the date changes, the card is
-full and changed, the battery is changed, the cable and the hub are gone and back, the computer sleeps, the clock is set
-back an hour.
+full and changed, the battery is changed, the cable and the hub are gone and back, the computer sleeps, the clocks of
+body and computer are set back.
 """
 
 from __future__ import annotations
@@ -73,6 +73,10 @@ def computer_asleep(quick: Quick) -> None:
     os.kill(pid, signal.SIGCONT)
 
 
+def computers_clock_set_back(quick: Quick) -> None:
+    quick.clock.set_back_s = 3600.0
+
+
 DAY: tuple[tuple[float, Callable[[Quick], None]], ...] = (
     (0.1, battery_changed),
     (0.2, clock_set("20260504T110000")),
@@ -83,6 +87,7 @@ DAY: tuple[tuple[float, Callable[[Quick], None]], ...] = (
     (0.6, cable_replugged),
     (0.61, battery_changed),
     (0.7, clock_set("20260505T000010")),
+    (0.75, computers_clock_set_back),
     (0.8, card_formatted),
     (0.86, battery_changed),
 )
