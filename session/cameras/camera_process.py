@@ -342,6 +342,7 @@ class CameraProcess:
             self._hand_on(taking, request)
             raise self._with_reason(error, session) from error
         self._hand_on(taking, request)
+        session.panel.card_has_files |= any(file.card.folder != IN_MEMORY for file in files.saved)
         self._see_target(files)
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
 

@@ -36,10 +36,11 @@ class SettingsPanel:
         self._mains = MAINS if MAINS in widgets else ""
         self._batteries = [name for name in SETTINGS[BATTERY].widgets if name in widgets]
         self._automatic_iso = [name for name in AUTOMATIC_ISO if name in widgets]
+        self._card_was_told = self.card_has_files = False
         settings = {name: setting(name, widgets[widget]) for name, widget in self.names.items()}
         if self._batteries:
             settings[BATTERY] = batteries([widgets[name] for name in self._batteries])
-        self.reading = Reading(settings, no_card=not camera.has_card())
+        self.reading = Reading(settings, no_card=self._no_card())
 
     def read(self, interrupted: Callable[[], bool] = lambda: False) -> Reading | None:
         """All settings as the camera has them now; None when interrupted in between, for something urgent."""
@@ -52,8 +53,18 @@ class SettingsPanel:
             except CameraError as error:  # some can't be read while live view is on, or a lens is off
                 if not error.connected:
                     raise
-        self.reading = Reading(settings, no_card=not self._camera.has_card())
+        self.reading = Reading(settings, no_card=self._no_card())
         return self.reading
+
+    def _no_card(self) -> bool:
+        """Whether no card is in, by the camera's word, unless files came from a card that it never told of.
+
+        Of pictures that go to memory as well the files come from there.
+        """
+        is_told = self._camera.has_card()
+        self._card_was_told |= is_told
+        doubtful = self.card_has_files and not self._card_was_told
+        return not (is_told or doubtful or self._camera.keeps_both)
 
     def apply(self, changes: Mapping[str, Value]) -> dict[str, str]:
         """Set these; name → a sentence on the setting, for each that the camera did not take."""

@@ -171,25 +171,23 @@ def test_a_camera_without_a_card_says_so_and_gives_its_pictures_from_memory(user
     assert [file.card.folder for file in user.take(1)] == ["/"]
 
 
-@pytest.mark.parametrize(
-    ("conditions", "told"),
-    [
-        (1 << 22, "Its mirror is up."),
-        (1 << 17 | 1 << 8, "Its battery is empty. It is too hot: switch it off until it has cooled."),
-        (1 << 14, "Its card is not in, or is locked."),
-        (1 << 2, "Look whether its display is off or its mirror is up."),
-    ],
-)
-def test_live_view_that_a_body_refuses_is_explained_and_comes_back(
-    user: CameraUser, running: Played, conditions: int, told: str
-) -> None:
-    """Bits as libgphoto2's config.c has them."""
+CONDITIONS = {
+    1 << 22: "Its mirror is up.",
+    1 << 17 | 1 << 8: "Its battery is empty. It is too hot: switch it off until it has cooled.",
+    1 << 14: "Its card is not in, or is locked.",
+    1 << 2: "Look whether its display is off or its mirror is up.",
+}
+"""Bits as libgphoto2's config.c has them → what is said of them."""
+
+
+def test_live_view_that_a_body_refuses_is_explained_and_comes_back(user: CameraUser, running: Played) -> None:
     mock = running("extension_0a")
     user.connect(mock.address)
-    mock.hands("set_property", code=0xD1A4, value=conditions)
-    user.camera.post(say.LiveView(True))
-    failed = user.until(say.Failed)
-    assert (failed.request, failed.connected, failed.text.partition(". ")[2]) == ("LiveView", True, told)
+    for conditions, told in CONDITIONS.items():
+        mock.hands("set_property", code=0xD1A4, value=conditions)
+        user.camera.post(say.LiveView(True))
+        failed = user.until(say.Failed)
+        assert (failed.request, failed.connected, failed.text.partition(". ")[2]) == ("LiveView", True, told)
     mock.hands("set_property", code=0xD1A4, value=0)
     user.camera.post(say.LiveView(True))
     assert user.until(say.LiveFrame).jpeg
@@ -234,35 +232,36 @@ def test_a_mode_of_the_body_that_keeps_the_picture_back_is_named(user: CameraUse
     mock.hands("set_property", code=0x5013, value=1)
 
 
-@pytest.mark.parametrize(
-    ("body", "setting", "code", "values"),
-    [
-        (
-            "extension_0b",
-            "file_format",
-            0xD120,
-            {1023: "jpeg", 767: "jpeg", 54271: "jpeg", 3327: "raw", 3075: "raw+jpeg"},
-        ),
-        ("extension_0a", "file_format", 0x5004, {0: "jpeg", 4: "raw", 7: "raw+jpeg", 2: "jpeg"}),
-        ("extension_0e", "file_format", 0xD018, {1: "raw", 4: "raw+jpeg", 2: "jpeg"}),
-        ("extension_0a", "exposure_s", 0xD100, {0xFFFFFFFD: None, 655370: 1.0, 65736: 1 / 200}),
-        ("extension_0e", "exposure_s", 0x500D, {64000180: 3600.0, 0xFFFFFFFF: None, 4921: 1 / 200}),
-        ("extension_0e", "iso", 0x500F, {-1: 0, -2: 0, -3: 0, 100: 100}),
-        ("extension_0a", "f_number", 0x5007, {65534: None, 65535: None, 1100: 11.0}),
-        ("extension_0a", "battery_percent", 0x5001, {253: None, 80: 80}),
+NUMBERS: dict[str, list[tuple[str, int, dict[int, object]]]] = {
+    "extension_0a": [
+        ("file_format", 0x5004, {0: "jpeg", 4: "raw", 7: "raw+jpeg", 2: "jpeg"}),
+        ("exposure_s", 0xD100, {0xFFFFFFFD: None, 655370: 1.0, 65736: 1 / 200}),
+        ("f_number", 0x5007, {65534: None, 65535: None, 1100: 11.0}),
+        ("battery_percent", 0x5001, {253: None, 80: 80}),
     ],
-)
-def test_the_numbers_of_a_body_are_read_as_what_they_stand_for(
-    user: CameraUser, running: Played, body: str, setting: str, code: int, values: dict[int, object]
-) -> None:
+    "extension_0b": [
+        ("file_format", 0xD120, {767: "jpeg", 54271: "jpeg", 3327: "raw", 3075: "raw+jpeg", 1023: "jpeg"}),
+    ],
+    "extension_0e": [
+        ("file_format", 0xD018, {1: "raw", 4: "raw+jpeg", 2: "jpeg"}),
+        ("exposure_s", 0x500D, {64000180: 3600.0, 0xFFFFFFFF: None, 4921: 1 / 200}),
+        ("iso", 0x500F, {-1: 0, -2: 0, -3: 0, 100: 100}),
+    ],
+}
+"""Body → setting, property, and its numbers with what they stand for; the last is the body's own."""
+
+
+@pytest.mark.parametrize("body", NUMBERS)
+def test_the_numbers_of_a_body_are_read_as_what_they_stand_for(user: CameraUser, running: Played, body: str) -> None:
     """Formats named by size; numbers for bulb, time, no lens, automatic speeds, minutes, and no known level."""
     mock = running(body)
     user.connect(mock.address)
-    for number, value in values.items():
-        mock.hands("set_property", code=code, value=number)
-        user.camera.post(say.ReadSettings())
-        told = user.until(say.SettingsRead).reading.value(setting)
-        assert told == (pytest.approx(value, rel=0.03) if isinstance(value, float) else value), number
+    for setting, code, values in NUMBERS[body]:
+        for number, value in values.items():
+            mock.hands("set_property", code=code, value=number)
+            user.camera.post(say.ReadSettings())
+            told = user.until(say.SettingsRead).reading.value(setting)
+            assert told == (pytest.approx(value, rel=0.03) if isinstance(value, float) else value), (setting, number)
 
 
 def test_live_view_that_nobody_uses_ends_by_itself_and_is_begun_again(tmp_path: Path) -> None:

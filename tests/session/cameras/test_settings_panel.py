@@ -25,6 +25,7 @@ class Widgets:
     def __init__(self, *widgets: Widget, unreadable: str = "") -> None:
         self.by_name = {widget.name: widget for widget in widgets}
         self.unreadable = unreadable
+        self.card_told, self.keeps_both = True, False
 
     def widget(self, name: str) -> Widget:
         if name == self.unreadable:
@@ -32,7 +33,7 @@ class Widgets:
         return self.by_name[name]
 
     def has_card(self) -> bool:
-        return True
+        return self.card_told
 
     def set(self, name: str, text: str) -> None:
         self.by_name[name] = replace(self.by_name[name], text=text)
@@ -79,3 +80,24 @@ def test_reading_stops_for_something_urgent() -> None:
 )
 def test_focus_steps_are_driven_as_the_camera_has_them(steps: int, drive: Widget, texts: list[str]) -> None:
     assert _settings_for(steps, drive) == texts
+
+
+def no_card(camera: Widgets, read: SettingsPanel) -> list[bool]:
+    """What is read of the card while the camera tells of none, and of one."""
+    told = []
+    for camera.card_told in (False, True, False):
+        reading = read.read()
+        assert reading is not None
+        told.append(reading.no_card)
+    return told
+
+
+def test_a_missing_card_is_believed_unless_files_came_from_a_card_that_was_never_told_of() -> None:
+    camera = Widgets(ISO, SWITCH)
+    camera.card_told = False
+    of_camera = panel(camera)
+    assert of_camera.reading.no_card
+    of_camera.card_has_files = True
+    assert no_card(camera, of_camera) == [False, False, True]
+    camera.keeps_both = True
+    assert no_card(camera, of_camera) == [False, False, False]
