@@ -29,6 +29,9 @@ from session.units.marked_values import f_numbers_between
 from session.units.numbers import f_text, mm_text
 from session.units.quantities import require
 
+LEAST_DEPTH_MM = 1e-3
+"""A depth that any frame covers, for asking what one frame does. Chosen."""
+
 
 def depth(situation: Situation) -> tuple[Finding, ...]:
     """The depth of field at the effective aperture doesn't cover the depth that the view needs."""
@@ -51,6 +54,17 @@ def depth(situation: Situation) -> tuple[Finding, ...]:
     )
     remedy = _stopped_down(situation, needed_mm, circle_mm) or _in_steps(covers.steps)
     return (Finding(RuleId.DEPTH, Level.CAUTION, text, covers.depth_mm, needed_mm, "mm", remedy),)
+
+
+def depth_here(situation: Situation) -> SharpSeries | None:
+    """What one frame makes sharp at the effective aperture, as the depth rule counts it; None for an unknown body.
+
+    Raises ValueError when the parts of the lens don't go together.
+    """
+    lens, circle_mm = _lens(situation), _circle_mm(situation)
+    if lens is None or circle_mm is None:
+        return None
+    return _covering_series(situation, LEAST_DEPTH_MM, lens, circle_mm)
 
 
 def diffraction(situation: Situation) -> tuple[Finding, ...]:

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from session.set.setup import Revision
+from session.units.numbers import mm_text
 from tui.commands.setup_command import find_revision
 from tui.shell.choices import Label, default_log, log_option
 from tui.shell.troubles import CommandFailed
@@ -19,7 +21,8 @@ from tui.words.harmless import harmless
 @click.argument("file", type=click.Path(path_type=Path))
 @log_option
 @click.option("--job", default="", help="The job; else the last one.")
-def card(label: str, file: Path, log: str | None, job: str) -> None:
+@click.option("--kit", type=click.Path(path_type=Path), envvar="STILLSET_KIT", help="Kit file, for the depth of field.")
+def card(label: str, file: Path, log: str | None, job: str, kit: Path | None) -> None:
     """Write the set card of SETUP to FILE: reference, plan to scale, lights, lens, order of building, cautions.
 
     A page of two sides of A4 that holds its picture and runs no script; never written over an existing file.
@@ -38,7 +41,8 @@ def card(label: str, file: Path, log: str | None, job: str) -> None:
         row = next((one for one in reader.jobs() if last and one.name == last.job), None)
         agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
         shown, client = (row.name, row.client) if row else (name, "")
-        page = card_html(CardFacts(shown, client, revision, reference, agent, today)).encode("utf-8", "replace")
+        facts = CardFacts(shown, client, revision, reference, agent, today, _depth_words(revision, kit))
+        page = card_html(facts).encode("utf-8", "replace")
 
     def write(part: Path) -> None:
         part.write_bytes(page)
@@ -46,3 +50,20 @@ def card(label: str, file: Path, log: str | None, job: str) -> None:
     if not put_new(file, write):
         raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
     click.echo(f"{harmless(str(file))}: set card of set-up {revision.label}.")
+
+
+def _depth_words(revision: Revision, kit: Path | None) -> str:
+    """Depth of field by the kit; "" without a kit, or where its parts don't go together. Raises KitError."""
+    from session.rules.lens_rules import depth_here  # noqa: PLC0415
+    from session.rules.situation import Situation  # noqa: PLC0415
+    from session.set.kit import read_kit  # noqa: PLC0415
+
+    if kit is None:
+        return ""
+    try:
+        found = depth_here(Situation(revision, read_kit(kit)))
+    except ValueError:
+        return ""
+    if found is None:
+        return ""
+    return mm_text(found.depth_mm) + (", by diffraction nowhere as sharp as the limit" if found.never_sharp else "")

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from html import escape
 
+from session.lighting.cautions import LAST_WORD
 from session.set.setup import Revision, thing_name
 from session.shoot import reshoot
 from session.units.value_words import thing_words
 from storage.reading.views import FrameRecord
-from tui.paper.plan_drawing import drawn_things, plan_svg
+from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
 from tui.paper.sheet_page import picture_data
 from tui.words.harmless import harmless
 from tui.words.setup_words import camera_rows
@@ -28,10 +29,14 @@ h2 { break-after: avoid } section { break-inside: avoid }
 .seen div { position: absolute; border: 2px solid #fff; outline: 1px solid #000 }
 table { border-collapse: collapse; width: 100% } td, th { border: 1px solid #000; padding: .2em .4em; text-align: left }
 td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em } .notes { white-space: pre-wrap }
-footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em }
+footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em; break-inside: avoid }
+footer ul { margin: 0; padding-left: 1.5em }
 """
 
-LEGEND = "▲ light   □ reflector   ■ flag   ∕ glass   × other; the cross in the middle is the piece, dashed its plane."
+LEGEND = (
+    "▲ light, dashed its beam (a sign of the shaper, no angle)   □ reflector   ■ flag   ∕ glass   × other; thick its"
+    " size; the cross in the middle is the piece, dashed its plane. Numbers as in the table, distances to the piece."
+)
 
 
 @dataclass(frozen=True)
@@ -44,6 +49,8 @@ class CardFacts:
     reference: FrameRecord | None
     agent: str
     today: date
+    depth: str = ""
+    """Depth of field of a frame, by the kit, in words; "" where no kit was at hand."""
 
 
 def card_html(facts: CardFacts) -> str:
@@ -59,7 +66,7 @@ def card_html(facts: CardFacts) -> str:
         f'<meta name="viewport" content="width=device-width">\n<title>{title}</title>\n<style>{STYLE}</style>\n'
         "</head>\n"
         f'<body>\n<h1 dir="auto">{title}</h1>\n<p dir="auto">Set card · {about_line}</p>\n'
-        f"{_reference(facts.reference)}{_plans(revision)}{_things(revision)}{_camera(revision)}"
+        f"{_reference(facts.reference)}{_plans(revision)}{_things(revision)}{_camera(revision, facts.depth)}"
         f"{_steps(revision)}{_notes(revision)}{_foot(facts)}</body>\n</html>\n"
     )
 
@@ -81,14 +88,22 @@ def _reference(record: FrameRecord | None) -> str:
 
 
 def _plans(revision: Revision) -> str:
-    if not drawn_things(revision):
+    if not drawn_things(revision) and camera_place(revision) is None:
         return "<section><h2>Plan</h2><p>No distances and sides are recorded to draw it from.</p></section>\n"
     return (
         '<section><h2>Plan, to scale</h2><div class="plans">'
         f"<figure>{plan_svg(revision, side=False)}<figcaption>from above</figcaption></figure>"
         f"<figure>{plan_svg(revision, side=True)}<figcaption>from the side, camera at the right</figcaption></figure>"
-        f"</div><p>{_text(LEGEND)} The camera's own distance is not drawn.</p></section>\n"
+        f"</div><p>{_text(LEGEND)} {_text(_camera_words(revision))}</p></section>\n"
     )
+
+
+def _camera_words(revision: Revision) -> str:
+    if camera_place(revision) is None:
+        return "The camera's distance was not measured, so it is not drawn."
+    if revision.view_down_deg is None:
+        return "How far the camera looks down was not measured; it is drawn level."
+    return ""
 
 
 def _things(revision: Revision) -> str:
@@ -102,13 +117,19 @@ def _things(revision: Revision) -> str:
     return f"<section><h2>Lights, reflectors, flags, glass</h2>{_table(('', 'what', 'how'), rows)}</section>\n"
 
 
-def _camera(revision: Revision) -> str:
-    table = _table(("what", "value"), camera_rows(revision))
+def _camera(revision: Revision, depth: str) -> str:
+    rows = camera_rows(revision)
+    rows += [("depth of field", depth)] if depth else []
+    half = -(-len(rows) // 2)
+    beside = [*rows[half:], *([("", "")] if len(rows) % 2 else [])]
+    pairs = [(*one, *other) for one, other in zip(rows[:half], beside, strict=True)]
+    table = _table(("what", "value", "what", "value"), pairs)
     return f"<section><h2>Camera, lens, tolerances</h2>{table}</section>\n"
 
 
 def _steps(revision: Revision) -> str:
-    steps = "".join(f"<li>{_text(f'{step.what}: {step.text}')}</li>" for step in reshoot.plan(revision))
+    told = (step for step in reshoot.plan(revision) if step.what != "notes")  # they stand below
+    steps = "".join(f"<li>{_text(f'{step.what}: {step.text}')}</li>" for step in told)
     return f"<section><h2>Order of building</h2><ol>{steps}</ol></section>\n"
 
 
@@ -120,8 +141,9 @@ def _notes(revision: Revision) -> str:
 
 def _foot(facts: CardFacts) -> str:
     made = f"{facts.today.isoformat()} · set-up {facts.revision.label} · {facts.agent}"
-    told = "".join(f"<li>{_text(caution)}</li>" for caution in reshoot.set_cautions(facts.revision))
-    cautions = f"<p>Cautions:</p><ul>{told}</ul>" if told else ""
+    said = reshoot.set_cautions(facts.revision) or (LAST_WORD,)
+    told = "".join(f"<li>{_text(caution)}</li>" for caution in said)
+    cautions = f"<p>Cautions:</p><ul>{told}</ul>"
     return f"<footer><p>{_text(made)}</p>{cautions}</footer>\n"
 
 

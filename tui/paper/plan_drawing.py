@@ -21,8 +21,26 @@ SCALES = (1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000, 2000, 5000)
 """One mm of paper for so many of the set; the usual ones of drawings (ISO 5455), with 25 and 500 and more besides."""
 
 MARGIN_MM = 9.0
-LABEL_MM = 5.0
-"""Side of the square that a number takes."""
+HEAD_MM = 6.5
+"""Kept free of labels above and below, for the scale bar and the arrow to the camera."""
+
+LABEL_MM = 4.4
+LABEL_WIDTH_MM = 17.0
+CAMERA_LABEL_WIDTH_MM = 26.0
+"""Height of a label on paper, and the widths that `12 · 1240 mm` and `camera · 1240 mm` take in its type. Measured."""
+
+CAMERA = 0
+"""The number of the camera, which has none on paper."""
+
+NARROW, WIDE, PLAIN = 8.0, 60.0, 30.0
+BEAM_WORDS = {
+    "tube": NARROW, "snoot": NARROW, "grid": NARROW,
+    "softbox": WIDE, "umbrella": WIDE, "diffuser": WIDE, "panel": WIDE,
+}  # fmt: skip
+"""Word in a shaper's name → the whole angle of its sign on paper (°). Chosen to be told apart, not measured."""
+
+BEAM_MM = 11.0
+"""Length of a beam's sign on paper (mm), at most half the way to the piece."""
 
 Placed = PlacedLight | PassiveItem
 Point = tuple[float, float]
@@ -41,32 +59,56 @@ class DrawnThing:
     towards_camera_mm: float
     up_mm: float
 
+    @property
+    def text(self) -> str:
+        """`2 · 410 mm`, `camera · 182 mm`: the label beside it."""
+        name = "camera" if self.number == CAMERA else str(self.number)
+        return f"{name} · {self.thing.distance_mm or 0:.0f} mm"
+
+    @property
+    def width_mm(self) -> float:
+        """Width of the label on paper, mm."""
+        return CAMERA_LABEL_WIDTH_MM if self.number == CAMERA else LABEL_WIDTH_MM
+
 
 @dataclass(frozen=True)
 class LabelBox:
-    """The square of a number on paper, mm from the upper left."""
+    """The rectangle of a label on paper, mm from the upper left; `text` "": kept free for the piece."""
 
-    number: int
+    text: str
     left_mm: float
     top_mm: float
+    width_mm: float = LABEL_WIDTH_MM
 
     def overlaps(self, other: LabelBox) -> bool:
-        """Whether the two squares have a part in common."""
-        near = abs(self.left_mm - other.left_mm) < LABEL_MM and abs(self.top_mm - other.top_mm) < LABEL_MM
-        return near and self.number != other.number
+        """Whether the two rectangles have a part in common."""
+        beside = self.left_mm + self.width_mm <= other.left_mm or other.left_mm + other.width_mm <= self.left_mm
+        return self is not other and not beside and abs(self.top_mm - other.top_mm) < LABEL_MM
 
 
 def drawn_things(revision: Revision) -> tuple[DrawnThing, ...]:
     """The things that can be drawn, numbered as in the set-up; things without distance or side are left out."""
-    found = []
-    for number, thing in enumerate(revision.placed, 1):
-        if thing.distance_mm is None or thing.azimuth_deg is None:
-            continue
-        azimuth, elevation = math.radians(thing.azimuth_deg), math.radians(thing.elevation_deg or 0.0)
-        flat_mm = thing.distance_mm * math.cos(elevation)
-        left_mm, towards_mm = flat_mm * math.sin(azimuth), flat_mm * math.cos(azimuth)
-        found.append(DrawnThing(number, thing, left_mm, towards_mm, thing.distance_mm * math.sin(elevation)))
-    return tuple(found)
+    return tuple(
+        _place_of(number, thing)
+        for number, thing in enumerate(revision.placed, 1)
+        if thing.distance_mm is not None and thing.azimuth_deg is not None
+    )
+
+
+def camera_place(revision: Revision) -> DrawnThing | None:
+    """The camera where the tape says that it stands; None when nobody measured."""
+    if revision.working_distance_mm is None:
+        return None
+    place = (revision.working_distance_mm, 0.0, revision.view_down_deg or 0.0)
+    return _place_of(CAMERA, PassiveItem("camera", "camera", *place))
+
+
+def _place_of(number: int, thing: Placed) -> DrawnThing:
+    distance_mm = thing.distance_mm or 0.0
+    azimuth, elevation = math.radians(thing.azimuth_deg or 0.0), math.radians(thing.elevation_deg or 0.0)
+    flat_mm = distance_mm * math.cos(elevation)
+    left_mm, towards_mm = flat_mm * math.sin(azimuth), flat_mm * math.cos(azimuth)
+    return DrawnThing(number, thing, left_mm, towards_mm, distance_mm * math.sin(elevation))
 
 
 def scale_for(things: Iterable[DrawnThing]) -> int:
@@ -86,33 +128,33 @@ def from_the_side(one: DrawnThing, scale: int) -> Point:
     return BOX_MM / 2 + one.towards_camera_mm / scale, BOX_MM / 2 - one.up_mm / scale
 
 
-def labels(points: Sequence[tuple[int, Point]]) -> tuple[LabelBox, ...]:
-    """A square for each number, near its point, mm; none overlaps another or the piece in the middle."""
-    middle = LabelBox(0, BOX_MM / 2 - LABEL_MM / 2, BOX_MM / 2 - LABEL_MM / 2)
-    placed = [middle]
-    for number, (x, y) in points:
-        placed.append(next(box for box in _tries(number, x, y) if not any(box.overlaps(other) for other in placed)))
-    return tuple(placed[1:])
+def labels(placed: Sequence[tuple[DrawnThing, Point]]) -> tuple[LabelBox, ...]:
+    """A rectangle for each label, near its point, mm; none overlaps another or the piece in the middle."""
+    taken = [LabelBox("", BOX_MM / 2 - LABEL_MM / 2, BOX_MM / 2 - LABEL_MM / 2, LABEL_MM)]
+    for one, (x, y) in placed:
+        taken.append(next(box for box in _tries(one, x, y) if not any(box.overlaps(other) for other in taken)))
+    return tuple(taken[1:])
 
 
-def _tries(number: int, x: float, y: float) -> Iterable[LabelBox]:
-    """Squares farther and farther from the point, outwards from the piece first."""
-    outwards = math.atan2(y - BOX_MM / 2, x - BOX_MM / 2)
-    ring = 0
-    while True:
-        ring += 1
-        distance_mm = ring * LABEL_MM * 0.9
-        for turn in sorted((k * math.pi / 8 for k in range(-8, 8)), key=abs):
-            centre_x = x + distance_mm * math.cos(outwards + turn)
-            centre_y = y + distance_mm * math.sin(outwards + turn)
-            inside = all(LABEL_MM / 2 <= side <= BOX_MM - LABEL_MM / 2 for side in (centre_x, centre_y))
-            if inside or ring > 60:
-                yield LabelBox(number, centre_x - LABEL_MM / 2, centre_y - LABEL_MM / 2)
+def _tries(one: DrawnThing, x: float, y: float) -> Iterable[LabelBox]:
+    """Rectangles farther and farther from the point, outwards from the piece first; beyond that the first free row."""
+    outwards, width_mm = math.atan2(y - BOX_MM / 2, x - BOX_MM / 2), one.width_mm
+    for ring in range(1, 40):
+        distance_mm = 2 + ring * LABEL_MM * 0.6
+        for turn in sorted((k * math.pi / 12 for k in range(-12, 12)), key=abs):
+            across, along = math.cos(outwards + turn), math.sin(outwards + turn)
+            left_mm = x + (distance_mm + width_mm / 2) * across - width_mm / 2
+            top_mm = y + distance_mm * along - LABEL_MM / 2
+            if 1 <= left_mm <= BOX_MM - 1 - width_mm and HEAD_MM <= top_mm <= BOX_MM - HEAD_MM - LABEL_MM:
+                yield LabelBox(one.text, left_mm, top_mm, width_mm)
+    for row in range(1000):
+        yield LabelBox(one.text, 1.0, HEAD_MM + row * LABEL_MM, width_mm)
 
 
 def plan_svg(revision: Revision, *, side: bool) -> str:
     """One view as an SVG element, BOX_MM wide and high; `side`: seen from the side, else from above."""
-    things = drawn_things(revision)
+    camera = camera_place(revision)
+    things = (*drawn_things(revision), *([camera] if camera else []))
     scale = scale_for(things)
     points = [(one, from_the_side(one, scale) if side else from_above(one, scale)) for one in things]
     half = BOX_MM / 2
@@ -127,24 +169,65 @@ def plan_svg(revision: Revision, *, side: bool) -> str:
         lines.append(f'<path d="M3 {half:g}H{BOX_MM - 3:g}" stroke="#000" stroke-width=".15" stroke-dasharray="1 1"/>')
     for one, (x, y) in points:
         lines.append(f'<path d="M{x:.3f} {y:.3f}L{half:g} {half:g}" stroke="#000" stroke-width=".15" fill="none"/>')
+        lines += [_beam(one.thing, x, y)] if isinstance(one.thing, PlacedLight) else [_extent(one, x, y, scale, side)]
         lines.append(_symbol(one, x, y))
-    for box, (_, (x, y)) in zip(labels([(one.number, point) for one, point in points]), points, strict=True):
-        cx, cy = box.left_mm + LABEL_MM / 2, box.top_mm + LABEL_MM / 2
+    for box, (_, (x, y)) in zip(labels(points), points, strict=True):
+        cx, cy = box.left_mm + box.width_mm / 2, box.top_mm + LABEL_MM / 2
         lines.append(f'<path d="M{x:.2f} {y:.2f}L{cx:.2f} {cy:.2f}" stroke="#000" stroke-width=".1"/>')
-        lines.append(f'<circle cx="{cx:.2f}" cy="{cy:.2f}" r="2.2" fill="#fff" stroke="#000" stroke-width=".2"/>')
         lines.append(
-            f'<text x="{cx:.2f}" y="{cy + 1.1:.2f}" font-size="3" text-anchor="middle" font-family="sans-serif">'
-            f"{box.number}</text>"
+            f'<rect x="{box.left_mm:.2f}" y="{box.top_mm:.2f}" width="{box.width_mm:g}" height="{LABEL_MM:g}" rx="1"'
+            ' fill="#fff" stroke="#000" stroke-width=".2"/>'
+        )
+        lines.append(
+            f'<text x="{cx:.2f}" y="{cy + 1:.2f}" font-size="2.8" text-anchor="middle" font-family="sans-serif">'
+            f"{box.text}</text>"
         )
     lines += [_camera(side), _scale_bar(scale), "</svg>"]
     return "\n".join(lines)
 
 
+def beam_deg(light: PlacedLight) -> float:
+    """The whole angle of a light's sign on paper, by the words of its shaper (°)."""
+    words = light.shaper.casefold()
+    return next((angle for word, angle in BEAM_WORDS.items() if word in words), PLAIN)
+
+
+def _beam(light: PlacedLight, x: float, y: float) -> str:
+    """Two dashed strokes from the light, on both sides of the way to the piece."""
+    way, far = math.atan2(BOX_MM / 2 - y, BOX_MM / 2 - x), math.hypot(BOX_MM / 2 - x, BOX_MM / 2 - y)
+    length, half = min(BEAM_MM, far / 2), math.radians(beam_deg(light) / 2)
+    strokes = "".join(
+        f"M{x:.3f} {y:.3f}l{length * math.cos(way + turn):.3f} {length * math.sin(way + turn):.3f}"
+        for turn in (-half, half)
+    )
+    return f'<path d="{strokes}" stroke="#000" stroke-width=".25" stroke-dasharray=".8 .6" fill="none"/>'
+
+
+def _extent(one: DrawnThing, x: float, y: float, scale: int, side: bool) -> str:
+    """A stroke as long as the thing is wide (from above) or high (from the side), square to the way to the piece."""
+    thing = one.thing
+    size_mm = None if isinstance(thing, PlacedLight) else thing.height_mm if side else thing.width_mm
+    if size_mm is None:
+        return ""
+    way = math.atan2(BOX_MM / 2 - y, BOX_MM / 2 - x) + math.pi / 2
+    dx, dy = math.cos(way) * size_mm / scale / 2, math.sin(way) * size_mm / scale / 2
+    return (
+        f'<path data-size="{one.number}" d="M{x - dx:.3f} {y - dy:.3f}L{x + dx:.3f} {y + dy:.3f}" stroke="#000"'
+        ' stroke-width=".7"/>'
+    )
+
+
 def _symbol(one: DrawnThing, x: float, y: float) -> str:
-    """A light is a triangle, a reflector an open square, a flag a black one, glass a stroke, all else a cross."""
+    """A light is a triangle, a reflector an open square, a flag a black one, glass a stroke, the camera a frame with a
+    lens, all else a cross."""
     where = f'data-number="{one.number}" data-x="{x:.3f}" data-y="{y:.3f}"'
     if isinstance(one.thing, PlacedLight):
         return f'<path {where} d="M{x:.3f} {y - 1.6:.3f}l1.5 2.6h-3z" fill="#000"/>'
+    if one.number == CAMERA:
+        return (
+            f'<g {where} fill="#fff" stroke="#000" stroke-width=".3"><rect x="{x - 2:.3f}" y="{y - 1.5:.3f}" width="4"'
+            f' height="3"/><circle cx="{x:.3f}" cy="{y:.3f}" r=".9"/></g>'
+        )
     if one.thing.kind in ("bounce", "flag"):
         fill = "#fff" if one.thing.kind == "bounce" else "#000"
         return (

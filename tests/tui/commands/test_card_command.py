@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,7 @@ def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     writer = fresh_log(path, SetClock())
     shot(writer, tmp_path, 1, "ring 1", "front")
     bare = replace(revision(9, 1), lights=(), passive=(), notes="<b>long</b> " * 400)
+    bare = replace(bare, working_distance_mm=None)
     writer.save_revision(writer.open_place("spring line", "ring 1", "front"), bare)
     writer.close()
     monkeypatch.setenv("STILLSET_LOG", str(path))
@@ -75,3 +77,12 @@ def test_a_card_is_never_written_over_a_file(log: Path) -> None:
 
 def test_a_set_up_that_is_not_there_is_told(log: Path) -> None:
     assert "has no set-up 77" in card("77", "card.html").output
+
+
+def test_the_depth_of_field_stands_on_the_card_where_a_kit_is_at_hand(log: Path) -> None:
+    kit = Path("kit.toml")
+    kit.write_text((files("session") / "demo_kit.toml").read_text(encoding="utf-8"))
+    assert card("01.1", "with.html", "--kit", str(kit)).exit_code == 0
+    assert card("01.1", "without.html").exit_code == 0
+    assert ">depth of field<" in Path("with.html").read_text()
+    assert "depth of field" not in Path("without.html").read_text()

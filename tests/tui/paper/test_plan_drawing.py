@@ -11,7 +11,16 @@ import pytest
 
 from session.set.setup import PassiveItem, PlacedLight, Revision
 from tests.support.log_samples import revision
-from tui.paper.plan_drawing import BOX_MM, DrawnThing, drawn_things, from_above, from_the_side, labels, plan_svg
+from tui.paper.plan_drawing import (
+    BOX_MM,
+    DrawnThing,
+    camera_place,
+    drawn_things,
+    from_above,
+    from_the_side,
+    labels,
+    plan_svg,
+)
 
 HALF = BOX_MM / 2
 WITHIN_MM = 0.5
@@ -44,7 +53,7 @@ def test_distances_on_paper_are_the_recorded_ones(seed: int) -> None:
     made = random_set(seed)
     scale, above = shown(plan_svg(made, side=False))
     other_scale, aside = shown(plan_svg(made, side=True))
-    assert scale == other_scale and set(above) == set(aside) == set(range(1, len(made.placed) + 1))
+    assert scale == other_scale and set(above) == set(aside) == set(range(len(made.placed) + 1))
     for number, thing in enumerate(made.placed, 1):
         (x, y), (depth, height) = above[number], aside[number]
         on_paper_mm = math.hypot(x - HALF, y - HALF, HALF - height)
@@ -55,12 +64,29 @@ def test_distances_on_paper_are_the_recorded_ones(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(100))
 def test_no_number_covers_another(seed: int) -> None:
-    things = drawn_things(random_set(seed))
-    scale, _ = shown(plan_svg(random_set(seed), side=False))
+    made = random_set(seed)
+    things = (*drawn_things(made), *filter(None, (camera_place(made),)))
+    scale, _ = shown(plan_svg(made, side=False))
     for place in (from_above, from_the_side):
-        boxes = labels([(one.number, place(one, scale)) for one in things])
+        boxes = labels([(one, place(one, scale)) for one in things])
         assert len(boxes) == len(things)
         assert not [(one, other) for one in boxes for other in boxes if one.overlaps(other)]
+
+
+def test_the_camera_stands_where_the_tape_says_and_things_are_as_large_as_they_are() -> None:
+    card = PassiveItem("bounce", "card", 400.0, 90.0, 0.0, "", 210.0, 297.0)
+    made = replace(revision(), lights=(), passive=(card,), working_distance_mm=300.0, view_down_deg=60.0)
+    for side, size_mm in ((False, 210.0), (True, 297.0)):
+        svg = plan_svg(made, side=side)
+        scale, places = shown(svg)
+        x, y = places[0]
+        wanted = (HALF + 300 * math.cos(math.radians(60)) / scale, HALF - 300 * math.sin(math.radians(60)) / scale)
+        assert (x, y) == pytest.approx(wanted if side else (HALF, HALF + 150 / scale), abs=WITHIN_MM)
+        ends = re.search(r'data-size="1" d="M([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)"', svg)
+        assert ends is not None
+        one, two, three, four = map(float, ends.groups())
+        assert math.hypot(three - one, four - two) == pytest.approx(size_mm / scale, abs=WITHIN_MM)
+        assert "camera · 300 mm" in svg and "1 · 400 mm" in svg
 
 
 @pytest.mark.parametrize(
