@@ -134,3 +134,16 @@ def test_grey_codes_are_a_picture_or_a_part_of_one() -> None:
     whole, part = grey_picture(codes), grey_picture(codes, Region(0.5, 0.5, 0.5, 0.5))
     assert np.array_equal(whole.pixels[..., 0], codes) and np.array_equal(whole.pixels[..., 2], codes)
     assert np.array_equal(part.pixels[..., 1], codes[5:, 10:]) and (part.full_width_px, part.full_height_px) == (10, 5)
+
+
+def test_a_file_is_shown_small_and_upright_with_its_full_size_known(tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x112] = 6  # turn a quarter to the right (CIPA DC-008)
+    left_white = Image.new("L", (3000, 2000), 0)
+    left_white.paste(255, (0, 0, 1500, 2000))
+    left_white.convert("RGB").save(tmp_path / "turned.jpg", exif=exif)
+    picture = small_picture(tmp_path / "turned.jpg")
+    assert (picture.full_width_px, picture.full_height_px) == (2000, 3000)
+    assert picture.pixels.shape[0] > picture.pixels.shape[1]
+    assert picture.pixels[10].mean() > 250, "the white half lay left and is on top now"
+    assert picture.pixels[-10].mean() < 5
