@@ -103,6 +103,13 @@ EQUIVALENT: dict[str, str] = {
     "if rule is not None and until_s >= now_s:": "a rule asks for no wait that is over",
     "if rule is not None and until_s != now_s:": "a rule asks for no wait that is over",
     "if rule is not None and until_s is not now_s:": "a rule asks for no wait that is over",
+    "low, above, below = 0.0, transfer(0.0) + 0.5, transfer(high) - 0.5": (
+        "the first step of a search that ends at the same place"
+    ),
+    "high = 0.41 if defocus_waves < 0.2 else min(0.41, 1.2 * DISC_MTF50 / (8 + defocus_waves))": (
+        "a wider bracket of the one place where the transfer passes a half"
+    ),
+    "if abs(value) < 1e-13 or high - low < 1e-13 / high:": "the first condition ends the search",
     "if act.kind >= event_rows.REVISION:": "no kind of act sorts behind `revision`",
     "if flight.state is not FrameState.SAVED or flight.judging >= Judging.WITH_THE_JUDGE:": (
         "no word of how far the checks are sorts behind `with the judge`"
