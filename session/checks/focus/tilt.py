@@ -44,6 +44,9 @@ SIDE_SD = 3.0
 DIRECTIONS = 36
 """Directions tried over half a turn, 5° apart; between them a parabola loses a hundredth of its height. Worked out."""
 
+MOST_CONDITION = 1e10
+"""Places of which the normal equations are worse conditioned lie on a line across the direction. Chosen."""
+
 SIDES = ("right", "lower right", "lower", "lower left", "left", "upper left", "upper", "upper right")
 
 
@@ -159,51 +162,50 @@ def blur_slope(tiles: TileBlurs) -> BlurSlope | None:
     middle = centres.mean(axis=0)
     squared = np.sign(radius) * radius**2
     weight = 1 / (2 * np.maximum(np.abs(radius), sd) * sd) ** 2
-    best: tuple[float, Floats, Floats, Floats, tuple[float, float]] | None = None
-    for angle in np.arange(DIRECTIONS) * math.pi / DIRECTIONS:
-        across = (centres - middle) @ (math.cos(angle), math.sin(angle))
-        found = _parabola(across, squared, weight)
-        if found is not None and (best is None or found[0] < best[0]):
-            best = (*found, across, (math.cos(angle), math.sin(angle)))
-    if best is None:
+    angles = np.arange(DIRECTIONS) * math.pi / DIRECTIONS
+    directions = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    across = directions @ (centres - middle).T
+    costs, found, variances = _parabolas(across, squared, weight)
+    if not np.isfinite(costs).any():
         return None
-    cost, (curve, linear, _), covariance, across, direction = best
-    scatter = max(1.0, cost / (len(across) - 4))
-    curve_sd = math.sqrt(scatter * covariance[0, 0])
+    best = int(costs.argmin())
+    curve, linear = found[best, :2]
+    scatter = max(1.0, float(costs[best]) / (len(squared) - 4))
+    curve_sd = math.sqrt(scatter * float(variances[best]))
     if curve <= STANDS_OUT_SD * curve_sd:
         return None
-    line = -linear / (2 * curve)
-    growth = math.sqrt(curve)
+    line, growth = -linear / (2 * curve), math.sqrt(curve)
+    right, down = directions[best]
     return BlurSlope(
-        direction,
+        (float(right), float(down)),
         growth,
         curve_sd / (2 * growth),
-        (float(np.abs(across - line).max()), float(across.max() - across.min())),
+        (float(np.abs(across[best] - line).max()), float(np.ptp(across[best]))),
     )
 
 
-def _parabola(across: Floats, values: Floats, weight: Floats) -> tuple[float, Floats, Floats] | None:
-    """Cost, (curve, slope, height) and their covariance of the parabola that fits best; None for an undetermined fit.
+def _parabolas(across: Floats, values: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
+    """For each direction the parabola that fits best: cost, (curve, slope, height), variance of the curve.
 
-    An odd tile doesn't decide: weights after Tukey, from the plain fit on.
+    across   (directions, n) places along each direction; values, weight  (n,)
+    The cost is infinite where the places leave a parabola undetermined. An odd tile doesn't decide: weights after
+    Tukey, from the plain fit on.
     """
-    span = max(float(np.abs(across).max()), 1e-9)
-    design = np.stack([(across / span) ** 2, across / span, np.ones_like(across)], axis=1)
-    scale = np.array([span**-2, 1 / span, 1.0])
-    trust = weight
-    found: Floats = np.zeros(3)
-    covariance: Floats = np.zeros((3, 3))
+    span = np.maximum(np.abs(across).max(axis=1, keepdims=True), 1e-9)
+    design = np.stack([(across / span) ** 2, across / span, np.ones_like(across)], axis=2)
+    scale = np.concatenate([span**-2, 1 / span, np.ones_like(span)], axis=1)
+    whole = np.linalg.cond(np.swapaxes(design, 1, 2) @ (design * weight[:, None])) < MOST_CONDITION
+    trust, root = np.broadcast_to(weight, across.shape), np.sqrt(weight)
+    found, inverse, off = np.zeros((len(across), 3)), np.zeros((len(across), 3, 3)), np.zeros_like(across)
     for _ in range(4):
-        normal = design.T @ (design * trust[:, None])
-        if np.linalg.cond(normal) > 1e10:
-            return None
-        covariance = np.linalg.inv(normal).astype(np.float64)
-        found = covariance @ (design.T @ (trust * values))
-        off = np.abs(values - design @ found) * np.sqrt(weight)
-        reach = 3 * max(1.0, 1.4826 * float(np.median(off)))
+        normal = np.swapaxes(design, 1, 2) @ (design * trust[..., None])
+        inverse[whole] = np.linalg.pinv(normal[whole], hermitian=True)
+        found = (inverse @ (np.swapaxes(design, 1, 2) @ (trust * values)[..., None]))[..., 0]
+        off = np.abs(values - (design @ found[..., None])[..., 0]) * root
+        reach = 3 * np.maximum(1.0, 1.4826 * np.median(off, axis=1, keepdims=True))
         trust = weight * np.where(off < reach, (1 - (off / reach) ** 2) ** 2, 0.0)
-    off = np.minimum(np.abs(values - design @ found) * np.sqrt(weight), 3.0)
-    return float((off**2).sum()), found * scale, covariance * np.outer(scale, scale)
+    costs = np.where(whole, (np.minimum(off, 3.0) ** 2).sum(axis=1), np.inf)
+    return costs, found * scale, inverse[:, 0, 0] * scale[:, 0] ** 2
 
 
 def _higher_side(both: Pair, slope: BlurSlope, rise: tuple[float, float], pupil_mm: float, px_per_mm: float) -> int:
