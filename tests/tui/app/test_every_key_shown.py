@@ -24,7 +24,7 @@ from session.shoot.events import (
 )
 from tests.support.bench_events import COMING, FOUND, LOST, MISSING, UNCERTAIN, judged, refused, released
 from tests.support.live_at_bench import ON, Stream15
-from tests.support.running_screen import Running, bench
+from tests.support.running_screen import SMALL, Running, bench
 from tests.support.scripted_table import CAMERA, DRIFTED, PLACE, READING, REVISION, SYNC, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog, written_log
 from tui.bench.bench_screen import BenchScreen
@@ -36,7 +36,6 @@ from tui.screen.prompt import Prompt
 from tui.screen.viewer import Viewer
 from tui.words.keys import Key, Where, rows_to_show
 
-ROOMY = (120, 40)
 WITHOUT_DRIVE = CameraFound(
     CAMERA.__class__(CAMERA.address, CAMERA.model, CAMERA.serial, live_view=False, focus_drive=False), READING, None
 )
@@ -125,7 +124,9 @@ class Walk:
     def seen(self) -> tuple[object, ...]:
         app, look = self.at.app, self.at.app.model.live.look
         calls = self.at.table.acts if self.at.table else []
-        painted = repr(app.screen._compositor.render_strips())  # a chosen line differs in its look only
+        painted = [
+            list(strip) for strip in app.screen._compositor.render_strips()
+        ]  # a chosen line differs in its look only
         return painted, app.screen, app.theme, app.bell_on, len(calls), self.exit.call_count, deepcopy(look)
 
     async def silent(self) -> list[str]:
@@ -171,7 +172,7 @@ def named(row: Key) -> str:
 async def test_every_key_at_the_bench_does_something_wherever_it_is_shown(
     state: str, table: ScriptedTable, clock: FixedClock
 ) -> None:
-    async with bench(table, clock, ROOMY, *BENCH[state]) as at:
+    async with bench(table, clock, SMALL, *BENCH[state]) as at:
         if ON in BENCH[state]:
             await Stream15(at, clock).show(2.0, 1.0)
         assert await Walk(at).silent() == []
@@ -182,7 +183,7 @@ async def test_every_key_of_a_mode_or_another_screen_does_something(
     where: Where, table: ScriptedTable, clock: FixedClock
 ) -> None:
     events = [*BENCH["three frames with a reference"], *(COMING if where is Where.LEAVING else [])]
-    async with bench(table, clock, ROOMY, *events) as at:
+    async with bench(table, clock, SMALL, *events) as at:
         walk = Walk(at, MODES[where])
         assert await walk.silent() == []
         assert walk.wheres == {where}
@@ -199,7 +200,7 @@ LEDGER: dict[str, tuple[list[str], Where]] = {
 @pytest.mark.parametrize("look", LEDGER)
 async def test_every_key_of_the_ledger_does_something(look: str, table: ScriptedTable, clock: FixedClock) -> None:
     keys, where = LEDGER[look]
-    async with bench(table, clock, ROOMY, FOUND, UndoChanged(True)) as at:
+    async with bench(table, clock, SMALL, FOUND, UndoChanged(True)) as at:
         walk = Walk(at, keys)
         assert await walk.silent() == []
         assert walk.wheres == {where}
@@ -212,7 +213,7 @@ async def test_on_a_contact_sheet_of_one_row_up_and_down_go_to_its_ends(
     written = written_log(tmp_path / "few.db", REVISION, READING, [FocusVerdict.SHARP] * frames)
     table = ScriptedTable()
     table.reader = written.reader
-    async with bench(table, clock, ROOMY, FOUND) as at:
+    async with bench(table, clock, SMALL, FOUND) as at:
         walk = Walk(at, ["l", "tab"])
         assert await walk.silent() == []
         await at.press("down")
@@ -224,7 +225,7 @@ async def test_on_a_contact_sheet_of_one_row_up_and_down_go_to_its_ends(
 
 async def test_every_key_of_the_follower_does_something(written: WrittenLog, tmp_path: Path) -> None:
     app = FollowApp(LogWatch(str(tmp_path / "log.db")))
-    async with app.run_test(size=ROOMY) as pilot:
+    async with app.run_test(size=SMALL) as pilot:
         await pilot.pause()
         app.exit = left = Mock()  # type: ignore[method-assign]
         screen = app.screen
