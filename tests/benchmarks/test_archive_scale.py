@@ -115,16 +115,18 @@ def test_sending_fetching_and_searching(
         f"fetching {first[few]:.1f} and {first[many]:.1f} s: {first[many] / first[few]:.2f} times as long;"
         f" with nothing new {again[few]:.1f} and {again[many]:.1f} s",
     ]
+    longer_s: list[float] = []
     for words in (NOWHERE, "glare edge"):
         for limit in (50, None):
             here, there = (looking_for(words, limit, log) for log in (logs[many], address))
             told.append(f"looking for {words!r}, {limit or 'all'}: log {here:.3f} s, archive {there:.3f} s")
-            assert words != NOWHERE or there - here <= 0.5
+            longer_s += [there - here] if words == NOWHERE else []
     with capsys.disabled():
         print("\n" + "\n".join(told))
     assert sent[many] <= 2 * plain[many]
     assert first[many] <= 5 * first[few]
     assert again[many] <= first[many] / 10
+    assert max(longer_s) <= 0.5
 
 
 def looking_for(words: str, limit: int | None, log: Path | str) -> float:
