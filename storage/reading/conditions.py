@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, exists, false, func, literal_column, or_, select, tuple_
-from sqlalchemy.orm import InstrumentedAttribute
+from sqlalchemy import ColumnElement, Connection, exists, false, func, literal_column, or_, select, tuple_, union
+from sqlalchemy.orm import InstrumentedAttribute, aliased
 
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
@@ -55,8 +55,12 @@ def of_place_and_set_up(connection: Connection, wanted: FrameFilter, table: Keye
     return [*_of_place(connection, wanted, table), *_of_set_up(connection, wanted, table)]
 
 
-def of_words(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[bool]]:
-    """Condition on `frame`: all terms of the text stand in what belongs to it."""
+def of_words(connection: Connection, wanted: FrameFilter, *, few: bool) -> list[ColumnElement[bool]]:
+    """Condition on `frame`: all terms of the text stand in the words that belong to the frame.
+
+    few  only the first frames of an order are wanted: each is asked, and the search ends when there are enough; else
+         all that fit are looked up by the index of words
+    """
     if not wanted.text:
         return []
     sought = search_text.terms(wanted.text)
@@ -67,7 +71,11 @@ def of_words(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[
         search_text.fitting_uses(sought, dialect)
     )
     noted, _ = search_text.fitting_frames(sought, dialect)
-    return [or_(tuple_(FrameTable.revision_id, FrameTable.view_id).in_(uses), FrameTable.frame_id.in_(noted))]
+    if few:
+        return [or_(tuple_(FrameTable.revision_id, FrameTable.view_id).in_(uses), FrameTable.frame_id.in_(noted))]
+    one = aliased(FrameTable)
+    of_uses = select(one.frame_id).where(tuple_(one.revision_id, one.view_id).in_(uses))
+    return [FrameTable.frame_id.in_(union(of_uses, noted))]
 
 
 def _of_place(connection: Connection, wanted: FrameFilter, table: Keyed) -> list[ColumnElement[bool]]:

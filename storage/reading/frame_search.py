@@ -72,20 +72,20 @@ def matching(connection: Connection, wanted: FrameFilter, newest_first: bool, li
     if newest_first:
         order = [FrameTable.number.desc()] if wanted.job else [FrameTable.asked_at.desc(), FrameTable.number.desc()]
     if limit is None:
-        return rows().where(*_all(connection, wanted)).order_by(*order)
+        return rows().where(*_all(connection, wanted, few=False)).order_by(*order)
     if newest_first and not wanted.job and _by_use(wanted):
         picked = _newest(connection, wanted, limit)
         return rows().where(FrameTable.frame_id.in_(picked)).order_by(*order).limit(limit)
-    few = select(FrameTable.frame_id).where(*_all(connection, wanted)).order_by(*order).limit(limit)
+    few = select(FrameTable.frame_id).where(*_all(connection, wanted, few=True)).order_by(*order).limit(limit)
     return rows().where(FrameTable.frame_id.in_(few)).order_by(*order)
 
 
-def _all(connection: Connection, wanted: FrameFilter) -> list[ColumnElement[bool]]:
+def _all(connection: Connection, wanted: FrameFilter, *, few: bool) -> list[ColumnElement[bool]]:
     return [
         *conditions.of_time(wanted),
         *conditions.of_frame(wanted),
         *conditions.of_place_and_set_up(connection, wanted, FrameTable),
-        *conditions.of_words(connection, wanted),
+        *conditions.of_words(connection, wanted, few=few),
     ]
 
 
