@@ -40,7 +40,7 @@ ASK_AGAIN_S = 0.02
 FIRST_PART_BYTES, LARGEST_PART_BYTES = 1 << 16, 1 << 20
 """The largest is libgphoto2's own for long files; the first is short enough for a wire of a tenth of a megabit."""
 PART_S = 0.1
-"""Parts grow until one takes so long, so that what is told of them isn't a second old. Chosen."""
+"""Seconds up to which parts grow, so that the progress told is never a second old. Chosen."""
 CAPTURE_TARGET = "capturetarget"
 NETWORK_MODEL = "PTP/IP Camera"
 UNKNOWN_CODE = -1

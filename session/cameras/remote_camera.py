@@ -31,7 +31,7 @@ IDLE_CLOSING_S = 2.0
 """How long it may take to hang up when no frame is under way: a camera that doesn't answer isn't waited for. Chosen."""
 
 DEATHS = 2
-"""So often the process may end at one thing that it asks the camera for. Chosen."""
+"""Times that the process may end at the same question to the camera. Chosen."""
 LOOK_S = 1.0
 """How often a process that says nothing is looked at, whether it runs at all. Chosen."""
 

@@ -216,7 +216,7 @@ def stops(findings: Iterable[Finding], overruled: Iterable[str] = ()) -> tuple[F
 
 
 SPOILT = (CheckId.FILE, CheckId.FLASH, CheckId.LIGHT, CheckId.BAND)
-"""Checks that go before all others: their flaws spoil the picture, and with it the focus verdict."""
+"""Checks with the first word: their flaws spoil the picture, and with it the focus verdict."""
 
 
 def flaw_of(checks: Iterable[Finding]) -> Finding | None:

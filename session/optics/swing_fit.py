@@ -42,7 +42,7 @@ ROUNDS, STEPS = 8, 12
 """Of weights, and of least squares with them; both end sooner when nothing changes."""
 
 SETTLED = 1e-3
-"""Change of the cost that is none: a thirtieth of a standard deviation."""
+"""Largest change of the cost that counts as no change: a thirtieth of a standard deviation."""
 
 NEAR = 0.1
 """How far from the guess a frequency is looked for, as a share: farther lies another guess."""

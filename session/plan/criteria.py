@@ -15,7 +15,7 @@ ROUNDING_EV = 0.01
 """Failing by less is rounding: 0.7 % of a length. Chosen."""
 
 MOST_SHORT_EV = 10.0
-"""What counts as hopelessly short, so that sums stay finite: a thousandth of what is needed."""
+"""The most stops that a criterion falls short by, so that sums stay finite: a thousandth of the need."""
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ BEHIND_DEG = 90.0
 """From this angle from the optical axis on a light stands behind the face of the piece. By definition."""
 
 MOST_ASIDE_DEG = 89.9
-"""What a light that only grazes the face is counted at, so that its loss stays finite. Chosen."""
+"""The angle counted for a light that only grazes the face, so that its loss stays finite. Chosen."""
 
 USUAL_DISTANCE_MM = 600.0
 """Where a light stands of which the kit doesn't say it: within arm's reach of a table. Chosen."""

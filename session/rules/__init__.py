@@ -44,8 +44,8 @@ RULES: Mapping[RuleId, Rule] = MappingProxyType(
         RuleId.HOLD_OFF: hold_off,
     }
 )
-"""In the order in which a person would mend them: settings first, waits last; those that say several things by the
-first of their names."""
+"""In the order in which a person would mend them: settings first, waits last; a rule with several names
+stands under its first."""
 
 
 CAN_STOP = (

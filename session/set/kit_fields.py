@@ -65,7 +65,7 @@ WORDS = {
     "width_mm": "mm",
     "height_mm": "mm",
 }
-"""Field → what it means, with its unit; one meaning for each name in all tables. A test holds that none is left out."""
+"""Field → its meaning, with the unit; a name means the same in all tables. A test finds a field that is left out."""
 
 
 @dataclass(frozen=True)

@@ -286,11 +286,11 @@ GROUPS, THINGS, NUMBERS = ("settings", "arrangement"), ("lights", "passive"), ("
 """Fields of a revision that are values with fields of their own, several things of the set, or its number."""
 
 PLAIN = tuple(one.name for one in fields(Revision) if one.name not in (*GROUPS, *THINGS, *NUMBERS))
-"""The fields of a revision that are one value each."""
+"""The fields of a revision that are single values."""
 
 
 RECTANGLES = tuple(name for name, kind in get_type_hints(Revision).items() if Region in (kind, *get_args(kind)))
-"""Those of them that are a rectangle in the picture."""
+"""The fields of a revision that are rectangles in the picture."""
 
 
 def same_arrangement(one: Revision, other: Revision) -> bool:

@@ -23,7 +23,7 @@ from session.shoot.state import ShootState
 from session.units.numbers import f_text
 
 MOST_EV = 1.5
-"""Beyond this it isn't the lens: focusing inside costs or spares a stop at most. Common practice, no source."""
+"""Beyond this the cause isn't the lens: focusing inside costs or spares a stop at most. Common practice, no source."""
 
 
 ALIKE_EV = 0.05

@@ -19,7 +19,7 @@ from session.cameras.home import home
 from session.system.own_files import open_own
 
 SEEN_BY_ALL = Path("/var/tmp")
-"""Each user may make files there that others see and that outlast a restart.
+"""A folder where every user may make files that all users see and that outlast a restart.
 Source: Filesystem Hierarchy Standard 3.0, 5.15."""
 
 TURN_DIGITS = 18

@@ -16,7 +16,7 @@ from session.shoot.state import ShootState
 Measured = tuple[Region, int]
 
 KEPT_ANEW = 0.01
-"""A peak within this share of the one that is kept is the same one. Single looks keep within a hundredth. Chosen."""
+"""A peak within this share of the kept peak is the same peak. Single looks keep within a hundredth. Chosen."""
 
 
 class Peaks:

@@ -41,7 +41,7 @@ UNTIL = {
     say.Fault.DISK: "when its folder takes files again",
     say.Fault.NOT_FOUND: "when it comes",
 }
-"""When a file that is left on the card is fetched: what must change first, by what was wrong."""
+"""The time at which a file left on the card is fetched, by the fault that left the file there."""
 
 WHOLE = (FrameState.SAVED, FrameState.LOGGED)
 

@@ -15,7 +15,7 @@ from session.frame.ports import LogError, RefusedEntry, RefusedForGoodError
 from session.shoot.events import About, Event, Said
 
 RETRY_S = 1.0
-"""Between two tries. Chosen so that a person who makes room on the disk sees it taken at once."""
+"""Seconds between two tries. Chosen so that a person who makes room on the disk sees the log go on at once."""
 
 ENTRY_WORDS = {
     "frame_findings": "what the rules said of a frame",

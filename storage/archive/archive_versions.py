@@ -165,7 +165,7 @@ ORDERS = (
     )""",
     as_to_files("archive_order"),
 )
-"""Orders stayed at their stations before; the next sending of each brings them."""
+"""Orders stayed at their stations before; a station's next sending brings its orders."""
 
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
@@ -176,7 +176,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "8": ("9", TAPE_MEASURES),
     "9": ("10", ORDERS),
 }
-"""Version → the next one, and the statements that lead to it. Oldest first."""
+"""Version → the next version, and the statements that lead there. Oldest first."""
 
 HEAD = [*STEPS.values()][-1][0]
 

@@ -79,7 +79,7 @@ def begun_on(folder: Path) -> date | None:
 
 
 Put = Callable[[Path], tuple[str, int, str]]
-"""Puts a file into its place; its hash, its size in bytes, and what is to be known of it."""
+"""Puts a file into its place; gives hash, size in bytes, and a sentence to be told, if any."""
 
 
 def _payload(plan: HandoverPlan, documents: Documents) -> Iterator[tuple[str, Put]]:

@@ -26,7 +26,7 @@ NAMES = "{article}_{piece}_{view}_{number}"
 """How files are called unless somebody says otherwise."""
 
 LONGEST_NAME_BYTES = 150
-"""Of a name without its ending. File systems take 255; room for folders above it on those that count the whole path."""
+"""Longest name without its ending. File systems take 255; some count the whole path, so the folders need room."""
 
 ORIGINALS, DELIVERED, TABLES = "originals", "delivered", "tables"
 _PLAIN = re.compile(r"[A-Za-z0-9_. -]*")

@@ -38,7 +38,7 @@ PREFIXES = {
 }
 
 RATINGS = {Mark.HERO: 5, Mark.SELECT: 4, Mark.ALTERNATE: 3, Mark.KILL: -1}
-"""A mark as `xmp:Rating`: from 1 to 5, -1 is rejected (ISO 16684-1, 8.3). Which mark gets which is chosen."""
+"""A mark as `xmp:Rating`: from 1 to 5, -1 is rejected (ISO 16684-1, 8.3). The pairing is chosen."""
 
 LARGEST_BYTES = 8 << 20
 """Of a sidecar that is read (B). Chosen: they have some kB."""

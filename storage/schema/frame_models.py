@@ -33,7 +33,7 @@ FOUND_BEFORE, SAVED, MISSING = "found before", "saved", "missing"
 not saved."""
 
 FINAL = (FrameState.REFUSED, FrameState.CALLED_OFF, FrameState.NOT_FIRED, FrameState.LOGGED)
-"""States that a frame never leaves; a trigger keeps it so."""
+"""States that a frame never leaves, by a trigger."""
 
 DONE = "(state IN ({}))".format(", ".join(f"'{state}'" for state in FINAL))
 """The condition in SQL that a frame is in one of FINAL."""

@@ -31,11 +31,11 @@ from tui.words.keys import rows_to_show
 from tui.words.wording import sentences
 
 COLUMNS, ROWS = 160, 60
-"""The size that the screens are made for, whatever the terminal's: all that they hold, and nothing cut."""
+"""The size that the screens are made for, whatever the terminal's: the whole contents, and nothing cut."""
 
 LOOKS_EVERY_S = 0.2
 MOST_KEYS = 8
-"""Of those that matter now; `?` has all."""
+"""Most keys told of those that matter now; `?` tells all keys."""
 
 DRAWN = re.compile("[\u2500-\u259f\u2800-\u28ff\u25c2]+")
 """Box drawing, block elements and braille patterns of Unicode, and the sign beside the frame shown."""

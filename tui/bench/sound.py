@@ -14,7 +14,7 @@ from tui.bench.tone_player import NO_DEVICE, READY
 from tui.screen.background import Then
 
 TONE_LASTS_S = 1.0
-"""Without a new picture; the slowest stream brings one in this time. Chosen."""
+"""Seconds that the tone lasts without a new picture; the slowest stream brings a picture in this time. Chosen."""
 
 
 class Sound:

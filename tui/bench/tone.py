@@ -22,7 +22,7 @@ LOWEST_HZ, HIGHEST_HZ = 110.0, 2640.0
 """What small loudspeakers still give, and three octaves above the first. Chosen."""
 
 LOUDNESS = 0.2
-"""Share of full scale: one hears it beside the fans, and forgets it. Chosen."""
+"""Share of full scale: loud enough beside the fans, and soon forgotten. Chosen."""
 
 BREAKS_PER_S = 5.0
 GLIDE_S = 0.02

@@ -45,7 +45,7 @@ job_option = click.option("--job", default="", help="The job; else the last one.
 AT_ITS_BENCH = "Type the order there (`O`, a piece and its views, or the name of the CSV file), or leave it first."
 
 SIZE = {"width_px", "height_px", "width_mm", "height_mm", "ppi"}
-"""Options that say a size together: one of them says it anew."""
+"""Options that say a size together: any of them replaces the whole size."""
 
 delivery_options = stack_options(
     quantity("width_px", "Width of the delivered picture."),

@@ -20,7 +20,7 @@ THUMBNAIL_PX = 96
 """Long side of the pictures that are kept: nearly four pixels for each of the sheet's widest cell. Chosen."""
 
 MOST_KEPT = 400
-"""Pictures that are kept, those looked at last: 400 take 7 MB. Chosen."""
+"""Pictures that are kept, the latest looked at: 400 take 7 MB. Chosen."""
 
 NO_PICTURE = "no picture"
 COMING = "…"

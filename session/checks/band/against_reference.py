@@ -47,7 +47,7 @@ SURE = 4.0
 changed on the half of the photographs of tests/benchmarks/test_band_rates.py that it doesn't count on."""
 
 LEAST_LIT_PX = 24
-"""Fewest lit rows of the picture for registration: a smaller part is like any other. Chosen."""
+"""Fewest lit rows of the picture for registration: smaller parts look alike. Chosen."""
 
 AGREEING = 0.8
 """Share of the column groups that must have lost half the band's depth, or as much as can be seen of it: five of 24 may

@@ -31,7 +31,7 @@ TURN_SHOWN_DEG = 0.05
 """A turn that reads as 0.1°."""
 
 FEWEST_STILL = 3
-"""So many tiles that stand still, apart from those that moved, show the camera stood. Three don't lie by chance."""
+"""Fewest still tiles, apart from the moved tiles, that show the camera stood. Three don't lie by chance."""
 
 RIM_TILES = 1.6
 """How far in from a side a tile's middle may lie to count as at the rim: the outer two tiles. Chosen."""

@@ -44,10 +44,10 @@ COLOURED_EV = 0.35
 """Red or blue to green against the ground's: twice what shadows filled by walls and cards do. Chosen."""
 
 NEIGHBOURS = 3
-"""Blocks beside it that differ too: less is dust. Chosen."""
+"""Fewest differing blocks beside a differing block: less is dust. Chosen."""
 
 MOSTLY_BRIGHT = 0.5
-"""The parts that are no shadow span so much of the area of all that differs. Chosen."""
+"""Share of the differing area that the parts without shadow span. Chosen."""
 
 CUT_OFF_SHARE = 0.02
 """What comes nearer than this to two opposite edges, of the picture's side, runs out of it: the blocks at the very edge
@@ -68,7 +68,7 @@ SHADOW_OFF_MIDDLE = 0.3
 that is all around what stands on a ground. Chosen."""
 
 SIDE_SHARE = 0.4
-"""Part of that distance which goes to a side that is named: at 24° from up, the side is named too. Chosen."""
+"""Least share of the distance that lies towards a side for the side to be named: from 24° off up. Chosen."""
 
 FEWEST_GROUND_BLOCKS = 40
 
