@@ -18,7 +18,7 @@ from session.picture.preview import Box, UnreadablePicture
 from tui.screen.small_picture import cuts_beside
 
 PATIENCE_S = 3.0
-"""Seconds after which an opener has worked: failures come at once, and a running opener is the viewer itself. Chosen."""
+"""Seconds after which an opener has worked: failures come at once, a running opener is the viewer itself. Chosen."""
 
 OPENERS = {"darwin": "open"}
 """Platform → the command that opens a file with what the desktop has for it; elsewhere that of the freedesktop.org
