@@ -1,9 +1,9 @@
 """A heavy day at the tripod: thousands of frames, and everything that happens to camera, card, cable and computer.
 
-Run apart: `python -m pytest tests/benchmarks/test_heavy_day.py -s -q --ignore-glob=`; 5,000 frames take a quarter of an
-hour, `STILLSET_FRAMES=500` a part of it. The numbers go over 9999, a folder begins anew, the date changes, the card is
-full and changed, the battery is changed, the cable and the hub are gone and back, the computer sleeps, the clocks of
-body and computer are set back.
+Run apart: `python -m pytest tests/benchmarks/test_heavy_day.py -s -q --ignore-glob=`; 5,000 frames take a few
+minutes, `STILLSET_FRAMES=500` a part of them. The numbers go over 9999, a folder begins anew, the date changes, the
+card is full and changed, the battery is changed, the cable and the hub are gone and back, the computer sleeps, the
+clocks of body and computer are set back.
 """
 
 from __future__ import annotations
