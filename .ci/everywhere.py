@@ -31,9 +31,10 @@ WHOLE = "whole suite"
 LONG = (
     *("frame_of_each_file", "stopped_anywhere", "typed_in_bursts", "full_disk", "slow_transfers"),
     *("other_logs_and_cards", "ambient_and_lights", "bench_picture", "no_control_by_sentences"),
-    *("a_working_day", "program_interrupted", "disk_troubles", "each_view_goes_on", "late_files_and_copies"),
+    *("a_working_day", "program_interrupted", "disk_troubles", "each_view_goes_on"),
     *("played_bodies", "looking_on", "tablet_in_a_browser", "live_view_at_work", "live_view_mishaps"),
     *("planner_agrees_with_pictures", "plan_put_up_shows_what_it_promised", "camera_mishaps"),
+    *("live_by_keys", "terminals", "demo_by_script", "bad_input", "late_files_and_copies"),
 )
 LONG_OF_STORAGE = ("archive/test_wrong_clocks", "archive/test_strangers", "writing/test_hostile_input")
 """What takes minutes through parts that other tests go through too, and what can't differ between Pythons: run on one
