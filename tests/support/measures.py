@@ -36,36 +36,9 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("session", "storage", "tui", "mock_camera")
 
-STANDING_IN = frozenset(
-    [
-        "it",
-        "its",
-        "that",
-        "this",
-        "these",
-        "those",
-        "what",
-        "which",
-        "who",
-        "whom",
-        "whose",
-        "one",
-        "ones",
-        "such",
-        "they",
-        "them",
-        "their",
-        "there",
-        "here",
-        "so",
-        "other",
-        "others",
-        "both",
-        "each",
-        "any",
-        "some",
-        "none",
-    ]
+STANDING_IN = re.compile(
+    r"it|its|that|this|these|those|what|which|who|whom|whose|one|ones|such|they|them|their|there|here|so|other|others|"
+    r"both|each|any|some|none"
 )
 RIDDLE_SHARE, FEWEST_WORDS = 0.25, 5
 
@@ -258,7 +231,7 @@ def sentences(docstring: str) -> list[str]:
 
 def is_riddle(sentence: str) -> bool:
     words = words_of(sentence)
-    return sum(word in STANDING_IN for word in words) >= RIDDLE_SHARE * len(words)
+    return sum(STANDING_IN.fullmatch(word) is not None for word in words) >= RIDDLE_SHARE * len(words)
 
 
 def words_of(sentence: str) -> list[str]:
