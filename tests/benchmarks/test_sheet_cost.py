@@ -1,0 +1,84 @@
+"""What a contact sheet of 500 frames costs beside making its thumbnails with Pillow's `draft`, and in memory.
+
+    pytest tests/benchmarks/test_sheet_cost.py -s -q --ignore-glob=
+
+The other side opens each file, drafts it in colour, makes it small and codes it, and writes nothing else.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import os
+import tracemalloc
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from time import process_time
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from session.frame.finding import FocusVerdict
+from tests.support.scripted_table import READING, REVISION
+from tests.support.written_log import WrittenLog, written_log
+from tui.paper.sheet_page import QUALITY, SIDE_PX, SheetFacts, write_sheet
+
+FRAMES = 500
+PIXELS = (3000, 2000)
+MOST_RATIO = 1.2
+MOST_BYTES = 4 << 20
+"""Of one small picture with its overview, measured over 100 frames, whose small pictures come to 3 MB and more."""
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WrittenLog]:
+    folder = tmp_path_factory.mktemp("sheet")
+    grain = np.random.default_rng(7).normal(0, 12, (PIXELS[1] // 4, PIXELS[0] // 4, 3))
+    smooth = np.linspace(60, 200, PIXELS[0] // 4)[None, :, None]
+    whole = Image.fromarray(np.clip(smooth + grain, 0, 255).astype(np.uint8)).resize(PIXELS, Image.Resampling.BICUBIC)
+    picture = folder / "picture.jpg"
+    whole.save(picture, quality=92)
+    for number in range(2, FRAMES + 1):
+        os.link(picture, f"{picture}.{number}.jpg")
+    log = written_log(folder / "log.db", REVISION, READING, [FocusVerdict.SHARP] * FRAMES, picture)
+    yield log
+    log.close()
+
+
+def thumbnails(paths: list[str]) -> int:
+    """The bytes of the small pictures, made by Pillow alone."""
+    total = 0
+    for path in paths:
+        with Image.open(path) as image:
+            image.draft("RGB", (SIDE_PX, SIDE_PX))
+            image.thumbnail((SIDE_PX, SIDE_PX), Image.Resampling.BOX)
+            written = io.BytesIO()
+            image.save(written, "JPEG", quality=QUALITY)
+        total += len(base64.b64encode(written.getvalue()))
+    return total
+
+
+@pytest.mark.timeout(0)
+def test_a_sheet_costs_little_more_than_its_thumbnails_and_its_memory_is_flat(
+    written: WrittenLog, tmp_path: Path
+) -> None:
+    records = tuple(written.reader.records())
+    paths = [record.picture or "" for record in records]
+    facts = SheetFacts("job", "", None, "stillset", date(2026, 12, 5))
+    assert len(set(paths)) == FRAMES and all(paths)
+    thumbnails(paths[:20])
+    begun = process_time()
+    thumbnails(paths)
+    bare_s = process_time() - begun
+    begun = process_time()
+    write_sheet(tmp_path / "sheet.html", facts, records)
+    ratio = (process_time() - begun) / bare_s
+    tracemalloc.start()
+    write_sheet(tmp_path / "memory.html", facts, records[:100])
+    _, peak_bytes = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    print(f"sheet of {FRAMES}: {ratio:.2f} of its thumbnails ({bare_s:.1f} s), {peak_bytes / 1e6:.1f} MB at most")
+    assert ratio <= MOST_RATIO
+    assert peak_bytes <= MOST_BYTES
