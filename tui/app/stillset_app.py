@@ -33,7 +33,7 @@ from session.shoot.events import (
 from session.units.refusals import UnreadableTextError
 from storage.reading.views import FrameFilter, KnownView
 from tui.bench.bench_screen import BenchScreen
-from tui.compare.two_regions import TwoRegionsScreen
+from tui.compare.regions_screen import RegionsScreen
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.planner.planner_screen import PlannerScreen
 from tui.screen.app_port import AppPort, Story
@@ -159,7 +159,7 @@ class StillsetApp(AppPort):
     def _show_news(self) -> None:
         if isinstance(self.screen, LedgerScreen | LeaveScreen):
             self.screen.repaint()
-        elif isinstance(self.screen, TwoRegionsScreen):
+        elif isinstance(self.screen, RegionsScreen):
             self.screen.look_round()
         elif self._bench:
             self._bench.repaint()

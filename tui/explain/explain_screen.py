@@ -9,7 +9,7 @@ from pathlib import Path
 from session.frame.ports import LogError
 from session.picture.preview import UnreadablePicture
 from storage.reading.views import FrameRecord
-from tui.compare.two_regions import TwoRegionsScreen
+from tui.compare.regions_screen import RegionsScreen
 from tui.explain.explain_text import Shares, explanation, light_spread
 from tui.screen.background import Then
 from tui.screen.shoot_port import Reader
@@ -20,7 +20,7 @@ SPREAD_STEPS = 48
 """Steps of the histogram: a sixth of a stop, under which the codes of dark parts leave gaps. Worked out from sRGB."""
 
 
-class ExplainScreen(TwoRegionsScreen):
+class ExplainScreen(RegionsScreen):
     """The frame's region at the left, the reference's at the right, and the measures of both below."""
 
     where = Where.EXPLAIN
@@ -46,7 +46,7 @@ class ExplainScreen(TwoRegionsScreen):
         if record is None:
             return partial(self.say, "The log doesn't have this frame yet.")
         other = reference if reference and reference.frame_id != record.frame_id else None
-        self.read_sides(record, other, record.region)
+        self.read_sides((record, other), record.region)
         spreads = [
             (name, spread)
             for name, one in (("frame", record), ("reference", other))

@@ -16,6 +16,7 @@ from session.frame.finding import FocusVerdict, Verdict
 from session.frame.ports import LogError, Place
 from storage.reading.views import FrameRow
 from tui.compare.compare_screen import CompareScreen
+from tui.compare.regions_screen import MOST_SIDES
 from tui.explain.explain_screen import ExplainScreen
 from tui.ledger.contact_sheet import ContactSheet, SheetCell
 from tui.ledger.frame_in_full import FrameInFull
@@ -73,7 +74,7 @@ class LedgerScreen(KeyedScreen):
         super().__init__()
         self.list = FrameList(self, job, self._read_here)
         self._full = FrameInFull(self)
-        self.beside: FrameRow | None = None
+        self.beside: list[FrameRow] = []
         self._sheet = False
         self._thumbnails: Thumbnails | None = None
         self._trouble = self._said = ""
@@ -124,7 +125,7 @@ class LedgerScreen(KeyedScreen):
             jobs=self.list.several_jobs,
             writable=not self.app.read_only,
             undoable=self._undoable,
-            beside=bool(self.beside and self.list.here and self.beside.frame_id != self.list.here.frame_id),
+            beside=bool(self.list.here and self._others(self.list.here)),
             filtered=bool(filter_text(self.list.wanted)),
             from_bench=self.app.shoot is not None,
             sheet=self._sheet,
@@ -214,14 +215,23 @@ class LedgerScreen(KeyedScreen):
 
         self.app.in_background(work, "job", keys_wait=True)
 
+    def _others(self, here: FrameRow) -> list[FrameRow]:
+        """The frames laid beside, but the frame under the cursor."""
+        return [row for row in self.beside if row.frame_id != here.frame_id]
+
     def act_lay(self, key: str) -> None:
-        same = self.beside and self.list.here and self.beside.frame_id == self.list.here.frame_id
-        self.beside = None if same else self.list.here
+        """Lay the frame under the cursor beside too, or take it away again; of more than three the first goes."""
+        here = self.list.here
+        if here is None:
+            return
+        others = self._others(here)
+        self.beside = others if len(others) < len(self.beside) else [*others, here][-(MOST_SIDES - 1) :]
         self.repaint()
 
     def act_compare(self, key: str) -> None:
-        if self.beside and self.list.here:
-            self.app.push_screen(CompareScreen(self.beside, self.list.here))
+        here = self.list.here
+        if here and self._others(here):
+            self.app.push_screen(CompareScreen([*self._others(here), here]))
 
     def act_explain(self, key: str) -> None:
         row = self.list.here
@@ -299,7 +309,7 @@ class LedgerScreen(KeyedScreen):
             return None
         row = self.list.rows[i]
         picture, sentence = self._thumbnails.of(row)
-        beside = self.beside is not None and self.beside.frame_id == row.frame_id
+        beside = any(one.frame_id == row.frame_id for one in self.beside)
         return SheetCell(picture, sentence, sheet_words(row, here=i == self.list.at, beside=beside))
 
     def _title(self, width: int, height: int) -> Content:
@@ -333,11 +343,11 @@ class LedgerScreen(KeyedScreen):
             )
         height -= HEAD_ROWS
         first = max(0, min(len(self.list.rows) - height, self.list.at - height // 2))
-        beside = self.beside.frame_id if self.beside else ""
+        beside = {row.frame_id for row in self.beside}
         listed = self.list.rows[first : first + height]
         columns = RowColumns.of(listed)
         lines = [
-            row_line(row, columns, width, here=i == self.list.at, beside=row.frame_id == beside)
+            row_line(row, columns, width, here=i == self.list.at, beside=row.frame_id in beside)
             for i, row in enumerate(listed, first)
         ]
         return panels.stack([row_heads(columns, width), *lines])

@@ -283,6 +283,29 @@ async def test_two_frames_are_compared_in_settings_lights_and_findings(
         assert "LEDGER" in at.text
 
 
+@SIZES
+async def test_four_regions_lie_on_each_other_beside_each_other(
+    written: WrittenLog, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """Each picture shows the same photograph, moved by what its name says; 10 to 7 are the rows from the top."""
+    photo = np.repeat(coded(photograph("coffee.png", (1200, 800)), noise_codes=2.0)[:, :, None], 3, axis=2)
+    for number, (left, top) in {10: (150, 100), 9: (120, 112), 8: (160, 90), 7: (150, 130)}.items():
+        Image.fromarray(photo[top : top + 600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
+    async with looking_only(written, size) as at:
+        await at.press("down", "down", "b", "down", "B", "down", "B", "down", "b")
+        told = " ".join(at.text.split())
+        views = [at.app.screen.query_one(f"#picture{i}", PictureView) for i in range(4)]
+        pictures = [view.picture.pixels.astype(float) for view in views if view.picture]
+        assert len(pictures) == 4 and len({picture.shape for picture in pictures}) == 1
+        assert all(np.abs(pictures[0] - other).mean() < 4 for other in pictures[1:]), told
+        for number in (10, 9, 8, 7):
+            assert f"FRAME {number}" in told
+        if size != SMALL:
+            assert "FRAME 9 30 px right" in told
+        await at.press("escape", "B")  # the frame under the cursor was none of those laid beside: it is laid too
+        assert [row.number for row in at.app.screen.beside] == [9, 8, 7]
+
+
 @pytest.mark.parametrize("size", [SMALL, (120, 40), LARGE], ids=["80x24", "120x40", "160x48"])
 async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_each_other(
     written: WrittenLog, tmp_path: Path, size: tuple[int, int]

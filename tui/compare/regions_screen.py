@@ -1,8 +1,8 @@
-"""A screen with two regions beside each other, enlarged at one scale and place, and their numbers beneath."""
+"""A screen with two to four regions beside each other, enlarged at one scale and place, and their numbers beneath."""
 
 from __future__ import annotations
 
-from contextlib import suppress
+from collections.abc import Sequence
 from functools import partial
 
 from textual.app import ComposeResult
@@ -33,36 +33,38 @@ LEAST_TEXT_ROWS = 7
 Side = tuple[SmallPicture | None, str]
 """The picture, or the sentence in its place."""
 
-Sides = tuple[Side, Side]
+MOST_SIDES = 4
+"""At 80 columns each then has 19. Chosen."""
 
 
-class TwoRegionsScreen(KeyedScreen):
-    """A screen with two regions and their names side by side, and a text under them that can be scrolled."""
+class RegionsScreen(KeyedScreen):
+    """A screen with regions and their names side by side, and a text under them that can be scrolled."""
 
     CSS = """
-    TwoRegionsScreen .side { width: 1fr; margin-right: 1; }
-    TwoRegionsScreen .name { height: 1; }
-    TwoRegionsScreen #told { height: 1fr; }
-    TwoRegionsScreen #text { height: auto; }
-    TwoRegionsScreen #said { height: 1; display: none; }
-    TwoRegionsScreen #said.-said { display: block; }
-    TwoRegionsScreen #keys { height: 1; background: $panel; }
+    RegionsScreen .side { width: 1fr; margin-right: 1; }
+    RegionsScreen .name { height: 1; }
+    RegionsScreen #told { height: 1fr; }
+    RegionsScreen #text { height: auto; }
+    RegionsScreen #said { height: 1; display: none; }
+    RegionsScreen #said.-said { display: block; }
+    RegionsScreen #keys { height: 1; background: $panel; }
     """
 
     app: AppPort
 
-    def __init__(self, names: tuple[str, str]) -> None:
+    def __init__(self, names: Sequence[str]) -> None:
         super().__init__()
         self._times = 1
         self._names = names
-        self._sides: Sides = ((None, "is being read"), (None, ""))
+        self._sides: Sequence[Side] = [(None, "is being read"), *[(None, "")] * (len(names) - 1)]
         self._cuts: list[tuple[str, Box]] = []
-        self._place: SamePlace | None = None
+        self._places: list[SamePlace | None] = []
+        """Where the first region lies in each of the others; None where it could not be sought."""
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="pictures"):
-            for i in range(2):
-                with Vertical(classes="side"):
+            for i in range(MOST_SIDES):
+                with Vertical(classes="side", id=f"side{i}"):
                     yield Panel(id=f"name{i}")
                     yield PictureView(id=f"picture{i}")
         with VerticalScroll(id="told"):
@@ -98,16 +100,12 @@ class TwoRegionsScreen(KeyedScreen):
     def on_resize(self, event: Resize) -> None:
         self._give_room(*event.size)
 
-    def read_sides(self, one: FrameRecord | None, other: FrameRecord | None, region: Region) -> None:
-        """Decode the region of both; for a thread in the background."""
-        paths = [record.picture if record else None for record in (one, other)]
-        self._place, self._cuts = None, []
-        if paths[0] and paths[1]:
-            with suppress(UnreadablePicture):  # told of the side that it is about
-                self._place = same_place(paths[0], paths[1], region)
-        boxes = (self._place.one, self._place.other) if self._place else (None, None)
-        sides = [self._side(record, region, box) for record, box in zip((one, other), boxes, strict=True)]
-        self._sides = sides[0], sides[1]
+    def read_sides(self, records: Sequence[FrameRecord | None], region: Region) -> None:
+        """Decode the region of the first in all of them; for a thread in the background."""
+        paths = [record.picture if record else None for record in records]
+        self._places, self._cuts = [_place_in(paths[0], path, region) for path in paths[1:]], []
+        boxes = _boxes(self._places)
+        self._sides = [self._side(record, region, box) for record, box in zip(records, boxes, strict=True)]
 
     def _side(self, record: FrameRecord | None, region: Region, box: Box | None) -> Side:
         if record is None:
@@ -122,7 +120,7 @@ class TwoRegionsScreen(KeyedScreen):
         self._cuts.append((record.picture, box))
         return picture, ""
 
-    def show_all(self, names: tuple[str, str], make: Make) -> None:
+    def show_all(self, names: Sequence[str], make: Make) -> None:
         """The regions that were read, and the text beneath; nothing once the screen was left."""
         if not self.is_open:
             return
@@ -134,7 +132,7 @@ class TwoRegionsScreen(KeyedScreen):
         """A sentence instead of everything; nothing once the screen was left."""
         if not self.is_open:
             return
-        self._sides = ((None, ""), (None, ""))
+        self._sides = [(None, "")] * len(self._names)
         self._show_sides()
         self.show_text(lambda width, height: Content(sentence))
 
@@ -144,29 +142,33 @@ class TwoRegionsScreen(KeyedScreen):
         text.refresh(layout=True)
 
     def _show_sides(self) -> None:
+        for i in range(MOST_SIDES):
+            self.query_one(f"#side{i}").display = i < len(self._sides)
         for i, (name, (picture, sentence)) in enumerate(zip(self._names, self._sides, strict=True)):
             middle = enlarge(picture, self._times) if picture else None
             self.query_one(f"#picture{i}", PictureView).show(middle, sentence=sentence)
-            aside = (self._place_words() if i and middle else "") or _extent(middle, self._times)
+            aside = (self._place_words(i) if i and middle else "") or _extent(middle, self._times)
             self.query_one(f"#name{i}", Panel).show(partial(_name_line, name, aside))
         self._give_room(*self.size)
         rows, words = rows_to_show(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
-    def _place_words(self) -> str:
-        """How far the left region's content lies off in the right picture; "" unless both could be opened."""
-        if self._place is None:
+    def _place_words(self, side: int) -> str:
+        """How far the first region's content lies off in this picture; "" unless both could be opened."""
+        place = self._places[side - 1] if side <= len(self._places) else None
+        if place is None:
             return ""
-        if not self._place.registered:
+        if not place.registered:
             return "too unlike to be laid on it"
-        right, down = self._place.moved_px
+        right, down = place.moved_px
         moved = f"{_far(right, 'right', 'left')}, {_far(down, 'down', 'up')}"
         return moved if right or down else "at the same place"
 
     def _give_room(self, width: int, height: int) -> None:
         """The pictures get the rows that they fill at full width, the text all others."""
         shapes = [picture.pixels.shape for picture, _ in self._sides if picture]
-        wanted = max((round((width // 2 - 1) * high / wide / 2) for high, wide, _ in shapes), default=2)
+        column = width // max(2, len(self._sides)) - 1
+        wanted = max((round(column * high / wide / 2) for high, wide, _ in shapes), default=2)
         self.query_one("#pictures").styles.height = 1 + max(2, min(wanted, height - LEAST_TEXT_ROWS - 2))
 
     # --- keys -------------------------------------------------------------------------------------
@@ -185,6 +187,32 @@ class TwoRegionsScreen(KeyedScreen):
         if self._cuts:
             name = " and ".join(self._names[: len(self._cuts)]).lower().replace(" ", "-")
             self.app.show_cuts_in_viewer(self._cuts, name)
+
+
+def _place_in(first: str | None, other: str | None, region: Region) -> SamePlace | None:
+    if not first or not other:
+        return None
+    try:
+        return same_place(first, other, region)
+    except UnreadablePicture:  # told of the side that it is about
+        return None
+
+
+def _boxes(places: Sequence[SamePlace | None]) -> list[Box | None]:
+    """What of the first picture all others show too, and the same content in each, full-size px; None: the region."""
+    found = [place for place in places if place is not None and place.registered]
+    if not found:
+        return [places[0].one if places and places[0] else None, *(place.other if place else None for place in places)]
+    left, top = max(place.one.left for place in found), max(place.one.top for place in found)
+    right, bottom = min(place.one.right for place in found), min(place.one.bottom for place in found)
+    if left >= right or top >= bottom:
+        return [None] * (len(places) + 1)
+    boxes: list[Box | None] = [Box(left, top, right, bottom)]
+    for place in places:
+        across, down = place.moved_px if place and place.registered else (0, 0)
+        moved = Box(left + across, top + down, right + across, bottom + down)
+        boxes.append(None if place is None else moved if place.registered else place.other)
+    return boxes
 
 
 def _far(px: int, after: str, before: str) -> str:
