@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from contextlib import suppress
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -68,7 +69,7 @@ def frame_filter(**wanted: Any) -> FrameFilter:
     focus = verdict in {known.value for known in FocusVerdict}
     kind = None if verdict is None else FocusVerdict(verdict) if focus else FLAWS[verdict]
     state, by = wanted.pop("state"), wanted.pop("released_by")
-    since, until = moment(wanted.pop("since")), day_after(wanted.pop("until"))
+    since, until = moment(wanted.pop("since")), end_moment(wanted.pop("until"))
     return FrameFilter(
         verdict=kind,
         state=FrameState(state) if state else None,
@@ -86,14 +87,14 @@ def moment(text: str | None) -> datetime | None:
         return None
     try:
         moment = datetime.fromisoformat(text)
-    except ValueError:
+        return moment if moment.tzinfo else moment.astimezone()
+    except (ValueError, OverflowError):  # a day before the first year is none either
         raise click.BadParameter(f"a date is written like 2031-05-06, not {text!r}") from None
-    if moment.time() == time() and moment.tzinfo is None:
-        return moment.astimezone()
-    return moment if moment.tzinfo else moment.astimezone()
 
 
-def day_after(text: str | None) -> datetime | None:
-    """The end of that day, or a day after that time."""
-    until = moment(text)
-    return until + timedelta(days=1) if until else None
+def end_moment(text: str | None) -> datetime | None:
+    """The end of a day here, which has 23 or 25 hours where the clocks are changed; of a time, that time."""
+    if text is not None:
+        with suppress(ValueError, OverflowError):
+            return datetime.combine(date.fromisoformat(text) + timedelta(days=1), time()).astimezone()
+    return moment(text)

@@ -18,7 +18,7 @@ from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
 from session.units.names import name_key
 from session.units.numbers import f_text, mm_text, power_text, time_text
-from tui.commands.filters import day_after, frame_filter, frame_filters, moment, time_filters
+from tui.commands.filters import end_moment, frame_filter, frame_filters, moment, time_filters
 from tui.commands.settle_command import settle
 from tui.shell.choices import default_log, json_option, log_option
 from tui.shell.terminal import can_show_screens, say_opening
@@ -170,7 +170,7 @@ def events(ctx: click.Context, log: str | None, kind: str, as_json: bool) -> Non
 @click.pass_context
 def stats(ctx: click.Context, log: str | None, job: str, since: str | None, until: str | None, as_json: bool) -> None:
     """Count: misses of each set-up, time at each piece, overrulings, pops of each light."""
-    found = _reader(ctx, log).stats(job, moment(since), day_after(until))
+    found = _reader(ctx, log).stats(job, moment(since), end_moment(until))
     click.echo(json.dumps(asdict(found)) if as_json else "\n".join(_stats_lines(found)))
 
 
