@@ -20,7 +20,9 @@ words or more, tables of arguments left out) in which fewer than a quarter of th
 
 *Bare ValueErrors*: how many `raise ValueError`. *Participles*: functions, private ones too, whose whole name is one
 participle (`_taken`); properties are left out, for they read as adjectives. *Median module*: lines of the modules,
-without `__init__`. *Test code*: lines of tests for each line of the product, blank lines left out on both sides.
+without `__init__`. *Tests by name*: share of the modules for which `test_<module>.py` stands in the same folder of
+`tests`, or among the references; migrations and `__main__` are left out. *Test code*: lines of tests for each line of
+the product, blank lines left out on both sides.
 """
 
 from __future__ import annotations
@@ -272,6 +274,16 @@ def median_module_lines() -> float:
     )
 
 
+def modules_with_test() -> Share:
+    share = Share()
+    for path, _tree in modules():
+        if not path.name.startswith("__") and "migrations" not in path.parts:
+            name = f"test_{path.name}"
+            places = (ROOT / "tests" / path.parent / name, ROOT / "tests" / "references" / name)
+            share.count(any(place.exists() for place in places), f"{path} has no {name}")
+    return share
+
+
 def test_code_per_code() -> float:
     return _lines_with_text("tests") / sum(_lines_with_text(package) for package in PACKAGES)
 
@@ -289,11 +301,12 @@ def main() -> None:
     arguments.add_argument("--missing", action="store_true", help="print each place that misses a measure")
     missing = arguments.parse_args().missing
     units, texts, bare, named = docstrings_with_units(), error_texts_with_value(), bare_value_errors(), participles()
-    told = sentences_with_nouns()
+    told, by_name = sentences_with_nouns(), modules_with_test()
     for title, share in (
         ("docstrings with units", units),
         ("error texts with value", texts),
         ("sentences with nouns", told),
+        ("tests by name", by_name),
     ):
         print(f"{title:24} {share.percent:5.1f} % of {share.counted}")
     print(f"{'bare ValueErrors':24} {len(bare)}")
@@ -301,7 +314,7 @@ def main() -> None:
     print(f"{'median module':24} {median_module_lines():g} lines")
     print(f"{'test code per code':24} {test_code_per_code():.2f}")
     if missing:
-        print(*units.missing, *texts.missing, *told.missing, *bare, *named, sep="\n")
+        print(*units.missing, *texts.missing, *told.missing, *by_name.missing, *bare, *named, sep="\n")
 
 
 if __name__ == "__main__":

@@ -46,8 +46,8 @@ def told(home: StillsetHome, *command: str) -> str:
 
 
 def test_a_set_up_is_shown_with_its_lights_as_they_stand(home: StillsetHome) -> None:
-    key = "light key    1/4 (−2 EV)  600 mm  45° left · 30° up  tube"
-    assert key in told(home, "setup", "show", "01.1").splitlines()[3]
+    lines = [" ".join(line.split()) for line in told(home, "setup", "show", "01.1").splitlines()]
+    assert "light key 1/4 (−2 EV) 600 mm 45° left · 30° up tube" in lines
     shown = json.loads(told(home, "setup", "show", "--json"))
     assert (shown["setup"], shown["notes"], shown["lights"][0]["power_ev"]) == ("01.2", "colder", -1)
 
