@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -141,20 +142,22 @@ def test_of_raw_and_jpeg_the_jpeg_comes_first_whatever_the_camera_announces_firs
 
 
 def test_on_a_slow_wire_the_jpeg_is_there_long_before_the_raw_file(
-    user: CameraUser, mock: MockCamera, card: Path
+    tmp_path: Path, mock: MockCamera, card: Path
 ) -> None:
     """The raw file alone takes longer than a file is waited for, and isn't given up."""
     mock.hands("turn_dial", setting="file_format", value="raw+jpeg")
-    user.connect(mock.address)
-    mock.hands("wire", bytes_per_s=100_000)
-    try:
-        user.release(2)
-        jpeg = user.until(say.FileSaved).file
-        assert (jpeg.kind, user.names()) == ("jpeg", ["frame-1.JPG"])
-        (raw,) = user.files_of("frame-1")
-    finally:
-        mock.hands("wire", bytes_per_s=0)
-    assert raw.bytes > QUICK_LIMITS.no_file_s * 100_000
+    limits = replace(QUICK_LIMITS, no_file_s=1.0)
+    with CameraUser(tmp_path, limits) as user:
+        user.connect(mock.address)
+        mock.hands("wire", bytes_per_s=100_000)
+        try:
+            user.release(2)
+            jpeg = user.until(say.FileSaved).file
+            assert (jpeg.kind, user.names()) == ("jpeg", ["frame-1.JPG"])
+            (raw,) = user.files_of("frame-1")
+        finally:
+            mock.hands("wire", bytes_per_s=0)
+    assert raw.bytes > limits.no_file_s * 100_000
     assert on_card(card, raw) == Path(raw.path).read_bytes()
 
 
