@@ -1,6 +1,6 @@
 """Orders on their way to the archive and back: of each job the one that was read last is in force, at every station.
 
-An order travels as the text of its table, which the station that fetches it reads as it reads any file: what is no
+An order travels as the text of its table. The fetching station reads the text as it reads any file: a text that is no
 order is left out, with a sentence.
 """
 

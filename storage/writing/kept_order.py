@@ -26,7 +26,7 @@ class KeptOrder:
 
 
 def kept_order(connection: Connection, job_id: str) -> KeptOrder | None:
-    """The order of the job of this key, None where it has none."""
+    """The order of the job with this key, None for a job without an order."""
     query = select(JobTable.name, JobTable.client, JobOrderTable).join(JobOrderTable)
     row = connection.execute(query.where(JobTable.job_id == job_id)).first()
     if row is None:

@@ -185,7 +185,7 @@ def blur_slope(tiles: TileBlurs) -> BlurSlope | None:
 
 
 def _parabolas(across: Floats, values: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
-    """For each direction the parabola that fits best: cost, (curve, slope, height), variance of the curve.
+    """The best parabola along each direction: cost, (curve, slope, height), variance of the curve.
 
     across   (directions, n) places along each direction; values, weight  (n,)
     The cost is infinite where the places leave a parabola undetermined. An odd tile doesn't decide: weights after
