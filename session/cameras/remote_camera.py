@@ -44,7 +44,7 @@ ANSWERS: dict[type, type] = {
     say.ListCard: say.CardListed,
     say.DriveFocus: say.FocusDriven,
 }
-"""Requests that end with a message, which may be `Failed` instead."""
+"""Requests that end with a message, which may be `Failed` instead; to list the card some time is owed no answer."""
 
 
 @dataclass(frozen=True)
@@ -196,7 +196,8 @@ class RemoteCamera:
         """The request with the serial number that its address had last; its answer is owed from now on."""
         if isinstance(request, say.Connect) and not request.serial:
             request = replace(request, serial=self._serials.get(request.address, ""))
-        if type(request) in ANSWERS:
+        some_time = isinstance(request, say.ListCard) and request.when_idle  # others are answered before it
+        if type(request) in ANSWERS and not some_time:
             self._owed.append(_Owed(request))
         return request
 

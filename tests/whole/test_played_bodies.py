@@ -353,6 +353,21 @@ def test_copies_that_a_second_card_tells_of_later_are_no_releases_on_the_camera(
     assert [len(names) for _, _, names in case.frames] == [1, 1]
 
 
+def test_a_card_to_be_read_some_time_hides_nothing_of_a_frame_whose_process_dies(
+    user: CameraUser, running: Played
+) -> None:
+    user.connect(running("extension_0a").address)
+    user.camera.post(say.ListCard(when_idle=True))
+    assert len(user.take(1)) == 1
+    frame_id = user.release(1)
+    user.until(say.ShutterFired)
+    assert user.camera.process_id is not None
+    os.kill(user.camera.process_id, signal.SIGKILL)
+    failed = user.until(say.Failed)
+    assert (failed.request, failed.frame_id, failed.fired) == ("Release", frame_id, Fired.YES)
+    assert isinstance(user.hear(), say.CameraGone), "nothing else was owed"
+
+
 def test_a_release_goes_first_while_a_long_folder_is_read(tmp_path: Path) -> None:
     """By the names that were known before; the rest of the folder is asked for with the frame's first file."""
     still = tmp_path / "card" / "DCIM" / "100STILL"
@@ -393,3 +408,6 @@ def test_a_card_of_five_thousand_files_is_not_read_at_connect(tmp_path: Path) ->
         assert {obj.folder[-8:] for obj in listed.objects} == {"105STILL"}
         assert len(listed.objects) == 6
         assert any(isinstance(heard, say.ReadingCard) for heard in user.heard)
+        user.camera.post(say.ListCard(when_idle=True))
+        user.camera.close()
+        assert user.nothing_more(), "what was to be read some time is no trouble at the end"
