@@ -10,6 +10,7 @@ import pytest
 
 from session.checks.focus import focus_verdict as focus
 from session.checks.focus.map import place_text
+from session.checks.focus.region import measure
 from session.checks.light import brightness
 from session.checks.material.checked_picture import Material, close_up_reduction, pair
 from session.frame.finding import FocusJudgement, FocusVerdict
@@ -221,3 +222,12 @@ def test_sentence_gives_blur_limit_distance_and_place() -> None:
     assert finding.remedy is not None
     assert finding.remedy.text == "refocus in live view"
     assert focus.findings(FocusJudgement(FocusVerdict.SHARP, 0.3), 2.0) == ()
+
+
+def test_blur_and_its_uncertainty_are_told_to_a_hundredth_of_a_pixel(material: Make) -> None:
+    light, tight = photograph("motorcycle_left.png", SIZE), replace(REVISION, blur_limit_px=1.0)
+    both = pair(material(coded(blurred(light, 1.4), seed=1)), material(coded(light), "reference.jpg"))
+    measured = measure(both, REVISION.region, 1.0)
+    found = focus.judge(both, tight, brightness.measure(both.frame, REVISION.region, both)).focus
+    assert (found.blur_px, found.blur_px_sd) == (round(measured.blur_px, 2), round(measured.blur_px_sd, 2))
+    assert found.blur_px_sd != round(measured.blur_px_sd, 1)
