@@ -110,6 +110,7 @@ EQUIVALENT: dict[str, str] = {
         "a wider bracket of the one place where the transfer passes a half"
     ),
     "if abs(value) < 1e-13 or high - low < 1e-13 / high:": "the first condition ends the search",
+    "if not 0 < change_ev < most_ev + 1e-9:": "no reading lies a billionth of a stop beside the limit",
     "if act.kind >= event_rows.REVISION:": "no kind of act sorts behind `revision`",
     "if flight.state is not FrameState.SAVED or flight.judging >= Judging.WITH_THE_JUDGE:": (
         "no word of how far the checks are sorts behind `with the judge`"
