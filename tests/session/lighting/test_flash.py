@@ -126,7 +126,7 @@ def test_a_number_that_cant_be_meant_is_refused_by_its_name(call: object, name: 
 
 def test_without_pupils_given_a_lens_at_life_size_costs_two_stops() -> None:
     """N_e = 2 N for equal pupils; the defaults of all three questions are those of the plainest lens and light."""
-    assert flash.f_number(40.0, 1000.0, magnification=1.0) == pytest.approx(20.0)
-    assert flash.power_ev_for(20.0, 40.0, 1000.0, magnification=1.0) == pytest.approx(0.0)
-    assert flash.distance_mm_for(20.0, 40.0, magnification=1.0) == pytest.approx(1000.0)
-    assert flash.f_number(40.0, 1000.0) == pytest.approx(40.0)
+    assert f_number(40.0, 1000.0, magnification=1.0) == pytest.approx(20.0)
+    assert power_ev_for(20.0, 40.0, 1000.0, magnification=1.0) == pytest.approx(0.0)
+    assert distance_mm_for(20.0, 40.0, magnification=1.0) == pytest.approx(1000.0)
+    assert f_number(40.0, 1000.0) == pytest.approx(40.0)

@@ -84,3 +84,9 @@ def test_a_source_without_size_can_not_be_seen() -> None:
         mirror.mirror_level_ev(0, 400)
     with pytest.raises(ValueError, match="only a source with a size"):
         mirror.power_ev_for_luminance(22, 30, 0)
+
+
+@pytest.mark.parametrize(("iso", "stops"), [(50, -1.0), (100, 0.0), (150, math.log2(1.5)), (400, 2.0)])
+def test_a_faster_setting_needs_less_power_to_show_the_same_surface(iso: float, stops: float) -> None:
+    slow = mirror.power_ev_for_luminance(22.0, 40.0, 300.0)
+    assert slow - mirror.power_ev_for_luminance(22.0, 40.0, 300.0, iso) == pytest.approx(stops)
