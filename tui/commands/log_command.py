@@ -202,8 +202,9 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
 @log_option
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--job", default="", help="Of this job; else of the last one.")
+@click.option("--regions", is_flag=True, help="Hold the regions of marked frames pixel for pixel, to be clicked open.")
 @click.pass_context
-def sheet(ctx: click.Context, log: str | None, file: Path, job: str) -> None:
+def sheet(ctx: click.Context, log: str | None, file: Path, job: str, regions: bool) -> None:
     """Write the contact sheet to FILE, a page to look at or print: by piece and view, with what is to go."""
     from storage.handover.bag import put_new  # noqa: PLC0415
     from storage.reading.views import FrameFilter  # noqa: PLC0415
@@ -215,7 +216,7 @@ def sheet(ctx: click.Context, log: str | None, file: Path, job: str) -> None:
         raise CommandFailed(f"There is no job {job!r} in this log." if job else "There is no job yet in this log.")
     records = tuple(reader.records(FrameFilter(job=row.name)))
     agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
-    facts = SheetFacts(row.name, row.client, reader.progress(row.name), agent, today)
+    facts = SheetFacts(row.name, row.client, reader.progress(row.name), agent, today, regions)
     if not put_new(file, lambda part: write_sheet(part, facts, records)):
         raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
     click.echo(f"{harmless(str(file))}: {_count_text(len(records), 'frame')}.")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import re
 from dataclasses import replace
 from datetime import date
@@ -9,6 +11,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from session.order.client_order import Order, OrderedPiece
 from storage.reading.log_reader import LogReader
@@ -106,3 +109,18 @@ def test_the_same_job_gives_the_same_page(reader: LogReader, tmp_path: Path) -> 
     for name in ("one.html", "two.html"):
         write_sheet(tmp_path / name, facts, reader.records())
     assert (tmp_path / "one.html").read_bytes() == (tmp_path / "two.html").read_bytes()
+
+
+def test_the_regions_of_marked_frames_are_held_pixel_for_pixel_and_behind_a_click(reader: LogReader) -> None:
+    facts = SheetFacts("spring line", "", reader.progress("spring line"), "stillset 0", TODAY, regions=True)
+    records = tuple(reader.records())
+    found = Page("".join(sheet_parts(facts, records)))
+    regions = [attrs for tag, attrs in found.tags if (attrs.get("alt") or "").startswith("region of frame")]
+    assert [attrs["alt"] for attrs in regions] == ["region of frame 1", "region of frame 2"], "3 has no mark"
+    left, top, right, bottom = records[0].region.in_pixels(120, 80)
+    for attrs in regions:
+        data = base64.b64decode((attrs["src"] or "").partition(",")[2])
+        with Image.open(io.BytesIO(data)) as image:
+            assert image.size == (right - left, bottom - top) == (int(attrs["width"] or 0), int(attrs["height"] or 0))
+    assert [tag for tag, _ in found.tags].count("details") == 2
+    assert "details" not in [tag for tag, _ in page(reader).tags]
