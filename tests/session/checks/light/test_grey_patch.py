@@ -1,46 +1,63 @@
-"""A grey card by itself: how far from a right exposure, and what is no plain card."""
+"""The grey patch in stops against a right exposure, and the patches that are no plain card."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
-
-from session.checks.light import grey_patch
+from session.checks.light.grey_patch import EVEN_EV, GREY, measure
 from session.checks.material.checked_picture import Material
 from session.set.setup import Region
-from tests.support.made_pictures import coded
+from tests.support.made_pictures import Light
+from tests.support.tinted_pairs import material
 
-Make = Callable[..., Material]
-PATCH = Region(0.25, 0.25, 0.5, 0.5)
-
-
-def light(value: float, around: float = 0.4) -> np.ndarray:
-    """A card of this linear light in the middle of a picture."""
-    picture = np.full((240, 320), around, np.float32)
-    picture[50:190, 70:250] = value
-    return picture
+PATCH = Region(0.4, 0.4, 0.2, 0.2)
+HEIGHT, WIDTH = 240, 360
 
 
-# sRGB code 118 is linear 0.181 (IEC 61966-2-1): a card of 18 % rightly exposed
-@pytest.mark.parametrize("ev", [-3.0, -1.0, -0.3, 0.0, 0.5, 1.0, 1.9])
-def test_a_card_is_told_in_stops_against_a_right_exposure(material: Make, ev: float) -> None:
-    told = grey_patch.measure(material(coded(light(0.18 * 2**ev), seed=1)), PATCH)
-    assert told == pytest.approx(ev, abs=0.05)
+def scene(folder: Path, patch: Light | float, around: float = 0.6) -> Material:
+    """A light ground with the patch in its middle fifth."""
+    light = np.full((HEIGHT, WIDTH), around)
+    light[96:144, 144:216] = patch
+    return material(folder, light)
 
 
-@pytest.mark.parametrize("value", [0.003, 0.86, 1.0])
-def test_what_is_nearly_black_or_white_tells_nothing(material: Make, value: float) -> None:
-    assert grey_patch.measure(material(coded(light(value))), PATCH) is None
+def test_without_a_patch_nothing_is_told(tmp_path: Path) -> None:
+    assert measure(scene(tmp_path, GREY), None) is None
 
 
-@pytest.mark.parametrize(("across_ev", "plain"), [(0.0, True), (0.5, True), (0.9, False), (2.0, False)])
-def test_a_patch_that_isn_t_even_is_no_card(material: Make, across_ev: float, plain: bool) -> None:
-    """Light that grows evenly across has half of its stops between its quartiles; the limit is 0.35."""
-    grown = light(0.18) * np.exp2(np.linspace(-across_ev, across_ev, 320, dtype=np.float32))[None]
-    assert (grey_patch.measure(material(coded(grown)), PATCH) is not None) is plain
+@pytest.mark.parametrize("ev", [-2.5, -1.0, -0.3, 0.0, 0.3, 1.0, 2.0])
+def test_a_card_is_told_in_stops_against_the_right_exposure(tmp_path: Path, ev: float) -> None:
+    found = measure(scene(tmp_path, GREY * 2**ev), PATCH)
+    assert found == pytest.approx(ev, abs=0.04)
 
 
-def test_without_a_patch_nothing_is_told(material: Make) -> None:
-    assert grey_patch.measure(material(coded(light(0.18))), None) is None
+def test_a_right_exposure_is_code_118(tmp_path: Path) -> None:
+    light = ((118 / 255 + 0.055) / 1.055) ** 2.4  # IEC 61966-2-1
+    assert measure(scene(tmp_path, light), PATCH) == pytest.approx(0.0, abs=0.04)
+
+
+@pytest.mark.parametrize("light", [0.0, 0.003, 0.95, 1.0])
+def test_where_the_card_is_black_or_burnt_out_its_light_is_not_told(tmp_path: Path, light: float) -> None:
+    assert measure(scene(tmp_path, light), PATCH) is None
+
+
+@pytest.mark.parametrize(("across_ev", "told"), [(1.4 * EVEN_EV, True), (3 * EVEN_EV, False)])
+def test_a_card_lit_from_one_side_is_one_up_to_a_limit(tmp_path: Path, across_ev: float, told: bool) -> None:
+    """Across an even slope the middle half of the values spans half of it."""
+    slope = np.tile(GREY * 2.0 ** np.linspace(-across_ev / 2, across_ev / 2, 72), (48, 1))
+    found = measure(scene(tmp_path, slope), PATCH)
+    assert (found is not None) == told
+    if found is not None:
+        assert found == pytest.approx(0.0, abs=0.05)
+
+
+def test_dust_on_the_card_and_its_edge_do_not_count(tmp_path: Path) -> None:
+    card = np.full((48, 72), GREY)
+    card[:, :6] = 0.6
+    card[10:14, 30:36] = 0.02
+    assert measure(scene(tmp_path, card), PATCH) == pytest.approx(0.0, abs=0.04)
+
+
+def test_what_lies_around_the_patch_does_not_count(tmp_path: Path) -> None:
+    dark, light = (measure(scene(tmp_path, GREY, around), PATCH) for around in (0.05, 0.9))
+    assert dark == pytest.approx(light, abs=0.03)
