@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from mock_camera.scene.grid import Placement, Pose, frame_grid
 from mock_camera.scene.optics import FocusedLens
 from mock_camera.scene.pieces import PIECES, height_map

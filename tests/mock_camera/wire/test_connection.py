@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import cast
 
 import pytest
+
 from mock_camera.ptp.codes import EventCode
 from mock_camera.ptp.packets import WireError
 from mock_camera.wire.connection import Connection, hang_up, wait_while_connected

@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import cast
 
 import pytest
+
 from mock_camera.body.capture import Capture
 from mock_camera.body.memory_card import StoredObject
 from mock_camera.body.viewfinder import Viewfinder

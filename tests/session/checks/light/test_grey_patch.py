@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from session.checks.light.grey_patch import EVEN_EV, GREY, measure
 from session.checks.material.checked_picture import Material
 from session.set.setup import Region
