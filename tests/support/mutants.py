@@ -110,6 +110,19 @@ EQUIVALENT: dict[str, str] = {
         "a wider bracket of the one place where the transfer passes a half"
     ),
     "if abs(value) < 1e-13 or high - low < 1e-13 / high:": "the first condition ends the search",
+    "if number <= now:": "at the stop in use, and at all smaller ones, diffraction leaves nothing sharp either",
+    "if number != now:": "likewise",
+    "if number is not now:": "likewise",
+    "if covers.steps.frames <= 1 and not covers.by_plate:": "a series has a frame or more",
+    "if here and there and there.steps.frames != here.steps.frames:": "a wider opening never takes fewer frames",
+    "fitting = [number for number in offered if number < at_most]": "no marked stop is the limit to the last digit",
+    "if covers.steps.frames != 1:": "a series has a frame or more",
+    'series = "" if frames <= 1 else f": {frames} frames, {mm_text(covers.steps.step_mm)} apart"': "likewise",
+    "moving = arrangement.reversed or arrangement.extension_mm != 0": "no tube is shorter than nothing",
+    "if lens is None or circle_mm is None and body is None:": "a circle is known just where a body is",
+    "sums = (sum(some) for count in range(1, len(lengths) + 2) for some in combinations(lengths, count))": (
+        "nothing is chosen of fewer than are asked for"
+    ),
     "if not 0 < change_ev < most_ev + 1e-9:": "no reading lies a billionth of a stop beside the limit",
     "if act.kind >= event_rows.REVISION:": "no kind of act sorts behind `revision`",
     "if flight.state is not FrameState.SAVED or flight.judging >= Judging.WITH_THE_JUDGE:": (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from contextlib import closing
 from dataclasses import asdict, replace
 from datetime import timedelta
 from pathlib import Path, PurePath
@@ -327,3 +328,15 @@ def test_event_told_twice_changes_nothing(log: SqlLog, reader: LogReader, place:
     frame = reader.frame(wish.frame_id)
     assert frame is not None
     assert (frame.state, frame.released_at) == (FrameState.RECEIVING, NOON + timedelta(hours=1))
+
+
+@pytest.mark.parametrize("state", LOGGED_STATES)
+def test_a_frame_is_safe_from_the_moment_that_it_is_saved_and_not_before(
+    log: SqlLog, place: Place, path: Path, state: FrameState
+) -> None:
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    move_to(log, wish.frame_id, state)
+    with closing(sqlite3.connect(path)) as connection:
+        (saved_at,) = connection.execute("SELECT saved_at FROM frame").fetchone()
+    assert (saved_at is not None) is (state in (FrameState.SAVED, FrameState.LOGGED))

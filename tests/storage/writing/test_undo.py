@@ -105,6 +105,10 @@ def test_undo_and_redo_are_on_record_with_what_they_replaced(
     with closing(sqlite3.connect(path)) as connection:
         rows = connection.execute("SELECT payload FROM event WHERE kind = 'mark' ORDER BY at, event_id")
         told = [json.loads(payload) for (payload,) in rows]
+    log.note(frame_id, "dust on the rim")
+    log.undo_last(place)
+    kinds = [event.kind for event in reader.events()]
+    assert (kinds.count("note"), kinds.count("mark")) == (1, 4), "a note that was taken away is a changed one"
     assert [(one["old"], one["new"]) for one in told] == [
         (None, "select"), ("select", "kill"), ("kill", "select"), ("select", "kill"),
     ]  # fmt: skip
