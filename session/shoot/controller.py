@@ -100,7 +100,9 @@ class Shoot:
         self.corrected_lens = CorrectedLens(self.shoot_state, self._arranging)
         self.recovery = Recovery(self.shoot_state, self.releases, late_file_s)
         self._anew = JudgingAnew(self.shoot_state, self.releases)
-        self._undoing = Undoing(self.shoot_state, self._arranging, self.live, self.say_reference)
+        self._undoing = Undoing(
+            self.shoot_state, self._arranging, self.live, self.say_reference, self.corrected_lens.on_turned
+        )
         self._going = Going(self.shoot_state, self._arranging, self.say_reference)
         self._approving = Approving(self.shoot_state, self.releases, self._undoing.look)
 
@@ -266,7 +268,7 @@ class Shoot:
     def _after_arranging(self) -> None:
         """Another arrangement is in force."""
         self.live.peaks.say()
-        self.corrected_lens.follow()
+        self.corrected_lens.on_arranged()
         self._undoing.look()
 
     def _lasting_findings(self) -> tuple[Finding, ...]:

@@ -1,8 +1,8 @@
 """The kit corrected by a grey card: the light that a lens that focuses inside lets through at its focus.
 
 The first frame of a grey card (the set-up's grey patch) tells the effective f-number there, since the light that falls
-on the card is known by the kit. It is offered with its number, and kept only when it is asked for: with the set-up,
-which undo brings back, and in the kit file, which follows the set-up.
+on the card is known by the kit. It is offered with its number, and kept only when it is asked for: with the set-up and in the kit
+file. Undo and redo of that act take both along.
 """
 
 from __future__ import annotations
@@ -10,14 +10,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from session.frame.ports import Judgement
+from session.frame.ports import Judgement, LogError
 from session.plan.lens_answers import lens_answer
 from session.set.kit import KitError, Lens
 from session.set.lens_in_use import lens_in_use
 from session.set.lights_in_use import flash_exposure_ev
 from session.set.setup import Revision
 from session.shoot.arranging import Arranging
-from session.shoot.events import GreyCardRead, GreyOffer, KitChanged, Said
+from session.shoot.events import GreyCardRead, GreyOffer, KitChanged, Said, Turn
 from session.shoot.flight import Flight
 from session.shoot.state import ShootState
 from session.units.numbers import f_text
@@ -32,11 +32,11 @@ ALIKE_EV = 0.05
 
 @dataclass(frozen=True)
 class _Kept:
-    """What was kept: the lens, its number in the kit before and since, the set-up's pupil magnification likewise."""
+    """The lens that an act kept, with its effective f-number (closest, wide open) in the kit before and since."""
 
     lens: str
-    in_kit: tuple[float | None, float]
-    pupils: tuple[float, float]
+    before: float | None
+    since: float
 
 
 class CorrectedLens:
@@ -46,7 +46,8 @@ class CorrectedLens:
         self._state = state
         self._arranging = arranging
         self.offer: GreyOffer | None = None
-        self._kept: _Kept | None = None
+        self._kept: dict[str, _Kept] = {}
+        """The log's key of the act → what was kept by it."""
 
     def on_judged(self, flight: Flight, judgement: Judgement) -> None:
         """Offer what the frame's grey card tells of the lens, unless the kit knows it, or too little is known."""
@@ -77,22 +78,29 @@ class CorrectedLens:
             self._write(offer.lens, before)
             return False
         now = offer.closest_effective_f_number
-        self._kept = _Kept(offer.lens, (before, now), (old.arrangement.pupil_magnification, offer.pupil_magnification))
+        self._note_act(_Kept(offer.lens, before, now))
         self._offer(None)
         state.emit(Said(f"Kept with set-up and kit: {offer.lens} is {f_text(now)} at its closest, wide open."))
         return True
 
-    def follow(self) -> None:
-        """Bring the kit along when undo or redo brings the set-up's lens back or forth."""
-        kept, arrangement = self._kept, self._state.revision.arrangement
-        if self.offer is not None and arrangement.lens != self.offer.lens:
+    def on_arranged(self) -> None:
+        """Another arrangement is in force: what was offered for another lens is offered no more."""
+        if self.offer is not None and self._state.revision.arrangement.lens != self.offer.lens:
             self._offer(None)
-        if kept is None or arrangement.lens != kept.lens or arrangement.pupil_magnification not in kept.pupils:
+
+    def on_turned(self, turn: Turn, act_id: str) -> None:
+        """The act of this key was undone or redone: where it was ours, the kit's number goes along."""
+        kept = self._kept.get(act_id)
+        if kept is not None and self._state.kit.lens_for(kept.lens) is not None:
+            self._write(kept.lens, kept.before if turn is Turn.UNDO else kept.since)
+
+    def _note_act(self, kept: _Kept) -> None:
+        try:
+            act = self._state.log.next_undo(self._state.place)
+        except LogError:  # then undo brings back the set-up alone
             return
-        wanted = kept.in_kit[kept.pupils.index(arrangement.pupil_magnification)]
-        lens = self._state.kit.lens_for(kept.lens)
-        if lens is not None and lens.closest_effective_f_number != wanted:
-            self._write(kept.lens, wanted)
+        if act is not None:
+            self._kept[act.act_id] = kept
 
     def _read(self, revision: Revision, grey_ev: float | None) -> GreyOffer | None:
         arrangement, f_number = revision.arrangement, revision.settings.f_number

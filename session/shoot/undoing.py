@@ -30,12 +30,19 @@ class Undoing:
     """Undoes and redoes acts, and says the result in one line."""
 
     def __init__(
-        self, state: ShootState, arranging: Arranging, live: LiveStream, say_reference: Callable[[], None]
+        self,
+        state: ShootState,
+        arranging: Arranging,
+        live: LiveStream,
+        say_reference: Callable[[], None],
+        turned: Callable[[Turn, str], None],
     ) -> None:
+        """`turned` is called with the log's key of each act that was undone or redone."""
         self._state = state
         self._arranging = arranging
         self._live = live
         self._say_reference = say_reference
+        self._turned = turned
         self._forgotten: _Forgotten | None = None
         self._possible: bool | None = None
 
@@ -114,6 +121,7 @@ class Undoing:
         elif back.view_id == state.place.view_id:
             self._arranging.put_in_force(back.standing)
             self._say_reference()
+        self._turned(act, back.act_id)
         state.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
 
     def _sets_camera(self, act: Turn, ahead: Undone) -> str:

@@ -16,7 +16,7 @@ from session.frame.ports import Assignment, Judgement
 from session.set.kit import read_kit
 from session.set.kit_file import keep_closest_f_number
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
-from session.shoot.acts import KeepGreyCard, Redo, Undo
+from session.shoot.acts import GoTo, KeepGreyCard, Redo, Undo
 from session.shoot.events import GreyCardRead, KitChanged, Said
 from tests.support.memory_log import PLACE
 from tests.support.scripted import Studio
@@ -120,6 +120,23 @@ def test_another_change_that_is_undone_leaves_the_kit_alone(tmp_path):
     studio.revise(replace(studio.shoot.shoot_state.revision, notes="flag nearer"))
     studio.do(Undo(PLACE))
     assert in_kit(tmp_path) == kept is not None
+
+
+def test_another_view_with_the_same_lens_leaves_the_number_in_the_kit_and_undo_takes_it_along_from_there(tmp_path):
+    studio = studio_of(tmp_path)
+    studio.do(GoTo(PLACE.piece, "side"))
+    studio.do(GoTo(PLACE.piece, PLACE.view))
+    card(studio, COUNTED_EV - 0.6)
+    studio.do(KeepGreyCard())
+    kept = in_kit(tmp_path)
+    assert kept is not None
+    for view in ("side", PLACE.view, "side"):  # each goes on with the lens's old or new number of its own
+        studio.do(GoTo(PLACE.piece, view))
+        assert in_kit(tmp_path) == kept
+    studio.do(Undo(PLACE))
+    assert in_kit(tmp_path) is None
+    studio.do(Redo(PLACE))
+    assert in_kit(tmp_path) == kept
 
 
 @pytest.mark.parametrize(
