@@ -152,8 +152,8 @@ def _least_angle_deg(distance_mm: float, radius_mm: float, beside_mm: float) -> 
 def incidence_loss_ev(incidence_angle_deg: float) -> float:
     """Stops that a level surface loses because the light comes from aside, positive: −log2 cos θ.
 
-    incidence_angle_deg  θ between the light and the normal of the surface, which faces the camera: 90° less the
-                         light's elevation over the table; 45° costs half a stop
+    incidence_angle_deg  θ between the light and the normal of the surface, which faces the camera; for a camera that
+                         looks straight down 90° less the light's elevation over the table; 45° costs half a stop
     A guide number holds for a surface that faces the light: subtract this where the piece faces the camera, and
     leave it out for the parts of a piece that face the light. A large source must stand wholly before the surface.
     Raises ValueError when it is out of range. Source: cosine law, Lambert, any handbook (value from memory).

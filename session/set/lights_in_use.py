@@ -21,6 +21,12 @@ POWER_STEPS_PER_EV = 3
 SLACK_EV = 0.05
 """Half of the finest step on flash controls: a power that is typed by its share (`1/128`) is rounded. Chosen."""
 
+RIGHT_ANGLE_DEG = 90 - 1e-6
+"""From here on a light is behind the plane of what faces the camera, but for the rounding of the cosine."""
+
+NO_SIDE = 1e-9
+"""A cosine as small as this is that of a right angle, but for its rounding: straight above there is no side."""
+
 
 class UnsetPowerError(ValueError):
     """A power that the light can't be set to; the sentence names the light, the power and its limit."""
@@ -63,12 +69,28 @@ def guide_numbers_m(revision: Revision, kit: Kit) -> dict[str, float]:
     return found
 
 
+def from_view_deg(light: PlacedLight, view_down_deg: float | None) -> float | None:
+    """Angle at the piece between the ways to the light and to the camera, degrees; None where one isn't known.
+
+    cos θ = sin e · sin d + cos e · cos d · cos a, e and a the light's height and side, d how far the camera looks down
+    A light straight above, and a camera straight above, needs no side. Source: spherical law of cosines.
+    """
+    if light.elevation_deg is None or view_down_deg is None:
+        return None
+    height, down = math.radians(light.elevation_deg), math.radians(view_down_deg)
+    beside = math.cos(height) * math.cos(down)
+    if light.azimuth_deg is None and beside > NO_SIDE:
+        return None
+    cosine = math.sin(height) * math.sin(down) + beside * math.cos(math.radians(light.azimuth_deg or 0.0))
+    return math.degrees(math.acos(min(1.0, max(-1.0, cosine))))
+
+
 def flash_exposure_ev(revision: Revision, kit: Kit) -> float | None:
     """EV of a card that faces the camera in the place of the piece, against a right exposure, by the kit's numbers.
 
-    None where the kit doesn't tell: a light that isn't a flash of the kit, or without guide number, distance or height;
-    a shaper whose loss nobody measured; a lens whose aperture isn't known; reflectors and glass.
-    Raises ValueError for numbers that can't be.
+    None where the kit or the set-up doesn't tell: a light that isn't a flash of the kit, or without guide number,
+    distance or place; how far the camera looks down; a shaper whose loss nobody measured; a lens whose aperture isn't
+    known; reflectors and glass. Raises ValueError for numbers that can't be.
     """
     known, f_number = guide_numbers_m(revision, kit), revision.settings.f_number
     if f_number is None or not revision.lights or any(item.kind in ("bounce", "plate") for item in revision.passive):
@@ -77,10 +99,10 @@ def flash_exposure_ev(revision: Revision, kit: Kit) -> float | None:
     effective = lens_in_use(revision.arrangement, f_number).effective_f_number
     for placed in revision.lights:
         light, shaper = kit.light_for(placed.name), kit.shaper_for(placed.shaper)
-        guide_number_m, height_deg = known.get(placed.name), placed.elevation_deg
-        if light is None or guide_number_m is None or placed.distance_mm is None or height_deg is None:
+        guide_number_m, aside_deg = known.get(placed.name), from_view_deg(placed, revision.view_down_deg)
+        if light is None or guide_number_m is None or placed.distance_mm is None or aside_deg is None:
             return None
-        if height_deg <= 0:  # it stands behind the card's plane, and lights its back
+        if aside_deg >= RIGHT_ANGLE_DEG:  # it stands behind the card's plane, and lights its back
             continue
         right = flash.f_number(
             guide_number_m,
@@ -88,7 +110,7 @@ def flash_exposure_ev(revision: Revision, kit: Kit) -> float | None:
             placed.power_ev,
             revision.settings.iso,
             source_size_mm=shaper.source_size_mm if shaper and shaper.source_size_mm else light.source_size_mm,
-            loss_ev=incidence_loss_ev(90 - height_deg),
+            loss_ev=incidence_loss_ev(aside_deg),
             origin_behind_mm=kit.origin_behind_mm(light, placed.shaper),
         )
         alone_ev.append(2 * math.log2(right / effective))

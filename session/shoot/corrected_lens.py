@@ -1,8 +1,8 @@
 """The kit corrected by a grey card: the light that a lens that focuses inside lets through at its focus.
 
 The first frame of a grey card (the set-up's grey patch) tells the effective f-number there, since the light that falls
-on the card is known by the kit. It is offered with its number, and kept only when it is asked for: with the set-up and in the kit
-file. Undo and redo of that act take both along.
+on the card is known by the kit. It is offered with its number, and kept only when it is asked for: with the set-up and
+in the kit file. Undo and redo of that act take both along.
 """
 
 from __future__ import annotations
@@ -48,6 +48,8 @@ class CorrectedLens:
         self.offer: GreyOffer | None = None
         self._kept: dict[str, _Kept] = {}
         """The log's key of the act → what was kept by it."""
+        self._told_of_view: set[str] = set()
+        """Lenses of which it was said that the card tells nothing before the camera's angle is known."""
 
     def on_judged(self, flight: Flight, judgement: Judgement) -> None:
         """Offer what the frame's grey card tells of the lens, unless the kit knows it, or too little is known."""
@@ -109,6 +111,9 @@ class CorrectedLens:
         if grey_ev is None or f_number is None or lens is None or added or not _is_unknown(lens):
             return None
         try:
+            if revision.view_down_deg is None:
+                self._say_view_unknown(lens.name, revision)
+                return None
             expected_ev = flash_exposure_ev(revision, self._state.kit)
             if expected_ev is None or abs(grey_ev - expected_ev) > MOST_EV:
                 return None
@@ -132,6 +137,14 @@ class CorrectedLens:
             pupil_magnification=float(f"{told['pupil_magnification']:.4g}"),
             closest_effective_f_number=float(f"{told['closest_effective_f_number']:.3g}"),
         )
+
+    def _say_view_unknown(self, lens: str, revision: Revision) -> None:
+        """Say, once for each lens, that only the camera's angle is lacking. Raises ValueError."""
+        known = flash_exposure_ev(replace(revision, view_down_deg=90.0), self._state.kit) is not None
+        if known and lens not in self._told_of_view:
+            self._told_of_view.add(lens)
+            told = "before the set-up says how far the camera looks down (90: straight down)"
+            self._state.emit(Said(f"The grey card tells nothing of {lens} {told}."))
 
     def _offer(self, offer: GreyOffer | None) -> None:
         self.offer = offer

@@ -49,6 +49,7 @@ REVISION = Revision(
     arrangement=Arrangement("Innermere 90", 100.0, 1.0),
     lights=(PlacedLight("key", -1.0, 600.0, 0.0, 90.0),),
     grey_patch=PATCH,
+    view_down_deg=90.0,
 )
 # By hand: guide number 32 m at half power is 22.6 m, at 0.6 m f/37.7; the set-up counts 11 · (1 + 1) = f/22.
 COUNTED_EV = 2 * math.log2(32 / math.sqrt(2) / 0.6 / 22)
@@ -155,6 +156,8 @@ def test_another_view_with_the_same_lens_leaves_the_number_in_the_kit_and_undo_t
         {"lights": (PlacedLight("key", -1.0, None, 0.0, 90.0),)},
         {"lights": (PlacedLight("key", -1.0, 600.0, 0.0, None),)},
         {"lights": (PlacedLight("key", -1.0, 600.0, 0.0, -20.0),)},
+        {"lights": (PlacedLight("key", -1.0, 600.0, None, 40.0),), "view_down_deg": 30.0},
+        {"view_down_deg": None},
         {"lights": (*REVISION.lights, PlacedLight("nobody's", -1.0, 600.0, 0.0, 90.0))},
         {"passive": (PassiveItem("bounce", "card", 300.0),)},
         {"passive": (PassiveItem("plate", "glass"),)},
@@ -183,6 +186,17 @@ def test_flags_and_lights_behind_the_card_change_nothing(tmp_path):
     rim = KIT + '\n[[light]]\nname = "rim"\nguide_number_m = 40.0\n'
     flagged = replace(REVISION, lights=(*REVISION.lights, behind), passive=(PassiveItem("flag", "black"),))
     studio = studio_of(tmp_path, flagged, rim)
+    card(studio, COUNTED_EV - 0.6)
+    assert studio.said(GreyCardRead)[-1].offer.change_ev == pytest.approx(-0.6)
+
+
+def test_how_far_the_camera_looks_down_is_asked_for_once_where_only_that_is_not_known(tmp_path):
+    studio = studio_of(tmp_path, replace(REVISION, view_down_deg=None))
+    asked = "tells nothing of Innermere 90 before the set-up says how far the camera looks down"
+    for _ in range(2):
+        card(studio, COUNTED_EV - 0.6)
+        assert studio.texts().count(asked) == 1
+    studio.revise(replace(studio.shoot.shoot_state.revision, view_down_deg=90.0))
     card(studio, COUNTED_EV - 0.6)
     assert studio.said(GreyCardRead)[-1].offer.change_ev == pytest.approx(-0.6)
 
