@@ -6,7 +6,7 @@ the pixels per inch (ppi) at which it is printed.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from enum import StrEnum
@@ -102,7 +102,10 @@ class OrderedPiece:
 
 @dataclass(frozen=True)
 class Order:
-    """A client's wishes for a job. The pieces stand in the order in which they came."""
+    """A client's wishes for a job. The pieces stand in the order in which they came.
+
+    standards  each with a view that has it, in the sequence of `standards_in_use`
+    """
 
     job: str
     client: str = ""
@@ -143,10 +146,18 @@ class Order:
             names |= {view: standard.name for of, view in views if of == name_key(piece.name)}
             kept = tuple((view, names[name_key(view)]) for view in piece.views if name_key(view) in names)
             pieces.append(replace(piece, standards=kept))
-        used = {name_key(name) for piece in pieces for _, name in piece.standards}
-        known = [standard if name_key(one.name) == key else one for one in self.standards]
-        known += [] if standard in known else [standard]
-        return replace(self, pieces=tuple(pieces), standards=tuple(one for one in known if name_key(one.name) in used))
+        others = [one for one in self.standards if name_key(one.name) != key]
+        return replace(self, pieces=tuple(pieces), standards=standards_in_use(pieces, [*others, standard]))
+
+
+def standards_in_use(pieces: Iterable[OrderedPiece], standards: Iterable[Standard]) -> tuple[Standard, ...]:
+    """The standards that views of these pieces have, as the views name them one after another; the others are left out.
+
+    An order holds its standards in this sequence, whether it was typed, read from a table, or comes from the log.
+    """
+    by_key = {name_key(one.name): one for one in standards}
+    used = dict.fromkeys(name_key(name) for piece in pieces for _, name in piece.standards)
+    return tuple(by_key[key] for key in used if key in by_key)
 
 
 def crop_text(ratio: float) -> str:

@@ -15,9 +15,10 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, fields
 from datetime import date
+from itertools import zip_longest
 from typing import Any
 
-from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece, standards_in_use
 from session.set.client_standard import VALUES, ShadowSide, Standard
 from session.units.names import name_key
 from session.units.quantities import is_quantity
@@ -135,6 +136,25 @@ def order_csv(order: Order) -> str:
         rows.writerow({**of_job, **of_piece, "view": view, **of_standard})
         of_job = {"job": order.job}
     return written.getvalue()
+
+
+def require_table(order: Order) -> None:
+    """Refuse an order whose names no table holds: a typed order is written as a table too.
+
+    Raises UnreadableTextError with one sentence.
+    """
+    try:
+        read = read_order(order_csv(order).encode("utf-8", "replace"))
+    except OrderFileError as error:
+        raise UnreadableTextError(error.faults[0].partition(": ")[2]) from None
+    for typed, found in zip_longest(_names(order), _names(read)):
+        if typed != found:
+            names = ", ".join(repr(name) for name in typed or found or ())
+            raise UnreadableTextError(f"a name holds no | and no blanks at its ends: {names}")
+
+
+def _names(order: Order) -> Iterator[tuple[str, str]]:
+    return ((piece.name, view) for piece, view in order.views())
 
 
 def _cell_text(value: object) -> str:
@@ -359,7 +379,7 @@ class _Collected:
             self.faults.append(f"Row {row}, column {column}: {error}")
         if self.faults:
             return None
-        pieces = (
+        pieces = tuple(
             OrderedPiece(
                 **piece,
                 views=tuple(view for view, _ in self.views[key].values()),
@@ -371,14 +391,14 @@ class _Collected:
             )
             for key, piece in self.pieces.items()
         )
-        standards = tuple(Standard(**values) for values in self.standards.values())
+        standards = standards_in_use(pieces, (Standard(**values) for values in self.standards.values()))
         own = {name: self.job[name] for name in ("client", "rights", "credit") if name in self.job}
         return Order(
             told or job,
             **own,
             due_on=self.job.get("due"),
             delivery=delivery,
-            pieces=tuple(pieces),
+            pieces=pieces,
             standards=standards,
         )
 

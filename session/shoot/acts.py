@@ -170,6 +170,15 @@ class KeepOrder(Act):
 
 
 @dataclass(frozen=True)
+class AddViews(Act):
+    """Add views of a piece to the order that the log holds for the job; an order is begun where there is none."""
+
+    job: str
+    piece: str
+    views: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class KeepWish(Act):
     """Keep what is wished of the view on the table: the fields of `session.plan.wish.Wish`."""
 

@@ -152,6 +152,8 @@ class Shoot:
                 take(as_revision(plan, state.revision))
             case acts.KeepOrder(table, read_from):
                 state.write(state.log.keep_order_table, table, read_from)
+            case acts.AddViews(job, piece, views):
+                state.write(state.log.add_views, job, piece, views)
             case acts.KeepWish(wish):
                 state.write(state.log.keep_wish, state.place, wish)
             case acts.GoTo(piece, view, from_camera):

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece, standards_in_use
 from session.set.client_standard import Standard
 from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.order_models import JobOrderTable, OrderedPieceTable, OrderedViewTable, StandardTable
@@ -50,7 +50,7 @@ def kept_order(connection: Connection, job_id: str) -> KeptOrder | None:
         for one in _piece_rows(connection, job_id)
     }
     wanted = tuple(piece for piece in pieces.values() if piece.views)
-    return KeptOrder(_order(row, wanted, tuple(standards.values())), pieces, views)
+    return KeptOrder(_order(row, wanted, standards_in_use(wanted, standards.values())), pieces, views)
 
 
 def _order(row: Any, pieces: tuple[OrderedPiece, ...], standards: tuple[Standard, ...]) -> Order:
@@ -61,8 +61,8 @@ def _order(row: Any, pieces: tuple[OrderedPiece, ...], standards: tuple[Standard
 
 
 def _standards(connection: Connection, job_id: str) -> dict[str, Standard]:
-    """standard_id → the standard, in the order in which they came."""
-    query = select(StandardTable).where(StandardTable.job_id == job_id).order_by(StandardTable.standard_id)
+    """standard_id → the standard."""
+    query = select(StandardTable).where(StandardTable.job_id == job_id)
     return {row.standard_id: standard_from(row) for row in connection.execute(query)}
 
 

@@ -28,8 +28,9 @@ from session.frame.ports import (
 )
 from session.frame.states import ENDED, FrameEvent, FrameState, Intent, LoggedFrame
 from session.order.client_order import Order
-from session.order.order_table import OrderFileError, read_order
+from session.order.order_table import OrderFileError, read_order, require_table
 from session.set.setup import Region, Revision
+from session.units.refusals import UnreadableTextError
 from storage.database.at_rest import AtRest, Rest, Standby
 from storage.database.log_database import WritableDatabase, open_for_writing
 from storage.files import aside
@@ -49,6 +50,7 @@ from storage.writing import (
     standing,
     undo,
 )
+from storage.writing.kept_order import kept_order
 
 T = TypeVar("T")
 
@@ -120,6 +122,22 @@ class SqlLog:
         except OrderFileError as error:
             raise RefusedForGoodError(f"The order can't be kept. {error.faults[0]}") from error
         self.keep_order(order, read_from)
+
+    def add_views(self, job: str, piece: str, views: Iterable[str]) -> None:
+        def add(connection: Connection, at: datetime) -> None:
+            job_id, name = places.find_or_make_job(connection, job, "", at)
+            kept = kept_order(connection, job_id)
+            before = kept.order if kept else Order(name)
+            wanted = before.with_views(piece, tuple(views))
+            if wanted == before:
+                return
+            try:
+                require_table(wanted)
+            except UnreadableTextError as error:
+                raise RefusedForGoodError(f"The order can't be kept: {error}") from error
+            order_rows.keep_order(connection, wanted, "", at)
+
+        self._do_and_rest(add)
 
     def next_setup_number(self, place: Place) -> int:
         return self._do(lambda c, _: standing.next_setup_number(c, place.job_id))

@@ -78,6 +78,8 @@ class MemoryLog:
     """view_id → what a client agreed for it."""
     orders: list[str] = field(default_factory=list)
     """Tables of the orders that were kept."""
+    views_added: list[tuple[str, str, tuple[str, ...]]] = field(default_factory=list)
+    """Views added to an order: job, piece, views."""
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
     wishes: dict[str, dict[str, object]] = field(default_factory=dict)
     keys: dict[str, Revision] = field(default_factory=dict)
@@ -331,6 +333,10 @@ class MemoryLog:
     def keep_order_table(self, table: str, read_from: str) -> None:
         self._may_write()
         self.orders.append(table)
+
+    def add_views(self, job: str, piece: str, views: Iterable[str]) -> None:
+        self._may_write()
+        self.views_added.append((job, piece, tuple(views)))
 
     def _reference(self, frame_id: str | None) -> Reference | None:
         if frame_id is None:

@@ -16,7 +16,19 @@ from session.frame.states import ENDED
 from session.order.order_progress import Progress
 from session.picture.preview import Box
 from session.set.kit import Kit
-from session.shoot.acts import Act, AddNote, CallOff, KeepOrder, MarkFrame, Redo, StopSweep, TellAll, TellWhenDone, Undo
+from session.shoot.acts import (
+    Act,
+    AddNote,
+    AddViews,
+    CallOff,
+    KeepOrder,
+    MarkFrame,
+    Redo,
+    StopSweep,
+    TellAll,
+    TellWhenDone,
+    Undo,
+)
 from session.shoot.events import (
     About,
     CameraFound,
@@ -194,6 +206,11 @@ class StillsetApp(AppPort):
     def keep_order(self, table: str, read_from: str) -> None:
         """Keep an order; what is to go is counted once it stands in the log."""
         self.post(KeepOrder(table, read_from))
+        self.post(TellWhenDone(ORDER))
+
+    def add_views(self, job: str, piece: str, views: tuple[str, ...]) -> None:
+        """Add views of a piece to the job's order; what is to go is counted once they stand in the log."""
+        self.post(AddViews(job, piece, views))
         self.post(TellWhenDone(ORDER))
 
     def undo(self, place: Place) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from session.order.client_order import Order
-from session.order.order_table import MOST_BYTES, OrderFileError, order_csv, read_order
+from session.order.order_table import MOST_BYTES, OrderFileError, order_csv, read_order, require_table
 from session.units.refusals import UnreadableTextError
 from tui.bench.mode import BenchPort
 from tui.words.order_words import count_words, order_counts
@@ -23,25 +23,24 @@ class OrderKeys:
             self._bench.ask("order: a piece, or a CSV file to read", self._take_piece)
 
     def _take_piece(self, text: str) -> None:
-        place, progress = self._bench.model.place, self._bench.model.progress
+        place = self._bench.model.place
         assert place is not None
         if text.casefold().endswith(".csv"):
             self._read(Path(text).expanduser(), place.job)
         elif not text:
             raise UnreadableTextError(f"a piece needs a name, not {text!r}")
         else:
-            self._ask_view(progress.order if progress else Order(place.job), text)
+            self._ask_view(place.job, text, ())
 
-    def _ask_view(self, order: Order, piece: str) -> None:
+    def _ask_view(self, job: str, piece: str, typed: tuple[str, ...]) -> None:
         def take(view: str) -> None:
             if not view:
-                self._bench.say(f"The order has {order_counts(order)}.")
+                if typed:
+                    self._bench.say(f"Wanted of {piece}: {', '.join(typed)}.")
                 return
-            wanted = order.with_views(piece, (view,))
-            _refuse_what_no_table_holds(wanted)
-            if wanted != order:
-                self._bench.app.keep_order(order_csv(wanted), "")
-            self._ask_view(wanted, piece)
+            require_table(Order(job).with_views(piece, (view,)))
+            self._bench.app.add_views(job, piece, (view,))
+            self._ask_view(job, piece, (*typed, view))
 
         self._bench.ask(f"{piece}: a view wanted of it, or enter", take)
 
@@ -57,13 +56,3 @@ class OrderKeys:
             raise UnreadableTextError(f"Nothing was read. {error.faults[0]}{rest}") from None
         self._bench.app.keep_order(order_csv(order), path.name)
         self._bench.say(f"Read {path.name}: {order_counts(order)}.")
-
-
-def _refuse_what_no_table_holds(order: Order) -> None:
-    try:
-        same = read_order(order_csv(order).encode("utf-8", "replace")) == order
-    except OrderFileError as error:
-        raise UnreadableTextError(error.faults[0].partition(": ")[2]) from None
-    if not same:
-        piece, view = list(order.views())[-1]
-        raise UnreadableTextError(f"a name holds no | and no blanks at its ends: {piece.name!r}, {view!r}")

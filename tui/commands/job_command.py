@@ -15,14 +15,15 @@ from session.order.order_progress import Progress
 from session.order.order_table import (
     MOST_BYTES,
     OrderFileError,
-    order_csv,
     read_due,
     read_format,
     read_order,
     read_side,
+    require_table,
 )
 from session.set.client_standard import Standard
 from session.units.names import name_key
+from session.units.refusals import UnreadableTextError
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
 from tui.shell.options import Refused, quantity, refusing, stack_options
 from tui.shell.troubles import CommandFailed
@@ -230,13 +231,10 @@ def status(log: str | None, job: str, as_json: bool, missing: bool) -> None:
 
 
 def _refuse_what_no_table_holds(order: Order) -> None:
-    """A typed order is one that a table could hold too: it is written as one when the job is handed over."""
     try:
-        same = read_order(order_csv(order).encode("utf-8", "replace")) == order
-    except OrderFileError as error:
-        raise Refused(harmless(error.faults[0].partition(": ")[2])) from None
-    if not same:
-        raise Refused("A name can't be kept as it is typed: | parts several views, and blanks at the ends go.")
+        require_table(order)
+    except UnreadableTextError as error:
+        raise Refused(harmless(str(error))) from None
 
 
 def harmless_lines(error: OrderFileError) -> str:

@@ -69,6 +69,10 @@ class AppPort(BackgroundApp):
     def keep_order(self, table: str, read_from: str) -> None:
         """Keep an order by its table's text; what is to go is counted anew."""
 
+    def add_views(self, job: str, piece: str, views: tuple[str, ...]) -> None:
+        """Add views of a piece to the job's order; what is to go is counted anew."""
+        raise NotImplementedError
+
     def undo(self, place: Place) -> None:
         """Undo the last act in this job."""
         raise NotImplementedError

@@ -562,6 +562,7 @@ OTHERS_THAT_WRITE: dict[str, Call] = {
     "arrange": lambda log, place, key: log.arrange(place, draft(), draft(notes="else")),
     "keep_peak": lambda log, place, key: log.keep_peak(place, 7, PEAK),
     "keep_order_table": lambda log, place, key: log.keep_order_table("job,piece,view\nMovement,ring,top\n", ""),
+    "add_views": lambda log, place, key: log.add_views("Movement", "ring", ("top",)),
     "keep_wish": lambda log, place, key: log.keep_wish(place, {"piece_width_mm": 28.0}),
     "undo_last": lambda log, place, key: log.undo_last(place),
     "redo": lambda log, place, key: log.redo(place),

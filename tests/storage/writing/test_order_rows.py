@@ -9,6 +9,7 @@ import pytest
 
 from session.frame.ports import Agreement, LogError
 from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
+from session.order.order_table import require_table
 from session.set.client_standard import ShadowSide, Standard
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
@@ -53,6 +54,34 @@ def test_an_order_comes_back_as_it_went_in(log: SqlLog, reader: LogReader) -> No
     assert progress.order == ORDER
     assert [place.piece for place in reader.places("spring line")] == ["ring 1", "ring 1", "ring 2"]
     assert reader.progress("another job") is None
+
+
+def test_a_standard_that_only_a_dropped_view_has_is_no_part_of_the_order(log: SqlLog, reader: LogReader) -> None:
+    key = log.save_revision(log.open_place("Spring line", "ring 1", "top"), revision())
+    log.keep_order(AGREED)
+    whole_frame(log, log.open_place("Spring line", "ring 1", "top"), 1, key)
+    front = replace(AGREED.pieces[0], views=("front",), standards=(("front", "catalogue-white"),))
+    log.keep_order(replace(AGREED, pieces=(front,), standards=(WHITE,)))
+    log.add_views("spring line", "ring 1", ("side",))
+    progress = reader.progress("spring line")
+    assert progress is not None
+    assert progress.order.pieces == (replace(front, views=("front", "side")),)
+    assert progress.order.standards == (WHITE,)
+    require_table(progress.order)
+
+
+def test_views_are_added_to_the_order_that_the_log_holds(log: SqlLog, reader: LogReader) -> None:
+    log.add_views("Spring line", "ring 1", ("front",))
+    log.add_views("spring line", "RING 1", ("Front", "top"))
+    log.add_views("spring line", "ring 2", ("front",))
+    progress = reader.progress("spring line")
+    assert progress is not None and progress.order.job == "Spring line"
+    assert [(piece.name, piece.views) for piece in progress.order.pieces] == [
+        ("ring 1", ("front", "top")),
+        ("ring 2", ("front",)),
+    ]
+    with pytest.raises(LogError, match=r"The order can't be kept: a name holds no \|"):
+        log.add_views("spring line", "ring 3", ("front|top",))
 
 
 def test_standards_are_kept_with_the_views_that_share_them_and_change_when_read_again(

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from session.frame.finding import FocusVerdict
 from session.order.client_order import Delivery, Order, OrderedPiece
+from session.order.order_progress import Progress
+from storage.reading.log_reader import LogReader
 from tests.support.bench_events import FOUND, judged, released
 from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, bench, running
@@ -30,6 +33,20 @@ WANTED = Order(
         ),
     ),
 )
+
+
+class LateReader:
+    """A reader of the log that tells the order as it was at first, as one that is behind the keys does."""
+
+    def __init__(self, reader: LogReader) -> None:
+        self._reader = reader
+        self._at_first = reader.progress(PLACE.job)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._reader, name)
+
+    def progress(self, job: str) -> Progress | None:
+        return self._at_first
 
 
 @pytest.fixture
@@ -124,6 +141,20 @@ async def test_an_order_is_typed_at_the_bench_view_by_view(written: WrittenLog) 
         await at.press("enter")
         assert "begins like a formula" in " ".join(at.text.split())
         await at.press("escape")
+
+
+async def test_pieces_typed_before_the_log_is_read_again_are_all_kept(written: WrittenLog) -> None:
+    async with played_bench(Studio(written=written), reader=LateReader(written.reader)) as at:
+        for piece in ("barrel 8", "barrel 9"):
+            await at.press("O")
+            for line in (piece, "front", "top", ""):
+                await at.type(line)
+                await at.press("enter")
+            assert f"Wanted of {piece}: front, top." in " ".join(at.text.split())
+        progress = written.reader.progress(PLACE.job)
+        assert progress is not None
+        added = [(piece.name, piece.views) for piece in progress.order.pieces[len(WANTED.pieces) :]]
+        assert added == [("barrel 8", ("front", "top")), ("barrel 9", ("front", "top"))]
 
 
 async def test_an_orders_file_is_read_at_the_bench_or_its_first_fault_told(written: WrittenLog, tmp_path: Path) -> None:

@@ -111,6 +111,16 @@ def test_a_standard_is_kept_for_views_shown_and_changed(log: Path) -> None:
     assert job("standard", "a|b").exit_code == 0
 
 
+def test_a_later_standard_on_the_first_view_leaves_the_order_open_to_typing(log: Path) -> None:
+    job("new", "spring line", "--wanted", "ring 4: front, side")
+    assert job("standard", "a", "--background-ev", "2", "--view", "side").exit_code == 0
+    assert job("standard", "b", "--background-ev", "1", "--view", "front").output.endswith(": 1 view.\n")
+    assert job("new", "spring line", "--wanted", "ring 5: front").output.endswith("; 1 view new.\n")
+    assert job("standard", "a", "--margin-percent", "12").exit_code == 0
+    refused = job("new", "spring line", "--wanted", "ring 6: front|top")
+    assert refused.exit_code == 2 and "a name holds no |" in refused.output and "front|top" in refused.output
+
+
 def test_while_a_bench_holds_the_log_it_is_said_what_to_do(log: Path) -> None:
     with closing(SqlLog.open(log)):
         for words in (("read", "order.csv"), ("new", "spring line", "--wanted", "ring 9: front")):
