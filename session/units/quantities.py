@@ -254,11 +254,13 @@ def _refused_text(value: float, allowed: Quantity) -> str:
 
 DIGITS, MOST_DIGITS = 4, 17
 """Digits of a number in a sentence, and of a float at most."""
+PLAIN_FROM, PLAIN_BELOW = 1e-9, 1e15
+"""Numbers are written out between these, and elsewhere with a power of ten: a row of noughts can't be counted."""
 
 
 def _number_text(value: float, digits: int = DIGITS) -> str:
     """Up to four digits, or as many as are asked for, without a power of ten: `0.000001`, `62.5`, `5,000,000`."""
-    if not math.isfinite(value):
+    if not math.isfinite(value) or not (value == 0 or PLAIN_FROM <= abs(value) < PLAIN_BELOW):
         return f"{value:g}"
     rounded = float(f"{value:.{digits}g}")
     comma = "," if abs(rounded) >= 1e4 else ""

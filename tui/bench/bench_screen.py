@@ -206,7 +206,7 @@ class BenchScreen(KeyedScreen):
             frame=model.frame is not None,
             frames=any(frame is not model.frame for frame in model.released),
             picture=model.frame is not None and model.frame.picture is not None,
-            lights=bool(things_by_digit(model.revision, self.kit)),
+            things=bool(things_by_digit(model.revision, self.kit)),
             live_offered=description is not None and description.live_view,
             live=model.live.on,
             reference=model.reference_id is not None,

@@ -24,6 +24,7 @@ from tui.words import adjust
 from tui.words.adjust import ThingT
 from tui.words.harmless import harmless
 from tui.words.keys import Where
+from tui.words.order_words import count_words
 
 SETTLES_S = 1.0
 """After the last key a change takes force: long enough for a few presses to be logged as one. Chosen."""
@@ -101,7 +102,7 @@ class ThingMode(Generic[ThingT]):
         self.type_in("side and height, like 60 left/35 up", adjust.with_angles)
 
     def act_type_note(self, key: str) -> None:
-        self.type_in("note to it", lambda thing, text: replace(thing, note=text), self.thing.note)
+        self.type_in("note", lambda thing, text: replace(thing, note=text), self.thing.note)
 
     def act_strike(self, key: str) -> None:
         self._struck = not self._struck
@@ -221,7 +222,9 @@ def choose_thing(bench: BenchPort, key: str) -> None:
     things = things_by_digit(bench.model.revision, bench.kit)
     at = int(key) - 1
     if at >= len(things):
-        bench.say(f"Set-up and kit have {len(things)} things to choose; 0 puts up a reflector, flag or glass.")
+        bench.say(
+            f"Set-up and kit have {count_words(len(things), 'thing')} to choose; 0 puts up a reflector, flag or glass."
+        )
         return
     chosen = things[at]
     bench.begin(LightMode(bench, chosen) if isinstance(chosen, str) else ItemMode(bench, chosen))

@@ -48,7 +48,7 @@ class Facts:
     frames: bool = False
     jobs: bool = False
     picture: bool = False
-    lights: bool = False
+    things: bool = False
     live_offered: bool = False
     live: bool = False
     reference: bool = False
@@ -88,7 +88,7 @@ REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.r
 SEEN: Final = Condition("there is a picture, or live view is on", lambda facts: facts.picture or facts.live)
 PICTURED: Final = Condition("there is a picture", lambda facts: facts.picture)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
-LIGHTS: Final = Condition("kit or set-up has lights", lambda facts: facts.lights)
+THINGS: Final = Condition("kit or set-up has something to choose", lambda facts: facts.things)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered and not facts.live)
 NO_LIVE: Final = Condition("there is no live view", lambda facts: not facts.live_offered and not facts.live)
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
@@ -190,7 +190,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 3, STOPPED),
     Key(B, ("w",), "w", "keep", "keep", "Keep what the camera says now, as the set-up's next revision.", 2, DRIFTED),
     Key(B, ("t",), "t", "touched", "touched", "A hand was on it: the hold-off starts anew.", 6),
-    Key(B, _DIGITS, "1–9", "light", "light", "Choose a light, reflector, flag or glass, to change it.", 5, LIGHTS),
+    Key(B, _DIGITS, "1–9", "light", "light", "Choose a light, reflector, flag or glass, to change it.", 5, THINGS),
     Key(B, ("0",), "0", "new_item", "", "Put up a reflector, flag or glass: what it is, its name and size."),
     Key(B, ("e",), "e", "settings", "settings", "Change exposure time, aperture, ISO, hold-off, limits and more.", 8),
     Key(B, ("n",), "n", "note", "note", "Write a note to the frame shown.", 7, FRAME),
@@ -267,9 +267,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(T, ("s",), "s", "type_size", "type size", "Type width and height, like 210 x 297.", 3),
     Key(T, ("d",), "d", "type_distance", "type mm", "Type the distance.", 7),
     Key(T, ("m",), "m", "type_angles", "type °", "Type side and height, like 60 left/35 up.", 8),
-    Key(T, ("n",), "n", "type_note", "", "A note to it."),
-    Key(T, _DIGITS, "1–9", "light", "", "Choose another, or a light."),
-    Key(T, ("delete", "backspace"), "del", "strike", "strike", "Take it out of the set.", 9),
+    Key(T, ("n",), "n", "type_note", "", "Type a note to the thing."),
+    Key(T, _DIGITS, "1–9", "light", "", "Choose another thing or a light."),
+    Key(T, ("delete", "backspace"), "del", "strike", "strike", "Take the thing out of the set.", 9),
     Key(T, ("space",), "space", "release", "release", "Keep the change and release.", 10),
     Key(T, ("enter",), "enter", "keep", "done", "Keep the change.", 4),
     Key(T, ("escape",), "esc", "cancel", "cancel", "Leave it as it was.", 5),

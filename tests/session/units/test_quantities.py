@@ -328,6 +328,9 @@ def test_numbers_that_contradict_each_other_have_a_refusal_of_their_own() -> Non
         ("f_number", 128.0000000000001, "128.0000000000001, but must be from 0.5 to 128"),
         ("magnification", 9999.6, "10,000, but must be from 0 to 50"),
         ("ppi", 10_000.4, "10,000.4, but must be from 10 to 10,000"),
+        ("exposure_s", 1e-13, "1e-13 s, but must be"),
+        ("f_number", 1e-320, "9.99989e-321, but must be"),
+        ("relief_mm", 1e300, "1e+300 mm, but must be"),
     ],
 )
 def test_a_number_just_outside_never_reads_as_one_inside(name: str, value: float, shown: str) -> None:
