@@ -74,7 +74,8 @@ class ArchiveDatabase:
                 json_deserializer=_json,
             )
         except ModuleNotFoundError as error:
-            raise LogError(f"An archive needs the package {error.name}: pip install 'stillset[archive]'.") from error
+            told = f"{error.name} is missing: an archive needs the extra `archive`; the README says how."
+            raise LogError(told) from error
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:

@@ -50,6 +50,9 @@ def hand_over(
         raise LogError(plan.faults[0])
     if bag.is_bag(folder):
         raise LogError(f"{folder} is a whole hand-over already; nothing was written over it.")
+    strangers = _strangers(folder)
+    if strangers:
+        raise LogError(f"{folder} holds something else, {strangers[0]}; name a new or an empty folder.")
     folder.mkdir(parents=True, exist_ok=True)
     hashes: dict[str, tuple[str, int]] = {}
     for path, put in _payload(plan, documents):
@@ -70,6 +73,13 @@ def hand_over(
     for name in (bag.BAG_INFO, bag.TAG_MANIFEST, bag.BAG_TXT, bag.MANIFEST):  # the manifest makes it a bag: last
         _put_text(folder / name, tags[name].encode())
         yield HandoverStep(name, len(tags[name].encode()))
+
+
+def _strangers(folder: Path) -> list[str]:
+    """Names in the folder that no hand-over has; hidden ones, which file managers leave, don't count."""
+    own = {"data", bag.BAG_TXT, bag.BAG_INFO, bag.MANIFEST, bag.TAG_MANIFEST}
+    found = folder.iterdir() if folder.is_dir() else ()
+    return sorted(path.name for path in found if path.name not in own and not path.name.startswith("."))
 
 
 def begun_on(folder: Path) -> date | None:

@@ -174,7 +174,7 @@ class LogReader:
     # --- jobs, places, set-ups --------------------------------------------------------------------
 
     def jobs(self) -> tuple[JobRow, ...]:
-        """All jobs, the one worked on last first."""
+        """All jobs, the one worked on last first; those without a frame after all others."""
         pieces = select(func.count()).where(PieceTable.job_id == JobTable.job_id).correlate(JobTable).scalar_subquery()
         used = select(func.coalesce(func.sum(RevisionUseTable.frame_count), 0)).where(
             RevisionUseTable.job_id == JobTable.job_id
@@ -185,7 +185,11 @@ class LogReader:
         columns = (JobTable.job_id, JobTable.name, JobTable.client, JobTable.created_at, pieces, frames, last_at)
         with self._database.transaction() as connection:
             found = [JobRow(*row) for row in connection.execute(select(*columns))]
-        return tuple(sorted(found, key=lambda job: job.last_at or job.created_at, reverse=True))
+        return tuple(sorted(found, key=lambda job: (job.frame_count > 0, job.last_at or job.created_at), reverse=True))
+
+    def job_named(self, name: str = "") -> JobRow | None:
+        """The job of that name, whatever its case; "" = the one worked on last. None when there is none."""
+        return next((job for job in self.jobs() if not name or name_key(job.name) == name_key(name)), None)
 
     def places(self, job: str = "") -> tuple[Place, ...]:
         """Every view of every piece, of one job or of all, in the order in which they were made."""

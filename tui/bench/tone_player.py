@@ -14,7 +14,7 @@ from tui.bench.tone import SILENCE, HeardTone, Oscillator
 RATE_HZ, BUFFER_MS = 48_000, 60
 
 READY = "ready"
-NO_EXTRA = "The tone needs the extra `sound`: pip install 'stillset[sound]'."
+NO_EXTRA = "The tone needs the extra `sound`; the README says how."
 NO_DEVICE = "No loudspeaker answers, so there is no tone."
 
 

@@ -33,12 +33,11 @@ def card(label: str, file: Path, log: str | None, job: str, kit: Path | None) ->
 
     with LogReader.looking(log or default_log()) as reader:
         revision = find_revision(reader, job, label)
-        last = reader.last_place(job)
-        name = job or (last.job if last else "")
+        row = reader.job_named(job)
+        name = row.name if row else job
         of_number = [row for row in reader.setups(name) if row.number == revision.setup_number]
         numbers = [number for row in of_number for number in row.references.values()]
         reference = reader.frame_numbered(name, numbers[0]) if numbers else None
-        row = next((one for one in reader.jobs() if last and one.name == last.job), None)
         agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
         shown, client = (row.name, row.client) if row else (name, "")
         facts = CardFacts(shown, client, revision, reference, agent, today, _depth_words(revision, kit))

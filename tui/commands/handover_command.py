@@ -64,6 +64,8 @@ def handover(
     if zipped and bag.is_bag(folder):
         _zip(folder, as_json=as_json)
         return
+    if folder.exists() and not folder.is_dir():
+        raise Refused(f"{harmless(str(folder))} is a file; a hand-over needs a folder.")
     plan = _plan(log or default_log(), job, mark, names, deliver)
     (_tell_as_json if as_json else _tell)(plan, folder)
     if plan.faults:
@@ -117,10 +119,10 @@ def _plan(log: str, job: str, mark: str, names: str, deliver: bool) -> HandoverP
     from storage.reading.views import FrameFilter  # noqa: PLC0415
 
     with LogReader.looking(log) as reader:
-        jobs = reader.jobs()
-        name = job or (jobs[0].name if jobs else "")
-        if not name:
-            raise CommandFailed("There is no job in this log yet.")
+        row = reader.job_named(job)
+        if row is None:
+            raise CommandFailed(f"There is no job {job!r} in this log." if job else "There is no job in this log yet.")
+        name = row.name
         records = tuple(reader.records(FrameFilter(job=name)))
         try:
             return plan_handover(records, reader.progress(name), name, mark, names or NAMES, delivers=deliver)

@@ -16,7 +16,6 @@ import click
 
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameState, ReleasedBy
-from session.units.names import name_key
 from session.units.numbers import f_text, mm_text, power_text, time_text
 from tui.commands.filters import end_moment, frame_filter, frame_filters, moment, time_filters
 from tui.commands.settle_command import settle
@@ -211,7 +210,7 @@ def sheet(ctx: click.Context, log: str | None, file: Path, job: str, regions: bo
     from tui.paper.sheet_page import SheetFacts, write_sheet  # noqa: PLC0415
 
     reader = _reader(ctx, log)
-    row = next((one for one in reader.jobs() if not job or name_key(one.name) == name_key(job)), None)
+    row = reader.job_named(job)
     if row is None:
         raise CommandFailed(f"There is no job {job!r} in this log." if job else "There is no job yet in this log.")
     records = tuple(reader.records(FrameFilter(job=row.name)))

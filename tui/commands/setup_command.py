@@ -155,8 +155,9 @@ def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:
 
 def find_revision(reader: LogReader, job: str, label: str) -> Revision:
     """The revision of that label in the job, or in the last job. Raises click.UsageError."""
-    last = reader.last_place(job)
-    name = job or (last.job if last else "")
+    row = reader.job_named(job)
+    name = row.name if row else job
+    last = reader.last_place(name)
     standing = reader.standing(last) if last and not label else None
     if standing is not None:
         return standing.revision

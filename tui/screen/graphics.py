@@ -23,7 +23,7 @@ LONGEST_LOOK_S = 120.0
 LOCAL_MODES = 3
 """Where `tcgetattr` keeps them (POSIX c_lflag)."""
 
-NO_EXTRA = "A still at full resolution needs the extra `graphics`: pip install 'stillset[graphics]'."
+NO_EXTRA = "A still at full resolution needs the extra `graphics`; the README says how."
 NO_GRAPHICS = "This terminal shows no graphics, so there is no still at full resolution; [+] enlarges in live view."
 BACK = "Any key goes back to the bench."
 

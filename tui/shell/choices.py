@@ -15,7 +15,6 @@ import click
 import platformdirs
 
 from session.cameras.camera_address import parse_address
-from session.set.lights_in_use import require_power
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
 from session.units.quantities import RefusedNumberError, is_quantity, require
 from session.units.typed import typed_number
@@ -78,6 +77,8 @@ class Choices:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
             light = replace(revision.light(name) or PlacedLight(name), **changes)  # type: ignore[arg-type]
             if "power_ev" in changes:
+                from session.set.lights_in_use import require_power  # noqa: PLC0415 - slow to import, seldom needed
+
                 with refusing():
                     require_power(light, kit)
             revision = revision.with_light(light)

@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from session.frame.ports import LogError
+from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import SetClock
@@ -65,7 +66,7 @@ def test_what_it_would_do_is_told_as_json_too(log: Path) -> None:
     [
         (("--names", "{colour}"), 2, "can't be used for names"),
         (("--mark", "select"), 1, "No frame of Spring line is marked select"),
-        (("--job", "nowhere"), 1, "No frame of nowhere is marked hero"),
+        (("--job", "nowhere"), 1, "There is no job 'nowhere' in this log."),
     ],
 )
 def test_what_can_not_be_done_is_one_sentence(log: Path, words: tuple[str, ...], code: int, sentence: str) -> None:
@@ -104,3 +105,30 @@ def test_a_hand_over_that_was_begun_on_an_earlier_day_goes_on(log: Path) -> None
         os.utime(page, (yesterday, yesterday))
     assert run("handover", "out", "--yes").exit_code == 0
     assert f"Bagging-Date: {told}" in Path("out/bag-info.txt").read_text()
+
+
+def test_a_file_and_a_folder_with_something_else_are_refused_before_anything_is_written(log: Path) -> None:
+    Path("kit.toml").write_text("kit")
+    refused = run("handover", "kit.toml", "--yes")
+    assert refused.exit_code == 2 and "kit.toml is a file; a hand-over needs a folder." in refused.output
+    assert Path("kit.toml").read_text() == "kit"
+    Path("desk").mkdir()
+    Path("desk/.shown").touch()
+    Path("desk/letter.txt").touch()
+    with pytest.raises(LogError, match=r"desk holds something else, letter\.txt; name a new or an empty folder\."):
+        run("handover", "desk", "--yes")
+    assert sorted(path.name for path in Path("desk").iterdir()) == [".shown", "letter.txt"]
+    Path("desk/letter.txt").unlink()
+    assert run("handover", "desk", "--yes").exit_code == 0
+
+
+def test_a_job_that_is_not_there_is_said_and_one_without_a_frame_is_not_the_last(log: Path) -> None:
+    assert "There is no job 'nosuch' in this log." in run("handover", "out", "--job", "nosuch").output
+    writer = SqlLog.open(log, SetClock())
+    writer.open_place("sumer rings", "ring 1", "front")
+    writer.close()
+    job = ORDER.job
+    assert run("handover", "out", "--yes").output.startswith(f"{job}: 1 frame")
+    assert run("log", "sheet", "sheet.html").output == "sheet.html: 1 frame.\n"
+    assert job in run("log", "jobs").output.splitlines()[0]
+    assert run("setup", "show", "01").exit_code == run("card", "01", "card.html").exit_code == 0

@@ -23,7 +23,7 @@ def serve_page(log: str, job: str, where: str) -> None:
     try:
         from tui.follow.page.server import PageServer  # noqa: PLC0415 - the extra `web`
     except ImportError as error:
-        raise CommandFailed("Serving to a browser needs the extra `web`: pip install 'stillset[web]'.") from error
+        raise CommandFailed("Serving to a browser needs the extra `web`; the README says how.") from error
     address, limits = PageAddress(ip, port, new_token()), PageLimits()
     with _listen(address) as listening, closing(LogWatch(log, job)) as watch:
         _bound_memory(limits.memory_bytes)
