@@ -110,3 +110,14 @@ def test_clipped_pixels_are_split_into_surfaces_and_speculars_to_the_pixel(tmp_p
     opened = ndimage.binary_opening(codes[..., 0] >= 253, np.ones((5, 5)))
     assert found.whole_surface_share == pytest.approx(float(opened.mean())) == pytest.approx(60 * 40 / 240_000)
     assert found.whole_specular_share == pytest.approx(40 * 9 / 240_000)
+
+
+@pytest.mark.parametrize(
+    ("now", "before", "told"), [(0.004, 0.0, 0), (0.006, 0.0, 1), (0.104, 0.1, 0), (0.106, 0.1, 1)]
+)
+def test_half_a_percent_more_burnt_than_the_reference_is_told(now: float, before: float, told: bool) -> None:
+    exposure = brightness.Exposure(0.0, 0.0, 0.0, now, now, 0, 0, 0)
+    reference = brightness.Exposure(0.0, 0.0, 0.0, before, before, 0, 0, 0)
+    found = brightness.findings(exposure, reference)
+    assert all(finding.limit == pytest.approx(before + 0.005) for finding in found)
+    assert bool(found) is told

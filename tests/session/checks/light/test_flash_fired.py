@@ -10,6 +10,7 @@ import pytest
 from session.checks.light import brightness, flash_fired
 from session.checks.material import settings
 from session.checks.material.checked_picture import Material, pair
+from session.frame.finding import FlawKind
 from session.picture.exif import Exif
 from session.set.setup import Region
 from tests.support.made_pictures import coded, photograph, relit
@@ -135,3 +136,24 @@ def test_nearly_black_first_frame_is_told_without_a_reference(material: Make) ->
     assert finding.text.startswith("Nearly black: the brightest parts lie ")
     assert flash_fired.alone(material(coded(light))) == ()
     assert flash_fired.alone(material(coded(relit(light, -2.0)))) == ()
+
+
+@pytest.mark.parametrize(
+    ("lost_ev", "lights", "limit_ev", "kind"),
+    [
+        (3.0, 1, -2.5, FlawKind.NO_FLASH),
+        (1.0, 1, -0.5, FlawKind.WEAK_FLASH),
+        (1.0, 2, -0.5, FlawKind.ONE_OF_SEVERAL),
+    ],
+)
+def test_number_and_limit_of_lost_light_are_below_zero_alike(
+    lost_ev: float, lights: int, limit_ev: float, kind: FlawKind
+) -> None:
+    now, alike = brightness.Exposure(-lost_ev, -lost_ev, 0, 0, 0, 0, 0, 0), Taken(f_number=11.0, iso=100)
+    (found,) = flash_fired.against_reference(now, alike, alike, lights)  # type: ignore[arg-type]
+    assert (found.value, found.limit, found.unit, found.kind) == (-lost_ev, limit_ev, "EV", kind)
+
+
+def test_a_nearly_black_first_frame_tells_how_far_under_white_it_lies() -> None:
+    (found,) = flash_fired.alone(Taken(light=np.full((40, 60), 2.0**-6, np.float32)))  # type: ignore[arg-type]
+    assert (found.value, found.limit, found.kind) == (pytest.approx(-6.0), -5.0, FlawKind.NO_FLASH)
