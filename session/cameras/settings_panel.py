@@ -24,6 +24,7 @@ from session.units.value_words import name_words, same_value, value_words
 SET_TRIES = 5
 """libgphoto2 doesn't tell a camera that is busy for a moment, writing a picture, from one that refuses."""
 BATTERY = "battery_percent"
+TARGET, MEMORY = "capture_target", "memory"
 ON = frozenset({"on", "1"})
 
 
@@ -40,7 +41,7 @@ class SettingsPanel:
         settings = {name: setting(name, widgets[widget]) for name, widget in self.names.items()}
         if self._batteries:
             settings[BATTERY] = batteries([widgets[name] for name in self._batteries])
-        self.reading = Reading(settings, no_card=self._no_card())
+        self.reading = Reading(settings, no_card=self._no_card(settings))
 
     def read(self, interrupted: Callable[[], bool] = lambda: False) -> Reading | None:
         """All settings as the camera has them now; None when interrupted in between, for something urgent."""
@@ -53,18 +54,21 @@ class SettingsPanel:
             except CameraError as error:  # some can't be read while live view is on, or a lens is off
                 if not error.connected:
                     raise
-        self.reading = Reading(settings, no_card=self._no_card())
+        self.reading = Reading(settings, no_card=self._no_card(settings))
         return self.reading
 
-    def _no_card(self) -> bool:
+    def _no_card(self, settings: Mapping[str, Setting]) -> bool:
         """Whether no card is in, by the camera's word, unless files came from a card that it never told of.
 
-        Of pictures that go to memory as well the files come from there.
+        A body whose pictures go to its memory needs none, where no setting says otherwise; nor does a body that keeps
+        them in both places: the files come from there.
         """
         is_told = self._camera.has_card()
         self._card_was_told |= is_told
         doubtful = self.card_has_files and not self._card_was_told
-        return not (is_told or doubtful or self._camera.keeps_both)
+        is_set = TARGET in settings and settings[TARGET].value is not None
+        in_memory = self._camera.keeps_both or (self._camera.target == MEMORY and not is_set)
+        return not (is_told or doubtful or in_memory)
 
     def apply(self, changes: Mapping[str, Value]) -> dict[str, str]:
         """Set these; name → a sentence on the setting, for each that the camera did not take."""

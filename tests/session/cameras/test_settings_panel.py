@@ -25,7 +25,7 @@ class Widgets:
     def __init__(self, *widgets: Widget, unreadable: str = "") -> None:
         self.by_name = {widget.name: widget for widget in widgets}
         self.unreadable = unreadable
-        self.card_told, self.keeps_both = True, False
+        self.card_told, self.keeps_both, self.target = True, False, ""
 
     def widget(self, name: str) -> Widget:
         if name == self.unreadable:
@@ -101,3 +101,21 @@ def test_a_missing_card_is_believed_unless_files_came_from_a_card_that_was_never
     assert no_card(camera, of_camera) == [False, False, True]
     camera.keeps_both = True
     assert no_card(camera, of_camera) == [False, False, False]
+
+
+@pytest.mark.parametrize(
+    ("texts", "target", "told"),
+    [
+        ((), "memory", False),
+        (("host",), "memory", False),  # offered, and none of its words is a place that is known
+        ((), "", True),
+        (("Memory card",), "memory", True),  # turned on the body since
+    ],
+)
+def test_a_body_that_has_only_memory_lacks_no_card(texts: tuple[str, ...], target: str, told: bool) -> None:
+    camera = Widgets(ISO, *(Widget("capturetarget", text, (text,)) for text in texts))
+    camera.card_told, camera.target = False, target
+    of_camera = panel(camera)
+    assert of_camera.reading.no_card is told
+    reading = of_camera.read()
+    assert reading is not None and reading.no_card is told
